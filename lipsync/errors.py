@@ -1,0 +1,84 @@
+"""Everything that can go wrong, in one tree, and the exit code that each branch has.
+
+    LipsyncError
+    ├── ProblemsError      what a person wrote or recorded: one or many problems, each with file and place
+    │   ├── InputError     a file, a table or a setting that has to be mended first
+    │   └── LineError      one recorded line that could not be done; the others go on
+    └── OutputError        a file or folder that cannot be written
+
+The command line catches the root only: a traceback always means a fault of ours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Self
+
+
+class ExitCode(IntEnum):
+    """What the program tells the shell. `tests` compare this table with README's."""
+
+    DONE = 0
+    FAULT = 1  # a fault of ours: an exception that nobody foresaw
+    USAGE = 2  # the command line was not understood (the number that shells and click use)
+    INPUT = 3  # something in the input has to be mended; nothing was done
+    PARTLY = 4  # some lines were not done; everything else was
+    OUTPUT = 5  # a file or folder cannot be written
+    INTERRUPTED = 130  # stopped from the keyboard (128 + SIGINT, the shell's own rule)
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing to mend: where it is and one sentence on what was found, what is allowed, what to do.
+
+    >>> print(Problem("mouthsets/heron.toml", "[phonemes] ZH", "has no shape; name one of the set's shapes"))
+    mouthsets/heron.toml: [phonemes] ZH: has no shape; name one of the set's shapes
+    """
+
+    file: str
+    place: str
+    text: str
+
+    def __str__(self) -> str:
+        return ": ".join(part for part in (self.file, self.place, self.text) if part)
+
+
+class LipsyncError(Exception):
+    """The root of all errors that a person can mend."""
+
+    exit_code = ExitCode.INPUT
+
+
+class ProblemsError(LipsyncError):
+    """One or many problems, reported in one go.
+
+    Args:
+        problems: at least one.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+    @classmethod
+    def one(cls, file: object, place: str, text: str) -> Self:
+        """Return the error for a single problem."""
+        return cls([Problem(str(file), place, text)])
+
+
+class InputError(ProblemsError):
+    """A file, a table or a setting that has to be mended before anything can be done."""
+
+
+class LineError(ProblemsError):
+    """One recorded line that could not be done."""
+
+    exit_code = ExitCode.PARTLY
+
+
+class OutputError(LipsyncError):
+    """A file or folder that cannot be written."""
+
+    exit_code = ExitCode.OUTPUT

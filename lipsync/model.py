@@ -1,0 +1,322 @@
+"""The values that pass between stages. Frozen, tuples inside; impossible values cannot be built.
+
+Times are whole microseconds from the start of the line's recording (its `in` point), in `Breakdown`, and from the
+start of the shot in `Sound`. Frames are counted from 0 in the shot. Codes name pieces of the character's mouth set.
+
+    Breakdown   what is heard: words and cues with their phonemes in time; silence is what lies between
+    Sound       one phoneme or cue of one line, in shot time: what a frame can show
+    FrameTrack  the piece on each frame of a shot for one character, and the sound that each frame shows
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from lipsync.phonemes import PHONEMES, SILENCE, VOWELS
+from lipsync.timing import seconds_of
+
+# Where a pronunciation is from: the production's own list, the dictionary, the network's guess, a person's hand.
+Origin = Literal["production", "dictionary", "guess", "hand"]
+ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
+
+# Below this confidence a word is doubtful: shown for a person to check before filming.
+DOUBTFUL_BELOW = 0.5
+
+
+def _check_span(what: object, start_us: int, end_us: int) -> None:
+    if not 0 <= start_us < end_us:
+        raise ValueError(f"{what} must begin at 0 or later and end after it begins, not {start_us} to {end_us} us")
+
+
+def _check_order(spans: Sequence[Phoneme] | Sequence[Part]) -> None:
+    for before, after in zip(spans, spans[1:], strict=False):
+        if after.start_us < before.end_us:
+            raise ValueError(f"{after} begins before {before} ends")
+
+
+@dataclass(frozen=True, slots=True)
+class Phoneme:
+    """One speech sound in time.
+
+    Attributes:
+        symbol: ARPAbet without stress, or SIL for silence.
+        start_us: first microsecond.
+        end_us: first microsecond after it.
+        stress: 0 none, 1 primary, 2 secondary; None for consonants and silence.
+        level_db: root-mean-square level in dB below full scale; None if not measured.
+    """
+
+    symbol: str
+    start_us: int
+    end_us: int
+    stress: int | None = None
+    level_db: float | None = None
+
+    def __post_init__(self) -> None:
+        _check_span(self.symbol, self.start_us, self.end_us)
+        if self.symbol not in PHONEMES and self.symbol != SILENCE:
+            raise ValueError(f"{self.symbol!r} is no ARPAbet phoneme")
+        if self.stress is not None and (self.symbol not in VOWELS or self.stress not in (0, 1, 2)):
+            raise ValueError(f"stress {self.stress!r} on {self.symbol}: vowels have 0, 1 or 2, other sounds None")
+
+    @property
+    def start_s(self) -> float:
+        """Start in seconds."""
+        return seconds_of(self.start_us)
+
+    @property
+    def end_s(self) -> float:
+        """End in seconds."""
+        return seconds_of(self.end_us)
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One spoken word: phonemes that follow each other without a gap.
+
+    Attributes:
+        text: the word as it stands in the line's text.
+        phonemes: at least one, each beginning where the one before ends.
+        origin: where the pronunciation is from.
+        confidence: how sure it is that the word is right to a frame, 0 to 1; None if not judged.
+        corrected: whether a person has corrected it.
+    """
+
+    text: str
+    phonemes: tuple[Phoneme, ...]
+    origin: Origin = "dictionary"
+    confidence: float | None = None
+    corrected: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.phonemes:
+            raise ValueError(f"word {self.text!r} has no phonemes")
+        for before, after in zip(self.phonemes, self.phonemes[1:], strict=False):
+            if after.start_us != before.end_us:
+                raise ValueError(f"word {self.text!r}: {after.symbol} must begin where {before.symbol} ends")
+        if any(phoneme.symbol == SILENCE for phoneme in self.phonemes):
+            raise ValueError(f"word {self.text!r} holds a silence; split it in two words")
+        if self.confidence is not None and not 0 <= self.confidence <= 1:
+            raise ValueError(f"word {self.text!r}: confidence {self.confidence} is not from 0 to 1")
+
+    @property
+    def start_us(self) -> int:
+        """First microsecond."""
+        return self.phonemes[0].start_us
+
+    @property
+    def end_us(self) -> int:
+        """First microsecond after it."""
+        return self.phonemes[-1].end_us
+
+    @property
+    def start_s(self) -> float:
+        """Start in seconds."""
+        return seconds_of(self.start_us)
+
+    @property
+    def end_s(self) -> float:
+        """End in seconds."""
+        return seconds_of(self.end_us)
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether the sound supports the word too little to film it unchecked."""
+        return not self.corrected and self.confidence is not None and self.confidence < DOUBTFUL_BELOW
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """A sound that is no word, where it is heard: breath, laugh, gasp."""
+
+    name: str
+    start_us: int
+    end_us: int
+    corrected: bool = False
+
+    def __post_init__(self) -> None:
+        _check_span(f"cue [{self.name}]", self.start_us, self.end_us)
+
+    @property
+    def start_s(self) -> float:
+        """Start in seconds."""
+        return seconds_of(self.start_us)
+
+    @property
+    def end_s(self) -> float:
+        """End in seconds."""
+        return seconds_of(self.end_us)
+
+
+Part = Word | Cue
+
+
+@dataclass(frozen=True, slots=True)
+class Breakdown:
+    """A line's words, cues and phonemes in time.
+
+    Attributes:
+        text: what is said, as it was given.
+        duration_us: length of the recording.
+        parts: words and cues in the order they are heard; what lies between is silence.
+        voice_factor: by how much the recording was slowed (above 1) or sped up for the recogniser.
+        effort: which step of the ladder of searches gave the result.
+    """
+
+    text: str
+    duration_us: int
+    parts: tuple[Part, ...]
+    voice_factor: float = 1.0
+    effort: str = "plain"
+
+    def __post_init__(self) -> None:
+        _check_order(self.parts)
+        if self.parts and self.parts[-1].end_us > self.duration_us:
+            raise ValueError(f"{self.parts[-1]} ends after the recording, which lasts {self.duration_us} us")
+
+    @property
+    def words(self) -> tuple[Word, ...]:
+        """The words, in order."""
+        return tuple(part for part in self.parts if isinstance(part, Word))
+
+    @property
+    def cues(self) -> tuple[Cue, ...]:
+        """The cues, in order."""
+        return tuple(part for part in self.parts if isinstance(part, Cue))
+
+    @property
+    def phonemes(self) -> tuple[Phoneme, ...]:
+        """Every phoneme from the first microsecond to the last, with SIL for all that is no word.
+
+        >>> word = Word("ah", (Phoneme("AA", 200_000, 500_000, stress=1),))
+        >>> [(p.symbol, p.start_s, p.end_s) for p in Breakdown("ah", 700_000, (word,)).phonemes]
+        [('SIL', 0.0, 0.2), ('AA', 0.2, 0.5), ('SIL', 0.5, 0.7)]
+        """
+        return tuple(self._gapless())
+
+    def _gapless(self) -> Iterator[Phoneme]:
+        reached_us = 0
+        for word in self.words:
+            if word.start_us > reached_us:
+                yield Phoneme(SILENCE, reached_us, word.start_us)
+            yield from word.phonemes
+            reached_us = word.end_us
+        if self.duration_us > reached_us:
+            yield Phoneme(SILENCE, reached_us, self.duration_us)
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One phoneme or cue of one line, in shot time: what a frame can show.
+
+    Attributes:
+        line: the line's id.
+        part: which part of the line's breakdown it belongs to, from 0.
+        symbol: ARPAbet without stress, or the cue's name in brackets, such as "[breath]".
+        text: the word, or the cue's name in brackets.
+        start_us: first microsecond in the shot (below 0 where a line began before the shot).
+        end_us: first microsecond after it.
+        stress: 0, 1 or 2 for vowels, else None.
+        level_db: level in dB below full scale; None if not measured.
+        doubtful: whether its word is doubtful.
+    """
+
+    line: str
+    part: int
+    symbol: str
+    text: str
+    start_us: int
+    end_us: int
+    stress: int | None = None
+    level_db: float | None = None
+    doubtful: bool = False
+
+    @property
+    def is_cue(self) -> bool:
+        """Whether it is no word."""
+        return self.symbol.startswith("[")
+
+
+def sounds_of(breakdown: Breakdown, line: str, begins_us: int) -> tuple[Sound, ...]:
+    """Return all that is heard in a line, in the time of the shot in which it begins at `begins_us`."""
+    sounds: list[Sound] = []
+    for index, part in enumerate(breakdown.parts):
+        if isinstance(part, Cue):
+            name = f"[{part.name}]"
+            sounds.append(Sound(line, index, name, name, begins_us + part.start_us, begins_us + part.end_us))
+            continue
+        sounds += [
+            Sound(
+                line,
+                index,
+                p.symbol,
+                part.text,
+                begins_us + p.start_us,
+                begins_us + p.end_us,
+                p.stress,
+                p.level_db,
+                part.doubtful,
+            )
+            for p in part.phonemes
+        ]
+    return tuple(sounds)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A piece put on the puppet at a frame, and for how many frames it is then worn."""
+
+    frame: int
+    code: str
+    hold: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A sound that should have been seen and has no frame, and why."""
+
+    sound: Sound
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrameTrack:
+    """Which piece is worn on each frame of a shot by one character.
+
+    Attributes:
+        character: the character's id.
+        pieces: a code for each frame of the shot; None where the character is off camera.
+        serves: the sound that each frame shows; None at rest and off camera.
+        lost: the sounds that must be seen and are not.
+    """
+
+    character: str
+    pieces: tuple[str | None, ...]
+    serves: tuple[Sound | None, ...]
+    lost: tuple[Lost, ...] = ()
+
+    def __post_init__(self) -> None:
+        if len(self.pieces) != len(self.serves):
+            raise ValueError(f"{self.character}: {len(self.pieces)} pieces for {len(self.serves)} frames")
+        if any(code is None and sound is not None for code, sound in zip(self.pieces, self.serves, strict=True)):
+            raise ValueError(f"{self.character}: a frame off camera cannot show a sound")
+
+    @property
+    def fittings(self) -> tuple[Fitting, ...]:
+        """Each fitting: where the piece differs from the one worn last on camera, and at the first frame seen.
+
+        >>> track = FrameTrack("heron", ("RS", "RS", None, "RS", "OP1"), (None,) * 5)
+        >>> [(f.frame, f.code, f.hold) for f in track.fittings]
+        [(0, 'RS', 3), (4, 'OP1', 1)]
+        """
+        found: list[Fitting] = []
+        for frame, code in enumerate(self.pieces):
+            if code is None:
+                continue
+            if found and found[-1].code == code:
+                found[-1] = replace(found[-1], hold=found[-1].hold + 1)
+            else:
+                found.append(Fitting(frame, code, 1))
+        return tuple(found)
