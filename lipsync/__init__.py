@@ -1,0 +1,1 @@
+"""lipsync: from recorded dialogue to the mouth piece on every frame."""

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from lipsync.phonemes import PHONEMES, SILENCE, VOWELS
@@ -31,7 +32,7 @@ def _check_span(what: object, start_us: int, end_us: int) -> None:
 
 
 def _check_order(spans: Sequence[Phoneme] | Sequence[Part]) -> None:
-    for before, after in zip(spans, spans[1:], strict=False):
+    for before, after in pairwise(spans):
         if after.start_us < before.end_us:
             raise ValueError(f"{after} begins before {before} ends")
 
@@ -93,7 +94,7 @@ class Word:
     def __post_init__(self) -> None:
         if not self.phonemes:
             raise ValueError(f"word {self.text!r} has no phonemes")
-        for before, after in zip(self.phonemes, self.phonemes[1:], strict=False):
+        for before, after in pairwise(self.phonemes):
             if after.start_us != before.end_us:
                 raise ValueError(f"word {self.text!r}: {after.symbol} must begin where {before.symbol} ends")
         if any(phoneme.symbol == SILENCE for phoneme in self.phonemes):

@@ -1,0 +1,1 @@
+"""Listening: from a recording and its text to words and phonemes in time."""

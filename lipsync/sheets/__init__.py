@@ -1,0 +1,1 @@
+"""Sheets: from tracks and counts to printed pages."""

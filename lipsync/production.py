@@ -1,0 +1,341 @@
+"""A production as people write it: a folder with `production.toml`, and one TOML file a scene.
+
+    low-tide-post/
+      production.toml      title, frame rate, characters, the studio's own pronunciations, how the sheet looks
+      scenes/NAME.toml     one scene: its shots, their lines
+      recordings/          sound, by whatever names the scenes give
+      mouthsets/NAME.toml  the studio's own mouth sets; a set that is not there is one of those that ship
+      breakdowns/          written by the program, corrected by people; keep it under version control
+      sheets/              written by the program: PDFs, counts
+
+All faults of all files are reported in one go. Frames are numbered as the production numbers them, from
+`first_frame`; everything passed on from here is in whole microseconds and frames from 0 (see timing.py).
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from importlib.resources import files
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, StringConstraints, field_validator
+
+from lipsync import timing
+from lipsync.errors import InputError, Problem
+from lipsync.fit.mouthset import MouthSet, Name, load_mouth_set
+from lipsync.fit.settings import FittingSettings
+from lipsync.phonemes import split_stress
+from lipsync.tomlfile import Table, read_table
+
+Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
+Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
+Microseconds = Annotated[int, BeforeValidator(timing.us_of_seconds), Field(ge=0)]
+Pronunciation = tuple[str, ...]
+
+_LONGEST_SHOT = 1_000_000
+
+
+def _pronunciations(value: object) -> object:
+    """Turn "S K EH1 R IY0", or a list of such, into a tuple of pronunciations; each symbol is checked."""
+    texts = [value] if isinstance(value, str) else value
+    if not isinstance(texts, list) or not texts or not all(isinstance(text, str) and text.split() for text in texts):
+        raise ValueError(f'{value!r} is no pronunciation; write ARPAbet, such as "L AO1 R IY0", or a list of such')
+    for text in texts:
+        for symbol in text.split():
+            split_stress(symbol)
+    return tuple(tuple(text.split()) for text in texts)
+
+
+Pronunciations = Annotated[tuple[Pronunciation, ...], BeforeValidator(_pronunciations)]
+
+
+class Character(Table):
+    """A character: the mouth set its puppets wear, and how many puppets there are of it."""
+
+    name: Name
+    mouth_set: Id
+    puppets: Annotated[int, Field(ge=1, le=99)] = 1
+    voice_factor: Annotated[float, Field(ge=0.5, le=2.0)] | None = None
+
+
+class OnCamera(Table):
+    """What a shot says of one character: the frames on camera (all if not given), and what it rests on."""
+
+    on_camera: tuple[tuple[int, int], ...] | None = None
+    rests_on: str | None = None
+
+
+class Line(Table):
+    """One character's recorded speech in a shot."""
+
+    id: Id
+    character: Id
+    recording: str
+    in_us: Annotated[Microseconds | None, Field(alias="in")] = None
+    out_us: Annotated[Microseconds | None, Field(alias="out")] = None
+    text: str
+    begins: int | str
+
+
+class Shot(Table):
+    """One camera set-up with its own frame count."""
+
+    id: Id
+    frames: Annotated[int, Field(ge=1, le=_LONGEST_SHOT)]
+    start: str = "00:00:00:00"
+    characters: Mapping[Id, OnCamera] = {}
+    line: tuple[Line, ...] = ()
+
+    @property
+    def speakers(self) -> tuple[str, ...]:
+        """The characters that speak or are named in the shot, in the order in which the file names them."""
+        return tuple(dict.fromkeys([*self.characters, *(line.character for line in self.line)]))
+
+
+class SceneFile(Table):
+    """A scene as its file holds it."""
+
+    title: Name
+    dated: datetime.date | None = None
+    shot: tuple[Shot, ...] = ()
+
+
+# Columns that a sheet may have, in the order of the default; `character` stands for each character's own.
+COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "hands", "action", "camera", "notes", "filmed")
+DEFAULT_COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "action", "camera")
+
+
+class SheetSettings(Table):
+    """How the exposure sheet looks."""
+
+    page: Literal["A4", "A3", "Letter", "Tabloid"] = "A4"
+    orientation: Literal["portrait", "landscape"] = "portrait"
+    form: Literal["standard", "large", "compact"] = "standard"
+    rule_every: Literal["second", 8, 16, 24] = "second"
+    columns: tuple[Literal[COLUMNS], ...] = DEFAULT_COLUMNS  # type: ignore[valid-type]
+
+
+class ProductionFile(Table):
+    """`production.toml` as its file holds it."""
+
+    title: Name
+    frame_rate: Rate
+    first_frame: Annotated[int, Field(ge=0, le=1_000_000)] = 1
+    film: Literal["35mm", "16mm"] = "35mm"
+    dated: datetime.date | None = None
+    seconds_a_day: Annotated[float, Field(gt=0, le=600)] = 2.0
+    characters: Mapping[Id, Character]
+    pronunciations: Mapping[str, Pronunciations] = {}
+    sheet: SheetSettings = SheetSettings()
+    fitting: FittingSettings = FittingSettings()
+
+    @field_validator("pronunciations")
+    @classmethod
+    def _lower(cls, table: dict[str, Any]) -> dict[str, Any]:
+        return {word.lower(): spoken for word, spoken in table.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A scene: its id (the file's name), its file and what the file holds."""
+
+    id: str
+    path: Path
+    title: str
+    dated: datetime.date | None
+    shots: tuple[Shot, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Production:
+    """A whole production, checked.
+
+    Attributes:
+        folder: where it lies.
+        file: what `production.toml` holds.
+        mouth_sets: for each character's id its mouth set.
+        scenes: in the order of their files' names.
+    """
+
+    folder: Path
+    file: ProductionFile
+    mouth_sets: Mapping[str, MouthSet]
+    scenes: tuple[Scene, ...]
+
+    @property
+    def rate(self) -> Fraction:
+        """Frames a second, exact."""
+        return self.file.frame_rate
+
+    def frame_of(self, number: int) -> int:
+        """Return the frame, from 0, that the production numbers `number`."""
+        return number - self.file.first_frame
+
+    def start_frame(self, shot: Shot) -> tuple[int, bool]:
+        """Return a shot's first frame counted from midnight, and whether its timecode is drop-frame."""
+        return timing.parse_timecode(shot.start, self.rate)
+
+    def begins_us(self, line: Line, shot: Shot) -> int:
+        """Return when a line begins in its shot; below 0 if before the shot does.
+
+        Raises:
+            ValueError: if `begins` is neither a frame number, nor seconds, nor a timecode.
+        """
+        if isinstance(line.begins, int):
+            return timing.frame_start_us(self.frame_of(line.begins), self.rate)
+        text = line.begins.strip()
+        if text.endswith("s") and ":" not in text:
+            return timing.us_of_seconds(text[:-1].strip())
+        if ":" not in text:
+            raise ValueError(f'{text!r}; write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")')
+        frame, _ = timing.parse_timecode(text, self.rate)
+        return timing.frame_start_us(frame - self.start_frame(shot)[0], self.rate)
+
+    def on_camera(self, character: str, shot: Shot) -> tuple[bool, ...]:
+        """Return for each frame of the shot whether the character is on camera."""
+        said = shot.characters.get(character)
+        if said is None or said.on_camera is None:
+            return (True,) * shot.frames
+        seen = {f for first, last in said.on_camera for f in range(self.frame_of(first), self.frame_of(last) + 1)}
+        return tuple(frame in seen for frame in range(shot.frames))
+
+
+def shipped(folder: Literal["mouthsets", "sample_audio"]) -> Path:
+    """Return a folder that ships with the program: inside the package, or beside it in a checkout."""
+    inside = Path(str(files("lipsync"))) / folder
+    return inside if inside.is_dir() else inside.parent.parent / folder
+
+
+def load_production(folder: Path) -> Production:
+    """Return the checked production of a folder.
+
+    Raises:
+        InputError: naming every fault of every file.
+    """
+    main = folder / "production.toml"
+    if not main.is_file():
+        raise InputError.one(
+            main, "", "there is no such file; give the folder of a production, or start one with `lipsync new FOLDER`"
+        )
+    problems: list[Problem] = []
+    scenes: list[Scene] = []
+    file: ProductionFile | None = None
+    mouth_sets: dict[str, MouthSet] = {}
+    try:
+        file = read_table(main, ProductionFile)
+        mouth_sets, faults = _mouth_sets(folder, file)
+        problems += faults
+    except InputError as error:
+        problems += error.problems
+    for path in sorted((folder / "scenes").glob("*.toml")):
+        try:
+            scene = read_table(path, SceneFile)
+            scenes.append(Scene(path.stem, path, scene.title, scene.dated, scene.shot))
+        except InputError as error:
+            problems += error.problems
+    if not scenes and not problems:
+        problems.append(Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"))
+    if file is not None:
+        production = Production(folder, file, mouth_sets, tuple(scenes))
+        problems += _faults_across(production)
+    if problems or file is None:
+        raise InputError(problems)
+    return production
+
+
+def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet], list[Problem]]:
+    found: dict[str, MouthSet] = {}
+    problems: dict[str, Problem] = {}
+    for key, character in file.characters.items():
+        name = f"{character.mouth_set}.toml"
+        own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
+        if not own.exists() and not ours.exists():
+            ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
+            text = f"{character.mouth_set!r} is neither {own} nor one of those that ship ({ship})"
+            problems[f"{key} {text}"] = Problem(
+                str(folder / "production.toml"), f"[characters] [{key}] mouth_set", text
+            )
+            continue
+        try:
+            found[key] = load_mouth_set(own if own.exists() else ours)
+        except InputError as error:
+            problems.update({str(problem): problem for problem in error.problems})
+    return found, list(problems.values())
+
+
+def _faults_across(production: Production) -> Iterator[Problem]:
+    """What one table says that another table, or another file, does not allow."""
+    main = str(production.folder / "production.toml")
+    if not production.file.characters:
+        yield Problem(main, "[characters]", "names nobody; add [characters.NAME] with name and mouth_set")
+    ids: Counter[str] = Counter()
+    for scene in production.scenes:
+        ids.update(shot.id for shot in scene.shots)
+        for row, shot in enumerate(scene.shots, start=1):
+            place = f'[[shot]] {row} "{shot.id}"'
+            ids.update(line.id for line in shot.line)
+            for where, text in _shot_faults(production, shot):
+                yield Problem(str(scene.path), f"{place} {where}".rstrip(), text)
+    for scene in production.scenes:
+        for name in [n for shot in scene.shots for n in (shot.id, *(line.id for line in shot.line))]:
+            if ids[name] > 1:
+                text = f"{ids.pop(name)} shots or lines of the production have this id; give each its own"
+                yield Problem(str(scene.path), f'id "{name}"', text)
+
+
+def _shot_faults(production: Production, shot: Shot) -> Iterator[tuple[str, str]]:
+    known = ", ".join(production.file.characters)
+    last = production.file.first_frame + shot.frames - 1
+    try:
+        production.start_frame(shot)
+    except ValueError as error:
+        yield "start", str(error)
+    for key, said in shot.characters.items():
+        place = f"[characters] [{key}]"
+        if key not in production.file.characters:
+            yield place, f"is no character of the production; the characters are {known}"
+        for first, end in said.on_camera or ():
+            if not production.file.first_frame <= first <= end <= last:
+                allowed = f"{production.file.first_frame} to {last}"
+                yield (
+                    f"{place} on_camera",
+                    f"found [{first}, {end}]; frames of this shot are {allowed}, first before last",
+                )
+        mouth_set = production.mouth_sets.get(key)
+        if mouth_set and said.rests_on is not None and not rest_piece(mouth_set, said.rests_on):
+            codes = ", ".join([*mouth_set.sizes, *mouth_set.by_code])
+            yield f"{place} rests_on", f"{said.rests_on!r} is no shape or code of its mouth set; it has {codes}"
+    for row, line in enumerate(shot.line, start=1):
+        for where, text in _line_faults(production, shot, line):
+            yield f'[[line]] {row} "{line.id}" {where}', text
+
+
+def _line_faults(production: Production, shot: Shot, line: Line) -> Iterator[tuple[str, str]]:
+    if line.character not in production.file.characters:
+        yield (
+            "character",
+            f"{line.character!r} is not known; the characters are {', '.join(production.file.characters)}",
+        )
+    if line.in_us is not None and line.out_us is not None and line.out_us <= line.in_us:
+        yield "out", "is not after in; out must be later than in, in seconds of the recording"
+    try:
+        begins_us = production.begins_us(line, shot)
+    except ValueError as error:
+        yield "begins", str(error)
+        return
+    if timing.frame_at(begins_us, production.rate) >= shot.frames:
+        last = production.file.first_frame + shot.frames - 1
+        yield "begins", f"found {line.begins!r}, after the shot ends; its last frame is {last}"
+
+
+def rest_piece(mouth_set: MouthSet, name: str | None) -> str | None:
+    """Return the code of what a character rests on: the code itself, or a shape's smallest piece; None if neither."""
+    name = mouth_set.rest if name is None else name
+    if name in mouth_set.by_code:
+        return name
+    return mouth_set.sizes[name][0].code if name in mouth_set.sizes else None
