@@ -1,0 +1,53 @@
+"""One line: from its recording and its text to its breakdown.
+
+In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`, times from the `in` point.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from lipsync.listen.align import align
+from lipsync.listen.dictionary import Symbols, pronounce
+from lipsync.listen.recording import Recording, read_recording
+from lipsync.listen.script import SpokenWord, tokens_of
+from lipsync.model import Breakdown
+
+
+@dataclass(frozen=True, slots=True)
+class LineSettings:
+    """What is known of a line beside its sound and text.
+
+    Attributes:
+        pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
+        voice_factor: the character's; None to find it from this line alone.
+        in_us: where the line begins in the file; None for its start.
+        out_us: where it ends; None for the file's end.
+    """
+
+    pronunciations: Mapping[str, tuple[Symbols, ...]] = field(default_factory=dict)
+    voice_factor: float | None = None
+    in_us: int | None = None
+    out_us: int | None = None
+
+
+def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | None = None) -> Breakdown:
+    """Return the breakdown of one recorded line.
+
+    Raises:
+        LineError: if the recording or the text cannot be used, or they do not belong together.
+    """
+    settings = settings or LineSettings()
+    return listen_to(read_recording(path, settings.in_us, settings.out_us), text, settings)
+
+
+def listen_to(recording: Recording, text: str, settings: LineSettings | None = None) -> Breakdown:
+    """Return the breakdown of a recording that has been read already; its part is the settings' part."""
+    settings = settings or LineSettings()
+    tokens = tokens_of(text, recording.path)
+    said = [
+        pronounce(token, settings.pronunciations, recording.path) for token in tokens if isinstance(token, SpokenWord)
+    ]
+    return align(recording, tokens, said, text, settings.voice_factor)
