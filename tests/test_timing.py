@@ -65,7 +65,7 @@ def test_frames_before_the_shot_count_down_from_minus_1(rate):
 
 
 def test_floats_are_wrong_where_this_is_right():
-    # Measured once with floor(t / 100 * 25): 925 of the first 60,000 ticks fall on the wrong frame, the first at 1.16 s.
+    # Measured once: floor(t / 100 * 25) puts 925 of the first 60,000 ticks on the wrong frame, the first at 1.16 s.
     wrong = [
         t for t in range(TEN_MINUTES_TICKS) if math.floor(t / 100 * 25) != timing.frame_at(t * TICK_US, Fraction(25))
     ]
@@ -184,8 +184,8 @@ def test_what_is_no_exact_rate_is_refused(wrong):
 @pytest.mark.parametrize(
     ("film", "per_foot", "feet_a_minute"),
     [
-        # ISO 491: pitch 4.75 mm, four perforations, so 19.0 mm a frame and 16 frames in 304.8 mm; the National Film and
-        # Sound Archive of Australia's glossary: 90 feet = one minute.
+        # ISO 491: pitch 4.75 mm, four perforations, so a frame is 19.0 mm and 16 of them a foot; the glossary of the
+        # National Film and Sound Archive of Australia: 90 feet = one minute.
         ("35mm", 16, 90),
         # ISO 69, from memory: 40 frames a foot, 36 feet a minute at 24.
         ("16mm", 40, 36),
@@ -216,9 +216,10 @@ def test_feet_by_hand(frames, film, text):
 
 
 @pytest.mark.parametrize(
-    ("rate", "name"), [(NTSC, "29.97"), (DOUBLE_NTSC, "59.94")], ids=["30000/1001", "60000/1001"]
+    ("rate", "name", "from_hour"),
+    [(NTSC, "29.97", 0), (NTSC, "29.97", 23), (DOUBLE_NTSC, "59.94", 0)],
+    ids=["30000/1001 first hour", "30000/1001 last hour", "60000/1001 first hour"],
 )
-@pytest.mark.parametrize("from_hour", [0, 23])
 def test_drop_frame_timecode_of_every_frame_of_an_hour_is_the_librarys(rate, name, from_hour):
     # timecode 1.5.1, an independent implementation; it counts frames from 1.
     library = Timecode(name, frames=1)
