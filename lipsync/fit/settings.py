@@ -1,18 +1,22 @@
 """What a studio decides about fitting: how far the mouth leads its sound, and how its work is weighed.
 
-The table `[fitting]` of a production; a mouth set may have its own. Each default is argued for beside it.
+The table `[fitting]` of a production; a mouth set may have its own, which wins for each key that it gives
+(`settings_for`). Each default is argued for beside it. Prices are in the unit of the visual cost: 1 is one frame of
+a fully visible, spoken sound on which the mouth is as wrong as closed lips are for a wide-open vowel (see lips.py).
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED, VOWELS
 from lipsync.tomlfile import Table
 
 LeadFrames = Annotated[int, Field(ge=-4, le=4)]
+Price = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False, strict=True)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False, strict=True)]
 
 
 class Leads(Table):
@@ -35,8 +39,87 @@ class Leads(Table):
         return self.vowels if symbol in VOWELS else self.others
 
 
+class Prices(Table):
+    """What is weighed against a mouth that looks wrong."""
+
+    # Each fitting. A seam has to be smoothed, so a change must mend about a third of a wholly wrong frame.
+    fitting: Price = 0.25
+    # A fitting that leaps further than `far` between shapes, for the whole of the distance beyond it: such a leap
+    # pops on screen unless the clay is modelled in between.
+    jump: Price = 0.2
+    # Each frame that a hold is shorter than `Holds.shortest`: one-frame mouths flicker, and cost as much work.
+    short_hold: Price = 0.1
+    # Each frame that a hold goes on beyond `Holds.longest` while the sound changes: the mouth looks dead. A vowel
+    # that is held, and silence, do not count.
+    long_hold: Price = 0.1
+    # A stressed vowel whose shape is not seen at its time. All but never: more than ten fittings.
+    missed_stress: Price = 3.0
+
+
+class Holds(Table):
+    """How long a mouth stays on, in frames."""
+
+    # Two frames are the shortest that an audience reads well; chosen, from the habit of animating on twos.
+    shortest: Annotated[int, Field(ge=1, le=12)] = 2
+    # Half a second at 24; chosen. Longer holds are marked to be kept alive by hand.
+    longest: Annotated[int, Field(ge=1, le=48)] = 12
+    # A silence shorter than this, a quarter of a second at 24, does not bring the mouth to rest; chosen.
+    shortest_rest: Annotated[int, Field(ge=0, le=96)] = 6
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.shortest > self.longest:
+            raise ValueError(f"shortest is {self.shortest} and longest {self.longest}; shortest must not be above it")
+        return self
+
+
+class Sizes(Table):
+    """What makes a mouth large, as weights: loudness in the character's own range, stress, length of the vowel."""
+
+    # Loudness first: an audience hears a shout and looks for the jaw. Chosen.
+    loudness: Price = 0.6
+    stress: Price = 0.25
+    length: Price = 0.15
+
+    @model_validator(mode="after")
+    def _something(self) -> Self:
+        if self.loudness + self.stress + self.length <= 0:
+            raise ValueError("loudness, stress and length are all 0; at least one must be above 0")
+        return self
+
+
 class FittingSettings(Table):
-    """How a track is chosen."""
+    """How a track is chosen.
+
+    Attributes:
+        on: on which frames a piece may change: all (ones), every other one of the shot (twos), or every other one
+            and all for closed lips and lip to teeth (mixed).
+        lead: by how many frames the mouth is ahead.
+        price: what a fitting, a leap, a short or long hold, a missed vowel cost.
+        hold: limits of holds and rests.
+        size: what makes a mouth large.
+        far: distance of two shapes (see lips.py) from which modelling between keys is asked for. Half of the way
+            from closed to wide open; chosen.
+    """
 
     on: Literal["ones", "twos", "mixed"] = "ones"
     lead: Leads = Leads()
+    price: Prices = Prices()
+    hold: Holds = Holds()
+    size: Sizes = Sizes()
+    far: Annotated[float, Field(ge=0, le=2, allow_inf_nan=False, strict=True)] = 0.5
+
+
+def settings_for(production: FittingSettings, own: FittingSettings | None) -> FittingSettings:
+    """Return the production's settings, overruled by a mouth set's own for each key that the set gives.
+
+    >>> settings_for(FittingSettings(on="twos"), FittingSettings(price=Prices(fitting=0.5))).on
+    'twos'
+    """
+    if own is None:
+        return production
+    said = own.model_dump(exclude_unset=True)
+    merged = production.model_dump()
+    for key, value in said.items():
+        merged[key] = {**merged[key], **value} if isinstance(value, dict) else value
+    return FittingSettings.model_validate(merged)

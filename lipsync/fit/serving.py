@@ -1,0 +1,138 @@
+"""Which sound each frame shows, and which sounds are lost, once the pieces are chosen.
+
+In come a job, its turns and the piece on every frame; out comes a `FrameTrack`. A frame shows the sound that matters
+most to the eye among those that it overlaps (`schedule.eye_weight` times overlap), each by how near the piece is to
+its lips. A sound that must be seen is shown only by a piece of its shape, from the first frame of its window on. It
+counts as seen if any frame of its window wears such a piece: neighbours of one class may share a hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from lipsync.fit.job import Job
+from lipsync.fit.lips import row_distance, row_of
+from lipsync.fit.overlap import Overlap, overlaps
+from lipsync.fit.schedule import Turn, ideal_frame
+from lipsync.model import FrameTrack, Lost, Sound
+from lipsync.timing import frame_at
+
+# How fast a sound's claim on a frame falls with the distance of the piece from its lips. Chosen: at a distance of 0.5
+# it is halved.
+_CLAIM_FALLS = 2.0
+
+
+def track_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> FrameTrack:
+    """Return the track of a shot: its pieces, what each frame shows, what is lost."""
+    shows = _shown(job, turns, pieces)
+    _give_frames_to_the_seen(job, turns, pieces, shows)
+    serves: list[Sound | None] = [None if index is None else turns[index].sound for index in shows]
+    return FrameTrack(job.character, tuple(pieces), tuple(serves), tuple(lost_of(job, turns, pieces)))
+
+
+def wears(job: Job, code: str | None, shape: str) -> bool:
+    """Whether a piece is of a shape."""
+    piece = job.mouth_set.by_code.get(code) if code is not None else None
+    return piece is not None and piece.shape == shape
+
+
+def is_due_on_camera(turn: Turn, job: Job, seen: Sequence[bool]) -> bool:
+    """Whether a sound is heard, or its mouth due, while the character is seen."""
+    if turn.sound is None:
+        return False
+    due = ideal_frame(turn, job)
+    heard = range(frame_at(turn.sound.start_us, job.rate), frame_at(turn.sound.end_us - 1, job.rate) + 1)
+    return any(0 <= frame < len(seen) and seen[frame] for frame in (due, *heard))
+
+
+def window_frames(turn: Turn, seen: Sequence[bool]) -> tuple[int, ...]:
+    """Return the frames on camera of a turn's window."""
+    if turn.window is None:
+        return ()
+    first, last = turn.window
+    return tuple(frame for frame in range(max(0, first), min(last, len(seen) - 1) + 1) if seen[frame])
+
+
+def _shown(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> list[int | None]:
+    lips = {piece.code: row_of(piece.lips) for piece in job.mouth_set.piece}
+    best: list[tuple[float, int] | None] = [None] * len(pieces)
+    for over in overlaps(turns, len(pieces), job.rate):
+        code = pieces[over.frame]
+        if code is None or not _may_show(job, turns[over.turn], over, code):
+            continue
+        turn = turns[over.turn]
+        unlike = row_distance(lips[code], turn.lips) if code in lips else 0.0
+        claim = turn.weight * over.share / (1 + _CLAIM_FALLS * unlike)
+        found = best[over.frame]
+        if found is None or claim > found[0]:
+            best[over.frame] = (claim, over.turn)
+    return [None if found is None else found[1] for found in best]
+
+
+def _may_show(job: Job, turn: Turn, over: Overlap, code: str) -> bool:
+    if turn.window is not None and over.frame < turn.window[0]:
+        return False
+    return not turn.must_be_seen or wears(job, code, turn.shape)
+
+
+def _give_frames_to_the_seen(
+    job: Job, turns: Sequence[Turn], pieces: Sequence[str | None], shows: list[int | None]
+) -> None:
+    """Give each sound that is seen, but has no frame yet, one that wears its shape, where the order allows it."""
+    seen = job.seen
+    has_frame = {index for index in shows if index is not None}
+    for index, turn in enumerate(turns):
+        if not turn.must_be_seen or index in has_frame:
+            continue
+        frames = [frame for frame in window_frames(turn, seen) if wears(job, pieces[frame], turn.shape)]
+        for frame in sorted(frames, key=lambda f: abs(f - ideal_frame(turn, job))):
+            if _can_take(turns, shows, frame, index):
+                shows[frame] = index
+                break
+
+
+def _can_take(turns: Sequence[Turn], shows: Sequence[int | None], frame: int, index: int) -> bool:
+    now = shows[frame]
+    if now is not None and turns[now].must_be_seen and shows.count(now) == 1:
+        return False
+    before = next((shown for shown in reversed(shows[max(0, frame - 8) : frame]) if shown is not None), -1)
+    after = next((shown for shown in shows[frame + 1 : frame + 9] if shown is not None), len(turns))
+    return before <= index <= after
+
+
+def lost_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> Iterator[Lost]:
+    """Yield the sounds that must be seen and are not, and stressed vowels that a person's choice leaves out."""
+    seen = job.seen
+    for turn in turns:
+        if turn.sound is None or turn.window is None or not (turn.must_be_seen or turn.stressed):
+            continue
+        frames = window_frames(turn, seen)
+        if any(wears(job, pieces[frame], turn.shape) for frame in frames) or not is_due_on_camera(turn, job, seen):
+            continue
+        reason = _reason(job, frames, pieces)
+        if turn.must_be_seen or reason.by_hand:
+            yield Lost(turn.sound, reason.text)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reason:
+    text: str
+    by_hand: bool
+
+
+def _reason(job: Job, frames: Sequence[int], pieces: Sequence[str | None]) -> _Reason:
+    if not frames:
+        return _Reason("the character is on camera on none of the frames on which it could be seen", False)
+    worn = ", ".join(dict.fromkeys(str(pieces[frame]) for frame in frames))
+    fixed: tuple[tuple[str, Mapping[int, object]], ...] = (
+        ("filmed", job.filmed),
+        ("pinned by hand", job.pinned),
+        ("ruled by hand", job.forbidden),
+    )
+    for what, kept in fixed:
+        if any(frame in kept for frame in frames):
+            return _Reason(f"the frames on which it could be seen are {what}, and wear {worn}", True)
+    if job.settings.on == "twos":
+        return _Reason(f"mouths change on twos only, and its frames wear {worn}", False)
+    return _Reason(f"there are fewer frames than sounds that must be seen; its frames wear {worn}", False)

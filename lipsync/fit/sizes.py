@@ -1,0 +1,91 @@
+"""How large each sound's mouth is, 0 to 1, and the lips that follow from it.
+
+In come a job's sounds in order, out comes for each how loud it is in its character's range and how large its mouth.
+A vowel is larger when it is loud, stressed, or long for its line, in the studio's weights (`[fitting.size]`); but
+loudness sets the bounds, so that a whisper stays small whatever its stress, and a shout large. A consonant follows
+the vowels of its word.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import fmean, median
+
+from lipsync.fit.job import VoiceRange
+from lipsync.fit.lips import Row, between, row_of
+from lipsync.fit.mouthset import MouthSet
+from lipsync.fit.settings import Sizes
+from lipsync.model import Sound
+from lipsync.phonemes import VOWELS
+
+MIDDLING = 0.5
+
+# How far stress and length can move the size from what loudness asks for. Just under a quarter, so that of three
+# sizes a whisper never gets more than the smallest and a shout never less than the largest. Chosen.
+_LEEWAY = 0.24
+
+# A vowel's stress -> how large it asks the mouth to be. Chosen; the middle is secondary stress.
+_STRESS = {1: 1.0, 2: 0.5, 0: 0.2, None: 0.5}
+
+# Cues -> how large their mouth is: their level is not measured. Chosen; a cue that is not named is middling.
+_CUES = {"[breath]": 0.3, "[sigh]": 0.3, "[hum]": 0.2, "[gasp]": 0.7, "[laugh]": 0.6, "[scream]": 1.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """How strongly a sound is spoken: loudness in the character's range and size of the mouth, both 0 to 1."""
+
+    loudness: float
+    size: float
+
+
+def strengths(sounds: Sequence[Sound], voice: VoiceRange | None, weights: Sizes) -> tuple[Strength, ...]:
+    """Return how strongly each sound is spoken."""
+    loud = [_loudness(sound, voice) for sound in sounds]
+    words: defaultdict[tuple[str, int], list[float]] = defaultdict(list)
+    lengths: defaultdict[str, list[int]] = defaultdict(list)
+    for sound, level in zip(sounds, loud, strict=True):
+        if sound.symbol in VOWELS:
+            lengths[sound.line].append(sound.end_us - sound.start_us)
+            if level is not None:
+                words[sound.line, sound.part].append(level)
+    usual_us = {line: median(found) for line, found in lengths.items()}
+    found: list[Strength] = []
+    for sound, level in zip(sounds, loud, strict=True):
+        if sound.is_cue:
+            found.append(Strength(MIDDLING, _CUES.get(sound.symbol, MIDDLING)))
+        elif sound.symbol in VOWELS:
+            found.append(Strength(MIDDLING if level is None else level, _size(sound, level, usual_us, weights)))
+        else:
+            word = words.get((sound.line, sound.part))
+            level = fmean(word) if word else MIDDLING
+            found.append(Strength(level, level))
+    return tuple(found)
+
+
+def _loudness(sound: Sound, voice: VoiceRange | None) -> float | None:
+    return None if voice is None or sound.level_db is None else voice.loudness(sound.level_db)
+
+
+def _size(sound: Sound, level: float | None, usual_us: dict[str, float], weights: Sizes) -> float:
+    """Return a vowel's size: the weighted mean of what loudness, stress and length ask for, bounded by loudness."""
+    # A vowel of the line's usual length asks for half, one of twice that length or more for all.
+    length = min(1.0, (sound.end_us - sound.start_us) / (2 * usual_us[sound.line]))
+    asked = [(weights.stress, _STRESS[sound.stress]), (weights.length, length)]
+    if level is not None:
+        asked.append((weights.loudness, level))
+    total = sum(weight for weight, _ in asked)
+    size = sum(weight * value for weight, value in asked) / total if total else MIDDLING
+    if level is None:
+        return size
+    return min(level + _LEEWAY, max(level - _LEEWAY, size))
+
+
+def lips_of(mouth_set: MouthSet, shape: str, size: float) -> Row:
+    """Return what the lips do for a shape in a size from 0 to 1: between the pieces that lie nearest to it."""
+    rows = [row_of(piece.lips) for piece in mouth_set.sizes[shape]]
+    place = size * (len(rows) - 1)
+    below = min(int(place), max(0, len(rows) - 2))
+    return rows[0] if len(rows) == 1 else between(rows[below], rows[below + 1], place - below)

@@ -1,0 +1,85 @@
+"""The rules that every track keeps, whichever way it was chosen. Expected pieces are worked out by hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from lipsync.fit.first_form import pieces_by_rule
+from lipsync.fit.fitting import fit
+from lipsync.fit.job import Job
+from lipsync.fit.schedule import turns_of
+from lipsync.fit.serving import track_of
+from lipsync.model import FrameTrack
+from tests.fit.build import job_of, sounds_from
+
+
+def by_rule(job: Job) -> FrameTrack:
+    turns = turns_of(job)
+    return track_of(job, turns, pieces_by_rule(job, turns))
+
+
+@pytest.mark.parametrize("how", [fit, by_rule])
+def test_a_word_in_a_long_silence(how: object) -> None:
+    # At 24: B from frame 12.0, AA from 14.4 less 1 of lead, M from 21.6; over at 24.
+    job = job_of(sounds_from("SIL500 B100 AA1:300 M100"))
+    track = how(job)  # type: ignore[operator]
+    assert track.pieces[:12] == ("REST",) * 12
+    assert track.pieces[12] == "SHUT"
+    assert set(track.pieces[14:21]) <= {"OPEN1", "OPEN2", "OPEN3"}
+    assert track.pieces[22:24] == ("SHUT", "SHUT")
+    assert set(track.pieces[25:]) == {"REST"}
+    assert track.serves[11] is None
+    assert track.serves[12] == job.sounds[0]
+    assert track.lost == ()
+
+
+def test_a_short_pause_does_not_flap_to_rest() -> None:
+    assert "REST" not in fit(job_of(sounds_from("AA1:200 SIL150 AA1:200"))).pieces[1:12]
+
+
+def test_a_long_pause_rests() -> None:
+    assert fit(job_of(sounds_from("AA1:200 SIL500 AA1:200"))).pieces[8:14] == ("REST",) * 6
+
+
+def test_a_held_vowel_keeps_its_shape_to_its_end() -> None:
+    pieces = fit(job_of(sounds_from("N80 OW1:3000"))).pieces
+    assert set(pieces[45:72]) <= {"POUT"}
+    assert set(pieces[5:40]) <= {"RING1", "RING2"}
+
+
+def test_off_camera_has_no_piece() -> None:
+    sounds = sounds_from("B100 AA1:300 M100")
+    on_camera = (False,) * 5 + (True,) * 3 + (False,) * 20
+    track = fit(job_of(sounds, on_camera=on_camera))
+    assert [piece is not None for piece in track.pieces] == list(on_camera)
+    # B is heard in frames 0 to 2, M in 9 to 11: neither is on camera, so neither is lost.
+    assert track.lost == ()
+
+
+def test_nothing_said_is_rest() -> None:
+    assert fit(job_of((), on_camera=(True,) * 5)).pieces == ("REST",) * 5
+
+
+def test_no_frame_at_all() -> None:
+    assert fit(job_of((), on_camera=())).pieces == ()
+
+
+@pytest.mark.parametrize("rate", [Fraction(12), Fraction(24), Fraction(24000, 1001), Fraction(25), Fraction(30)])
+def test_each_lips_closed_sound_between_vowels_is_seen(rate: Fraction) -> None:
+    track = fit(job_of(sounds_from("AA1:120 P40 AA1:120 F40 IY1:120 M40 AH0:60"), rate=rate))
+    assert track.lost == ()
+    assert {"SHUT", "TUCK"} <= set(track.pieces)
+
+
+def test_impossible_jobs_are_refused() -> None:
+    with pytest.raises(ValueError, match="frame 99 is pinned, but the shot has frames 0 to 4"):
+        job_of((), on_camera=(True,) * 5, pinned={99: "REST"})
+    with pytest.raises(ValueError, match="frame 1 is pinned to 'NOPE', which is no piece"):
+        job_of((), on_camera=(True,) * 5, pinned={1: "NOPE"})
+    with pytest.raises(ValueError, match="rests on 'NOPE'"):
+        job_of((), on_camera=(True,) * 5, rests_on="NOPE")
+    every = frozenset(job_of(()).mouth_set.by_code)
+    with pytest.raises(ValueError, match="frame 2 has every piece forbidden"):
+        job_of((), on_camera=(True,) * 5, forbidden={2: every})
