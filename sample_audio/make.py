@@ -144,6 +144,7 @@ def label(line: dict, labels: dict[str, Spans], offset_s: float) -> dict:
         name: [[what, round(start + offset_s, 6), round(end + offset_s, 6)] for what, start, end in spans]
         for name, spans in labels.items()
     }
+    times["phones"][0][1] = 0.0  # the silence before the words begins where the line does
     part = {key: line[key] for key in ("in", "out") if key in line}
     return {
         "id": line["id"],
