@@ -1,18 +1,24 @@
 """The one door to fitting: from sounds in time to the piece on every frame.
 
-Job -> turns (schedule.py) -> pieces (first_form.py) -> what each frame shows, what is lost (serving.py)
+Job -> turns (schedule.py) -> costs (costs.py) -> pieces (optimum.py) -> what each frame shows, what is lost
+(serving.py)
 """
 
 from __future__ import annotations
 
-from lipsync.fit.first_form import pieces_by_rule
+from lipsync.fit.costs import weigh
 from lipsync.fit.job import Job
+from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.model import FrameTrack
 
 
 def fit(job: Job) -> FrameTrack:
-    """Return the piece on each frame of a shot for one character, and the sound that each frame shows."""
+    """Return the piece on each frame of a shot for one character, and the sound that each frame shows.
+
+    It is the track of least cost over all possible ones, by the studio's settings.
+    """
     turns = turns_of(job)
-    return track_of(job, turns, pieces_by_rule(job, turns))
+    weighing = weigh(job, turns)
+    return track_of(job, turns, weighing.pieces(solve(weighing.problem).pieces))

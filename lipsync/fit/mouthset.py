@@ -7,21 +7,41 @@ shape, a diphthong two in order; cues have one each. What the lips do (`Lips`) i
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field
 
-from lipsync.errors import InputError, Problem
+from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import DIPHTHONGS, PHONEMES
 from lipsync.tomlfile import Table, read_table
 
+
+def _code(text: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9+-]{0,5}", text):
+        raise ValueError(f"{text!r} is no code; write up to six letters and digits, with + or - among them")
+    return text
+
+
+def _printable(text: str) -> str:
+    if not text.isprintable():
+        raise ValueError(f"{text!r} holds a character that does not print; write it in one line")
+    return text
+
+
+def _in_order(shapes: object) -> object:
+    """Turn one shape into a tuple of one."""
+    return (shapes,) if isinstance(shapes, str) else shapes
+
+
 Unit = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
-Code = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9+-]{0,5}$")]
-Name = Annotated[str, StringConstraints(min_length=1, max_length=40)]
+Code = Annotated[str, AfterValidator(_code)]
+Name = Annotated[str, Field(min_length=1, max_length=40), AfterValidator(_printable)]
+Shapes = Annotated[tuple[Name, ...], BeforeValidator(_in_order)]
 
 # The cues that a text may name; a mouth set gives each a shape. Common practice: sounds actors make between words.
 CUES = ("breath", "laugh", "gasp", "sigh", "hum", "scream")
@@ -77,52 +97,25 @@ class MouthSet(Table):
     material: Literal["clay", "hard"] = "clay"
     rest: Name
     piece: tuple[Piece, ...]
-    phonemes: Mapping[str, tuple[str, ...]]
-    cues: Mapping[str, str]
+    phonemes: Mapping[str, Shapes]
+    cues: Mapping[Name, Name]
+    fitting: FittingSettings | None = None
 
-    @field_validator("phonemes", mode="before")
-    @classmethod
-    def _one_or_two(cls, table: object) -> object:
-        if not isinstance(table, dict):
-            return table
-        return {symbol: (shape,) if isinstance(shape, str) else shape for symbol, shape in table.items()}
-
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
-        problems = list(self._faults())
-        if problems:
-            raise ValueError("\n".join(problems))
-        return self
-
-    def _faults(self) -> Iterator[str]:
-        if not 1 <= len(self.piece) <= MOST_PIECES:
-            yield f"[[piece]]: {len(self.piece)} pieces; a set has from 1 to {MOST_PIECES}"
-        shapes = set(self.sizes)
-        known = ", ".join(self.sizes)
-        for code, times in Counter(piece.code.upper() for piece in self.piece).items():
-            if times > 1:
-                yield f"[[piece]] code {code}: is on {times} pieces; give each its own code"
-        for (shape, size), times in Counter((piece.shape, piece.size) for piece in self.piece).items():
-            if times > 1:
-                yield f"[[piece]] {shape}: size {size} is on {times} pieces; give each its own size"
-        if self.rest not in shapes:
-            yield f"rest: shape {self.rest!r} has no piece; the set's shapes are {known}"
-        for symbol in (symbol for symbol in PHONEMES if symbol not in self.phonemes):
-            yield f"[phonemes] {symbol}: has no shape; name one of {known}"
-        for symbol, served in self.phonemes.items():
-            if symbol not in PHONEMES:
-                yield f"[phonemes] {symbol}: is no ARPAbet phoneme (without stress); take it out or mend its spelling"
-            elif not 1 <= len(served) <= (2 if symbol in DIPHTHONGS else 1):
-                allowed = "one shape or two in order" if symbol in DIPHTHONGS else "exactly one shape"
-                yield f"[phonemes] {symbol}: has {len(served)} shapes; give it {allowed}"
-            for shape in served:
-                if shape not in shapes:
-                    yield f"[phonemes] {symbol}: shape {shape!r} has no piece; the set's shapes are {known}"
-        for cue in (cue for cue in CUES if cue not in self.cues):
-            yield f"[cues] {cue}: has no shape; name one of {known}"
-        for cue, shape in self.cues.items():
-            if shape not in shapes:
-                yield f"[cues] {cue}: shape {shape!r} has no piece; the set's shapes are {known}"
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """Holes in the tables, unknown phonemes and shapes, codes and sizes that are there twice."""
+        pieces = [piece for piece in self.piece or () if piece]
+        if self.piece is not None:
+            yield from _faults_of_pieces(pieces)
+        known = tuple(dict.fromkeys(piece.shape for piece in pieces if piece.shape))
+        shapes = ", ".join(known) or "none yet: add its pieces"
+        if self.rest is not None:
+            yield from _unknown_shapes("rest", [self.rest], known)
+        if self.phonemes is not None:
+            yield from _faults_of_phonemes(self.phonemes, known)
+        for cue in (cue for cue in CUES if self.cues is not None and cue not in self.cues):
+            yield f"[cues] {cue}", f"has no shape; name one of {', '.join(known)}"
+        for cue, shape in (self.cues or {}).items():
+            yield from _unknown_shapes(f"[cues] {cue}", [shape], known)
 
     @cached_property
     def sizes(self) -> dict[str, tuple[Piece, ...]]:
@@ -148,16 +141,39 @@ class MouthSet(Table):
         return self.phonemes.get(symbol, (self.rest,))
 
 
+def _faults_of_pieces(pieces: list[Piece]) -> Iterator[tuple[str, str]]:
+    if not 1 <= len(pieces) <= MOST_PIECES:
+        yield "[[piece]]", f"found {len(pieces)} pieces; a set has from 1 to {MOST_PIECES}"
+    for code, times in Counter(piece.code.upper() for piece in pieces if piece.code).items():
+        if times > 1:
+            yield f"[[piece]] code {code}", f"is on {times} pieces; give each its own code"
+    for (shape, size), times in Counter((piece.shape, piece.size) for piece in pieces).items():
+        if times > 1 and shape and size:
+            yield f"[[piece]] {shape}", f"size {size} is on {times} pieces; give each its own size"
+
+
+def _faults_of_phonemes(table: Mapping[str, tuple[str, ...]], known: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    for symbol in (symbol for symbol in PHONEMES if symbol not in table):
+        yield f"[phonemes] {symbol}", f"has no shape; name one of {', '.join(known)}"
+    for symbol, shapes in table.items():
+        if symbol not in PHONEMES:
+            yield f"[phonemes] {symbol}", "is no ARPAbet phoneme (without stress); take it out or mend its spelling"
+        elif shapes is not None and not 1 <= len(shapes) <= (2 if symbol in DIPHTHONGS else 1):
+            allowed = "one shape or two in order" if symbol in DIPHTHONGS else "exactly one shape"
+            yield f"[phonemes] {symbol}", f"has {len(shapes)} shapes; give it {allowed}"
+        yield from _unknown_shapes(f"[phonemes] {symbol}", shapes or (), known)
+
+
+def _unknown_shapes(place: str, shapes: Iterable[str], known: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    for shape in shapes:
+        if shape is not None and shape not in known:
+            yield place, f"shape {shape!r} has no piece; the set's shapes are {', '.join(known)}"
+
+
 def load_mouth_set(path: Path) -> MouthSet:
     """Return the mouth set of a file.
 
     Raises:
         InputError: naming every fault: a hole in the table, an unknown phoneme or shape, the same code twice.
     """
-    try:
-        return read_table(path, MouthSet)
-    except InputError as error:
-        # The table's own check reports all its faults as one text; each is a problem of its own.
-        raise InputError(
-            Problem(p.file, p.place, line) for p in error.problems for line in p.text.split("\n")
-        ) from None
+    return read_table(path, MouthSet)

@@ -35,7 +35,8 @@ _FIRST_SHARE_PERCENT = 60
 # What the eye makes of a sound beyond phonemes.TABLE's `seen`: chosen. Stress makes a vowel long, loud and awaited.
 _STRESS = {1: 1.5, 2: 1.2, 0: 0.8, None: 1.0}
 _CUE_SEEN = 0.8
-_REST_SEEN = 1.0
+# Where a sound gives way to rest within a frame: little, so that the mouth stays to the sound's end.
+_REST_SEEN = 0.4
 # Loudness counts from this much, when quietest, to one more than this, when loudest. Chosen.
 _QUIETEST = 0.75
 # What is seen of the second shape of a diphthong, against the first. Chosen.

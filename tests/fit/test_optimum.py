@@ -1,0 +1,143 @@
+"""The optimum equals exhaustive search: every track of small random problems is priced, in another way."""
+
+from __future__ import annotations
+
+import random
+from itertools import product
+
+import numpy as np
+import pytest
+
+from lipsync.fit.optimum import FORBIDDEN, Change, Demand, Problem, solve
+
+
+def random_problem(seed: random.Random) -> Problem:
+    frames, pieces = seed.choice([(1, 3), (2, 4), (4, 4), (5, 3), (6, 3), (7, 2), (8, 2)])
+    unlike = np.array([[seed.choice([0, 1, 2, 3, 5, 9]) for _ in range(pieces)] for _ in range(frames)])
+    for frame in range(frames):
+        ruled_out = seed.sample(range(pieces), seed.choice([0, 0, 0, 0, 1, pieces - 1]))
+        unlike[frame, ruled_out] = FORBIDDEN
+    longest = seed.randint(1, 4)
+    demands = []
+    for _ in range(seed.choice([0, 1, 2, 3, 4])):
+        first = seed.randint(-1, frames - 1)
+        last = first + seed.randint(0, 3)
+        if last >= 0:
+            worn = frozenset(seed.sample(range(pieces), seed.randint(1, pieces - 1)))
+            demands.append(Demand(first, last, worn, seed.choice([2, 7, 1000])))
+    whole = lambda: np.array([[seed.randint(0, 4) for _ in range(pieces)] for _ in range(pieces)])  # noqa: E731
+    return Problem(
+        unlike=unlike.astype(np.int64),
+        change=whole().astype(np.int64),
+        unseen_change=whole().astype(np.int64),
+        allowed=tuple(seed.choice([Change.ALL, Change.ALL, Change.CLOSURES, Change.NONE]) for _ in range(frames)),
+        unseen=tuple(seed.random() < 0.1 for _ in range(frames)),
+        closures=np.array([seed.random() < 0.4 for _ in range(pieces)]),
+        shortest=seed.randint(1, longest),
+        short_price=seed.randint(0, 4),
+        longest=longest,
+        long_price=np.array([seed.randint(0, 4) for _ in range(frames)], dtype=np.int64),
+        demands=tuple(demands),
+    )
+
+
+def every_track(frames: int, pieces: int) -> np.ndarray:
+    return np.array(list(product(range(pieces), repeat=frames)))
+
+
+def exhaustive(problem: Problem, tracks: np.ndarray) -> np.ndarray:
+    """Return the cost of each track, FORBIDDEN or more where it is not allowed."""
+    frames = tracks.shape[1]
+    costs = problem.unlike[np.arange(frames), tracks].sum(axis=1)
+    age = np.ones(len(tracks), dtype=np.int64)
+    for at in range(1, frames):
+        old, new = tracks[:, at - 1], tracks[:, at]
+        changed = old != new
+        price = (problem.unseen_change if problem.unseen[at] else problem.change)[old, new]
+        allowed = {
+            Change.ALL: np.ones(len(tracks), dtype=bool),
+            Change.CLOSURES: problem.closures[old] | problem.closures[new],
+            Change.NONE: np.zeros(len(tracks), dtype=bool),
+        }[problem.allowed[at]]
+        short = np.maximum(0, problem.shortest - age) * problem.short_price
+        costs = costs + np.where(changed, np.where(allowed, price + short, FORBIDDEN), 0)
+        age = np.where(changed, 1, age + 1)
+        costs = costs + np.where(age > problem.longest, problem.long_price[at], 0)
+    costs = costs + np.maximum(0, problem.shortest - age) * problem.short_price
+    for demand in problem.demands:
+        span = tracks[:, max(0, demand.first) : demand.last + 1]
+        met = np.isin(span, list(demand.pieces)).any(axis=1)
+        costs = costs + np.where(met, 0, demand.price)
+    return costs
+
+
+def test_every_track_of_3000_small_problems() -> None:
+    seed = random.Random(20)
+    every = {}
+    solvable = 0
+    for _ in range(3000):
+        problem = random_problem(seed)
+        shape = problem.unlike.shape
+        if shape not in every:
+            every[shape] = every_track(*shape)
+        costs = exhaustive(problem, every[shape])
+        least = int(costs.min())
+        found = solve(problem)
+        if least >= FORBIDDEN:
+            assert found.cost >= FORBIDDEN
+            continue
+        solvable += 1
+        assert found.cost == least
+        # The track itself costs what is said of it.
+        assert int(exhaustive(problem, np.array([found.pieces]))[0]) == least
+    assert solvable > 1500
+
+
+def test_memory_given_back_in_long_rests_changes_nothing() -> None:
+    """Rests split the search; without them (two pieces alike in every way) it may not split. Both cost the same."""
+    seed = random.Random(5)
+    for _ in range(20):
+        parts = []
+        for _ in range(4):
+            talk = [[seed.randint(0, 9), seed.randint(0, 9), seed.randint(0, 9)] for _ in range(12)]
+            rest = [[0, FORBIDDEN, FORBIDDEN]] * seed.randint(4, 20)
+            parts += talk + rest
+        split = np.array(parts, dtype=np.int64)
+        # A fourth piece that no fitting leads to or from, allowed everywhere: it never pays, but nothing is single.
+        joined = np.hstack([split, np.full((len(split), 1), 1000)])
+
+        def problem(unlike: np.ndarray) -> Problem:
+            pieces, frames = unlike.shape[1], len(unlike)
+            return Problem(
+                unlike=unlike,
+                change=np.full((pieces, pieces), 3, dtype=np.int64),
+                unseen_change=np.full((pieces, pieces), 3, dtype=np.int64),
+                allowed=(Change.ALL,) * frames,
+                unseen=(False,) * frames,
+                closures=np.zeros(pieces, dtype=bool),
+                shortest=2,
+                short_price=1,
+                longest=3,
+                long_price=np.ones(frames, dtype=np.int64),
+                demands=(Demand(5, 8, frozenset({2}), 50), Demand(6, 9, frozenset({1}), 50)),
+            )
+
+        one, other = solve(problem(split)), solve(problem(joined))
+        assert one.cost == other.cost
+        assert len(one.pieces) == len(other.pieces) == len(split)
+
+
+def test_shortest_above_longest_is_refused() -> None:
+    with pytest.raises(ValueError, match="at most longest, not 3 and 2"):
+        Problem(
+            unlike=np.zeros((1, 1), dtype=np.int64),
+            change=np.zeros((1, 1), dtype=np.int64),
+            unseen_change=np.zeros((1, 1), dtype=np.int64),
+            allowed=(Change.ALL,),
+            unseen=(False,),
+            closures=np.zeros(1, dtype=bool),
+            shortest=3,
+            short_price=0,
+            longest=2,
+            long_price=np.zeros(1, dtype=np.int64),
+        )
