@@ -15,6 +15,9 @@ from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.model import Breakdown
 
+# What computes a breakdown; raised when the same sound and text give another result.
+ENGINE = "lipsync listening 1 (pocketsphinx 5.1.1)"
+
 
 @dataclass(frozen=True, slots=True)
 class LineSettings:

@@ -1,0 +1,235 @@
+"""From a production's lines to their breakdowns: what is kept and still holds is read, the rest is listened to.
+
+In: a production and which of its lines. Out: `Heard`, with a `HeardLine` for each line that could be done. Kept in
+`breakdowns/SCENE/LINE.toml` of the production, whatever a person corrected there stays.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+
+from lipsync import breakdown, timing
+from lipsync.breakdown import Kept, Source
+from lipsync.errors import InputError, LineError, ProblemsError
+from lipsync.files import write_whole
+from lipsync.listen.line import ENGINE, LineSettings, listen_to
+from lipsync.listen.recording import Recording, levels_db, read_recording
+from lipsync.listen.script import SpokenWord, tokens_of
+from lipsync.production import Line, Production, Scene, Shot
+from lipsync.report import Progress, Report, no_progress
+
+
+@dataclass(frozen=True, slots=True)
+class Only:
+    """Which part of a production is meant: a scene, a shot, or all of it."""
+
+    scene: str | None = None
+    shot: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """A line where it stands: in which scene and shot."""
+
+    scene: Scene
+    shot: Shot
+    line: Line
+
+    @property
+    def place(self) -> str:
+        """Its place in words, for messages."""
+        return f'[[shot]] "{self.shot.id}" [[line]] "{self.line.id}"'
+
+
+@dataclass(frozen=True, slots=True)
+class HeardLine:
+    """A line with its breakdown.
+
+    Attributes:
+        placed: where it stands.
+        kept: what is kept of it; `kept.breakdown` is what stands.
+        begins_us: when its recording begins in the shot.
+        levels_db: the recording's level on each frame of the shot; -120 where it is not heard.
+    """
+
+    placed: PlacedLine
+    kept: Kept
+    begins_us: int
+    levels_db: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """The lines that were done, in order, and what is to be said of the others."""
+
+    lines: tuple[HeardLine, ...]
+    report: Report
+
+
+def lines_of(production: Production, only: Only) -> tuple[PlacedLine, ...]:
+    """Return the lines meant, in order.
+
+    Raises:
+        InputError: if there is no such scene or shot.
+    """
+    shots = production.shots(only.scene, only.shot)
+    return tuple(PlacedLine(scene, shot, line) for scene, shot in shots for line in shot.line)
+
+
+def kept_path(production: Production, placed: PlacedLine) -> Path:
+    """Return where a line's breakdown is kept."""
+    return production.folder / "breakdowns" / placed.scene.id / f"{placed.line.id}.toml"
+
+
+def hear(
+    production: Production, only: Only | None = None, *, again: bool = False, progress: Progress = no_progress
+) -> Heard:
+    """Return the breakdowns of the lines meant, listening to those that are not kept or no longer hold.
+
+    Args:
+        production: the production.
+        only: which lines; all if None.
+        again: listen also where nothing changed.
+        progress: told of each line done.
+    """
+    lines = lines_of(production, only or Only())
+    done: list[HeardLine] = []
+    report = Report()
+    for index, placed in enumerate(lines):
+        progress("listening", index, len(lines))
+        try:
+            line, messages = _hear_line(production, placed, again)
+            done.append(line)
+            report += Report(messages=messages)
+        except ProblemsError as error:
+            report += Report(problems=error.problems)
+    progress("listening", len(lines), len(lines))
+    return Heard(tuple(done), report)
+
+
+def _hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[str, ...]]:
+    line, path = placed.line, kept_path(production, placed)
+    recording = _read(production, placed)
+    old = breakdown.read(path) if path.exists() else None
+    source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
+    settings = _settings(production, placed)
+    engine = f"{ENGINE}, {_digest(settings, line.text)}"
+    messages: list[str] = []
+    if old is None or again or old.edited or not _holds(old, source, engine):
+        try:
+            computed = listen_to(recording, line.text, settings)
+        except LineError as error:
+            raise _where(error, placed) from None
+        new, messages = breakdown.merge(old, source, computed, line=line.id, engine=engine)
+        if new != old:
+            breakdown.write(path, new)
+        old = new
+    begins_us = production.begins_us(line, placed.shot)
+    levels = _levels(recording, begins_us, placed.shot.frames, production)
+    return HeardLine(placed, old, begins_us, levels), tuple(messages)
+
+
+def _read(production: Production, placed: PlacedLine) -> Recording:
+    line = placed.line
+    try:
+        return read_recording(production.folder / line.recording, line.in_us, line.out_us)
+    except LineError as error:
+        raise _where(error, placed) from None
+
+
+def _where(error: LineError, placed: PlacedLine) -> LineError:
+    """Add to what is wrong with a recording which line it is, and in which file that stands."""
+    return LineError.one(placed.scene.path, placed.place, "; ".join(map(str, error.problems)))
+
+
+def _settings(production: Production, placed: PlacedLine) -> LineSettings:
+    line = placed.line
+    return LineSettings(
+        pronunciations=production.file.pronunciations,
+        voice_factor=production.file.characters[line.character].voice_factor,
+        in_us=line.in_us,
+        out_us=line.out_us,
+    )
+
+
+def _digest(settings: LineSettings, text: str) -> str:
+    """Return a short code of all settings that bear on this text: when it changes, the line is listened to again."""
+    spoken = {form for token in tokens_of(text, "") if isinstance(token, SpokenWord) for form in token.forms}
+    own = {word: ways for word, ways in sorted(settings.pronunciations.items()) if word in spoken}
+    bearing = json.dumps([own, settings.voice_factor])
+    return hashlib.sha256(bearing.encode()).hexdigest()[:8]
+
+
+def _holds(kept: Kept, source: Source, engine: str) -> bool:
+    if kept.newer is not None:
+        return kept.newer.source.alike(source) and kept.newer.engine == engine
+    return kept.source.alike(source) and kept.engine == engine
+
+
+def _levels(recording: Recording, begins_us: int, frames: int, production: Production) -> tuple[float, ...]:
+    edges = [timing.frame_start_us(frame, production.rate) - begins_us for frame in range(frames + 1)]
+    spans = [(max(0, a), min(recording.duration_us, b)) for a, b in pairwise(edges)]
+    heard = [frame for frame, (a, b) in enumerate(spans) if a < b]
+    levels = [-120.0] * frames
+    for frame, level in zip(heard, levels_db(recording, [spans[f] for f in heard]), strict=True):
+        levels[frame] = level
+    return tuple(levels)
+
+
+def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
+    """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
+
+    Raises:
+        InputError: if there is no such line, if it has not been listened to, or for faults in the file.
+    """
+    from lipsync.textgrid import from_textgrid
+
+    placed, kept = _kept(production, path.stem, path)
+    wanted = from_textgrid(path, kept.breakdown)
+    new = kept.corrected_to(wanted, note=f"from {path.name}")
+    breakdown.write(kept_path(production, placed), new)
+    added = len(new.corrections) - len(kept.corrections)
+    return (f"{placed.line.id}: {len(new.corrections)} corrections are kept, {max(0, added)} of them new",)
+
+
+def take_newer(production: Production, line: str) -> tuple[str, ...]:
+    """Let a line's newer computation replace what was kept, and return what to say of it.
+
+    Raises:
+        InputError: if there is no such line, or nothing newer waits.
+    """
+    placed, kept = _kept(production, line, production.folder / "scenes")
+    path = kept_path(production, placed)
+    if kept.newer is None:
+        raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
+    new, messages = breakdown.accept_newer(kept)
+    breakdown.write(path, new)
+    return tuple(messages)
+
+
+def _kept(production: Production, line: str, asked_in: Path) -> tuple[PlacedLine, Kept]:
+    placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
+    if placed is None:
+        known = ", ".join(one.line.id for one in lines_of(production, Only()))
+        raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
+    path = kept_path(production, placed)
+    if not path.exists():
+        text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
+        raise InputError.one(path, "", text)
+    return placed, breakdown.read(path)
+
+
+def write_textgrids(production: Production, heard: Heard) -> tuple[Path, ...]:
+    """Write each line's breakdown as a TextGrid beside it, and return the files' paths."""
+    from lipsync.textgrid import to_textgrid
+
+    paths = []
+    for line in heard.lines:
+        path = kept_path(production, line.placed).with_suffix(".TextGrid")
+        write_whole(path, to_textgrid(line.kept.breakdown).encode())
+        paths.append(path)
+    return tuple(paths)

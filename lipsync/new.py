@@ -1,0 +1,44 @@
+"""Starting a production that a person can fill in: a folder in, its first files out."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+
+from lipsync.errors import InputError
+from lipsync.files import write_whole
+
+FOLDERS = ("recordings", "mouthsets", "scenes")
+
+
+def start_production(folder: Path, title: str | None = None) -> tuple[Path, ...]:
+    """Write the first files of a production and return their paths.
+
+    Args:
+        folder: a folder that is not there yet, or an empty one.
+        title: the film's title; the folder's name if None.
+
+    Raises:
+        InputError: if the folder holds something: nothing of it is touched.
+        OutputError: if it cannot be written.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise InputError.one(folder, "", "is already there and not empty; name a new folder, nothing was changed")
+    title = folder.resolve().name if title is None else title
+    starter = Path(str(files("lipsync"))) / "starter"
+    written = []
+    for source in sorted(starter.rglob("*.toml")):
+        target = folder / source.relative_to(starter)
+        text = source.read_text(encoding="utf-8").replace('title = "Untitled"', f"title = {_quoted(title)}")
+        write_whole(target, text.encode())
+        written.append(target)
+    for name in FOLDERS:
+        (folder / name).mkdir(exist_ok=True)
+    return tuple(written)
+
+
+def _quoted(text: str) -> str:
+    """Return a TOML string: what tomli_w writes, without its key."""
+    import tomli_w
+
+    return tomli_w.dumps({"t": text}).removeprefix("t = ").rstrip("\n")

@@ -1,0 +1,161 @@
+"""From breakdowns to tracks: for each shot, what each of its characters wears on each frame.
+
+In: a production and its heard lines. Out: `Plans`, with a `ShotPlan` for each shot, also where nobody speaks.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from lipsync import timing
+from lipsync.errors import Problem
+from lipsync.fit.fitting import fit
+from lipsync.fit.job import Job, VoiceRange, voice_range
+from lipsync.fit.settings import settings_for
+from lipsync.hearing import Heard, HeardLine, Only
+from lipsync.model import FrameTrack, Sound, sounds_of
+from lipsync.production import Production, Scene, Shot, rest_piece
+from lipsync.report import Progress, Report, no_progress
+
+
+@dataclass(frozen=True, slots=True)
+class CastPlan:
+    """One character in one shot: its track, its sounds in the shot's time, its level on each frame."""
+
+    character: str
+    track: FrameTrack
+    sounds: tuple[Sound, ...]
+    levels_db: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShotPlan:
+    """A shot with all its characters, and the lines that are missing from it because they could not be done."""
+
+    scene: Scene
+    shot: Shot
+    cast: tuple[CastPlan, ...]
+    missing: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """The shots, in order, and what is to be said."""
+
+    shots: tuple[ShotPlan, ...]
+    report: Report
+
+
+def plan(production: Production, heard: Heard, only: Only | None = None, progress: Progress = no_progress) -> Plans:
+    """Return the track of each character in each shot meant."""
+    only = only or Only()
+    shots = production.shots(only.scene, only.shot)
+    lines, problems = _without_overlap(production, heard)
+    spoken: dict[str, list[Sound]] = defaultdict(list)
+    for line in heard.lines:
+        spoken[line.placed.line.character] += sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    ranges = {character: voice_range(sounds) for character, sounds in spoken.items()}
+    plans: list[ShotPlan] = []
+    messages: list[str] = []
+    for index, (scene, shot) in enumerate(shots):
+        progress("fitting", index, len(shots))
+        here = [line for line in lines if line.placed.shot.id == shot.id]
+        messages += (text for line in here for text in _outside(production, line))
+        cast = tuple(_cast_plan(production, shot, c, here, ranges.get(c)) for c in shot.speakers)
+        done = {line.placed.line.id for line in here}
+        missing = tuple(line.id for line in shot.line if line.id not in done)
+        plans.append(ShotPlan(scene, shot, cast, missing))
+    progress("fitting", len(shots), len(shots))
+    return Plans(tuple(plans), Report(tuple(problems), tuple(messages)))
+
+
+def _cast_plan(
+    production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
+) -> CastPlan:
+    own = [line for line in lines if line.placed.line.character == character]
+    sounds = tuple(
+        sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    )
+    levels = tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True)) if own else ()
+    mouth_set = production.mouth_sets[character]
+    said = shot.characters.get(character)
+    rests_on = rest_piece(mouth_set, said.rests_on if said else None)
+    assert rests_on is not None  # the production was checked when it was read
+    choices = [choice for line in own for choice in line.kept.pieces]
+    forbidden: dict[int, frozenset[str]] = defaultdict(frozenset)
+    for choice in choices:
+        if choice.forbidden:
+            forbidden[choice.frame] |= {choice.code}
+    job = Job(
+        character=character,
+        sounds=sounds,
+        on_camera=production.on_camera(character, shot),
+        mouth_set=mouth_set,
+        settings=settings_for(production.file.fitting, mouth_set.fitting),
+        rate=production.rate,
+        rests_on=rests_on,
+        voice=voice,
+        pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
+        forbidden=forbidden,
+    )
+    return CastPlan(character, fit(job), sounds, levels)
+
+
+def _without_overlap(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
+    """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
+    kept: list[HeardLine] = []
+    problems: list[Problem] = []
+    groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
+    for line in heard.lines:
+        groups[line.placed.shot.id, line.placed.line.character].append(line)
+    for lines in groups.values():
+        lines.sort(key=_first_us)
+        reached: HeardLine | None = None
+        for line in lines:
+            if reached is not None and _first_us(line) < _last_us(reached):
+                problems.append(_overlap(production, reached, line))
+                continue
+            kept.append(line)
+            reached = line
+    return tuple(kept), tuple(problems)
+
+
+def _first_us(line: HeardLine) -> int:
+    parts = line.kept.breakdown.parts
+    return line.begins_us + (parts[0].start_us if parts else 0)
+
+
+def _last_us(line: HeardLine) -> int:
+    parts = line.kept.breakdown.parts
+    return line.begins_us + (parts[-1].end_us if parts else 0)
+
+
+def _number(production: Production, time_us: int) -> int:
+    return timing.number_of(timing.frame_at(time_us, production.rate), production.file.first_frame)
+
+
+def _overlap(production: Production, before: HeardLine, after: HeardLine) -> Problem:
+    first, last = _number(production, _first_us(after)), _number(production, _last_us(before) - 1)
+    text = (
+        f"is heard from frame {first}, while {before.placed.line.id} of the same character is heard up to frame "
+        f"{last}; let one of them begin elsewhere. It is left out of the sheet"
+    )
+    return Problem(str(after.placed.scene.path), after.placed.place, text)
+
+
+def _outside(production: Production, line: HeardLine) -> Iterator[str]:
+    """What of a line is heard outside its shot, where no frame can show it."""
+    where = f"{line.placed.scene.path}: {line.placed.place}"
+    end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
+    if _first_us(line) < 0:
+        first = production.file.first_frame
+        yield f"{where}: begins before its shot does; what is heard before frame {first} is on no sheet"
+    if _last_us(line) > end_us:
+        last = production.file.first_frame + line.placed.shot.frames - 1
+        heard = _number(production, _last_us(line) - 1)
+        yield (
+            f"{where}: is heard up to frame {heard}, after its shot's last frame, {last}; "
+            "lengthen the shot or let the line begin earlier"
+        )

@@ -1,0 +1,115 @@
+"""From tracks to paper: a sheet for each shot, and the count of pieces.
+
+In: a production and its plans. Out: files in the production's `sheets/`, or in another folder, whole or not at all.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+from lipsync.files import write_whole
+from lipsync.fit.counting import CountRow, ShotTrack, count
+from lipsync.planning import Plans, ShotPlan
+from lipsync.production import Production
+from lipsync.report import Progress, no_progress
+from lipsync.sheets.count_page import CountJob, count_page
+from lipsync.sheets.exposure import sheet
+from lipsync.sheets.job import SheetCharacter, SheetJob
+from lipsync.sheets.pdf import draw
+
+
+def write_sheets(
+    production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
+) -> tuple[Path, ...]:
+    """Write the exposure sheet of each shot and return the files' paths.
+
+    Raises:
+        InputError: if the page is too small for a shot's characters.
+        OutputError: if a file cannot be written.
+    """
+    folder = _folder(production, out)
+    paths: list[Path] = []
+    for index, one in enumerate(plans.shots):
+        progress("printing", index, len(plans.shots))
+        path = folder / one.scene.id / f"{one.shot.id}.pdf"
+        write_whole(path, draw(sheet(sheet_job(production, one))))
+        paths.append(path)
+    progress("printing", len(plans.shots), len(plans.shots))
+    return tuple(paths)
+
+
+def sheet_job(production: Production, one: ShotPlan) -> SheetJob:
+    """Return what the sheet of a shot shows."""
+    start_frame, drop = production.start_frame(one.shot)
+    return SheetJob(
+        production=production.file.title,
+        scene=one.scene.title,
+        shot=one.shot.id,
+        rate=production.rate,
+        frames=one.shot.frames,
+        characters=tuple(
+            SheetCharacter(
+                name=production.file.characters[cast.character].name,
+                mouth_set=production.mouth_sets[cast.character],
+                track=cast.track,
+                sounds=cast.sounds,
+                level_db=cast.levels_db,
+            )
+            for cast in one.cast
+        ),
+        first_frame=production.file.first_frame,
+        start_frame=start_frame,
+        drop=drop,
+        film=production.file.film,
+        dated=one.scene.dated or production.file.dated,
+        settings=production.file.sheet,
+    )
+
+
+def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
+    """Return the count of each character's pieces over the shots planned."""
+    return count(
+        (ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast),
+        {key: character.puppets for key, character in production.file.characters.items()},
+        {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()},
+    )
+
+
+def write_count(production: Production, counts: tuple[CountRow, ...], out: Path | None = None) -> tuple[Path, ...]:
+    """Write the count as pages and as CSV, and return the files' paths.
+
+    Raises:
+        OutputError: if a file cannot be written.
+    """
+    folder = _folder(production, out)
+    pages, table = folder / "count.pdf", folder / "count.csv"
+    write_whole(pages, draw(count_page(CountJob.of(production, counts))))
+    write_whole(table, _csv(production, counts))
+    return pages, table
+
+
+def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
+    rows.writerow(["character", "code", "piece", "frames_seen", "times_fitted", "scenes", "pieces_needed"])
+    for row in counts:
+        piece = production.mouth_sets[row.character].by_code.get(row.code)
+        name = piece.name if piece else ""
+        rows.writerow(
+            [
+                row.character,
+                row.code,
+                name,
+                row.frames_seen,
+                row.times_fitted,
+                " ".join(row.scenes),
+                row.pieces_needed,
+            ]
+        )
+    return text.getvalue().encode()
+
+
+def _folder(production: Production, out: Path | None) -> Path:
+    return production.folder / "sheets" if out is None else out

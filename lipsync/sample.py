@@ -1,0 +1,31 @@
+"""The sample production, put where it can be worked on: never inside the installation."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lipsync.errors import InputError
+from lipsync.files import write_whole
+from lipsync.production import shipped
+
+# What a production is made of; the rest of the sample's folder tells how it was made.
+_PARTS = ("production.toml", "scenes/*.toml", "recordings/*.wav")
+
+
+def put_sample(folder: Path) -> None:
+    """Copy the sample production to a folder; one that is there already is left as it is.
+
+    Raises:
+        InputError: if the folder holds something else.
+        OutputError: if it cannot be written.
+    """
+    if (folder / "production.toml").is_file():
+        return
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise InputError.one(
+            folder, "", "is there and holds no production; name another folder for the sample"
+        )
+    source = shipped("sample_audio")
+    for pattern in reversed(_PARTS):  # production.toml last: where it is, the rest is whole
+        for path in sorted(source.glob(pattern)):
+            write_whole(folder / path.relative_to(source), path.read_bytes())
