@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
 from lipsync.listen.cues import place_cues
-from lipsync.listen.dictionary import Pronunciation
+from lipsync.listen.derive import Pronunciation
 from lipsync.listen.recording import Recording, level_db
 from lipsync.listen.script import CueToken, SpokenWord, Token
 from lipsync.listen.search import Heard, find_words

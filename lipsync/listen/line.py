@@ -6,11 +6,10 @@ In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`,
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from lipsync.listen.align import align
-from lipsync.listen.dictionary import Symbols, pronounce
+from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.model import Breakdown
@@ -30,7 +29,7 @@ class LineSettings:
         out_us: where it ends; None for the file's end.
     """
 
-    pronunciations: Mapping[str, tuple[Symbols, ...]] = field(default_factory=dict)
+    pronunciations: OwnList = field(default_factory=dict)
     voice_factor: float | None = None
     in_us: int | None = None
     out_us: int | None = None
