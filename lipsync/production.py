@@ -15,6 +15,7 @@ All faults of all files are reported in one go. Frames are numbered as the produ
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -22,7 +23,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, StringConstraints, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator
 
 from lipsync import timing
 from lipsync.fit.mouthset import MouthSet, Name
@@ -30,7 +31,25 @@ from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import split_stress
 from lipsync.tomlfile import Table
 
-Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
+
+def _id(text: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}", text):
+        raise ValueError(f"{text!r} is no id; write up to 40 of a-z A-Z 0-9 _ . -, a letter or digit first")
+    return text
+
+
+def _begins(value: object) -> object:
+    if isinstance(value, bool) or not isinstance(value, int | str):
+        raise ValueError(f"{value!r} is no beginning; {_BEGINNINGS}")
+    return value
+
+
+# How the beginning of a line may be written.
+_BEGINNINGS = 'write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")'
+
+Id = Annotated[str, AfterValidator(_id)]
+Begins = Annotated[int | str, BeforeValidator(_begins)]
+Text = Annotated[str, Field(min_length=1)]
 Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
 Microseconds = Annotated[int, BeforeValidator(timing.us_of_seconds), Field(ge=0)]
 Pronunciation = tuple[str, ...]
@@ -40,9 +59,10 @@ _LONGEST_SHOT = 1_000_000
 
 def _pronunciations(value: object) -> object:
     """Turn "S K EH1 R IY0", or a list of such, into a tuple of pronunciations; each symbol is checked."""
-    texts = [value] if isinstance(value, str) else value
-    if not isinstance(texts, list) or not texts or not all(isinstance(text, str) and text.split() for text in texts):
-        raise ValueError(f'{value!r} is no pronunciation; write ARPAbet, such as "L AO1 R IY0", or a list of such')
+    texts = (value,) if isinstance(value, str) else value
+    if not isinstance(texts, tuple) or not texts or not all(isinstance(text, str) and text.split() for text in texts):
+        found = list(value) if isinstance(value, tuple) else value
+        raise ValueError(f'{found!r} is no pronunciation; write ARPAbet, such as "L AO1 R IY0", or a list of such')
     for text in texts:
         for symbol in text.split():
             split_stress(symbol)
@@ -73,11 +93,11 @@ class Line(Table):
 
     id: Id
     character: Id
-    recording: str
+    recording: Text
     in_us: Annotated[Microseconds | None, Field(alias="in")] = None
     out_us: Annotated[Microseconds | None, Field(alias="out")] = None
-    text: str
-    begins: int | str
+    text: Text
+    begins: Begins
 
 
 class Shot(Table):
@@ -190,9 +210,14 @@ class Production:
         if text.endswith("s") and ":" not in text:
             return timing.us_of_seconds(text[:-1].strip())
         if ":" not in text:
-            raise ValueError(f'{text!r}; write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")')
-        frame, _ = timing.parse_timecode(text, self.rate)
-        return timing.frame_start_us(frame - self.start_frame(shot)[0], self.rate)
+            raise ValueError(f"{text!r} is no beginning; {_BEGINNINGS}")
+        frame, drop = timing.parse_timecode(text, self.rate)
+        first, shot_drop = self.start_frame(shot)
+        if drop != shot_drop:
+            raise ValueError(
+                f"{text!r} and the shot's start {shot.start!r} are counted differently; write ':' or ';' in both"
+            )
+        return timing.frame_start_us(frame - first, self.rate)
 
     def on_camera(self, character: str, shot: Shot) -> tuple[bool, ...]:
         """Return for each frame of the shot whether the character is on camera."""

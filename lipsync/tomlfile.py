@@ -1,7 +1,8 @@
 """Reading the files that people edit: TOML in, a checked value out, or every fault in one go.
 
 A fault names the file, the table and the row as the person wrote them (`[[shot]] 2 "020" [[line]] 1 begins`), what
-was found and what is allowed. The checks themselves stand beside each value, as pydantic fields.
+was found and what is allowed. The checks themselves stand beside each value, as pydantic fields. Nothing is turned
+into something else: "96" is no number, and true is not 1.
 """
 
 from __future__ import annotations
@@ -10,62 +11,127 @@ import re
 import tomllib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
 from lipsync.errors import InputError, Problem
+from lipsync.standing import standing
 
-_MODEL = TypeVar("_MODEL", bound=BaseModel)
+_TABLE = TypeVar("_TABLE", bound="Table")
 _LONGEST_SHOWN = 60
+
+# What pydantic finds wrong -> what is allowed, in the words of the file. `{}` are that finding's own values.
+_ALLOWED = {
+    "string_type": "write text in quotes",
+    "string_too_short": "write at least {min_length} character",
+    "string_too_long": "write at most {max_length} characters",
+    "int_type": "write a whole number",
+    "int_parsing_size": "write a smaller number",
+    "float_type": "write a number",
+    "finite_number": "write a number",
+    "greater_than": "more than {gt} is allowed",
+    "greater_than_equal": "{ge} or more is allowed",
+    "less_than_equal": "{le} or less is allowed",
+    "literal_error": "allowed are {expected}",
+    "dict_type": "write a table",
+    "model_type": "write a table",
+    "mapping_type": "write a table",
+    "is_instance_of": "write a table",
+    "tuple_type": "write a list in [ ]",
+    "too_long": "write {max_length} of them",
+    "date_type": "write a date, such as 2026-11-24, without quotes",
+    "date_from_datetime_inexact": "write a date, such as 2026-11-24, without a time",
+}
 
 
 class Table(BaseModel):
     """A table of a TOML file: no unknown keys, no value changed after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """What one part of the table says that another does not allow: place and sentence.
+
+        Where a file is broken it is asked of what stands of it: fields, rows and entries that are broken are None.
+        """
+        return iter(())
+
+    @model_validator(mode="after")
+    def _without_faults(self) -> Self:
+        found = [f"{place}: {text}" for place, text in self.faults()]
+        if found:
+            raise ValueError("\n".join(found))
+        return self
 
 
-def read_table(path: Path, model: type[_MODEL]) -> _MODEL:
-    """Return the checked value of a TOML file.
+def read_table(path: Path, model: type[_TABLE], remedy: str = "check its name and folder") -> _TABLE:
+    """Return the checked value of a TOML file; `remedy` is what to do if there is none.
 
     Raises:
         InputError: naming every fault of the file.
     """
-    data = read_toml(path)
+    table, problems = read_what_stands(path, model, remedy)
+    if problems or table is None:
+        raise InputError(problems)
+    return table
+
+
+def read_what_stands(
+    path: Path, model: type[_TABLE], remedy: str = "check its name and folder"
+) -> tuple[_TABLE | None, tuple[Problem, ...]]:
+    """Return the value of a TOML file and its faults.
+
+    With faults, fields, rows and entries of the value that are broken are None, whatever their type says, so that the
+    rest can be checked against other files. Without a TOML file it is None itself.
+    """
     try:
-        return model.model_validate(data)
+        data = read_toml(path, remedy)
+    except InputError as error:
+        return None, error.problems
+    try:
+        return model.model_validate(_with_tuples(data), strict=True), ()
     except ValidationError as error:
-        raise InputError(_problems(path, data, error)) from None
+        rest = standing(model, _with_tuples(data))
+        return rest, (*_problems(path, data, error), *(Problem(str(path), *fault) for fault in rest.faults()))
 
 
-def read_toml(path: Path) -> dict[str, Any]:
-    """Return the tables of a TOML file.
+def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str, Any]:
+    """Return the tables of a TOML file; `remedy` is what to do if there is none.
 
     Raises:
         InputError: if it cannot be read or is not TOML.
     """
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        # Some editors begin a file with a byte order mark, which is none of its text.
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
-        raise InputError.one(path, "", "there is no such file; check its name and folder") from None
+        raise InputError.one(path, "", f"there is no such file; {remedy}") from None
     except UnicodeDecodeError:
         raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
     except OSError as error:
         raise InputError.one(
             path, "", f"cannot be read ({error.strerror}); check the file and its permissions"
         ) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a TOMLDecodeError, or a number too long for Python to read
         place = re.search(r"\(at (.*)\)$", str(error))
-        what = re.sub(r" \(at .*\)$", "", str(error)) or "too deeply nested"
+        what = "too deeply nested" if isinstance(error, RecursionError) else re.sub(r" \(at .*\)$", "", str(error))
         text = f"is not TOML here ({what}); check quotes, brackets and '='"
         raise InputError.one(path, place[1] if place else "", text) from None
 
 
+def _with_tuples(value: Any) -> Any:
+    """Return TOML's value with tuples for lists, as a strict reading wants them."""
+    if isinstance(value, dict):
+        return {key: _with_tuples(item) for key, item in value.items()}
+    return tuple(_with_tuples(item) for item in value) if isinstance(value, list) else value
+
+
 def _problems(path: Path, data: object, error: ValidationError) -> Iterator[Problem]:
     for detail in error.errors(include_url=False):
-        yield Problem(str(path), place_of(data, detail["loc"]), _sentence(detail))
+        if detail["loc"]:  # else it is what `faults` says, which is asked again for what stands of the whole table
+            yield Problem(str(path), place_of(data, detail["loc"]), _sentence(detail))
 
 
 def place_of(data: object, keys: Sequence[int | str]) -> str:
@@ -84,7 +150,7 @@ def place_of(data: object, keys: Sequence[int | str]) -> str:
             words.append(f"[[{key}]]")
         elif isinstance(below, dict):
             words.append(f"[{key}]")
-        elif below is not None or key == keys[-1]:
+        elif key != "[key]":  # pydantic's word for a name that is itself at fault
             words.append(key)
         data = below
     return " ".join(words)
@@ -104,13 +170,21 @@ def _name_of(row: object) -> str | None:
 
 
 def _sentence(detail: ErrorDetails) -> str:
-    found = repr(detail["input"])
-    found = found if len(found) <= _LONGEST_SHOWN else found[:_LONGEST_SHOWN] + "..."
     if detail["type"] == "missing":
         return "is missing; add it"
     if detail["type"] == "extra_forbidden":
         return "is not known here; check its spelling or take it out"
     if detail["type"] == "value_error":
         return str(detail["ctx"]["error"])
+    found = repr(_with_lists(detail["input"]))
+    found = found if len(found) <= _LONGEST_SHOWN else found[:_LONGEST_SHOWN] + "..."
     message = detail["msg"]
-    return f"found {found}; {message[0].lower()}{message[1:]}"
+    allowed = _ALLOWED.get(detail["type"], f"{message[0].lower()}{message[1:]}".replace("{", "{{").replace("}", "}}"))
+    return f"found {found}; {allowed.format(**detail.get('ctx', {}))}"
+
+
+def _with_lists(value: Any) -> Any:
+    """Return a value with lists for tuples, as a person wrote it."""
+    if isinstance(value, dict):
+        return {key: _with_lists(item) for key, item in value.items()}
+    return [_with_lists(item) for item in value] if isinstance(value, tuple) else value

@@ -1,7 +1,6 @@
 """The table of phonemes against the outside: the CMU list, the IPA chart, panphon."""
 
 import gzip
-import warnings
 from pathlib import Path
 
 import pytest
@@ -43,16 +42,6 @@ IPA_CELLS = {
 }
 
 
-@pytest.fixture(scope="module")
-def features():
-    """What panphon 0.22 says of an IPA text: its segments."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # it reads its tables through a module of setuptools that warns
-        import panphon
-
-        return panphon.FeatureTable().word_fts
-
-
 def test_the_39_symbols_are_those_of_the_cmu_list():
     listed = " ".join(CMU.values()).split()
     assert len(listed) == len(set(listed)) == 39
@@ -89,19 +78,19 @@ def test_diphthongs_are_the_vowels_that_ipa_writes_with_two_letters():
     assert {symbol for symbol, row in PHONEMES.items() if len(row.rounded) == 2} == DIPHTHONGS
 
 
-def test_lips_closed_are_labial_consonantal_and_not_continuant(features):
+def test_lips_closed_are_labial_consonantal_and_not_continuant(ipa_features):
     closed = set()
     for row in TABLE:
-        segments = features(row.ipa)
+        segments = ipa_features(row.ipa)
         if segments and all(s["lab"] == 1 and s["cons"] == 1 and s["cont"] == -1 for s in segments):
             closed.add(row.symbol)
     assert closed == LIPS_CLOSED == {"P", "B", "M"}
 
 
-def test_lip_to_teeth_are_labial_consonantal_and_continuant(features):
+def test_lip_to_teeth_are_labial_consonantal_and_continuant(ipa_features):
     tucked = set()
     for row in TABLE:
-        segments = features(row.ipa)
+        segments = ipa_features(row.ipa)
         if segments and all(s["lab"] == 1 and s["cons"] == 1 and s["cont"] == 1 for s in segments):
             tucked.add(row.symbol)
     assert tucked == LIP_TO_TEETH == {"F", "V"}
@@ -109,10 +98,10 @@ def test_lip_to_teeth_are_labial_consonantal_and_continuant(features):
 
 
 @pytest.mark.parametrize("symbol", sorted(VOWELS | {"W"}))
-def test_rounding_of_vowels_and_w_is_panphons(features, symbol):
+def test_rounding_of_vowels_and_w_is_panphons(ipa_features, symbol):
     row = PHONEMES[symbol]
     # panphon has no r-coloured vowel of one letter; the chart's vowel under the hook is unrounded.
-    segments = features(row.ipa.replace("ɝ", "ɜ"))
+    segments = ipa_features(row.ipa.replace("ɝ", "ɜ"))
     assert tuple(segment["round"] == 1 for segment in segments) == row.rounded
 
 

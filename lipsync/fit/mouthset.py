@@ -107,13 +107,12 @@ class MouthSet(Table):
         if self.piece is not None:
             yield from _faults_of_pieces(pieces)
         known = tuple(dict.fromkeys(piece.shape for piece in pieces if piece.shape))
-        shapes = ", ".join(known) or "none yet: add its pieces"
         if self.rest is not None:
             yield from _unknown_shapes("rest", [self.rest], known)
         if self.phonemes is not None:
             yield from _faults_of_phonemes(self.phonemes, known)
         for cue in (cue for cue in CUES if self.cues is not None and cue not in self.cues):
-            yield f"[cues] {cue}", f"has no shape; name one of {', '.join(known)}"
+            yield f"[cues] {cue}", f"has no shape; {_remedy(known)}"
         for cue, shape in (self.cues or {}).items():
             yield from _unknown_shapes(f"[cues] {cue}", [shape], known)
 
@@ -154,7 +153,7 @@ def _faults_of_pieces(pieces: list[Piece]) -> Iterator[tuple[str, str]]:
 
 def _faults_of_phonemes(table: Mapping[str, tuple[str, ...]], known: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     for symbol in (symbol for symbol in PHONEMES if symbol not in table):
-        yield f"[phonemes] {symbol}", f"has no shape; name one of {', '.join(known)}"
+        yield f"[phonemes] {symbol}", f"has no shape; {_remedy(known)}"
     for symbol, shapes in table.items():
         if symbol not in PHONEMES:
             yield f"[phonemes] {symbol}", "is no ARPAbet phoneme (without stress); take it out or mend its spelling"
@@ -167,7 +166,11 @@ def _faults_of_phonemes(table: Mapping[str, tuple[str, ...]], known: tuple[str, 
 def _unknown_shapes(place: str, shapes: Iterable[str], known: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     for shape in shapes:
         if shape is not None and shape not in known:
-            yield place, f"shape {shape!r} has no piece; the set's shapes are {', '.join(known)}"
+            yield place, f"shape {shape!r} has no piece; {_remedy(known)}"
+
+
+def _remedy(known: tuple[str, ...]) -> str:
+    return f"name one of {', '.join(known)}" if known else "add pieces, each with its shape"
 
 
 def load_mouth_set(path: Path) -> MouthSet:

@@ -1,0 +1,53 @@
+"""What stands of a broken table: the fields, rows and entries that are right, and None for each that is not.
+
+In: a pydantic model and the data of a file that does not fit it. Out: a value of the model, built without its checks.
+With it one file can be checked against others although some of it is broken, so that all faults come in one go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, TypeVar, get_args, get_origin
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic.fields import FieldInfo
+
+_MODEL = TypeVar("_MODEL", bound=BaseModel)
+
+
+def standing(model: type[_MODEL], data: dict[str, Any]) -> _MODEL:
+    """Return what stands of a table.
+
+    >>> class Row(BaseModel):
+    ...     id: str
+    ...     frames: int = 1
+    >>> standing(Row, {"frames": "x"})
+    Row(id=None, frames=None)
+    """
+    fields = {}
+    for name, field in model.model_fields.items():
+        key = field.alias or name
+        if key in data:
+            fields[name] = _standing(_kind_of(field), data[key])
+        else:
+            fields[name] = None if field.is_required() else field.get_default(call_default_factory=True)
+    return model.model_construct(**fields)
+
+
+def _kind_of(field: FieldInfo) -> Any:
+    return Annotated[(field.annotation, *field.metadata)] if field.metadata else field.annotation
+
+
+def _standing(kind: Any, value: Any) -> Any:
+    try:
+        return TypeAdapter(kind).validate_python(value, strict=True)
+    except ValidationError:
+        pass
+    inside = get_args(kind)
+    if get_origin(kind) is tuple and inside[-1] is Ellipsis and isinstance(value, tuple):
+        return tuple(_standing(inside[0], item) for item in value)
+    if get_origin(kind) is Mapping and isinstance(value, dict):
+        return {key: _standing(inside[1], item) for key, item in value.items()}
+    if isinstance(kind, type) and issubclass(kind, BaseModel) and isinstance(value, dict):
+        return standing(kind, value)
+    return None
