@@ -20,9 +20,10 @@ from collections.abc import Mapping
 from importlib import resources
 
 from lipsync.errors import LineError
+from lipsync.listen.abbreviations import Reading
 from lipsync.listen.derive import Pronunciation, Symbols, derived, halves, joined
 from lipsync.listen.guess import guess
-from lipsync.listen.script import Reading, SpokenWord, key_of
+from lipsync.listen.script import SpokenWord, key_of
 
 OwnList = Mapping[str, tuple[Symbols, ...]]
 

@@ -5,8 +5,8 @@ stays one word, however many spoken words it takes ("42"), so that what is print
 
 Conventions: a reading is a tuple of keys for the dictionary: small letters, plain apostrophes, no diacritics; a
 letter that is named has a point after it, as in the CMU dictionary ("b."). A word can have several readings; the
-sound decides between those that the dictionary knows. A cue stands in square brackets: [breath]. Stage directions
-in round brackets are not foreseen: everything outside square brackets is spoken.
+sound decides between those that the dictionary knows. A cue stands in square brackets: [breath]. Everything outside
+square brackets is spoken.
 """
 
 from __future__ import annotations
@@ -16,9 +16,8 @@ import unicodedata
 from dataclasses import dataclass
 
 from lipsync.errors import LineError
+from lipsync.listen.abbreviations import ABBREVIATIONS, CLIPPED, SIGNS, WITHOUT_POINT, Reading
 from lipsync.listen.numerals import readings_of_number
-
-Reading = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +36,6 @@ class SpokenWord:
         if not self.text or not self.readings or not all(self.readings):
             raise ValueError(f"word {self.text!r} needs a text and at least one reading that is not empty")
 
-    @property
-    def forms(self) -> Reading:
-        """The likeliest reading."""
-        return self.readings[0]
-
 
 @dataclass(frozen=True, slots=True)
 class CueToken:
@@ -52,99 +46,17 @@ class CueToken:
 
 Token = SpokenWord | CueToken
 
-# Written with a point that is no full stop -> readings.
-ABBREVIATIONS: dict[str, tuple[Reading, ...]] = {
-    "mr.": (("mister",),),
-    "mrs.": (("missus",),),
-    "ms.": (("ms.",),),
-    "messrs.": (("messrs.",),),
-    "dr.": (("doctor",), ("drive",)),
-    "st.": (("saint",), ("street",)),
-    "prof.": (("professor",),),
-    "rev.": (("reverend",),),
-    "capt.": (("captain",),),
-    "cpt.": (("captain",),),
-    "lt.": (("lieutenant",),),
-    "col.": (("colonel",),),
-    "cmdr.": (("commander",),),
-    "maj.": (("major",),),
-    "sgt.": (("sergeant",),),
-    "gen.": (("general",),),
-    "adm.": (("admiral",),),
-    "gov.": (("governor",),),
-    "sen.": (("senator",),),
-    "jr.": (("junior",),),
-    "sr.": (("senior",),),
-    "ave.": (("avenue",),),
-    "rd.": (("road",),),
-    "blvd.": (("boulevard",),),
-    "mt.": (("mount",), ("mountain",)),
-    "ft.": (("feet",), ("foot",), ("fort",)),
-    "vs.": (("versus",),),
-    "etc.": (("et", "cetera"), ("etcetera",)),
-    "approx.": (("approximately",),),
-    "dept.": (("department",),),
-    "i.e.": (("i.", "e."), ("that", "is")),
-    "e.g.": (("e.", "g."), ("for", "example")),
-    "&c.": (("et", "cetera"),),
-}
-# Written without a point as well, in British English.
-_POINTLESS = {key[:-1]: value for key, value in ABBREVIATIONS.items() if key in ("mr.", "mrs.", "ms.", "dr.", "st.")}
-
-SIGNS: dict[str, tuple[Reading, ...]] = {
-    "&": (("and",),),
-    "+": (("plus",), ("and",)),
-    "=": (("equals",),),
-    "@": (("at",),),
-    "%": (("percent",),),
-}
-
-# Clipped words that begin with an apostrophe, which is then no quote.
-CLIPPED = frozenset(
-    [
-        "'bout",
-        "'cause",
-        "'course",
-        "'em",
-        "'til",
-        "'tis",
-        "'twas",
-        "'twere",
-        "'round",
-        "'n",
-        "'kay",
-        "'ere",
-        "'im",
-        "'er",
-        "'e",
-        "'ave",
-        "'ello",
-    ]
-)
-
-_LOOKALIKES = str.maketrans(
-    {
-        "’": "'",
-        "‘": "'",
-        "ʼ": "'",
-        "`": "'",
-        "´": "'",
-        "′": "'",
-        "‐": "-",
-        "‑": "-",
-        "−": "-",
-        "…": " ",
-        "\u00ad": None,
-    }
-)
+_ALIKE = str.maketrans("’‘ʼ`´′‐‑−…", "''''''--- ", "\u00ad")
 _LETTERS = str.maketrans(
-    {"æ": "ae", "œ": "oe", "ø": "o", "ß": "ss", "ł": "l", "đ": "d", "þ": "th", "ð": "th", "ı": "i"}
+    {"æ": "ae", "œ": "oe", "ø": "o", "ß": "ss", "ł": "l", "đ": "d", "þ": "th", "ð": "th", "ﬁ": "fi", "ﬂ": "fl"}
 )
 _CUE = re.compile(r"\[([^\[\]]*)\]")
-_RANGE = re.compile(r"(?<=\d)[–-](?=[£$€]?\d)")
-_DASH = re.compile(r"[–—―⸺]|--+")
-_OUTSIDE = re.compile(r"^[^\w£$€#&+=@%.'-]+|[^\w%°'&+=@.-]+$")
-_INITIALS = re.compile(r"(?:[A-Za-z]\.){2,}[A-Za-z]?(?:'?s)?|[A-Z]{2,5}(?:'?s)?")
+_RANGE = re.compile(r"(?<=\d)–(?=[£$€]?\d)")
+_BREAK = re.compile(r"[–—―⸺]|--+|\.{2,}")
+_NUMBER_SIGN = re.compile(r"\b[Nn]o\.(?=\s*\d)")
+_OUTSIDE = re.compile(r"^[^\w£$€#&+=@%.'½¼¾-]+|[^\w%°'&+=@.½¼¾-]+$")
+_INITIALS = re.compile(r"(?:[A-Za-z]\.){2,}[A-Za-z]?(?:'?s)?|[A-Z]{2,5}(?:'?s)?|[A-Z]&[A-Z]")
+_KEEPS_APOSTROPHE = re.compile(r"(?:in|s|o|an|th|wi)'$", re.IGNORECASE)
 _DRAWN_OUT = re.compile(r"([a-z])\1{2,}")
 
 
@@ -158,6 +70,7 @@ def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ..
     (CueToken(name='breath'), SpokenWord(text='Nooo', readings=(('nooo',), ('no',), ('noo',))))
     """
     found: list[Token] = []
+    shouted = text.upper() == text
     for index, piece in enumerate(_CUE.split(text)):
         if index % 2:
             name = " ".join(piece.split()).lower()
@@ -165,11 +78,9 @@ def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ..
                 raise LineError.one(file, place, "holds an empty cue []; write its name, such as [breath]")
             found.append(CueToken(name))
         elif "[" in piece or "]" in piece:
-            raise LineError.one(
-                file, place, f"has a bracket without its other half in {piece.strip()!r}; close the cue"
-            )
+            raise LineError.one(file, place, f"has half a bracket in {piece.strip()!r}; close the cue, or remove it")
         else:
-            found += _words(piece)
+            found += _words(piece, shouted)
     if not found:
         raise LineError.one(file, place, "holds no word and no cue; write what is said, or a cue such as [breath]")
     return tuple(found)
@@ -181,77 +92,75 @@ def key_of(text: str) -> str:
     >>> key_of("Café’s")
     "cafe's"
     """
-    small = text.translate(_LOOKALIKES).lower().translate(_LETTERS)
+    small = text.translate(_ALIKE).lower().translate(_LETTERS)
     return "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
 
 
-def _words(piece: str) -> list[SpokenWord]:
-    plain = unicodedata.normalize("NFC", piece).translate(_LOOKALIKES)
-    chunks = _DASH.sub(" ", _RANGE.sub("-", plain)).split()
-    return [word for chunk in chunks if (word := _word(chunk))]
+def _words(piece: str, shouted: bool) -> list[SpokenWord]:
+    plain = _RANGE.sub("-", unicodedata.normalize("NFC", piece).translate(_ALIKE))
+    chunks = _BREAK.sub(" ", _NUMBER_SIGN.sub("# ", plain)).split()
+    return [word for chunk in chunks if (word := _word(chunk, shouted))]
 
 
-def _word(chunk: str) -> SpokenWord | None:
-    text = _OUTSIDE.sub("", chunk).strip("_")
+def _word(chunk: str, shouted: bool) -> SpokenWord | None:
+    if chunk == "#":
+        return SpokenWord("No.", (("number",),))
+    whole = _OUTSIDE.sub("", chunk).strip("_")
+    if key_of(whole) in ABBREVIATIONS:
+        return SpokenWord(whole, ABBREVIATIONS[key_of(whole)])
+    text = _trimmed(whole)
     key = key_of(text)
-    if key in ABBREVIATIONS:
-        return SpokenWord(text, ABBREVIATIONS[key])
-    text = _trimmed(text)
-    key = key_of(text)
-    if not key:
-        return None
-    if key in SIGNS or key in _POINTLESS:
-        return SpokenWord(text, SIGNS.get(key) or _POINTLESS[key])
-    if any(c.isdigit() or c in "£$€½¼¾" for c in text):
-        return SpokenWord(text, readings_of_number(key) or _mixed(key))
+    if fixed := SIGNS.get(key) or WITHOUT_POINT.get(key):
+        return SpokenWord(text, fixed)
+    if any(c.isdigit() or c in "½¼¾" for c in key):
+        return SpokenWord(text, readings_of_number(key) or (_mixed(key),))
     if not any(c.isalpha() for c in key):
         return None
-    return SpokenWord(text, tuple(dict.fromkeys(_readings(text, key))))
+    return SpokenWord(text, tuple(dict.fromkeys(_readings(text, key, shouted))))
 
 
 def _trimmed(text: str) -> str:
     """Take away quotes, stops and hyphens at the ends, but leave apostrophes and points that belong to the word."""
-    text = text.strip("-")
-    opened = text.startswith("'")
-    while opened and key_of(text).rstrip("'.-") not in CLIPPED and text.startswith("'"):
-        text = text[1:]
-    clipped = text.startswith("'")
+    quoted = text.startswith("'") and key_of(text).rstrip("'.") not in CLIPPED and not text[1:2].isdigit()
+    if quoted:
+        text = text.lstrip("'")
     if not _INITIALS.fullmatch(text):
         text = text.rstrip(".-")
-    if text.endswith("'") and ((opened and not clipped) or not re.search(r"(?i)(?:in|s|o|an|th|wi)'$", text)):
+    if text.endswith("'") and (quoted or not _KEEPS_APOSTROPHE.search(text)):
         text = text.rstrip("'")
-    return text.lstrip(".-").rstrip("-")
+    return text if text[1:2].isdigit() else text.lstrip(".-")
 
 
-def _readings(text: str, key: str) -> list[Reading]:
-    if _INITIALS.fullmatch(text):
-        return [*([] if "." in text else [(key,)]), _letters(key)]
-    if "/" in key:
-        return [tuple(part for part in re.split(r"[/\W]+", key) if part)]
-    whole = key.rstrip("'") if key.endswith("s'") else key
-    if _DRAWN_OUT.search(key):
-        return [(whole,), (_DRAWN_OUT.sub(r"\1", whole),), (_DRAWN_OUT.sub(r"\1\1", whole),)]
-    return [(whole,)]
+def _readings(text: str, key: str, shouted: bool) -> list[Reading]:
+    if _INITIALS.fullmatch(text) and ("." in text or "&" in text or not shouted or not set(key) & set("aeiouy")):
+        named = _letters(text)
+        return [named] if "." in text or "&" in text else [(key,), named]
+    if re.search(r"[/&+]", key):
+        spoken = re.sub(r"[&+]", " and ", key).replace("/", " ").split()
+        return [tuple(f"{part}." if len(part) == 1 else part for part in spoken)]
+    plain = key.rstrip("'") if key.endswith("s'") else key
+    if _DRAWN_OUT.search(plain):
+        return [(plain,), (_DRAWN_OUT.sub(r"\1", plain),), (_DRAWN_OUT.sub(r"\1\1", plain),)]
+    return [(plain,)]
 
 
-def _letters(key: str) -> Reading:
-    """Return the names of letters, a plural or possessive s with the last.
+def _letters(text: str) -> Reading:
+    """Return the names of letters, a possessive or plural s with the last.
 
-    >>> _letters("bbc's"), _letters("u.s.")
-    (('b.', 'b.', "c.'s"), ('u.', 's.'))
+    >>> _letters("BBC's"), _letters("U.S."), _letters("DVDs")
+    (('b.', 'b.', "c.'s"), ('u.', 's.'), ('d.', 'v.', "d.'s"))
     """
-    plural = re.fullmatch(r"(.+?)\.?('s|(?<=[^s.])s)", key)
-    bare = plural[1] if plural and (plural[2] == "'s" or len(plural[1]) > 1) else key
-    names = [f"{letter}." for letter in bare if letter.isalpha()]
-    if bare != key:
-        names[-1] += "'s"
-    return tuple(names)
+    bare = re.sub(r"(?<=[A-Z.])'?s$", "", text)
+    names = ["and" if letter == "&" else f"{letter.lower()}." for letter in bare if letter not in ".'"]
+    return tuple(names) if bare == text else (*names[:-1], names[-1] + "'s")
 
 
-def _mixed(key: str) -> tuple[Reading, ...]:
-    """Return the reading of letters and digits together, such as "b12", "10-year-old" or "24/7"."""
+def _mixed(key: str) -> Reading:
+    """Return the reading of letters and figures together, such as "b12", "10-year-old" or "24/7"."""
     spoken: list[str] = []
-    for run in re.findall(r"\d[\d,.]*(?:st|nd|rd|th)\b|\d+(?:[.,]\d+)*|[a-z][a-z']*", key):
-        numbers = readings_of_number(run)
-        spoken += numbers[0] if numbers else (f"{run}.",) if len(run) == 1 else (run,)
-    return (tuple(spoken),) if spoken else ((key,),)
+    for part in filter(None, re.split(r"[-/]", key)):
+        runs = [part] if readings_of_number(part) else re.findall(r"\d+|[a-z][a-z']*", part)
+        for run in runs:
+            numbers = readings_of_number(run)
+            spoken += numbers[0] if numbers else [run] if len(run) > 1 or run in "ai" else [f"{run}."]
+    return tuple(spoken) or (key,)

@@ -1,0 +1,128 @@
+"""Measures the timing against labelled speech: python tests/measure_timing.py FOLDER [--plain].
+
+In: a folder with `manifest.jsonl`, one JSON object a line: id, wav (a file beside it), text, source, labels ("hand"
+or "none") and phones, a list of [phone, start_s, end_s] in ARPAbet without stress, SIL for silence; a label such as
+"AH+N" covers two phones. Out: for each source and for all, the phonemes paired, the median, mean and bias of the
+errors of their starts, the shares within 20 ms and within a frame at 24, and the recordings with no result.
+
+Pairing: silences are left out; computed and labelled phonemes are paired by least cost over the whole line (same
+symbol 0, vowel for vowel or consonant for consonant 0.6, else 1.6, missing or extra 1, plus half the distance of
+their middles in seconds, at most 0.5). A label of two phones pairs with either and gives one start.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import statistics
+import time
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from lipsync.errors import LineError
+from lipsync.listen.line import LineSettings, listen
+from lipsync.phonemes import SILENCE, VOWELS
+
+Timed = tuple[str, float, float]  # phone, start_s, end_s
+
+FRAME_S = 1 / 24
+
+
+def cost(computed: Timed, labelled: Timed) -> float:
+    """Return what it costs to pair two phonemes."""
+    symbols = labelled[0].split("+")
+    if computed[0] in symbols:
+        unlike = 0.0
+    else:
+        same_kind = any((computed[0] in VOWELS) == (symbol in VOWELS) for symbol in symbols)
+        unlike = 0.6 if same_kind else 1.6
+    middles = abs((computed[1] + computed[2]) - (labelled[1] + labelled[2])) / 2
+    return unlike + min(0.5, middles / 2)
+
+
+def pairs(computed: Sequence[Timed], labelled: Sequence[Timed]) -> list[tuple[Timed, Timed]]:
+    """Return the pairs of least cost over the whole line, silences left out.
+
+    >>> [(c[0], l[0]) for c, l in pairs([("M", 0, 1), ("IY", 1, 2)], [("SIL", 0, 1), ("M", 1, 2), ("AH+N", 2, 3)])]
+    [('M', 'M'), ('IY', 'AH+N')]
+    """
+    ours = [phone for phone in computed if phone[0] != SILENCE]
+    theirs = [phone for phone in labelled if phone[0] != SILENCE]
+    best = [[float(i + j) for j in range(len(theirs) + 1)] for i in range(len(ours) + 1)]
+    for i, our in enumerate(ours, start=1):
+        for j, their in enumerate(theirs, start=1):
+            best[i][j] = min(best[i - 1][j - 1] + cost(our, their), best[i - 1][j] + 1, best[i][j - 1] + 1)
+    found, i, j = [], len(ours), len(theirs)
+    while i and j:
+        if best[i][j] == best[i - 1][j - 1] + cost(ours[i - 1], theirs[j - 1]):
+            found.append((ours[i - 1], theirs[j - 1]))
+            i, j = i - 1, j - 1
+        elif best[i][j] == best[i - 1][j] + 1:
+            i -= 1
+        else:
+            j -= 1
+    return found[::-1]
+
+
+def start_errors(computed: Sequence[Timed], labelled: Sequence[Timed]) -> list[float]:
+    """Return by how many seconds each paired phoneme begins too late (below 0: too early)."""
+    return [ours[1] - theirs[1] for ours, theirs in pairs(computed, labelled)]
+
+
+def summary(errors: Sequence[float], failures: int) -> str:
+    """Return one line of the table."""
+    if not errors:
+        return f"no pairs, {failures} failed"
+    sizes = [abs(error) for error in errors]
+    within = [100 * sum(size <= limit for size in sizes) / len(sizes) for limit in (0.020, FRAME_S)]
+    median, mean = 1000 * statistics.median(sizes), 1000 * statistics.fmean(sizes)
+    return (
+        f"{len(errors):5} pairs  median {median:5.1f} ms  mean {mean:5.1f} ms"
+        f"  bias {1000 * statistics.median(errors):+5.1f} ms  within 20 ms {within[0]:5.1f} %"
+        f"  within a frame {within[1]:5.1f} %  failed {failures}"
+    )
+
+
+def labelled_lines(folder: Path) -> Iterable[dict[str, object]]:
+    """Yield the manifest's lines that a person has labelled."""
+    for row in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
+        line = json.loads(row)
+        if line["labels"] == "hand":
+            yield line
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description="Measure the timing against labelled speech.")
+    parser.add_argument("folder", type=Path, help="folder with manifest.jsonl and its recordings")
+    parser.add_argument("--plain", action="store_true", help="one alignment at the recorded speed, nothing refined")
+    parser.add_argument("--lines", action="store_true", help="also a row for each recording")
+    arguments = parser.parse_args()
+    settings = LineSettings(voice_factor=1.0 if arguments.plain else None)
+    errors: dict[str, list[float]] = {}
+    failed: dict[str, int] = {}
+    sound_s, began = 0.0, time.perf_counter()
+    for line in labelled_lines(arguments.folder):
+        source = str(line["source"])
+        errors.setdefault(source, [])
+        failed.setdefault(source, 0)
+        try:
+            breakdown = listen(arguments.folder / str(line["wav"]), str(line["text"]), settings)
+        except LineError as fault:
+            print(fault)
+            failed[source] += 1
+            continue
+        sound_s += breakdown.duration_us / 1e6
+        computed = [(phone.symbol, phone.start_s, phone.end_s) for phone in breakdown.phonemes]
+        found = start_errors(computed, [tuple(phone) for phone in line["phones"]])  # type: ignore[attr-defined]
+        errors[source] += found
+        if arguments.lines:
+            print(f"{line['id']:24} {summary(found, 0)}  {breakdown.effort}, factor {breakdown.voice_factor:g}")
+    for source, found in errors.items():
+        print(f"{source:24} {summary(found, failed[source])}")
+    print(f"{'pooled':24} {summary([e for found in errors.values() for e in found], sum(failed.values()))}")
+    print(f"{sound_s:.1f} s of sound in {time.perf_counter() - began:.1f} s")
+
+
+if __name__ == "__main__":
+    main()
