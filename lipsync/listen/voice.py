@@ -16,12 +16,11 @@ import numpy as np
 import numpy.typing as npt
 import soxr  # type: ignore[import-untyped]
 
-from lipsync.listen.align_pocketsphinx import NotFoundError, Symbols, TickWord, align_ticks
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples, Symbols, TickWord, align_ticks
 from lipsync.listen.recording import RATE_HZ
 
 FACTORS = (0.75, 0.82, 0.9, 1.0, 1.1, 1.2, 1.32, 1.45)  # chosen: steps of about a tenth over the range met
 
-Samples = npt.NDArray[np.int16]
 LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]
 
 
@@ -33,25 +32,29 @@ def slowed(samples: Samples, factor: float) -> Samples:
     return np.clip(np.rint(slow), -32768, 32767).astype(np.int16)
 
 
-def support(words: Iterable[TickWord]) -> tuple[int, int]:
-    """Return the sum of the acoustic scores of an alignment's speech, and its ticks."""
+def mean_score(words: Iterable[TickWord]) -> float:
+    """Return the mean acoustic score for each tick of an alignment's speech."""
     phones = [phone for word in words if word.word is not None for phone in word.phones]
-    return sum(phone.score for phone in phones), sum(phone.ticks for phone in phones)
+    return sum(phone.score for phone in phones) / sum(phone.ticks for phone in phones)
 
 
 def find_factor(lines: Sequence[LineSound], factors: Sequence[float] = FACTORS) -> float:
-    """Return the factor under which the lines are best supported; 1 where none can be aligned."""
-    scores = {factor: _mean_score(lines, factor) for factor in factors}
-    best = max(factors, key=lambda factor: scores[factor])
-    return best if scores[best] > -math.inf else 1.0
+    """Return the factor under which the fewest lines fail and, of those, the lines are best supported.
+
+    1 where no line can be aligned under any factor.
+    """
+    standings = {factor: _standing(lines, factor) for factor in factors}
+    best = max(factors, key=lambda factor: standings[factor])
+    return best if standings[best][0] > -len(lines) else 1.0
 
 
-def _mean_score(lines: Sequence[LineSound], factor: float) -> float:
-    total, ticks = 0, 0
-    for samples, words in lines:
+def _standing(lines: Sequence[LineSound], factor: float) -> tuple[int, float]:
+    """Return minus the number of lines that fail, and the mean score over the others."""
+    words: list[TickWord] = []
+    failed = 0
+    for samples, said in lines:
         try:
-            score, length = support(align_ticks(slowed(samples, factor), words))
+            words += align_ticks(slowed(samples, factor), said)
         except NotFoundError:
-            return -math.inf
-        total, ticks = total + score, ticks + length
-    return total / ticks if ticks else -math.inf
+            failed += 1
+    return -failed, mean_score(words) if words else -math.inf
