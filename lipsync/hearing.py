@@ -158,7 +158,13 @@ def _settings(production: Production, placed: PlacedLine) -> LineSettings:
 
 def _digest(settings: LineSettings, text: str) -> str:
     """Return a short code of all settings that bear on this text: when it changes, the line is listened to again."""
-    spoken = {form for token in tokens_of(text, "") if isinstance(token, SpokenWord) for form in token.forms}
+    spoken = {
+        form
+        for token in tokens_of(text, "")
+        if isinstance(token, SpokenWord)
+        for reading in token.readings
+        for form in reading
+    }
     own = {word: ways for word, ways in sorted(settings.pronunciations.items()) if word in spoken}
     bearing = json.dumps([own, settings.voice_factor])
     return hashlib.sha256(bearing.encode()).hexdigest()[:8]

@@ -1,0 +1,1 @@
+"""The commands, by what they are for. They parse, call the pipeline and print; nothing is decided here."""

@@ -1,0 +1,93 @@
+"""What the commands share: their common arguments, and how they print.
+
+Answers go to standard output, or as JSON with `--json`; messages and progress go to standard error.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lipsync.errors import ExitCode
+
+if TYPE_CHECKING:
+    from lipsync.report import Progress, Report
+
+Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
+SceneOnly = Annotated[str | None, typer.Option("--scene", metavar="ID", help="Only this scene.")]
+ShotOnly = Annotated[str | None, typer.Option("--shot", metavar="ID", help="Only this shot.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for programs.")]
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Where to write; sheets/ in the production if not given."),
+]
+
+
+def say(*texts: str) -> None:
+    """Print messages to standard error."""
+    for text in texts:
+        print(text, file=sys.stderr)
+
+
+def finish(report: Report) -> None:
+    """Say what is to be known, then what was not done, and leave with the code for it."""
+    say(*report.messages)
+    if report.problems:
+        say(*map(str, report.problems), f"Not done: {len(report.problems)}, as said above. Everything else is done.")
+        raise typer.Exit(ExitCode.PARTLY)
+
+
+def problems(report: Report) -> list[str]:
+    """Return what was not done, as sentences."""
+    return [str(problem) for problem in report.problems]
+
+
+def print_paths(paths: Iterable[Path]) -> None:
+    """Print the files that were written."""
+    for path in paths:
+        print(path)
+
+
+def print_json(value: Any) -> None:
+    """Print an answer for a program."""
+    print(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def print_table(rows: list[dict[str, Any]]) -> None:
+    """Print rows that have the same keys as a table; nothing if there are none."""
+    if not rows:
+        return
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(*(key.replace("_", " ") for key in rows[0]), box=None, pad_edge=False)
+    for row in rows:
+        table.add_row(*(str(value) for value in row.values()))
+    # A pipe has no width of its own: nothing is shortened there.
+    console = Console() if sys.stdout.isatty() else Console(width=200)
+    console.print(table, markup=False, highlight=False)
+
+
+@contextmanager
+def progress_bars() -> Iterator[Progress]:
+    """Show how far the work is, on a terminal's standard error, once it takes longer than a second."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bars:
+        tasks: dict[str, Any] = {}
+
+        def show(what: str, done: int, total: int) -> None:
+            if what not in tasks:
+                tasks[what] = bars.add_task(what, total=total)
+            bars.update(tasks[what], completed=done, total=total)
+
+        yield show
