@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -29,6 +30,7 @@ from lipsync import timing
 from lipsync.fit.mouthset import MouthSet, Name
 from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import split_stress
+from lipsync.sheets.words import Words
 from lipsync.tomlfile import Table
 
 
@@ -136,6 +138,17 @@ class SheetSettings(Table):
     form: Literal["standard", "large", "compact"] = "standard"
     rule_every: Literal["second", 8, 16, 24] = "second"
     columns: tuple[Literal[COLUMNS], ...] = DEFAULT_COLUMNS  # type: ignore[valid-type]
+    words: Words = Words()
+
+    @field_validator("columns")
+    @classmethod
+    def _each_once(cls, columns: tuple[str, ...]) -> tuple[str, ...]:
+        twice = [name for name, times in Counter(columns).items() if times > 1]
+        if twice:
+            raise ValueError(f"{', '.join(twice)} stands there more than once; name each column once")
+        if "frame" not in columns:
+            raise ValueError("has no frame, and a sheet without frame numbers cannot be worked from; add it")
+        return columns
 
 
 class ProductionFile(Table):

@@ -83,6 +83,12 @@ def proportions(lips: Lips) -> Proportions:
     )
 
 
+def height(lips: Lips) -> float:
+    """Return how much of the box a drawing fills upwards and downwards from its middle, both together."""
+    p = proportions(lips)
+    return p.above + p.below + p.upper_lip + p.lower_lip + _LINE_WIDTH
+
+
 @lru_cache(maxsize=1024)
 def drawing(lips: Lips) -> tuple[Path, ...]:
     """Return the mouth as paths, in the order in which they are drawn: lips, dark inside, teeth, tongue, outline."""

@@ -1,0 +1,235 @@
+"""Which column lies where: widths made from what is printed in them, shared out over the page.
+
+In come a job and how wide its texts are, out a `Layout`. Words may be shortened, but not below what a word of ten
+letters takes; columns to write in keep a finger's breadth. Where that is too much for the page, the error says what
+would fit. Where there is room to spare, letters grow first, then the columns to write in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil
+
+from lipsync.errors import InputError
+from lipsync.sheets.job import SheetJob
+from lipsync.sheets.lettering import widest_mm
+from lipsync.sheets.marks import MM_PER_POINT
+from lipsync.sheets.measures import Measured, MeasuredCharacter
+from lipsync.sheets.mouth import HEIGHT
+from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER, Form, Letters, form_of
+
+# Columns that stay empty, to be written in -> the width that is wished for, in mm (chosen).
+FREE = {"brows": 15.0, "eyes": 15.0, "hands": 15.0, "action": 34.0, "camera": 18.0, "notes": 30.0}
+_LEAST_FREE_MM = 10.0
+
+# Blank between a text and the rule beside it, and between two banks.
+PAD_MM = 1.0
+WORD_PAD_MM = 1.8
+GAP_MM = 4.0
+
+# The most that a word's column grows where there is nothing to write in.
+_MOST_SPARE_MM = 30.0
+
+# The longest that a label may make its column; a longer one is shortened.
+_LABEL_MM = 24.0
+
+# Columns that the compact form has room for, and those that it leaves out, the first first, until two banks fit.
+_COMPACT = ("frame", "feet", "timecode", "character", "notes", "filmed")
+_LEFT_OUT = ("notes", "timecode", "feet")
+
+# How much letters grow where there is room, the largest first.
+_SCALES = (1.5, 1.35, 1.2, 1.1)
+
+# How far two lines of letters reach into each other's rows, in sizes (b above g, in DejaVu Sans Condensed).
+_REACH = 0.967
+
+# How much of a row a picture takes.
+PICTURE_PART = 0.94
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A strip of a character's column: its left edge from the bank's, and its width."""
+
+    x_mm: float
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column: its name and where it lies in a bank; for a character also which, and its lanes by name."""
+
+    name: str
+    x_mm: float
+    width_mm: float
+    character: int | None = None
+    lanes: tuple[tuple[str, Lane], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How a shot's pages are cut up: form, sizes of letters, banks side by side and the columns of each."""
+
+    form: Form
+    letters: Letters
+    banks: int
+    bank_mm: float
+    columns: tuple[Column, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Need:
+    """What a column or lane takes at least, and what it would like."""
+
+    name: str
+    least_mm: float
+    wish_mm: float
+    character: int | None = None
+
+
+def layout_of(job: SheetJob, texts: Measured) -> Layout:
+    """Return where the columns of a shot's sheet lie.
+
+    Raises:
+        InputError: if the page is too small; it says what would fit.
+    """
+    settings = job.settings
+    found = _fitted(job, texts, settings.page, settings.orientation, settings.form)
+    if found is None:
+        raise InputError.one("", f"shot {job.shot}", _too_small(job, texts))
+    return found
+
+
+def _fitted(job: SheetJob, texts: Measured, page: str, orientation: str, kind: str) -> Layout | None:
+    form = form_of(page, orientation, kind)
+    names = [name for name in job.settings.columns if form.banks == 1 or name in _COMPACT]
+    most = min(form.banks, ceil(job.frames / form.rows))
+    for left_out in range(len(_LEFT_OUT) + 1 if most > 1 else 0):
+        fewer = [name for name in names if name not in _LEFT_OUT[:left_out]]
+        for banks in range(most, 1, -1):
+            if (found := _banked(job, texts, fewer, form, banks)) is not None:
+                return found
+    return _banked(job, texts, names, form, 1)
+
+
+def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks: int) -> Layout | None:
+    """Return the layout with so many banks, if columns have what they need."""
+    bank_mm = (form.inner_mm - (banks - 1) * GAP_MM) / banks
+    if sum(need.least_mm for need in _needs(job, texts, names, form, form.tight)) > bank_mm:
+        return None
+    letters = _largest(job, texts, names, form, bank_mm)
+    needs = list(_needs(job, texts, names, form, letters))
+    return Layout(form, letters, banks, bank_mm, tuple(_placed(needs, _shared(needs, bank_mm))))
+
+
+def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_mm: float) -> Letters:
+    """Return the largest letters for which every column has what it wishes, or else what it needs."""
+    for scale in _SCALES:
+        grown = form.letters.scaled(scale)
+        wished_mm = sum(need.wish_mm for need in _needs(job, texts, names, form, grown))
+        if grown.code * _REACH * MM_PER_POINT <= form.pitch_mm and wished_mm <= bank_mm:
+            return grown
+    needed_mm = sum(need.least_mm for need in _needs(job, texts, names, form, form.letters))
+    return form.letters if needed_mm <= bank_mm else form.tight
+
+
+def _too_small(job: SheetJob, texts: Measured) -> str:
+    settings = job.settings
+    fits = [
+        f"{page} {orientation}" + ("" if form == settings.form else f" in the {form} form")
+        for form in dict.fromkeys([settings.form, *FORMS])
+        for page in PAPER
+        for orientation in ORIENTATIONS
+        if _fitted(job, texts, page, orientation, form)
+    ]
+    who = f"{len(job.characters)} characters" if len(job.characters) > 1 else "the columns asked for"
+    text = f"{settings.page} {settings.orientation} in the {settings.form} form is too small for {who}"
+    if fits:
+        return f"{text}; what fits is {', '.join(fits[:3])}" + (f" and {len(fits) - 3} others" * (len(fits) > 3))
+    return f"{text}, and so is every other page; take names out of `columns`, or give the shot fewer characters"
+
+
+def _needs(job: SheetJob, texts: Measured, names: list[str], form: Form, letters: Letters) -> Iterator[_Need]:
+    words = job.settings.words
+    numbers_mm = {
+        "frame": texts.number * letters.number,
+        "feet": texts.feet * letters.feet,
+        "timecode": texts.timecode * letters.timecode,
+        "filmed": 4.0,
+    }
+    for name in names:
+        if name == "character":
+            for index, character in enumerate(texts.characters):
+                yield from _lanes(job, index, character, form, letters)
+            continue
+        label_mm = min(widest_mm([getattr(words, name)], letters.label), _LABEL_MM)
+        if name in FREE:
+            least_mm = max(_LEAST_FREE_MM, label_mm + 2 * PAD_MM)
+            yield _Need(name, least_mm, max(least_mm, FREE[name]))
+        else:
+            wide_mm = max(numbers_mm[name], label_mm) + 2 * PAD_MM
+            yield _Need(name, wide_mm, wide_mm)
+
+
+def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, letters: Letters) -> Iterator[_Need]:
+    """What one character's lanes take, from left to right."""
+    words = job.settings.words
+    scale = letters.code / 13
+    level_mm = (5.0 if texts.has_level else 2.6 if texts.has_beats else PAD_MM) * scale
+    doubt_mm = 3.8 * scale if texts.has_doubts else PAD_MM
+    phoneme_mm = max(min(texts.phonemes * letters.phoneme, 18.0 * scale), 7.0 * scale) + PAD_MM
+    one_row_mm = PICTURE_PART * form.pitch_mm / HEIGHT
+    picture_mm = min(one_row_mm, 7.0 * scale)
+    wished_mm = max(picture_mm, min(2 * one_row_mm, 9.5 * scale))
+    label_mm = min(widest_mm([words.piece], letters.label), _LABEL_MM)
+    code_mm = max(texts.code * letters.code, min(texts.note * letters.note, 22.0 * scale), label_mm) + 2 * PAD_MM
+    others_mm = level_mm + doubt_mm + phoneme_mm + picture_mm + code_mm
+    word_mm = max(texts.word * letters.word, widest_mm([words.word], letters.label))
+    # The name stands above all lanes; a long one is shortened.
+    least_mm = max(min(word_mm, letters.least_word_mm), min(texts.name_mm, 45.0) - others_mm) + WORD_PAD_MM
+    yield _Need("level", level_mm, level_mm, index)
+    yield _Need("doubt", doubt_mm, doubt_mm, index)
+    yield _Need("word", least_mm, max(least_mm, min(word_mm, 45.0 * scale) + WORD_PAD_MM), index)
+    yield _Need("phoneme", phoneme_mm, phoneme_mm, index)
+    yield _Need("picture", picture_mm + PAD_MM, wished_mm + PAD_MM, index)
+    yield _Need("code", code_mm, code_mm, index)
+
+
+def _shared(needs: list[_Need], bank_mm: float) -> list[float]:
+    """Return each need's width: what it must have, then its wish (words first), then a share of the rest."""
+    widths = [need.least_mm for need in needs]
+    spare_mm = bank_mm - sum(widths)
+    free = frozenset(FREE)
+    for kinds in (frozenset({"word"}), frozenset({"picture"}), free):
+        wishes = [need.wish_mm - need.least_mm if need.name in kinds else 0.0 for need in needs]
+        part = min(1.0, spare_mm / sum(wishes)) if any(wishes) else 0.0
+        widths = [width + part * wish for width, wish in zip(widths, wishes, strict=True)]
+        spare_mm = max(0.0, spare_mm - part * sum(wishes))
+    if not any(need.name in free for need in needs):
+        # Nothing to write in: words get some of it, and the rest stays white.
+        count = sum(need.name == "word" for need in needs)
+        more_mm = min(spare_mm / count, _MOST_SPARE_MM) if count else 0.0
+        return [w + (more_mm if need.name == "word" else 0.0) for w, need in zip(widths, needs, strict=True)]
+    free_mm = sum(need.wish_mm for need in needs if need.name in free)
+    return [
+        width + (spare_mm * need.wish_mm / free_mm if need.name in free else 0.0)
+        for width, need in zip(widths, needs, strict=True)
+    ]
+
+
+def _placed(needs: list[_Need], widths: list[float]) -> Iterator[Column]:
+    """Set columns side by side, a character's lanes together in one."""
+    x_mm, place = 0.0, 0
+    while place < len(needs):
+        need = needs[place]
+        if need.character is None:
+            yield Column(need.name, x_mm, widths[place])
+            x_mm, place = x_mm + widths[place], place + 1
+            continue
+        lanes: list[tuple[str, Lane]] = []
+        left_mm = x_mm
+        while place < len(needs) and needs[place].character == need.character:
+            lanes.append((needs[place].name, Lane(x_mm, widths[place])))
+            x_mm, place = x_mm + widths[place], place + 1
+        yield Column("character", left_mm, x_mm - left_mm, need.character, tuple(lanes))

@@ -1,0 +1,193 @@
+"""The count as pages: for each character how often each piece is seen and fitted, and how many are needed.
+
+In comes a `CountJob`, out a `Document`. The numbers are those of fit/counting.py, under the same names; nothing is
+counted here but the totals.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from lipsync.fit.mouthset import MouthSet
+from lipsync.production import Production, SheetSettings
+from lipsync.sheets.lettering import composed, shortened, wrapped
+from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
+from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
+from lipsync.sheets.pdf import string_width_mm
+from lipsync.sheets.pictures import Art, height_of, mark_of
+from lipsync.sheets.words import Words
+
+_ROW_MM, _NAME_MM, _HEAD_MM, _TOP_MM = 9.4, 10.0, 7.0, 20.0
+_PICTURE_MM = 10.5
+
+# Columns of numbers and names: what they are called in `Words`, and the right (numbers) or left (names) edge as a
+# part of the page's inner width.
+_NUMBERS = {"frames_seen": 0.52, "times_fitted": 0.64, "pieces_needed": 1.0}
+_NAMES = {"code": 0.075, "name": 0.21, "scenes": 0.67}
+_SCENES_PART = 0.19
+
+
+class PieceCount(Protocol):
+    """One piece of one character, as counted."""
+
+    @property
+    def character(self) -> str: ...  # noqa: D102 - named as in fit/counting.py
+    @property
+    def code(self) -> str: ...  # noqa: D102
+    @property
+    def frames_seen(self) -> int: ...  # noqa: D102
+    @property
+    def times_fitted(self) -> int: ...  # noqa: D102
+    @property
+    def scenes(self) -> tuple[str, ...]: ...  # noqa: D102
+    @property
+    def pieces_needed(self) -> int: ...  # noqa: D102
+
+
+@dataclass(frozen=True, slots=True)
+class CountCharacter:
+    """One character: its name, its puppets, its mouth set, its rows in the order of the set."""
+
+    name: str
+    puppets: int
+    mouth_set: MouthSet
+    rows: tuple[PieceCount, ...]
+    art: Mapping[str, Art] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class CountJob:
+    """A count, and how it is printed."""
+
+    production: str
+    characters: tuple[CountCharacter, ...]
+    dated: datetime.date | None = None
+    settings: SheetSettings = field(default_factory=SheetSettings)
+
+    @classmethod
+    def of(
+        cls,
+        production: Production,
+        counts: tuple[PieceCount, ...],
+        art: Mapping[str, Mapping[str, Art]] | None = None,
+    ) -> CountJob:
+        """Return the job of a production's count; `art` holds pictures by character and code."""
+        return cls(
+            production.file.title,
+            tuple(
+                CountCharacter(
+                    character.name,
+                    character.puppets,
+                    production.mouth_sets[key],
+                    tuple(row for row in counts if row.character == key),
+                    (art or {}).get(key, {}),
+                )
+                for key, character in production.file.characters.items()
+                if any(row.character == key for row in counts)
+            ),
+            production.file.dated,
+            production.file.sheet,
+        )
+
+
+def count_page(job: CountJob) -> Document:
+    """Return the count as pages."""
+    width_mm, height_mm = PAPER[job.settings.page]
+    words = job.settings.words
+    bodies: list[list[Mark]] = [[]]
+    places: list[Bookmark] = []
+    y_mm = MARGIN_Y_MM + _TOP_MM
+    bottom_mm = height_mm - MARGIN_Y_MM
+    for character in job.characters:
+        rows = list(character.rows)
+        # A character's first rows stand with its name, its total with its last row.
+        if bodies[-1] and y_mm + _NAME_MM + _HEAD_MM + 2 * _ROW_MM > bottom_mm:
+            bodies.append([])
+            y_mm = MARGIN_Y_MM + _TOP_MM
+        places.append(Bookmark(composed(character.name), len(bodies) - 1))
+        bodies[-1] += _named(character, words, width_mm, y_mm)
+        bodies[-1] += _heads(words, width_mm, y_mm + _NAME_MM)
+        y_mm += _NAME_MM + _HEAD_MM
+        for place, row in enumerate(rows):
+            needed_mm = _ROW_MM * (2 if place == len(rows) - 1 else 1)
+            if y_mm + needed_mm > bottom_mm:
+                bodies.append(list(_heads(words, width_mm, MARGIN_Y_MM + _TOP_MM)))
+                y_mm = MARGIN_Y_MM + _TOP_MM + _HEAD_MM
+            bodies[-1] += _row(character, row, width_mm, y_mm)
+            y_mm += _ROW_MM
+        bodies[-1] += _total(character, words, width_mm, y_mm)
+        y_mm += _ROW_MM + 5.0
+    pages = tuple(
+        Page(width_mm, height_mm, (*_heading(job, width_mm, number + 1, len(bodies)), *body))
+        for number, body in enumerate(bodies)
+    )
+    return Document(f"{job.production}: {words.count}", pages, tuple(places))
+
+
+def _heading(job: CountJob, width_mm: float, page: int, pages: int) -> Iterator[Mark]:
+    words, right_mm = job.settings.words, width_mm - MARGIN_X_MM
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 6.6, shortened(words.count, 100, 20, True), 20, bold=True)
+    text = words.page.format(page=page, pages=pages)
+    yield Text(right_mm, MARGIN_Y_MM + 6.2, text, 13, bold=True, align="right")
+    dated = "" if job.dated is None else words.dated.format(date=job.dated.isoformat())
+    room_mm = right_mm - MARGIN_X_MM - string_width_mm(dated, 9) - 5.0
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.2, shortened(job.production, room_mm, 10.5), 10.5)
+    if dated:
+        yield Text(right_mm, MARGIN_Y_MM + 12.2, dated, 9, align="right")
+
+
+def _named(character: CountCharacter, words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
+    inner_mm = width_mm - 2 * MARGIN_X_MM
+    name = shortened(character.name, inner_mm * 0.5, 14, True)
+    yield Text(MARGIN_X_MM, y_mm + 6.0, name, 14, bold=True)
+    facts = f"{composed(character.mouth_set.name)}  ·  {words.puppets.format(count=character.puppets)}"
+    x_mm = MARGIN_X_MM + string_width_mm(name, 14, True) + 5.0
+    yield Text(x_mm, y_mm + 6.0, shortened(facts, width_mm - MARGIN_X_MM - x_mm, 10), 10)
+
+
+def _heads(words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
+    inner_mm = width_mm - 2 * MARGIN_X_MM
+    for key, part in _NAMES.items():
+        label = shortened(getattr(words, key), inner_mm * 0.18, 8)
+        yield Text(MARGIN_X_MM + inner_mm * part, y_mm + 4.8, label, 8)
+    for key, part in _NUMBERS.items():
+        label = shortened(getattr(words, key), inner_mm * 0.14, 8)
+        yield Text(MARGIN_X_MM + inner_mm * part, y_mm + 4.8, label, 8, align="right")
+    yield Rule(MARGIN_X_MM, y_mm + _HEAD_MM, width_mm - MARGIN_X_MM, y_mm + _HEAD_MM, 0.6)
+
+
+def _row(character: CountCharacter, row: PieceCount, width_mm: float, y_mm: float) -> Iterator[Mark]:
+    inner_mm, base_mm = width_mm - 2 * MARGIN_X_MM, y_mm + _ROW_MM / 2 + 1.6
+    right_mm = width_mm - MARGIN_X_MM
+    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
+    piece = character.mouth_set.by_code.get(row.code)
+    if piece is not None:
+        mouth_mm = min(_PICTURE_MM, 0.92 * _ROW_MM / height_of(piece, character.art))
+        x_mm = MARGIN_X_MM + (_PICTURE_MM - mouth_mm) / 2
+        yield mark_of(piece, character.art, x_mm, y_mm + _ROW_MM / 2, mouth_mm)
+    code = shortened(row.code, inner_mm * 0.125, 13, True)
+    yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, code, 13, bold=True)
+    if piece is not None:
+        name = shortened(piece.name, inner_mm * 0.19, 10)
+        yield Text(MARGIN_X_MM + inner_mm * _NAMES["name"], base_mm, name, 10)
+    for key, part in _NUMBERS.items():
+        needed = key == "pieces_needed"
+        x_mm = MARGIN_X_MM + inner_mm * part
+        yield Text(x_mm, base_mm, str(getattr(row, key)), 13 if needed else 11, bold=needed, align="right")
+    lines = wrapped(", ".join(row.scenes), inner_mm * _SCENES_PART, 8, 2)
+    for place, line in enumerate(lines):
+        down_mm = base_mm if len(lines) == 1 else y_mm + 4.0 + place * 3.6
+        yield Text(MARGIN_X_MM + inner_mm * _NAMES["scenes"], down_mm, line, 8)
+
+
+def _total(character: CountCharacter, words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
+    inner_mm, base_mm = width_mm - 2 * MARGIN_X_MM, y_mm + _ROW_MM / 2 + 1.6
+    yield Rule(MARGIN_X_MM, y_mm, width_mm - MARGIN_X_MM, y_mm, 0.35)
+    label = shortened(words.total, inner_mm * 0.25, 11, True)
+    yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, label, 11, bold=True)
+    for key, part in _NUMBERS.items():
+        total = sum(getattr(row, key) for row in character.rows)
+        yield Text(MARGIN_X_MM + inner_mm * part, base_mm, str(total), 11, bold=True, align="right")

@@ -1,0 +1,66 @@
+"""Text that fits: measured exactly, shortened with an ellipsis, never clipped."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+from functools import lru_cache
+
+from lipsync.sheets.marks import MM_PER_POINT
+from lipsync.sheets.pdf import string_width_mm
+
+ELLIPSIS = "…"
+
+# Height of a capital or digit, in sizes of the font (DejaVu Sans Condensed: its H is 1493 of 2048 units high).
+CAPITAL = 0.729
+
+
+def composed(text: str) -> str:
+    """Return a text as it is printed: letters and their diacritics as one, all white space a single blank."""
+    return " ".join(unicodedata.normalize("NFC", text).split())
+
+
+@lru_cache(maxsize=16384)
+def shortened(text: str, width_mm: float, size_pt: float, bold: bool = False) -> str:
+    """Return as much of a text as fits a width, with an ellipsis where something is left out.
+
+    >>> shortened("lamp", 20, 10), shortened("Skerrivane", 12, 10), shortened("lamp", 1, 10)
+    ('lamp', 'Skerr…', '')
+    """
+    text = composed(text)
+    if string_width_mm(text, size_pt, bold) <= width_mm:
+        return text
+    # The longest beginning that fits: width grows with length, so halve the span in which it must lie.
+    fits, fails = 0, len(text)
+    while fails - fits > 1:
+        middle = (fits + fails) // 2
+        if string_width_mm(text[:middle].rstrip() + ELLIPSIS, size_pt, bold) <= width_mm:
+            fits = middle
+        else:
+            fails = middle
+    return text[:fits].rstrip() + ELLIPSIS if fits else ""
+
+
+def widest_mm(texts: Iterable[str], size_pt: float, bold: bool = False) -> float:
+    """Return the width of the widest text, 0 where there is none."""
+    return max((string_width_mm(composed(text), size_pt, bold) for text in set(texts)), default=0.0)
+
+
+def wrapped(text: str, width_mm: float, size_pt: float, lines: int) -> tuple[str, ...]:
+    """Return a text in at most so many lines, broken between words, the last shortened if it must be."""
+    found: list[str] = []
+    rest = composed(text).split(" ")
+    while rest and len(found) < lines - 1:
+        count = len(rest)
+        while count > 1 and string_width_mm(" ".join(rest[:count]), size_pt) > width_mm:
+            count -= 1
+        found.append(shortened(" ".join(rest[:count]), width_mm, size_pt))
+        rest = rest[count:]
+    if rest:
+        found.append(shortened(" ".join(rest), width_mm, size_pt))
+    return tuple(line for line in found if line)
+
+
+def baseline_mm(top_mm: float, height_mm: float, size_pt: float) -> float:
+    """Return the baseline that sets capitals in the middle of a height."""
+    return top_mm + (height_mm + CAPITAL * size_pt * MM_PER_POINT) / 2

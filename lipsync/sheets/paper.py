@@ -1,0 +1,119 @@
+"""Sizes of paper, and the forms in which a sheet is printed on them.
+
+Sources: A4 and A3, ISO 216; Letter and Tabloid, ANSI/ASME Y14.1 (sizes A and B). Sizes of letters are chosen for
+reading at arm's length: what is reached for (frame numbers, codes) large, what is looked up smaller, nothing under 7.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+# Page -> width and height in mm, upright.
+PAPER = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
+ORIENTATIONS = ("portrait", "landscape")
+FORMS = ("standard", "large", "compact")
+
+# What printers leave white at the edges is up to 6.4 mm (a quarter of an inch; common practice).
+MARGIN_X_MM = 8.0
+MARGIN_Y_MM = 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    """How large each kind of text on a sheet is, in points, and how short a word's column may become."""
+
+    number: float
+    code: float
+    word: float
+    phoneme: float
+    feet: float
+    timecode: float
+    note: float
+    label: float
+    least_word_mm: float
+
+    def scaled(self, by: float) -> Letters:
+        """Return all sizes but labels multiplied, cut down to half a point."""
+
+        def half(size: float) -> float:
+            return int(size * by * 2) / 2
+
+        return Letters(
+            number=half(self.number),
+            code=half(self.code),
+            word=half(self.word),
+            phoneme=half(self.phoneme),
+            feet=half(self.feet),
+            timecode=half(self.timecode),
+            note=half(self.note),
+            label=self.label,
+            least_word_mm=self.least_word_mm * by,
+        )
+
+
+# Each form's sizes, and those that it falls back to where columns are many: what is reached for keeps its size.
+_STANDARD = Letters(13, 13, 11, 10, 8.5, 8, 8, 7.5, least_word_mm=24)
+_STANDARD_TIGHT = Letters(13, 13, 9.5, 9, 7.5, 7, 7, 7, least_word_mm=13)
+_LARGE = Letters(20, 20, 14, 12, 10, 9, 9, 8, least_word_mm=30)
+_LARGE_TIGHT = Letters(20, 20, 12, 11, 9, 8, 8, 7.5, least_word_mm=17)
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How a page is cut up.
+
+    Attributes:
+        width_mm: of the paper, as it lies.
+        height_mm: of the paper, as it lies.
+        rows: frames in one bank of a page.
+        banks: how many banks may stand side by side, each with its own rows.
+        letters: the form's sizes of letters.
+        tight: the least sizes, for many columns.
+        heading_mm: height of the heading above the columns' heads.
+    """
+
+    width_mm: float
+    height_mm: float
+    rows: int
+    banks: int
+    letters: Letters
+    tight: Letters
+    heading_mm: float
+
+    heads_mm = 9.5
+    foot_mm = 11.0
+
+    @property
+    def top_mm(self) -> float:
+        """Where the first row begins."""
+        return MARGIN_Y_MM + self.heading_mm + self.heads_mm
+
+    @property
+    def pitch_mm(self) -> float:
+        """Height of a row, a whole number of hundredths."""
+        room_mm = self.height_mm - 2 * MARGIN_Y_MM - self.heading_mm - self.heads_mm - self.foot_mm
+        return int(room_mm / self.rows * 100) / 100
+
+    @property
+    def inner_mm(self) -> float:
+        """Width between the margins."""
+        return self.width_mm - 2 * MARGIN_X_MM
+
+
+def form_of(page: str, orientation: str, form: str) -> Form:
+    """Return how a page is cut up: two seconds of 24 frames a page, one second where letters would be too small.
+
+    >>> form_of("A4", "portrait", "standard").rows, form_of("A4", "landscape", "standard").rows
+    (48, 24)
+    """
+    width_mm, height_mm = PAPER[page] if orientation == "portrait" else PAPER[page][::-1]
+    low = height_mm < 250
+    return Form(
+        width_mm,
+        height_mm,
+        rows=24 if low or form == "large" else 48,
+        banks=4 if form == "compact" else 1,
+        letters=_LARGE if form == "large" else _STANDARD,
+        tight=_LARGE_TIGHT if form == "large" else _STANDARD_TIGHT,
+        heading_mm=11.0 if low else 15.0,
+    )

@@ -1,0 +1,95 @@
+"""Every word that the program prints on paper: one table, which a studio can translate.
+
+The table `[sheet.words]` of `production.toml` replaces any of them, under the names used here. Names in braces are
+filled in by the program; a translation has the same ones, in any order.
+"""
+
+from __future__ import annotations
+
+from string import Formatter
+from typing import Annotated
+
+from pydantic import StringConstraints, ValidationInfo, field_validator
+
+from lipsync.tomlfile import Table
+
+Label = Annotated[str, StringConstraints(min_length=1, max_length=80)]
+
+
+def _filled_in(text: str) -> set[str]:
+    """Return the names in braces of a message.
+
+    Raises:
+        ValueError: if a brace is not closed.
+    """
+    return {name for _, name, _, _ in Formatter().parse(text) if name is not None}
+
+
+class Words(Table):
+    """The words on paper, in the language of the studio."""
+
+    # What columns are called; each is printed above its column.
+    frame: Label = "frame"
+    feet: Label = "feet"
+    timecode: Label = "timecode"
+    word: Label = "word"
+    phoneme: Label = "phoneme"
+    piece: Label = "piece to fit"
+    brows: Label = "brows"
+    eyes: Label = "eyes"
+    hands: Label = "hands"
+    action: Label = "action"
+    camera: Label = "camera"
+    notes: Label = "notes"
+    filmed: Label = "filmed"
+    # The heading of an exposure sheet.
+    shot: Label = "shot {shot}"
+    page: Label = "page {page} of {pages}"
+    frames: Label = "frames {first} to {last}"
+    rate: Label = "{rate} frames a second"
+    dated: Label = "dated {date}"
+    revision: Label = "revision {letter}"
+    # Its rows.
+    off_camera: Label = "off camera"
+    pause: Label = "(pause)"
+    toward: Label = "toward {code}"
+    over: Label = "over {frames}"
+    keep_alive: Label = "keep alive"
+    end: Label = "end of shot {shot}, {frames} frames"
+    # Its foot.
+    stamp: Label = "stamp"
+    ask: Label = "ask before filming"
+    not_seen: Label = "not seen"
+    beat: Label = "strong beat: head and brows may move"
+    doubt_at: Label = "{word} (frame {frame})"
+    lost_at: Label = "{phoneme} in {word} (frame {frame})"
+    lost_why: Label = "{lost}: {reason}"
+    more: Label = "{count} more on the last page"
+    list_title: Label = "To ask and to know before filming"
+    # The mouth chart.
+    chart: Label = "mouth chart"
+    rest: Label = "rest"
+    chart_pieces: Label = "{count} pieces"
+    # The count.
+    count: Label = "piece count"
+    code: Label = "code"
+    name: Label = "name"
+    frames_seen: Label = "frames seen"
+    times_fitted: Label = "times fitted"
+    scenes: Label = "scenes"
+    pieces_needed: Label = "pieces needed"
+    total: Label = "total"
+    puppets: Label = "puppets: {count}"
+
+    @field_validator("*")
+    @classmethod
+    def _same_names(cls, text: str, info: ValidationInfo) -> str:
+        ours = _filled_in(str(cls.model_fields[str(info.field_name)].default))
+        try:
+            theirs = _filled_in(text)
+        except ValueError:
+            theirs = {"{"}
+        if theirs != ours:
+            allowed = " and ".join(f"{{{name}}}" for name in sorted(ours)) or "no braces"
+            raise ValueError(f"found {text!r}; this message has {allowed}")
+        return text
