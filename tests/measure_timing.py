@@ -1,9 +1,10 @@
 """Measures the timing against labelled speech: python tests/measure_timing.py FOLDER [--plain].
 
-In: a folder with `manifest.jsonl`, one JSON object a line: id, wav (a file beside it), text, source, labels ("hand"
-or "none") and phones, a list of [phone, start_s, end_s] in ARPAbet without stress, SIL for silence; a label such as
-"AH+N" covers two phones. Out: for each source and for all, the phonemes paired, the median, mean and bias of the
-errors of their starts, the shares within 20 ms and within a frame at 24, and the recordings with no result.
+In: a folder with `manifest.jsonl` or `labels.jsonl`, one JSON object a line: id, wav (a file beside it), perhaps in
+and out in seconds, text, source, labels ("hand", "exact" or "none") and phones, a list of [phone, start_s, end_s] in
+ARPAbet without stress, SIL for silence; a label such as "AH+N" covers two phones. Out: for each source and for all,
+the phonemes paired, the median, mean and bias of the errors of their starts, the shares within 20 ms and within a
+frame at 24, and the recordings with no result.
 
 Pairing: silences are left out; computed and labelled phonemes are paired by least cost over the whole line (same
 symbol 0, vowel for vowel or consonant for consonant 0.6, else 1.6, missing or extra 1, plus half the distance of
@@ -16,12 +17,15 @@ import argparse
 import json
 import statistics
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 from lipsync.errors import LineError
 from lipsync.listen.line import LineSettings, listen
+from lipsync.model import Breakdown
 from lipsync.phonemes import SILENCE, VOWELS
+from lipsync.timing import us_of_seconds
 
 Timed = tuple[str, float, float]  # phone, start_s, end_s
 
@@ -83,12 +87,21 @@ def summary(errors: Sequence[float], failures: int) -> str:
     )
 
 
-def labelled_lines(folder: Path) -> Iterable[dict[str, object]]:
-    """Yield the manifest's lines that a person has labelled."""
-    for row in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
+def labelled_lines(folder: Path) -> Iterator[dict[str, Any]]:
+    """Yield the rows of the lines that have labels."""
+    lists = [path for name in ("manifest.jsonl", "labels.jsonl") if (path := folder / name).is_file()]
+    for row in lists[0].read_text(encoding="utf-8").splitlines() if lists else ():
         line = json.loads(row)
-        if line["labels"] == "hand":
+        if line["labels"] in ("hand", "exact"):
             yield line
+
+
+def breakdown_of(folder: Path, line: dict[str, Any], plain: bool) -> Breakdown:
+    """Return the breakdown of one line of the list."""
+    part = [us_of_seconds(line[key]) if line.get(key) is not None else None for key in ("in", "out")]
+    own = {word: tuple(tuple(said.split()) for said in ways) for word, ways in line.get("pronunciations", {}).items()}
+    settings = LineSettings(own, 1.0 if plain else None, *part)
+    return listen(folder / line["wav"], line["text"], settings)
 
 
 def main() -> None:
@@ -98,29 +111,30 @@ def main() -> None:
     parser.add_argument("--plain", action="store_true", help="one alignment at the recorded speed, nothing refined")
     parser.add_argument("--lines", action="store_true", help="also a row for each recording")
     arguments = parser.parse_args()
-    settings = LineSettings(voice_factor=1.0 if arguments.plain else None)
     errors: dict[str, list[float]] = {}
     failed: dict[str, int] = {}
     sound_s, began = 0.0, time.perf_counter()
     for line in labelled_lines(arguments.folder):
-        source = str(line["source"])
+        source = line["source"]
         errors.setdefault(source, [])
         failed.setdefault(source, 0)
         try:
-            breakdown = listen(arguments.folder / str(line["wav"]), str(line["text"]), settings)
+            breakdown = breakdown_of(arguments.folder, line, arguments.plain)
         except LineError as fault:
             print(fault)
             failed[source] += 1
             continue
         sound_s += breakdown.duration_us / 1e6
         computed = [(phone.symbol, phone.start_s, phone.end_s) for phone in breakdown.phonemes]
-        found = start_errors(computed, [tuple(phone) for phone in line["phones"]])  # type: ignore[attr-defined]
+        found = start_errors(computed, [tuple(phone) for phone in line["phones"]])
         errors[source] += found
         if arguments.lines:
-            print(f"{line['id']:24} {summary(found, 0)}  {breakdown.effort}, factor {breakdown.voice_factor:g}")
+            print(f"{line['id']:40} {summary(found, 0)}  {breakdown.effort}, factor {breakdown.voice_factor:g}")
     for source, found in errors.items():
-        print(f"{source:24} {summary(found, failed[source])}")
-    print(f"{'pooled':24} {summary([e for found in errors.values() for e in found], sum(failed.values()))}")
+        print(f"{source:40} {summary(found, failed[source])}")
+    if not errors:
+        raise SystemExit(f"{arguments.folder}: no manifest.jsonl or labels.jsonl with labelled lines")
+    print(f"{'pooled':40} {summary([e for found in errors.values() for e in found], sum(failed.values()))}")
     print(f"{sound_s:.1f} s of sound in {time.perf_counter() - began:.1f} s")
 
 

@@ -14,6 +14,9 @@ from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.model import Breakdown
 
+# What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
+ENGINE = "pocketsphinx 5.1.1, listen 1"
+
 # What computes a breakdown; raised when the same sound and text give another result.
 ENGINE = "lipsync listening 1 (pocketsphinx 5.1.1)"
 
