@@ -43,6 +43,7 @@ SILENT_PEAK_DB = -72.0  # chosen: eight steps of 16 bits; speech at a working di
 WORKING_DB = -23.0  # chosen: the root mean square of a well-set dialogue recording
 WORKING_PEAK_DB = -1.0
 FLOOR_DB = -120.0  # what digital silence is called, so that levels stay numbers
+PAUSE_MS = 50  # chosen: shorter than the shortest pause that is seen
 MIX_LOSS_DB = 2.0  # chosen: same sound in two channels loses 0 dB when mixed, unlike sounds 3, one empty channel 6
 
 _BLOCK_FRAMES = 1 << 18
@@ -261,11 +262,15 @@ def _level(recording: Recording, start_us: int, end_us: int) -> float:
 
 
 def heard(recording: Recording, start_us: int, end_us: int, threshold_db: float) -> tuple[tuple[int, int], ...]:
-    """Return the stretches between two times that are louder than a level for more than an instant, by pydub."""
+    """Return the stretches between two times that are louder than a level, pauses below `PAUSE_MS` counted in."""
     first, last = (max(0, time_us) * RATE_HZ // US_PER_S for time_us in (start_us, end_us))
-    part = AudioSegment(data=recording.samples[first:last].tobytes(), sample_width=2, frame_rate=RATE_HZ, channels=1)
-    spans = detect_nonsilent(part, min_silence_len=50, silence_thresh=threshold_db + recording.gain_db, seek_step=10)
-    return tuple((start_us + begin * 1000, min(end_us, start_us + end * 1000)) for begin, end in spans)
+    sound = recording.samples[first:last].tobytes()
+    part = AudioSegment(data=sound, sample_width=2, frame_rate=RATE_HZ, channels=1)
+    if len(part) < PAUSE_MS:
+        whole = end_us > start_us and level_db(recording, start_us, end_us) > threshold_db
+        return ((start_us, end_us),) if whole else ()
+    spans = detect_nonsilent(part, PAUSE_MS, threshold_db + recording.gain_db, seek_step=10)
+    return tuple((start_us + begin * 1000, min(end_us, start_us + end * 1000)) for begin, end in spans if begin < end)
 
 
 def noise_floor_db(recording: Recording) -> float:
