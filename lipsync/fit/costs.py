@@ -4,7 +4,7 @@ In come a job and its turns, out comes a `Weighing`: the numbers that optimum.py
 and for any track its `Costs`, item by item. Costs are in the unit of settings.py; inside, in whole millionths of it.
 
 A mouth is the more unlike a frame's sounds the further it is from their lips (lips.py), each weighted by overlap and
-by `schedule.eye_weight`. Whatever the prices: what is filmed stays; then what a person pinned or forbade holds; in a
+by `turns.eye_weight`. Whatever the prices: what is filmed stays; then what a person pinned or forbade holds; in a
 silence that is long enough the mouth rests; and closed lips and lip to teeth are seen wherever frames allow it.
 """
 
@@ -16,16 +16,20 @@ from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
+import numpy.typing as npt
 
 from lipsync.fit.job import Job
 from lipsync.fit.lips import AXES, row_of
 from lipsync.fit.optimum import FORBIDDEN, Change, Demand, Flags, Problem, Whole
-from lipsync.fit.overlap import Overlap, overlaps
-from lipsync.fit.schedule import Turn
+from lipsync.fit.overlap import Overlap, claims_on, overlaps
+from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.serving import is_due_on_camera, window_frames
+from lipsync.fit.turns import Turn
 from lipsync.phonemes import MUST_BE_SEEN
 
 UNIT = 1_000_000
+
+Distances = npt.NDArray[np.float64]
 
 # The price of a sound that must be seen and is not: above anything that prices up to their limits could save.
 _MUST_PRICE = 10_000 * UNIT
@@ -86,7 +90,7 @@ class Weighing:
     turns: tuple[Turn, ...]
     frames: tuple[int, ...]
     codes: tuple[str, ...]
-    distances: np.ndarray[tuple[int, int], np.dtype[np.float64]]
+    distances: Distances
     overlaps: tuple[Overlap, ...]
     visual: Whole
     must: tuple[bool, ...]
@@ -148,7 +152,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     price, hold = job.settings.price, job.settings.hold
     change, unseen_change = _change(job, codes)
     problem = Problem(
-        unlike=_ruled(job, _resting(job, turns, main, place), place, codes, visual),
+        unlike=_ruled(job, _resting(job, turns, place), place, codes, visual),
         change=change,
         unseen_change=unseen_change,
         allowed=tuple(_allowed(job, seen, frame) for frame in frames),
@@ -163,7 +167,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     return Weighing(job, tuple(turns), frames, codes, distances, spans, visual, must, problem)
 
 
-def _distances(job: Job, turns: Sequence[Turn], columns: int) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+def _distances(job: Job, turns: Sequence[Turn], columns: int) -> Distances:
     """Return how unlike each piece is to each turn's lips; 0 for pieces that are only on film."""
     pieces = np.array([row_of(piece.lips) for piece in job.mouth_set.piece])
     lips = np.array([turn.lips for turn in turns])
@@ -185,17 +189,13 @@ def _main_turns(turns: Sequence[Turn], spans: Sequence[Overlap], frames: int) ->
     return [turn for _, turn in best]
 
 
-def _visual(
-    turns: Sequence[Turn],
-    spans: Sequence[Overlap],
-    place: Mapping[int, int],
-    distances: np.ndarray[tuple[int, int], np.dtype[np.float64]],
-) -> Whole:
+def _visual(turns: Sequence[Turn], spans: Sequence[Overlap], place: Mapping[int, int], distances: Distances) -> Whole:
+    """Return frames x pieces: how unlike each piece is to what the lips do on the frame."""
     found = np.zeros((len(place), distances.shape[1]))
-    if spans:
-        weights = np.array([turns[over.turn].weight * over.share for over in spans])
-        rows = weights[:, None] * distances[[over.turn for over in spans]]
-        np.add.at(found, [place[over.frame] for over in spans], rows)
+    claims = [claim for over in spans for claim in claims_on(turns, over)]
+    if claims:
+        rows = np.array([claim.weight for claim in claims])[:, None] * distances[[claim.turn for claim in claims]]
+        np.add.at(found, [place[claim.frame] for claim in claims], rows)
     return np.rint(found * UNIT).astype(np.int64)
 
 
@@ -223,36 +223,54 @@ def _ruled(job: Job, resting: Iterable[int], place: Mapping[int, int], codes: Se
     return ruled
 
 
-def _resting(job: Job, turns: Sequence[Turn], main: Sequence[int], place: Mapping[int, int]) -> Iterator[int]:
+def _resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterator[int]:
     """Yield the frames on which nothing is said, so that the mouth rests.
 
     Where changes fall on every other frame only, the first and the last frame of a rest are left open.
     """
+    frames = len(job.on_camera)
     margin = 0 if job.settings.on == "ones" else 1
-    for resting, group in groupby(range(len(main)), key=lambda frame: turns[main[frame]].sound is None):
-        run = list(group)
-        if resting:
-            first = run[0] + (margin if run[0] > 0 else 0)
-            last = run[-1] - (margin if run[-1] + 1 < len(main) else 0)
-            yield from (frame for frame in range(first, last + 1) if frame in place)
+    for turn, after in zip(turns, [*turns[1:], None], strict=True):
+        if turn.sound is None:
+            first = max(0, ideal_frame(turn, job))
+            end = frames if after is None else min(frames, ideal_frame(after, job))
+            first, end = first + (margin if first > 0 else 0), end - (margin if end < frames else 0)
+            yield from (frame for frame in range(first, end) if frame in place)
 
 
 def _demands(
     job: Job, turns: Sequence[Turn], seen: Sequence[bool], place: Mapping[int, int], codes: Sequence[str]
 ) -> tuple[tuple[Demand, ...], tuple[bool, ...]]:
     """Return what must be seen, and for each whether it must or all but must; those that are alike as one."""
-    found: Counter[tuple[int, int, str, bool]] = Counter()
+    spans: list[tuple[int, int, str, bool]] = []
     for turn in turns:
         if (turn.must_be_seen or turn.stressed) and is_due_on_camera(turn, job, seen):
             frames = window_frames(turn, seen)
             if frames:
-                found[place[frames[0]], place[frames[-1]], turn.shape, turn.must_be_seen] += 1
+                spans.append((place[frames[0]], place[frames[-1]], turn.shape, turn.must_be_seen))
     stress = whole(job.settings.price.missed_stress)
-    demands: list[Demand] = []
-    for (first, last, shape, must), times in found.items():
-        worn = frozenset(at for at, code in enumerate(codes) if code in {p.code for p in job.mouth_set.sizes[shape]})
-        demands.append(Demand(first, last, worn, times * (_MUST_PRICE if must else stress)))
-    return tuple(demands), tuple(must for _, _, _, must in found)
+    worn = {
+        shape: frozenset(at for at, code in enumerate(codes) if code in {piece.code for piece in pieces})
+        for shape, pieces in job.mouth_set.sizes.items()
+    }
+    found = Counter(_in_order(spans))
+    demands = tuple(
+        Demand(first, last, worn[shape], times * (_MUST_PRICE if must else stress))
+        for (first, last, shape, must), times in found.items()
+    )
+    return demands, tuple(must for _, _, _, must in found)
+
+
+def _in_order(spans: Sequence[tuple[int, int, str, bool]]) -> Iterator[tuple[int, int, str, bool]]:
+    """Yield the spans, those of vowels without the frames that the closures around them need to keep the order."""
+    for index, (first, last, shape, must) in enumerate(spans):
+        if not must:
+            before = spans[index - 1] if index else None
+            after = spans[index + 1] if index + 1 < len(spans) else None
+            first = max(first, before[0] + 1) if before and before[3] else first
+            last = min(last, after[1] - 1) if after and after[3] else last
+        if first <= last:
+            yield first, last, shape, must
 
 
 def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:

@@ -1,7 +1,11 @@
-"""Which turns each frame of a shot overlaps, and by how much.
+"""Which turns each frame of a shot shows something of, and how much.
 
 In come turns in order and a count of frames; out comes, frame by frame and in order within each, the index of every
 turn that fills a part of the frame, and that part, above 0 up to 1.
+
+A frame is taken to begin `SPREAD_US` earlier and to end as much later than it does: boundaries in speech are no
+sharper than that (two people place them within 20 ms of each other in 93.78 % of cases, Hosom 2009), and the choice
+of a piece should not hang on less.
 """
 
 from __future__ import annotations
@@ -10,8 +14,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lipsync.fit.schedule import Turn
+from lipsync.fit.turns import Turn
 from lipsync.timing import frame_start_us
+
+SPREAD_US = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +32,9 @@ class Overlap:
 def overlaps(turns: Sequence[Turn], frames: int, rate: Fraction) -> Iterator[Overlap]:
     """Yield what each frame overlaps."""
     first = 0
-    begin_us = 0
     for frame in range(frames):
-        end_us = frame_start_us(frame + 1, rate)
+        begin_us = frame_start_us(frame, rate) - SPREAD_US
+        end_us = frame_start_us(frame + 1, rate) + SPREAD_US
         while first + 1 < len(turns) and turns[first + 1].start_us <= begin_us:
             first += 1
         index = first
@@ -38,4 +44,20 @@ def overlaps(turns: Sequence[Turn], frames: int, rate: Fraction) -> Iterator[Ove
             if to_us > from_us:
                 yield Overlap(frame, index, (to_us - from_us) / (end_us - begin_us))
             index += 1
-        begin_us = end_us
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """How much a turn's lips count on a frame."""
+
+    frame: int
+    turn: int
+    weight: float
+
+
+def claims_on(turns: Sequence[Turn], over: Overlap) -> Iterator[Claim]:
+    """Yield what a turn claims of a frame: for itself, and for the vowels that it leaves the lips to."""
+    turn = turns[over.turn]
+    yield Claim(over.frame, over.turn, over.share * turn.weight)
+    for vowel in turn.leaves_to:
+        yield Claim(over.frame, vowel, over.share * turn.leaves * turns[vowel].weight / len(turn.leaves_to))

@@ -1,8 +1,8 @@
 """When each sound's mouth is due: from sounds in time to turns, one after the other, with no gap.
 
-In comes a `Job`, out come `Turn`s in order. A turn is one shape of one sound (a diphthong takes two in order), or a
-rest. Its mouth is due from `start_us` up to the next turn's: the sound's own start, earlier by its class's lead, and
-by `EARLY_US` so that whole frames fall into the middle of what viewers accept.
+In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from `start_us` up to the next one's: the
+sound's own start, earlier by its class's lead, and by `EARLY_US` so that whole frames fall into the middle of what
+viewers accept.
 
 Sounds of which the lips must be seen, and stressed vowels, are due for at least a frame. Where that does not fit, for
 instance a closure shorter than a frame with no lead before a vowel with one, neighbours give way to both sides, so
@@ -16,13 +16,14 @@ mouth to its end: silence has no lead.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lipsync.fit.job import Job, voice_range
-from lipsync.fit.lips import Row, row_of
+from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import Strength, lips_of, strengths
+from lipsync.fit.turns import Turn, eye_weight
 from lipsync.model import Sound
-from lipsync.phonemes import MUST_BE_SEEN, PHONEMES
+from lipsync.phonemes import PHONEMES, VOWELS
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
 
 # A mouth may be 60 ms ahead of its sound or 40 ms behind (EBU R 37, as secondary sources tabulate it): the middle of
@@ -32,62 +33,12 @@ EARLY_US = 10_000
 # How much of a diphthong is its first shape: the glide is the shorter part. Chosen.
 _FIRST_SHARE_PERCENT = 60
 
-# What the eye makes of a sound beyond phonemes.TABLE's `seen`: chosen. Stress makes a vowel long, loud and awaited.
-_STRESS = {1: 1.5, 2: 1.2, 0: 0.8, None: 1.0}
-_CUE_SEEN = 0.8
-# Where a sound gives way to rest within a frame: little, so that the mouth stays to the sound's end.
-_REST_SEEN = 0.4
-# Loudness counts from this much, when quietest, to one more than this, when loudest. Chosen.
-_QUIETEST = 0.75
+# What of the lips a consonant leaves to the vowels around it, for as much of it as is not seen: nothing of P, most of
+# K, which is made at the back while the lips are already on their way. That lips anticipate the next vowel is common
+# knowledge in phonetics (coarticulation); how much is chosen.
+_LEFT = 0.5
 # What is seen of the second shape of a diphthong, against the first. Chosen.
 _SECOND_SEEN = 0.8
-
-
-def eye_weight(sound: Sound | None, strength: Strength | None = None) -> float:
-    """Return how much a frame filled by this sound matters to the eye: the one rule by which sounds compete.
-
-    What phonemes.TABLE says is seen of it, times stress, times loudness; each competes by this times its overlap
-    with the frame.
-    """
-    if sound is None:
-        return _REST_SEEN
-    seen = _CUE_SEEN if sound.is_cue else PHONEMES[sound.symbol].seen
-    loudness = 1.0 if strength is None else _QUIETEST + strength.loudness / 2
-    return seen * _STRESS[sound.stress] * loudness
-
-
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """One shape of one sound, or a rest, and when its mouth is due.
-
-    Attributes:
-        sound: the sound; None for a rest.
-        second: whether it is the second shape of a diphthong.
-        shape: the shape that the mouth set gives it.
-        lips: what the lips do, in the size that the sound asks for.
-        weight: how much a frame that it fills matters to the eye.
-        start_us: when its mouth is due; the next turn's start is its end.
-        window: the first and last frame on which its mouth is in the film tolerance: at most two frames before the
-            sound and one after. None for a rest and the second shape of a diphthong.
-    """
-
-    sound: Sound | None
-    second: bool
-    shape: str
-    lips: Row
-    weight: float
-    start_us: int
-    window: tuple[int, int] | None
-
-    @property
-    def must_be_seen(self) -> bool:
-        """Whether the lips must be seen to close, or to touch the teeth."""
-        return self.sound is not None and self.sound.symbol in MUST_BE_SEEN
-
-    @property
-    def stressed(self) -> bool:
-        """Whether it is a stressed vowel, or the first shape of one, or a cue: all but never missing."""
-        return self.sound is not None and not self.second and (self.sound.stress == 1 or self.sound.is_cue)
 
 
 def turns_of(job: Job) -> tuple[Turn, ...]:
@@ -99,8 +50,34 @@ def turns_of(job: Job) -> tuple[Turn, ...]:
         [turn.start_us for turn in wanted],
         [frame_us if turn.must_be_seen or turn.stressed else 0 for turn in wanted],
         [turn.weight for turn in wanted],
+        # Closed lips heard in the shot are not to be crowded out of its first frame.
+        [0 if turn.must_be_seen and turn.sound and turn.sound.start_us >= 0 else None for turn in wanted],
     )
-    return tuple(replace(turn, start_us=start) for turn, start in zip(wanted, starts, strict=True))
+    placed = [replace(turn, start_us=start) for turn, start in zip(wanted, starts, strict=True)]
+    return tuple(_leaving(placed, index) for index in range(len(placed)))
+
+
+def _leaving(turns: Sequence[Turn], index: int) -> Turn:
+    """Return a turn with what it leaves to the vowels before and after it, if there is no rest between."""
+    turn = turns[index]
+    if turn.sound is None or turn.sound.is_cue or turn.sound.symbol in VOWELS:
+        return turn
+    leaves = _LEFT * (1 - PHONEMES[turn.sound.symbol].seen)
+    if not leaves:
+        return turn
+    sides = (range(index - 1, -1, -1), range(index + 1, len(turns)))
+    found = tuple(vowel for side in sides if (vowel := _vowel_on(turns, side)) is not None)
+    return replace(turn, leaves=leaves, leaves_to=found)
+
+
+def _vowel_on(turns: Sequence[Turn], side: range) -> int | None:
+    for index in side:
+        sound = turns[index].sound
+        if sound is None or sound.is_cue:
+            return None
+        if sound.symbol in VOWELS:
+            return index
+    return None
 
 
 def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
@@ -136,16 +113,17 @@ def _turns(job: Job, sound: Sound, strength: Strength) -> Iterator[Turn]:
 
 
 def _window(sound: Sound, lead: int, job: Job) -> tuple[int, int]:
-    """Return the frames on which the mouth, its lead added, is -2 to +1 frames from its sound, both left out."""
+    """Return the frames on which the mouth, its lead added, is less than 2 frames early and at most 1 late."""
     at = frame_at(sound.start_us, job.rate)
-    on_the_cut = frame_start_us(at, job.rate) == sound.start_us
-    return at - 1 - lead, at + (0 if on_the_cut else 1) - lead
+    return at - 1 - lead, at + 1 - lead
 
 
-def _spread(wanted_us: Sequence[int], least_us: Sequence[int], weights: Sequence[float]) -> list[int]:
+def _spread(
+    wanted_us: Sequence[int], least_us: Sequence[int], weights: Sequence[float], not_before_us: Sequence[int | None]
+) -> list[int]:
     """Return starts as near as can be to those wanted, each at least `least_us` after the one before it.
 
-    >>> _spread([0, 10, 100], [40, 0, 0], [1.0, 1.0, 1.0])
+    >>> _spread([0, 10, 100], [40, 0, 0], [1.0, 1.0, 1.0], [None, None, None])
     [-15, 25, 100]
     """
     offsets = [0]
@@ -158,8 +136,13 @@ def _spread(wanted_us: Sequence[int], least_us: Sequence[int], weights: Sequence
             before = pools.pop()
             pool = (before[0] + pool[0], before[1] + pool[1], before[2] + pool[2])
         pools.append(pool)
-    starts = [round(total / weight) for weight, total, many in pools for _ in range(many)]
-    return [start + offset for start, offset in zip(starts, offsets, strict=False)]
+    shifted = (round(total / weight) for weight, total, many in pools for _ in range(many))
+    starts: list[int] = []
+    bound = -(1 << 62)
+    for start, offset, not_before in zip(shifted, offsets, not_before_us, strict=False):
+        bound = bound if not_before is None else max(bound, not_before - offset)
+        starts.append(max(start, bound) + offset)
+    return starts
 
 
 def ideal_frame(turn: Turn, job: Job) -> int:

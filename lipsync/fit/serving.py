@@ -1,7 +1,7 @@
 """Which sound each frame shows, and which sounds are lost, once the pieces are chosen.
 
 In come a job, its turns and the piece on every frame; out comes a `FrameTrack`. A frame shows the sound that matters
-most to the eye among those that it overlaps (`schedule.eye_weight` times overlap), each by how near the piece is to
+most to the eye among those that it overlaps (`turns.eye_weight` times overlap), each by how near the piece is to
 its lips. A sound that must be seen is shown only by a piece of its shape, from the first frame of its window on. It
 counts as seen if any frame of its window wears such a piece: neighbours of one class may share a hold.
 """
@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from lipsync.fit.job import Job
 from lipsync.fit.lips import row_distance, row_of
 from lipsync.fit.overlap import Overlap, overlaps
-from lipsync.fit.schedule import Turn, ideal_frame
+from lipsync.fit.schedule import ideal_frame
+from lipsync.fit.turns import Turn
 from lipsync.model import FrameTrack, Lost, Sound
 from lipsync.timing import frame_at
 
@@ -38,12 +39,17 @@ def wears(job: Job, code: str | None, shape: str) -> bool:
 
 
 def is_due_on_camera(turn: Turn, job: Job, seen: Sequence[bool]) -> bool:
-    """Whether a sound is heard, or its mouth due, while the character is seen."""
+    """Whether a sound is heard, or its mouth due, while the character is seen.
+
+    Of a sound of which no frame in tolerance is on camera, its first frame counts only.
+    """
     if turn.sound is None:
         return False
-    due = ideal_frame(turn, job)
-    heard = range(frame_at(turn.sound.start_us, job.rate), frame_at(turn.sound.end_us - 1, job.rate) + 1)
-    return any(0 <= frame < len(seen) and seen[frame] for frame in (due, *heard))
+    first = frame_at(turn.sound.start_us, job.rate)
+    frames = {first}
+    if window_frames(turn, seen):
+        frames |= {ideal_frame(turn, job), *range(first, frame_at(turn.sound.end_us - 1, job.rate) + 1)}
+    return any(0 <= frame < len(seen) and seen[frame] for frame in frames)
 
 
 def window_frames(turn: Turn, seen: Sequence[bool]) -> tuple[int, ...]:
