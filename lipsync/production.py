@@ -24,14 +24,15 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, field_validator
 
 from lipsync import timing
+from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet, Name
 from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import split_stress
 from lipsync.sheets.words import Words
-from lipsync.tomlfile import Table
+from lipsync.tomlfile import Table, shown
 
 
 def _id(text: str) -> str:
@@ -41,17 +42,20 @@ def _id(text: str) -> str:
 
 
 def _begins(value: object) -> object:
-    if isinstance(value, bool) or not isinstance(value, int | str):
-        raise ValueError(f"{value!r} is no beginning; {_BEGINNINGS}")
+    if isinstance(value, bool) or not isinstance(value, int | str) or len(str(value)) > _LONGEST_TIME:
+        raise ValueError(f"{shown(value)} is no beginning; {_BEGINNINGS}")
     return value
 
+
+# No time that a person writes is longer (chosen).
+_LONGEST_TIME = 40
 
 # How the beginning of a line may be written.
 _BEGINNINGS = 'write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")'
 
 Id = Annotated[str, AfterValidator(_id)]
 Begins = Annotated[int | str, BeforeValidator(_begins)]
-Text = Annotated[str, Field(min_length=1)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
 Microseconds = Annotated[int, BeforeValidator(timing.us_of_seconds), Field(ge=0)]
 Pronunciation = tuple[str, ...]
@@ -63,8 +67,9 @@ def _pronunciations(value: object) -> object:
     """Turn "S K EH1 R IY0", or a list of such, into a tuple of pronunciations; each symbol is checked."""
     texts = (value,) if isinstance(value, str) else value
     if not isinstance(texts, tuple) or not texts or not all(isinstance(text, str) and text.split() for text in texts):
-        found = list(value) if isinstance(value, tuple) else value
-        raise ValueError(f'{found!r} is no pronunciation; write ARPAbet, such as "L AO1 R IY0", or a list of such')
+        raise ValueError(
+            f'{shown(value)} is no pronunciation; write ARPAbet, such as "L AO1 R IY0", or a list of such'
+        )
     for text in texts:
         for symbol in text.split():
             split_stress(symbol)
@@ -87,7 +92,7 @@ class OnCamera(Table):
     """What a shot says of one character: the frames on camera (all if not given), and what it rests on."""
 
     on_camera: tuple[tuple[int, int], ...] | None = None
-    rests_on: str | None = None
+    rests_on: Name | None = None
 
 
 class Line(Table):
@@ -107,7 +112,7 @@ class Shot(Table):
 
     id: Id
     frames: Annotated[int, Field(ge=1, le=_LONGEST_SHOT)]
-    start: str = "00:00:00:00"
+    start: Annotated[str, StringConstraints(max_length=_LONGEST_TIME)] = "00:00:00:00"
     characters: Mapping[Id, OnCamera] = {}
     line: tuple[Line, ...] = ()
 
@@ -202,6 +207,22 @@ class Production:
     def rate(self) -> Fraction:
         """Frames a second, exact."""
         return self.file.frame_rate
+
+    def shots(self, scene: str | None = None, shot: str | None = None) -> tuple[tuple[Scene, Shot], ...]:
+        """Return the shots of the production, of a scene, or the one named, each with its scene.
+
+        Raises:
+            InputError: if there is no such scene or shot.
+        """
+        scenes = [one for one in self.scenes if scene in (None, one.id)]
+        if not scenes:
+            known = ", ".join(one.id for one in self.scenes)
+            raise InputError.one(self.folder / "scenes", "", f"holds no scene {scene!r}; it has {known}")
+        shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))
+        if shot is not None and not shots:
+            known = ", ".join(there.id for one in scenes for there in one.shots)
+            raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
+        return shots
 
     def frame_of(self, number: int) -> int:
         """Return the frame, from 0, that the production numbers `number`."""

@@ -59,7 +59,7 @@ def us_of_seconds(seconds: float | str) -> int:
         exact = Decimal(str(seconds)) * US_PER_S
         return int(exact.quantize(Decimal(1), rounding=ROUND_HALF_UP))
     except (InvalidOperation, ValueError, OverflowError):
-        raise ValueError(f"{seconds!r} is no number of seconds") from None
+        raise ValueError(f"{seconds!r} is no number of seconds; write one such as 1.5") from None
 
 
 def seconds_of(time_us: int) -> float:

@@ -7,6 +7,7 @@ into something else: "96" is no number, and true is not 1.
 
 from __future__ import annotations
 
+import datetime
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
@@ -145,13 +146,13 @@ def place_of(data: object, keys: Sequence[int | str]) -> str:
         below = _below(data, key)
         if isinstance(key, int):
             name = _name_of(below)
-            words.append(f"{key + 1}" + (f' "{name}"' if name else ""))
+            words.append(f"{key + 1}" + (f' "{_plain(name)}"' if name else ""))
         elif isinstance(below, list) and below and all(isinstance(item, dict) for item in below):
-            words.append(f"[[{key}]]")
+            words.append(f"[[{_plain(key)}]]")
         elif isinstance(below, dict):
-            words.append(f"[{key}]")
+            words.append(f"[{_plain(key)}]")
         elif key != "[key]":  # pydantic's word for a name that is itself at fault
-            words.append(key)
+            words.append(_plain(key))
         data = below
     return " ".join(words)
 
@@ -160,6 +161,12 @@ def _below(data: object, key: int | str) -> Any:
     if isinstance(data, list) and isinstance(key, int) and key < len(data):
         return data[key]
     return data.get(key) if isinstance(data, dict) else None
+
+
+def _plain(name: str) -> str:
+    """Return a name so that it fits in a sentence of one line."""
+    name = name if name.isprintable() else repr(name)[1:-1]
+    return name if len(name) <= _LONGEST_SHOWN else name[:_LONGEST_SHOWN] + "..."
 
 
 def _name_of(row: object) -> str | None:
@@ -175,12 +182,25 @@ def _sentence(detail: ErrorDetails) -> str:
     if detail["type"] == "extra_forbidden":
         return "is not known here; check its spelling or take it out"
     if detail["type"] == "value_error":
-        return str(detail["ctx"]["error"])
-    found = repr(_with_lists(detail["input"]))
-    found = found if len(found) <= _LONGEST_SHOWN else found[:_LONGEST_SHOWN] + "..."
+        return str(detail["ctx"]["error"]).replace(repr(detail["input"]), shown(detail["input"]))
+    found = shown(detail["input"])
     message = detail["msg"]
     allowed = _ALLOWED.get(detail["type"], f"{message[0].lower()}{message[1:]}".replace("{", "{{").replace("}", "}}"))
     return f"found {found}; {allowed.format(**detail.get('ctx', {}))}"
+
+
+def shown(value: object) -> str:
+    """Return a value as a person wrote it, shortened.
+
+    >>> shown((1, "a")), shown(True), shown(datetime.date(2026, 11, 24))
+    ("[1, 'a']", 'true', '2026-11-24')
+    """
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, datetime.date | datetime.time):
+        return str(value)
+    text = repr(_with_lists(value))
+    return text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
 
 
 def _with_lists(value: Any) -> Any:

@@ -14,7 +14,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
 from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import DIPHTHONGS, PHONEMES
@@ -40,7 +40,9 @@ def _in_order(shapes: object) -> object:
 
 Unit = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Code = Annotated[str, AfterValidator(_code)]
-Name = Annotated[str, Field(min_length=1, max_length=40), AfterValidator(_printable)]
+Name = Annotated[
+    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=40), AfterValidator(_printable)
+]
 Shapes = Annotated[tuple[Name, ...], BeforeValidator(_in_order)]
 
 # The cues that a text may name; a mouth set gives each a shape. Common practice: sounds actors make between words.
