@@ -21,7 +21,7 @@ import numpy.typing as npt
 from lipsync.fit.job import Job
 from lipsync.fit.lips import AXES, row_of
 from lipsync.fit.optimum import FORBIDDEN, Change, Demand, Flags, Problem, Whole
-from lipsync.fit.overlap import Overlap, claims_on, overlaps
+from lipsync.fit.overlap import SPREAD_US, Overlap, claims_on, overlaps
 from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.serving import is_due_on_camera, window_frames
 from lipsync.fit.turns import Turn
@@ -144,7 +144,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     frames = tuple(frame for frame, on in enumerate(seen) if on)
     place = {frame: at for at, frame in enumerate(frames)}
     codes = tuple(dict.fromkeys([*job.mouth_set.by_code, *(code for code in job.filmed.values() if code)]))
-    spans = tuple(over for over in overlaps(turns, len(seen), job.rate) if seen[over.frame])
+    spans = tuple(over for over in overlaps(turns, len(seen), job.rate, SPREAD_US) if seen[over.frame])
     distances = _distances(job, turns, len(codes))
     main = _main_turns(turns, spans, len(seen))
     visual = _visual(turns, spans, place, distances)
