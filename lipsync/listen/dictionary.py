@@ -40,7 +40,6 @@ INTERJECTIONS: dict[str, str] = {
     "grr": "G R ER0",
     "haha": "HH AA1 HH AA1",
     "meh": "M EH1",
-    "mhm": "M HH AH1 M",
     "mmm": "M",
     "nuh": "N AH1",
     "oo": "UW1",
@@ -130,8 +129,14 @@ def _known(form: str, own: OwnList) -> tuple[Pronunciation, ...]:
 
 def _guessed(reading: Reading, own: OwnList) -> list[tuple[Pronunciation, ...]]:
     """Return a reading with the unknown of its words guessed, each part of a hyphenated one by itself."""
+
+    def guesses(part: str) -> tuple[Pronunciation, ...]:
+        compound = halves(part, lambda one: _entries(one, own))
+        return (*compound, Pronunciation(guess(part), "guess"))
+
+    def some(part: str) -> tuple[Pronunciation, ...]:
+        # With an apostrophe the ending is certain, and only what stands before it has to be guessed.
+        return _known(part, own) or ("'" in part and derived(part, guesses)) or guesses(part)
+
     parts = [part for form in reading for part in ([form] if _known(form, own) else form.split("-")) if part]
-    return [
-        _known(part, own) or (*halves(part, lambda one: _entries(one, own)), Pronunciation(guess(part), "guess"))
-        for part in parts
-    ]
+    return [some(part) for part in parts]

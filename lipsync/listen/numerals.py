@@ -83,7 +83,7 @@ def _whole(figures: str) -> list[Reading]:
     if len(plain) > LONGEST or (plain.startswith("0") and len(plain) > 1):
         return _figures(plain)
     number = int(plain)
-    if "," not in figures and 1100 <= number <= 2099:
+    if "," not in figures and 1010 <= number <= 2099:
         year = _words(num2words(number, to="year"))
         pairs = (*_words(num2words(number // 100)), *_words(num2words(number % 100))) if number % 100 > 9 else year
         shortened = tuple(word for word in year if word != "and")

@@ -127,7 +127,7 @@ def _trimmed(text: str) -> str:
     if not _INITIALS.fullmatch(text):
         text = text.rstrip(".-")
     if text.endswith("'") and (quoted or not _KEEPS_APOSTROPHE.search(text)):
-        text = text.rstrip("'")
+        text = text.rstrip("'").rstrip(".-")
     return text if text[1:2].isdigit() else text.lstrip(".-")
 
 
