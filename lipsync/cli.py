@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from collections.abc import Callable
+from functools import wraps
+from typing import Annotated, Any
 
 import typer
 
@@ -21,8 +23,23 @@ app = typer.Typer(
     epilog="A production is a folder; start one with `lipsync new FOLDER`, or see one at work with `lipsync demo`.",
 )
 
+
+def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
+    """Say what became of the work when it is stopped from the keyboard."""
+
+    @wraps(command)
+    def run(*arguments: Any, **options: Any) -> None:
+        try:
+            command(*arguments, **options)
+        except KeyboardInterrupt:
+            say("Stopped. What was finished is kept.")
+            sys.exit(ExitCode.INTERRUPTED)
+
+    return run
+
+
 for command in (*main_job.COMMANDS,):
-    app.command()(command)
+    app.command()(_stoppable(command))
 
 
 @app.callback(invoke_without_command=True)
@@ -35,10 +52,7 @@ def _root(version: Annotated[bool, typer.Option("--version", help="Print the ver
 def main() -> None:
     """Run the command line; every error that a person can mend ends in its sentence and its exit code."""
     try:
-        app()
+        app(prog_name="lipsync")
     except LipsyncError as error:
         say(str(error))
         sys.exit(error.exit_code)
-    except KeyboardInterrupt:
-        say("Stopped. What was finished is kept.")
-        sys.exit(ExitCode.INTERRUPTED)

@@ -18,7 +18,7 @@ from lipsync.errors import InputError, LineError, ProblemsError
 from lipsync.files import write_whole
 from lipsync.listen.line import ENGINE, LineSettings, listen_to
 from lipsync.listen.recording import Recording, levels_db, read_recording
-from lipsync.listen.script import SpokenWord, tokens_of
+from lipsync.listen.script import CueToken, SpokenWord, tokens_of
 from lipsync.production import Line, Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
 
@@ -113,6 +113,7 @@ def hear(
 
 def _hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[str, ...]]:
     line, path = placed.line, kept_path(production, placed)
+    _check_cues(production, placed)
     recording = _read(production, placed)
     old = breakdown.read(path) if path.exists() else None
     source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
@@ -139,6 +140,15 @@ def _read(production: Production, placed: PlacedLine) -> Recording:
         return read_recording(production.folder / line.recording, line.in_us, line.out_us)
     except LineError as error:
         raise _where(error, placed) from None
+
+
+def _check_cues(production: Production, placed: PlacedLine) -> None:
+    """Raise a LineError for a cue that the character's mouth set gives no shape."""
+    known = production.mouth_sets[placed.line.character].cues
+    for token in tokens_of(placed.line.text, str(placed.scene.path), f"{placed.place} text"):
+        if isinstance(token, CueToken) and token.name not in known:
+            text = f"[{token.name}] is no cue of the character's mouth set; it has {', '.join(known)}"
+            raise LineError.one(placed.scene.path, f"{placed.place} text", text)
 
 
 def _where(error: LineError, placed: PlacedLine) -> LineError:

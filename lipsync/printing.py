@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Mapping
 from pathlib import Path
 
 from lipsync.files import write_whole
@@ -18,6 +19,7 @@ from lipsync.sheets.count_page import CountJob, count_page
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.pdf import draw
+from lipsync.sheets.pictures import Art, art_of
 
 
 def write_sheets(
@@ -30,18 +32,19 @@ def write_sheets(
         OutputError: if a file cannot be written.
     """
     folder = _folder(production, out)
+    art = _art(production)
     paths: list[Path] = []
     for index, one in enumerate(plans.shots):
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
-        write_whole(path, draw(sheet(sheet_job(production, one))))
+        write_whole(path, draw(sheet(sheet_job(production, one, art))))
         paths.append(path)
     progress("printing", len(plans.shots), len(plans.shots))
     return tuple(paths)
 
 
-def sheet_job(production: Production, one: ShotPlan) -> SheetJob:
-    """Return what the sheet of a shot shows."""
+def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[str, Art]]) -> SheetJob:
+    """Return what the sheet of a shot shows; `art` holds the studio's own pictures by character and code."""
     start_frame, drop = production.start_frame(one.shot)
     return SheetJob(
         production=production.file.title,
@@ -56,6 +59,7 @@ def sheet_job(production: Production, one: ShotPlan) -> SheetJob:
                 track=cast.track,
                 sounds=cast.sounds,
                 level_db=cast.levels_db,
+                art=art[cast.character],
             )
             for cast in one.cast
         ),
@@ -85,7 +89,7 @@ def write_count(production: Production, counts: tuple[CountRow, ...], out: Path 
     """
     folder = _folder(production, out)
     pages, table = folder / "count.pdf", folder / "count.csv"
-    write_whole(pages, draw(count_page(CountJob.of(production, counts))))
+    write_whole(pages, draw(count_page(CountJob.of(production, counts, _art(production)))))
     write_whole(table, _csv(production, counts))
     return pages, table
 
@@ -109,6 +113,12 @@ def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
             ]
         )
     return text.getvalue().encode()
+
+
+def _art(production: Production) -> dict[str, Mapping[str, Art]]:
+    """Return for each character the studio's own pictures of its pieces; they lie beside its mouth set."""
+    folder = production.folder / "mouthsets"
+    return {character: art_of(mouth_set, folder) for character, mouth_set in production.mouth_sets.items()}
 
 
 def _folder(production: Production, out: Path | None) -> Path:

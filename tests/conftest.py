@@ -1,8 +1,12 @@
 """What several tests share."""
 
+import shutil
 import warnings
+from pathlib import Path
 
 import pytest
+
+from lipsync.pipeline import hear, open_production, put_sample
 
 
 @pytest.fixture(scope="session")
@@ -13,3 +17,21 @@ def ipa_features():
         import panphon
 
         return panphon.FeatureTable().word_fts
+
+
+@pytest.fixture(scope="session")
+def heard_sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample production with its breakdowns, listened to once for the whole run; not to be changed."""
+    folder = tmp_path_factory.mktemp("sample") / "low-tide-post"
+    put_sample(folder)
+    heard = hear(open_production(folder))
+    assert heard.report.problems == ()
+    return folder
+
+
+@pytest.fixture
+def sample(heard_sample: Path, tmp_path: Path) -> Path:
+    """A copy of the heard sample production, to be changed at will."""
+    folder = tmp_path / "low-tide-post"
+    shutil.copytree(heard_sample, folder)
+    return folder

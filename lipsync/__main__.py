@@ -1,0 +1,5 @@
+"""`python -m lipsync` is `lipsync`."""
+
+from lipsync.cli import main
+
+main()

@@ -1,0 +1,270 @@
+"""The command line as its users meet it: answers, sentences, exit codes, and nothing half-written."""
+
+import json
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from lipsync.errors import ExitCode
+from tests.running import run
+
+SCENE = "scenes/02-post-office.toml"
+
+
+def replace(file: Path, old: str, new: str) -> None:
+    text = file.read_text(encoding="utf-8")
+    assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file.name}"
+    file.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def sheets(folder: Path) -> list[str]:
+    return sorted(path.relative_to(folder / "sheets").as_posix() for path in (folder / "sheets").rglob("*.*"))
+
+
+def no_leftovers(folder: Path) -> bool:
+    return not [path for path in folder.rglob(".lipsync-*")]
+
+
+def test_help_says_what_each_command_is_for() -> None:
+    told = run("--help")
+    assert told.code == ExitCode.DONE
+    for command in ("new", "breakdown", "sheet", "count", "demo"):
+        assert f"  {command} " in told.out
+        own = run(command, "--help")
+        assert own.code == ExitCode.DONE
+        assert own.out.startswith(f"Usage: lipsync {command} ")
+
+
+def test_help_loads_no_engine() -> None:
+    """`--help` answers at once because nothing heavy is imported; this holds the reason, not the time."""
+    import subprocess
+    import sys
+
+    script = (
+        "import sys; sys.argv = ['lipsync', '--help']\n"
+        "from lipsync.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "heavy = {'numpy', 'pocketsphinx', 'pydantic', 'reportlab', 'soundfile', 'soxr', 'pydub', 'nltk', 'g2p_en',\n"
+        "         'rich', 'num2words', 'praatio', 'PIL', 'scipy'}\n"
+        "print('loaded:', sorted(heavy & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "loaded: []"
+
+
+def test_an_unknown_option_is_a_usage_fault() -> None:
+    assert run("sheet", "--colour", "red").code == ExitCode.USAGE
+
+
+def test_new_starts_a_production_that_can_be_printed_at_once(tmp_path: Path) -> None:
+    made = run("new", tmp_path / "film", "--title", 'The "Long" Šťastný Pier')
+    assert made.code == ExitCode.DONE
+    assert [Path(line).name for line in made.out.splitlines()] == ["production.toml", "first.toml"]
+    printed = run("sheet", tmp_path / "film")
+    assert (printed.code, printed.err) == (ExitCode.DONE, "")
+    assert sheets(tmp_path / "film") == ["first/010.pdf"]
+
+
+def test_new_leaves_a_folder_alone_that_holds_something(tmp_path: Path) -> None:
+    (tmp_path / "notes.txt").write_text("mine")
+    refused = run("new", tmp_path)
+    assert refused.code == ExitCode.INPUT
+    assert refused.err == f"{tmp_path}: is already there and not empty; name a new folder, nothing was changed\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
+
+
+def test_sheet_prints_each_shot_and_names_the_files(sample: Path) -> None:
+    printed = run("sheet", sample)
+    assert (printed.code, printed.err) == (ExitCode.DONE, "")
+    expected = ["01-lamp-room/010.pdf", "01-lamp-room/020.pdf", "02-post-office/030.pdf", "02-post-office/040.pdf"]
+    assert sheets(sample) == expected
+    assert printed.out.split("\n")[:-1] == [str(sample / "sheets" / name) for name in expected]
+
+
+def test_one_shot_is_printed_as_it_is_among_all(sample: Path, tmp_path: Path) -> None:
+    run("sheet", sample)
+    assert run("sheet", sample, "--shot", "030", "--out", tmp_path / "one").code == ExitCode.DONE
+    (alone,) = (tmp_path / "one").rglob("*.pdf")
+    assert alone.read_bytes() == (sample / "sheets/02-post-office/030.pdf").read_bytes()
+
+
+def test_the_same_production_elsewhere_gives_the_same_bytes(sample: Path, tmp_path: Path) -> None:
+    other = tmp_path / "elsewhere" / "under another name"
+    shutil.copytree(sample, other)
+    for folder in (sample, other):
+        assert run("sheet", folder).code == ExitCode.DONE
+        assert run("count", folder).code == ExitCode.DONE
+    assert sheets(sample) == sheets(other)
+    for name in sheets(sample):
+        assert (sample / "sheets" / name).read_bytes() == (other / "sheets" / name).read_bytes()
+
+
+def test_count_is_told_on_screen_as_csv_and_as_json(sample: Path) -> None:
+    counted = run("count", sample)
+    assert counted.code == ExitCode.DONE
+    told = json.loads(run("count", sample, "--json").out)
+    table = (sample / "sheets/count.csv").read_text(encoding="utf-8").splitlines()
+    assert table[0] == "character,code,piece,frames_seen,times_fitted,scenes,pieces_needed"
+    assert len(table) - 1 == len(told["pieces"])
+    # What is on camera, from the scene files.
+    frames = {"heron": 0, "crab": 0}
+    for row in told["pieces"]:
+        frames[row["character"]] += row["frames_seen"]
+        assert row["pieces_needed"] == {"heron": 2, "crab": 1}[row["character"]]
+    assert frames == {"heron": 192 + 192 + 300, "crab": 192 + 204 + 60 + 192}
+
+
+def test_breakdown_is_told_as_json_with_every_phoneme(sample: Path) -> None:
+    told = json.loads(run("breakdown", sample, "--json").out)
+    assert len(told["lines"]) == 11
+    assert told["not_done"] == []
+    for line in told["lines"]:
+        spoken = [p for part in line["parts"] if "word" in part for p in part["phonemes"]]
+        assert spoken
+        assert all(p["start_s"] < p["end_s"] for p in spoken)
+
+
+def test_corrections_survive_a_textgrid_there_and_back(sample: Path) -> None:
+    run("breakdown", sample, "--textgrid")
+    grid = sample / "breakdowns/01-lamp-room/020-c.TextGrid"
+    kept = sample / "breakdowns/01-lamp-room/020-c.toml"
+    text = grid.read_text(encoding="utf-8")
+    assert "Oops" in text
+    grid.write_text(text.replace("Oops", "Whoops"), encoding="utf-8")
+    assert run("breakdown", sample, "--import", grid).code == ExitCode.DONE
+    assert "[[corrected]]" in kept.read_text(encoding="utf-8")
+    again = run("breakdown", sample, "--again", "--shot", "020", "--json")
+    (line,) = [line for line in json.loads(again.out)["lines"] if line["line"] == "020-c"]
+    assert line["parts"][0]["word"] == "Whoops"
+    assert line["state"] == "corrected"
+
+
+def _silence(file: Path) -> None:
+    soundfile.write(file, np.zeros(16000, np.int16), 16000)
+
+
+# What is broken -> what the one sentence says; each breaks one line of eleven.
+BROKEN_LINES: dict[str, tuple[Callable[[Path], object], str]] = {
+    "missing": (lambda f: (f / "recordings/040-a.wav").unlink(), "does not exist"),
+    "empty": (lambda f: (f / "recordings/040-a.wav").write_bytes(b""), "is empty"),
+    "no sound": (lambda f: (f / "recordings/040-a.wav").write_text("the tide is out"), "cannot be read as sound"),
+    "silence": (lambda f: _silence(f / "recordings/040-a.wav"), "silence"),
+    "10 ms": (
+        lambda f: soundfile.write(f / "recordings/040-a.wav", np.full(160, 900, np.int16), 16000),
+        "lasts 10 ms",
+    ),
+    "no word": (
+        lambda f: replace(f / SCENE, "She moved to Skerrivane, above the chip shop.", " - ... - "),
+        "holds no word",
+    ),
+    "other text": (
+        lambda f: replace(
+            f / SCENE,
+            "She moved to Skerrivane, above the chip shop.",
+            "Forty thousand lobsters marched across the frozen breakwater yesterday",
+        ),
+        "040-a",
+    ),
+    "out after the end": (lambda f: replace(f / SCENE, "out = 5.1", "out = 5100.0"), "after the end"),
+    "unknown cue": (lambda f: replace(f / SCENE, "[laugh] You forget", "[yodel] You forget"), "yodel"),
+}
+
+
+@pytest.mark.parametrize("name", BROKEN_LINES)
+def test_a_broken_line_is_told_in_one_sentence_and_the_others_are_done(sample: Path, name: str) -> None:
+    break_it, sentence = BROKEN_LINES[name]
+    break_it(sample)
+    printed = run("sheet", sample)
+    assert printed.code == ExitCode.PARTLY
+    lines = printed.err.splitlines()
+    assert len(lines) == 2, printed.err
+    assert lines[0].startswith(str(sample / SCENE))
+    assert "[[line]]" in lines[0]
+    assert sentence in lines[0]
+    assert lines[1] == "Not done: 1, as said above. Everything else is done."
+    assert len(sheets(sample)) == 4
+    assert no_leftovers(sample)
+
+
+def test_a_recording_too_short_for_its_text_says_so(sample: Path) -> None:
+    replace(sample / SCENE, "Who on earth is Mrs Pomfleby?", "who on earth " * 300)
+    printed = run("breakdown", sample)
+    assert printed.code == ExitCode.PARTLY
+    assert "030-b" in printed.err
+
+
+def test_overlapping_lines_of_one_character_are_told(sample: Path) -> None:
+    replace(sample / SCENE, 'begins = "5.2 s"', "begins = 30")
+    printed = run("sheet", sample)
+    assert printed.code == ExitCode.PARTLY
+    assert '[[line]] "030-b": is heard from frame' in printed.err
+
+
+def test_a_line_that_runs_over_its_shot_is_told(sample: Path) -> None:
+    replace(sample / SCENE, "frames = 300", "frames = 250")
+    replace(sample / SCENE, "[109, 300]", "[109, 250]")
+    printed = run("sheet", sample)
+    assert printed.code == ExitCode.DONE
+    assert "after its shot's last frame, 250" in printed.err
+
+
+def test_all_faults_of_all_files_are_told_in_one_go(sample: Path) -> None:
+    replace(sample / "production.toml", "frame_rate = 24", "frame_rate = 0")
+    replace(sample / "production.toml", "puppets = 2 ", "puppets = -2 ")
+    replace(sample / SCENE, 'begins = "5.2 s"', "begins = 900")
+    replace(sample / "scenes/01-lamp-room.toml", 'title = "The lamp room"', 'title = "The lamp room')
+    refused = run("sheet", sample)
+    assert refused.code == ExitCode.INPUT
+    assert "Traceback" not in refused.err
+    for said in ("frame_rate: 0 is no frame rate", "puppets", "is not TOML here"):
+        assert said in refused.err
+    assert not (sample / "sheets").exists()
+
+
+def test_a_folder_that_cannot_be_written_is_told(sample: Path, tmp_path: Path) -> None:
+    (tmp_path / "taken").write_text("a file, not a folder")
+    refused = run("sheet", sample, "--out", tmp_path / "taken")
+    assert refused.code == ExitCode.OUTPUT
+    assert "a file stands where a folder is needed" in refused.err
+    assert "Traceback" not in refused.err
+
+
+def test_no_production_is_told_with_what_to_do(tmp_path: Path) -> None:
+    refused = run("sheet", tmp_path)
+    assert refused.code == ExitCode.INPUT
+    assert "start one with `lipsync new FOLDER`" in refused.err
+
+
+def test_an_unknown_shot_names_those_there_are(sample: Path) -> None:
+    refused = run("sheet", sample, "--shot", "999")
+    assert refused.code == ExitCode.INPUT
+    assert "holds no shot '999'; it has 010, 020, 030, 040" in refused.err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of this kind are Unix's")
+def test_stopping_from_the_keyboard_keeps_what_is_finished(tmp_path: Path) -> None:
+    import signal
+    import subprocess
+    import sys
+    import time
+
+    process = subprocess.Popen(
+        [sys.executable, "-m", "lipsync", "demo", str(tmp_path / "post")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        encoding="utf-8",
+    )
+    while process.poll() is None and not list((tmp_path / "post").glob("breakdowns/*/*.toml")):
+        time.sleep(0.05)
+    process.send_signal(signal.SIGINT)
+    _, err = process.communicate(timeout=120)
+    assert process.returncode == ExitCode.INTERRUPTED
+    assert "Traceback" not in err
+    assert err.splitlines()[-1] == "Stopped. What was finished is kept."
+    assert no_leftovers(tmp_path)

@@ -1,0 +1,58 @@
+"""README keeps its word: its two commands, its example, its tables."""
+
+import re
+from importlib.metadata import requires
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+
+from lipsync.errors import ExitCode
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_two_commands_do_all_their_own_set_up() -> None:
+    blocks = re.findall(r"```sh\n(.*?)```", README, flags=re.S)
+    assert len(blocks) == 2
+    for block, ends in zip(blocks, ("lipsync demo", "pytest -q"), strict=True):
+        assert "install" in block
+        assert "-m venv .venv" in block
+        assert block.strip().endswith(ends)
+
+
+def test_the_example_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    (example,) = re.findall(r"```python\n(.*?)```", README, flags=re.S)
+    monkeypatch.chdir(ROOT)
+    exec(compile(example, "README.md", "exec"), {})
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    rows = printed.out.splitlines()
+    assert [row.split()[0] for row in rows[:5]] == ["Oops", "My", "foot", "is", "blue"]
+    assert rows[5].split()[:3] == ["SIL", "None", "0.0"]
+
+
+def test_exit_codes_are_those_of_the_program() -> None:
+    table = README[README.index("### Exit codes") : README.index("## From Python")]
+    assert [int(code) for code in re.findall(r"^\| (\d+) \|", table, flags=re.M)] == [int(code) for code in ExitCode]
+
+
+def _needed(name: str, found: set[str]) -> set[str]:
+    for text in requires(name) or ():
+        requirement = Requirement(text)
+        if requirement.marker and not requirement.marker.evaluate({"extra": ""}):
+            continue
+        key = re.sub(r"[-_.]+", "-", requirement.name).lower()
+        if key not in found:
+            found.add(key)
+            _needed(requirement.name, found)
+    return found
+
+
+def test_every_package_that_is_installed_has_its_licence_named() -> None:
+    licences = README[README.index("## Licences") : README.index("## Changes")].lower()
+    missing = [
+        name for name in sorted(_needed("lipsync", set())) if not re.search(rf"(?<![\w-]){name}(?![\w-])", licences)
+    ]
+    assert missing == []
