@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from itertools import combinations
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -160,7 +160,7 @@ APART = (
 )
 
 
-@pytest.mark.parametrize("names", [*combinations(APART, 2), APART], ids=" and ".join)
+@pytest.mark.parametrize("names", [*pairwise(APART), APART], ids=" and ".join)
 def test_several_faults_are_all_named_in_one_go(names, tmp_path):
     found = problems_of(written(tmp_path / "heron.toml", changed(DRIFTWOOD, *(SINGLE[name][0] for name in names))))
     assert sorted(found) == sorted(line for name in names for line in SINGLE[name][1])
