@@ -1,0 +1,96 @@
+"""Faults of one file, gathered so that all are reported in one go.
+
+In: raw tables, the pydantic table that each should be, and the place it has in the file. Out: checked tables, and for
+each fault a `Problem` in the words of the person who wrote the file, not of the library.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from lipsync.errors import InputError, Problem
+from lipsync.keep.tables import Checked, shown
+
+AnyTable = TypeVar("AnyTable", bound=Checked)
+Value = TypeVar("Value")
+
+# pydantic's name of a fault -> what may be written instead.
+_ALLOWED = {
+    "string_type": "text in quotes",
+    "string_too_short": "text that is not empty",
+    "bool_type": "true or false",
+    "int_type": "a whole number",
+    "greater_than_equal": "a number, 0 or more",
+    "less_than_equal": "a number from 0 to 1",
+    "greater_than": "a number above 0",
+    "finite_number": "a finite number",
+    "list_type": "a list",
+    "too_short": "at least one row",
+    "dict_type": "a table",
+    "model_type": "a table",
+}
+
+
+class Faults:
+    """What is found wrong in one file, gathered so that it is reported in one go.
+
+    >>> from lipsync.keep.tables import EndTable
+    >>> faults = Faults("lantern-03.toml")
+    >>> faults.checked(EndTable, {"off": 3}, "[end]")
+    >>> [problem.text for problem in faults.found]
+    ['"of" is missing; add it', '"off" is not known here; known are of']
+    """
+
+    def __init__(self, file: str) -> None:
+        self.found: list[Problem] = []
+        self._file = file
+
+    def add(self, place: str, text: str) -> None:
+        """Note a fault."""
+        self.found.append(Problem(self._file, place, text))
+
+    def any_in(self, place: str) -> bool:
+        """Whether a fault was noted in a place or within it."""
+        return any(problem.place.startswith(place) for problem in self.found)
+
+    def checked(self, table: type[AnyTable], raw: object, place: str) -> AnyTable | None:
+        """Return the checked table; None if it has faults, which are noted."""
+        try:
+            return table.model_validate(raw)
+        except ValidationError as error:
+            for fault in error.errors():
+                self.add(place, _sentence(fault, table))
+            return None
+
+    def made(self, make: Callable[[], Value], place: str) -> Value | None:
+        """Return the value that is made; None if it is an impossible one, which is noted."""
+        try:
+            return make()
+        except ValueError as error:
+            self.add(place, str(error))
+            return None
+
+    def stop_if_any(self) -> None:
+        """Raise InputError with all that was noted, if anything was."""
+        if self.found:
+            raise InputError(self.found)
+
+
+def _sentence(fault: ErrorDetails, table: type[Checked]) -> str:
+    key = ".".join(str(step) for step in fault["loc"])
+    if fault["type"] == "missing":
+        return f'"{key}" is missing; add it'
+    if fault["type"] == "extra_forbidden":
+        known = ", ".join(field.alias or name for name, field in table.model_fields.items())
+        return f'"{key}" is not known here; known are {known}'
+    if fault["type"] == "value_error":
+        text = str(fault["ctx"]["error"])
+    elif fault["type"] == "literal_error":
+        text = f"found {shown(fault['input'])}; write {fault['ctx']['expected']}"
+    else:
+        text = f"found {shown(fault['input'])}; write {_ALLOWED.get(fault['type']) or fault['msg']}"
+    return f"{key}: {text}" if key else text
