@@ -18,7 +18,7 @@ from lipsync.errors import InputError, LineError, ProblemsError
 from lipsync.files import write_whole
 from lipsync.listen.line import ENGINE, LineSettings, listen_to
 from lipsync.listen.recording import Recording, levels_db, read_recording
-from lipsync.listen.script import CueToken, SpokenWord, tokens_of
+from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.production import Line, Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
 
@@ -159,7 +159,7 @@ def _where(error: LineError, placed: PlacedLine) -> LineError:
 def _settings(production: Production, placed: PlacedLine) -> LineSettings:
     line = placed.line
     return LineSettings(
-        pronunciations=production.file.pronunciations,
+        pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
         voice_factor=production.file.characters[line.character].voice_factor,
         in_us=line.in_us,
         out_us=line.out_us,
