@@ -175,7 +175,9 @@ def _digest(settings: LineSettings, text: str) -> str:
         for reading in token.readings
         for form in reading
     }
-    own = {word: ways for word, ways in sorted(settings.pronunciations.items()) if word in spoken}
+    own = {
+        word: ways for word, ways in sorted(settings.pronunciations.items()) if any(word in form for form in spoken)
+    }
     bearing = json.dumps([own, settings.voice_factor])
     return hashlib.sha256(bearing.encode()).hexdigest()[:8]
 

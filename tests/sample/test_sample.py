@@ -2,6 +2,7 @@
 
 import json
 import re
+import os
 import shutil
 import subprocess
 import sys
@@ -202,7 +203,7 @@ def test_files_are_toml_in_utf_8_with_plain_line_ends():
 
 
 def test_made_again_it_is_the_same(tmp_path):
-    if not shutil.which("flite"):
+    if not shutil.which("flite") and "CI" not in os.environ:
         pytest.skip("the program flite is not installed; apt-get install flite, to check that make.py makes the same")
     said = subprocess.run(["flite", "--version"], capture_output=True, text=True, check=False)  # it returns 1
     if "flite-2.2" not in said.stdout + said.stderr:
