@@ -21,7 +21,7 @@ from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER, Form, Letters, form
 
 # Columns that stay empty, to be written in -> the width that is wished for, in mm (chosen).
 FREE = {"brows": 15.0, "eyes": 15.0, "hands": 15.0, "action": 34.0, "camera": 18.0, "notes": 30.0}
-_LEAST_FREE_MM = 10.0
+_LEAST_FREE_MM = 9.0
 
 # Blank between a text and the rule beside it, and between two banks.
 PAD_MM = 1.0
@@ -41,8 +41,10 @@ _LEFT_OUT = ("notes", "timecode", "feet")
 # How much letters grow where there is room, the largest first.
 _SCALES = (1.5, 1.35, 1.2, 1.1)
 
-# How far two lines of letters reach into each other's rows, in sizes (b above g, in DejaVu Sans Condensed).
-_REACH = 0.967
+# How high letters are from the lowest to the highest, in sizes (DejaVu Sans Condensed): codes, plain letters and
+# digits, from g to b; words, from a bracket's foot to a capital's caron.
+_CODE_REACH = 0.967
+_WORD_REACH = 1.19
 
 # How much of a row a picture takes.
 PICTURE_PART = 0.94
@@ -128,7 +130,8 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
     for scale in _SCALES:
         grown = form.letters.scaled(scale)
         wished_mm = sum(need.wish_mm for need in _needs(job, texts, names, form, grown))
-        if grown.code * _REACH * MM_PER_POINT <= form.pitch_mm and wished_mm <= bank_mm:
+        reach_pt = max(grown.code * _CODE_REACH, grown.word * _WORD_REACH)
+        if reach_pt * MM_PER_POINT <= form.pitch_mm and wished_mm <= bank_mm:
             return grown
     needed_mm = sum(need.least_mm for need in _needs(job, texts, names, form, form.letters))
     return form.letters if needed_mm <= bank_mm else form.tight
@@ -165,7 +168,7 @@ def _needs(job: SheetJob, texts: Measured, names: list[str], form: Form, letters
             continue
         label_mm = min(widest_mm([getattr(words, name)], letters.label), _LABEL_MM)
         if name in FREE:
-            least_mm = max(_LEAST_FREE_MM, label_mm + 2 * PAD_MM)
+            least_mm = max(_LEAST_FREE_MM, label_mm + PAD_MM)
             yield _Need(name, least_mm, max(least_mm, FREE[name]))
         else:
             wide_mm = max(numbers_mm[name], label_mm) + 2 * PAD_MM
@@ -176,9 +179,9 @@ def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, lett
     """What one character's lanes take, from left to right."""
     words = job.settings.words
     scale = letters.code / 13
-    level_mm = (5.0 if texts.has_level else 2.6 if texts.has_beats else PAD_MM) * scale
+    level_mm = (4.4 if texts.has_level else 2.6 if texts.has_beats else PAD_MM) * scale
     doubt_mm = 3.8 * scale if texts.has_doubts else PAD_MM
-    phoneme_mm = max(min(texts.phonemes * letters.phoneme, 18.0 * scale), 7.0 * scale) + PAD_MM
+    phoneme_mm = max(min(texts.phonemes * letters.phoneme, letters.most_sounds_mm), 7.0 * scale) + PAD_MM
     one_row_mm = PICTURE_PART * form.pitch_mm / HEIGHT
     picture_mm = min(one_row_mm, 7.0 * scale)
     wished_mm = max(picture_mm, min(2 * one_row_mm, 9.5 * scale))

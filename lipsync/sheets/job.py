@@ -7,9 +7,10 @@ them when rows are (rows.py).
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Protocol
 
 from lipsync.fit.mouthset import MouthSet
 from lipsync.model import FrameTrack, Sound
@@ -31,6 +32,35 @@ class KeepAlive:
     """A frame from which on a long hold is to be kept alive by hand."""
 
     frame: int
+
+
+class Key(Protocol):
+    """A key as fit/keys.py finds it: what is modelled at its end, and from where on its hold is kept alive."""
+
+    @property
+    def toward(self) -> _Modelled | None: ...  # noqa: D102 - named as in fit/keys.py
+    @property
+    def alive_from(self) -> int | None: ...  # noqa: D102
+
+
+class _Modelled(Protocol):
+    @property
+    def frame(self) -> int: ...
+    @property
+    def frames(self) -> int: ...
+    @property
+    def code(self) -> str: ...
+
+
+def modelling_of(keys: Iterable[Key]) -> tuple[Toward | KeepAlive, ...]:
+    """Return what a sheet says between keys."""
+    found: list[Toward | KeepAlive] = []
+    for key in keys:
+        if key.alive_from is not None:
+            found.append(KeepAlive(key.alive_from))
+        if key.toward is not None:
+            found.append(Toward(key.toward.frame, key.toward.code, key.toward.frames))
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

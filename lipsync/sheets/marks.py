@@ -62,12 +62,16 @@ Step = tuple[str | float, ...]
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """An outline of lines and cubic Bezier curves, filled (even-odd), outlined or both."""
+    """An outline of lines and cubic Bezier curves, filled, outlined or both.
+
+    `nonzero` fills all that is wound around, even twice; without it, what is wound around twice stays empty.
+    """
 
     steps: tuple[Step, ...]
     fill: float | None = None
     stroke: float | None = None
     line_mm: float = 0.1
+    nonzero: bool = False
 
 
 @dataclass(frozen=True, slots=True)

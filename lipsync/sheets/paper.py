@@ -20,7 +20,7 @@ MARGIN_Y_MM = 7.0
 
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """How large each kind of text on a sheet is, in points, and how short a word's column may become."""
+    """How large each kind of text on a sheet is, in points, and how narrow columns may become for them."""
 
     number: float
     code: float
@@ -31,6 +31,7 @@ class Letters:
     note: float
     label: float
     least_word_mm: float
+    most_sounds_mm: float
 
     def scaled(self, by: float) -> Letters:
         """Return all sizes but labels multiplied, cut down to half a point."""
@@ -48,14 +49,15 @@ class Letters:
             note=half(self.note),
             label=self.label,
             least_word_mm=self.least_word_mm * by,
+            most_sounds_mm=self.most_sounds_mm * by,
         )
 
 
 # Each form's sizes, and those that it falls back to where columns are many: what is reached for keeps its size.
-_STANDARD = Letters(13, 13, 11, 10, 8.5, 8, 8, 7.5, least_word_mm=24)
-_STANDARD_TIGHT = Letters(13, 13, 9.5, 9, 7.5, 7, 7, 7, least_word_mm=13)
-_LARGE = Letters(20, 20, 14, 12, 10, 9, 9, 8, least_word_mm=30)
-_LARGE_TIGHT = Letters(20, 20, 12, 11, 9, 8, 8, 7.5, least_word_mm=17)
+_STANDARD = Letters(13, 13, 11, 10, 8.5, 8, 8, 7.5, least_word_mm=24, most_sounds_mm=18)
+_STANDARD_TIGHT = Letters(13, 13, 9.5, 9, 7.5, 7, 7, 7, least_word_mm=13, most_sounds_mm=12)
+_LARGE = Letters(20, 20, 14, 12, 10, 9, 9, 8, least_word_mm=30, most_sounds_mm=26)
+_LARGE_TIGHT = Letters(20, 20, 12, 11, 9, 8, 8, 7.5, least_word_mm=17, most_sounds_mm=15)
 
 
 @dataclass(frozen=True, slots=True)

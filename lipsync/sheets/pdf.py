@@ -23,7 +23,7 @@ from reportlab.graphics.barcode import qrencoder
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.canvas import FILL_EVEN_ODD, FILL_NON_ZERO, Canvas
 
 from lipsync.sheets.marks import (
     MM_PER_POINT,
@@ -209,7 +209,12 @@ class _Pen:
         outline = self._canvas.beginPath()
         for step in mark.steps:
             _trace(outline, step, scale, top_pt)
-        self._canvas.drawPath(outline, stroke=int(mark.stroke is not None), fill=int(mark.fill is not None))
+        self._canvas.drawPath(
+            outline,
+            stroke=int(mark.stroke is not None),
+            fill=int(mark.fill is not None),
+            fillMode=FILL_NON_ZERO if mark.nonzero else FILL_EVEN_ODD,
+        )
 
     def _drawing(self, mark: Drawing) -> None:
         scale = mark.width_mm * _POINT

@@ -54,13 +54,17 @@ def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS
     return found
 
 
-def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Image:
-    """Return a picture, upright, on white, made small.
+def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
+    """Return a picture: points upright, on white, made small; or outlines.
 
     Raises:
         InputError: if it is missing, huge or no picture.
     """
     try:
+        if file.suffix.lower() == ".svg":
+            from lipsync.sheets.svg import outlines
+
+            return outlines(file)
         with warnings.catch_warnings():
             # Size is judged here, before any of it is unpacked.
             warnings.simplefilter("ignore", PillowImage.DecompressionBombWarning)
@@ -74,7 +78,7 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Image:
     except PillowImage.DecompressionBombError:
         raise InputError.one(file, "", f"is huge; make it smaller, {KEPT_POINTS} points across will do") from None
     except (OSError, SyntaxError, ValueError, EOFError) as error:
-        text = f"cannot be read as a picture ({error}); save it again as PNG or JPEG"
+        text = f"cannot be read as a picture ({error}); save it again as PNG, JPEG or SVG"
         raise InputError.one(file, "", text.replace(f" '{file}'", "")) from None
 
 

@@ -11,6 +11,7 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
+import zxingcpp
 
 from lipsync.sheets.marks import (
     Bookmark,
@@ -147,6 +148,16 @@ def test_the_same_bytes_in_another_folder_on_another_day_in_another_zone(tmp_pat
         )
         assert there.stdout == here
     assert b"/CreationDate (D:2000" in here  # a fixed one: the library writes one in any case
+
+
+@pytest.mark.parametrize("text", ["K7M-2Q-9XA", "low tide 030", "x" * 60])
+def test_a_camera_reads_the_square_code(text):
+    # The outside's measure: another library reads it at 150 points to the inch, in poor light.
+    document = Document("q", (Page(40, 40, (Code(15, 15, 9 if len(text) < 20 else 14, text),)),))
+    clear = grey(document, per_mm=150 / 25.4).astype(float)
+    noise = np.random.default_rng(1).normal(0, 12, clear.shape)
+    dim = np.clip(clear * 0.6 + 50 + noise, 0, 255).astype(np.uint8)
+    assert [found.text for found in zxingcpp.read_barcodes(dim)] == [text]
 
 
 @pytest.mark.parametrize("text", ["K7M-2Q-9XA", "low tide 030", "x" * 60])
