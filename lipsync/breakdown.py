@@ -16,7 +16,7 @@ line's shot.
 
     [source]                        what it was computed from
     text, recording                 as in the scene file
-    fingerprint                     of the recording's sound
+    fingerprint                     of the line's sound, from in to out
     in_s, out_s                     the stretch of the recording, if not all of it
 
     [computed]                      what was computed; written anew when the line is computed again

@@ -27,7 +27,7 @@ class Source:
     Attributes:
         text: what is said, as the scene file gives it.
         recording: the recording's name, as the scene file gives it.
-        fingerprint: short code of the recording's sound; the same sound has the same one.
+        fingerprint: short code of the line's sound, from in to out; the same sound has the same one.
         in_us: where the line begins in the recording; None for its beginning.
         out_us: where it ends; None for its end.
     """
@@ -39,18 +39,8 @@ class Source:
     out_us: int | None = None
 
     def alike(self, other: Source) -> bool:
-        """Whether nothing has changed but, perhaps, the recording's name."""
-        return self.text == other.text and self.sounds_alike(other)
-
-    def sounds_alike(self, other: Source) -> bool:
-        """Whether it is the same stretch of the same sound."""
-        return self.offset_us(other) == 0 and self.out_us == other.out_us
-
-    def offset_us(self, other: Source) -> int | None:
-        """Return by how much later the same sound comes here than in `other`; None if it is another recording."""
-        if self.fingerprint != other.fingerprint:
-            return None
-        return (other.in_us or 0) - (self.in_us or 0)
+        """Whether text and sound are the same, wherever the sound is from."""
+        return (self.text, self.fingerprint) == (other.text, other.fingerprint)
 
 
 @dataclass(frozen=True, slots=True)

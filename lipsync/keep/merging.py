@@ -21,7 +21,7 @@ from difflib import SequenceMatcher
 
 from lipsync.keep.corrections import Correction, all_heard_alike, bare_word
 from lipsync.keep.kept import Computation, Kept, Source
-from lipsync.keep.moving import edits_in_place, move
+from lipsync.keep.moving import edits_in_place, move, offset_between
 from lipsync.model import Breakdown
 
 
@@ -32,7 +32,7 @@ def merge(old: Kept | None, source: Source, computed: Breakdown, *, line: str, e
         return fresh, []
     if source.alike(old.source) and computed.duration_us == old.computed.duration_us:
         return _computed_again(old, fresh)
-    why = "; ".join(_changes(old.source, source)) or "the length of the recording changed"
+    why = "; ".join(_changes(old.source, source)) or "its recording changed in length"
     if old.corrections or old.checked or old.edited:
         return _waiting(old, fresh, why)
     return replace(fresh, pieces=old.pieces), [f"{line}: {why}; {text}" for text in _on_pieces(old)]
@@ -41,8 +41,8 @@ def merge(old: Kept | None, source: Source, computed: Breakdown, *, line: str, e
 def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[str]]:
     state = "corrected" if old.corrections or old.edited else "checked"
     message = (
-        f"{old.line}: {why}; the {state} breakdown stands, and the new computation waits beside it: accept the newer "
-        "one to take it, and corrections of unchanged words move along"
+        f"{old.line}: {why}; the {state} breakdown stands, and the new computation waits beside it: to take it, run "
+        f"lipsync breakdown FOLDER --take-new {old.line}; corrections of unchanged words move along"
     )
     return replace(old, newer=Computation(fresh.source, fresh.computed, fresh.engine)), [message]
 
@@ -72,7 +72,7 @@ def accept_newer(kept: Kept) -> tuple[Kept, list[str]]:
     newer = kept.newer
     if newer is None:
         return kept, [f"{kept.line}: there is no newer computation to take"]
-    offset_us = newer.source.offset_us(kept.source)
+    offset_us = offset_between(kept, newer)
     edits = edits_in_place(kept, newer.breakdown, offset_us) if kept.edited and offset_us is not None else ()
     moved = move((*kept.corrections, *edits), kept.computed, newer.breakdown, offset_us)
     messages = [f"{kept.line}: the newer computation is taken; listen to the line again and mark it as checked"]
@@ -108,13 +108,12 @@ def _on_pieces(kept: Kept) -> Iterator[str]:
 def _changes(old: Source, new: Source) -> Iterator[str]:
     """Yield what differs between two sources."""
     if old.text != new.text:
-        yield "the text changed: " + (
+        yield "its text changed: " + (
             ", ".join(_word_changes(old.text, new.text)) or "only in capitals or punctuation"
         )
     if old.fingerprint != new.fingerprint:
-        yield f"the recording changed ({new.recording})"
-    elif not old.sounds_alike(new):
-        yield "the in or out point moved"
+        moved = old.recording == new.recording and (old.in_us, old.out_us) != (new.in_us, new.out_us)
+        yield "its in or out point moved" if moved else f"its recording changed ({new.recording})"
 
 
 def _word_changes(old: str, new: str) -> Iterator[str]:

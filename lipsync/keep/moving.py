@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 
 from lipsync.keep.corrections import Correction, Replaced, by_hand, label_of, same_words, sound_of, times_of
+from lipsync.keep.disagreeing import DISAGREE_US
 from lipsync.keep.faults import correction_faults
-from lipsync.keep.kept import Kept
+from lipsync.keep.kept import Computation, Kept
 from lipsync.keep.laying import lay, stretched
 from lipsync.model import Breakdown, Cue, Part
 
@@ -28,6 +30,24 @@ class Moved:
 
     corrections: tuple[Correction, ...]
     dropped: tuple[tuple[Correction, str], ...]
+
+
+def offset_between(old: Kept, new: Computation) -> int | None:
+    """Return by how much later the same sound comes in a newer computation; None if it is another recording.
+
+    Where an in or out point of the same recording moved, the sound is the same if both computations say so: the times
+    of most words differ by as much as the in points, to within what two people would agree on.
+    """
+    if old.source.fingerprint == new.source.fingerprint:
+        return 0
+    if old.source.recording != new.source.recording:
+        return None
+    offset_us = (old.source.in_us or 0) - (new.source.in_us or 0)
+    went = same_words(old.computed.parts, new.breakdown.parts)
+    apart = [
+        abs(new.breakdown.parts[j].start_us - old.computed.parts[i].start_us - offset_us) for i, j in went.items()
+    ]
+    return offset_us if apart and median(apart) <= DISAGREE_US else None
 
 
 class _CannotMoveError(Exception):
