@@ -6,7 +6,7 @@ In: a production and its heard lines. Out: `Plans`, with a `ShotPlan` for each s
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lipsync import timing
@@ -48,15 +48,27 @@ class Plans:
     report: Report
 
 
-def plan(production: Production, heard: Heard, only: Only | None = None, progress: Progress = no_progress) -> Plans:
-    """Return the track of each character in each shot meant."""
+def plan(
+    production: Production,
+    heard: Heard,
+    only: Only | None = None,
+    progress: Progress = no_progress,
+    *,
+    ranges: Mapping[str, VoiceRange | None] | None = None,
+) -> Plans:
+    """Return the track of each character in each shot meant.
+
+    Args:
+        production: the production.
+        heard: all its lines; or, with `ranges`, at least those of the shots meant.
+        only: which shots; all if None.
+        progress: told of each shot done.
+        ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+    """
     only = only or Only()
     shots = production.shots(only.scene, only.shot)
     lines, problems = _without_overlap(production, heard)
-    spoken: dict[str, list[Sound]] = defaultdict(list)
-    for line in heard.lines:
-        spoken[line.placed.line.character] += sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
-    ranges = {character: voice_range(sounds) for character, sounds in spoken.items()}
+    ranges = _voice_ranges(heard) if ranges is None else ranges
     plans: list[ShotPlan] = []
     messages: list[str] = []
     for index, (scene, shot) in enumerate(shots):
@@ -69,6 +81,14 @@ def plan(production: Production, heard: Heard, only: Only | None = None, progres
         plans.append(ShotPlan(scene, shot, cast, missing))
     progress("fitting", len(shots), len(shots))
     return Plans(tuple(plans), Report(tuple(problems), tuple(messages)))
+
+
+def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
+    """Return the range of each character's voice over all its lines."""
+    spoken: dict[str, list[Sound]] = defaultdict(list)
+    for line in heard.lines:
+        spoken[line.placed.line.character] += sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    return {character: voice_range(sounds) for character, sounds in spoken.items()}
 
 
 def _cast_plan(
