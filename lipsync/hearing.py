@@ -102,7 +102,7 @@ def hear(
     for index, placed in enumerate(lines):
         progress("listening", index, len(lines))
         try:
-            line, messages = _hear_line(production, placed, again)
+            line, messages = hear_line(production, placed, again)
             done.append(line)
             report += Report(messages=messages)
         except ProblemsError as error:
@@ -111,7 +111,13 @@ def hear(
     return Heard(tuple(done), report)
 
 
-def _hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[str, ...]]:
+def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[str, ...]]:
+    """Return a line with its breakdown, listening to it if need be, and what to say of it.
+
+    Raises:
+        ProblemsError: if it cannot be done.
+        OutputError: if its breakdown cannot be written.
+    """
     line, path = placed.line, kept_path(production, placed)
     _check_cues(production, placed)
     recording = _read(production, placed)
