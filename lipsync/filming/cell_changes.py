@@ -1,0 +1,125 @@
+"""What changed of a character's pieces, phonemes and marks, apart from what its moved words took along.
+
+In come the cells of two states and the changes of words, out come `Change`s. A run of frames that now wear the same
+piece and wore others is one change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from lipsync.filming.changes import Change, Kind
+from lipsync.sheets.rows import Cell
+
+# Pieces and what they show lie at most so many frames around a word that moves: leads go up to four.
+AROUND = 4
+
+_Value = str | tuple[str, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """A part of a cell that is compared: how to read it, and whether nothing is left where words have moved away."""
+
+    read: Callable[[Cell], _Value]
+    may_vanish: bool
+
+
+def _note(cell: Cell) -> tuple[str, ...]:
+    toward = (cell.toward.code, str(cell.toward.frames)) if cell.toward else ()
+    return (*toward, *(("alive",) if cell.keep_alive else ()))
+
+
+_PIECE = _Field(lambda cell: cell.piece, may_vanish=False)
+_SHOWN = _Field(lambda cell: cell.serves, may_vanish=True)
+_PHONEMES = _Field(lambda cell: cell.phonemes, may_vanish=True)
+_LOST = _Field(lambda cell: cell.lost, may_vanish=True)
+_BEAT = _Field(lambda cell: ("beat",) if cell.beat else (), may_vanish=True)
+_NOTE = _Field(_note, may_vanish=True)
+
+
+def cell_changes(
+    name: str, before: Sequence[Cell], after: Sequence[Cell], words: Sequence[Change]
+) -> Iterator[Change]:
+    """Yield what changed of the cells of the character with this name."""
+    compared = _Compared(before, after, tuple(change for change in words if change.kind == "moved"))
+    for run in compared.runs(_PIECE, alike=lambda cell: cell.piece):
+        now, was = after[run[0]].piece or "", _texts(before[f].piece or "" for f in run)
+        yield Change("piece", run[0], run[-1], name, now=now, was=was)
+    for run in compared.runs(_PHONEMES):
+        now, was = (" ".join(p for f in run for p in cells[f].phonemes) for cells in (after, before))
+        yield Change("retimed" if now == was else "phonemes", run[0], run[-1], name, now=now, was=was)
+    for run in compared.runs(_SHOWN, alike=lambda cell: cell.serves):
+        if any(before[f].piece == after[f].piece for f in run):
+            now, was = after[run[0]].serves or "", _texts(before[f].serves or "" for f in run)
+            yield Change("shown", run[0], run[-1], name, now=now, was=was)
+    for frame in compared.frames(_LOST):
+        for kind, here, there in _either("lost", "seen", after[frame].lost, before[frame].lost):
+            yield Change(kind, frame, frame, name, now=" ".join(_without(here, there)))
+    for frame in compared.frames(_BEAT):
+        yield Change("beat" if after[frame].beat else "no beat", frame, frame, name)
+    for frame in compared.frames(_NOTE):
+        now, was = (" ".join(_note(cells[frame])) for cells in (after, before))
+        yield Change("note", frame, frame, name, now=now, was=was)
+
+
+def _either(
+    kind: Kind, other: Kind, now: tuple[str, ...], was: tuple[str, ...]
+) -> Iterator[tuple[Kind, tuple[str, ...], tuple[str, ...]]]:
+    if _without(now, was):
+        yield kind, now, was
+    if _without(was, now):
+        yield other, was, now
+
+
+def _without(texts: tuple[str, ...], taken: tuple[str, ...]) -> list[str]:
+    left = list(taken)
+    return [text for text in texts if not (text in left and not left.remove(text))]  # type: ignore[func-returns-value]
+
+
+def _texts(texts: Iterator[str]) -> str:
+    return ", ".join(dict.fromkeys(texts))
+
+
+@dataclass(frozen=True, slots=True)
+class _Compared:
+    before: Sequence[Cell]
+    after: Sequence[Cell]
+    moves: tuple[Change, ...]
+
+    def frames(self, field: _Field) -> Iterator[int]:
+        """Yield the frames on which a field differs in a way that no move explains."""
+        for frame in range(min(len(self.before), len(self.after))):
+            if field.read(self.before[frame]) != field.read(self.after[frame]) and not self._explained(frame, field):
+                yield frame
+
+    def runs(self, field: _Field, alike: Callable[[Cell], _Value] = lambda cell: ()) -> Iterator[list[int]]:
+        """Yield runs of such frames, each now `alike`."""
+        run: list[int] = []
+        for frame in self.frames(field):
+            if run and (frame != run[-1] + 1 or alike(self.after[frame]) != alike(self.after[run[-1]])):
+                yield run
+                run = []
+            run.append(frame)
+        if run:
+            yield run
+
+    def _explained(self, frame: int, field: _Field) -> bool:
+        now = field.read(self.after[frame])
+        for move in self.moves:
+            if move.first - AROUND <= frame <= move.last + AROUND:
+                if field is _PHONEMES and self._alike_in(move):
+                    return True
+                for shift in range(min(move.by), max(move.by) + 1):
+                    if 0 <= frame - shift < len(self.before) and field.read(self.before[frame - shift]) == now:
+                        return True
+            if move.also and field.may_vanish and not now and move.also[0] - AROUND <= frame <= move.also[1] + AROUND:
+                return True
+        return False
+
+    def _alike_in(self, move: Change) -> bool:
+        """Whether moved words have the same phonemes; rounding to frames may put them on rows in another way."""
+        spans = ((self.before, move.also or (move.first, move.last)), (self.after, (move.first, move.last)))
+        was, now = ([p for cell in cells[first : last + 1] for p in cell.phonemes] for cells, (first, last) in spans)
+        return was == now
