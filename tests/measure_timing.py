@@ -100,7 +100,7 @@ def breakdown_of(folder: Path, line: dict[str, Any], plain: bool) -> Breakdown:
     """Return the breakdown of one line of the list."""
     part = [us_of_seconds(line[key]) if line.get(key) is not None else None for key in ("in", "out")]
     own = {word: tuple(tuple(said.split()) for said in ways) for word, ways in line.get("pronunciations", {}).items()}
-    settings = LineSettings(own, 1.0 if plain else None, *part)
+    settings = LineSettings(own, 1.0 if plain else None, *part, fine=not plain)
     return listen(folder / line["wav"], line["text"], settings)
 
 

@@ -28,6 +28,8 @@ def align(
     pronunciations: Sequence[Pronunciations],
     text: str,
     voice_factor: float | None = None,
+    *,
+    fine: bool = True,
 ) -> Breakdown:
     """Return a line's breakdown.
 
@@ -37,6 +39,7 @@ def align(
         pronunciations: for each word, in order.
         text: the text as given.
         voice_factor: the character's; None to find it from this line.
+        fine: whether to look a second time for the boundaries.
 
     Raises:
         LineError: if the text is not found in the sound.
@@ -44,18 +47,20 @@ def align(
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     if not spoken:
         return Breakdown(text, recording.duration_us, with_cues(recording, tokens, []))
-    search = _search(recording, pronunciations, voice_factor)
+    search = _search(recording, pronunciations, voice_factor, fine)
     found = zip(spoken, pronunciations, search.words, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
     check_rest(recording, parts)
     return Breakdown(text, recording.duration_us, parts, search.factor, search.effort)
 
 
-def _search(recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None) -> Search:
+def _search(
+    recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None, fine: bool
+) -> Search:
     check_speed(recording, pronunciations)
     bare = [[p.bare for p in said] for said in pronunciations]
     try:
-        search = find_words(recording.samples, bare, factor, recording.duration_us)
+        search = find_words(recording.samples, bare, factor, fine)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"

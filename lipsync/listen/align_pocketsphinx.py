@@ -18,7 +18,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -28,12 +29,9 @@ RATE_HZ = 16_000
 TICK_RATE_HZ = 100
 HALF_WINDOW_US = 7_812  # (25.625 ms - 10 ms) / 2, rounded down
 LOG_BASE = 1.0001
-LONGEST_TICKS = 3_000  # chosen: half a minute takes 30 MB, a whole one 120
-CUT_TICKS = 10  # chosen: a shorter silence may be the closure of a stop
 
 Symbols = tuple[str, ...]
 Samples = npt.NDArray[np.int16]
-_Span = tuple[int | None, int, int, int]  # word, pronunciation, first tick, tick after the last
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,29 +75,23 @@ class NotFoundError(Exception):
     """The search found no way through the sound."""
 
 
+def model_folder() -> Path:
+    """Return where the recogniser keeps its acoustic model."""
+    return Path(pocketsphinx.get_model_path("en-us/en-us"))
+
+
 def align_ticks(
     samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
 ) -> tuple[TickWord, ...]:
     """Align once: one pass chooses the pronunciations, a second one places the phonemes.
 
-    The second pass costs time and memory with the square of the length (2 GB for 300 s), so a long recording is cut
-    in the silences that the first one found, and each piece aligned by itself.
+    The second pass costs time and memory with the square of the length: 30 MB for half a minute, 2 GB for five.
 
     Raises:
         NotFoundError: if the words are not found.
     """
-    decoder = _decoder(beams)
-    for place, pronunciations in enumerate(words):
-        for number, symbols in enumerate(pronunciations, start=1):
-            decoder.add_word(f"w{place}({number})" if number > 1 else f"w{place}", " ".join(symbols), True)
     try:
-        decoder.set_align_text(" ".join(f"w{place}" for place in range(len(words))))
-        _listen(decoder, samples)
-        spans = tuple((*_place_of(span.word), span.start_frame, span.end_frame + 1) for span in decoder.seg() or ())
-        _check_places([place for place, *_ in spans], len(words))
-        pieces = _pieces(spans)
-        if len(pieces) > 1:
-            return _joined_pieces(samples, words, beams, pieces)
+        decoder = _after_first_pass(samples, words, beams)
         decoder.set_alignment()
         _listen(decoder, samples)
         found = tuple(_word(entry) for entry in decoder.get_alignment() or ())
@@ -107,6 +99,25 @@ def align_ticks(
         raise NotFoundError(str(fault)) from None
     _check_places([word.word for word in found], len(words))
     return found
+
+
+def rough_spans(
+    samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
+) -> tuple[tuple[int | None, int, int], ...]:
+    """Return what the first pass alone finds: word (None for a silence), its first tick, the tick after its last.
+
+    Its cost grows only with the length.
+
+    Raises:
+        NotFoundError: if the words are not found.
+    """
+    try:
+        decoder = _after_first_pass(samples, words, beams)
+        found = [(_place_of(span.word)[0], span.start_frame, span.end_frame + 1) for span in decoder.seg() or ()]
+    except (RuntimeError, ValueError, TypeError) as fault:
+        raise NotFoundError(str(fault)) from None
+    _check_places([place for place, *_ in found], len(words))
+    return tuple(found)
 
 
 def free_scores(samples: Samples) -> npt.NDArray[np.float64]:
@@ -121,6 +132,16 @@ def free_scores(samples: Samples) -> npt.NDArray[np.float64]:
         total = np.log(span.ascore) / np.log(LOG_BASE)
         scores[span.start_frame : span.end_frame + 1] = total / (span.end_frame + 1 - span.start_frame)
     return scores
+
+
+def _after_first_pass(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> pocketsphinx.Decoder:
+    decoder = _decoder(beams)
+    for place, pronunciations in enumerate(words):
+        for number, symbols in enumerate(pronunciations, start=1):
+            decoder.add_word(f"w{place}({number})" if number > 1 else f"w{place}", " ".join(symbols), True)
+    decoder.set_align_text(" ".join(f"w{place}" for place in range(len(words))))
+    _listen(decoder, samples)
+    return decoder
 
 
 def _decoder(beams: Beams) -> pocketsphinx.Decoder:
@@ -160,38 +181,3 @@ def _word(entry: pocketsphinx.AlignmentEntry) -> TickWord:
 def _check_places(places: list[int | None], count: int) -> None:
     if [place for place in places if place is not None] != list(range(count)):
         raise NotFoundError("the search left words out")
-
-
-def _pieces(spans: Sequence[_Span]) -> list[list[_Span]]:
-    """Divide a first pass in the middle of silences, into pieces no longer than need be."""
-    pieces: list[list[_Span]] = [[]]
-    for span in spans:
-        place, _, start, end = span
-        piece = pieces[-1]
-        long_enough = piece and end - piece[0][2] > LONGEST_TICKS and any(one[0] is not None for one in piece)
-        if place is None and end - start >= CUT_TICKS and long_enough:
-            middle = (start + end) // 2
-            piece.append((None, 0, start, middle))
-            pieces.append([(None, 0, middle, end)])
-        else:
-            piece.append(span)
-    if len(pieces) > 1 and all(place is None for place, *_ in pieces[-1]):
-        rest = pieces.pop()
-        pieces[-1] += rest
-    return pieces
-
-
-def _joined_pieces(
-    samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams, pieces: list[list[_Span]]
-) -> tuple[TickWord, ...]:
-    found: list[TickWord] = []
-    tick = RATE_HZ // TICK_RATE_HZ
-    for index, piece in enumerate(pieces):
-        chosen = [(place, number) for place, number, _, _ in piece if place is not None]
-        begin, last = piece[0][2], index == len(pieces) - 1
-        sound = samples[begin * tick : None if last else piece[-1][3] * tick]
-        for word in align_ticks(sound, [[words[place][number]] for place, number in chosen], beams):
-            place, number = (None, 0) if word.word is None else chosen[word.word]
-            phones = tuple(replace(phone, start_tick=phone.start_tick + begin) for phone in word.phones)
-            found.append(TickWord(place, number, phones))
-    return tuple(found)

@@ -15,7 +15,7 @@ from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 1"
+ENGINE = "pocketsphinx 5.1.1, listen 2"
 
 # What computes a breakdown; raised when the same sound and text give another result.
 ENGINE = "lipsync listening 1 (pocketsphinx 5.1.1)"
@@ -30,12 +30,14 @@ class LineSettings:
         voice_factor: the character's; None to find it from this line alone.
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
+        fine: whether to look a second time for the boundaries; off, to see what that gains.
     """
 
     pronunciations: OwnList = field(default_factory=dict)
     voice_factor: float | None = None
     in_us: int | None = None
     out_us: int | None = None
+    fine: bool = True
 
 
 def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | None = None) -> Breakdown:
@@ -55,4 +57,4 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     said = [
         pronounce(token, settings.pronunciations, recording.path) for token in tokens if isinstance(token, SpokenWord)
     ]
-    return align(recording, tokens, said, text, settings.voice_factor)
+    return align(recording, tokens, said, text, settings.voice_factor, fine=settings.fine)

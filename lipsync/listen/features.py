@@ -1,0 +1,116 @@
+"""What the acoustic model hears, at steps of 5 ms: the recogniser's front end, written out.
+
+In: samples (one channel, 16 kHz). Out: for each step 39 numbers: cepstra, their slopes and their curvatures.
+
+Conventions: row k is centred at k * 5 ms. The constants are the model's own (its file feat.params: 130 to 6800 Hz, 25
+filters, lifter 22, noise removal, mean over the whole) and the recogniser's defaults; with steps of 10 ms the cepstra
+agree with its own to 0.01. Noise removal runs along every second row, as if each 10 ms grid were heard alone, for its
+memory counts ticks.
+
+Sources: mel scale 2595 log10(1 + f / 700), cepstra by cosine transform: Davis & Mermelstein (1980), IEEE Trans. ASSP
+28(4):357-366, as the recogniser does it; noise removal: Kim & Stern (2010), "Feature extraction for robust speech
+recognition based on maximizing the sharpness of the power distribution", ICASSP, as the recogniser does it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+RATE_HZ = 16_000
+STEP = 80  # samples between rows
+STEP_US = 5_000
+PER_TICK = 2
+WINDOW, FFT, FILTERS, CEPSTRA = 410, 512, 25, 13
+
+SMALL_PRODUCT = 200_000  # multiplications; OpenBLAS starts threads above 262,144
+
+Floats = npt.NDArray[np.float64]
+Samples = npt.NDArray[np.int16]
+
+
+def product(rows: npt.NDArray[Any], matrix: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """Return rows @ matrix, in blocks so small that the linear algebra behind numpy stays in one thread.
+
+    Its threads cost twenty times what they save on products of this size, and more on a busy machine.
+    """
+    block = max(1, SMALL_PRODUCT // matrix.size)
+    return np.concatenate([rows[at : at + block] @ matrix for at in range(0, max(1, len(rows)), block)])
+
+
+def _mel_filters(low_hz: float = 130.0, high_hz: float = 6800.0) -> Floats:
+    def mel(hz: float) -> float:
+        return float(2595 * np.log10(1 + hz / 700))
+
+    bin_hz = RATE_HZ / FFT
+    corners = 700 * (10 ** (np.linspace(mel(low_hz), mel(high_hz), FILTERS + 2) / 2595) - 1)
+    corners = np.round(corners / bin_hz) * bin_hz
+    hz = np.arange(FFT // 2 + 1) * bin_hz
+    low, middle, high = (corners[k : k + FILTERS, None] for k in range(3))
+    sides = np.minimum((hz - low) / (middle - low), (high - hz) / (high - middle))
+    filters: Floats = np.maximum(0, sides) * 2 / (high - low)
+    return filters
+
+
+def _cosines() -> Floats:
+    table: Floats = np.cos(np.pi * np.arange(CEPSTRA)[:, None] * (np.arange(FILTERS) + 0.5) / FILTERS) * np.sqrt(
+        2 / FILTERS
+    )
+    table[0] *= np.sqrt(0.5)
+    return table
+
+
+MEL = _mel_filters().T
+COSINES = _cosines().T
+LIFTER = 1 + 11 * np.sin(np.pi * np.arange(CEPSTRA) / 22)
+
+
+def mel_powers(samples: Samples) -> Floats:
+    """Return the power in each mel band at each step, windows centred on the steps."""
+    sound = samples.astype(np.float64)
+    sound[1:] -= 0.97 * samples[:-1]
+    padded = np.pad(sound, (WINDOW // 2, WINDOW))
+    windows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[: len(sound) + 1 : STEP]
+    powers: Floats = product(np.abs(np.fft.rfft(windows * np.hamming(WINDOW), FFT)) ** 2, MEL)
+    return powers
+
+
+def features_of(powers: Floats) -> Floats:
+    """Return the 39 numbers a step that the model was trained on."""
+    cleaned = np.empty_like(powers)
+    for grid in range(PER_TICK):
+        cleaned[grid::PER_TICK] = _without_noise(powers[grid::PER_TICK])
+    cepstra = product(np.log(cleaned + 1e-4), COSINES) * LIFTER
+    cepstra -= cepstra.mean(axis=0)
+
+    def ahead(ticks: int) -> Floats:
+        rows: Floats = cepstra[np.clip(np.arange(len(cepstra)) + ticks * PER_TICK, 0, len(cepstra) - 1)]
+        return rows
+
+    return np.hstack([cepstra, ahead(2) - ahead(-2), ahead(3) - ahead(-1) - ahead(1) + ahead(-3)])
+
+
+def _without_noise(powers: Floats) -> Floats:
+    """Track a slow lower envelope as noise, mask short echoes, smooth the gains over neighbouring bands."""
+    bands = np.arange(FILTERS)
+    low, high = np.maximum(bands - 4, 0), np.minimum(bands + 4, FILTERS - 1) + 1
+    cleaned = np.empty_like(powers)
+    power, noise, floor, peak = powers[0], powers[0] / 20, powers[0] / 20, np.zeros(FILTERS)
+    for row, now in enumerate(powers):
+        power = 0.7 * power + 0.3 * now
+        noise = _envelope(power, noise)
+        signal = np.maximum(power - noise, 1.0)
+        floor = _envelope(signal, floor)
+        peak = peak * 0.85
+        masked = np.where(signal < 0.85 * peak, 0.2 * peak, signal)
+        peak = np.maximum(peak, signal)
+        gain = np.minimum(np.maximum(np.maximum(masked, floor) / np.maximum(power, 1e-30), 1 / 20), 20)
+        summed = np.concatenate([[0.0], np.cumsum(gain)])
+        cleaned[row] = now * (summed[high] - summed[low]) / (high - low)
+    return cleaned
+
+
+def _envelope(value: Floats, floor: Floats) -> Floats:
+    return np.where(value >= floor, 0.995 * floor + 0.005 * value, 0.5 * floor + 0.5 * value)
