@@ -68,7 +68,7 @@ class Words(Table):
     list_title: Label = "To ask and to know before filming"
     # The mouth chart.
     chart: Label = "mouth chart"
-    rest: Label = "rest"
+    at_rest: Label = "when nothing is said"
     chart_pieces: Label = "{count} pieces"
     # The count.
     count: Label = "piece count"
