@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lipsync import timing
 from lipsync.errors import Problem
+from lipsync.filming.holding import held_of
+from lipsync.filming.misfits import misfits
+from lipsync.filming.spans import said
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job, VoiceRange, voice_range
 from lipsync.fit.settings import settings_for
@@ -18,6 +21,9 @@ from lipsync.hearing import Heard, HeardLine, Only
 from lipsync.model import FrameTrack, Sound, sounds_of
 from lipsync.production import Production, Scene, Shot, rest_piece
 from lipsync.report import Progress, Report, no_progress
+
+# More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
+_MOST_MISFITS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +38,21 @@ class CastPlan:
 
 @dataclass(frozen=True, slots=True)
 class ShotPlan:
-    """A shot with all its characters, and the lines that are missing from it because they could not be done."""
+    """A shot with all its characters.
+
+    Attributes:
+        scene: its scene.
+        shot: the shot.
+        cast: each character's track.
+        missing: ids of the lines that are not in it because they could not be done.
+        filmed: its frames that are in the can.
+    """
 
     scene: Scene
     shot: Shot
     cast: tuple[CastPlan, ...]
     missing: tuple[str, ...] = ()
+    filmed: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +73,8 @@ def plan(
 ) -> Plans:
     """Return the track of each character in each shot meant.
 
+    Frames that are in the can stay as they were filmed (filming/holding.py).
+
     Args:
         production: the production.
         heard: all its lines; or, with `ranges`, at least those of the shots meant.
@@ -71,16 +88,24 @@ def plan(
     ranges = _voice_ranges(heard) if ranges is None else ranges
     plans: list[ShotPlan] = []
     messages: list[str] = []
+    held = held_of(production, shots)
     for index, (scene, shot) in enumerate(shots):
         progress("fitting", index, len(shots))
+        if shot.id in held.barred:
+            continue
         here = [line for line in lines if line.placed.shot.id == shot.id]
         messages += (text for line in here for text in _outside(production, line))
-        cast = tuple(_cast_plan(production, shot, c, here, ranges.get(c)) for c in shot.speakers)
+        cast: list[CastPlan] = []
+        for character in shot.speakers:
+            job = _job(production, shot, character, here, ranges.get(character))
+            job = replace(job, filmed=held.of(shot.id).worn.get(character, {}))
+            cast.append(CastPlan(character, fit(job), tuple(job.sounds), _levels(character, here)))
+            messages += _unfit(production, scene, shot, job, cast[-1].track)
         done = {line.placed.line.id for line in here}
         missing = tuple(line.id for line in shot.line if line.id not in done)
-        plans.append(ShotPlan(scene, shot, cast, missing))
+        plans.append(ShotPlan(scene, shot, tuple(cast), missing, held.of(shot.id).frames))
     progress("fitting", len(shots), len(shots))
-    return Plans(tuple(plans), Report(tuple(problems), tuple(messages)))
+    return Plans(tuple(plans), Report(tuple(problems), tuple(messages)) + held.report)
 
 
 def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
@@ -91,14 +116,31 @@ def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
     return {character: voice_range(sounds) for character, sounds in spoken.items()}
 
 
-def _cast_plan(
+def _levels(character: str, lines: Sequence[HeardLine]) -> tuple[float, ...]:
+    own = [line.levels_db for line in lines if line.placed.line.character == character]
+    return tuple(max(column) for column in zip(*own, strict=True))
+
+
+def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[str]:
+    """Say where the sound no longer fits what is filmed."""
+    found = misfits(job, track)
+    if found:
+        base = production.file.first_frame
+        places = [f"{said(range(one.span[0], one.span[1] + 1), base)} ({one})" for one in found[:_MOST_MISFITS]]
+        more = [f"{len(found) - len(places)} other places"] if len(found) > len(places) else []
+        yield (
+            f'{scene.path}: [[shot]] "{shot.id}": {job.character}: what is filmed does not fit the sound: '
+            f"{'; '.join([*places, *more])}"
+        )
+
+
+def _job(
     production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
-) -> CastPlan:
+) -> Job:
     own = [line for line in lines if line.placed.line.character == character]
     sounds = tuple(
         sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
     )
-    levels = tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True)) if own else ()
     mouth_set = production.mouth_sets[character]
     said = shot.characters.get(character)
     rests_on = rest_piece(mouth_set, said.rests_on if said else None)
@@ -108,7 +150,7 @@ def _cast_plan(
     for choice in choices:
         if choice.forbidden:
             forbidden[choice.frame] |= {choice.code}
-    job = Job(
+    return Job(
         character=character,
         sounds=sounds,
         on_camera=production.on_camera(character, shot),
@@ -120,7 +162,6 @@ def _cast_plan(
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
     )
-    return CastPlan(character, fit(job), sounds, levels)
 
 
 def _without_overlap(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:

@@ -1,9 +1,9 @@
 """Which states of a shot's sheet have been printed: `prints/SCENE/SHOT.json` of a production.
 
-Written by whatever prints a sheet, before the sheet itself, so that no page on the floor is unknown; no person
-needs to touch it. A state that is printed again keeps its revision; one that differs from the newest gets the next letter, also
-where an older state comes back, so that of two prints the later letter is always the newer. JSON (RFC 8259), a line
-for each revision; frames are counted from 0:
+Written by whatever prints a sheet, before the sheet itself, so that no page on the floor is unknown; no person needs
+to touch it. A state that is printed again keeps its revision. One that differs from the newest gets the next letter,
+also where an older state comes back, so that of two prints the later letter is always the newer. JSON (RFC 8259), a
+line for each revision; frames are counted from 0:
 
     form          "lipsync prints 1"; the number rises when an older program could not read the file
     shot          its id

@@ -175,6 +175,14 @@ def _worn_faults(place: str, event: Event, frames: frozenset[int], first_frame: 
             yield where, f"does not say what was worn on {said(missing, first_frame)}; add it"
 
 
-def next_event(record: Filmed, what: What, frames: Iterable[int], **more: object) -> Event:
+def next_event(
+    record: Filmed,
+    what: What,
+    frames: Iterable[int],
+    *,
+    worn: Mapping[str, tuple[Run, ...]] | None = None,
+    reason: str = "",
+    dated: datetime.date | None = None,
+) -> Event:
     """Return an event that happens next to a shot."""
-    return Event(len(record.events) + 1, what, spans_of(frames), **more)  # type: ignore[arg-type]
+    return Event(len(record.events) + 1, what, spans_of(frames), worn or {}, reason=reason, dated=dated)
