@@ -84,8 +84,11 @@ def _size(sound: Sound, level: float | None, usual_us: dict[str, float], weights
 
 
 def lips_of(mouth_set: MouthSet, shape: str, size: float) -> Row:
-    """Return what the lips do for a shape in a size from 0 to 1: between the pieces that lie nearest to it."""
+    """Return what the lips do for a shape in a size from 0 to 1: between the pieces that lie nearest to it.
+
+    Each piece stands in the middle of its equal share of the sizes.
+    """
     rows = [row_of(piece.lips) for piece in mouth_set.sizes[shape]]
-    place = size * (len(rows) - 1)
+    place = min(len(rows) - 1.0, max(0.0, size * len(rows) - 0.5))
     below = min(int(place), max(0, len(rows) - 2))
     return rows[0] if len(rows) == 1 else between(rows[below], rows[below + 1], place - below)

@@ -8,10 +8,10 @@ from fractions import Fraction
 from pathlib import Path
 
 from lipsync.fit.job import Job
-from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.fit.mouthset import CUES, MouthSet, load_mouth_set
 from lipsync.fit.settings import FittingSettings
 from lipsync.model import Sound
-from lipsync.phonemes import split_stress
+from lipsync.phonemes import PHONEMES, split_stress
 from lipsync.production import rest_piece, shipped
 from lipsync.timing import frame_start_us, frames_covering
 
@@ -81,3 +81,28 @@ def speech(words: Iterable[Sequence[str]], seed: random.Random, begins_us: int =
 def frame_us(frames: int, rate: Fraction = RATE) -> int:
     """Return the start of a frame."""
     return frame_start_us(frames, rate)
+
+
+def small_set(material: str = "clay") -> MouthSet:
+    """Return a set of four pieces: rest, shut, tuck and open; every sound that is not closed or tucked is open."""
+    shapes = {"P": "shut", "B": "shut", "M": "shut", "F": "tuck", "V": "tuck"}
+    lips = {"rest": (0.05, 0.5, 0.1), "shut": (0.0, 0.6, 0.0), "tuck": (0.15, 0.5, 0.0), "open": (0.8, 0.6, 0.1)}
+    return MouthSet.model_validate(
+        {
+            "form": "lipsync mouth set 1",
+            "name": "Small",
+            "material": material,
+            "rest": "rest",
+            "piece": tuple(
+                {
+                    "code": shape[:2].upper(),
+                    "name": shape,
+                    "shape": shape,
+                    "lips": {"opening": opening, "width": width, "rounding": rounding},
+                }
+                for shape, (opening, width, rounding) in lips.items()
+            ),
+            "phonemes": {symbol: shapes.get(symbol, "open") for symbol in PHONEMES},
+            "cues": dict.fromkeys(CUES, "open"),
+        }
+    )

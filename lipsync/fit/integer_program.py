@@ -1,0 +1,81 @@
+"""The one file that knows the solver of integer programs, HiGHS (Huangfu and Hall 2018, through highspy).
+
+In come demands and pieces with what each pair costs, out come the pieces to keep, so that the sum over demands of the
+cost of the nearest piece kept is least: the p-median problem. It is exact: the gap that the solver may leave is 0.
+The same input gives the same answer: one thread, no time limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+
+@dataclass(frozen=True, slots=True)
+class Median:
+    """Which pieces to keep.
+
+    Attributes:
+        costs: demands x pieces; infinity where a piece may not serve a demand.
+        kept: pieces that are kept in any case.
+    """
+
+    costs: npt.NDArray[np.float64]
+    kept: frozenset[int] = frozenset()
+
+
+_NO_ROWS = np.array([], dtype=np.int32)
+_NO_VALUES = np.array([], dtype=np.float64)
+
+
+class _Program:
+    """Columns: one a piece, whether it is kept; then one for each pair that may serve, whether it does."""
+
+    def __init__(self, median: Median) -> None:
+        self._pieces = median.costs.shape[1]
+        # The public class prints a banner as it is built; its base, which does the work, does not.
+        self._highs = highspy._core._Highs()
+        for option, value in (
+            ("log_to_console", False),
+            ("output_flag", False),
+            ("threads", 1),
+            ("mip_rel_gap", 0.0),
+            ("mip_abs_gap", 0.0),
+            ("mip_feasibility_tolerance", 1e-9),
+        ):
+            self._highs.setOptionValue(option, value)
+        highs = self._highs
+        for piece in range(self._pieces):
+            highs.addCol(0.0, 1.0 if piece in median.kept else 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
+            highs.changeColIntegrality(piece, highspy.HighsVarType.kInteger)
+        column = self._pieces
+        for row in median.costs:
+            serving = [piece for piece in range(self._pieces) if np.isfinite(row[piece])]
+            columns = list(range(column, column + len(serving)))
+            for piece, at in zip(serving, columns, strict=True):
+                highs.addCol(float(row[piece]), 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
+                highs.addRow(0.0, highspy.kHighsInf, 2, np.array([piece, at]), np.array([1.0, -1.0]))
+            highs.addRow(1.0, 1.0, len(columns), np.array(columns), np.ones(len(columns)))
+            column += len(columns)
+        highs.addRow(0.0, float(self._pieces), self._pieces, np.arange(self._pieces), np.ones(self._pieces))
+        self._count_row = highs.getNumRow() - 1
+
+    def keep(self, count: int) -> tuple[int, ...] | None:
+        highs = self._highs
+        highs.changeRowBounds(self._count_row, float(count), float(count))
+        highs.run()
+        if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        values = highs.getSolution().col_value[: self._pieces]
+        return tuple(piece for piece, value in enumerate(values) if value > 0.5)
+
+
+def medians(median: Median, counts: Sequence[int]) -> dict[int, tuple[int, ...]]:
+    """Return for each count the pieces to keep, where there are any that serve every demand."""
+    program = _Program(median)
+    found = {count: program.keep(count) for count in counts}
+    return {count: pieces for count, pieces in found.items() if pieces is not None}

@@ -1,0 +1,104 @@
+"""The shooting plan: which puppet shoots which scene, on which days. As people write it, and its checks.
+
+    [[shoot]]
+    puppet = "heron-1"        # the character's id, a hyphen, which of its puppets, from 1
+    scene = "01-lamp-room"    # the scene's id; with `shots` only some of its shots
+    first = 2026-11-02
+    last = 2026-11-06         # this day included
+
+In comes this table, out a checked `ShootingPlan`; `faults_in` names what does not fit the production. A puppet is in
+one place at a time: two of its rows may not share a day.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from lipsync.tomlfile import Table
+
+
+class Shoot(Table):
+    """One puppet in one scene, from the first day to the last."""
+
+    puppet: str
+    scene: str
+    shots: tuple[str, ...] = ()
+    first: datetime.date
+    last: datetime.date
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """Days the wrong way round."""
+        if self.first and self.last and self.last < self.first:
+            yield "last", f"{self.last} is before first, {self.first}; give the days in order"
+
+    @property
+    def character(self) -> str:
+        """The puppet's character."""
+        return self.puppet.rpartition("-")[0]
+
+    def meets(self, other: Shoot) -> bool:
+        """Whether both shoot on one day."""
+        return self.first <= other.last and other.first <= self.last
+
+
+class ShootingPlan(Table):
+    """Who shoots what and when, and what the workshop reckons with.
+
+    Attributes:
+        form: the form of the file.
+        shoot: the rows.
+        spares: pressings of each piece beyond those that are needed. One, since a dropped mouth stops a set; chosen.
+        fittings_a_piece: after how many fittings a clay piece that is re-modelled on the puppet is used up. Chosen;
+            the workshop knows its own clay. Hard pieces do not wear.
+    """
+
+    form: Literal["lipsync shooting plan 1"]
+    shoot: tuple[Shoot, ...]
+    spares: Annotated[int, Field(ge=0, le=99)] = 1
+    fittings_a_piece: Annotated[int, Field(ge=1, le=100_000)] = 40
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """Puppets that are in two places on one day."""
+        whole = [
+            (row, shoot)
+            for row, shoot in enumerate(self.shoot or (), start=1)
+            if shoot and shoot.puppet and shoot.first and shoot.last
+        ]
+        for (row, one), (below, other) in combinations(whole, 2):
+            if one.puppet == other.puppet and one.meets(other):
+                day = max(one.first, other.first)
+                yield (
+                    f"[[shoot]] {row} and {below}",
+                    f'puppet "{one.puppet}" shoots {one.scene} and {other.scene} on the same day, {day}; give one of '
+                    "them to another puppet or to other days",
+                )
+
+
+def faults_in(
+    plan: ShootingPlan, puppets: Mapping[str, int], scenes: Mapping[str, Sequence[str]]
+) -> Iterator[tuple[str, str]]:
+    """Yield place and sentence for each row that does not fit the production.
+
+    Args:
+        plan: the plan.
+        puppets: how many puppets there are of each character.
+        scenes: the shots of each scene, by their ids.
+    """
+    have = ", ".join(f"{who}-1" if many == 1 else f"{who}-1 to {who}-{many}" for who, many in puppets.items())
+    for row, shoot in enumerate(plan.shoot, start=1):
+        which = shoot.puppet.rpartition("-")[2]
+        known = shoot.character in puppets and which.isdecimal() and str(int(which)) == which
+        if not known or not 1 <= int(which) <= puppets[shoot.character]:
+            yield f"[[shoot]] {row} puppet", f'nobody has the puppet "{shoot.puppet}"; there are {have}'
+        if shoot.scene not in scenes:
+            yield f"[[shoot]] {row} scene", f'there is no scene "{shoot.scene}"; there are {", ".join(scenes)}'
+            continue
+        for shot in shoot.shots:
+            if shot not in scenes[shoot.scene]:
+                text = f'scene {shoot.scene} has no shot "{shot}"; it has {", ".join(scenes[shoot.scene])}'
+                yield f"[[shoot]] {row} shots", text

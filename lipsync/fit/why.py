@@ -1,0 +1,182 @@
+"""Why a frame wears the piece that it wears.
+
+In come a job and a frame, out comes `Why`: the phonemes that compete for the frame, with their weights; for each
+piece how unlike it is to them, and by how much the least cost of the whole shot rises if this frame has to wear it;
+and in one sentence what decided. The rise is exact: the shot is fitted again for each piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lipsync.fit.costs import UNIT, Weighing, weigh
+from lipsync.fit.job import Job
+from lipsync.fit.optimum import FORBIDDEN, Solution, solve
+from lipsync.fit.overlap import claims_on
+from lipsync.fit.schedule import turns_of
+from lipsync.model import Sound
+
+
+@dataclass(frozen=True, slots=True)
+class Competing:
+    """A sound, or a rest, with a claim on the frame.
+
+    Attributes:
+        sound: the sound; None for a rest.
+        shape: the shape that it asks for.
+        share: how much of the frame it fills, up to 1; 0 for a vowel near by to which a consonant leaves the lips.
+        weight: how much its lips count on the frame.
+    """
+
+    sound: Sound | None
+    shape: str
+    share: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class PieceCost:
+    """What one piece would cost on the frame.
+
+    Attributes:
+        code: the piece.
+        unlike: how unlike it is to what the lips do on this frame, in the unit of settings.py.
+        more: how much more the whole shot would cost with it here than at best; None if it may not be worn here.
+    """
+
+    code: str
+    unlike: float
+    more: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """What decided on a frame.
+
+    Attributes:
+        frame: the frame, from 0 in the shot.
+        code: the piece that it wears.
+        decided: one sentence.
+        competing: what has a claim on it, the strongest first.
+        pieces: every piece, the cheapest over the whole shot first.
+    """
+
+    frame: int
+    code: str
+    decided: str
+    competing: tuple[Competing, ...]
+    pieces: tuple[PieceCost, ...]
+
+
+def why(job: Job, frame: int) -> Why:
+    """Return why a frame wears its piece.
+
+    Raises:
+        ValueError: if the shot has no such frame, or the character is off camera on it.
+    """
+    if not 0 <= frame < len(job.on_camera):
+        raise ValueError(f"there is no frame {frame}; the shot has frames 0 to {len(job.on_camera) - 1}")
+    if not job.seen[frame]:
+        raise ValueError(f"{job.character} is off camera on frame {frame}, so no piece is chosen for it")
+    weighing = weigh(job, turns_of(job))
+    best = solve(weighing.problem)
+    at = weighing.frames.index(frame)
+    pieces = [_piece_cost(weighing, best, at, column) for column in range(len(weighing.codes))]
+    chosen = best.pieces[at]
+    return Why(
+        frame,
+        weighing.codes[chosen],
+        _decided(weighing, best, at, pieces),
+        _competing(weighing, frame),
+        tuple(
+            sorted(pieces, key=lambda p: (p.more is None, p.more or 0.0, p.code != weighing.codes[chosen], p.unlike))
+        ),
+    )
+
+
+def _piece_cost(weighing: Weighing, best: Solution, at: int, column: int) -> PieceCost:
+    code, unlike = weighing.codes[column], int(weighing.visual[at, column]) / UNIT
+    if best.pieces[at] == column:
+        return PieceCost(code, unlike, 0.0)
+    if weighing.problem.unlike[at, column] >= FORBIDDEN:
+        return PieceCost(code, unlike, None)
+    forced = weighing.problem.unlike.copy()
+    forced[at] = FORBIDDEN
+    forced[at, column] = weighing.problem.unlike[at, column]
+    cost = solve(replace(weighing.problem, unlike=forced)).cost
+    return PieceCost(code, unlike, None if cost >= FORBIDDEN else (cost - best.cost) / UNIT)
+
+
+def _competing(weighing: Weighing, frame: int) -> tuple[Competing, ...]:
+    claims: dict[int, float] = {}
+    shares: dict[int, float] = {}
+    for over in weighing.overlaps:
+        if over.frame == frame:
+            shares[over.turn] = over.share
+            for claim in claims_on(weighing.turns, over):
+                claims[claim.turn] = claims.get(claim.turn, 0.0) + claim.weight
+    found = [
+        Competing(weighing.turns[turn].sound, weighing.turns[turn].shape, shares.get(turn, 0.0), weight)
+        for turn, weight in claims.items()
+    ]
+    return tuple(sorted(found, key=lambda one: -one.weight))
+
+
+def _decided(weighing: Weighing, best: Solution, at: int, pieces: list[PieceCost]) -> str:
+    job, frame, chosen = weighing.job, weighing.frames[at], best.pieces[at]
+    code = weighing.codes[chosen]
+    if frame in job.filmed:
+        return f"{code} is filmed on this frame, and stays."
+    if frame in job.pinned:
+        return f"{code} was pinned to this frame by hand."
+    others = [piece for piece in pieces if piece.code != code and piece.more is not None]
+    if not others:
+        return f"Nothing is said, so the mouth rests on {code}."
+    needed = _needed_by(weighing, best, at)
+    if needed:
+        return needed
+    runner_up = min(others, key=lambda piece: piece.more or 0.0)
+    nearest = min(pieces, key=lambda piece: piece.unlike)
+    rest = f"the next best, {runner_up.code}, would cost the shot {runner_up.more:.2f} more."
+    if nearest.code == code or nearest.unlike == pieces[chosen].unlike:
+        return f"{code} is nearest to what the lips do; {rest}"
+    if nearest.more is None:
+        return f"{nearest.code} would be nearer to what the lips do, but may not be worn here; {rest}"
+    worn_around = [best.pieces[near] for near in (at - 1, at + 1) if 0 <= near < len(best.pieces)]
+    if chosen in worn_around:
+        saved = f"putting it on for this frame would cost the shot {nearest.more:.2f} more than holding {code}"
+    else:
+        saved = f"with it the shot would cost {nearest.more:.2f} more"
+    return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
+
+
+def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
+    """Return what has to be seen and is seen here, if another piece would be worn but for that."""
+    demands = weighing.problem.demands
+    for index, (demand, must) in enumerate(zip(demands, weighing.must, strict=True)):
+        span = range(max(0, demand.first), min(len(best.pieces) - 1, demand.last) + 1)
+        if at not in span or best.pieces[at] not in demand.pieces:
+            continue
+        others = demands[:index] + demands[index + 1 :]
+        instead = solve(replace(weighing.problem, demands=others)).pieces[at]
+        if instead not in demand.pieces:
+            code = weighing.codes[best.pieces[at]]
+            sounds = _sounds_for(weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), must)
+            reason = "must be seen" if must else "should not be missed"
+            return f"{sounds} {reason}; but for that, {weighing.codes[instead]} would be worn here."
+    return None
+
+
+def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], must: bool) -> str:
+    piece = weighing.job.mouth_set.by_code[code]
+    found = [
+        f"{turn.sound.symbol} of {turn.sound.text!r}" if not turn.sound.is_cue else turn.sound.text
+        for turn in weighing.turns
+        if turn.sound is not None
+        and turn.window is not None
+        and turn.shape == piece.shape
+        and (turn.must_be_seen if must else turn.stressed)
+        and turn.window[0] <= span[1]
+        and turn.window[1] >= span[0]
+    ]
+    return " and ".join(dict.fromkeys(found)) or "A sound"

@@ -1,0 +1,136 @@
+"""The track that is fitted is the cheapest there is, counted piece by piece along every track of small shots."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from itertools import product
+
+import pytest
+
+from lipsync.fit.costs import UNIT, Costs, weigh
+from lipsync.fit.first_form import pieces_by_rule
+from lipsync.fit.fitting import fit
+from lipsync.fit.optimum import FORBIDDEN, solve
+from lipsync.fit.schedule import turns_of
+from lipsync.fit.settings import FittingSettings, Holds, Prices
+from tests.fit.build import job_of, small_set, sounds_from, speech
+
+MUST = 10_000
+
+
+def price_of(costs: Costs) -> float:
+    return costs.total + MUST * costs.missed
+
+
+def test_no_track_of_300_small_shots_is_cheaper() -> None:
+    seed = random.Random(7)
+    symbols = ["P", "M", "F", "AA1", "IH0", "T", "OW1", "K"]
+    for _ in range(300):
+        frames = seed.randint(2, 5)
+        sounds = speech([seed.choices(symbols, k=seed.randint(1, 4))], seed, seed.randint(-60_000, 60_000))
+        on_camera = tuple(seed.random() < 0.9 for _ in range(frames))
+        settings = FittingSettings(
+            on=seed.choice(["ones", "twos", "mixed"]),
+            price=Prices(fitting=seed.uniform(0, 1), jump=seed.uniform(0, 1), short_hold=seed.uniform(0, 1)),
+            hold=Holds(shortest=seed.randint(1, 2), longest=seed.randint(2, 3), shortest_rest=2),
+        )
+        job = job_of(sounds, small_set(), settings=settings, on_camera=on_camera)
+        if seed.random() < 0.3:
+            job = replace(job, filmed={0: seed.choice(["RE", "OP", "SH", None, "OLD"])})
+        weighing = weigh(job, turns_of(job))
+        found = solve(weighing.problem)
+        least = min(
+            (
+                price_of(weighing.costs(weighing.pieces(columns)))
+                for columns in product(range(len(weighing.codes)), repeat=len(weighing.frames))
+                if allowed(weighing.problem, columns)
+            ),
+            default=0.0,
+        )
+        assert found.cost / UNIT == pytest.approx(least, abs=1e-5)
+        assert price_of(weighing.costs(weighing.pieces(found.pieces))) == pytest.approx(least, abs=1e-5)
+
+
+def allowed(problem: object, columns: tuple[int, ...]) -> bool:
+    """Whether every piece may be worn where it is, and may be put on there."""
+    unlike, rules, closures = problem.unlike, problem.allowed, problem.closures  # type: ignore[attr-defined]
+    for at, column in enumerate(columns):
+        if unlike[at, column] >= FORBIDDEN:
+            return False
+        if at and columns[at - 1] != column:
+            closure = closures[column] or closures[columns[at - 1]]
+            if rules[at] == 2 or (rules[at] == 1 and not closure):
+                return False
+    return True
+
+
+def test_costs_of_a_track_by_hand() -> None:
+    # AA fills the whole shot of 12 frames; its mouth is the open one, 0.75 from rest in opening (weight 1), 0.1 in
+    # width (0.5): sqrt(0.5625 + 0.005) = 0.753326 apart. A stressed AA counts 1 * 1.5 * (0.75 + 0.5 / 2) = 1.5 a
+    # frame.
+    job = job_of(sounds_from("AA1:600"), small_set(), on_camera=(True,) * 12)
+    weighing = weigh(job, turns_of(job))
+    costs = weighing.costs(("RE", "OP", *(["RE"] * 10)))
+    # The last frame ends at 500 ms: nothing but AA in any of the 12.
+    assert costs.visual == pytest.approx(11 * 1.5 * 0.753326, abs=1e-4)
+    assert costs.fittings == 3
+    assert costs.fitting == pytest.approx(2 * 0.25)
+    assert costs.jump == pytest.approx(2 * 0.2 * (0.753326 - 0.7), abs=1e-4)
+    assert costs.short_hold == pytest.approx(2 * 0.1)  # two holds of one frame each
+    assert costs.missed_stress == 3.0  # its time is frame -2 to 0, and 0 wears rest
+    assert costs.missed == 0
+
+
+def test_never_dearer_than_the_first_form() -> None:
+    seed = random.Random(9)
+    for _ in range(40):
+        words = [seed.choices(["P", "T", "AA1", "IY0", "F", "S", "UW1", "N", "K"], k=4) for _ in range(6)]
+        job = job_of(speech(words, seed))
+        turns = turns_of(job)
+        weighing = weigh(job, turns)
+        best, rule = weighing.costs(fit(job).pieces), weighing.costs(pieces_by_rule(job, turns))
+        assert price_of(best) <= price_of(rule) + 1e-6
+
+
+def test_what_is_filmed_stays_and_what_it_leaves_out_is_named() -> None:
+    sounds = sounds_from("SIL200 AA1:200 M120 AA1:200")
+    free = fit(job_of(sounds))
+    closed = [frame for frame, piece in enumerate(free.pieces) if piece == "SHUT"]
+    filmed = {frame: "OLD1" for frame in range(closed[-1] + 3)}  # a piece that the set no longer has
+    track = fit(job_of(sounds, filmed=filmed))
+    assert all(track.pieces[frame] == "OLD1" for frame in filmed)
+    assert {(lost.sound.symbol, lost.sound.start_us) for lost in track.lost} >= {("M", 400_000)}
+    assert all("filmed, and wear OLD1" in lost.reason for lost in track.lost)
+    # Off camera when it was filmed, whatever the shot says now.
+    assert fit(job_of(sounds, filmed={0: None})).pieces[0] is None
+
+
+def test_fitting_goes_on_from_what_is_filmed() -> None:
+    sounds = sounds_from("AA1:500")
+    track = fit(job_of(sounds, filmed={0: "OPEN1", 1: "OPEN1", 2: "OPEN1"}))
+    assert track.pieces[:3] == ("OPEN1",) * 3
+    dear = FittingSettings(price=Prices(fitting=100.0))
+    assert fit(job_of(sounds, settings=dear, filmed={0: "OPEN1"})).pieces[1:10] == ("OPEN1",) * 9
+
+
+@pytest.mark.parametrize("on", ["ones", "twos", "mixed"])
+def test_what_a_person_pinned_or_forbade_holds(on: str) -> None:
+    sounds = sounds_from("SIL500 AA1:400 SIL500")
+    settings = FittingSettings(on=on)  # type: ignore[arg-type]
+    track = fit(job_of(sounds, settings=settings, pinned={3: "GRIT", 15: "POUT"}, forbidden={8: frozenset({"REST"})}))
+    assert (track.pieces[3], track.pieces[15]) == ("GRIT", "POUT")
+    assert track.pieces[8] != "REST"
+    assert track.pieces[2] == "REST"
+
+
+def test_dear_fittings_are_fewer() -> None:
+    """Known of every optimum of a sum: the dearer one part, the less of it."""
+    seed = random.Random(3)
+    job = job_of(speech([["D", "AA1", "K", "IY0", "S", "UW1"]] * 5, seed))
+    fittings = []
+    for price in (0.0, 0.1, 0.3, 1.0, 5.0, 50.0):
+        settings = FittingSettings(price=Prices(fitting=price))
+        fittings.append(len(fit(replace(job, settings=settings)).fittings))
+    assert fittings == sorted(fittings, reverse=True)
+    assert fittings[0] > fittings[-1]

@@ -1,0 +1,62 @@
+"""Sizes follow loudness, stress and length; a whisper stays small and a shout goes large. Worked out by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from lipsync.fit.fitting import fit
+from lipsync.fit.job import VoiceRange, voice_range
+from lipsync.fit.settings import Sizes
+from lipsync.fit.sizes import lips_of, strengths
+from tests.fit.build import MOUTH_SETS, job_of, sounds_from
+
+VOICE = VoiceRange(-40.0, -10.0)
+
+
+def worn(level_db: float | None, stress: int = 1) -> set[str | None]:
+    sounds = sounds_from(f"SIL300 AA{stress}:400", level_db=level_db)
+    return set(fit(job_of(sounds, voice=VOICE)).pieces) - {"REST"}
+
+
+def test_a_whisper_is_small_and_a_shout_large_whatever_the_stress() -> None:
+    for stress in (0, 1, 2):
+        assert worn(-45.0, stress) == {"OPEN1"}
+        assert worn(-5.0, stress) == {"OPEN3"}
+    assert worn(-25.0) == {"OPEN2"}
+    assert worn(None) <= {"OPEN1", "OPEN2", "OPEN3"}
+
+
+def test_stress_and_length_raise_the_size() -> None:
+    sounds = sounds_from("AA1:200 AA0:200 AA1:400 AA1:100", level_db=-25.0)
+    stressed, weak, long, short = (s.size for s in strengths(sounds, VOICE, Sizes()))
+    assert weak < stressed < long
+    assert short < stressed
+    # By hand: loudness 0.5, stress 1, length 200 of twice the median 200: 0.6 * 0.5 + 0.25 * 1 + 0.15 * 0.5 = 0.625.
+    assert stressed == pytest.approx(0.625)
+
+
+def test_consonants_follow_the_vowels_of_their_word() -> None:
+    sounds = (*sounds_from("W80 AO1:100", level_db=-10.0), *sounds_from("| W80 AO1:100", 200_000, level_db=-40.0))
+    loud, _, quiet, _ = (s.size for s in strengths(sounds, VOICE, Sizes()))
+    assert (loud, quiet) == (1.0, 0.0)
+
+
+def test_the_range_is_that_of_the_vowels_and_never_narrow() -> None:
+    sounds = tuple(
+        sound
+        for n, level in enumerate(range(-40, -18, 2))
+        for sound in sounds_from("AA1:100", n * 100_000, level_db=float(level))
+    )
+    # Eleven levels from -40 to -20, so a tenth of the way is -38 and nine tenths -22.
+    assert voice_range(sounds) == VoiceRange(-38.0, -22.0)
+    level = voice_range(sounds_from("AA1:100 S100 AA1:100", level_db=-20.0))
+    assert level == VoiceRange(-26.0, -14.0)
+    assert voice_range(sounds_from("S100")) is None
+    assert voice_range(sounds_from("AA1:100")) is None
+
+
+def test_each_piece_stands_in_the_middle_of_its_share() -> None:
+    tideline = MOUTH_SETS["tideline"]
+    openings = [lips_of(tideline, "open", size)[0] for size in (0.0, 1 / 6, 1 / 2, 5 / 6, 1.0)]
+    assert openings == pytest.approx([0.45, 0.45, 0.70, 1.00, 1.00])
+    assert lips_of(tideline, "pout", 0.0) == lips_of(tideline, "pout", 1.0)

@@ -1,0 +1,61 @@
+"""Why a frame wears its piece: the figures are checked by fitting again with the frame pinned."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from lipsync.fit.costs import weigh
+from lipsync.fit.fitting import fit
+from lipsync.fit.schedule import turns_of
+from lipsync.fit.settings import FittingSettings, Prices
+from lipsync.fit.why import why
+from tests.fit.build import job_of, sounds_from
+
+JOB = job_of(sounds_from("SIL400 B90 AA1:150 T50 IY1:120 M80 AH0:60 S90"))
+
+
+def total(job: object) -> float:
+    weighing = weigh(JOB, turns_of(JOB))
+    costs = weighing.costs(fit(job).pieces)  # type: ignore[arg-type]
+    return costs.total + 10_000 * costs.missed
+
+
+@pytest.mark.parametrize("frame", range(9, 26))
+def test_more_is_what_pinning_the_piece_costs(frame: int) -> None:
+    found = why(JOB, frame)
+    assert found.code == fit(JOB).pieces[frame]
+    assert found.pieces[0].code == found.code
+    best = total(JOB)
+    for piece in found.pieces[:5]:
+        if piece.more is not None:
+            pinned = total(replace(JOB, pinned={frame: piece.code}))
+            assert pinned - best == pytest.approx(piece.more, abs=1e-4)
+
+
+def test_every_piece_is_there_and_the_weights_are_those_of_the_sounds() -> None:
+    found = why(JOB, 13)
+    assert {piece.code for piece in found.pieces} == set(JOB.mouth_set.by_code)
+    assert found.competing[0].sound is not None
+    assert found.competing[0].sound.symbol == "AA"
+    assert all(a.weight >= b.weight for a, b in zip(found.competing, found.competing[1:], strict=False))
+
+
+def test_what_decided() -> None:
+    assert why(JOB, 2).decided == "Nothing is said, so the mouth rests on REST."
+    assert "nearest to what the lips do" in why(JOB, 14).decided
+    assert why(replace(JOB, pinned={14: "GRIT"}), 14).decided == "GRIT was pinned to this frame by hand."
+    assert why(replace(JOB, filmed={14: "GRIT"}), 14).decided == "GRIT is filmed on this frame, and stays."
+    dear = replace(JOB, settings=FittingSettings(price=Prices(fitting=20.0, missed_stress=0.0)))
+    assert why(dear, 12).decided.startswith("OPEN3 would be nearer to what the lips do, but putting it on")
+    # Two rests, and between them closed lips that nothing but the rule asks for on their frame.
+    assert why(JOB, 9).decided == "B of 'b' must be seen; but for that, REST would be worn here."
+
+
+def test_frames_that_are_not_there() -> None:
+    with pytest.raises(ValueError, match="there is no frame 999; the shot has frames 0 to"):
+        why(JOB, 999)
+    hidden = replace(JOB, on_camera=(False, *JOB.on_camera[1:]))
+    with pytest.raises(ValueError, match="heron is off camera on frame 0"):
+        why(hidden, 0)
