@@ -306,7 +306,7 @@ def test_a_digital_silence_has_a_level(line, word):
 
 def test_the_libraries_are_loaded_when_they_are_needed():
     code = (
-        "import sys, lipsync, lipsync.breakdown;"
+        "import sys, lipsync, lipsync.breakdown, lipsync.textgrid;"
         "print([name for name in ('pydantic', 'tomli_w', 'praatio') if name in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
