@@ -11,12 +11,13 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from lipsync.files import write_whole
+from lipsync.filming.prints import prints_in
+from lipsync.filming.revising import Revised, revise
 from lipsync.fit.counting import CountRow, ShotTrack, count
 from lipsync.planning import Plans, ShotPlan
 from lipsync.production import Production
 from lipsync.report import Progress, no_progress
 from lipsync.sheets.count_page import CountJob, count_page
-from lipsync.sheets.exposure import sheet
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import Art, art_of
@@ -25,22 +26,37 @@ from lipsync.sheets.pictures import Art, art_of
 def write_sheets(
     production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
 ) -> tuple[Path, ...]:
-    """Write the exposure sheet of each shot and return the files' paths.
+    """Write the exposure sheet of each shot, each with its revision, and return the files' paths.
 
     Raises:
         InputError: if the page is too small for a shot's characters.
         OutputError: if a file cannot be written.
     """
     folder = _folder(production, out)
-    art = _art(production)
+    art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
     for index, one in enumerate(plans.shots):
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
-        write_whole(path, draw(sheet(sheet_job(production, one, art))))
+        revised = revised_sheet(production, one, art, printed)
+        content = draw(revised.document())
+        # What is on paper is known: the record first, so that no page leaves without it.
+        revised.keep()
+        write_whole(path, content)
         paths.append(path)
     progress("printing", len(plans.shots), len(plans.shots))
     return tuple(paths)
+
+
+def revised_sheet(
+    production: Production,
+    one: ShotPlan,
+    art: Mapping[str, Mapping[str, Art]],
+    printed: Mapping[str, Path] | None = None,
+) -> Revised:
+    """Return the sheet of a shot with its revision; `printed` says where prints are recorded, if that is known."""
+    characters = [cast.character for cast in one.cast]
+    return revise(production, one.scene.id, characters, sheet_job(production, one, art), printed)
 
 
 def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[str, Art]]) -> SheetJob:
@@ -69,6 +85,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         film=production.file.film,
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
+        filmed=one.filmed,
     )
 
 
@@ -89,7 +106,7 @@ def write_count(production: Production, counts: tuple[CountRow, ...], out: Path 
     """
     folder = _folder(production, out)
     pages, table = folder / "count.pdf", folder / "count.csv"
-    write_whole(pages, draw(count_page(CountJob.of(production, counts, _art(production)))))
+    write_whole(pages, draw(count_page(CountJob.of(production, counts, art_of_all(production)))))
     write_whole(table, _csv(production, counts))
     return pages, table
 
@@ -115,7 +132,7 @@ def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
     return text.getvalue().encode()
 
 
-def _art(production: Production) -> dict[str, Mapping[str, Art]]:
+def art_of_all(production: Production) -> dict[str, Mapping[str, Art]]:
     """Return for each character the studio's own pictures of its pieces; they lie beside its mouth set."""
     folder = production.folder / "mouthsets"
     return {character: art_of(mouth_set, folder) for character, mouth_set in production.mouth_sets.items()}
