@@ -147,14 +147,14 @@ class _Flow:
 
     @property
     def _sounds_pt(self) -> float:
-        return 10.0 if self._roomy else 7.5
+        return (12.0 if self.cell_mm >= 40 else 10.0) if self._roomy else 7.5
 
     @cached_property
     def _code_pt(self) -> float:
-        """The largest size, from 20 to 7, at which the widest code fits its piece."""
+        """The largest size, from 28 to 7, at which the widest code fits its piece."""
         codes = list(self.job.mouth_set.by_code)
         fits = self.cell_mm * 0.94 / widest_mm(codes, 1.0, bold=True)
-        return max(7.0, min(20.0, int(fits * 2) / 2))
+        return max(7.0, min(28.0, self.cell_mm * 0.5, int(fits * 2) / 2))
 
     @property
     def _name_pt(self) -> float:

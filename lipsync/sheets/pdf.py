@@ -124,7 +124,9 @@ class _Pen:
 
     def __init__(self, canvas: Any) -> None:
         self._canvas = canvas
-        self._forms: dict[int, tuple[str, tuple[Path, ...]]] = {}
+        self._forms = 0
+        self._drawings: dict[int, tuple[str, tuple[Path, ...]]] = {}
+        self._codes: dict[str, str] = {}
         self._images: dict[int, tuple[Any, Image]] = {}
         self._top_pt = 0.0
         self._set: dict[str, float] = {}
@@ -217,31 +219,56 @@ class _Pen:
         )
 
     def _drawing(self, mark: Drawing) -> None:
-        scale = mark.width_mm * _POINT
-        name = self._form_of(mark.paths)
+        known = self._drawings.get(id(mark.paths))
+        if known is None:
+            # The paths are kept beside the name, so that no other drawing can come to have their place in memory.
+            name = self._held(lambda: self._unit_paths(mark.paths))
+            known = self._drawings[id(mark.paths)] = (name, mark.paths)
+        self._place(known[0], mark.x_mm, mark.y_mm, mark.width_mm)
+
+    def _code(self, mark: Code) -> None:
+        if mark.text not in self._codes:
+            self._codes[mark.text] = self._held(lambda: self._unit_code(mark.text))
+        self._place(self._codes[mark.text], mark.x_mm, mark.y_mm, mark.size_mm)
+
+    def _held(self, draw: Callable[[], None]) -> str:
+        """Put something drawn in a unit of its own into the file, once, and return its name there."""
+        self._forms += 1
+        name = f"drawing{self._forms}"
+        self._canvas.beginForm(name, -0.1, -1.1, 1.1, 0.1)
+        draw()
+        self._canvas.endForm()
+        return name
+
+    def _place(self, name: str, x_mm: float, y_mm: float, width_mm: float) -> None:
+        scale = width_mm * _POINT
         self._canvas.saveState()
-        self._canvas.transform(scale, 0, 0, scale, mark.x_mm * _POINT, self._top_pt - mark.y_mm * _POINT)
+        self._canvas.transform(scale, 0, 0, scale, x_mm * _POINT, self._top_pt - y_mm * _POINT)
         self._canvas.doForm(name)
         self._canvas.restoreState()
 
-    def _form_of(self, paths: tuple[Path, ...]) -> str:
-        """Return the name under which the file holds a drawing; it is put there the first time it is drawn."""
-        known = self._forms.get(id(paths))
-        if known is None:
-            known = self._forms[id(paths)] = (f"drawing{len(self._forms)}", paths)
-            canvas = self._canvas
-            canvas.beginForm(known[0], -0.1, -1.1, 1.1, 0.1)
-            canvas.setLineJoin(1)
-            canvas.setLineCap(1)
-            for path in paths:
-                if path.fill is not None:
-                    canvas.setFillGray(path.fill)
-                if path.stroke is not None:
-                    canvas.setStrokeGray(path.stroke)
-                    canvas.setLineWidth(path.line_mm)
-                self._outline(path, 1.0, 0.0)
-            canvas.endForm()
-        return known[0]
+    def _unit_paths(self, paths: tuple[Path, ...]) -> None:
+        self._canvas.setLineJoin(1)
+        self._canvas.setLineCap(1)
+        for path in paths:
+            if path.fill is not None:
+                self._canvas.setFillGray(path.fill)
+            if path.stroke is not None:
+                self._canvas.setStrokeGray(path.stroke)
+                self._canvas.setLineWidth(path.line_mm)
+            self._outline(path, 1.0, 0.0)
+
+    def _unit_code(self, text: str) -> None:
+        self._canvas.setFillGray(0)
+        rows = _modules(text)
+        side = 1 / len(rows)
+        outline = self._canvas.beginPath()
+        for down, row in enumerate(rows, start=1):
+            for dark, run in groupby(enumerate(row), lambda module: module[1]):
+                if dark:
+                    columns = [column for column, _ in run]
+                    outline.rect(columns[0] * side, -down * side, side * len(columns), side)
+        self._canvas.drawPath(outline, stroke=0, fill=1)
 
     def _picture(self, mark: Picture) -> None:
         known = self._images.get(id(mark.image))
@@ -256,20 +283,6 @@ class _Pen:
             mark.width_mm * _POINT,
             mark.height_mm * _POINT,
         )
-
-    def _code(self, mark: Code) -> None:
-        self._fill(0.0)
-        rows = _modules(mark.text)
-        side = mark.size_mm * _POINT / len(rows)
-        outline = self._canvas.beginPath()
-        for down, row in enumerate(rows):
-            for dark, run in groupby(enumerate(row), lambda module: module[1]):
-                if dark:
-                    columns = [column for column, _ in run]
-                    x_pt = mark.x_mm * _POINT + columns[0] * side
-                    y_pt = self._top_pt - mark.y_mm * _POINT - (down + 1) * side
-                    outline.rect(x_pt, y_pt, side * len(columns), side)
-        self._canvas.drawPath(outline, stroke=0, fill=1)
 
     _by_kind: dict[type[Mark], Callable[[_Pen, Any], None]] = {  # noqa: RUF012 - a table, never changed
         Rule: _rule,
