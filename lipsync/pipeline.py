@@ -6,10 +6,15 @@ plan              breakdowns -> a track for each shot  (planning.py)
 write_sheets      tracks -> a PDF for each shot        (printing.py)
 count_pieces      tracks -> pieces each character needs
 write_count       counts -> count.pdf and count.csv
+lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
+check_print, compare          prints and what changed since            (filming/asking.py)
 """
 
 from __future__ import annotations
 
+from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
+from lipsync.filming.can import event_rows, filmed_records, filmed_rows
+from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.hearing import Heard, HeardLine, Only, hear, import_textgrid, take_newer, write_textgrids
 from lipsync.planning import Plans, ShotPlan, plan
 from lipsync.printing import count_pieces, write_count, write_sheets
@@ -26,15 +31,26 @@ __all__ = [
     "Progress",
     "Report",
     "ShotPlan",
+    "about_shot",
+    "check_print",
+    "compare",
     "count_pieces",
     "count_records",
+    "event_rows",
+    "film_again",
+    "filmed_records",
+    "filmed_rows",
     "hear",
     "import_textgrid",
     "line_record",
     "line_summary",
+    "lock",
     "open_production",
     "plan",
+    "present_state",
+    "prints_with",
     "put_sample",
+    "take_back",
     "take_newer",
     "write_count",
     "write_sheets",
