@@ -43,7 +43,7 @@ _SCALES = (1.5, 1.35, 1.2, 1.1)
 
 # How high letters are from the lowest to the highest, in sizes (DejaVu Sans Condensed): codes, plain letters and
 # digits, from g to b; words, from a bracket's foot to a capital's caron.
-_CODE_REACH = 0.967
+_CODE_REACH = 0.976
 _WORD_REACH = 1.19
 
 # How much of a row a picture takes.

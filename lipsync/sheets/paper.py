@@ -117,5 +117,5 @@ def form_of(page: str, orientation: str, form: str) -> Form:
         banks=4 if form == "compact" else 1,
         letters=_LARGE if form == "large" else _STANDARD,
         tight=_LARGE_TIGHT if form == "large" else _STANDARD_TIGHT,
-        heading_mm=11.0 if low else 15.0,
+        heading_mm=10.0 if low else 15.0,
     )
