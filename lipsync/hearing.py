@@ -16,11 +16,12 @@ from lipsync import breakdown, timing
 from lipsync.breakdown import Kept, Source
 from lipsync.errors import InputError, LineError, ProblemsError
 from lipsync.files import write_whole
-from lipsync.listen.line import ENGINE, LineSettings, listen_to
+from lipsync.listen.line import ENGINE, LineSettings, listen_to, voice_factor_of
 from lipsync.listen.recording import Recording, levels_db, read_recording
 from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.production import Line, Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
+from lipsync.voices import FROM_LINES, voice_factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     recording = _read(production, placed)
     old = breakdown.read(path) if path.exists() else None
     source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
-    settings = _settings(production, placed)
+    settings = _settings(production, placed, voice_factor(production, line.character, _find_voice))
     engine = f"{ENGINE}, {_digest(settings, line.text)}"
     messages: list[str] = []
     if old is None or again or old.edited or not _holds(old, source, engine):
@@ -162,11 +163,28 @@ def _where(error: LineError, placed: PlacedLine) -> LineError:
     return LineError.one(placed.scene.path, placed.place, "; ".join(map(str, error.problems)))
 
 
-def _settings(production: Production, placed: PlacedLine) -> LineSettings:
+def _find_voice(production: Production, character: str) -> tuple[float | None, tuple[str, ...]]:
+    """Return the voice factor found from the character's first lines that can be used, and their ids."""
+    found: list[tuple[Recording, str, LineSettings]] = []
+    ids: list[str] = []
+    for placed in lines_of(production, Only()):
+        if placed.line.character == character and len(found) < FROM_LINES:
+            try:
+                tokens = tokens_of(placed.line.text)
+                recording = _read(production, placed)
+            except LineError:
+                continue  # told where the line itself is listened to
+            if any(isinstance(token, SpokenWord) for token in tokens):
+                found.append((recording, placed.line.text, _settings(production, placed, None)))
+                ids.append(placed.line.id)
+    return (voice_factor_of(found), tuple(ids)) if found else (None, ())
+
+
+def _settings(production: Production, placed: PlacedLine, voice_factor: float | None) -> LineSettings:
     line = placed.line
     return LineSettings(
         pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
-        voice_factor=production.file.characters[line.character].voice_factor,
+        voice_factor=voice_factor,
         in_us=line.in_us,
         out_us=line.out_us,
     )

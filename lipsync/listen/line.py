@@ -6,19 +6,19 @@ In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`,
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from lipsync.listen.align import align
+from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
-from lipsync.listen.script import SpokenWord, tokens_of
+from lipsync.listen.script import SpokenWord, Token, tokens_of
+from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
 ENGINE = "pocketsphinx 5.1.1, listen 2"
-
-# What computes a breakdown; raised when the same sound and text give another result.
-ENGINE = "lipsync listening 1 (pocketsphinx 5.1.1)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,22 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     """Return the breakdown of a recording that has been read already; its part is the settings' part."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
-    said = [
-        pronounce(token, settings.pronunciations, recording.path) for token in tokens if isinstance(token, SpokenWord)
-    ]
+    said = _pronunciations(recording, tokens, settings)
     return align(recording, tokens, said, text, settings.voice_factor, fine=settings.fine)
+
+
+def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> float:
+    """Return the voice factor under which a few lines of one character, each with its text, are best supported.
+
+    Raises:
+        LineError: if a text holds nothing to be heard.
+    """
+    spoken = [(recording, _pronunciations(recording, tokens_of(text), own)) for recording, text, own in lines]
+    return find_factor([(recording.samples, [[p.bare for p in word] for word in said]) for recording, said in spoken])
+
+
+def _pronunciations(
+    recording: Recording, tokens: Sequence[Token], settings: LineSettings
+) -> list[Sequence[Pronunciation]]:
+    words = [token for token in tokens if isinstance(token, SpokenWord)]
+    return [pronounce(word, settings.pronunciations, recording.path) for word in words]
