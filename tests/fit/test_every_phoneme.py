@@ -1,0 +1,40 @@
+"""Each phoneme and cue with each mouth set that ships: said alone, it wears its shapes, in order, and then rest."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+import pytest
+
+from lipsync.fit.fitting import fit
+from lipsync.fit.mouthset import CUES
+from lipsync.phonemes import PHONEMES, VOWELS
+from tests.fit.build import MOUTH_SETS, job_of, sounds_from
+
+SOUNDS = [*(f"{s}1" if s in VOWELS else s for s in PHONEMES), *(f"[{cue}]" for cue in CUES)]
+
+
+def test_there_are_sets() -> None:
+    assert len(MOUTH_SETS) >= 2
+
+
+@pytest.mark.parametrize("name", MOUTH_SETS)
+@pytest.mark.parametrize("sound", SOUNDS)
+def test_it_wears_its_shapes(name: str, sound: str) -> None:
+    mouth_set = MOUTH_SETS[name]
+    text = f"SIL500 {sound}{':' if sound[-1].isdigit() else ''}600"
+    track = fit(job_of(sounds_from(text), name))
+    worn = [shape for shape, _ in groupby(mouth_set.by_code[str(code)].shape for code in track.pieces)]
+    wanted = [shape for shape, _ in groupby([*mouth_set.shapes_of(sound.rstrip("1")), mouth_set.rest])]
+    assert worn == [mouth_set.rest, *wanted]
+    assert track.lost == ()
+
+
+@pytest.mark.parametrize("name", MOUTH_SETS)
+@pytest.mark.parametrize("sound", [s for s in SOUNDS if s.endswith("1")])
+def test_a_vowel_held_for_three_seconds_keeps_its_shape_to_its_end(name: str, sound: str) -> None:
+    mouth_set = MOUTH_SETS[name]
+    track = fit(job_of(sounds_from(f"N80 {sound}:3000"), name))
+    last = mouth_set.shapes_of(sound.rstrip("1"))[-1]
+    # It ends at 3.08 s, frame 73.9: the last frame that is still its own is 72.
+    assert {mouth_set.by_code[str(code)].shape for code in track.pieces[48:73]} == {last}

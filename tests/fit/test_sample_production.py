@@ -1,0 +1,149 @@
+"""Fitting on the sample production, whose labels are exact (its README says how they are got)."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from lipsync.fit.costs import Costs, weigh
+from lipsync.fit.first_form import pieces_by_rule
+from lipsync.fit.fitting import fit
+from lipsync.fit.job import Job
+from lipsync.fit.schedule import turns_of
+from lipsync.fit.tradeoff import with_price
+from lipsync.hearing import hear
+from lipsync.model import Sound
+from lipsync.planning import plan
+from lipsync.production import Production, rest_piece, shipped
+from lipsync.production_read import load_production
+from lipsync.timing import US_PER_S, frame_start_us
+from tests.fit.test_seen import RATES, unseen
+
+
+def jobs_of(production: Production) -> list[Job]:
+    found = []
+    for shot in plan(production, hear(production)).shots:
+        for cast in shot.cast:
+            mouth_set = production.mouth_sets[cast.character]
+            said = shot.shot.characters.get(cast.character)
+            rest = rest_piece(mouth_set, said.rests_on if said else None)
+            on_camera = production.on_camera(cast.character, shot.shot)
+            assert rest is not None
+            settings = production.file.fitting
+            found.append(Job(cast.character, cast.sounds, on_camera, mouth_set, settings, production.rate, rest))
+    return found
+
+
+@pytest.fixture(scope="module")
+def production(heard_sample: Path) -> Production:
+    return load_production(heard_sample)
+
+
+@pytest.fixture(scope="module")
+def jobs(production: Production) -> list[Job]:
+    return jobs_of(production)
+
+
+def costs_of(job: Job, price: float) -> Costs:
+    job = replace(job, settings=with_price(job.settings, price))
+    return weigh(job, turns_of(job)).costs(fit(job).pieces)
+
+
+@pytest.mark.parametrize("rate", RATES, ids=str)
+@pytest.mark.parametrize("on", ["ones", "mixed"])
+def test_every_closure_is_seen(jobs: list[Job], rate: Fraction, on: str) -> None:
+    for job in jobs:
+        frames = max(sound.end_us for sound in job.sounds) * rate // US_PER_S + 12
+        settings = job.settings.model_copy(update={"on": on})
+        whole = replace(job, rate=rate, settings=settings, on_camera=(True,) * int(frames))
+        track = fit(whole)
+        assert unseen(whole, track) == []
+        assert track.lost == ()
+
+
+def test_closures_that_fall_off_camera_are_not_lost(jobs: list[Job]) -> None:
+    assert any(not all(job.on_camera) for job in jobs)
+    assert [lost for job in jobs for lost in fit(job).lost] == []
+
+
+def test_fewer_fittings_than_the_first_form_at_no_higher_visual_cost(jobs: list[Job]) -> None:
+    fewer = {"default": 0, "matched": 0, "rule": 0}
+    visual = {"default": 0.0, "rule": 0.0}
+    for job in jobs:
+        turns = turns_of(job)
+        rule = weigh(job, turns).costs(pieces_by_rule(job, turns))
+        default = costs_of(job, job.settings.price.fitting)
+        # In every single shot there is a price at which neither is higher.
+        matched = [c for c in (costs_of(job, price) for price in (0.16, 0.25, 0.5)) if c.visual <= rule.visual]
+        least = min(costs.fittings for costs in matched)
+        assert least <= rule.fittings
+        fewer["matched"] += least
+        fewer["rule"] += rule.fittings
+        fewer["default"] += default.fittings
+        visual["rule"] += rule.visual
+        visual["default"] += default.visual
+    assert fewer["matched"] <= 0.85 * fewer["rule"]
+    assert fewer["default"] <= 0.85 * fewer["rule"]
+    assert visual["default"] <= visual["rule"]
+
+
+def labels() -> dict[str, list[tuple[str, int]]]:
+    """For each line its phonemes and when they begin, in microseconds, silences left out."""
+    rows = (shipped("sample_audio") / "labels.jsonl").read_text(encoding="utf-8").splitlines()
+    return {
+        row["id"]: [(symbol, round(1e6 * start)) for symbol, start, _ in row["phones"] if symbol != "SIL"]
+        for row in map(json.loads, rows)
+    }
+
+
+def test_mouth_time_is_within_the_film_tolerance(production: Production, jobs: list[Job]) -> None:
+    """At least 97 % of the phonemes that get a frame: at most two frames before the labelled sound and one after.
+
+    Only phonemes of which both sides have the same symbols in the same order within a line's word are compared: what
+    the recogniser took for another sound has no label of its own.
+    """
+    begins = {
+        line.id: production.begins_us(line, shot)
+        for scene in production.scenes
+        for shot in scene.shots
+        for line in shot.line
+    }
+    early_or_late = compared = 0
+    for job in jobs:
+        first: dict[Sound, int] = {}
+        for frame, sound in enumerate(fit(job).serves):
+            if sound is not None:
+                first.setdefault(sound, frame)
+        for line in {sound.line for sound in job.sounds}:
+            spoken = [sound for sound in job.sounds if sound.line == line and not sound.is_cue]
+            for sound, start_us in aligned(spoken, labels()[line]):
+                if sound in first:
+                    lead = job.settings.lead.of(sound.symbol)
+                    mouth_us = frame_start_us(first[sound] + lead, job.rate) - begins[line] - start_us
+                    compared += 1
+                    early_or_late += not -2 * US_PER_S / 24 <= mouth_us <= US_PER_S / 24
+    assert compared > 200
+    assert early_or_late <= 0.03 * compared
+
+
+def aligned(sounds: list[Sound], labelled: list[tuple[str, int]]) -> list[tuple[Sound, int]]:
+    """Pair by the longest common subsequence of symbols."""
+    best = [[0] * (len(labelled) + 1) for _ in range(len(sounds) + 1)]
+    for i in range(len(sounds) - 1, -1, -1):
+        for j in range(len(labelled) - 1, -1, -1):
+            same = sounds[i].symbol == labelled[j][0]
+            best[i][j] = max(best[i + 1][j], best[i][j + 1], 1 + best[i + 1][j + 1] if same else 0)
+    found, i, j = [], 0, 0
+    while i < len(sounds) and j < len(labelled):
+        if sounds[i].symbol == labelled[j][0] and best[i][j] == 1 + best[i + 1][j + 1]:
+            found.append((sounds[i], labelled[j][1]))
+            i, j = i + 1, j + 1
+        elif best[i][j] == best[i + 1][j]:
+            i += 1
+        else:
+            j += 1
+    return found

@@ -1,0 +1,288 @@
+"""Measures the fitting: python tests/measure_fitting.py FOLDER [--set tideline] [--minutes 60].
+
+In: a folder with `manifest.jsonl` and recordings, as tests/measure_timing.py describes it. Out, printed:
+
+    agreement    the same phonemes fitted at the times that a person placed and at computed times: frames alike,
+                 frames alike when one frame's shift is allowed, mean visual distance (lipsync/fit/lips.py)
+    mouth time   start of the first frame that shows a phoneme, plus its lead, minus its labelled start: the shares
+                 within EBU R 37 (sound at most 40 ms early, 60 ms late against its mouth) and the film tolerance
+                 (mouth at most two frames ahead, one behind), and of phonemes that no frame shows
+    first form   fittings and visual cost of the first form's rule, of the optimum at the default settings, and of the
+                 optimum with the dearest fittings at which its visual cost is no higher than the first form's; on
+                 each shot of the sample production and on the folder's recordings
+    time         seconds for an hour of dialogue, on one core, and for half of it
+
+"The same phonemes": computed and labelled ones are paired as in tests/measure_timing.py; pairs are fitted twice, with
+the symbol, stress and level that were computed, once at the labelled and once at the computed times. What is in one
+only is left out of both.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+from measure_timing import pairs
+
+from lipsync.errors import LineError
+from lipsync.fit.costs import Costs, weigh
+from lipsync.fit.first_form import pieces_by_rule
+from lipsync.fit.fitting import fit
+from lipsync.fit.job import Job
+from lipsync.fit.lips import distance
+from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.fit.schedule import turns_of
+from lipsync.fit.serving import track_of
+from lipsync.fit.settings import FittingSettings
+from lipsync.fit.tradeoff import PRICES, with_price
+from lipsync.hearing import hear
+from lipsync.listen.line import LineSettings, listen
+from lipsync.model import Breakdown, FrameTrack, Sound, sounds_of
+from lipsync.phonemes import PHONEMES, VOWELS
+from lipsync.planning import plan
+from lipsync.production import rest_piece, shipped
+from lipsync.production_read import load_production
+from lipsync.sample import put_sample
+from lipsync.timing import frame_start_us, frames_covering, us_of_seconds
+
+RATE = Fraction(24)
+
+
+@dataclass(frozen=True)
+class Twice:
+    """The phonemes of a recording that are both labelled and computed: with either times, in the same order."""
+
+    labelled: tuple[Sound, ...]
+    computed: tuple[Sound, ...]
+    frames: int
+
+
+def job_of(sounds: Sequence[Sound], frames: int, mouth_set: MouthSet, settings: FittingSettings) -> Job:
+    rest = rest_piece(mouth_set, None)
+    assert rest is not None
+    return Job("speaker", sounds, (True,) * frames, mouth_set, settings, RATE, rest)
+
+
+def paired(breakdown: Breakdown, labels: Sequence[Sequence[object]]) -> Twice:
+    """Return the recording's phonemes at both times."""
+    heard = sounds_of(breakdown, "line", 0)
+    by_start = {sound.start_us / 1e6: sound for sound in heard}
+    computed = [(s.symbol, s.start_us / 1e6, s.end_us / 1e6) for s in heard if not s.is_cue]
+    ours: list[Sound] = []
+    theirs: list[Sound] = []
+    for our, their in pairs(computed, [tuple(label) for label in labels]):  # type: ignore[arg-type]
+        sound = by_start[our[1]]
+        ours.append(sound)
+        theirs.append(replace(sound, start_us=us_of_seconds(their[1]), end_us=us_of_seconds(their[2])))
+    return Twice(tuple(theirs), tuple(ours), frames_covering(breakdown.duration_us, RATE))
+
+
+def listened(folder: Path, plain: bool) -> Iterator[tuple[str, Twice]]:
+    for row in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
+        line = json.loads(row)
+        if line["labels"] != "hand":
+            continue
+        try:
+            breakdown = listen(folder / line["wav"], line["text"], LineSettings(voice_factor=1.0 if plain else None))
+        except LineError as error:
+            print(error)
+            continue
+        yield line["source"], paired(breakdown, line["phones"])
+
+
+def spoken(twice: Twice) -> range:
+    """The frames from the first sound to the last, at either times."""
+    both = [*twice.labelled, *twice.computed]
+    first = frames_covering(min(s.start_us for s in both), RATE) - 1
+    return range(max(0, first), min(twice.frames, frames_covering(max(s.end_us for s in both), RATE)))
+
+
+def agreement(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings: FittingSettings) -> None:
+    found: dict[str, Counter[str]] = {}
+    for source, twice in lines:
+        one, other = (
+            fit(job_of(sounds, twice.frames, mouth_set, settings)).pieces
+            for sounds in (twice.labelled, twice.computed)
+        )
+        for where, frames in (("speech only", spoken(twice)), ("all frames", range(twice.frames))):
+            for name in ([f"{source}, speech only"] if where == "speech only" else []) + [f"pooled, {where}"]:
+                tally = found.setdefault(name, Counter())
+                for frame in frames:
+                    near = other[max(0, frame - 1) : frame + 2]
+                    tally["frames"] += 1
+                    tally["alike"] += one[frame] == other[frame]
+                    tally["near"] += one[frame] in near
+                    lips = mouth_set.by_code
+                    tally["unlike"] += round(1e6 * distance(lips[str(one[frame])].lips, lips[str(other[frame])].lips))
+    print("agreement of tracks at labelled and at computed times")
+    for name, tally in sorted(found.items()):
+        n = tally["frames"]
+        print(
+            f"  {name:30} {n:5} frames  alike {100 * tally['alike'] / n:5.1f} %  with a shift of one "
+            f"{100 * tally['near'] / n:5.1f} %  mean distance {tally['unlike'] / n / 1e6:.4f}"
+        )
+
+
+def mouth_times_us(
+    track: FrameTrack, sounds: Sequence[Sound], labelled: Sequence[Sound], settings: FittingSettings
+) -> list[int | None]:
+    """Return each phoneme's mouth time in microseconds; None where no frame shows it."""
+    first: dict[Sound, int] = {}
+    for frame, sound in enumerate(track.serves):
+        if sound is not None:
+            first.setdefault(sound, frame)
+    return [
+        frame_start_us(first[sound] + settings.lead.of(sound.symbol), RATE) - label.start_us
+        if sound in first
+        else None
+        for sound, label in zip(sounds, labelled, strict=True)
+    ]
+
+
+def mouth_time(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings: FittingSettings) -> None:
+    print("mouth time against labelled starts, at 24 on ones")
+    frame = 1_000_000 / 24
+    for what in ("labelled", "computed"):
+        times: list[int | None] = []
+        for _, twice in lines:
+            sounds = getattr(twice, what)
+            track = fit(job_of(sounds, twice.frames, mouth_set, settings))
+            times += mouth_times_us(track, sounds, twice.labelled, settings)
+        shown = [us for us in times if us is not None]
+        ebu = 100 * sum(-60_000 <= us <= 40_000 for us in shown) / len(shown)
+        film = 100 * sum(-2 * frame <= us <= frame for us in shown) / len(shown)
+        none = 100 * (1 - len(shown) / len(times))
+        early, late = sum(us < -2 * frame for us in shown), sum(us > frame for us in shown)
+        print(
+            f"  fitted at {what} times: {len(times)} phonemes, no frame shows {none:.1f} %; within EBU R 37 {ebu:.1f}"
+            f" %, film tolerance {film:.1f} % (early {early}, late {late})"
+        )
+
+
+def compare(name: str, jobs: Sequence[Job], totals: Counter[str]) -> None:
+    """Print the first form and the optimum on some jobs, and add them up."""
+    for job in jobs:
+        turns = turns_of(job)
+        weighing = weigh(job, turns)
+        by_rule = pieces_by_rule(job, turns)
+        rule, best = weighing.costs(by_rule), weighing.costs(fit(job).pieces)
+        price, matched = at_no_higher_cost(job, rule)
+        lost = len(track_of(job, turns, by_rule).lost)
+        for key, value in (("rule", rule), ("best", best), ("matched", matched)):
+            totals[f"{key} fittings"] += value.fittings
+            totals[f"{key} visual"] += round(1e6 * value.visual)
+        if name:
+            print(
+                f"  {name:18} {job.character:6} first form {rule.fittings:3} fittings, visual {rule.visual:6.2f}"
+                f", lost {lost}; optimum {best.fittings:3}, {best.visual:6.2f}, lost {best.missed}; at no higher visual"
+                f" cost {matched.fittings:3}, {matched.visual:6.2f} (a fitting at {price:g})"
+            )
+
+
+def at_no_higher_cost(job: Job, rule: Costs) -> tuple[float, Costs]:
+    """Return the dearest price at which the optimum's mouths are no more unlike than the first form's."""
+    found = (0.0, rule)
+    for price in PRICES:
+        dear = replace(job, settings=with_price(job.settings, price))
+        weighing = weigh(dear, turns_of(dear))
+        costs = weighing.costs(fit(dear).pieces)
+        if costs.visual <= rule.visual:
+            found = (price, costs)
+    return found
+
+
+def print_totals(name: str, totals: Counter[str]) -> None:
+    for key, what in (("best", "optimum"), ("matched", "at no higher visual cost in any")):
+        fewer = 100 * (1 - totals[f"{key} fittings"] / totals["rule fittings"])
+        visual = 100 * (1 - totals[f"{key} visual"] / totals["rule visual"])
+        pairs_of = [(totals[f"rule {unit}"], totals[f"{key} {unit}"]) for unit in ("fittings", "visual")]
+        (rule, ours), (rule_visual, our_visual) = pairs_of
+        print(
+            f"  {name}, {what}: {rule} and {ours} fittings, {fewer:.1f} % fewer;"
+            f" visual {rule_visual / 1e6:.2f} and {our_visual / 1e6:.2f}, {visual:.1f} % less"
+        )
+
+
+def sample_jobs() -> Iterator[tuple[str, Job]]:
+    with tempfile.TemporaryDirectory() as folder:
+        put_sample(Path(folder) / "sample")
+        production = load_production(Path(folder) / "sample")
+        for shot in plan(production, hear(production)).shots:
+            for cast in shot.cast:
+                mouth_set = production.mouth_sets[cast.character]
+                said = shot.shot.characters.get(cast.character)
+                rest = rest_piece(mouth_set, said.rests_on if said else None)
+                assert rest is not None
+                on_camera = production.on_camera(cast.character, shot.shot)
+                yield (
+                    f"{shot.scene.id} {shot.shot.id}",
+                    Job(cast.character, cast.sounds, on_camera, mouth_set, production.file.fitting, RATE, rest),
+                )
+
+
+def first_form(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings: FittingSettings) -> None:
+    print("first form and optimum")
+    totals: Counter[str] = Counter()
+    for name, job in sample_jobs():
+        compare(name, [replace(job, settings=settings)], totals)
+    print_totals("sample production", totals)
+    totals = Counter()
+    compare("", [job_of(t.computed, t.frames, mouth_set, settings) for _, t in lines], totals)
+    print_totals("recordings", totals)
+
+
+def talk(minutes: float) -> list[Sound]:
+    """Return random speech without a rest, 30 to 130 ms a phoneme."""
+    seed = random.Random(1)
+    vowels, consonants = sorted(VOWELS), sorted(set(PHONEMES) - VOWELS)
+    sounds: list[Sound] = []
+    at_us = 0
+    while at_us < minutes * 60e6:
+        symbol = seed.choice(vowels if len(sounds) % 2 else consonants)
+        stress = seed.choice([0, 1, 2]) if symbol in VOWELS else None
+        end_us = at_us + seed.randint(30_000, 130_000)
+        sounds.append(Sound("l", len(sounds) // 4, symbol, "w", at_us, end_us, stress, seed.uniform(-45, -10)))
+        at_us = end_us
+    return sounds
+
+
+def timed(work: Callable[[], object]) -> float:
+    began = time.process_time()
+    work()
+    return time.process_time() - began
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Measure the fitting.")
+    parser.add_argument("folder", type=Path, help="folder with manifest.jsonl and its recordings")
+    parser.add_argument("--set", default="tideline", help="a mouth set that ships")
+    parser.add_argument("--plain", action="store_true", help="listen once, at the recorded speed")
+    parser.add_argument("--minutes", type=float, default=60.0, help="of dialogue, to be timed")
+    parser.add_argument("--price", type=float, help="of a fitting")
+    arguments = parser.parse_args()
+    mouth_set = load_mouth_set(shipped("mouthsets") / f"{arguments.set}.toml")
+    settings = FittingSettings()
+    if arguments.price is not None:
+        settings = with_price(settings, arguments.price)
+    lines = list(listened(arguments.folder, arguments.plain))
+    agreement(lines, mouth_set, settings)
+    mouth_time(lines, mouth_set, settings)
+    first_form(lines, mouth_set, settings)
+    print("time of fitting without a rest, one core")
+    for minutes in (arguments.minutes / 2, arguments.minutes):
+        sounds = talk(minutes)
+        job = job_of(sounds, frames_covering(sounds[-1].end_us, RATE), mouth_set, settings)
+        took = timed(lambda j=job: fit(j))
+        print(f"  {minutes:g} minutes, {len(job.on_camera)} frames, {len(sounds)} phonemes: {took:.1f} s")
+
+
+if __name__ == "__main__":
+    main()
