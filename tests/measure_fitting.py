@@ -33,7 +33,7 @@ from pathlib import Path
 from measure_timing import pairs
 
 from lipsync.errors import LineError
-from lipsync.fit.costs import Costs, weigh
+from lipsync.fit.costs import Costs
 from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
@@ -43,6 +43,7 @@ from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.fit.settings import FittingSettings
 from lipsync.fit.tradeoff import PRICES, with_price
+from lipsync.fit.weighing import weigh
 from lipsync.hearing import hear
 from lipsync.listen.line import LineSettings, listen
 from lipsync.model import Breakdown, FrameTrack, Sound, sounds_of
@@ -182,8 +183,8 @@ def compare(name: str, jobs: Sequence[Job], totals: Counter[str]) -> None:
         if name:
             print(
                 f"  {name:18} {job.character:6} first form {rule.fittings:3} fittings, visual {rule.visual:6.2f}"
-                f", lost {lost}; optimum {best.fittings:3}, {best.visual:6.2f}, lost {best.missed}; at no higher visual"
-                f" cost {matched.fittings:3}, {matched.visual:6.2f} (a fitting at {price:g})"
+                f", lost {lost}; optimum {best.fittings:3}, {best.visual:6.2f}, lost {best.missed}; at no higher"
+                f" visual cost {matched.fittings:3}, {matched.visual:6.2f} (a fitting at {price:g})"
             )
 
 

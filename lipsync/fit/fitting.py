@@ -6,11 +6,11 @@ Job -> turns (schedule.py) -> costs (costs.py) -> pieces (optimum.py) -> what ea
 
 from __future__ import annotations
 
-from lipsync.fit.costs import weigh
 from lipsync.fit.job import Job
 from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
+from lipsync.fit.weighing import weigh
 from lipsync.model import FrameTrack
 
 

@@ -1,93 +1,24 @@
 """The track of least cost over all possible tracks, by dynamic programming. Knows numbers only, nothing of speech.
 
 In comes a `Problem`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact.
-The cost of a track is the sum of
 
-    unlike[frame, piece]                       for each frame
-    change[before, after]                      for each fitting but the first
-    short_price * (shortest - frames)          for each hold of fewer frames than `shortest`
-    long_price[frame]                          for each frame of a hold after its first `longest` ones
-    demand.price                               for each demand of which no frame wears one of its pieces
-
-Costs are whole numbers, so that sums are exact and the same on every machine. What has been worn is remembered in as
-much as it bears on what follows: the piece, for how many frames it has been on (up to one more than `longest`), and
-which of the open demands have been met. Time and memory grow in proportion to frames; memory is given back wherever
-only one such state is possible, as in any long rest.
+What has been worn is remembered in as much as it bears on what follows: the piece, for how many frames it has been on
+(up to one more than `longest`), and which of the open demands have been met. Time and memory grow in proportion to
+frames; memory is given back wherever only one such state is possible, as in any long rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import IntEnum
 
 import numpy as np
-import numpy.typing as npt
 
-Whole = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
-
-# More than any track may cost; two of them still fit into 64 bits.
-FORBIDDEN = 1 << 55
+from lipsync.fit.problem import FORBIDDEN, Change, Problem, Whole
 
 # Demands that may be open on one frame. Beyond it, the cheapest are given up: as many sounds as that within three
 # frames cannot all be seen, and the work would double with each.
 _MOST_OPEN = 9
-
-
-class Change(IntEnum):
-    """Which fittings a frame allows."""
-
-    ALL = 0
-    CLOSURES = 1
-    NONE = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Demand:
-    """One of these pieces is to be worn on at least one frame from `first` to `last`, else the price is paid."""
-
-    first: int
-    last: int
-    pieces: frozenset[int]
-    price: int
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """What each choice costs.
-
-    Attributes:
-        unlike: frames x pieces; FORBIDDEN where a piece may not be worn.
-        change: pieces x pieces, from the piece before to the one after.
-        unseen_change: the same, for a fitting made off camera.
-        allowed: for each frame, which fittings it allows.
-        unseen: for each frame, whether the character was off camera right before it.
-        closures: for each piece, whether Change.CLOSURES lets it come on or off.
-        shortest: frames below which a hold is short.
-        short_price: for each frame that is missing.
-        longest: frames beyond which a hold is long.
-        long_price: for each frame, what it costs if it lies beyond.
-        demands: what must be worn somewhere.
-    """
-
-    unlike: Whole
-    change: Whole
-    unseen_change: Whole
-    allowed: tuple[Change, ...]
-    unseen: tuple[bool, ...]
-    closures: Flags
-    shortest: int
-    short_price: int
-    longest: int
-    long_price: Whole
-    demands: tuple[Demand, ...] = ()
-
-    def __post_init__(self) -> None:
-        if not 1 <= self.shortest <= self.longest:
-            raise ValueError(
-                f"shortest must be 1 or more and at most longest, not {self.shortest} and {self.longest}"
-            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,13 +17,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lipsync.fit.costs import Weighing, weigh
+from lipsync.fit.costs import Weighing
 from lipsync.fit.job import Job
 from lipsync.fit.lips import Row, row_distance, row_of
 from lipsync.fit.mouthset import MouthSet
-from lipsync.fit.optimum import FORBIDDEN, Problem, solve
+from lipsync.fit.optimum import solve
 from lipsync.fit.overlap import overlaps
+from lipsync.fit.problem import FORBIDDEN, Problem
 from lipsync.fit.schedule import turns_of
+from lipsync.fit.weighing import weigh
 
 _FEWEST = 4
 

@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from lipsync.fit.costs import UNIT, Weighing, weigh
+from lipsync.fit.costs import UNIT, Weighing
 from lipsync.fit.job import Job
 from lipsync.fit.lips import Row, row_distance, row_of
 from lipsync.fit.optimum import solve
 from lipsync.fit.overlap import claims_on
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
+from lipsync.fit.weighing import weigh
 from lipsync.model import FrameTrack
 
 

@@ -13,11 +13,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from lipsync.fit.costs import weigh
 from lipsync.fit.job import Job
 from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.settings import FittingSettings
+from lipsync.fit.weighing import weigh
 
 # Prices of a fitting that a curve shows beside the present one: each about a third above the one before. Chosen.
 PRICES = (0.0, 0.02, 0.05, 0.08, 0.12, 0.16, 0.2, 0.25, 0.32, 0.4, 0.5, 0.65, 0.8, 1.0, 1.3, 1.7, 2.2, 3.0)

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from lipsync.fit.costs import UNIT, Weighing, weigh
+from lipsync.fit.costs import UNIT, Weighing
 from lipsync.fit.job import Job
-from lipsync.fit.optimum import FORBIDDEN, Solution, solve
+from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import claims_on
+from lipsync.fit.problem import FORBIDDEN
 from lipsync.fit.schedule import turns_of
+from lipsync.fit.weighing import weigh
 from lipsync.model import Sound
 
 

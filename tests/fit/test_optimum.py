@@ -8,7 +8,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from lipsync.fit.optimum import FORBIDDEN, Change, Demand, Problem, solve
+from lipsync.fit.optimum import solve
+from lipsync.fit.problem import FORBIDDEN, Change, Demand, Problem
 
 
 def random_problem(seed: random.Random) -> Problem:

@@ -9,12 +9,12 @@ from itertools import combinations, pairwise
 import numpy as np
 import pytest
 
-from lipsync.fit.costs import weigh
 from lipsync.fit.integer_program import Median, medians
 from lipsync.fit.lips import distance
 from lipsync.fit.mouthset import Lips
 from lipsync.fit.reduced import asked, asked_costs, loss_of, reduced_sets
 from lipsync.fit.schedule import turns_of
+from lipsync.fit.weighing import weigh
 from tests.fit.build import MOUTH_SETS, job_of, small_set, sounds_from, speech
 
 

@@ -9,12 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.fit.costs import Costs, weigh
+from lipsync.fit.costs import Costs
 from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.tradeoff import with_price
+from lipsync.fit.weighing import weigh
 from lipsync.hearing import hear
 from lipsync.model import Sound
 from lipsync.planning import plan

@@ -9,12 +9,12 @@ from fractions import Fraction
 
 import pytest
 
-from lipsync.fit.costs import weigh
 from lipsync.fit.fitting import fit
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.settings import FittingSettings, Prices
 from lipsync.fit.side_by_side import side_by_side
 from lipsync.fit.tradeoff import Scope, trade_off
+from lipsync.fit.weighing import weigh
 from tests.fit.build import MOUTH_SETS, job_of, speech
 
 

@@ -1,0 +1,114 @@
+"""What may be worn where, and what must be seen: the rules that no price overrules.
+
+In come a job and its turns, out come their numbers for problem.py. The strongest first: what is filmed stays; what a
+person pinned or forbade holds; in a silence that is long enough the mouth rests; closed lips and lip to teeth are
+seen wherever frames allow it; pieces change on the frames that the studio's setting allows.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+
+from lipsync.fit.costs import UNIT, whole
+from lipsync.fit.job import Job
+from lipsync.fit.problem import FORBIDDEN, Change, Demand, Flags, Whole
+from lipsync.fit.schedule import ideal_frame
+from lipsync.fit.serving import is_due_on_camera, window_frames
+from lipsync.fit.turns import Turn
+from lipsync.phonemes import MUST_BE_SEEN
+
+# The price of a sound that must be seen and is not: above anything that prices up to their limits could save.
+MUST_PRICE = 10_000 * UNIT
+
+
+def ruled(job: Job, rests: Iterable[int], place: Mapping[int, int], codes: Sequence[str], visual: Whole) -> Whole:
+    """Return the visual costs with FORBIDDEN for what may not be worn, the strongest rule last."""
+    column = {code: at for at, code in enumerate(codes)}
+    own = len(job.mouth_set.piece)
+    ruled = visual.copy()
+    ruled[:, own:] = FORBIDDEN
+
+    def only(frame: int, code: str) -> None:
+        ruled[place[frame]] = FORBIDDEN
+        ruled[place[frame], column[code]] = visual[place[frame], column[code]]
+
+    for frame in rests:
+        only(frame, job.rests_on)
+    for frame, ruled_out in job.forbidden.items():
+        if frame in place:
+            ruled[place[frame], :own] = visual[place[frame], :own]
+            ruled[place[frame], [column[code] for code in ruled_out if code in column]] = FORBIDDEN
+    for fixed in (job.pinned, job.filmed):
+        for frame, code in fixed.items():
+            if frame in place and code is not None:
+                only(frame, code)
+    return ruled
+
+
+def resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterator[int]:
+    """Yield the frames on which nothing is said, so that the mouth rests.
+
+    Where changes fall on every other frame only, the first and the last frame of a rest are left open.
+    """
+    frames = len(job.on_camera)
+    margin = 0 if job.settings.on == "ones" else 1
+    for turn, after in zip(turns, [*turns[1:], None], strict=True):
+        if turn.sound is None:
+            first = max(0, ideal_frame(turn, job))
+            end = frames if after is None else min(frames, ideal_frame(after, job))
+            first, end = first + (margin if first > 0 else 0), end - (margin if end < frames else 0)
+            yield from (frame for frame in range(first, end) if frame in place)
+
+
+def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> Change:
+    """Return which fittings a frame allows; a person's choice may begin and end on any."""
+    back = frame > 0 and not seen[frame - 1]
+    by_hand = any(f in fixed for f in (frame - 1, frame) for fixed in (job.filmed, job.pinned, job.forbidden))
+    if job.settings.on == "ones" or frame % 2 == 0 or by_hand or back:
+        return Change.ALL
+    return Change.CLOSURES if job.settings.on == "mixed" else Change.NONE
+
+
+def closures_of(job: Job, codes: Sequence[str]) -> Flags:
+    """Return for each piece whether it closes the lips or sets them to the teeth."""
+    shapes = {shape for symbol in MUST_BE_SEEN for shape in job.mouth_set.shapes_of(symbol)}
+    by_code = job.mouth_set.by_code
+    return np.array([code in by_code and by_code[code].shape in shapes for code in codes])
+
+
+def demands_of(
+    job: Job, turns: Sequence[Turn], seen: Sequence[bool], place: Mapping[int, int], codes: Sequence[str]
+) -> tuple[tuple[Demand, ...], tuple[bool, ...]]:
+    """Return what must be seen, and for each whether it must or all but must; those that are alike as one."""
+    spans: list[tuple[int, int, str, bool]] = []
+    for turn in turns:
+        if (turn.must_be_seen or turn.stressed) and is_due_on_camera(turn, job, seen):
+            frames = window_frames(turn, seen)
+            if frames:
+                spans.append((place[frames[0]], place[frames[-1]], turn.shape, turn.must_be_seen))
+    stress = whole(job.settings.price.missed_stress)
+    worn = {
+        shape: frozenset(at for at, code in enumerate(codes) if code in {piece.code for piece in pieces})
+        for shape, pieces in job.mouth_set.sizes.items()
+    }
+    found = Counter(_in_order(spans))
+    demands = tuple(
+        Demand(first, last, worn[shape], times * (MUST_PRICE if must else stress))
+        for (first, last, shape, must), times in found.items()
+    )
+    return demands, tuple(must for _, _, _, must in found)
+
+
+def _in_order(spans: Sequence[tuple[int, int, str, bool]]) -> Iterator[tuple[int, int, str, bool]]:
+    """Yield the spans, those of vowels without the frames that the closures around them need to keep the order."""
+    for index, (first, last, shape, must) in enumerate(spans):
+        if not must:
+            before = spans[index - 1] if index else None
+            after = spans[index + 1] if index + 1 < len(spans) else None
+            first = max(first, before[0] + 1) if before and before[3] else first
+            last = min(last, after[1] - 1) if after and after[3] else last
+        if first <= last:
+            yield first, last, shape, must
