@@ -28,6 +28,8 @@ def shortened(text: str, width_mm: float, size_pt: float, bold: bool = False) ->
     ('lamp', 'Skerr…', '')
     """
     text = composed(text)
+    # A column made as wide as its widest text has room for it, whatever the last binary digit says.
+    width_mm += 1e-6
     if string_width_mm(text, size_pt, bold) <= width_mm:
         return text
     # The longest beginning that fits: width grows with length, so halve the span in which it must lie.

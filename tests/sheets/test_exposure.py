@@ -9,7 +9,7 @@ import pytest
 
 from lipsync import timing
 from lipsync.errors import InputError
-from lipsync.model import Sound
+from lipsync.model import Lost, Sound
 from lipsync.production import SheetSettings
 from lipsync.sheets import mouth
 from lipsync.sheets.exposure import sheet
@@ -233,6 +233,39 @@ def test_doubtful_words_and_lost_sounds_are_named_at_the_foot_or_on_a_last_page(
                 assert f"{lost.sound.symbol} in {lost.sound.text} (frame {number})" in printed, seed
                 named += 1
     assert named > 50
+
+
+def test_where_a_foot_has_no_room_for_all_a_last_page_lists_them(make_job, read):
+    job = make_job(1, frames=48, characters=1, settings=SheetSettings())
+    first = job.characters[0]
+    spans = [(n * 40_000, n * 40_000 + 39_000) for n in range(48)]
+    said = tuple(Sound("a", n, "AA", f"word{n}", *span, 1, doubtful=True) for n, span in enumerate(spans))
+    track = replace(first.track, lost=tuple(Lost(sound, f"reason {n}") for n, sound in enumerate(said[:30])))
+    job = replace(job, characters=(replace(first, sounds=said, track=track),), rate=Fraction(24), first_frame=1)
+    job = replace(job, drop=False)
+    sheet_page, *listed = read(sheet(job))
+    foot = " ".join(text.text for text in sheet_page[2])
+    assert re.search(r"\d+ more on the last page", foot)
+    lines = [text.text for _, _, texts in listed for text in texts]
+    for n, sound in enumerate(said):
+        number = timing.frame_at(sound.start_us, job.rate) + 1
+        assert f"ask before filming: word{n} (frame {number})" in lines
+        if n < 30:
+            assert f"not seen: AA in word{n} (frame {number}): reason {n}" in lines
+    for _, _, texts in listed:
+        for a, b in combinations(texts, 2):
+            assert a.right <= b.left or b.right <= a.left or a.bottom <= b.top or b.bottom <= a.top, (a, b)
+
+
+def test_a_word_that_its_column_was_made_for_is_whole(make_job, read, with_sounds):
+    whole = 0
+    for seed in range(60):
+        page = ("A4", "Letter", "A3")[seed % 3]
+        job = make_job(seed, frames=30, characters=1, settings=SheetSettings(page=page))
+        letters = "abcdefghijklmnop"[seed % 10 : seed % 10 + 4 + seed % 7]
+        job = with_sounds(job, [Sound("a", 0, "AA", letters, 0, 400_000, 1)])
+        whole += letters in [text.text for _, _, texts in read(sheet(job)) for text in texts]
+    assert whole == 60
 
 
 def test_each_page_says_what_it_is(make_job, read):
