@@ -1,0 +1,20 @@
+"""The listening desk: hear a line, see its mouth move, correct what the machine heard, in a browser.
+
+serving.py      takes a port, starts the server, says where the desk is
+guard.py        who may ask: the Host, the Origin, the token, the size of what is sent
+app.py          the paths and what each answers (the only file that knows Starlette)
+description.py  the same as an OpenAPI description, which tests ask questions from
+desk.py         what the paths call: lists, lines, changes, undo and redo
+held.py         the production in memory, read again when one of its files changes
+states.py       how far each line is: not done, computed, doubts, checked, filmed
+bodies.py       the changes that can be asked for, checked
+changes.py      a change made to what is kept of a line; moving.py boundaries, words.py words, choices.py pieces
+again.py        a part of a line listened to again
+history.py      every state that a line was in, so that undo and redo never end
+store.py        a line on disk: read with its version, written whole, never over a state that was not seen
+views.py        what the browser is told, as plain tables
+tracks.py       the piece on each frame, as the printed sheet has it
+pictures.py     level and spectrogram of a line
+sound.py        the sound of a line for the browser
+static/         the page: plain web modules, no build step, nothing from elsewhere
+"""

@@ -1,0 +1,102 @@
+"""A part of a line listened to again: after a word was typed otherwise, or its pronunciation chosen.
+
+In: the recording, the breakdown, which part, and its words with their pronunciations. Out: the words in time, in
+place of that part. The sound that is listened to reaches from the part before to the part after, but not further than
+`REACH_US` into silence; what is heard beside it stays exactly as it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lipsync.desk.moving import part_at, refuse
+from lipsync.errors import LineError
+from lipsync.keep.corrections import label_of
+from lipsync.keep.moving import later
+from lipsync.listen.align import align
+from lipsync.listen.derive import Pronunciation
+from lipsync.listen.dictionary import OwnList, pronounce
+from lipsync.listen.recording import RATE_HZ, Recording
+from lipsync.listen.script import CueToken, SpokenWord, tokens_of
+from lipsync.model import Breakdown, Part
+from lipsync.timing import sample_of_us, us_of_sample
+
+# How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).
+REACH_US = 300_000
+
+
+def stretch_of(breakdown: Breakdown, index: int) -> tuple[int, int]:
+    """Return the stretch of sound in which a part can be."""
+    part = part_at(breakdown, index)
+    before_us = breakdown.parts[index - 1].end_us if index else 0
+    last = index == len(breakdown.parts) - 1
+    after_us = breakdown.duration_us if last else breakdown.parts[index + 1].start_us
+    return max(before_us, part.start_us - REACH_US), min(after_us, part.end_us + REACH_US)
+
+
+def pronunciations_of(word: str, own: OwnList) -> tuple[Pronunciation, ...]:
+    """Return the pronunciations of a word as it stands in a text.
+
+    Raises:
+        InputError: if it is no single word, or nobody has said how it is spoken.
+    """
+    try:
+        tokens = tokens_of(word)
+        if len(tokens) != 1 or isinstance(tokens[0], CueToken):
+            raise refuse(f'"{word}"', "is more than one word, or none")
+        return pronounce(tokens[0], own)
+    except LineError as error:
+        raise refuse(f'"{word}"', error.problems[0].text) from None
+
+
+def typed_again(recording: Recording, breakdown: Breakdown, index: int, text: str, own: OwnList) -> tuple[Part, ...]:
+    """Return the words of a text, found in the sound where a part stands.
+
+    Raises:
+        InputError: if they are not found there.
+    """
+    try:
+        tokens = tokens_of(text)
+        if any(isinstance(token, CueToken) for token in tokens):
+            raise refuse(f'"{text}"', "holds a cue; add cues by themselves")
+        words = [token for token in tokens if isinstance(token, SpokenWord)]
+        said = [pronounce(word, own) for word in words]
+    except LineError as error:
+        raise refuse(f'"{text}"', error.problems[0].text) from None
+    return _found(recording, breakdown, index, words, said)
+
+
+def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols: Sequence[str]) -> tuple[Part, ...]:
+    """Return the word that stands at `index`, spoken as said, found in the sound there.
+
+    Raises:
+        InputError: if it is not found there.
+    """
+    text = label_of(part_at(breakdown, index))
+    word = SpokenWord(text, ((text.lower(),),))
+    return _found(recording, breakdown, index, [word], [(Pronunciation(tuple(symbols), "hand"),)])
+
+
+def _found(
+    recording: Recording,
+    breakdown: Breakdown,
+    index: int,
+    words: Sequence[SpokenWord],
+    said: Sequence[tuple[Pronunciation, ...]],
+) -> tuple[Part, ...]:
+    start_us, end_us = stretch_of(breakdown, index)
+    first, last = sample_of_us(start_us, RATE_HZ), sample_of_us(end_us, RATE_HZ)
+    samples = recording.samples[first:last]
+    begin_us = us_of_sample(first, RATE_HZ)
+    duration_us = min(us_of_sample(len(samples), RATE_HZ), end_us - begin_us)
+    if duration_us <= 0:
+        raise refuse(f"part {index}", "lies after the end of the recording")
+    stretch = replace(recording, samples=samples, duration_us=duration_us)
+    text = " ".join(word.text for word in words)
+    try:
+        found = align(stretch, words, said, text, breakdown.voice_factor)
+    except LineError as error:
+        reason = "; ".join(problem.text for problem in error.problems)
+        raise refuse(f'"{text}"', f"{reason}; nothing was changed. Move its boundaries by hand instead") from None
+    return tuple(later(part, begin_us) for part in found.parts)

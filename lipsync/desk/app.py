@@ -1,0 +1,188 @@
+"""The paths of the desk and what each answers. The only file that knows Starlette.
+
+In: requests that the guard let through. Out: JSON (tables of views.py), sound, bytes of pictures, the page's own
+files. What a person can mend comes as `{"error": sentence}` with a status that says what kind it is:
+
+    400 no JSON   404 nothing there   409 changed meanwhile, with the line as it stands   422 cannot be done
+    503 the production is gone or broken   507 cannot be written
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from lipsync.desk import bodies
+from lipsync.desk.description import description
+from lipsync.desk.desk import Desk
+from lipsync.desk.held import GoneError
+from lipsync.desk.store import StaleError
+from lipsync.errors import LipsyncError, OutputError
+
+_KINDS = {
+    ".html": "text/html; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".ttf": "font/ttf",
+}
+
+# Pages that are newer than the program are none: the browser asks each time.
+_FRESH = {"cache-control": "no-cache"}
+_NEVER_KEPT = {"cache-control": "no-store"}
+
+# Columns of a picture that may be asked for at once: half a minute.
+_MOST_COLUMNS = 6000
+
+_STALE = "the line was changed meanwhile; nothing of yours was written"
+
+Answer = Callable[..., Any]
+
+
+def app_of(desk: Desk) -> Starlette:
+    """Return the desk as a program for a web server."""
+    static = _static()
+
+    async def page(request: Request) -> Response:
+        return static["index.html"]
+
+    async def file(request: Request) -> Response:
+        found = static.get(request.path_params["name"])
+        return found if found is not None else _error(404, "there is no such file")
+
+    async def described(request: Request) -> Response:
+        return _json(description())
+
+    async def sound(request: Request) -> Response:
+        return await _answered(desk.sound, request.path_params["line"], kind="audio/wav")
+
+    async def picture(request: Request) -> Response:
+        first, count = _number(request, "first", 10_000_000), _number(request, "count", _MOST_COLUMNS)
+        if first is None or count is None:
+            return _error(422, f"first and count are whole numbers, count at most {_MOST_COLUMNS}")
+        return await _answered(
+            desk.picture, request.path_params["line"], first, count, kind="application/octet-stream"
+        )
+
+    async def ways(request: Request) -> Response:
+        return await _answered(desk.pronunciations, request.path_params["line"], request.path_params["part"])
+
+    def plain(answer: Answer) -> Answer:
+        async def asked(request: Request) -> Response:
+            return await _answered(answer, *request.path_params.values())
+
+        return asked
+
+    def told(adapter: TypeAdapter[Any], answer: Answer) -> Answer:
+        async def asked(request: Request) -> Response:
+            try:
+                body = adapter.validate_python(json.loads(await request.body()), strict=True)
+            except ValidationError as error:
+                return _error(422, _sentence(error))
+            except (ValueError, RecursionError):
+                return _error(400, "what was sent is no JSON")
+            line = request.path_params["line"]
+            try:
+                return await _answered(answer, line, body)
+            except StaleError as error:
+                stands = await run_in_threadpool(desk.stale, line, error)
+                return _json({"error": _STALE, "line": stands}, 409)
+
+        return asked
+
+    return Starlette(
+        routes=[
+            Route("/", page),
+            Route("/static/{name}", file),
+            Route("/api/description", described),
+            Route("/api/production", plain(desk.production)),
+            Route("/api/lines", plain(desk.lines)),
+            Route("/api/lines/{line}", plain(desk.line)),
+            Route("/api/lines/{line}/version", plain(desk.version)),
+            Route("/api/lines/{line}/track", plain(desk.track)),
+            Route("/api/lines/{line}/recording", plain(desk.fingerprint)),
+            Route("/api/lines/{line}/sound", sound),
+            Route("/api/lines/{line}/picture", picture),
+            Route("/api/lines/{line}/parts/{part:int}/pronunciations", ways),
+            Route("/api/lines/{line}/changes", told(bodies.CHANGE_BODY, desk.change), methods=["POST"]),
+            Route("/api/lines/{line}/undo", told(bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
+            Route("/api/lines/{line}/redo", told(bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
+            Route("/api/lines/{line}/listen", told(bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),
+        ],
+        exception_handlers={404: _nothing, 405: _no_such_way},
+    )
+
+
+def _way(desk: Desk, way: int) -> Answer:
+    return lambda line, body: desk.go(line, body.version, way)
+
+
+def _listening(desk: Desk) -> Answer:
+    return lambda line, body: desk.listen(line, body.version)
+
+
+async def _answered(answer: Answer, *arguments: object, kind: str | None = None) -> Response:
+    """Return what the desk says; it works in a thread of its own, so that others are answered meanwhile."""
+    try:
+        found = await run_in_threadpool(answer, *arguments)
+    except KeyError:
+        return _error(404, "there is no such line in the production")
+    except GoneError as error:
+        return _error(503, str(error))
+    except OutputError as error:
+        return _error(507, str(error))
+    except LipsyncError as error:
+        return _error(422, str(error))
+    return Response(found, media_type=kind, headers=_NEVER_KEPT) if kind else _json(found)
+
+
+def _number(request: Request, name: str, most: int) -> int | None:
+    text = request.query_params.get(name, "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 and int(text) <= most else None
+
+
+def _sentence(error: ValidationError) -> str:
+    """Return what is wrong with what was sent: where, and what."""
+    said = []
+    for detail in error.errors(include_url=False, include_input=False)[:5]:
+        place = ".".join(str(key) for key in detail["loc"] if not isinstance(key, str) or len(key) < 40)
+        message = str(detail["ctx"]["error"]) if detail["type"] == "value_error" else detail["msg"]
+        said.append(f"{place}: {message}" if place else message)
+    return "; ".join(said)[:2000]
+
+
+def _json(table: object, status: int = 200) -> Response:
+    return JSONResponse(table, status, headers=_NEVER_KEPT)
+
+
+def _error(status: int, sentence: str) -> Response:
+    return _json({"error": sentence}, status)
+
+
+async def _nothing(request: Request, error: Exception) -> Response:
+    return _error(404, "there is nothing here")
+
+
+async def _no_such_way(request: Request, error: Exception) -> Response:
+    return _error(405, "this path is not asked in that way")
+
+
+def _static() -> dict[str, Response]:
+    """Return the page's files by name: what is not in this table is not served, whatever a path says."""
+    here = Path(str(files("lipsync")))
+    found = [*(here / "desk" / "static").iterdir(), *(here / "sheets" / "fonts").glob("*.ttf")]
+    return {
+        path.name: Response(path.read_bytes(), media_type=_KINDS[path.suffix], headers=_FRESH)
+        for path in sorted(found)
+        if path.suffix in _KINDS
+    }

@@ -1,0 +1,202 @@
+"""What the desk does, without a word of how it is asked: lists, lines, changes, undo and redo, pieces, sound.
+
+In: ids and checked changes. Out: plain tables (views.py) or bytes. Every method may be called from any thread;
+whatever a person can mend is raised as `LipsyncError`, a line that was changed meanwhile as `StaleError`.
+"""
+
+from __future__ import annotations
+
+import functools
+import threading
+from collections import OrderedDict
+from pathlib import Path
+from typing import Any
+
+from lipsync.breakdown import Kept
+from lipsync.desk import bodies, pictures, sound, views
+from lipsync.desk.again import pronunciations_of
+from lipsync.desk.changes import Around, changed, summary
+from lipsync.desk.held import Held
+from lipsync.desk.states import States
+from lipsync.desk.store import LineStore, StaleError, Stood
+from lipsync.desk.tracks import tracks_of
+from lipsync.errors import InputError, LineError
+from lipsync.hearing import PlacedLine, hear_line, kept_path
+from lipsync.listen.recording import Recording, read_recording
+from lipsync.production import Production
+
+Table = dict[str, Any]
+
+# Recordings that are kept in memory: the line that is open, those beside it, and a second window's (chosen).
+_KEPT_RECORDINGS = 6
+
+
+class Desk:
+    """A production on the desk."""
+
+    def __init__(self, folder: Path) -> None:
+        """Put the production of a folder on the desk.
+
+        Raises:
+            InputError: naming every fault of the production's files.
+        """
+        self._held = Held(folder.resolve())
+        self._notes = self._held.folder / ".desk"
+        self._states = States(self._notes / "states.json")
+        self._stores: dict[Path, LineStore] = {}
+        self._lock = threading.Lock()
+        self._recordings: OrderedDict[tuple[object, ...], Recording] = OrderedDict()
+        self._stop = threading.Event()
+
+    def start_reading(self) -> None:
+        """Begin to read how far each line is, beside everything else."""
+        loaded = self._held.now()
+        read = functools.partial(self._states.read_all, loaded.production, tuple(loaded.lines.values()), self._stop)
+        threading.Thread(target=read, name="states", daemon=True).start()
+
+    def close(self) -> None:
+        """Stop reading, and remember what was read."""
+        self._stop.set()
+        self._states.remember()
+
+    def production(self) -> Table:
+        """Return what holds for the whole production."""
+        loaded = self._held.now()
+        return views.production_view(loaded.production, loaded.number)
+
+    def lines(self) -> Table:
+        """Return every scene, shot and line, and how far each is."""
+        loaded = self._held.now()
+        lines = tuple(loaded.lines.values())
+        return views.list_view(loaded.production, lines, self._states.glance(loaded.production, lines))
+
+    def line(self, id: str) -> Table:
+        """Return a line as it stands.
+
+        Raises:
+            KeyError: if there is no such line; likewise below.
+        """
+        production, placed = self._held.line(id)
+        return self._view(production, placed, self._store(production, placed).stand())
+
+    def version(self, id: str) -> Table:
+        """Return the version of a line as it stands."""
+        production, placed = self._held.line(id)
+        return {"version": self._store(production, placed).stand().version}
+
+    def change(self, id: str, body: bodies.ChangeBody) -> Table:
+        """Change a line and return it as it stands then.
+
+        Raises:
+            StaleError: if the line was changed since the person saw it.
+        """
+        production, placed = self._held.line(id)
+        around = self._around(production, placed)
+
+        def make(kept: Kept) -> tuple[Kept, str]:
+            return changed(kept, body.change, around), summary(kept, body.change)
+
+        return self._view(production, placed, self._store(production, placed).change(body.version, make))
+
+    def go(self, id: str, version: str, way: int) -> Table:
+        """Undo (-1) or redo (+1), and return the line as it stands then."""
+        production, placed = self._held.line(id)
+        return self._view(production, placed, self._store(production, placed).go(version, way))
+
+    def listen(self, id: str, version: str) -> Table:
+        """Listen to a line, and return it as it stands then; corrections stay."""
+        production, placed = self._held.line(id)
+        said: list[str] = []
+
+        def hear() -> None:
+            _, messages = hear_line(production, placed, again=True)
+            said.extend(messages)
+
+        stood = self._store(production, placed).listen(version, hear)
+        view = self._view(production, placed, stood)
+        return view | {"messages": [*view["messages"], *said]}
+
+    def track(self, id: str) -> Table:
+        """Return the piece on each frame of a line's shot."""
+        loaded = self._held.now()
+        production, placed = loaded.production, loaded.lines[id]
+        stood = self._store(production, placed).stand()
+        tracks = tracks_of(production, placed, stood.kept, self._states, loaded.lines.values())
+        (cast,) = (one for one in tracks.cast if one.character == placed.line.character)
+        return views.track_view(stood.version, cast, tracks.messages)
+
+    def pronunciations(self, id: str, part: int) -> Table:
+        """Return the ways in which a word of a line may be spoken."""
+        production, placed = self._held.line(id)
+        kept = self._store(production, placed).stand().kept
+        parts = kept.breakdown.parts if kept else ()
+        if part >= len(parts):
+            raise InputError.one("", f"part {part}", f"there are {len(parts)} parts, counted from 0")
+        ways = pronunciations_of(getattr(parts[part], "text", ""), production.file.pronunciations)
+        return {"pronunciations": [{"symbols": list(way.symbols), "from": way.origin} for way in ways]}
+
+    def sound(self, id: str) -> bytes:
+        """Return a line's sound as a WAV file."""
+        production, placed = self._held.line(id)
+        line = placed.line
+        return sound.wav_of(production.folder / line.recording, line.in_us, line.out_us)
+
+    def picture(self, id: str, first: int, count: int) -> bytes:
+        """Return columns of a line's level and spectrogram."""
+        production, placed = self._held.line(id)
+        return pictures.columns_of(self._recording(production, placed), first, count)
+
+    def fingerprint(self, id: str) -> Table:
+        """Return whether the recording is still the one that the line was computed from."""
+        production, placed = self._held.line(id)
+        kept = self._store(production, placed).stand().kept
+        try:
+            recording = self._recording(production, placed)
+        except LineError as error:
+            return {"same": False, "columns": 0, "reason": "; ".join(map(str, error.problems))}
+        source = kept.newer.source if kept and kept.newer else kept.source if kept else None
+        same = source is None or source.fingerprint == recording.fingerprint
+        return {"same": same, "columns": pictures.columns_in(recording), "reason": ""}
+
+    def _view(self, production: Production, placed: PlacedLine, stood: Stood) -> Table:
+        return views.line_view(production, placed, stood, ())
+
+    def stale(self, id: str, error: StaleError) -> Table:
+        """Return the line as it stands, for someone who saw it otherwise."""
+        production, placed = self._held.line(id)
+        return self._view(production, placed, error.stood)
+
+    def _store(self, production: Production, placed: PlacedLine) -> LineStore:
+        path = kept_path(production, placed)
+        with self._lock:
+            if path not in self._stores:
+                self._stores[path] = LineStore(path, self._notes / "steps" / placed.scene.id / placed.line.id)
+            return self._stores[path]
+
+    def _around(self, production: Production, placed: PlacedLine) -> Around:
+        return Around(
+            recording=lambda: self._recording(production, placed),
+            own=production.file.pronunciations,
+            mouth_set=production.mouth_sets[placed.line.character],
+            frames=placed.shot.frames,
+        )
+
+    def _recording(self, production: Production, placed: PlacedLine) -> Recording:
+        line = placed.line
+        path = production.folder / line.recording
+        try:
+            status = path.stat()
+            key: tuple[object, ...] = (path, status.st_mtime_ns, status.st_size, line.in_us, line.out_us)
+        except OSError:
+            key = (path, line.in_us, line.out_us)
+        with self._lock:
+            known = self._recordings.get(key)
+            if known is not None:
+                self._recordings.move_to_end(key)
+                return known
+        recording = read_recording(path, line.in_us, line.out_us)
+        with self._lock:
+            self._recordings[key] = recording
+            while len(self._recordings) > _KEPT_RECORDINGS:
+                self._recordings.popitem(last=False)
+        return recording

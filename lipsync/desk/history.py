@@ -1,0 +1,162 @@
+"""Every state that a line was in, so that undo and redo never end, and survive the program.
+
+In: the bytes of a line's file as it was and as it is. Out: what an undo or a redo would bring back. A state is kept
+once, compressed, under the code of its bytes; the order of states is one small file, written whole. Nothing is ever
+taken out: a change after an undo goes on from there, and going back further passes the states that were left, too. A
+file that was changed by another program is noticed by its code and becomes a step like any other.
+
+    PRODUCTION/.desk/steps/SCENE/LINE/steps.json     the steps in order, and which of them stands
+    PRODUCTION/.desk/steps/SCENE/LINE/CODE.z         the state of that code
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import zlib
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from lipsync.files import write_whole
+
+CHANGED_OUTSIDE = "changed outside the desk"
+_GONE_BACK = "back again"
+
+# A state is a breakdown of some kilobytes; what unpacks to more than this is none of ours.
+_LARGEST = 64_000_000
+
+
+def version_of(content: bytes | None) -> str:
+    """Return the code of a file's bytes; empty where there is no file.
+
+    >>> version_of(None), version_of(b"form")
+    ('', '3af43ed0d60bddfb')
+    """
+    return "" if content is None else hashlib.sha256(content).hexdigest()[:16]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A state, by its code, and what led to it."""
+
+    version: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """The steps in order, and which of them stands."""
+
+    steps: tuple[Step, ...] = ()
+    at: int = -1
+
+    @property
+    def now(self) -> str | None:
+        """The code of the state that stands; None before the first."""
+        return self.steps[self.at].version if self.steps else None
+
+    @property
+    def undo(self) -> Step | None:
+        """The step that an undo would take back."""
+        return self.steps[self.at] if self.at > 0 else None
+
+    @property
+    def redo(self) -> Step | None:
+        """The step that a redo would bring back."""
+        return self.steps[self.at + 1] if self.at + 1 < len(self.steps) else None
+
+    def then(self, version: str, what: str) -> Steps:
+        """Return the steps with one more; states that were undone stay in it, on the way back.
+
+        >>> steps = Steps().then("a", "opened").then("b", "move").then("c", "join")
+        >>> back = replace(steps, at=0)
+        >>> [step.version for step in back.then("d", "split").steps]
+        ['a', 'b', 'c', 'a', 'd']
+        """
+        steps = self.steps
+        if self.at + 1 < len(steps):
+            steps = (*steps, Step(steps[self.at].version, _GONE_BACK))
+        steps = (*steps, Step(version, what))
+        return Steps(steps, len(steps) - 1)
+
+
+@dataclass(slots=True)
+class History:
+    """The states of one line, in a folder of its own.
+
+    Attributes:
+        folder: where they lie.
+        unsaved: why the last step could not be kept on disk; empty if it was. It is kept in memory all the same.
+    """
+
+    folder: Path
+    unsaved: str = ""
+    _steps: Steps | None = None
+    _states: dict[str, bytes] = field(default_factory=dict)
+
+    @property
+    def steps(self) -> Steps:
+        """The steps, read from disk the first time."""
+        if self._steps is None:
+            self._steps = _read(self.folder / "steps.json")
+        return self._steps
+
+    def see(self, content: bytes) -> None:
+        """Take note of what stands in the line's file: the first state, or one that another program wrote."""
+        version = version_of(content)
+        if self.steps.now is None:
+            self._put(self.steps.then(version, "opened"), version, content, lasting=False)
+        elif self.steps.now != version:
+            self._put(self.steps.then(version, CHANGED_OUTSIDE), version, content)
+
+    def add(self, content: bytes, what: str) -> None:
+        """Add the state that a change led to."""
+        version = version_of(content)
+        self._put(self.steps.then(version, what), version, content)
+
+    def go(self, way: int, content: bytes) -> None:
+        """Note that the state one step back (-1) or on (+1) stands now."""
+        self._put(replace(self.steps, at=self.steps.at + way), version_of(content), content)
+
+    def content(self, step: int) -> bytes | None:
+        """Return the bytes of a step's state; None if they are lost."""
+        version = self.steps.steps[step].version
+        if version in self._states:
+            return self._states[version]
+        try:
+            unpack = zlib.decompressobj()
+            found = unpack.decompress((self.folder / f"{version}.z").read_bytes(), _LARGEST)
+        except (OSError, zlib.error):
+            return None
+        return found if version_of(found) == version else None
+
+    def _put(self, steps: Steps, version: str, content: bytes, lasting: bool = True) -> None:
+        from lipsync.errors import OutputError
+
+        self._steps = steps
+        self._states[version] = content
+        if not lasting:
+            return  # a line that was only looked at leaves no trace
+        try:
+            for step in {one.version for one in steps.steps} & set(self._states):
+                path = self.folder / f"{step}.z"
+                if not path.exists():
+                    write_whole(path, zlib.compress(self._states[step], 9))
+            table = {"at": steps.at, "steps": [[one.version, one.what] for one in steps.steps]}
+            write_whole(self.folder / "steps.json", json.dumps(table, indent=0, ensure_ascii=False).encode())
+        except OutputError as error:
+            self.unsaved = str(error)
+            return
+        self.unsaved = ""
+        self._states = {version: content}
+
+
+def _read(path: Path) -> Steps:
+    """Return the steps of a file; none if it is not there or not whole: then undo begins anew from what stands."""
+    try:
+        table = json.loads(path.read_text(encoding="utf-8"))
+        steps = tuple(Step(str(version), str(what)) for version, what in table["steps"])
+        at = int(table["at"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return Steps()
+    return Steps(steps, at) if 0 <= at < len(steps) else Steps()

@@ -1,0 +1,48 @@
+"""The sound of a line for the browser: the recording's own sound, only cut to the line.
+
+In: the recording's file and the line's part of it. Out: a WAV file (16 bits, one or two channels, at the recording's
+own rate, or at 48 kHz where that is higher than browsers play), which begins exactly at the line's `in` point.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+
+import numpy as np
+import soundfile
+import soxr  # type: ignore[import-untyped]
+
+from lipsync.errors import LineError
+from lipsync.timing import sample_of_us
+
+HIGHEST_RATE_HZ = 48_000
+
+
+def wav_of(path: str | os.PathLike[str], in_us: int | None = None, out_us: int | None = None) -> bytes:
+    """Return the part of a recording from `in_us` to `out_us` as a WAV file.
+
+    Raises:
+        LineError: if it cannot be read.
+    """
+    try:
+        with soundfile.SoundFile(path) as sound:
+            rate = sound.samplerate
+            first = sample_of_us(in_us or 0, rate)
+            last = sound.frames if out_us is None else min(sound.frames, sample_of_us(out_us, rate))
+            sound.seek(min(first, sound.frames))
+            samples = sound.read(max(0, last - first), dtype="float32", always_2d=True)
+    except (soundfile.SoundFileError, OSError) as fault:
+        reason = getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or str(fault)
+        raise LineError.one(
+            os.fspath(path), "", f"cannot be read as sound ({str(reason).strip().rstrip('.')})"
+        ) from None
+    if samples.shape[1] > 2:
+        samples = samples.mean(axis=1, keepdims=True)
+    if rate > HIGHEST_RATE_HZ:
+        samples, rate = soxr.resample(samples, rate, HIGHEST_RATE_HZ), HIGHEST_RATE_HZ
+    peak = float(np.abs(samples).max()) if samples.size else 0.0
+    whole = np.rint(np.clip(samples / max(1.0, peak), -1, 32767 / 32768) * 32768).astype(np.int16)
+    content = io.BytesIO()
+    soundfile.write(content, whole, rate, format="WAV", subtype="PCM_16")
+    return content.getvalue()

@@ -1,0 +1,157 @@
+"""How far each line of a production is: not done, computed, doubts, checked, filmed; and how loud its vowels are.
+
+In: the production and its breakdowns on disk. Out: a `State` for each line. Reading two thousand breakdowns takes
+seconds, so they are read beside everything else, one after the other, and remembered by the file's time and size,
+also over the desk's end (`PRODUCTION/.desk/states.json`). What is not read yet is None; who needs it at once waits
+for it.
+
+The levels of a character's vowels over the whole production decide which sizes of a mouth it wears (`VoiceRange`).
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from lipsync import breakdown
+from lipsync.errors import LipsyncError
+from lipsync.files import write_whole
+from lipsync.fit.job import VoiceRange, voice_range
+from lipsync.hearing import PlacedLine, kept_path
+from lipsync.model import Sound
+from lipsync.phonemes import VOWELS
+from lipsync.production import Production
+
+Stamp = tuple[int, int]
+
+# Raised when what is remembered of a line changes its form or its meaning.
+_FORM = 1
+
+# What is remembered is written once this many lines were read anew, and when all are (chosen).
+_WRITE_EACH = 200
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """How far a line is.
+
+    Attributes:
+        state: "not done", "computed", "corrected", "doubts", "checked", or "broken" where its file has faults.
+        doubts: how many words are doubtful.
+        newer: whether a newer computation waits.
+        vowels_db: the levels of its vowels.
+    """
+
+    state: str
+    doubts: int = 0
+    newer: bool = False
+    vowels_db: tuple[float, ...] = ()
+
+
+NOT_DONE = State("not done")
+
+
+def state_of(kept: breakdown.Kept) -> State:
+    """Return how far a line is that was listened to."""
+    stands = kept.breakdown
+    doubts = sum(word.doubtful for word in stands.words)
+    sounds = [p for word in stands.words for p in word.phonemes if p.symbol in VOWELS and p.level_db is not None]
+    name = "checked" if kept.checked else "doubts" if doubts else "corrected" if kept.corrections else "computed"
+    return State(name, doubts, kept.newer is not None, tuple(p.level_db for p in sounds if p.level_db is not None))
+
+
+class States:
+    """Remembers the states of lines; every method may be called from any thread."""
+
+    def __init__(self, memory: Path) -> None:
+        """`memory` is the file that is remembered in."""
+        self._memory = memory
+        self._lock = threading.Lock()
+        self._known: dict[str, tuple[Stamp, State]] = _remembered(memory)
+        self._unwritten = 0
+
+    def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, State | None]:
+        """Return the states of lines without reading any file; None for those that would have to be read."""
+        return {placed.line.id: self._glance(production, placed) for placed in lines}
+
+    def read(self, production: Production, placed: PlacedLine) -> State:
+        """Return the state of a line, reading its file if it has changed."""
+        known = self._glance(production, placed)
+        if known is not None:
+            return known
+        path = kept_path(production, placed)
+        stamp = _stamp(path)
+        try:
+            state = state_of(breakdown.read(path))
+        except LipsyncError:
+            state = State("broken")
+        if stamp is not None:
+            with self._lock:
+                self._known[placed.line.id] = (stamp, state)
+                self._unwritten += 1
+        return state
+
+    def read_all(self, production: Production, lines: Iterable[PlacedLine], stop: threading.Event) -> None:
+        """Read every line that is not known, and remember all; a thread of its own runs this."""
+        for placed in lines:
+            if stop.is_set():
+                break
+            self.read(production, placed)
+            if self._unwritten >= _WRITE_EACH:
+                self.remember()
+        self.remember()
+
+    def remember(self) -> None:
+        """Write down what is known, if there is anything new; what cannot be written is read again next time."""
+        with self._lock:
+            if not self._unwritten:
+                return
+            self._unwritten = 0
+            lines = {id: [*stamp, asdict(state)] for id, (stamp, state) in self._known.items()}
+        if self._memory.parent.parent.is_dir():
+            try:
+                text = json.dumps({"form": _FORM, "lines": lines}, separators=(",", ":"))
+                write_whole(self._memory, text.encode())
+            except LipsyncError:
+                pass
+
+    def voice(self, production: Production, lines: Iterable[PlacedLine], character: str) -> VoiceRange | None:
+        """Return how quietly and loudly a character speaks over all its lines, as the printed sheets have it."""
+        levels = [
+            level
+            for placed in lines
+            if placed.line.character == character
+            for level in self.read(production, placed).vowels_db
+        ]
+        return voice_range(Sound("", 0, "AA", "", 0, 1, level_db=level) for level in levels)
+
+    def _glance(self, production: Production, placed: PlacedLine) -> State | None:
+        stamp = _stamp(kept_path(production, placed))
+        if stamp is None:
+            return NOT_DONE
+        known = self._known.get(placed.line.id)
+        return known[1] if known and known[0] == stamp else None
+
+
+def _stamp(path: Path) -> Stamp | None:
+    try:
+        status = path.stat()
+    except OSError:
+        return None
+    return status.st_mtime_ns, status.st_size
+
+
+def _remembered(memory: Path) -> dict[str, tuple[Stamp, State]]:
+    try:
+        table = json.loads(memory.read_text(encoding="utf-8"))
+        if table["form"] != _FORM:
+            return {}
+        return {
+            str(id): ((int(time), int(size)), State(**{**state, "vowels_db": tuple(map(float, state["vowels_db"]))}))
+            for id, (time, size, state) in table["lines"].items()
+        }
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}

@@ -1,0 +1,169 @@
+// The fields for what is chosen: a word, a cue, a phoneme, a boundary, or a frame and its piece.
+
+import { Refused, ask, ofLine } from "./api.js";
+import { make } from "./dom.js";
+import { FINE_US } from "./doing.js";
+import { seconds } from "./frames.js";
+import { pieceFields } from "./pieces.js";
+
+/** Return the fields for what is chosen. */
+export function chosenFields(doing) {
+  const { chosen } = doing.model;
+  if (!chosen) return [make("h2", {}, "Nothing is chosen"), make("p", { class: "quiet" }, "Choose a word, a phoneme, a boundary or a piece on the sheet."), cueFields(doing)];
+  if (chosen.frame !== undefined) return [...pieceFields(doing), cueFields(doing)];
+  if (chosen.boundary !== undefined) return boundaryFields(doing);
+  if (chosen.phoneme !== undefined) return phonemeFields(doing);
+  return doing.model.parts[chosen.part].kind === "cue" ? ofCue(doing) : wordFields(doing);
+}
+
+const button = (label, act, settings = {}) => make("button", { type: "button", onclick: act, "data-name": label, ...settings }, label);
+const buttons = (...list) => make("div", { class: "buttons" }, list);
+const change = (doing, what) => doing.editor.change(what);
+
+function field(label, input) {
+  input.id = `field-${label.replaceAll(" ", "-")}`;
+  input.dataset.name = label;
+  return make("div", { class: "field" }, make("label", { for: input.id }, label), input);
+}
+
+function spanOf(doing, index) {
+  const times = doing.model.times(index);
+  return `${seconds(times[0])} to ${seconds(times.at(-1))}`;
+}
+
+function wordFields(doing) {
+  const { model } = doing;
+  const { part } = model.chosen;
+  const word = model.parts[part];
+  const text = make("input", { type: "text", ".value": word.text, maxlength: "200", spellcheck: "false" });
+  const retype = (listen) => text.value.trim() && change(doing, { kind: "retype", part, text: text.value, listen });
+  text.addEventListener("keydown", (event) => {
+    if (event.key === "Enter") retype(true);
+  });
+  const sure = word.confidence === null ? "" : `, sure to ${Math.round(word.confidence * 100)} %`;
+  const state = word.corrected ? "corrected by hand" : word.doubtful ? `doubtful${sure}` : `computed${sure}`;
+  const next = model.parts[part + 1];
+  const ways = make("div", { class: "ways" });
+  return [
+    make("h2", {}, `Word “${word.text}”`),
+    make("p", { class: word.doubtful ? "doubt" : "quiet" }, `${state}; ${spanOf(doing, part)}; said ${word.phonemes.map(([s]) => s).join(" ")}`),
+    buttons(button("It is right", () => doing.right(), { disabled: word.corrected })),
+    field("write", text),
+    buttons(button("Listen to it again as written", () => retype(true)), button("Only its letters", () => retype(false))),
+    buttons(button("Other ways to say it", () => showWays(doing, part, ways))),
+    ways,
+    buttons(
+      next?.kind === "word" && button(`Join with “${next.text}”`, () => change(doing, { kind: "join-words", part, text: word.text + next.text })),
+      button("Take it out", () => change(doing, { kind: "delete-part", part })),
+    ),
+  ];
+}
+
+async function showWays(doing, part, place) {
+  try {
+    const { pronunciations } = await ask(ofLine(doing.model.view.id, `/parts/${part}/pronunciations`));
+    place.replaceChildren(
+      ...pronunciations.map(({ symbols, from }) =>
+        button(`${symbols.join(" ")} (${from})`, () => change(doing, { kind: "pronounce", part, symbols })),
+      ),
+      ownWay(doing, part),
+    );
+    place.querySelector("button").focus();
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    place.replaceChildren(make("p", { role: "alert" }, refused.message), ownWay(doing, part));
+  }
+}
+
+function ownWay(doing, part) {
+  const sounds = doing.model.parts[part].phonemes.map(([symbol]) => symbol).join(" ");
+  const input = make("input", { type: "text", ".value": sounds, maxlength: "200", spellcheck: "false", autocapitalize: "characters" });
+  const say = () => change(doing, { kind: "pronounce", part, symbols: input.value.toUpperCase().trim().split(/\s+/) });
+  return make("div", {}, field("or in ARPAbet", input), buttons(button("Listen for that", say)));
+}
+
+function ofCue(doing) {
+  const { part } = doing.model.chosen;
+  const cue = doing.model.parts[part];
+  return [
+    make("h2", {}, `Cue [${cue.text}]`),
+    make("p", { class: "quiet" }, spanOf(doing, part)),
+    buttons(
+      button("It is right", () => doing.right(), { disabled: cue.corrected }),
+      button("Take it out", () => change(doing, { kind: "delete-part", part })),
+    ),
+  ];
+}
+
+function phonemeFields(doing) {
+  const { model } = doing;
+  const { part, phoneme } = model.chosen;
+  const word = model.parts[part];
+  const [symbol, start, end] = word.phonemes[phoneme];
+  const bare = symbol.replace(/\d$/, "");
+  const options = model.production.phonemes.map((row) =>
+    make("option", { value: row.symbol, selected: row.symbol === bare }, `${row.symbol} as in ${row.example}`),
+  );
+  const sound = make("select", {}, options);
+  const stress = make(
+    "select",
+    {},
+    [["1", "stressed"], ["2", "somewhat stressed"], ["0", "unstressed"]].map(([value, label]) =>
+      make("option", { value, selected: symbol.endsWith(value) }, label),
+    ),
+  );
+  const isVowel = () => model.production.phonemes.find((row) => row.symbol === sound.value).vowel;
+  const put = () => {
+    const wanted = isVowel() ? sound.value + stress.value : sound.value;
+    if (wanted !== symbol) change(doing, { kind: "set-phoneme", part, phoneme, symbol: wanted });
+  };
+  sound.addEventListener("change", put);
+  stress.addEventListener("change", put);
+  const first = make("input", { type: "text", ".value": word.text.slice(0, Math.ceil((word.text.length * phoneme) / word.phonemes.length)) });
+  const second = make("input", { type: "text", ".value": word.text.slice(first.value.length) });
+  const split = () => change(doing, { kind: "split-word", part, phoneme, first: first.value, second: second.value });
+  return [
+    make("h2", {}, `Phoneme ${symbol}`),
+    make("p", { class: "quiet" }, `in “${word.text}”; ${seconds(start)} to ${seconds(end)}`),
+    field("it is", sound),
+    isVowel() && field("stress", stress),
+    buttons(
+      button("Divide it in two", () => change(doing, { kind: "split-phoneme", part, phoneme, at_us: Math.round((start + end) / 2), symbol })),
+      button("Take it out", () => change(doing, { kind: "drop-phoneme", part, phoneme }), { disabled: word.phonemes.length === 1 }),
+    ),
+    phoneme > 0 && make("details", {}, make("summary", {}, "A new word begins here"), field("first", first), field("second", second), buttons(button("Split the word", split))),
+  ].filter(Boolean);
+}
+
+function boundaryFields(doing) {
+  const { model } = doing;
+  const { part, boundary } = model.chosen;
+  const us = model.times(part)[boundary];
+  const [earliest, latest] = model.room(part, boundary);
+  const move = (label, ...by) => button(label, () => doing.nudge(...by));
+  const apart = model.shared(part, boundary) !== null && boundary === 0;
+  return [
+    make("h2", {}, `Boundary: ${model.boundaryName(part, boundary)}`),
+    make("p", { class: "quiet" }, `${seconds(us)}; it can go from ${seconds(earliest)} to ${seconds(latest)}`),
+    buttons(move("− 1 frame", -1), move("+ 1 frame", 1), move("− 5 ms", 0, -FINE_US), move("+ 5 ms", 0, FINE_US)),
+    apart && buttons(button("Leave a pause before it", () => change(doing, { kind: "move-boundary", part, boundary, to_us: pauseTo(model, part, us), alone: true }))),
+    make("p", { class: "quiet" }, "On the sheet it can be dragged; Shift does the opposite of snapping."),
+  ].filter(Boolean);
+}
+
+/** Half a phoneme later: from there it can be dragged further. */
+function pauseTo(model, part, us) {
+  return Math.round((us + model.times(part)[1]) / 2);
+}
+
+function cueFields(doing) {
+  const { model, player } = doing;
+  const names = make("select", {}, model.mouthSet.cues.map((name) => make("option", { value: name }, name)));
+  const add = () => {
+    const start = Math.max(0, player.positionUs);
+    const next = model.parts[model.firstAfter(start)]?.start_us ?? model.view.duration_us;
+    change(doing, { kind: "add-cue", name: names.value, start_us: start, end_us: Math.min(Math.max(next, start + 1000), start + 500_000) });
+  };
+  return make("details", {}, make("summary", {}, "Add a cue here"), field("cue", names), buttons(button("Add it", add)));
+}
+

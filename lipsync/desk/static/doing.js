@@ -1,0 +1,168 @@
+// What a person can do with a line: the same for keys, buttons and touch.
+
+import { announce } from "./dom.js";
+import { seconds } from "./frames.js";
+
+const SPEEDS = [1, 0.75, 0.5, 0.25];
+export const FINE_US = 5000;
+
+export class Doing extends EventTarget {
+  constructor(model, player, editor, sheet) {
+    super();
+    Object.assign(this, { model, player, editor, sheet });
+  }
+
+  play() {
+    const { player } = this;
+    if (player.playing) player.stop();
+    else player.play(player.atUs >= player.durationUs - 1000 ? 0 : player.atUs);
+  }
+
+  /** Play the chosen word, or the one that is heard now, over and over. */
+  loop() {
+    const { model, player } = this;
+    if (player.playing?.loop) {
+      player.stop();
+      return;
+    }
+    const index = model.chosen?.part ?? model.partAt(player.positionUs);
+    const part = model.parts[index];
+    if (!part) {
+      announce("no word is heard here");
+      return;
+    }
+    player.play(part.start_us, part.end_us, true);
+  }
+
+  setSpeed(speed) {
+    const { player } = this;
+    player.speed = speed;
+    this.dispatchEvent(new Event("speed"));
+    announce(`${Math.round(speed * 100)} percent of the speed`);
+    const now = player.playing;
+    if (!now) return;
+    if (now.loop) player.play(now.fromUs, now.untilUs, true);
+    else player.play(player.positionUs, now.untilUs);
+  }
+
+  get speeds() {
+    return SPEEDS;
+  }
+
+  slower() {
+    this.setSpeed(SPEEDS[(SPEEDS.indexOf(this.player.speed) + 1) % SPEEDS.length]);
+  }
+
+  step(frames) {
+    this.sheet.step(this.sheet.frame + frames);
+  }
+
+  stepSecond(way) {
+    this.step(way * this.model.rate.nominal);
+  }
+
+  toEdge(way) {
+    const { model } = this;
+    this.sheet.step(way < 0 ? model.frameAt(0) : model.frameAt(model.view.duration_us - 1));
+  }
+
+  /** Choose the next word or cue, the one before with -1; `fits` says which ones count. */
+  word(way, fits = () => true) {
+    const { model } = this;
+    const from = model.chosen?.part ?? model.firstAfter(this.player.positionUs) - (way > 0 ? 1 : 0);
+    for (let index = from + way; model.parts[index]; index += way) {
+      if (fits(model.parts[index])) {
+        this.choose({ part: index });
+        return;
+      }
+    }
+    announce(way > 0 ? "no more" : "none before");
+  }
+
+  doubt(way) {
+    this.word(way, (part) => part.doubtful);
+  }
+
+  phoneme(way) {
+    this.#walk(way, "phoneme", (index) => this.model.parts[index].phonemes?.length ?? 0);
+  }
+
+  boundary(way) {
+    this.#walk(way, "boundary", (index) => this.model.times(index).length);
+  }
+
+  #walk(way, name, count) {
+    const { model } = this;
+    let part = model.chosen?.part ?? Math.max(0, Math.min(model.parts.length - 1, model.firstAfter(this.player.positionUs)));
+    let at = (model.chosen?.[name] ?? (way > 0 ? -1 : 1)) + way;
+    while (model.parts[part] && (at < 0 || at >= count(part))) {
+      part += way;
+      if (model.parts[part]) at = way > 0 ? 0 : count(part) - 1;
+    }
+    if (model.parts[part]) this.choose({ part, [name]: at });
+  }
+
+  /** Choose something of the line, go there, and give it the focus. */
+  choose(chosen) {
+    const { model, sheet } = this;
+    const us = model.times(chosen.part)[chosen.phoneme ?? chosen.boundary ?? 0];
+    sheet.step(model.frameAt(us), { quiet: true });
+    this.player.seek(us);
+    model.choose(chosen);
+    sheet.parts.focusChosen();
+  }
+
+  /** Move the chosen boundary by frames; finer by microseconds. */
+  async nudge(frames, us = 0) {
+    const { model, player } = this;
+    const { chosen } = model;
+    if (chosen?.part === undefined) {
+      announce("choose a boundary first");
+      return;
+    }
+    const boundary = chosen.boundary ?? chosen.phoneme ?? 0;
+    const now = model.times(chosen.part)[boundary];
+    const to = frames ? model.frameUs(model.rate.nearest(model.view.begins_us + now) + frames) : now + us;
+    const [earliest, latest] = model.room(chosen.part, boundary);
+    const there = Math.max(earliest, Math.min(latest, to));
+    if (there === now) {
+      announce("there is no room");
+      return;
+    }
+    if (!(await this.editor.change({ kind: "move-boundary", part: chosen.part, boundary, to_us: there }))) return;
+    announce(`${model.boundaryName(chosen.part, boundary)}, ${seconds(there)}`);
+    player.seek(there);
+    this.sheet.showFrame(model.frameAt(there));
+    player.grain(there);
+  }
+
+  /** Choose the frame that is heard now, so that its piece can be chosen. */
+  piece() {
+    this.model.choose({ frame: this.sheet.frame });
+    this.dispatchEvent(new Event("to-panel"));
+  }
+
+  right() {
+    const { chosen } = this.model;
+    if (chosen?.part === undefined) announce("choose a word first");
+    else this.editor.change({ kind: "confirm-part", part: chosen.part });
+  }
+
+  async check(checked) {
+    if (await this.editor.change({ kind: "set-checked", checked })) announce(checked ? "checked" : "not checked");
+  }
+
+  async undo() {
+    const what = this.model.view.undo;
+    if (await this.editor.undo()) announce(`undone: ${what}`);
+  }
+
+  async redo() {
+    const what = this.model.view.redo;
+    if (await this.editor.redo()) announce(`done again: ${what}`);
+  }
+
+  toPanel() {
+    this.dispatchEvent(new Event("to-panel"));
+  }
+}

@@ -1,0 +1,131 @@
+// The page of one line: its sheet, and beside it what can be done.
+
+import { Refused, ask, bytes, ofLine } from "./api.js";
+import { Conflict } from "./conflict.js";
+import { banner, make } from "./dom.js";
+import { Editor } from "./editor.js";
+import { bindKeys, keysDialog } from "./keys.js";
+import { LineModel } from "./model.js";
+import { panelOf } from "./panel.js";
+import { Player } from "./player.js";
+import { Doing } from "./doing.js";
+import { themeChoice } from "./theme.js";
+import "./sheet.js";
+
+export function linePage(production, view) {
+  const model = new LineModel(production, view);
+  const player = new Player();
+  const editor = new Editor(model);
+  const sheet = document.createElement("frame-sheet");
+  sheet.editor = editor;
+  const doing = new Doing(model, player, editor, sheet);
+  const conflict = new Conflict(model, editor);
+  const keys = keysDialog();
+  const element = make("div", { class: "line-page" });
+  Object.assign(element, { model, player, editor, sheet }); // for whoever looks at the page from outside, such as tests
+  let closed = false;
+
+  const header = () => topOf(model, doing, keys);
+  const top = make("header", { class: "top" });
+  const main = make("main", { class: "line" });
+  const fillTop = () => top.replaceChildren(...header());
+  for (const what of ["line"]) model.addEventListener(what, fillTop);
+  editor.addEventListener("busy", () => element.classList.toggle("busy", editor.busy));
+  element.append(top, main, keys, conflict.dialog);
+  fillTop();
+
+  const follow = () => {
+    if (closed) return;
+    if (player.playing) sheet.follow(player.positionUs);
+    requestAnimationFrame(follow);
+  };
+
+  const fill = () => {
+    if (!model.view.done) {
+      main.replaceChildren(notDone(model, editor));
+      return;
+    }
+    main.replaceChildren(sheet, panelOf(doing, keys));
+    sheet.open(model, player);
+    sheet.scroller.focus({ preventScroll: true });
+    requestAnimationFrame(follow);
+    editor.track();
+    sound(model, player);
+  };
+  model.addEventListener("line", () => {
+    if (!sheet.model && model.view.done) fill();
+  });
+  player.addEventListener("stop", () => {
+    sheet.follow(player.positionUs);
+  });
+  const recolour = () => sheet.spectrum?.recolour();
+  addEventListener("theme", recolour);
+  const unbind = bindKeys(doing, sheet, keys);
+  return {
+    element,
+    shown: fill,
+    close: () => {
+      closed = true;
+      player.stop();
+      player.context?.close();
+      editor.close();
+      unbind();
+      removeEventListener("theme", recolour);
+      banner("");
+    },
+  };
+}
+
+function topOf(model, doing, keys) {
+  const { view } = model;
+  const button = (label, act, settings = {}) => make("button", { type: "button", onclick: act, ...settings }, label);
+  const undo = view.undo === null ? "nothing to undo" : `undo: ${view.undo}`;
+  const redo = view.redo === null ? "nothing to redo" : `redo: ${view.redo}`;
+  const checked = make("input", { type: "checkbox", id: "checked", ".checked": view.checked ?? false, disabled: !view.done });
+  checked.addEventListener("change", () => doing.check(checked.checked));
+  return [
+    make("a", { href: "#/", class: "back" }, "All lines"),
+    make(
+      "div",
+      { class: "names" },
+      make("h1", {}, `${view.id} · ${model.character.name}`),
+      make("p", { class: "said" }, view.text),
+      make("p", { class: "folder" }, `${view.scene_title}, shot ${view.shot}`),
+    ),
+    make("span", { class: "check" }, checked, make("label", { for: "checked" }, "checked")),
+    button("Undo", () => doing.undo(), { disabled: view.undo === null, title: undo, "aria-label": undo }),
+    button("Redo", () => doing.redo(), { disabled: view.redo === null, title: redo, "aria-label": redo }),
+    button("Keys", () => keys.showModal()),
+    themeChoice(),
+  ];
+}
+
+function notDone(model, editor) {
+  const said = make("p", { role: "status" }, "This line has not been listened to yet.");
+  const button = make("button", { type: "button", class: "main" }, "Listen to it now");
+  button.addEventListener("click", async () => {
+    button.disabled = true;
+    said.textContent = "Listening …";
+    if (!(await editor.listen())) {
+      button.disabled = false;
+      said.textContent = "It has not been listened to.";
+    }
+  });
+  return make("div", { class: "sorry" }, said, button);
+}
+
+async function sound(model, player) {
+  const { id } = model.view;
+  try {
+    await player.load(await bytes(ofLine(id, "/sound")));
+    player.dispatchEvent(new Event("ready"));
+    const recording = await ask(ofLine(id, "/recording"));
+    if (recording.reason) banner(recording.reason);
+    else if (!recording.same) {
+      banner("The recording is not the one that this line was computed from. Have it listened to again, or put it back.");
+    }
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    banner(`No sound: ${refused.message}`);
+  }
+}

@@ -1,0 +1,193 @@
+// A line on the page: what the desk said of it, where it lies on the sheet, what is chosen. Tells when any of it changes:
+// "line" (words, pieces), "track" (the piece on each frame), "chosen", "draft" (while a boundary is being dragged).
+
+import { Rate } from "./frames.js";
+
+const BEFORE = 2; // rows shown before the line begins: the mouth is ahead of its sound
+const AFTER = 4;
+export const LEAST_US = 1000; // no phoneme is made shorter: keep/laying.py
+
+export class LineModel extends EventTarget {
+  constructor(production, view) {
+    super();
+    this.production = production;
+    this.rate = new Rate(production.rate);
+    this.chosen = null;
+    this.draft = null;
+    this.track = null;
+    this.#take(view);
+  }
+
+  /** Take what the desk says of the line now. */
+  set(view) {
+    this.#take(view);
+    this.draft = null;
+    if (this.chosen && !this.#exists(this.chosen)) this.chosen = null;
+    this.dispatchEvent(new Event("line"));
+    this.dispatchEvent(new Event("chosen"));
+  }
+
+  #take(view) {
+    this.view = view;
+    this.parts = view.parts ?? [];
+    const ends = view.begins_us + (view.duration_us ?? 0);
+    const [first, last] = [this.rate.frameAt(view.begins_us), this.rate.frameAt(Math.max(view.begins_us, ends - 1))];
+    this.firstRow = Math.max(Math.min(0, first), first - BEFORE);
+    this.lastRow = Math.min(Math.max(view.frames - 1, last), last + AFTER);
+    this.filmed = new Set(view.filmed);
+    this.put = new Map();
+    this.forbidden = new Map();
+    for (const choice of view.pieces ?? []) {
+      if (choice.forbidden) this.forbidden.set(choice.frame, [...(this.forbidden.get(choice.frame) ?? []), choice.code]);
+      else this.put.set(choice.frame, choice.code);
+    }
+  }
+
+  setTrack(track) {
+    this.track = track;
+    this.fitted = new Set(track?.fitted ?? []);
+    this.dispatchEvent(new Event("track"));
+  }
+
+  get character() {
+    return this.production.characters[this.view.character];
+  }
+
+  get mouthSet() {
+    return this.production.mouth_sets[this.character.mouth_set];
+  }
+
+  get rows() {
+    return this.lastRow - this.firstRow + 1;
+  }
+
+  /** Where a time of the line lies on the sheet, in rows from its top. */
+  place(us) {
+    return this.rate.place(this.view.begins_us + us) - this.firstRow;
+  }
+
+  /** The time of the line at a place on the sheet. */
+  usAt(place) {
+    return Math.round(((place + this.firstRow) * this.rate.denominator * 1e6) / this.rate.numerator - this.view.begins_us);
+  }
+
+  /** The frame of the shot that is seen at a time of the line. */
+  frameAt(us) {
+    return this.rate.frameAt(this.view.begins_us + us);
+  }
+
+  /** When a frame begins, in the line's time. */
+  frameUs(frame) {
+    return this.rate.startUs(frame) - this.view.begins_us;
+  }
+
+  /** A time moved to the start of the nearest frame. */
+  snapped(us) {
+    return this.rate.startUs(this.rate.nearest(this.view.begins_us + us)) - this.view.begins_us;
+  }
+
+  /** The number that the production gives a frame. */
+  number(frame) {
+    return frame + this.production.first_frame;
+  }
+
+  /** The piece on a frame; null off camera, undefined where nothing is planned yet. */
+  piece(frame) {
+    return frame < 0 ? undefined : this.track?.pieces[frame];
+  }
+
+  /** Boundaries of a part: its start, the end of each phoneme. */
+  times(index) {
+    const part = this.parts[index];
+    const inner = part.kind === "word" ? part.phonemes.map(([, , end]) => end) : [part.end_us];
+    const times = [part.start_us, ...inner];
+    const { draft } = this;
+    if (draft) {
+      if (draft.part === index) times[draft.boundary] = draft.us;
+      else if (draft.shared === index) times[draft.shared < draft.part ? times.length - 1 : 0] = draft.us;
+    }
+    return times;
+  }
+
+  /** The part that shares a boundary and moves with it; null if none does. As desk/moving.py has it. */
+  shared(part, boundary) {
+    const times = this.times(part);
+    if (boundary > 0 && boundary < times.length - 1) return null;
+    const beside = boundary === 0 ? part - 1 : part + 1;
+    if (!this.parts[beside]) return null;
+    const theirs = this.times(beside);
+    return (boundary === 0 ? theirs.at(-1) : theirs[0]) === times[boundary] ? beside : null;
+  }
+
+  /** The earliest and latest place to which a boundary can go. As desk/moving.py has it. */
+  room(part, boundary) {
+    const times = this.times(part);
+    const shared = this.shared(part, boundary);
+    let earliest = this.parts[part - 1]?.end_us ?? 0;
+    let latest = this.parts[part + 1]?.start_us ?? this.view.duration_us;
+    if (boundary > 0) earliest = times[boundary - 1] + LEAST_US;
+    else if (shared !== null) earliest = this.times(shared).at(-2) + LEAST_US;
+    if (boundary < times.length - 1) latest = times[boundary + 1] - LEAST_US;
+    else if (shared !== null) latest = this.times(shared)[1] - LEAST_US;
+    return [earliest, latest];
+  }
+
+  /** Show a boundary elsewhere while it is being dragged; null ends that. Returns where it is shown. */
+  drag(part, boundary, us) {
+    this.draft = null;
+    if (us !== null) {
+      const shared = this.shared(part, boundary);
+      const [earliest, latest] = this.room(part, boundary);
+      this.draft = { part, boundary, shared, us: Math.max(earliest, Math.min(latest, us)) };
+    }
+    this.dispatchEvent(new Event("draft"));
+    return this.draft?.us ?? null;
+  }
+
+  choose(chosen) {
+    this.chosen = chosen;
+    this.dispatchEvent(new Event("chosen"));
+  }
+
+  #exists({ part, phoneme, boundary }) {
+    if (part === undefined) return true;
+    const there = this.parts[part];
+    if (!there) return false;
+    if (phoneme !== undefined) return there.kind === "word" && phoneme < there.phonemes.length;
+    return boundary === undefined || boundary < this.times(part).length;
+  }
+
+  /** The part that is heard at a time; -1 in silence. */
+  partAt(us) {
+    return this.parts.findIndex((part) => part.start_us <= us && us < part.end_us);
+  }
+
+  /** The first part that ends after a time: where looking for what is in view begins. */
+  firstAfter(us) {
+    let [low, high] = [0, this.parts.length];
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.parts[middle].end_us <= us) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+
+  /** What is heard at a time, in words: for those who hear the page. */
+  said(us) {
+    const part = this.parts[this.partAt(us)];
+    if (!part) return "silence";
+    if (part.kind === "cue") return `[${part.text}]`;
+    const sound = part.phonemes.find(([, start, end]) => start <= us && us < end);
+    return sound ? `${part.text}, ${sound[0]}` : part.text;
+  }
+
+  /** What a boundary is, in words. */
+  boundaryName(part, boundary) {
+    const { kind, text, phonemes } = this.parts[part];
+    const name = kind === "cue" ? `[${text}]` : text;
+    if (boundary === 0) return `start of ${name}`;
+    if (kind === "cue" || boundary === phonemes.length) return `end of ${name}`;
+    return `${phonemes[boundary - 1][0]} to ${phonemes[boundary][0]} in ${name}`;
+  }
+}

@@ -1,0 +1,32 @@
+// What is to be looked at in a line: doubtful words, sounds that get no frame, disagreements, a newer computation.
+
+import { make } from "./dom.js";
+
+export function notes(doing) {
+  const { model, editor } = doing;
+  const { view, track } = model;
+  const found = [];
+  const entry = (label, act, kind) => found.push(make("li", {}, make("button", { type: "button", class: kind, onclick: act }, label)));
+  model.parts.forEach((part, index) => {
+    if (part.doubtful) entry(`ask: ${part.text}, frame ${model.number(model.frameAt(part.start_us))}`, () => doing.choose({ part: index }), "doubt");
+  });
+  for (const lost of track?.lost ?? []) {
+    if (lost.line !== view.id) continue;
+    const us = lost.start_us - view.begins_us;
+    entry(`not seen: ${lost.symbol} in ${lost.text}, frame ${model.number(model.frameAt(us))}: ${lost.reason}`, () => doing.sheet.step(model.frameAt(us)), "lost");
+  }
+  const texts = [...(view.disagreements ?? []), ...(track?.messages ?? []), ...view.messages];
+  if (view.edited) texts.push("Rows under [computed] were edited by hand; they become corrections when the line is listened to again.");
+  if (view.outdated) texts.push("The text or the part of the recording has changed since this was computed.");
+  const more = texts.map((text) => make("li", {}, text));
+  const newer = view.newer
+    ? make("p", {}, "A newer computation waits. ", make("button", { type: "button", onclick: () => editor.change({ kind: "take-newer" }) }, "Take it"))
+    : null;
+  const again = make("button", { type: "button", onclick: () => editor.listen() }, "Listen to the whole line again");
+  return [
+    make("h2", {}, "To look at"),
+    found.length || more.length ? make("ul", {}, found, more) : make("p", { class: "quiet" }, "nothing"),
+    newer,
+    make("p", {}, again),
+  ].filter(Boolean);
+}

@@ -1,0 +1,82 @@
+// What can be done beside the sheet: play, what is chosen, what is to be looked at, the keys.
+
+import { chosenFields } from "./chosen.js";
+import { make } from "./dom.js";
+import { seconds } from "./frames.js";
+import { keyList } from "./keys.js";
+import { notes } from "./notes.js";
+import { set, settings } from "./settings.js";
+
+export function panelOf(doing) {
+  const { model } = doing;
+  const chosen = make("section", { class: "chosen", "aria-label": "What is chosen" });
+  const toLook = make("section", { class: "notes", "aria-label": "To look at" });
+  const fillChosen = () => {
+    const focused = chosen.contains(document.activeElement) ? document.activeElement.dataset.name : null;
+    chosen.replaceChildren(...chosenFields(doing));
+    if (focused) chosen.querySelector(`[data-name="${focused}"]`)?.focus();
+  };
+  const fillNotes = () => toLook.replaceChildren(...notes(doing));
+  model.addEventListener("chosen", fillChosen);
+  model.addEventListener("line", fillNotes);
+  model.addEventListener("track", () => {
+    fillNotes();
+    if (model.chosen?.frame !== undefined) fillChosen();
+  });
+  doing.addEventListener("to-panel", () => chosen.querySelector("input, select, button")?.focus());
+  fillChosen();
+  fillNotes();
+  return make(
+    "aside",
+    { class: "panel", "aria-label": "Play and correct" },
+    transport(doing),
+    chosen,
+    toLook,
+    make("section", { class: "key-list", "aria-label": "Keys" }, keyList()),
+  );
+}
+
+function transport(doing) {
+  const { model, player, sheet } = doing;
+  const play = make("button", { type: "button", class: "main play", disabled: !player.ready, onclick: () => doing.play() }, "Play");
+  const loop = make("button", { type: "button", onclick: () => doing.loop() }, "Over and over");
+  const where = make("p", { class: "where" });
+  const speed = make(
+    "select",
+    { id: "speed" },
+    doing.speeds.map((value) => make("option", { value }, value === 1 ? "full speed" : `${value * 100} %`)),
+  );
+  speed.addEventListener("change", () => doing.setSpeed(Number(speed.value)));
+  doing.addEventListener("speed", () => {
+    speed.value = player.speed;
+  });
+  const snap = make("input", { type: "checkbox", id: "snap", ".checked": settings.snap });
+  snap.addEventListener("change", () => set("snap", snap.checked));
+  const state = () => {
+    play.textContent = player.playing ? "Stop" : "Play";
+    loop.setAttribute("aria-pressed", Boolean(player.playing?.loop));
+  };
+  for (const what of ["start", "stop"]) player.addEventListener(what, state);
+  player.addEventListener("ready", () => {
+    play.disabled = false;
+  });
+  const place = () => {
+    const us = model.frameUs(sheet.frame);
+    where.textContent = `frame ${model.number(sheet.frame)} · ${seconds(Math.max(0, us))}`;
+  };
+  sheet.addEventListener("frame", place);
+  state();
+  return make(
+    "section",
+    { class: "transport", "aria-label": "Play" },
+    make("div", { class: "buttons" }, play, loop, step(doing, -1), step(doing, 1)),
+    where,
+    make("div", { class: "choices" }, make("label", { for: "speed" }, "speed"), speed),
+    make("div", { class: "choices" }, snap, make("label", { for: "snap" }, "boundaries snap to frames")),
+  );
+}
+
+function step(doing, way) {
+  const name = way < 0 ? "one frame back" : "one frame on";
+  return make("button", { type: "button", class: "step", "aria-label": name, onclick: () => doing.step(way) }, way < 0 ? "↑" : "↓");
+}

@@ -1,0 +1,161 @@
+"""A line on disk: read with its version, written whole, and never over a state that the person has not seen.
+
+In: where a line's breakdown lies, and the version that the person saw. Out: `Stood`, what stands now. A version is
+the code of the file's bytes. Two windows, or an editor and the desk: whoever comes second is told (`StaleError`) and
+given what stands; nothing is written.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from lipsync import breakdown
+from lipsync.breakdown import Kept
+from lipsync.desk.history import History, Step, version_of
+from lipsync.errors import InputError
+from lipsync.files import write_whole
+
+
+@dataclass(frozen=True, slots=True)
+class Stood:
+    """A line as it stands on disk.
+
+    Attributes:
+        kept: what is kept of it; None where it has not been listened to.
+        version: the code of the file's bytes; empty where there is none.
+        undo: what an undo would take back.
+        redo: what a redo would bring back.
+        unsaved: why the steps for undo are not on disk; empty if they are.
+    """
+
+    kept: Kept | None
+    version: str
+    undo: Step | None = None
+    redo: Step | None = None
+    unsaved: str = ""
+
+
+class StaleError(Exception):
+    """The line was changed since the person saw it; nothing was written."""
+
+    def __init__(self, stood: Stood) -> None:
+        super().__init__("the line was changed meanwhile")
+        self.stood = stood
+
+
+class LineStore:
+    """One line's file and its history. Every method may be called from any thread."""
+
+    def __init__(self, path: Path, history: Path) -> None:
+        """`path` is where the breakdown lies, `history` the folder of its states."""
+        self.path = path
+        self._history = History(history)
+        self._lock = threading.RLock()
+        self._read: tuple[str, Kept] | None = None
+
+    def stand(self) -> Stood:
+        """Return the line as it stands.
+
+        Raises:
+            InputError: if its file cannot be read.
+        """
+        with self._lock:
+            content = self._content()
+            if content is None:
+                return Stood(None, "")
+            kept = self._kept(content)
+            self._history.see(content)
+            return self._stood(content, kept)
+
+    def change(self, version: str, what: Callable[[Kept], tuple[Kept, str]]) -> Stood:
+        """Change the line and return it as it stands then; `what` gives what is to be kept, and the step's name.
+
+        Raises:
+            StaleError: if `version` is not what stands.
+            InputError: if the change cannot be made.
+            OutputError: if the file cannot be written; it is then as it was.
+        """
+        with self._lock:
+            stood = self._seen(version)
+            if stood.kept is None:
+                raise InputError.one("", "", "the line has not been listened to yet; listen first")
+            new, name = what(stood.kept)
+            content = breakdown.text_of(new).encode()
+            if version_of(content) == version:
+                return stood
+            self._write(content)
+            self._history.add(content, name)
+            self._read = (version_of(content), new)
+            return self._stood(content, new)
+
+    def go(self, version: str, way: int) -> Stood:
+        """Undo (-1) or redo (+1).
+
+        Raises:
+            StaleError: if `version` is not what stands.
+            InputError: if there is nothing to undo or redo, or the state is lost.
+            OutputError: if the file cannot be written; it is then as it was.
+        """
+        with self._lock:
+            stood = self._seen(version)
+            steps = self._history.steps
+            if (stood.undo if way < 0 else stood.redo) is None:
+                raise InputError.one("", "", f"there is nothing to {'undo' if way < 0 else 'redo'}")
+            content = self._history.content(steps.at + way)
+            if content is None:
+                raise InputError.one(
+                    self._history.folder, "", "does not hold that state any more; it was not changed"
+                )
+            kept = breakdown.read_bytes(content, str(self.path))
+            self._write(content)
+            self._history.go(way, content)
+            return self._stood(content, kept)
+
+    def listen(self, version: str, hear: Callable[[], None]) -> Stood:
+        """Have the line listened to, which writes its file, and return it as it stands then.
+
+        Raises:
+            StaleError: if `version` is not what stands.
+        """
+        with self._lock:
+            self._seen(version)
+            hear()
+            content = self._content()
+            if content is None:
+                raise InputError.one(self.path, "", "was not written; look at the messages")
+            if self._history.steps.now not in (None, version_of(content)):
+                self._history.add(content, "listened again")
+            return self.stand()
+
+    def _seen(self, version: str) -> Stood:
+        stood = self.stand()
+        if stood.version != version:
+            raise StaleError(stood)
+        return stood
+
+    def _stood(self, content: bytes, kept: Kept) -> Stood:
+        steps = self._history.steps
+        return Stood(kept, version_of(content), steps.undo, steps.redo, self._history.unsaved)
+
+    def _content(self) -> bytes | None:
+        try:
+            return self.path.read_bytes()
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            text = f"cannot be read ({error.strerror or error}); check the file and its permissions"
+            raise InputError.one(self.path, "", text) from None
+
+    def _kept(self, content: bytes) -> Kept:
+        version = version_of(content)
+        if self._read is None or self._read[0] != version:
+            self._read = (version, breakdown.read_bytes(content, str(self.path)))
+        return self._read[1]
+
+    def _write(self, content: bytes) -> None:
+        if not self.path.parent.is_dir():  # it was there when the line was read: the production was moved away
+            raise InputError.one(self.path.parent, "", "is not there any more; put the production back where it was")
+        write_whole(self.path, content)

@@ -1,0 +1,54 @@
+"""The piece on each frame of a line's shot, as the printed sheet has it.
+
+In: the production, a line and what is kept of it. Out: the plan of its character in its shot. Only the lines of that
+shot are read; how loud the character speaks over the whole production comes from what is remembered of the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from lipsync import breakdown, planning
+from lipsync.breakdown import Kept
+from lipsync.desk.states import States
+from lipsync.errors import InputError
+from lipsync.hearing import Heard, HeardLine, Only, PlacedLine, kept_path
+from lipsync.production import Production
+from lipsync.report import Report
+
+
+@dataclass(frozen=True, slots=True)
+class ShotTracks:
+    """The plans of a shot's characters, and what is to be said of them."""
+
+    cast: tuple[planning.CastPlan, ...]
+    messages: tuple[str, ...]
+
+
+def tracks_of(
+    production: Production, placed: PlacedLine, kept: Kept | None, states: States, lines: Iterable[PlacedLine]
+) -> ShotTracks:
+    """Return the tracks of a line's shot, the line itself as `kept`, the shot's other lines as they are on disk.
+
+    Raises:
+        InputError: if the file of another line of the shot has faults.
+    """
+    heard: list[HeardLine] = []
+    for line in placed.shot.line:
+        one = PlacedLine(placed.scene, placed.shot, line)
+        path = kept_path(production, one)
+        theirs = kept if line.id == placed.line.id else breakdown.read(path) if path.exists() else None
+        if theirs is not None:
+            heard.append(HeardLine(one, theirs, production.begins_us(line, placed.shot), ()))
+    everyone = tuple(lines)
+    speakers = {line.placed.line.character for line in heard}
+    ranges = {character: states.voice(production, everyone, character) for character in speakers}
+    only = Only(placed.scene.id, placed.shot.id)
+    try:
+        plans = planning.plan(production, Heard(tuple(heard), Report()), only, ranges=ranges)
+    except ValueError as error:  # a piece that was chosen by hand is no longer in the mouth set, or its frame is gone
+        raise InputError.one("", f"shot {placed.shot.id}", f"{error}; take that choice back") from None
+    (shot,) = plans.shots
+    said = (*(str(problem) for problem in plans.report.problems), *plans.report.messages)
+    return ShotTracks(shot.cast, said)

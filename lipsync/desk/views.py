@@ -1,0 +1,183 @@
+"""What the browser is told, as plain tables ready for JSON. Times are microseconds, frames are counted from 0.
+
+A line's own times are from its `in` point; `begins_us` is where that lies in the shot. Names are those of the
+glossary.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from lipsync.desk.states import State
+from lipsync.desk.store import Stood
+from lipsync.fit.mouthset import MouthSet
+from lipsync.hearing import PlacedLine
+from lipsync.model import Cue, Part
+from lipsync.phonemes import TABLE, join_stress
+from lipsync.planning import CastPlan
+from lipsync.production import Production
+from lipsync.sheets.mouth import HEIGHT, drawing
+
+Table = dict[str, Any]
+
+_LETTERS = {"move": "M", "line": "L", "curve": "C", "close": "Z"}
+
+
+def production_view(production: Production, number: int) -> Table:
+    """Return what holds for the whole production: its rate, characters and mouth sets."""
+    return {
+        "title": production.file.title,
+        "folder": str(production.folder),
+        "number": number,
+        "rate": [production.rate.numerator, production.rate.denominator],
+        "first_frame": production.file.first_frame,
+        "film": production.file.film,
+        "characters": {
+            key: {"name": character.name, "mouth_set": character.mouth_set}
+            for key, character in production.file.characters.items()
+        },
+        "mouth_sets": {
+            character.mouth_set: mouth_set_view(production.mouth_sets[key])
+            for key, character in production.file.characters.items()
+        },
+        "mouth_height": HEIGHT,
+        "phonemes": [{"symbol": row.symbol, "example": row.example, "vowel": row.place == "vowel"} for row in TABLE],
+    }
+
+
+def mouth_set_view(mouth_set: MouthSet) -> Table:
+    """Return a mouth set with the drawing of each piece: paths of SVG in a box 1 wide."""
+    return {
+        "name": mouth_set.name,
+        "rest": mouth_set.rest,
+        "cues": sorted(mouth_set.cues),
+        "pieces": [
+            {
+                "code": piece.code,
+                "name": piece.name,
+                "shape": piece.shape,
+                "paths": [
+                    {
+                        "d": " ".join(
+                            " ".join([_LETTERS[str(step[0])], *(f"{number:g}" for number in step[1:])])
+                            for step in path.steps
+                        ),
+                        "fill": path.fill,
+                        "stroke": path.stroke,
+                        "width": path.line_mm,
+                    }
+                    for path in drawing(piece.lips)
+                ],
+            }
+            for piece in mouth_set.piece
+        ],
+    }
+
+
+def list_view(production: Production, lines: Iterable[PlacedLine], states: Mapping[str, State | None]) -> Table:
+    """Return every scene, shot and line; a state that has not been read yet is None."""
+    scenes: list[Table] = []
+    by_shot: dict[str, list[Table]] = {}
+    for placed in lines:
+        line, state = placed.line, states[placed.line.id]
+        row = {"id": line.id, "character": line.character, "text": line.text, **state_view(state)}
+        by_shot.setdefault(placed.shot.id, []).append(row)
+    for scene in production.scenes:
+        shots = [
+            {"id": shot.id, "frames": shot.frames, "start": shot.start, "lines": by_shot.get(shot.id, [])}
+            for shot in scene.shots
+        ]
+        scenes.append({"id": scene.id, "title": scene.title, "shots": shots})
+    return {"scenes": scenes}
+
+
+def state_view(state: State | None) -> Table:
+    """Return how far a line is."""
+    if state is None:
+        return {"state": None, "doubts": 0, "newer": False}
+    return {"state": state.state, "doubts": state.doubts, "newer": state.newer}
+
+
+def line_view(production: Production, placed: PlacedLine, stood: Stood, filmed: Iterable[int]) -> Table:
+    """Return a line as it stands, with all that its page shows but the pieces."""
+    line, kept = placed.line, stood.kept
+    view: Table = {
+        "id": line.id,
+        "scene": placed.scene.id,
+        "scene_title": placed.scene.title,
+        "shot": placed.shot.id,
+        "frames": placed.shot.frames,
+        "character": line.character,
+        "text": line.text,
+        "begins_us": production.begins_us(line, placed.shot),
+        "start_frame": production.start_frame(placed.shot)[0],
+        "drop": production.start_frame(placed.shot)[1],
+        "version": stood.version,
+        "done": kept is not None,
+        "filmed": sorted(filmed),
+        "undo": stood.undo.what if stood.undo else None,
+        "redo": stood.redo.what if stood.redo else None,
+        "messages": [stood.unsaved] if stood.unsaved else [],
+    }
+    if kept is None:
+        return view
+    source = kept.source
+    changed = (source.text, source.in_us, source.out_us) != (line.text, line.in_us, line.out_us)
+    return view | {
+        "checked": kept.checked,
+        "corrections": len(kept.corrections),
+        "disagreements": list(kept.disagreements),
+        "newer": kept.newer is not None,
+        "edited": kept.edited,
+        "outdated": changed and kept.newer is None,
+        "duration_us": kept.breakdown.duration_us,
+        "voice_factor": kept.breakdown.voice_factor,
+        "parts": [part_view(part) for part in kept.breakdown.parts],
+        "pieces": [{"frame": one.frame, "code": one.code, "forbidden": one.forbidden} for one in kept.pieces],
+        "newer_parts": [part_view(part) for part in kept.newer.breakdown.parts] if kept.newer else [],
+    }
+
+
+def part_view(part: Part) -> Table:
+    """Return a word or cue in time."""
+    if isinstance(part, Cue):
+        return {
+            "kind": "cue",
+            "text": part.name,
+            "corrected": part.corrected,
+            "start_us": part.start_us,
+            "end_us": part.end_us,
+        }
+    return {
+        "kind": "word",
+        "text": part.text,
+        "from": part.origin,
+        "confidence": part.confidence,
+        "doubtful": part.doubtful,
+        "corrected": part.corrected,
+        "start_us": part.start_us,
+        "end_us": part.end_us,
+        "phonemes": [[join_stress(p.symbol, p.stress), p.start_us, p.end_us] for p in part.phonemes],
+    }
+
+
+def track_view(version: str, cast: CastPlan, messages: Iterable[str]) -> Table:
+    """Return the piece of each frame of the shot, and what is lost; `version` is of the line as it was planned."""
+    return {
+        "version": version,
+        "pieces": list(cast.track.pieces),
+        "fitted": [fitting.frame for fitting in cast.track.fittings],
+        "serves": [None if sound is None else [sound.symbol, sound.text, sound.line] for sound in cast.track.serves],
+        "lost": [
+            {
+                "symbol": lost.sound.symbol,
+                "text": lost.sound.text,
+                "line": lost.sound.line,
+                "start_us": lost.sound.start_us,
+                "reason": lost.reason,
+            }
+            for lost in cast.track.lost
+        ],
+        "messages": list(messages),
+    }
