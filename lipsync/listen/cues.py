@@ -28,15 +28,21 @@ def with_cues(recording: Recording, tokens: Sequence[Token], words: Sequence[Wor
     """Return words and cues in the order of the text."""
     words = list(words)
     gaps = _cues_by_gap(tokens)
-    parts: list[Part] = []
     for index, names in enumerate(gaps):
         if names:
             _make_room(words, index, recording.duration_us, len(names))
-            start_us = words[index - 1].end_us if index else 0
-            end_us = words[index].start_us if index < len(words) else recording.duration_us
-            parts += _placed(recording, (start_us, end_us), names)
+    parts: list[Part] = []
+    for index, names in enumerate(gaps):
+        if names:
+            parts += _placed(recording, _gap(words, index, recording.duration_us), names)
         parts += words[index : index + 1]
     return tuple(parts)
+
+
+def _gap(words: Sequence[Word], index: int, duration_us: int) -> Span:
+    """Return what lies before a word, or behind the last."""
+    start_us = words[index - 1].end_us if index else 0
+    return start_us, words[index].start_us if index < len(words) else duration_us
 
 
 def _cues_by_gap(tokens: Sequence[Token]) -> list[list[str]]:
@@ -52,8 +58,7 @@ def _cues_by_gap(tokens: Sequence[Token]) -> list[list[str]]:
 
 def _make_room(words: list[Word], index: int, duration_us: int, count: int) -> None:
     """Shorten the sounds on both sides of a gap that is too narrow for its cues."""
-    start_us = words[index - 1].end_us if index else 0
-    end_us = words[index].start_us if index < len(words) else duration_us
+    start_us, end_us = _gap(words, index, duration_us)
     missing_us = ROOM_US * count - (end_us - start_us)
     if missing_us <= 0:
         return
