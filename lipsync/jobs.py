@@ -1,0 +1,178 @@
+"""From breakdowns to what fitting needs: a `Job` for each character in each shot.
+
+In: a production and its heard lines. Out: `Jobs`, with the jobs of each shot that can be planned; frames that are in
+the can are in them as they were filmed (filming/holding.py).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from lipsync import timing
+from lipsync.errors import Problem
+from lipsync.filming.holding import held_of
+from lipsync.fit.job import Job, VoiceRange, voice_range
+from lipsync.fit.settings import settings_for
+from lipsync.hearing import Heard, HeardLine, Only
+from lipsync.model import Sound, sounds_of
+from lipsync.production import Production, Scene, Shot, rest_piece
+from lipsync.report import Report
+
+
+@dataclass(frozen=True, slots=True)
+class ShotJobs:
+    """A shot with what fitting needs to know of each of its characters.
+
+    Attributes:
+        scene: its scene.
+        shot: the shot.
+        jobs: a job for each character, in the order of the shot's file.
+        lines: the lines that are heard in it.
+        filmed: its frames that are in the can.
+    """
+
+    scene: Scene
+    shot: Shot
+    jobs: tuple[Job, ...]
+    lines: tuple[HeardLine, ...]
+    filmed: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """The shots, in order, and what is to be said."""
+
+    shots: tuple[ShotJobs, ...]
+    report: Report
+
+
+def jobs_of(
+    production: Production,
+    heard: Heard,
+    only: Only | None = None,
+    *,
+    ranges: Mapping[str, VoiceRange | None] | None = None,
+) -> Jobs:
+    """Return the jobs of each shot meant.
+
+    Args:
+        production: the production.
+        heard: all its lines; or, with `ranges`, at least those of the shots meant.
+        only: which shots; all if None.
+        ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+    """
+    only = only or Only()
+    shots = production.shots(only.scene, only.shot)
+    lines, problems = _without_overlap(production, heard)
+    ranges = _voice_ranges(heard) if ranges is None else ranges
+    found: list[ShotJobs] = []
+    messages: list[str] = []
+    held = held_of(production, shots)
+    for scene, shot in shots:
+        if shot.id in held.barred:
+            continue
+        here = tuple(line for line in lines if line.placed.shot.id == shot.id)
+        messages += (text for line in here for text in _outside(production, line))
+        of_shot = held.of(shot.id)
+        jobs = (_job(production, shot, who, here, ranges.get(who)) for who in shot.speakers)
+        filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
+        found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
+    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report)
+
+
+def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
+    """Return the range of each character's voice over all its lines."""
+    spoken: dict[str, list[Sound]] = defaultdict(list)
+    for line in heard.lines:
+        spoken[line.placed.line.character] += sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    return {character: voice_range(sounds) for character, sounds in spoken.items()}
+
+
+def _job(
+    production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
+) -> Job:
+    own = [line for line in lines if line.placed.line.character == character]
+    sounds = tuple(
+        sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    )
+    mouth_set = production.mouth_sets[character]
+    said = shot.characters.get(character)
+    rests_on = rest_piece(mouth_set, said.rests_on if said else None)
+    assert rests_on is not None  # the production was checked when it was read
+    choices = [choice for line in own for choice in line.kept.pieces]
+    forbidden: dict[int, frozenset[str]] = defaultdict(frozenset)
+    for choice in choices:
+        if choice.forbidden:
+            forbidden[choice.frame] |= {choice.code}
+    return Job(
+        character=character,
+        sounds=sounds,
+        on_camera=production.on_camera(character, shot),
+        mouth_set=mouth_set,
+        settings=settings_for(production.file.fitting, mouth_set.fitting),
+        rate=production.rate,
+        rests_on=rests_on,
+        voice=voice,
+        pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
+        forbidden=forbidden,
+    )
+
+
+def _without_overlap(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
+    """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
+    kept: list[HeardLine] = []
+    problems: list[Problem] = []
+    groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
+    for line in heard.lines:
+        groups[line.placed.shot.id, line.placed.line.character].append(line)
+    for lines in groups.values():
+        lines.sort(key=_first_us)
+        reached: HeardLine | None = None
+        for line in lines:
+            if reached is not None and _first_us(line) < _last_us(reached):
+                problems.append(_overlap(production, reached, line))
+                continue
+            kept.append(line)
+            reached = line
+    return tuple(kept), tuple(problems)
+
+
+def _first_us(line: HeardLine) -> int:
+    parts = line.kept.breakdown.parts
+    return line.begins_us + (parts[0].start_us if parts else 0)
+
+
+def _last_us(line: HeardLine) -> int:
+    parts = line.kept.breakdown.parts
+    return line.begins_us + (parts[-1].end_us if parts else 0)
+
+
+def _number(production: Production, time_us: int) -> int:
+    return timing.number_of(timing.frame_at(time_us, production.rate), production.file.first_frame)
+
+
+def _overlap(production: Production, before: HeardLine, after: HeardLine) -> Problem:
+    first, last = _number(production, _first_us(after)), _number(production, _last_us(before) - 1)
+    text = (
+        f"is heard from frame {first}, while {before.placed.line.id} of the same character is heard up to frame "
+        f"{last}; let one of them begin elsewhere. It is left out of the sheet"
+    )
+    return Problem(str(after.placed.scene.path), after.placed.place, text)
+
+
+def _outside(production: Production, line: HeardLine) -> Iterator[str]:
+    """What of a line is heard outside its shot, where no frame can show it."""
+    where = f"{line.placed.scene.path}: {line.placed.place}"
+    end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
+    if _first_us(line) < 0:
+        first = production.file.first_frame
+        yield f"{where}: begins before its shot does; what is heard before frame {first} is on no sheet"
+    if _last_us(line) > end_us:
+        last = production.file.first_frame + line.placed.shot.frames - 1
+        heard = _number(production, _last_us(line) - 1)
+        yield (
+            f"{where}: is heard up to frame {heard}, after its shot's last frame, {last}; "
+            "lengthen the shot or let the line begin earlier"
+        )
