@@ -6,12 +6,15 @@ plan              breakdowns -> a track for each shot  (planning.py)
 write_sheets      tracks -> a PDF for each shot        (printing.py)
 count_pieces      tracks -> pieces each character needs
 write_count       counts -> count.pdf and count.csv
+why_frame         why a frame wears its piece           (explaining.py)
+write_charts      mouth sets -> mouth charts            (workshop.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
 """
 
 from __future__ import annotations
 
+from lipsync.explaining import Asked, why_frame
 from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.locking import film_again, lock, take_back
@@ -22,8 +25,10 @@ from lipsync.production_read import load_production as open_production
 from lipsync.records import count_records, line_record, line_summary
 from lipsync.report import Progress, Report
 from lipsync.sample import put_sample
+from lipsync.workshop import write_charts
 
 __all__ = [
+    "Asked",
     "Heard",
     "HeardLine",
     "Only",
@@ -52,6 +57,8 @@ __all__ = [
     "put_sample",
     "take_back",
     "take_newer",
+    "why_frame",
+    "write_charts",
     "write_count",
     "write_sheets",
     "write_textgrids",

@@ -1,0 +1,89 @@
+"""Choosing mouths: why a frame wears its piece, and the mouth chart."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+from lipsync.commands.shared import (
+    AsJson,
+    Folder,
+    Out,
+    finish,
+    print_json,
+    print_paths,
+    print_table,
+    problems,
+    progress_bars,
+)
+
+CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
+
+
+class Paper(StrEnum):
+    """Sizes of paper."""
+
+    A4 = "A4"
+    A3 = "A3"
+    LETTER = "Letter"
+    TABLOID = "Tabloid"
+
+
+def why(
+    folder: Folder,
+    shot: Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")],
+    frame: Annotated[int, typer.Argument(metavar="FRAME", help="The frame, as the production numbers it.")],
+    character: CharacterOnly = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say why a frame wears its piece: what competes for it, what each piece would cost, what decided.
+
+    Costs are in frames: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel.
+    """
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(shot=shot)
+    with progress_bars() as progress:
+        # All lines are heard, since sizes follow each character's own range over the whole production.
+        heard = pipeline.hear(production, progress=progress)
+    answers, report = pipeline.why_frame(production, heard, pipeline.Asked(shot, frame, character))
+    report = pipeline.about_shot(heard.report + report, shot)
+    if as_json:
+        print_json({"answers": [answer.record for answer in answers], "not_done": problems(report)})
+        finish(report)
+        return
+    for answer in answers:
+        print(answer.sentence)
+        print("\nWhat competes for the frame, the strongest first:")
+        print_table(answer.competing_rows)
+        print("\nWhat each piece would cost, the cheapest for the whole shot first:")
+        print_table(answer.piece_rows)
+        if answer is not answers[-1]:
+            print()
+    finish(report)
+
+
+def chart(
+    folder: Folder,
+    character: CharacterOnly = None,
+    page: Annotated[
+        Paper | None, typer.Option("--page", help="The size of paper; that of the sheets if not given.")
+    ] = None,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print the mouth chart of each character: every piece, and the sounds that it serves, on one page to hang up."""
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    paths = pipeline.write_charts(production, character, page, out)
+    if as_json:
+        print_json({"charts": [str(path) for path in paths]})
+    else:
+        print_paths(paths)
+
+
+COMMANDS = (why, chart)
