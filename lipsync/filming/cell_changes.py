@@ -20,10 +20,17 @@ _Value = str | tuple[str, ...] | None
 
 @dataclass(frozen=True, slots=True)
 class _Field:
-    """A part of a cell that is compared: how to read it, and whether nothing is left where words have moved away."""
+    """A part of a cell that is compared.
+
+    Attributes:
+        read: how to read it.
+        left: how a cell looks whose words have moved away.
+        told: whether it follows from new words, and is not told again with them.
+    """
 
     read: Callable[[Cell], _Value]
-    may_vanish: bool
+    left: Callable[[Cell], bool]
+    told: bool = False
 
 
 def _note(cell: Cell) -> tuple[str, ...]:
@@ -31,32 +38,39 @@ def _note(cell: Cell) -> tuple[str, ...]:
     return (*toward, *(("alive",) if cell.keep_alive else ()))
 
 
-_PIECE = _Field(lambda cell: cell.piece, may_vanish=False)
-_SHOWN = _Field(lambda cell: cell.serves, may_vanish=True)
-_PHONEMES = _Field(lambda cell: cell.phonemes, may_vanish=True)
-_LOST = _Field(lambda cell: cell.lost, may_vanish=True)
-_BEAT = _Field(lambda cell: ("beat",) if cell.beat else (), may_vanish=True)
-_NOTE = _Field(_note, may_vanish=True)
+_PIECE = _Field(lambda cell: cell.piece, lambda cell: not cell.fitted)  # the piece before it goes on
+_FITTED = _Field(lambda cell: cell.piece if cell.fitted else None, lambda cell: not cell.fitted)
+_SHOWN = _Field(lambda cell: cell.serves, lambda cell: cell.serves is None, told=True)
+_PHONEMES = _Field(lambda cell: cell.phonemes, lambda cell: not cell.phonemes, told=True)
+_LOST = _Field(lambda cell: cell.lost, lambda cell: not cell.lost)
+_BEAT = _Field(lambda cell: ("beat",) if cell.beat else (), lambda cell: not cell.beat)
+_NOTE = _Field(_note, lambda cell: not _note(cell))
 
 
 def cell_changes(
     name: str, before: Sequence[Cell], after: Sequence[Cell], words: Sequence[Change]
 ) -> Iterator[Change]:
     """Yield what changed of the cells of the character with this name."""
-    compared = _Compared(before, after, tuple(change for change in words if change.kind == "moved"))
+    moves = tuple(change for change in words if change.kind == "moved")
+    told = frozenset(frame for change in words if change.kind == "words" for frame in change.frames)
+    compared = _Compared(before, after, moves, told)
     for run in compared.runs(_PIECE, alike=lambda cell: cell.piece):
         now, was = after[run[0]].piece or "", _texts(before[f].piece or "" for f in run)
         yield Change("piece", run[0], run[-1], name, now=now, was=was)
+    for frame in compared.frames(_FITTED):
+        if before[frame].piece == after[frame].piece:
+            kind: Kind = "put on" if after[frame].fitted else "held"
+            yield Change(kind, frame, frame, name, now=after[frame].piece or "")
     for run in compared.runs(_PHONEMES):
-        now, was = (" ".join(p for f in run for p in cells[f].phonemes) for cells in (after, before))
+        now, was = (" ".join(_bare(p) for f in run for p in cells[f].phonemes) for cells in (after, before))
         yield Change("retimed" if now == was else "phonemes", run[0], run[-1], name, now=now, was=was)
     for run in compared.runs(_SHOWN, alike=lambda cell: cell.serves):
         if any(before[f].piece == after[f].piece for f in run):
-            now, was = after[run[0]].serves or "", _texts(before[f].serves or "" for f in run)
+            now, was = _bare(after[run[0]].serves or ""), _texts(_bare(before[f].serves or "") for f in run)
             yield Change("shown", run[0], run[-1], name, now=now, was=was)
     for frame in compared.frames(_LOST):
-        for kind, here, there in _either("lost", "seen", after[frame].lost, before[frame].lost):
-            yield Change(kind, frame, frame, name, now=" ".join(_without(here, there)))
+        for what, here, there in _either("lost", "seen", after[frame].lost, before[frame].lost):
+            yield Change(what, frame, frame, name, now=" ".join(map(_bare, _without(here, there))))
     for frame in compared.frames(_BEAT):
         yield Change("beat" if after[frame].beat else "no beat", frame, frame, name)
     for frame in compared.frames(_NOTE):
@@ -78,6 +92,11 @@ def _without(texts: tuple[str, ...], taken: tuple[str, ...]) -> list[str]:
     return [text for text in texts if not (text in left and not left.remove(text))]  # type: ignore[func-returns-value]
 
 
+def _bare(phoneme: str) -> str:
+    """Return a phoneme without its stress, as the sheet prints it."""
+    return phoneme.rstrip("012")
+
+
 def _texts(texts: Iterator[str]) -> str:
     return ", ".join(dict.fromkeys(texts))
 
@@ -87,6 +106,7 @@ class _Compared:
     before: Sequence[Cell]
     after: Sequence[Cell]
     moves: tuple[Change, ...]
+    told: frozenset[int]
 
     def frames(self, field: _Field) -> Iterator[int]:
         """Yield the frames on which a field differs in a way that no move explains."""
@@ -106,6 +126,8 @@ class _Compared:
             yield run
 
     def _explained(self, frame: int, field: _Field) -> bool:
+        if field.told and frame in self.told:
+            return True
         now = field.read(self.after[frame])
         for move in self.moves:
             if move.first - AROUND <= frame <= move.last + AROUND:
@@ -114,7 +136,11 @@ class _Compared:
                 for shift in range(min(move.by), max(move.by) + 1):
                     if 0 <= frame - shift < len(self.before) and field.read(self.before[frame - shift]) == now:
                         return True
-            if move.also and field.may_vanish and not now and move.also[0] - AROUND <= frame <= move.also[1] + AROUND:
+            if (
+                move.also
+                and move.also[0] - AROUND <= frame <= move.also[1] + AROUND
+                and field.left(self.after[frame])
+            ):
                 return True
         return False
 

@@ -26,6 +26,8 @@ Kind = Literal[
     "doubt",
     "no doubt",
     "piece",
+    "put on",  # a piece that was on before is put on here
+    "held",  # a piece that was put on here is on before
     "phonemes",
     "retimed",  # the same phonemes on other frames
     "shown",  # the sound that a piece is there for

@@ -90,7 +90,7 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
     if beyond := {frame for frame in frames if frame >= shot.frames}:
         last = first + max(frames)
         text = (
-            f"found {shot.frames}, but {said(beyond, first)} of shot {shot.id} is in the can; "
+            f"found {shot.frames}, but {said(beyond, first)} of shot {shot.id} went into the can; "
             f"give it {max(frames) + 1} frames, or unlock what is cut: "
             f"lipsync unlock {production.folder} {shot.id} --from {first + min(beyond)} --to {last}"
         )

@@ -241,6 +241,6 @@ def _other_than_planned(place: Place, record: Filmed, events: Iterable[Event]) -
     frames = frames_in(span for event in events for span in event.frames)
     for who, worn in record.worn.items():
         for run in runs_of({f: w for f, w in worn.items() if f in frames and w.code != w.planned}):
-            wore, planned = run.code or "off camera", run.planned or "off camera"
             span = place.said(range(run.first, run.last + 1))
-            yield f"shot {place.shot.id}: {span}: {who} wore {wore}, planned was {planned}"
+            wore = f"wore {run.code}" if run.code else "was off camera"
+            yield f"shot {place.shot.id}: {span}: {who} {wore}, planned was {run.planned or 'off camera'}"

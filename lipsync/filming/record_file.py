@@ -10,7 +10,7 @@ were when the file was written last (`first_frame`); runs of frames are text, on
     [[event]]                       in the order in which they happened; nothing is taken out
     number = 1                      1, 2, 3: the record keeps no time of its own
     what = "filmed"                 filmed, mended, taken back, to film again
-    frames = [[1, 48]]              first and last
+    frames = "1-48, 60"             first and last of each run, or a single frame
     revision = "A"                  of what is filmed: the print that it was filmed from, and its stamp
     stamp = "ABC-DE-FGH"
     reason = "the lamp fell over"   of what is filmed again; optional elsewhere
@@ -42,14 +42,16 @@ from pydantic import AfterValidator, Field, StringConstraints
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.filming.record import Event, Filmed, Run, What, faults_of
+from lipsync.filming.spans import Span
 from lipsync.production import Id
-from lipsync.tomlfile import Table, read_table, shown
+from lipsync.tomlfile import Table, read_table
 
 FORM = "lipsync filmed 1"
 FOLDER = "filmed"
 OFF_CAMERA = "off camera"
 
 _CODE = r"off camera|[A-Za-z0-9][A-Za-z0-9+-]{0,5}"
+_SPAN = re.compile(r"(\d{1,8})(?:\s*-\s*(\d{1,8}))?")
 _RUN = re.compile(rf"(\d{{1,8}})(?:-(\d{{1,8}}))? ({_CODE})(?:, planned ({_CODE}))?")
 
 _HEADER = """\
@@ -76,8 +78,17 @@ def _form(text: str) -> str:
     raise ValueError(f"found {text!r}; this is no record of filmed frames, which begins with {FORM!r}")
 
 
+def _spans(text: str) -> str:
+    for part in text.split(","):
+        found = _SPAN.fullmatch(part.strip())
+        if not found or (found[2] and int(found[2]) < int(found[1])):
+            raise ValueError(f'{text!r} are no frames; write such as "1-48, 60", the first before the last')
+    return text
+
+
 Form = Annotated[str, AfterValidator(_form)]
 RunText = Annotated[str, AfterValidator(_run)]
+SpansText = Annotated[str, StringConstraints(max_length=100_000), AfterValidator(_spans)]
 Line = Annotated[str, StringConstraints(max_length=1000)]
 
 
@@ -86,7 +97,7 @@ class EventTable(Table):
 
     number: int
     what: What
-    frames: tuple[tuple[int, int], ...]
+    frames: SpansText
     revision: Line = ""
     stamp: Line = ""
     reason: Line = ""
@@ -125,20 +136,17 @@ def _stands(event: EventTable | None) -> bool:
     """Whether nothing of a row is broken (tomlfile.py leaves None where something is)."""
     if event is None or None in (event.number, event.what, event.frames, event.worn):
         return False
-    spans = [span is not None and None not in span for span in event.frames]
-    return all(spans) and all(runs is not None and None not in runs for runs in event.worn.values())
+    return all(runs is not None and None not in runs for runs in event.worn.values())
 
 
 def _early(events: Iterable[EventTable], first_frame: int) -> Iterator[tuple[str, str]]:
-    """Yield spans that end before they begin, and frames below the shot's first."""
+    """Yield frames below the shot's first."""
     for row, event in enumerate(events, 1):
-        if any(not first_frame <= first <= last for first, last in event.frames):
-            text = f"found {shown(event.frames)}; write the first and the last frame, both {first_frame} or more"
-            yield f"[[event]] {row} frames", text
-        for who, runs in event.worn.items():
-            for text in runs:
-                if int(re.split("[- ]", text)[0]) < first_frame:
-                    yield f"[[event]] {row} [worn] {who}", f"{text!r} is before the shot's first frame, {first_frame}"
+        texts = [("frames", part.strip()) for part in event.frames.split(",")]
+        texts += [(f"[worn] {who}", run) for who, runs in event.worn.items() for run in runs]
+        for where, text in texts:
+            if int(re.split("[- ]", text)[0]) < first_frame:
+                yield f"[[event]] {row} {where}", f"{text!r} begins before the shot's first frame, {first_frame}"
 
 
 def read(path: Path) -> Filmed:
@@ -157,13 +165,19 @@ def _events(table: RecordTable) -> Iterator[Event]:
         yield Event(
             number=row.number,
             what=row.what,
-            frames=tuple((first - base, last - base) for first, last in row.frames),
+            frames=tuple(_span_of(part, base) for part in row.frames.split(",")),
             worn={who: tuple(_run_of(text, base) for text in runs) for who, runs in row.worn.items()},
             revision=row.revision,
             stamp=row.stamp,
             reason=row.reason,
             dated=row.dated,
         )
+
+
+def _span_of(text: str, base: int) -> Span:
+    found = _SPAN.fullmatch(text.strip())
+    assert found  # the table was checked when it was read
+    return int(found[1]) - base, int(found[2] or found[1]) - base
 
 
 def _run_of(text: str, base: int) -> Run:
@@ -187,7 +201,7 @@ def _event(event: Event, base: int) -> dict[str, Any]:
     table: dict[str, Any] = {
         "number": event.number,
         "what": event.what,
-        "frames": [[first + base, last + base] for first, last in event.frames],
+        "frames": ", ".join(_span_text(span, base) for span in event.frames),
     }
     for name in ("revision", "stamp", "reason", "dated"):
         if value := getattr(event, name):
@@ -197,8 +211,13 @@ def _event(event: Event, base: int) -> dict[str, Any]:
     return table
 
 
+def _span_text(span: Span, base: int) -> str:
+    first, last = (frame + base for frame in span)
+    return str(first) if first == last else f"{first}-{last}"
+
+
 def _run_text(run: Run, base: int) -> str:
-    frames = f"{run.first + base}" if run.first == run.last else f"{run.first + base}-{run.last + base}"
+    frames = _span_text((run.first, run.last), base)
     planned = "" if run.planned == run.code else f", planned {run.planned or OFF_CAMERA}"
     return f"{frames} {run.code or OFF_CAMERA}{planned}"
 

@@ -150,7 +150,7 @@ def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
     begins: dict[int, list[Heard]] = {}
     runs: set[int] = set()
     for kind, text, first, last, *doubtful in data.get("heard", ()):
-        begins.setdefault(first, []).append(Heard(kind, text, first, last, bool(doubtful)))
+        begins.setdefault(first, []).append(Heard(kind, text, first, last, doubtful == [True]))
         if kind != "pause":
             runs.update(range(first, last + 1))
     phonemes = {frame: tuple(texts) for frame, *texts in data.get("phonemes", ())}

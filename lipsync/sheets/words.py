@@ -110,6 +110,8 @@ class Words(Table):
     change_no_doubt: Label = "“{now}” is no longer doubtful"
     change_piece: Label = "new piece {now}, was {was}"
     change_off_camera: Label = "off camera, was {was}"
+    change_put_on: Label = "{now} is put on here, was on already"
+    change_held: Label = "{now} is on already, was put on here"
     change_phonemes: Label = "phonemes {now}, were {was}"
     change_retimed: Label = "{now} on other frames"
     change_shown: Label = "the piece is there for {now}, was for {was}"
