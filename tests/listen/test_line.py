@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from lipsync.errors import LineError
-from lipsync.listen.line import LineSettings, listen, listen_to
+from lipsync.listen.line import LineSettings, find_voice, listen, listen_to
 from lipsync.listen.recording import read_recording
 from lipsync.model import Cue
 from lipsync.phonemes import SILENCE
@@ -113,6 +113,15 @@ def test_the_voices_are_found(heard):
 def test_own_texts_are_sure(heard):
     words = [word for _, breakdown in heard for word in breakdown.words]
     assert sum(word.doubtful for word in words) <= 0.02 * len(words)
+
+
+def test_a_voice_is_found_from_several_lines(sample_folder, sample_lines):
+    for speed, low, high in (("1.2", 1.1, 1.6), ("0.85", 0.7, 0.95)):
+        rows = [row for row in sample_lines if speed in row["source"] and "in" not in row][:3]
+        lines = [(read_recording(sample_folder / row["wav"]), row["text"]) for row in rows]
+        assert low < find_voice(lines, OWN) < high
+    assert find_voice([]) == 1.0
+    assert find_voice([(lines[0][0], "[laugh]")]) == 1.0
 
 
 def attempt(path, text, settings=None):
