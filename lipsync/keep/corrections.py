@@ -127,16 +127,14 @@ class Correction:
 
 
 def spelling_of(part: Part) -> str:
-    """Return what makes a part the same word in two texts: its letters, whatever their case and punctuation.
+    """Return what makes a part the same word in two texts: its letters, whatever their case, spaces and punctuation.
 
     >>> from lipsync.model import Phoneme, Word
     >>> spelling_of(Word("Lantern,", (Phoneme("L", 0, 1000),)))
     'lantern'
     """
-    label = label_of(part)
-    if isinstance(part, Cue):
-        return label
-    return bare_word(label)
+    label = " ".join(label_of(part).split())
+    return label if isinstance(part, Cue) else bare_word(label)
 
 
 def bare_word(text: str) -> str:

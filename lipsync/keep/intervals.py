@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from itertools import islice, pairwise
 
-from lipsync.keep.corrections import by_hand, label_of, paired, sound_of, times_of
+from lipsync.keep.corrections import by_hand, heard_alike, label_of, paired
 from lipsync.keep.faults import Fault
 from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
 from lipsync.phonemes import SILENCE, join_stress, split_stress
@@ -174,12 +174,17 @@ def told_apart(old: Sequence[Part], new: Sequence[Part]) -> tuple[Part, ...]:
 
 
 def _old_or_new(old: Part, new: Part) -> Part:
-    if type(old) is not type(new) or _shown(old) != _shown(new):
+    if _shown(old) != _shown(new):
         return by_hand(new)
-    if (sound_of(old), times_of(old)) == (sound_of(new), times_of(new)):
-        return old
-    # A label cannot hold every white space that a text can.
-    return by_hand(replace(new, text=old.text) if isinstance(new, Word) and isinstance(old, Word) else new)
+    # A label cannot hold every white space that a text can: what is shown alike keeps the old text.
+    named: Part
+    if isinstance(old, Cue) and isinstance(new, Cue):
+        named = replace(new, name=old.name)
+    elif isinstance(old, Word) and isinstance(new, Word):
+        named = replace(new, text=old.text)
+    else:
+        return by_hand(new)
+    return old if heard_alike(old, named) else by_hand(named)
 
 
 def _completed(before: Sequence[Part], after: Sequence[Part]) -> list[Part]:

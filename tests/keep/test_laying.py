@@ -101,6 +101,32 @@ def test_a_neighbour_without_room_is_left_out_and_reported(kept, line, word):
     )
 
 
+def test_of_two_neighbours_without_room_the_one_that_is_heard_more_stays(kept, line, word):
+    """Between "Mind" to 0.793 and a breath from 0.8 are 7 ms: "lamp" needs 4 and "the" 2. From 0.795 are 5: not both.
+
+    Of "lamp" 5 ms were computed there, of "the", which ended at 0.5, nothing.
+    """
+    breath = Correction((Replaced.at(3, line),), (Cue("breath", 800_000, 1_200_000, corrected=True),))
+    for end, labels in (
+        (793, ["Mind", "the", "lamp", "[breath]", "keeper"]),
+        (795, ["Mind", "lamp", "[breath]", "keeper"]),
+    ):
+        mind = Correction((Replaced.at(0, line),), (corrected(word, "Mind", "M AY1 N D", 100, 160, 300, 360, end),))
+        laid = replace(kept, corrections=(mind, breath)).breakdown
+        assert [label_of(part) for part in laid.parts] == labels
+
+
+@pytest.mark.parametrize(
+    ("gasp_ms", "lamp_ms"),
+    [((700, 800), (500, 700)), ((520, 600), (600, 850)), ((625, 725), (725, 850)), ((626, 726), (500, 626))],
+)
+def test_a_cue_that_is_added_within_a_word_leaves_it_on_the_side_of_its_middle(kept, gasp_ms, lamp_ms):
+    """The middle of "lamp" is at 0.675 s; a cue whose middle is there or before comes before it."""
+    gasp = Cue("gasp", *(1000 * ms for ms in gasp_ms), corrected=True)
+    lamp = replace(kept, corrections=(Correction((), (gasp,)),)).breakdown.words[2]
+    assert (lamp.text, lamp.start_us, lamp.end_us) == ("lamp", *(1000 * ms for ms in lamp_ms))
+
+
 def test_a_word_stays_behind_the_corrected_one_before_it(kept, line, word):
     """Now "the" is moved behind the computed "lamp" and breath: these keep their order behind it."""
     the = corrected(word, "the", "DH AH0", 1000, 1040, 1100)
