@@ -14,12 +14,12 @@ from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, tokens_of
-from lipsync.listen.voice import find_factor
+from lipsync.listen.voice import LineSound, find_factor
 from lipsync.model import Breakdown
+from lipsync.timing import US_PER_S
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
 ENGINE = "pocketsphinx 5.1.1, listen 2"
-
 
 VOICE_US = 30 * US_PER_S  # chosen: so much of a character's speech tells the voice
 
