@@ -6,22 +6,19 @@ In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`,
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from lipsync.listen.align import align
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
-from lipsync.listen.script import SpokenWord, tokens_of
-from lipsync.listen.voice import LineSound, find_factor
+from lipsync.listen.script import SpokenWord, Token, tokens_of
+from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
-from lipsync.timing import US_PER_S
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
 ENGINE = "pocketsphinx 5.1.1, listen 2"
-
-VOICE_US = 30 * US_PER_S  # chosen: so much of a character's speech tells the voice
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,31 +54,26 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     """Return the breakdown of a recording that has been read already; its part is the settings' part."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
-    said = _said(recording, text, settings.pronunciations)
+    said = _pronunciations(recording, tokens, settings)
     return align(recording, tokens, said, text, settings.voice_factor, fine=settings.fine)
 
 
-def find_voice(lines: Iterable[tuple[Recording, str]], own: OwnList | None = None) -> float:
-    """Return the voice factor of a character from some of its lines: the first that make up half a minute.
-
-    Args:
-        lines: recordings with their texts.
-        own: the production's pronunciations.
+def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> float:
+    """Return the voice factor under which a few lines of one character, each with its text, are best supported.
 
     Raises:
-        LineError: if a text cannot be spoken.
+        LineError: if a text holds nothing to be heard.
     """
-    some: list[LineSound] = []
-    total_us = 0
-    for recording, text in lines:
-        if said := _said(recording, text, own or {}):
-            some.append((recording.samples, [[one.bare for one in ways] for ways in said]))
-            total_us += recording.duration_us
-        if total_us >= VOICE_US:
-            break
-    return find_factor(some) if some else 1.0
+    spoken = [
+        (recording, _pronunciations(recording, tokens_of(text, recording.path), own))
+        for recording, text, own in lines
+    ]
+    sounds = [(recording.samples, [[p.bare for p in word] for word in said]) for recording, said in spoken if said]
+    return find_factor(sounds) if sounds else 1.0
 
 
-def _said(recording: Recording, text: str, own: OwnList) -> list[tuple[Pronunciation, ...]]:
-    words = [token for token in tokens_of(text, recording.path) if isinstance(token, SpokenWord)]
-    return [pronounce(word, own, recording.path) for word in words]
+def _pronunciations(
+    recording: Recording, tokens: Sequence[Token], settings: LineSettings
+) -> list[Sequence[Pronunciation]]:
+    words = [token for token in tokens if isinstance(token, SpokenWord)]
+    return [pronounce(word, settings.pronunciations, recording.path) for word in words]

@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from lipsync.errors import LineError
-from lipsync.listen.line import LineSettings, find_voice, listen, listen_to
+from lipsync.listen.line import LineSettings, listen, listen_to, voice_factor_of
 from lipsync.listen.recording import read_recording
 from lipsync.model import Cue
 from lipsync.phonemes import SILENCE
@@ -118,10 +118,10 @@ def test_own_texts_are_sure(heard):
 def test_a_voice_is_found_from_several_lines(sample_folder, sample_lines):
     for speed, low, high in (("1.2", 1.1, 1.6), ("0.85", 0.7, 0.95)):
         rows = [row for row in sample_lines if speed in row["source"] and "in" not in row][:3]
-        lines = [(read_recording(sample_folder / row["wav"]), row["text"]) for row in rows]
-        assert low < find_voice(lines, OWN) < high
-    assert find_voice([]) == 1.0
-    assert find_voice([(lines[0][0], "[laugh]")]) == 1.0
+        lines = [(read_recording(sample_folder / row["wav"]), row["text"], LineSettings(OWN)) for row in rows]
+        assert low < voice_factor_of(lines) < high
+    assert voice_factor_of([]) == 1.0
+    assert voice_factor_of([(lines[0][0], "[laugh]", LineSettings())]) == 1.0
 
 
 def attempt(path, text, settings=None):
