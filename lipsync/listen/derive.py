@@ -1,5 +1,7 @@
 """Says words that are no entry themselves but come from known ones: "crab's", "goin'", "lamp-mender", "b-b-but".
 
+British spellings are tried in American: the dictionary has colour and harbour, but not vapour, litre or organise.
+
 In: the word in small letters and a function that gives the pronunciations of a known word. Out: its pronunciations,
 with the origin of the words they come from; none if no rule fits.
 
@@ -59,7 +61,12 @@ def derived(form: str, find: Find) -> tuple[Pronunciation, ...]:
     >>> derived("crab's", find)
     (Pronunciation(symbols=('K', 'R', 'AE1', 'B', 'Z'), origin='dictionary'),)
     """
-    return tuple(_clipped(form, find)) or tuple(_with_ending(form, find)) or _hyphened(form, find)
+    return (
+        tuple(_clipped(form, find))
+        or tuple(_with_ending(form, find))
+        or _hyphened(form, find)
+        or _respelt(form, find)
+    )
 
 
 def joined(parts: Iterable[tuple[Pronunciation, ...]]) -> Iterator[Pronunciation]:
@@ -110,11 +117,26 @@ def _with_ending(form: str, find: Find) -> Iterator[Pronunciation]:
             continue
         stem = form[: -len(ending)]
         stems = [stem + "e", stem, stem[:-1] if stem[-1] == stem[-2] else ""] if changes else [stem]
-        seek = find if changes else lambda one: find(one) or tuple(_with_ending(one, find))
-        if known := next(filter(None, (seek(one) for one in stems if one)), ()):
+        if known := next(filter(None, (_stem(one, find, deeper=not changes) for one in stems if one)), ()):
             for base in known:
                 yield Pronunciation((*base.symbols, *said(base.bare[-1])), base.origin)
             return
+
+
+def _stem(form: str, find: Find, *, deeper: bool) -> tuple[Pronunciation, ...]:
+    """Return a stem, which may be British, or itself have an ending ("menders")."""
+    return find(form) or _respelt(form, find) or (tuple(_with_ending(form, find)) if deeper else ())
+
+
+# British ending -> American.
+_SPELLINGS = {"our": "or", "ise": "ize", "yse": "yze", "tre": "ter", "bre": "ber", "ogue": "og"}
+
+
+def _respelt(form: str, find: Find) -> tuple[Pronunciation, ...]:
+    for british, american in _SPELLINGS.items():
+        if form.endswith(british):
+            return find(form.removesuffix(british) + american)
+    return ()
 
 
 def _clipped(form: str, find: Find) -> Iterator[Pronunciation]:

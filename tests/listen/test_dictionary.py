@@ -78,6 +78,11 @@ DERIVED = [
     ("menders", "M EH1 N D ER0 Z"),
     ("lampless", "L AE1 M P L AH0 S"),
     ("b-b-but", "B AH0 B AH0 B AH1 T"),
+    ("vapour", "V EY1 P ER0"),
+    ("litre", "L IY1 T ER0"),
+    ("organise", "AO1 R G AH0 N AY2 Z"),
+    ("organised", "AO1 R G AH0 N AY2 Z D"),
+    ("analyse", "AE1 N AH0 L AY2 Z"),
     ("st-stop", "S T AH0 S T AA1 P"),
     ("no-no", "N OW1 N OW1"),
 ]
