@@ -17,8 +17,10 @@ from lipsync.breakdown import Kept, Source
 from lipsync.errors import InputError, LineError, ProblemsError
 from lipsync.files import write_whole
 from lipsync.listen.line import ENGINE, LineSettings, listen_to, voice_factor_of
-from lipsync.listen.recording import Recording, levels_db, read_recording
+from lipsync.listen.pitch import pitches_hz
+from lipsync.listen.recording import RATE_HZ, Recording, levels_db, read_recording
 from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
+from lipsync.model import Breakdown, sounds_of
 from lipsync.production import Line, Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
 from lipsync.voices import FROM_LINES, voice_factor
@@ -55,12 +57,14 @@ class HeardLine:
         kept: what is kept of it; `kept.breakdown` is what stands.
         begins_us: when its recording begins in the shot.
         levels_db: the recording's level on each frame of the shot; -120 where it is not heard.
+        pitches_hz: the pitch of each of its sounds (`sounds_of`), None where it has none; empty if not measured.
     """
 
     placed: PlacedLine
     kept: Kept
     begins_us: int
     levels_db: tuple[float, ...]
+    pitches_hz: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +142,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
         old = new
     begins_us = production.begins_us(line, placed.shot)
     levels = _levels(recording, begins_us, placed.shot.frames, production)
-    return HeardLine(placed, old, begins_us, levels), tuple(messages)
+    return HeardLine(placed, old, begins_us, levels, _pitches(recording, old.breakdown)), tuple(messages)
 
 
 def _read(production: Production, placed: PlacedLine) -> Recording:
@@ -220,6 +224,17 @@ def _levels(recording: Recording, begins_us: int, frames: int, production: Produ
     for frame, level in zip(heard, levels_db(recording, [spans[f] for f in heard]), strict=True):
         levels[frame] = level
     return tuple(levels)
+
+
+def _pitches(recording: Recording, heard: Breakdown) -> tuple[float | None, ...]:
+    """Return the pitch of each sound that may be a strong beat, None for the others."""
+    sounds = sounds_of(heard, "", 0)
+    stressed = [at for at, sound in enumerate(sounds) if sound.stress == 1]
+    spans = [(sounds[at].start_us, sounds[at].end_us) for at in stressed]
+    found: list[float | None] = [None] * len(sounds)
+    for at, hz in zip(stressed, pitches_hz(recording.samples, RATE_HZ, spans), strict=True):
+        found[at] = hz
+    return tuple(found)
 
 
 def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:

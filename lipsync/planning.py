@@ -25,12 +25,13 @@ _MOST_MISFITS = 8
 
 @dataclass(frozen=True, slots=True)
 class CastPlan:
-    """One character in one shot: its track, its sounds in the shot's time, its level on each frame."""
+    """One character in one shot: its track, its sounds in the shot's time, its level on each frame, their pitches."""
 
     character: str
     track: FrameTrack
     sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
+    pitches_hz: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,8 @@ def plan(
         progress("fitting", index, len(found.shots))
         cast: list[CastPlan] = []
         for job in one.jobs:
-            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(job.character, one.lines)))
+            own = [line for line in one.lines if line.placed.line.character == job.character]
+            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
             messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
         done = {line.placed.line.id for line in one.lines}
         missing = tuple(line.id for line in one.shot.line if line.id not in done)
@@ -95,9 +97,14 @@ def plan(
     return Plans(tuple(plans), found.report + Report(messages=tuple(messages)))
 
 
-def _levels(character: str, lines: Sequence[HeardLine]) -> tuple[float, ...]:
-    own = [line.levels_db for line in lines if line.placed.line.character == character]
-    return tuple(max(column) for column in zip(*own, strict=True))
+def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:
+    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
+
+
+def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
+    """Return the pitches of a character's sounds in a shot, line after line; empty where they were not measured."""
+    found = tuple(hz for line in own for hz in line.pitches_hz)
+    return found if len(found) == len(job.sounds) else ()
 
 
 def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[str]:

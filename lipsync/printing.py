@@ -14,11 +14,14 @@ from lipsync.files import write_whole
 from lipsync.filming.prints import prints_in
 from lipsync.filming.revising import Revised, revise
 from lipsync.fit.counting import CountRow, ShotTrack, count
-from lipsync.planning import Plans, ShotPlan
+from lipsync.fit.keys import keys
+from lipsync.fit.settings import settings_for
+from lipsync.planning import CastPlan, Plans, ShotPlan
 from lipsync.production import Production
 from lipsync.report import Progress, no_progress
+from lipsync.sheets.beats import beats_of
 from lipsync.sheets.count_page import CountJob, count_page
-from lipsync.sheets.job import SheetCharacter, SheetJob
+from lipsync.sheets.job import SheetCharacter, SheetJob, modelling_of
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import Art, art_of
 
@@ -68,17 +71,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         shot=one.shot.id,
         rate=production.rate,
         frames=one.shot.frames,
-        characters=tuple(
-            SheetCharacter(
-                name=production.file.characters[cast.character].name,
-                mouth_set=production.mouth_sets[cast.character],
-                track=cast.track,
-                sounds=cast.sounds,
-                level_db=cast.levels_db,
-                art=art[cast.character],
-            )
-            for cast in one.cast
-        ),
+        characters=tuple(_sheet_character(production, cast, art[cast.character]) for cast in one.cast),
         first_frame=production.file.first_frame,
         start_frame=start_frame,
         drop=drop,
@@ -86,6 +79,22 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
         filmed=one.filmed,
+    )
+
+
+def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
+    mouth_set = production.mouth_sets[cast.character]
+    settings = settings_for(production.file.fitting, mouth_set.fitting)
+    beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
+    return SheetCharacter(
+        name=production.file.characters[cast.character].name,
+        mouth_set=mouth_set,
+        track=cast.track,
+        sounds=cast.sounds,
+        level_db=cast.levels_db,
+        modelling=modelling_of(keys(cast.track, mouth_set, settings)),
+        beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
+        art=art,
     )
 
 
