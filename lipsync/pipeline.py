@@ -10,6 +10,7 @@ why_frame         why a frame wears its piece           (explaining.py)
 write_charts      mouth sets -> mouth charts            (workshop.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
+write_packets                 what goes to the set with a shot         (filming/packing.py)
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from lipsync.explaining import Asked, why_frame
 from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.locking import film_again, lock, take_back
+from lipsync.filming.packing import write_packets
 from lipsync.hearing import Heard, HeardLine, Only, hear, import_textgrid, take_newer, write_textgrids
 from lipsync.planning import Plans, ShotPlan, plan
 from lipsync.printing import count_pieces, write_count, write_sheets
@@ -60,6 +62,7 @@ __all__ = [
     "why_frame",
     "write_charts",
     "write_count",
+    "write_packets",
     "write_sheets",
     "write_textgrids",
 ]

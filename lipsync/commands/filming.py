@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -14,7 +15,9 @@ from lipsync.commands.shared import (
     ShotOnly,
     finish,
     print_json,
+    print_paths,
     print_table,
+    problems,
     progress_bars,
 )
 
@@ -172,6 +175,35 @@ def compare(
         finish(report)
 
 
+def packet(
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="FOLDER", help="Where to write; packets/ in the production if not given."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
+
+    Each scene gets one too, with a contents page, unless --shot names a single shot.
+    """
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
+        paths = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
+    report = heard.report + plans.report
+    if as_json:
+        print_json({"packets": [str(path) for path in paths], "not_done": problems(report)})
+    else:
+        print_paths(paths)
+    finish(report)
+
+
 def _present(production: Production, shot: str) -> tuple[State | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
     from lipsync import pipeline
@@ -214,4 +246,4 @@ def _date(text: str | None) -> datetime.date | None:
         raise InputError.one(f"--dated {text}", "", "is no date; write such as 2026-11-24") from None
 
 
-COMMANDS = (lock, unlock, refilm, filmed, check_print, compare)
+COMMANDS = (lock, unlock, refilm, filmed, check_print, compare, packet)

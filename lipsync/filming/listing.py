@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from lipsync import timing
 from lipsync.sheets.columns import Layout
 from lipsync.sheets.heading import foot, heading
 from lipsync.sheets.job import SheetJob
@@ -60,15 +61,34 @@ def listing(
         page_said: which page of how many, as the heading says it.
     """
     form = form_of(job.settings.page, job.settings.orientation, "standard")
-    columns = _columns(form, entries)
-    bodies = list(_bodies(form, columns, entries))
+    return dressed(job, stamp, title, list(_bodies(form, _columns(form, entries), entries)), page_said)
+
+
+def dressed(
+    job: SheetJob, stamp: str, title: str, bodies: Sequence[Sequence[Mark]], page_said: Callable[[int, int], str]
+) -> tuple[Page, ...]:
+    """Return pages with a shot's heading and foot about bodies, which lie between `body_top_mm` and `body_end_mm`."""
+    form = form_of(job.settings.page, job.settings.orientation, "standard")
     layout = Layout(form, form.letters, 1, form.inner_mm, ())
+    last = timing.number_of(job.frames - 1, job.first_frame)
+    frames = job.settings.words.frames.format(first=job.first_frame, last=last)
     pages = []
     for number, body in enumerate(bodies, start=1):
-        head = heading(job, form, page_said(number, len(bodies)), title)
+        head = heading(job, form, page_said(number, len(bodies)), frames)
+        name = Text(MARGIN_X_MM, body_top_mm(form) - 3.2, shortened(title, form.inner_mm, 12, True), 12, bold=True)
         marks, _ = foot(job, layout, stamp, (), beats=False)
-        pages.append(Page(form.width_mm, form.height_mm, (*head, *body, *marks)))
+        pages.append(Page(form.width_mm, form.height_mm, (*head, name, *body, *marks)))
     return tuple(pages)
+
+
+def body_top_mm(form: Form) -> float:
+    """Return where a page's own lines begin."""
+    return MARGIN_Y_MM + form.heading_mm + 11.0
+
+
+def body_end_mm(form: Form) -> float:
+    """Return where a page's own lines must end."""
+    return form.height_mm - MARGIN_Y_MM - form.foot_mm - 1.0
 
 
 def _columns(form: Form, entries: Sequence[Entry]) -> _Columns:
@@ -82,8 +102,7 @@ def _columns(form: Form, entries: Sequence[Entry]) -> _Columns:
 
 def _bodies(form: Form, columns: _Columns, entries: Sequence[Entry]) -> Iterator[list[Mark]]:
     """Yield the marks of each page."""
-    top_mm = MARGIN_Y_MM + form.heading_mm + 3.0
-    bottom_mm = form.height_mm - MARGIN_Y_MM - form.foot_mm - 1.0
+    top_mm, bottom_mm = body_top_mm(form), body_end_mm(form)
     marks: list[Mark] = []
     y_mm = top_mm
     for entry in entries:

@@ -81,11 +81,12 @@ def lock(
         OutputError: if the record cannot be written.
     """
     place = place_of(production, shot)
+    meant = frozenset() if span is None else _frames(place, span)
     printed = _print(place, revision)
     cast = dict.fromkeys([*printed.state.characters, *place.shot.speakers])
     said_worn = worn_as_said(wore, production, [who for who in cast if who in production.mouth_sets])
     named = frames_in(one.span for one in said_worn)
-    asked = named if span is None else _frames(place, span)
+    asked = named if span is None else meant
     _check(place, printed, asked, named)
     new = asked - place.record.frames
     record, messages = place.record, []

@@ -120,6 +120,18 @@ class Words(Table):
     change_beat: Label = "a strong beat"
     change_no_beat: Label = "no strong beat any more"
     change_note: Label = "modelling: {now}, was {was}"
+    # A packet: what goes to the set with a shot, or a scene, in one file.
+    packet: Label = "packet of shot {shot}"
+    packet_page: Label = "packet {page} of {pages}"
+    board: Label = "Pieces to lay out, in order of use"
+    board_page: Label = "board {page} of {pages}"
+    board_frames: Label = "put on at frames"
+    doubts: Label = "Doubts to clear before filming"
+    doubts_page: Label = "doubts {page} of {pages}"
+    contents: Label = "contents"
+    contents_page: Label = "contents {page} of {pages}"
+    at_page: Label = "page {page}"
+    shot_frames: Label = "{frames} frames"
 
     @field_validator("*")
     @classmethod

@@ -1,0 +1,74 @@
+"""Packets on disk: `packets/SCENE/SHOT.pdf` for each shot, and `packets/SCENE.pdf` for each scene planned as a whole.
+
+In: a production and its plans. Out: files, whole or not at all. A packet holds a sheet, so it is a print: the revision
+is recorded before the packet is written.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from pathlib import Path
+
+from lipsync.files import write_whole
+from lipsync.filming.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
+from lipsync.filming.prints import prints_in
+from lipsync.planning import Plans
+from lipsync.printing import art_of_all, revised_sheet
+from lipsync.production import Production
+from lipsync.report import Progress, no_progress
+from lipsync.sheets.marks import Document
+from lipsync.sheets.pdf import draw
+
+FOLDER = "packets"
+
+
+def write_packets(
+    production: Production,
+    plans: Plans,
+    out: Path | None = None,
+    progress: Progress = no_progress,
+    *,
+    scenes: bool = True,
+) -> tuple[Path, ...]:
+    """Write the packet of each shot planned, and of each scene, and return the files' paths.
+
+    Args:
+        production: the production.
+        plans: the shots.
+        out: the folder to write to; packets/ in the production if None.
+        progress: told of each shot done.
+        scenes: whether scenes get a packet too; not if only a shot of one is planned.
+
+    Raises:
+        InputError: if a page is too small for a shot's characters, or for a chart.
+        OutputError: if a file cannot be written.
+    """
+    folder = production.folder / FOLDER if out is None else out
+    art, printed = art_of_all(production), prints_in(production.folder)
+    paths: list[Path] = []
+    done = 0
+    for scene, planned in groupby(plans.shots, lambda one: one.scene):
+        shots: list[ShotParts] = []
+        charts: dict[str, Document] = {}
+        for one in planned:
+            progress("packing", done, len(plans.shots))
+            parts = parts_of(revised_sheet(production, one, art, printed))
+            own = _charts(parts, charts)
+            parts.revised.keep()
+            paths.append(folder / scene.id / f"{one.shot.id}.pdf")
+            write_whole(paths[-1], draw(shot_packet(parts, own)))
+            shots.append(parts)
+            done += 1
+        if scenes and shots:
+            paths.append(folder / f"{scene.id}.pdf")
+            write_whole(paths[-1], draw(scene_packet(scene.title, shots, charts)))
+    progress("packing", len(plans.shots), len(plans.shots))
+    return tuple(paths)
+
+
+def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:
+    """Return the charts of a shot, made once for a scene."""
+    job = parts.revised.job
+    if any(character.name not in known for character in job.characters):
+        known.update({name: made for name, made in charts_of(job).items() if name not in known})
+    return {character.name: known[character.name] for character in job.characters}
