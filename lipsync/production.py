@@ -30,6 +30,7 @@ from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet, Name
 from lipsync.fit.settings import FittingSettings
+from lipsync.fit.shooting import ShootingPlan
 from lipsync.phonemes import split_stress
 from lipsync.sheets.words import Words
 from lipsync.tomlfile import Table, shown
@@ -169,6 +170,7 @@ class ProductionFile(Table):
     pronunciations: Mapping[str, Pronunciations] = {}
     sheet: SheetSettings = SheetSettings()
     fitting: FittingSettings = FittingSettings()
+    shooting: ShootingPlan = ShootingPlan()
 
     @field_validator("pronunciations")
     @classmethod

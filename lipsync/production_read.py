@@ -13,6 +13,7 @@ from pathlib import Path
 from lipsync import timing
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.fit.shooting import faults_in
 from lipsync.production import Line, OnCamera, Production, ProductionFile, Scene, SceneFile, Shot, rest_piece, shipped
 from lipsync.tomlfile import read_what_stands
 
@@ -90,6 +91,21 @@ def _faults_across(production: Production) -> Iterator[Problem]:
         for row, shot in enumerate(scene.shots, start=1):
             for where, text in _shot_faults(production, shot) if shot else ():
                 yield Problem(str(scene.path), f"{_named('shot', row, shot.id)} {where}", text)
+    yield from _shooting_faults(production)
+
+
+def _shooting_faults(production: Production) -> Iterator[Problem]:
+    """What the shooting plan says that characters and scenes do not allow."""
+    plan, cast = production.file.shooting, production.file.characters
+    if plan is None or cast is None:
+        return
+    # What is broken is told where it stands: of a character without a number of puppets any will do.
+    puppets = {key: character.puppets if character and character.puppets else 99 for key, character in cast.items()}
+    read = {scene.id: [shot.id for shot in scene.shots if shot and shot.id] for scene in production.scenes}
+    unread = {path.stem for path in (production.folder / "scenes").glob("*.toml")}.difference(read)
+    named = {shoot.scene: shoot.shots or () for shoot in plan.shoot or () if shoot and shoot.scene in unread}
+    for place, text in faults_in(plan, puppets, {**read, **named}):
+        yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
 
 
 def _named(table: str, row: int, id: str | None) -> str:

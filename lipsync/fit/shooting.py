@@ -1,13 +1,17 @@
-"""The shooting plan: which puppet shoots which scene, on which days. As people write it, and its checks.
+"""The shooting plan: which puppet shoots which scene, on which days. As people write it in production.toml.
 
-    [[shoot]]
+    [shooting]
+    spares = 1
+    fittings_a_piece = 40     # a clay piece is used up after so many
+
+    [[shooting.shoot]]
     puppet = "heron-1"        # the character's id, a hyphen, which of its puppets, from 1
     scene = "01-lamp-room"    # the scene's id; with `shots` only some of its shots
     first = 2026-11-02
     last = 2026-11-06         # this day included
 
-In comes this table, out a checked `ShootingPlan`; `faults_in` names what does not fit the production. A puppet is in
-one place at a time: two of its rows may not share a day.
+In comes the table `[shooting]`, out a checked `ShootingPlan`; `faults_in` names what does not fit the production. A
+puppet is in one place at a time: two of its rows may not share a day.
 """
 
 from __future__ import annotations
@@ -15,17 +19,20 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
-from typing import Annotated, Literal
+from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, StringConstraints
 
-from lipsync.tomlfile import Table
+from lipsync.tomlfile import Table, shown
+
+# An id of up to 40 letters, a hyphen, a number up to 99, and some room for slips.
+_Puppet = Annotated[str, StringConstraints(strip_whitespace=True, max_length=50)]
 
 
 class Shoot(Table):
     """One puppet in one scene, from the first day to the last."""
 
-    puppet: str
+    puppet: _Puppet
     scene: str
     shots: tuple[str, ...] = ()
     first: datetime.date
@@ -50,15 +57,13 @@ class ShootingPlan(Table):
     """Who shoots what and when, and what the workshop reckons with.
 
     Attributes:
-        form: the form of the file.
-        shoot: the rows.
+        shoot: the rows; none if the days are not planned yet.
         spares: pressings of each piece beyond those that are needed. One, since a dropped mouth stops a set; chosen.
         fittings_a_piece: after how many fittings a clay piece that is re-modelled on the puppet is used up. Chosen;
             the workshop knows its own clay. Hard pieces do not wear.
     """
 
-    form: Literal["lipsync shooting plan 1"]
-    shoot: tuple[Shoot, ...]
+    shoot: tuple[Shoot, ...] = ()
     spares: Annotated[int, Field(ge=0, le=99)] = 1
     fittings_a_piece: Annotated[int, Field(ge=1, le=100_000)] = 40
 
@@ -74,8 +79,8 @@ class ShootingPlan(Table):
                 day = max(one.first, other.first)
                 yield (
                     f"[[shoot]] {row} and {below}",
-                    f'puppet "{one.puppet}" shoots {one.scene} and {other.scene} on the same day, {day}; give one of '
-                    "them to another puppet or to other days",
+                    f"puppet {shown(one.puppet)} shoots {shown(one.scene)} and {shown(other.scene)} on the same day, "
+                    f"{day}; give one of them to another puppet or to other days",
                 )
 
 
@@ -90,15 +95,22 @@ def faults_in(
         scenes: the shots of each scene, by their ids.
     """
     have = ", ".join(f"{who}-1" if many == 1 else f"{who}-1 to {who}-{many}" for who, many in puppets.items())
-    for row, shoot in enumerate(plan.shoot, start=1):
-        which = shoot.puppet.rpartition("-")[2]
-        known = shoot.character in puppets and which.isdecimal() and str(int(which)) == which
-        if not known or not 1 <= int(which) <= puppets[shoot.character]:
-            yield f"[[shoot]] {row} puppet", f'nobody has the puppet "{shoot.puppet}"; there are {have}'
-        if shoot.scene not in scenes:
-            yield f"[[shoot]] {row} scene", f'there is no scene "{shoot.scene}"; there are {", ".join(scenes)}'
+    for row, shoot in enumerate(plan.shoot or (), start=1):
+        # Of a broken plan, rows and fields that are broken are None.
+        if shoot and shoot.puppet is not None and not _is_there(shoot, puppets):
+            yield f"[[shoot]] {row} puppet", f"nobody has the puppet {shown(shoot.puppet)}; there are {have}"
+        if not shoot or shoot.scene is None:
             continue
-        for shot in shoot.shots:
-            if shot not in scenes[shoot.scene]:
-                text = f'scene {shoot.scene} has no shot "{shot}"; it has {", ".join(scenes[shoot.scene])}'
+        if shoot.scene not in scenes:
+            yield f"[[shoot]] {row} scene", f"there is no scene {shown(shoot.scene)}; there are {', '.join(scenes)}"
+            continue
+        for shot in shoot.shots or ():
+            if shot is not None and shot not in scenes[shoot.scene]:
+                text = f"scene {shoot.scene} has no shot {shown(shot)}; it has {', '.join(scenes[shoot.scene])}"
                 yield f"[[shoot]] {row} shots", text
+
+
+def _is_there(shoot: Shoot, puppets: Mapping[str, int]) -> bool:
+    which = shoot.puppet.rpartition("-")[2]
+    known = shoot.character in puppets and which.isdecimal() and str(int(which)) == which
+    return known and 1 <= int(which) <= puppets[shoot.character]

@@ -31,7 +31,7 @@ def plan_of(*rows: str, **more: int) -> ShootingPlan:
                 "last": f"2026-11-{last:0>2}",
             }
         )
-    return ShootingPlan.model_validate({"form": "lipsync shooting plan 1", "shoot": tuple(shoots), **more})
+    return ShootingPlan.model_validate({"shoot": tuple(shoots), **more})
 
 
 def shot(scene: str, shot_id: str, codes: str, character: str = "heron") -> ShotTrack:
@@ -112,12 +112,11 @@ def test_at_once_is_the_busiest_day() -> None:
 def test_the_same_puppet_twice_at_once_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     path.write_text(
-        'form = "lipsync shooting plan 1"\n'
         '[[shoot]]\npuppet = "heron-1"\nscene = "harbour"\nfirst = 2026-11-02\nlast = 2026-11-06\n'
         '[[shoot]]\npuppet = "heron-1"\nscene = "pier"\nfirst = 2026-11-06\nlast = 2026-11-09\n',
         encoding="utf-8",
     )
-    message = r'\[\[shoot\]\] 1 and 2: puppet "heron-1" shoots harbour and pier on the same day, 2026-11-06; give one'
+    message = r"\[\[shoot\]\] 1 and 2: puppet 'heron-1' shoots 'harbour' and 'pier' on the same day, 2026-11-06;"
     with pytest.raises(InputError, match=message):
         read_table(path, ShootingPlan)
 
@@ -130,13 +129,13 @@ def test_days_the_wrong_way_round_are_refused() -> None:
 @pytest.mark.parametrize("puppet", ["heron-3", "heron-0", "heron-01", "heron", "gull-1", "-1", "heron-x"])
 def test_a_puppet_that_nobody_has(puppet: str) -> None:
     found = list(faults_in(plan_of(f"{puppet} harbour 1-2"), {"heron": 2, "crab": 1}, {"harbour": ["010"]}))
-    text = f'nobody has the puppet "{puppet}"; there are heron-1 to heron-2, crab-1'
+    text = f"nobody has the puppet '{puppet}'; there are heron-1 to heron-2, crab-1"
     assert found == [("[[shoot]] 1 puppet", text)]
 
 
 def test_a_scene_or_shot_that_is_not_there() -> None:
     plan = plan_of("heron-1 attic 1-2", "heron-1 harbour 3-4 010 099")
     assert list(faults_in(plan, {"heron": 1}, {"harbour": ["010"]})) == [
-        ("[[shoot]] 1 scene", 'there is no scene "attic"; there are harbour'),
-        ("[[shoot]] 2 shots", 'scene harbour has no shot "099"; it has 010'),
+        ("[[shoot]] 1 scene", "there is no scene 'attic'; there are harbour"),
+        ("[[shoot]] 2 shots", "scene harbour has no shot '099'; it has 010"),
     ]
