@@ -188,6 +188,17 @@ def test_other_rates_and_forms_give_the_same_times(sample_folder, sample_lines, 
         assert max(late) < 10_000, name
 
 
+def test_long_silence_around_a_line_moves_nothing(sample_folder, sample_lines, tmp_path):
+    row = sample_lines[0]
+    sound, rate_hz = soundfile.read(sample_folder / row["wav"])
+    room = np.random.default_rng(6).normal(size=5 * rate_hz) * 0.0005
+    soundfile.write(tmp_path / "far.wav", np.concatenate([room, sound, room]), rate_hz)
+    settings = replace(settings_of(row), voice_factor=1.35)
+    near, far = (listen(path, row["text"], settings) for path in (sample_folder / row["wav"], tmp_path / "far.wav"))
+    late = [abs(b.start_us - a.start_us - 5_000_000) for a, b in zip(near.words, far.words, strict=True)]
+    assert max(late) < 15_000
+
+
 def test_a_long_recording_is_cut_and_joined(sample_folder, sample_lines, tmp_path):
     """A few lines over and over, 70 s: each begins where it begins, and its words as in the line alone."""
     rows = [row for row in sample_lines if "in" not in row and "0.85" in row["source"] and not row["cues"]][:3]

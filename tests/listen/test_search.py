@@ -45,6 +45,7 @@ def asked(monkeypatch):
 
     monkeypatch.setattr(search.recogniser, "align_ticks", answer)
     monkeypatch.setattr(search.recogniser, "free_scores", lambda sound: np.zeros(300))
+    monkeypatch.setattr(pieces, "rough_spans", lambda *_: ((None, 0, 30), (0, 30, 160), (None, 160, 200)))
     return asked
 
 
@@ -124,8 +125,15 @@ def cut(monkeypatch, seconds, rough, words):
 
 
 def test_a_short_line_is_one_piece(monkeypatch):
-    (piece,) = cut(monkeypatch, 30, [], ONE_WORD * 5)
-    assert (piece.first_sample, piece.end_sample, piece.first_word, piece.end_word) == (0, 30 * RATE, 0, 5)
+    rough = [(None, 0, 40), (0, 40, 900), (None, 900, 1000), (1, 1000, 2960), (None, 2960, 3000)]
+    (piece,) = cut(monkeypatch, 30, rough, ONE_WORD * 2)
+    assert (piece.first_sample, piece.end_sample, piece.first_word, piece.end_word) == (0, 30 * RATE, 0, 2)
+
+
+def test_long_silences_are_left_off_both_ends_but_for_half_a_second(monkeypatch):
+    rough = [(None, 0, 1000), (0, 1000, 1500), (None, 1500, 1700), (1, 1700, 2000), (None, 2000, 9000)]
+    (piece,) = cut(monkeypatch, 90, rough, ONE_WORD * 2)
+    assert (piece.first_sample / RATE, piece.end_sample / RATE) == (9.5, 20.5)
 
 
 def test_a_long_line_is_cut_in_its_silences(monkeypatch):
@@ -137,12 +145,22 @@ def test_a_long_line_is_cut_in_its_silences(monkeypatch):
     assert [(piece.first_word, piece.end_word) for piece in found] == [(0, 2), (2, 4), (4, 6), (6, 8), (8, 10)]
     assert [piece.first_sample / RATE for piece in found] == [0, 17.5, 35.5, 53.5, 71.5]
     assert all(a.end_sample == b.first_sample for a, b in pairwise(found))
-    assert found[-1].end_sample == 90 * RATE
+    assert found[-1].end_sample / RATE == 89.5
 
 
 def test_short_silences_and_the_last_one_are_no_cuts(monkeypatch):
     rough = [(0, 0, 2000), (None, 2000, 2009), (1, 2009, 3800), (None, 3800, 4000)]
     assert len(cut(monkeypatch, 40, rough, ONE_WORD * 2)) == 1
+
+
+def test_where_the_rough_search_fails_a_short_line_is_searched_whole(monkeypatch):
+    def fail(*_):
+        raise NotFoundError("made up")
+
+    monkeypatch.setattr(pieces, "rough_spans", fail)
+    assert pieces.pieces_of(samples(2), ONE_WORD, 1.0) == (pieces.Piece(0, 2 * RATE, 0, 1),)
+    with pytest.raises(NotFoundError):
+        pieces.pieces_of(samples(31), ONE_WORD, 1.0)
 
 
 def test_the_recogniser_says_when_it_finds_nothing():
