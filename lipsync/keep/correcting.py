@@ -36,6 +36,7 @@ def corrections_to(
     """
     if computed.duration_us != wanted.duration_us:
         raise ValueError(f"the recording lasts {computed.duration_us} us, the wanted one {wanted.duration_us} us")
+    corrections = [correction for correction in corrections if not _is_back(correction, computed, wanted)]
     laid = lay(computed, corrections)
     steps = _steps(laid, wanted)
     touched = {laid.owners[i] for step in steps if step.changed for i in step.old}
@@ -52,6 +53,12 @@ def corrections_to(
     if all_heard_alike(lay(computed, result).parts, wanted.parts):
         return _sorted(result)
     return corrections_to(computed, (), wanted, note)
+
+
+def _is_back(correction: Correction, computed: Breakdown, wanted: Breakdown) -> bool:
+    """Whether a correction deletes what is wanted again as it was computed."""
+    deleted = () if correction.parts else correction.replaces
+    return any(heard_alike(computed.parts[ref.index], part) for ref in deleted for part in wanted.parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +102,9 @@ def _correction(
     owners = sorted({owner for i in step.old if (owner := laid.owners[i]) is not None})
     indexes = {index for i in step.old if (index := laid.origins[i]) is not None}
     indexes |= {ref.index for owner in owners for ref in corrections[owner].replaces}
+    if not _differ([computed.parts[i] for i in sorted(indexes)], [wanted.parts[j] for j in step.new]):
+        return []  # it is withdrawn: what was computed stands again, or what was added is gone
     parts = tuple(by_hand(wanted.parts[j]) for j in step.new)
-    if not indexes and not parts:
-        return []  # something that was added is deleted again
     refs = tuple(Replaced.at(index, computed) for index in sorted(indexes))
     notes = [note] if note else [corrections[owner].note for owner in owners if corrections[owner].note]
     return [Correction(refs, parts, " / ".join(notes))]

@@ -195,10 +195,21 @@ def test_what_gave_way_becomes_no_correction(kept, line, word):
 
 def test_what_gave_way_stays_as_it_was_seen_when_the_correction_is_withdrawn(kept, line, word):
     """The wanted breakdown shows "the" as it was computed and "lamp" still shortened: that is then what stands."""
-    the = corrected(word, "the", "DH AH0", 400, 440, 675)
-    one = replace(kept, corrections=(Correction((Replaced.at(1, line),), (the,)),))
-    wanted = replace(line, parts=(line.parts[0], line.parts[1], *one.breakdown.parts[2:]))
-    assert all_heard_alike(one.corrected_to(wanted).breakdown.parts, wanted.parts)
+    the = Correction((Replaced.at(1, line),), (corrected(word, "the", "DH AH0", 400, 440, 675),))
+    sob = Correction((Replaced.at(3, line),), (Cue("sob", 900_000, 1_200_000, corrected=True),), "a sob")
+    two = replace(kept, corrections=(the, sob))
+    wanted = replace(line, parts=(line.parts[0], line.parts[1], *two.breakdown.parts[2:]))
+    after = two.corrected_to(wanted)
+    assert all_heard_alike(after.breakdown.parts, wanted.parts)
+    assert [(c.label, c.note) for c in after.corrections] == [("lamp", ""), ("[breath]", "a sob")]
+
+
+def test_a_correction_is_withdrawn_by_wanting_what_was_computed(kept, line, word):
+    the = Correction((Replaced.at(1, line),), (corrected(word, "the", "DH AH0", 400, 440, 675),))
+    gone = Correction((Replaced.at(3, line),), (), "a creak")
+    two = replace(kept, corrections=(the, gone))
+    assert two.corrected_to(replace(line, parts=(*line.parts[:3], line.parts[4]))).corrections == (gone,)
+    assert two.corrected_to(line).corrections == ()
 
 
 def test_an_addition_that_is_deleted_again_leaves_nothing(kept, line):
@@ -300,6 +311,10 @@ def test_the_same_word_is_found_whatever_its_punctuation(word):
         (lambda line: Replaced(-1, "a"), "parts are counted from 0, not -1"),
         (lambda line: Replaced(1, "a", 5), "both the start and the end"),
         (lambda line: Replaced(1, "a", 5, 5), '"a" cannot have lasted from 5 us to 5 us'),
+        (
+            lambda line: Kept("x", replace(SOURCE, text="Mind!"), line),
+            'line x: computed from "Mind the lamp, keeper.", but its source is "Mind!"',
+        ),
         (
             lambda line: Kept("x", SOURCE, line, corrections=(Correction((Replaced(9, "the"),), ()),)),
             'line x: .* replaces part 9 "the", but there are 5, counted from 0; "the" is part 1',

@@ -256,7 +256,7 @@ class TestRowsEditedInPlace:
 
     def test_a_checked_line_stays_checked(self, edited, line):
         kept, _ = again(replace(edited, checked=True), SOURCE, line)
-        assert kept.checked
+        assert (kept.checked, kept.edited, kept.newer) == (True, False, None)
         assert all_heard_alike(kept.breakdown.parts, edited.breakdown.parts)
 
     def test_they_protect_the_line(self, edited, other_text):
@@ -406,6 +406,18 @@ class TestAcceptNewer:
             'lantern-03: the correction of "[gasp]" is dropped: it was added to the old recording',
             "lantern-03: the pieces chosen by hand stay as they are; look at them again (frames 3, counted from 0)",
         ]
+
+    def test_two_corrections_for_one_place_on_the_new_recording(self, plain, line, word, long_the):
+        """ "Mind" and "lamp" were joined, before "the": on the new recording the joined word takes all the room."""
+        joined = word("Mindlamp", "M AY1 N D L AE1 M P", *range(100, 190, 10), corrected=True)
+        corrections = (
+            Correction((Replaced.at(0, line), Replaced.at(2, line)), (joined,)),
+            Correction((Replaced.at(1, line),), (long_the,)),
+        )
+        waiting, _ = again(replace(plain, corrections=corrections), NEW_TAKE, line)
+        kept, messages = accept_newer(waiting)
+        assert [c.label for c in kept.corrections] == ["Mind lamp"]
+        assert messages[2] == 'lantern-03: the correction of "the" is dropped: another correction stands there'
 
     def test_no_room_on_the_new_recording(self, touched, line, word):
         tiny = Word("the", tuple(replace(p, start_us=i, end_us=i + 1) for i, p in enumerate(line.parts[1].phonemes)))
