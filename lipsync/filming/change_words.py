@@ -34,6 +34,9 @@ def text_of(change: Change, words: Words, first_frame: int) -> str:
         return _moved(change, words, first_frame)
     if change.kind == "words":
         return _words(change, words, first_frame)
+    if change.kind == "note":
+        now, was = (_note(text, words) for text in (change.now, change.was))
+        return words.change_note.format(now=now, was=was)
     if change.kind == "piece" and not change.now:
         return words.change_off_camera.format(was=change.was)
     template: str = getattr(words, f"change_{change.kind.replace(' ', '_')}")
@@ -41,6 +44,19 @@ def text_of(change: Change, words: Words, first_frame: int) -> str:
     was_last = str(change.also[1] + first_frame) if change.also else last
     nothing = words.change_nothing
     return template.format(now=change.now or nothing, was=change.was or nothing, last=last, was_last=was_last)
+
+
+def _note(text: str, words: Words) -> str:
+    """Return a note on modelling as the sheet words it.
+
+    >>> _note("SHUT 3 alive", Words()), _note("", Words())
+    ('toward SHUT over 3, keep alive', 'none')
+    """
+    parts = text.split()
+    told = [words.keep_alive] if "alive" in parts[-1:] else []
+    if len(parts) > 1:
+        told.insert(0, f"{words.toward.format(code=parts[0])} {words.over.format(frames=parts[1])}")
+    return ", ".join(told) or words.change_nothing
 
 
 def _moved(change: Change, words: Words, first_frame: int) -> str:

@@ -39,14 +39,14 @@ class ShotParts:
     after: tuple[Document, ...]
 
 
-def parts_of(revised: Revised) -> ShotParts:
-    """Return the parts of a shot's packet, but for the charts.
+def parts_of(revised: Revised, missing: Sequence[str] = ()) -> ShotParts:
+    """Return the parts of a shot's packet, but for the charts; `missing` are ids of lines that could not be done.
 
     Raises:
         InputError: if the page is too small for its sheet.
     """
     job, stamp, words = revised.job, revised.revision.state.stamp, revised.job.settings.words
-    after = ((words.board, board_pages(job, stamp)), (words.doubts, _doubts(revised)))
+    after = ((words.board, board_pages(job, stamp)), (words.doubts, _doubts(revised, missing)))
     return ShotParts(revised, revised.document(), tuple(Document(title, pages) for title, pages in after if pages))
 
 
@@ -115,20 +115,20 @@ def _facts(parts: ShotParts) -> str:
     return f"{frames}  ·  {words.revision.format(letter=job.revision)}  ·  {parts.revised.revision.state.stamp}"
 
 
-def _doubts(revised: Revised) -> tuple[Page, ...]:
+def _doubts(revised: Revised, missing: Sequence[str]) -> tuple[Page, ...]:
     """Return the pages that list what to ask, each with a box to tick, and what is not seen."""
     job, state = revised.job, revised.revision.state
     words = job.settings.words
-    entries = [
-        Entry(
-            words.at_frame.format(frame=state.rows[notice.row].number),
-            notice.character,
-            f"{words.ask if notice.kind == 'doubt' else words.not_seen}: {notice.full}",
-            tick=notice.kind == "doubt",
-        )
-        for notice in notices_of(job, state.rows)
-        if notice.row not in job.filmed
-    ]
+    entries = [Entry("", "", words.missing.format(line=line), tick=True) for line in missing]
+    for row in (row for row in state.rows if row.frame not in job.filmed):
+        place = words.at_frame.format(frame=row.number)
+        for name, cell in zip(state.names, row.cells, strict=True):
+            doubtful = [heard.text for heard in cell.begins if heard.doubtful]
+            entries += [Entry(place, name, f"{words.ask}: “{text}”", tick=True) for text in doubtful]
+    for notice in notices_of(job, state.rows):
+        if notice.kind == "lost" and notice.row not in job.filmed:
+            place = words.at_frame.format(frame=state.rows[notice.row].number)
+            entries.append(Entry(place, notice.character, f"{words.not_seen}: {notice.full}"))
     if not entries:
         return ()
     return listing(job, state.stamp, words.doubts, entries, lambda n, of: words.doubts_page.format(page=n, pages=of))

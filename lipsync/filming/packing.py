@@ -1,7 +1,7 @@
 """Packets on disk: `packets/SCENE/SHOT.pdf` for each shot, and `packets/SCENE.pdf` for each scene planned as a whole.
 
-In: a production and its plans. Out: files, whole or not at all. A packet holds a sheet, so it is a print: the revision
-is recorded before the packet is written.
+In: a production and its plans. Out: files, whole or not at all. A packet holds a sheet, so it is a print: its
+revision is recorded before the file is written.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def write_packets(
         charts: dict[str, Document] = {}
         for one in planned:
             progress("packing", done, len(plans.shots))
-            parts = parts_of(revised_sheet(production, one, art, printed))
+            parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
             own = _charts(parts, charts)
             parts.revised.keep()
             paths.append(folder / scene.id / f"{one.shot.id}.pdf")

@@ -14,6 +14,7 @@ from pydantic import StringConstraints, ValidationInfo, field_validator
 from lipsync.tomlfile import Table
 
 Label = Annotated[str, StringConstraints(min_length=1, max_length=80)]
+Sentence = Annotated[str, StringConstraints(min_length=1, max_length=300)]
 
 
 def _filled_in(text: str) -> set[str]:
@@ -80,6 +81,38 @@ class Words(Table):
     pieces_needed: Label = "pieces needed"
     total: Label = "total"
     puppets: Label = "puppets: {count}"
+    # The order for the workshop.
+    order: Label = "order for the workshop"
+    boards: Label = "boards"
+    at_once: Label = "at once"
+    used_up: Label = "used up"
+    spares: Label = "spares"
+    pressings: Label = "pressings to make"
+    made: Label = "made"
+    shoots: Label = "{puppet} shoots {scene} from {first} to {last}"
+    shots: Label = "shots {shots}"
+    no_plan: Sentence = "No shooting plan: reckoned as if each puppet shot every scene, all on the same days."
+    unplanned: Sentence = "In no row of the shooting plan, so nothing is made for it: {shots}"
+    clay_wears: Sentence = "Clay: each pressing is used up after {fittings} fittings, and another follows on."
+    hard_stays: Sentence = "Hard: pressings are not used up."
+    on_board: Label = "{puppet}: {count} pieces on its board"
+    cautions: Label = "Before you cast, cut and fit"
+    caution_sheets: Sentence = (
+        "Resin, silicone, their hardeners, release agents and solvents: read the maker's safety data sheet first. "
+        "It and your local rules come before anything on this page."
+    )
+    caution_air: Sentence = (
+        "Work with the ventilation, gloves, eye protection and mask that the sheet asks for, away from food and "
+        "flames; let trained people mix, cast and show you."
+    )
+    caution_dust: Sentence = (
+        "Resin grows hot as it hardens. Its dust harms the lungs: wait until it is fully hard, sand it wet or at an "
+        "extractor."
+    )
+    caution_blades: Sentence = (
+        "Blades: sharp ones, on a board, cutting away from your hands, guarded when laid down; used ones go into a "
+        "closed tin."
+    )
     # What changed from one revision to the next: a page of its own, and `lipsync compare`.
     changes: Label = "What changed from revision {before} to {after}"
     changes_page: Label = "changes {page} of {pages}"
@@ -128,6 +161,7 @@ class Words(Table):
     board_frames: Label = "put on at frames"
     doubts: Label = "Doubts to clear before filming"
     doubts_page: Label = "doubts {page} of {pages}"
+    missing: Label = "line {line} could not be done and is not on this sheet"
     contents: Label = "contents"
     contents_page: Label = "contents {page} of {pages}"
     at_page: Label = "page {page}"
