@@ -142,7 +142,9 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
         old = new
     begins_us = production.begins_us(line, placed.shot)
     levels = _levels(recording, begins_us, placed.shot.frames, production)
-    return HeardLine(placed, old, begins_us, levels, _pitches(recording, old.breakdown)), tuple(messages)
+    disagreeing = (f"{path}: {text}" for text in old.disagreements)
+    pitches = _pitches(recording, old.breakdown)
+    return HeardLine(placed, old, begins_us, levels, pitches), (*messages, *disagreeing)
 
 
 def _read(production: Production, placed: PlacedLine) -> Recording:
