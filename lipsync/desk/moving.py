@@ -101,13 +101,13 @@ def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, a
             f"there is room from {seconds_of(earliest)} s to {seconds_of(latest)} s",
         )
     shared = neighbour(breakdown, part, boundary, alone)
-    result = with_parts(breakdown, part, 1, with_boundary(moved, boundary, to_us))
+    here = with_boundary(moved, boundary, to_us)
     if shared is None:
-        return result
+        return with_parts(breakdown, part, 1, here)
     theirs = breakdown.parts[shared]
-    return with_parts(
-        result, shared, 1, with_boundary(theirs, len(times_of(theirs)) - 1 if shared < part else 0, to_us)
-    )
+    if shared < part:
+        return with_parts(breakdown, shared, 2, with_boundary(theirs, len(times_of(theirs)) - 1, to_us), here)
+    return with_parts(breakdown, part, 2, here, with_boundary(theirs, 0, to_us))
 
 
 def part_moved(breakdown: Breakdown, part: int, start_us: int, end_us: int) -> Breakdown:

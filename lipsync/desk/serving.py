@@ -127,11 +127,20 @@ def _is_loopback(address: str) -> bool:
 def _shown(address: str) -> str:
     """Return the address as a browser on this machine, or on another, writes it."""
     if address in ("0.0.0.0", "::"):
+        return _own_address(address)
+    return f"[{address}]" if ":" in address else address
+
+
+def _own_address(address: str) -> str:
+    """Return the address that other machines have for this one; asking a socket for it sends nothing anywhere."""
+    family, far = (socket.AF_INET6, "2001:db8::1") if ":" in address else (socket.AF_INET, "192.0.2.1")
+    with socket.socket(family, socket.SOCK_DGRAM) as asked:
         try:
-            return socket.gethostbyname(socket.gethostname())
+            asked.connect((far, 9))  # addresses kept for examples, which nobody has (RFC 5737, RFC 3849)
+            found = str(asked.getsockname()[0])
         except OSError:
             return socket.gethostname()
-    return f"[{address}]" if ":" in address else address
+    return f"[{found}]" if ":" in found else found
 
 
 def _hosts(address: str, port: int) -> frozenset[str]:

@@ -106,8 +106,7 @@ export class Doing extends EventTarget {
   choose(chosen) {
     const { model, sheet } = this;
     const us = model.times(chosen.part)[chosen.phoneme ?? chosen.boundary ?? 0];
-    sheet.step(model.frameAt(us), { quiet: true });
-    this.player.seek(us);
+    sheet.go(us);
     model.choose(chosen);
     sheet.parts.focusChosen();
   }
@@ -131,8 +130,7 @@ export class Doing extends EventTarget {
     }
     if (!(await this.editor.change({ kind: "move-boundary", part: chosen.part, boundary, to_us: there }))) return;
     announce(`${model.boundaryName(chosen.part, boundary)}, ${seconds(there)}`);
-    player.seek(there);
-    this.sheet.showFrame(model.frameAt(there));
+    this.sheet.go(there);
     player.grain(there);
   }
 

@@ -61,8 +61,7 @@ function transport(doing) {
     play.disabled = false;
   });
   const place = () => {
-    const us = model.frameUs(sheet.frame);
-    where.textContent = `frame ${model.number(sheet.frame)} · ${seconds(Math.max(0, us))}`;
+    where.textContent = `frame ${model.number(sheet.frame)} · ${seconds(player.positionUs)}`;
   };
   sheet.addEventListener("frame", place);
   state();

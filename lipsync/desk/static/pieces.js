@@ -26,7 +26,7 @@ export function pieceFields(doing) {
         type: "button",
         class: `choice${kept ? " off" : ""}`,
         "data-name": piece.code,
-        "aria-pressed": worn === piece.code,
+        "aria-pressed": String(worn === piece.code),
         "aria-label": name.filter(Boolean).join(", "),
         onclick: choose,
       },

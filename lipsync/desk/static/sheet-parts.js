@@ -81,8 +81,7 @@ export class PartsLayer {
   #clicked(element) {
     const { model, sheet } = this;
     const start = model.times(element.at.part)[element.at.phoneme ?? 0];
-    sheet.step(model.frameAt(start), { quiet: true });
-    sheet.player.seek(start);
+    sheet.go(start);
     model.choose(element.at);
   }
 

@@ -47,7 +47,7 @@ export class RowsLayer {
     };
     cells.piece = make("button", { type: "button", class: "piece", tabindex: "-1" }, cells.picture, cells.code, cells.note);
     cells.piece.addEventListener("click", () => {
-      this.sheet.step(cells.frame, { quiet: true });
+      this.sheet.go(this.model.frameUs(cells.frame));
       this.model.choose({ frame: cells.frame });
     });
     cells.row = make("div", { class: "row", role: "listitem" }, cells.number, cells.timecode, cells.piece);

@@ -142,16 +142,19 @@ class FrameSheet extends HTMLElement {
     this.mouth.style.transform = `translateY(${Math.max(half + 4, Math.min(edge, middle))}px)`;
   }
 
-  /** Go to a frame without playing, bring it into view, and say what is there. */
-  step(frame, { quiet = false } = {}) {
+  /** Go to a time without playing, and bring it into view. */
+  go(us) {
+    this.player.seek(us);
+    this.follow(us);
+    this.bring(this.y(us));
+  }
+
+  /** Go to a frame, let it be heard, and say what is there. */
+  step(frame) {
     const { model } = this;
     const there = Math.max(model.firstRow, Math.min(model.lastRow, frame));
-    this.player.seek(model.frameUs(there));
-    this.showFrame(there);
-    this.reading.style.transform = `translateY(${this.y(model.frameUs(there))}px)`;
-    this.bring((there - model.firstRow) * this.rowPx);
-    if (quiet) return;
     const us = model.frameUs(there);
+    this.go(us);
     announce(`frame ${model.number(there)}, ${model.said(Math.max(0, us))}, ${model.piece(there) ?? "no piece"}`);
     if (us >= 0) this.player.grain(us);
   }
@@ -159,7 +162,7 @@ class FrameSheet extends HTMLElement {
   /** Bring a height of the sheet into view, if it is not. */
   bring(y) {
     const { scrollTop } = this.scroller;
-    const edge = 3 * this.rowPx;
+    const edge = MOUTH_PX / 2 + this.rowPx;
     if (y < scrollTop + edge || y > scrollTop + this.viewPx - edge) this.scroller.scrollTop = y - READING_AT * this.viewPx;
   }
 }

@@ -1,0 +1,146 @@
+"""The desk as its users meet it: a process of its own, and a real browser that opens it."""
+
+import http.client
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+
+# No sandbox, for tests run as root; nothing is fetched in the background, for machines without a network.
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@dataclass
+class Served:
+    """A desk that is being served, and the production on it."""
+
+    folder: Path
+    process: subprocess.Popen[str]
+    port: int
+    address: str
+    said: list[str]
+    cookie: str = ""
+
+    def enter(self) -> None:
+        """Open the one-time address as a browser does, and keep the cookie."""
+        answer = self.ask("GET", urlsplit(self.address).path, cookie="")
+        assert answer.status == 303
+        self.cookie = answer.headers["set-cookie"].partition(";")[0]
+
+    def ask(self, method: str, path: str, body: Any = None, **settings: Any) -> "Answer":
+        """Ask as the desk's own page would; `settings` are other headers, None leaves one out."""
+        headers = {"host": f"127.0.0.1:{self.port}", "cookie": self.cookie}
+        if method != "GET":
+            headers |= {"origin": f"http://127.0.0.1:{self.port}", "content-type": "application/json"}
+        headers |= {name.replace("_", "-"): value for name, value in settings.items()}
+        sent = body if isinstance(body, bytes) or body is None else json.dumps(body).encode()
+        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        try:
+            line.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
+            if sent is not None:
+                headers.setdefault("content-length", str(len(sent)))
+            for name, value in headers.items():
+                if value is not None and value != "":
+                    line.putheader(name, value)
+            line.endheaders(sent)
+            answer = line.getresponse()
+            return Answer(answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read())
+        finally:
+            line.close()
+
+    def line(self, id: str) -> dict[str, Any]:
+        """Return a line as the desk says it stands."""
+        return self.ask("GET", f"/api/lines/{id}").json()
+
+    def change(self, id: str, version: str, **change: Any) -> "Answer":
+        """Ask for a change."""
+        return self.ask("POST", f"/api/lines/{id}/changes", {"version": version, "change": change})
+
+
+@dataclass
+class Answer:
+    """What the desk answered."""
+
+    status: int
+    headers: dict[str, str]
+    body: bytes
+
+    def json(self) -> Any:
+        return json.loads(self.body)
+
+
+def start(folder: Path, *options: str) -> Served:
+    """Start a desk in a process of its own."""
+    command = [sys.executable, "-m", "lipsync", "desk", str(folder), "--no-browser", *options]
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, encoding="utf-8")
+    assert process.stderr is not None
+    said: list[str] = []
+    while True:
+        text = process.stderr.readline()
+        said.append(text.rstrip("\n"))
+        if not text:
+            process.communicate()
+            raise AssertionError(f"the desk ended before it was served: {said}")
+        if found := re.search(r"http://\S+:(\d+)/open/\S+", text):
+            return Served(folder, process, int(found[1]), found[0], said)
+
+
+def stop(served: Served) -> None:
+    served.process.terminate()
+    served.process.communicate(timeout=20)
+
+
+@pytest.fixture
+def serve() -> Iterator[Callable[..., Served]]:
+    """Return a function that starts a desk; it is stopped at the end."""
+    started: list[Served] = []
+
+    def begin(folder: Path, *options: str) -> Served:
+        started.append(start(folder, *options))
+        return started[-1]
+
+    yield begin
+    for one in started:
+        stop(one)
+
+
+@pytest.fixture
+def desk(sample: Path, serve: Callable[..., Served]) -> Served:
+    """The sample production on a desk, entered."""
+    served = serve(sample)
+    served.enter()
+    return served
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A real Chromium without a window; only where there is none, and not in CI, tests that need it are skipped."""
+    if CHROMIUM is None:
+        if "CI" in os.environ:
+            pytest.fail("chromium is not installed, and browser tests are never skipped in CI")
+        pytest.skip("no Chromium here; install the package chromium to run browser tests")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        opened = driver.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        yield opened
+        opened.close()
