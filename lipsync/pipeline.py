@@ -7,7 +7,9 @@ write_sheets      tracks -> a PDF for each shot        (printing.py)
 count_pieces      tracks -> pieces each character needs
 write_count       counts -> count.pdf and count.csv
 why_frame         why a frame wears its piece           (explaining.py)
-write_charts      mouth sets -> mouth charts            (workshop.py)
+write_charts      mouth sets -> mouth charts            (charting.py)
+order_pieces      tracks and the shooting plan -> pressings of each piece
+write_order       the order -> order.pdf, order.csv and order.xlsx    (ordering.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
@@ -15,19 +17,20 @@ write_packets                 what goes to the set with a shot         (filming/
 
 from __future__ import annotations
 
+from lipsync.charting import write_charts
 from lipsync.explaining import Asked, why_frame
 from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.filming.packing import write_packets
 from lipsync.hearing import Heard, HeardLine, Only, hear, import_textgrid, take_newer, write_textgrids
+from lipsync.ordering import order_pieces, write_order
 from lipsync.planning import Plans, ShotPlan, plan
 from lipsync.printing import count_pieces, write_count, write_sheets
 from lipsync.production_read import load_production as open_production
 from lipsync.records import count_records, line_record, line_summary
 from lipsync.report import Progress, Report
 from lipsync.sample import put_sample
-from lipsync.workshop import write_charts
 
 __all__ = [
     "Asked",
@@ -53,6 +56,7 @@ __all__ = [
     "line_summary",
     "lock",
     "open_production",
+    "order_pieces",
     "plan",
     "present_state",
     "prints_with",
@@ -62,6 +66,7 @@ __all__ = [
     "why_frame",
     "write_charts",
     "write_count",
+    "write_order",
     "write_packets",
     "write_sheets",
     "write_textgrids",

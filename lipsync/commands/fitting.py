@@ -1,4 +1,4 @@
-"""Choosing mouths: why a frame wears its piece, and the mouth chart."""
+"""Choosing mouths and having them made: why a frame wears its piece, mouth charts, the order for the workshop."""
 
 from __future__ import annotations
 
@@ -86,4 +86,29 @@ def chart(
         print_paths(paths)
 
 
-COMMANDS = (why, chart)
+def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
+    """Make the order for the workshop: how many pressings of each piece, also as order.pdf, order.csv and order.xlsx.
+
+    It follows the shooting plan in production.toml: which puppet shoots which scene, on which days.
+    """
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        plans = pipeline.plan(production, heard, progress=progress)
+        made, said = pipeline.order_pieces(production, plans)
+        paths = pipeline.write_order(production, made, out)
+    report = heard.report + plans.report + said
+    if as_json:
+        files = [str(path) for path in paths]
+        print_json(
+            {"pieces": made.records, "boards": made.boards, "files": files, "not_done": problems(report)},
+        )
+    else:
+        print_table(made.records)
+        print_paths(paths)
+    finish(report)
+
+
+COMMANDS = (why, chart, order)

@@ -1,4 +1,4 @@
-"""What the puppet department asks for: the mouth chart of each character.
+"""The mouth chart of each character, to hang beside the puppet.
 
 In: a production. Out: files in the production's `sheets/`, or in another folder, whole or not at all.
 """
