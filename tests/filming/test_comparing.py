@@ -50,11 +50,24 @@ def test_a_line_that_moves_is_one_sentence(production, frames, by) -> None:
     """“mind the paint” begins on frame 5: 4 + 2 + 4 phonemes of 70 ms, 16.8 frames, end on frame 21."""
     line = production.scenes[0].shots[0].line
     later = with_shot(production, line=(line[0].model_copy(update={"begins": 5 + frames}), line[1]))
-    assert sentences(state(production), state(later)) == [
+    told = [text for text in sentences(state(production), state(later)) if "modelling" not in text]
+    assert told == [
         f"frames {5 + frames} to {21 + frames}, Zoë Wade: “mind the paint” moved {by} later; was at frames 5 to 21"
     ]
-    assert sentences(state(later), state(production)) == [
+    told = [text for text in sentences(state(later), state(production)) if "modelling" not in text]
+    assert told == [
         f"frames 5 to 21, Zoë Wade: “mind the paint” moved {by} earlier; was at frames {5 + frames} to {21 + frames}"
+    ]
+
+
+def test_what_to_model_is_told(production) -> None:
+    """The rest after the line is a long hold: where it is kept alive moves with it."""
+    line = production.scenes[0].shots[0].line
+    later = with_shot(production, line=(line[0].model_copy(update={"begins": 7}), line[1]))
+    told = [text for text in sentences(state(production), state(later)) if "modelling" in text]
+    assert told == [
+        "frame 34, Zoë Wade: modelling: none, was keep alive",
+        "frame 36, Zoë Wade: modelling: keep alive, was none",
     ]
 
 
