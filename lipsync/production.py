@@ -6,7 +6,8 @@
       recordings/          sound, by whatever names the scenes give
       mouthsets/NAME.toml  the studio's own mouth sets; a set that is not there is one of those that ship
       breakdowns/          written by the program, corrected by people; keep it under version control
-      sheets/              written by the program: PDFs, counts
+      sheets/, packets/    written by the program: PDFs, counts
+      prints/, filmed/     what was printed and what is in the can, written by the program; under version control too
 
 All faults of all files are reported in one go. Frames are numbered as the production numbers them, from
 `first_frame`; everything passed on from here is in whole microseconds and frames from 0 (see timing.py).
