@@ -10,6 +10,8 @@ why_frame         why a frame wears its piece           (explaining.py)
 write_charts      mouth sets -> mouth charts            (charting.py)
 order_pieces      tracks and the shooting plan -> pressings of each piece
 write_order       the order -> order.pdf, order.csv and order.xlsx    (ordering.py)
+weigh_scene       a scene's jobs -> the curve of fittings against visual cost
+write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (deciding.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
@@ -18,6 +20,7 @@ write_packets                 what goes to the set with a shot         (filming/
 from __future__ import annotations
 
 from lipsync.charting import write_charts
+from lipsync.deciding import weigh_scene, write_weighed
 from lipsync.explaining import Asked, why_frame
 from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
@@ -63,6 +66,7 @@ __all__ = [
     "put_sample",
     "take_back",
     "take_newer",
+    "weigh_scene",
     "why_frame",
     "write_charts",
     "write_count",
@@ -70,4 +74,5 @@ __all__ = [
     "write_packets",
     "write_sheets",
     "write_textgrids",
+    "write_weighed",
 ]

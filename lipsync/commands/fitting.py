@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -18,6 +19,9 @@ from lipsync.commands.shared import (
     problems,
     progress_bars,
 )
+
+if TYPE_CHECKING:
+    from lipsync.report import Report
 
 CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
 
@@ -111,4 +115,35 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
     finish(report)
 
 
-COMMANDS = (why, chart, order)
+def weigh(
+    folder: Folder,
+    scene: Annotated[str, typer.Argument(metavar="SCENE", help="The scene's id.")],
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Weigh work against looks: what fewer fittings in a scene would cost, and the days they would save.
+
+    Written as weigh-SCENE.pdf, .png and .csv; the present setting is marked.
+    """
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(scene)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        weighed, said = pipeline.weigh_scene(production, heard, scene)
+        paths = pipeline.write_weighed(production, weighed, out)
+    _answer(weighed.records, paths, heard.report + said, as_json)
+
+
+def _answer(records: list[dict[str, Any]], paths: tuple[Path, ...], report: Report, as_json: bool) -> None:
+    """Print a table and the files that it was written to."""
+    if as_json:
+        print_json({"rows": records, "files": [str(path) for path in paths], "not_done": problems(report)})
+    else:
+        print_table(records)
+        print_paths(paths)
+    finish(report)
+
+
+COMMANDS = (why, chart, order, weigh)

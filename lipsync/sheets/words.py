@@ -119,6 +119,28 @@ class Words(Table):
         "Blades: sharp ones, on a board, cutting away from your hands, guarded when laid down; used ones go into a "
         "closed tin."
     )
+    # What less work would cost.
+    weigh: Label = "fittings against looks"
+    weigh_how: Sentence = (
+        "Each point is the best that can be done at one price of a fitting, the number beside it: further left is "
+        "less work on set, further down looks better. The black point is the present setting."
+    )
+    scene_lasts: Label = "{frames} frames, {seconds} s"
+    fittings: Label = "fittings"
+    fittings_a_second: Label = "fittings a second"
+    price: Label = "price of a fitting"
+    visual: Label = "visual cost"
+    other_cost: Label = "other cost"
+    days: Label = "days of animation"
+    present: Label = "present setting"
+    visual_unit: Sentence = (
+        "Visual cost: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel. Other "
+        "cost, in the same unit: leaps, holds too short or too long, stressed vowels not seen."
+    )
+    days_how: Sentence = (
+        "Days are an estimate: {seconds} s of film a day at the present setting, {minutes} minutes a fitting, "
+        "{hours} hours a day."
+    )
     # What changed from one revision to the next: a page of its own, and `lipsync compare`.
     changes: Label = "What changed from revision {before} to {after}"
     changes_page: Label = "changes {page} of {pages}"

@@ -1,0 +1,119 @@
+"""What a director and a head of department decide from: what less work would cost, and which pieces are worth making.
+
+In: a production and its heard lines. Out: the numbers of fit/tradeoff.py and fit/reduced.py, and from them a page, a
+picture and a table in the production's `sheets/`, or in another folder, whole or not at all.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lipsync.errors import InputError
+from lipsync.files import write_whole
+from lipsync.fit.tradeoff import Scope, TradeOff, trade_off
+from lipsync.hearing import Heard, Only
+from lipsync.jobs import jobs_of
+from lipsync.production import Production, Scene
+from lipsync.report import Report
+from lipsync.sheets.marks import Document
+from lipsync.sheets.pdf import draw
+from lipsync.sheets.raster import png
+from lipsync.sheets.weigh_page import WeighJob, weigh_page
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A scene's curve: what fewer fittings would cost."""
+
+    scene: Scene
+    scope: Scope
+    points: tuple[TradeOff, ...]
+
+    @property
+    def records(self) -> list[dict[str, Any]]:
+        """A row for each price of a fitting."""
+        seconds = self.scope.frames / self.scope.rate
+        return [
+            {
+                "price": point.price,
+                "fittings": point.fittings,
+                "fittings_a_second": round(float(point.fittings / seconds), 2),
+                "visual_cost": round(point.visual, 2),
+                "other_cost": round(point.other, 2),
+                "days": round(point.days, 2),
+                "setting": "present" if point.present else "",
+            }
+            for point in self.points
+        ]
+
+
+def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weighed, Report]:
+    """Return a scene's curve of fittings against visual cost, and what is to be said of it.
+
+    Raises:
+        InputError: if there is no such scene, or nobody is in it.
+    """
+    found = jobs_of(production, heard, Only(scene))
+    jobs = [job for one in found.shots for job in one.jobs]
+    place = next(one for one in production.scenes if one.id == scene)
+    if not jobs:
+        problems = found.report.problems
+        if problems:
+            raise InputError(problems)
+        raise InputError.one(place.path, "", "has nobody in its shots, so there is nothing to weigh")
+    scope = Scope(sum(one.shot.frames for one in found.shots), production.rate, production.file.seconds_a_day)
+    prices = {job.character: job.settings.price.fitting for job in jobs}
+    messages: tuple[str, ...] = ()
+    if len(set(prices.values())) > 1:
+        own = ", ".join(f"{who} {price:g}" for who, price in prices.items())
+        messages = (
+            f"{place.path}: mouth sets have prices of a fitting of their own ({own}); the curve gives all of them "
+            f"one price, and its present setting is that of {jobs[0].character}",
+        )
+    return Weighed(place, scope, trade_off(jobs, scope)), found.report + Report(messages=messages)
+
+
+def write_weighed(production: Production, weighed: Weighed, out: Path | None = None) -> tuple[Path, ...]:
+    """Write a scene's curve as a page, a picture and a table, and return the files' paths.
+
+    Raises:
+        OutputError: if a file cannot be written.
+    """
+    file = production.file
+    job = WeighJob(
+        file.title,
+        weighed.scene.title,
+        weighed.points,
+        weighed.scope.frames,
+        weighed.scope.rate,
+        file.seconds_a_day,
+        file.fitting.work,
+        weighed.scene.dated or file.dated,
+        file.sheet.page,
+        file.sheet.words,
+    )
+    return _write(production, f"weigh-{weighed.scene.id}", weigh_page(job), weighed.records, out)
+
+
+def _write(
+    production: Production, name: str, document: Document, records: Sequence[dict[str, Any]], out: Path | None
+) -> tuple[Path, ...]:
+    folder = production.folder / "sheets" if out is None else out
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
+    rows.writerow(list(records[0]))
+    rows.writerows(list(record.values()) for record in records)
+    pages = draw(document)
+    contents = {
+        folder / f"{name}.pdf": pages,
+        folder / f"{name}.png": png(pages),
+        folder / f"{name}.csv": text.getvalue().encode(),
+    }
+    for path, content in contents.items():
+        write_whole(path, content)
+    return tuple(contents)
