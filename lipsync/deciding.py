@@ -13,8 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from lipsync.charting import characters_of
 from lipsync.errors import InputError
 from lipsync.files import write_whole
+from lipsync.fit.reduced import ReducedSet, reduced_sets
 from lipsync.fit.tradeoff import Scope, TradeOff, trade_off
 from lipsync.hearing import Heard, Only
 from lipsync.jobs import jobs_of
@@ -22,8 +24,10 @@ from lipsync.production import Production, Scene
 from lipsync.report import Report
 from lipsync.sheets.marks import Document
 from lipsync.sheets.pdf import draw
+from lipsync.sheets.pictures import art_of
 from lipsync.sheets.raster import png
 from lipsync.sheets.weigh_page import WeighJob, weigh_page
+from lipsync.sheets.worth_page import WorthJob, worth_pages
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,66 @@ def write_weighed(production: Production, weighed: Weighed, out: Path | None = N
         file.sheet.words,
     )
     return _write(production, f"weigh-{weighed.scene.id}", weigh_page(job), weighed.records, out)
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """A character's sets: for each number of pieces the one that loses least."""
+
+    character: str
+    sets: tuple[ReducedSet, ...]
+
+    @property
+    def records(self) -> list[dict[str, Any]]:
+        """A row for each number of pieces."""
+        return [
+            {
+                "pieces": one.pieces,
+                "loss": round(one.loss, 2),
+                "next_brings": "" if one.next_brings is None else round(one.next_brings, 2),
+                "visual_cost": round(one.visual, 2),
+                "fittings": one.fittings,
+                "not_seen": one.lost,
+                "codes": " ".join(one.codes),
+            }
+            for one in self.sets
+        ]
+
+
+def worth_of(production: Production, heard: Heard, character: str) -> tuple[Worth, Report]:
+    """Return which of a character's pieces are worth making, and what is to be said of it.
+
+    Raises:
+        InputError: if there is no such character, or it is in no shot.
+    """
+    (key,) = characters_of(production, character)
+    found = jobs_of(production, heard)
+    jobs = [job for one in found.shots for job in one.jobs if job.character == key]
+    if not any(job.sounds for job in jobs):
+        text = "says nothing in any shot, so no piece is worth more than another"
+        raise InputError.one(production.folder / "production.toml", f"[characters] [{key}]", text)
+    return Worth(key, reduced_sets(jobs)), found.report
+
+
+def write_worth(production: Production, worth: Worth, out: Path | None = None) -> tuple[Path, ...]:
+    """Write a character's sets as pages, a picture of the first, and a table, and return the files' paths.
+
+    Raises:
+        InputError: if a picture is missing.
+        OutputError: if a file cannot be written.
+    """
+    file, mouth_set = production.file, production.mouth_sets[worth.character]
+    job = WorthJob(
+        file.title,
+        file.characters[worth.character].name,
+        mouth_set,
+        worth.sets,
+        file.dated,
+        file.sheet.page,
+        file.sheet.words,
+        art_of(mouth_set, production.folder / "mouthsets"),
+    )
+    return _write(production, f"worth-{worth.character}", worth_pages(job), worth.records, out)
 
 
 def _write(

@@ -12,6 +12,8 @@ order_pieces      tracks and the shooting plan -> pressings of each piece
 write_order       the order -> order.pdf, order.csv and order.xlsx    (ordering.py)
 weigh_scene       a scene's jobs -> the curve of fittings against visual cost
 write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (deciding.py)
+worth_of          a character's jobs -> the best set for each number of pieces
+write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
@@ -20,7 +22,7 @@ write_packets                 what goes to the set with a shot         (filming/
 from __future__ import annotations
 
 from lipsync.charting import write_charts
-from lipsync.deciding import weigh_scene, write_weighed
+from lipsync.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.explaining import Asked, why_frame
 from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
@@ -68,6 +70,7 @@ __all__ = [
     "take_newer",
     "weigh_scene",
     "why_frame",
+    "worth_of",
     "write_charts",
     "write_count",
     "write_order",
@@ -75,4 +78,5 @@ __all__ = [
     "write_sheets",
     "write_textgrids",
     "write_weighed",
+    "write_worth",
 ]

@@ -136,6 +136,26 @@ def weigh(
     _answer(weighed.records, paths, heard.report + said, as_json)
 
 
+def worth(
+    folder: Folder,
+    character: Annotated[str, typer.Argument(metavar="CHARACTER", help="The character's id.")],
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say which pieces are worth making: for each number of pieces the set that loses least, what one more brings.
+
+    Over all that the character says in the production. Written as worth-CHARACTER.pdf, .png and .csv.
+    """
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        found, said = pipeline.worth_of(production, heard, character)
+        paths = pipeline.write_worth(production, found, out)
+    _answer(found.records, paths, heard.report + said, as_json)
+
+
 def _answer(records: list[dict[str, Any]], paths: tuple[Path, ...], report: Report, as_json: bool) -> None:
     """Print a table and the files that it was written to."""
     if as_json:
@@ -146,4 +166,4 @@ def _answer(records: list[dict[str, Any]], paths: tuple[Path, ...], report: Repo
     finish(report)
 
 
-COMMANDS = (why, chart, order, weigh)
+COMMANDS = (why, chart, order, weigh, worth)

@@ -9,15 +9,20 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from lipsync.errors import InputError
-from lipsync.sheets.lettering import composed, shortened
+from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import missing_glyphs, string_width_mm
 from lipsync.sheets.words import Words
 
-TOP_MM, HEADS_MM = 20.0, 7.0
+TOP_MM, HEADS_MM, LINE_MM = 20.0, 7.0, 4.6
+TEXT_PT = 9.0
+
+# The most lines that a text takes (chosen: 200 codes of six letters are 20).
+_MOST_LINES = 30
 
 # What draws a block, given the height at which it begins.
 Block = Callable[[float], Iterable[Mark]]
@@ -154,6 +159,16 @@ def cells(columns: Sequence[Column], texts: Sequence[str], heading: Heading, bas
     for column, text in zip(columns, texts, strict=True):
         if text:
             yield column.mark(text, heading.inner_mm, base_mm)
+
+
+def put_text(flow: Flow, text: str) -> None:
+    """Put a sentence, in as many lines as it takes."""
+    for line in wrapped(text, flow.heading.inner_mm, TEXT_PT, _MOST_LINES):
+        flow.put(LINE_MM, partial(_line, line))
+
+
+def _line(text: str, y_mm: float) -> Iterator[Mark]:
+    yield Text(MARGIN_X_MM, y_mm + 3.4, text, TEXT_PT)
 
 
 def check_letters(where: str, texts: Iterable[str]) -> None:

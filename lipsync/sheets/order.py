@@ -15,7 +15,7 @@ from functools import partial
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.pressings import Board, PressingRow
 from lipsync.fit.shooting import Shoot, ShootingPlan
-from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters
+from lipsync.sheets.flow import LINE_MM, TEXT_PT, Column, Flow, Heading, cells, check_letters, put_text
 from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
@@ -23,8 +23,7 @@ from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.pictures import Art, height_of, mark_of
 from lipsync.sheets.words import Words
 
-_ROW_MM, _NAME_MM, _LINE_MM, _PICTURE_MM, _TICK_MM = 9.4, 9.0, 4.6, 10.5, 4.0
-_TEXT_PT = 9.0
+_ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM = 9.4, 9.0, 10.5, 4.0
 
 # Which of a row's numbers are its boards.
 _BOARDS = 2
@@ -122,7 +121,8 @@ def order_pages(job: OrderJob) -> Document:
 def _put_character(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
     words = job.words
     flow.put(_NAME_MM, partial(_named, flow.heading, words, one))
-    _put_lines(flow, _days(job, one))
+    for text in _days(job, one):
+        put_text(flow, text)
     flow.space(1.5)
     columns = columns_of(words)
     flow.put_table(columns, _ROW_MM, [partial(_row, flow.heading, columns, one, row) for row in one.rows], _ROW_MM)
@@ -159,16 +159,6 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
     yield words.clay_wears.format(fittings=plan.fittings_a_piece) if clay else words.hard_stays
 
 
-def _put_lines(flow: Flow, texts: Iterator[str]) -> None:
-    for text in texts:
-        for line in wrapped(text, flow.heading.inner_mm, _TEXT_PT, _MOST_LINES):
-            flow.put(_LINE_MM, partial(_line, line))
-
-
-def _line(text: str, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 3.4, text, _TEXT_PT)
-
-
 def _row(
     heading: Heading, columns: Sequence[Column], one: OrderCharacter, row: PressingRow, y_mm: float
 ) -> Iterator[Mark]:
@@ -202,23 +192,23 @@ def _put_board(flow: Flow, words: Words, board: Board) -> None:
     def block(y_mm: float) -> Iterator[Mark]:
         yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)
         for place, line in enumerate(lines):
-            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * _LINE_MM, line, 10)
+            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * LINE_MM, line, 10)
 
-    flow.put(7.0 + len(lines) * _LINE_MM, block)
+    flow.put(7.0 + len(lines) * LINE_MM, block)
 
 
 def _put_cautions(flow: Flow, words: Words) -> None:
     inner_mm = flow.heading.inner_mm
     texts = (words.caution_sheets, words.caution_air, words.caution_dust, words.caution_blades)
-    lines = [line for text in texts for line in wrapped(text, inner_mm - 6.0, _TEXT_PT, _MOST_LINES)]
-    height_mm = 9.5 + len(lines) * _LINE_MM
+    lines = [line for text in texts for line in wrapped(text, inner_mm - 6.0, TEXT_PT, _MOST_LINES)]
+    height_mm = 9.5 + len(lines) * LINE_MM
 
     def block(y_mm: float) -> Iterator[Mark]:
         yield Box(MARGIN_X_MM, y_mm, inner_mm, height_mm - 1.0, stroke=0.0, line_mm=0.4)
         title = shortened(words.cautions, inner_mm - 6.0, 11, True)
         yield Text(MARGIN_X_MM + 3.0, y_mm + 5.4, title, 11, bold=True)
         for place, line in enumerate(lines):
-            yield Text(MARGIN_X_MM + 3.0, y_mm + 10.4 + place * _LINE_MM, line, _TEXT_PT)
+            yield Text(MARGIN_X_MM + 3.0, y_mm + 10.4 + place * LINE_MM, line, TEXT_PT)
 
     flow.space(3.0)
     flow.put(height_mm, block)

@@ -13,14 +13,13 @@ from functools import partial
 
 from lipsync.fit.settings import Work
 from lipsync.fit.tradeoff import TradeOff
-from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters
-from lipsync.sheets.lettering import wrapped
+from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters, put_text
 from lipsync.sheets.marks import Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.plot import Axis, Named, Plot, names
 from lipsync.sheets.words import Words
 
-_PLOT_MM, _ROW_MM, _LINE_MM, _TEXT_PT = 118.0, 5.6, 4.4, 9.0
+_PLOT_MM, _ROW_MM = 118.0, 5.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +77,7 @@ def weigh_page(job: WeighJob) -> Document:
         minutes=f"{job.work.minutes_a_fitting:g}",
         hours=f"{job.work.hours_a_day:g}",
     )
-    _put_text(flow, words.weigh_how)
+    put_text(flow, words.weigh_how)
     flow.put(_PLOT_MM, partial(_plot, job, heading))
     columns = (
         Column(words.price, 0.16, 0.15, True, 10),
@@ -90,18 +89,9 @@ def weigh_page(job: WeighJob) -> Document:
     )
     flow.put_table(columns, _ROW_MM, [partial(_row, job, heading, columns, point) for point in job.points])
     flow.space(2.0)
-    _put_text(flow, words.visual_unit)
-    _put_text(flow, days_how)
+    put_text(flow, words.visual_unit)
+    put_text(flow, days_how)
     return Document(f"{job.scene}: {words.weigh}", flow.pages())
-
-
-def _put_text(flow: Flow, text: str) -> None:
-    for line in wrapped(text, flow.heading.inner_mm, _TEXT_PT, 5):
-        flow.put(_LINE_MM, partial(_line, line))
-
-
-def _line(text: str, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 3.4, text, _TEXT_PT)
 
 
 def _plot(job: WeighJob, heading: Heading, y_mm: float) -> Iterator[Mark]:

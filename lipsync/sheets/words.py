@@ -141,6 +141,24 @@ class Words(Table):
         "Days are an estimate: {seconds} s of film a day at the present setting, {minutes} minutes a fitting, "
         "{hours} hours a day."
     )
+    # Which pieces are worth making.
+    worth: Label = "pieces worth making"
+    worth_how: Sentence = (
+        "For each number of pieces the set that loses least over all that the character says. Lips closed, lip to "
+        "teeth and the mouth at rest keep their pieces in any case."
+    )
+    pieces: Label = "pieces"
+    loss: Label = "loss"
+    next_brings: Label = "the next brings"
+    which_pieces: Label = "which pieces"
+    sets: Label = "Which pieces each set has"
+    nearest_kept: Label = "loss"
+    real_tracks: Label = "visual cost of the tracks"
+    loss_unit: Sentence = (
+        "Loss: visual cost when each sound is served by the nearest piece kept, fittings not counted; 1 is one frame "
+        "on which the mouth is as wrong as closed lips are for a wide-open vowel. Visual cost, fittings and sounds "
+        "not seen are those of the real tracks with these pieces only."
+    )
     # What changed from one revision to the next: a page of its own, and `lipsync compare`.
     changes: Label = "What changed from revision {before} to {after}"
     changes_page: Label = "changes {page} of {pages}"
