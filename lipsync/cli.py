@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from lipsync import __version__
-from lipsync.commands import desk, filming, fitting, main_job
+from lipsync.commands import desk, filming, fitting, main_job, preview
 from lipsync.commands.shared import say
 from lipsync.errors import ExitCode, LipsyncError
 
@@ -38,7 +38,7 @@ def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
     return run
 
 
-for command in (*main_job.COMMANDS, *fitting.COMMANDS, *filming.COMMANDS, *desk.COMMANDS):
+for command in (*main_job.COMMANDS, *fitting.COMMANDS, *filming.COMMANDS, *desk.COMMANDS, *preview.COMMANDS):
     app.command()(_stoppable(command))
 
 

@@ -1,0 +1,61 @@
+"""The preview: a moving picture of the mouths with the sound."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from lipsync.commands.shared import (
+    AsJson,
+    Folder,
+    SceneOnly,
+    ShotOnly,
+    finish,
+    print_json,
+    print_paths,
+    problems,
+    progress_bars,
+)
+
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Where to write; previews/ in the production if not given."),
+]
+
+
+def preview(
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    form: Annotated[
+        Literal["mp4", "webm", "both"], typer.Option("--form", help="MP4, at the production's exact rate, or WebM.")
+    ] = "mp4",
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make a movie of a shot, or of a whole scene: mouths, sound, frame numbers, words and pieces.
+
+    With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "lipsync[preview]".
+    """
+    from lipsync import pipeline
+    from lipsync.preview.previewing import write_scene_movies, write_shot_movies
+
+    production = pipeline.open_production(folder)
+    write = write_scene_movies if shot is None else write_shot_movies
+    forms: list[Literal["mp4", "webm"]] = ["mp4", "webm"] if form == "both" else [form]
+    with progress_bars() as progress:
+        # All lines are heard, since sizes follow each character's own range over the whole production.
+        heard = pipeline.hear(production, progress=progress)
+        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
+        paths = write(production, plans, forms, out, progress)
+    report = heard.report + plans.report
+    if as_json:
+        print_json({"movies": [str(path) for path in paths], "not_done": problems(report)})
+    else:
+        print_paths(paths)
+    finish(report)
+
+
+COMMANDS = (preview,)

@@ -1,0 +1,145 @@
+"""Movies, looked at by decoding them again: frames and samples counted, times exact, flash and click together."""
+
+import sys
+from collections.abc import Callable
+from fractions import Fraction
+from io import BytesIO
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from PIL import Image
+
+from lipsync import pipeline, timing
+from lipsync.errors import InputError
+from lipsync.preview import mixing, movie
+from lipsync.preview.mixing import RATE_HZ, mixed
+from lipsync.preview.movie import Movie, movie_bytes
+from lipsync.preview.reel import Clip, reel_of
+from tests.running import run
+
+RATES = [Fraction(24), Fraction(25), Fraction(30), Fraction(12), Fraction(24000, 1001), Fraction(30000, 1001),
+         Fraction(60000, 1001)]  # fmt: skip
+FORMS = ["mp4", "webm"]
+SIZE = (64, 48)
+
+
+def decoded(content: bytes) -> tuple[list[tuple[Fraction, float]], Fraction, np.ndarray]:
+    """Return each picture's time and brightness, when the sound begins, and its samples."""
+    with av.open(BytesIO(content)) as file:
+        pictures = [(f.pts * f.time_base, float(f.to_ndarray(format="gray").mean())) for f in file.decode(video=0)]
+    with av.open(BytesIO(content)) as file:
+        frames = list(file.decode(audio=0))
+    sound = np.concatenate([frame.to_ndarray() for frame in frames], axis=1)
+    return pictures, frames[0].pts * frames[0].time_base, sound
+
+
+def flashing(rate: Fraction, frames: int, each: int) -> Movie:
+    """A movie that flashes white for one frame each so many, with a click where each flash begins."""
+    samples = timing.sample_of_us(timing.frame_start_us(frames, rate), RATE_HZ)
+    sound = np.zeros((samples, 2), np.float32)
+    dark, bright = Image.new("RGB", SIZE, "black"), Image.new("RGB", SIZE, "white")
+    for frame in range(each, frames, each):
+        sound[round(frame / rate * RATE_HZ)] = 0.9
+    return Movie(SIZE, rate, (bright if f and f % each == 0 else dark for f in range(frames)), sound)
+
+
+def flashes_and_clicks(content: bytes) -> tuple[list[Fraction], list[Fraction]]:
+    pictures, begins, sound = decoded(content)
+    flashes = [time for time, brightness in pictures if brightness > 128]
+    loud = np.abs(sound).max(axis=0)
+    clicks, at = [], 0
+    while at < len(loud):
+        if loud[at] > 0.2:
+            here = at + int(loud[at : at + 2000].argmax())
+            clicks.append(begins + Fraction(here, RATE_HZ))
+            at = here + 4000
+        else:
+            at += 1
+    return flashes, clicks
+
+
+@pytest.mark.parametrize("rate", RATES, ids=str)
+@pytest.mark.parametrize("form", FORMS)
+def test_frames_and_samples_are_counted_and_timed(rate: Fraction, form: movie.Form) -> None:
+    frames = 50
+    content = movie_bytes(flashing(rate, frames, each=20), form)
+    pictures, begins, sound = decoded(content)
+    assert len(pictures) == frames
+    off = [abs(time - Fraction(index) / rate) for index, (time, _) in enumerate(pictures)]
+    # MP4 holds the exact times; WebM whole milliseconds (RFC 9559: the default scale of its timestamps).
+    assert max(off) <= (0 if form == "mp4" else Fraction(1, 2000))
+    assert begins == 0
+    expected = timing.sample_of_us(timing.frame_start_us(frames, rate), RATE_HZ)
+    # A codec sends sound in blocks; what it adds at the end is shorter than one: 1024 samples of AAC, 960 of Opus.
+    assert expected <= sound.shape[1] < expected + 1024
+
+
+@pytest.mark.parametrize("rate", RATES, ids=str)
+@pytest.mark.parametrize("form", FORMS)
+def test_flash_and_click_come_out_together(rate: Fraction, form: movie.Form) -> None:
+    """Within 1 ms by decoded times: far below the 45 ms from which on an error is noticed (ITU-R BT.1359-1)."""
+    flashes, clicks = flashes_and_clicks(movie_bytes(flashing(rate, 100, each=30), form))
+    assert len(flashes) == len(clicks) == 3
+    assert max(abs(flash - click) for flash, click in zip(flashes, clicks, strict=True)) < Fraction(1, 1000)
+
+
+def test_recordings_begin_on_their_sample_and_end_with_their_shot(tmp_path: Path) -> None:
+    import soundfile
+
+    path = tmp_path / "click.wav"
+    samples = np.zeros(RATE_HZ, np.float32)
+    samples[[0, 24_000, 47_999]] = 0.5
+    soundfile.write(path, samples, RATE_HZ, subtype="FLOAT")
+    mix = mixed([Clip(path, 250_000, 0, 1_000_000)], 2 * RATE_HZ)
+    assert np.flatnonzero(mix[:, 0]).tolist() == [12_000, 36_000]  # the last click lies after its shot
+    before = mixed([Clip(path, -500_000, 0, 1_000_000)], 2 * RATE_HZ)
+    assert np.flatnonzero(before[:, 0]).tolist() == [0, 23_999]
+    part = mixed([Clip(path, 0, 0, 1_000_000, in_us=500_000)], 2 * RATE_HZ)
+    assert np.flatnonzero(part[:, 1]).tolist() == [0, 23_999]
+    loud = mixed([Clip(path, 0, 0, 1_000_000)] * 3, RATE_HZ)
+    assert float(np.abs(loud).max()) == 1.0
+
+
+def test_a_reel_shows_what_the_sheet_says(sample: Path) -> None:
+    production = pipeline.open_production(sample)
+    plans = pipeline.plan(production, pipeline.hear(production))
+    reel = reel_of(production, plans.shots)
+    assert len(reel.frames) == sum(shot.frames for _, shot in production.shots()) == 192 + 192 + 204 + 300
+    assert reel.frames[0].timecode == "01:00:00:00"
+    assert reel.frames[192].timecode == "01:00:08:00"
+    shown = [seen.code for frame in reel.frames[192:384] for seen in frame.cast if seen.name == "Mr Clamp"]
+    assert tuple(shown) == next(c.track.pieces for c in plans.shots[1].cast if c.character == "crab")
+    # The crab is off camera from frame 61 to 108 of its shot: the scene file says so.
+    hidden = [f.number for f in reel.frames[588:] if any(s.name == "Mr Clamp" and s.code is None for s in f.cast)]
+    assert hidden == list(range(61, 109))
+    begins = {clip.path.stem: clip.begins_us for clip in reel.clips}
+    assert begins["020-b"] == 8_000_000 + 3_250_000
+
+
+def test_a_shot_and_a_scene_are_made_from_the_command_line(sample: Path) -> None:
+    made = run("preview", sample, "--shot", "010")
+    assert (made.code, made.err) == (0, "")
+    (path,) = (sample / "previews").rglob("*.*")
+    assert path.relative_to(sample).as_posix() == "previews/01-lamp-room/010.mp4"
+    with av.open(path) as file:
+        video, audio = file.streams.video[0], file.streams.audio[0]
+        assert (video.frames, video.average_rate, (video.width, video.height)) == (192, 24, (1280, 720))
+        assert (audio.rate, audio.duration * audio.time_base) == (48_000, 8)
+
+
+def test_without_pyav_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "av", None)
+    with pytest.raises(InputError, match=r'PyAV is not installed.*pip install "lipsync\[preview\]"'):
+        movie_bytes(flashing(Fraction(24), 2, each=1), "mp4")
+
+
+def test_the_same_movie_has_the_same_bytes() -> None:
+    make: Callable[[], bytes] = lambda: movie_bytes(flashing(Fraction(24), 30, each=10), "mp4")  # noqa: E731
+    assert make() == make()
+
+
+def test_a_recording_that_is_gone_is_named(tmp_path: Path) -> None:
+    with pytest.raises(mixing.LineError, match="cannot be read as sound"):
+        mixed([Clip(tmp_path / "none.wav", 0, 0, 1)], 10)
