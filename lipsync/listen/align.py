@@ -16,6 +16,7 @@ from lipsync.listen.derive import Pronunciation
 from lipsync.listen.recording import Recording, levels_db
 from lipsync.listen.script import SpokenWord, Token
 from lipsync.listen.search import Heard, Search, find_words
+from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.model import Breakdown, Phoneme, Word
 from lipsync.phonemes import split_stress
 
@@ -59,8 +60,9 @@ def _search(
 ) -> Search:
     check_speed(recording, pronunciations)
     bare = [[p.bare for p in said] for said in pronunciations]
+    samples = without_steady_noise(recording.samples) if fine else recording.samples
     try:
-        search = find_words(recording.samples, bare, factor, fine)
+        search = find_words(samples, bare, factor, fine)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"

@@ -14,11 +14,12 @@ from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, Token, tokens_of
+from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 2"
+ENGINE = "pocketsphinx 5.1.1, listen 3"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,11 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         (recording, _pronunciations(recording, tokens_of(text, recording.path), own))
         for recording, text, own in lines
     ]
-    sounds = [(recording.samples, [[p.bare for p in word] for word in said]) for recording, said in spoken if said]
+    sounds = [
+        (without_steady_noise(recording.samples), [[p.bare for p in word] for word in said])
+        for recording, said in spoken
+        if said
+    ]
     return find_factor(sounds) if sounds else 1.0
 
 
