@@ -7,10 +7,11 @@ Conventions: times from the start of the recording's part; what lies between wor
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
-from lipsync.listen.belongs import check_rest, check_speed, check_support, confidence
+from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_speed, check_support, confidence
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.recording import Recording, levels_db
@@ -63,6 +64,10 @@ def _search(
     samples = without_steady_noise(recording.samples) if fine else recording.samples
     try:
         search = find_words(samples, bare, factor, fine)
+        if factor is not None and search.support < LEAST_SUPPORT:
+            # The line may be in another voice than the character's own: look for its factor before refusing it.
+            other = replace(find_words(samples, bare, None, fine), effort="other factor")
+            search = max(search, other, key=lambda one: one.support)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"
