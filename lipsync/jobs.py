@@ -16,6 +16,7 @@ from lipsync.filming.holding import held_of
 from lipsync.fit.job import Job, VoiceRange, voice_range
 from lipsync.fit.settings import settings_for
 from lipsync.hearing import Heard, HeardLine, Only
+from lipsync.keep.pieces import PieceChoice
 from lipsync.model import Sound, sounds_of
 from lipsync.production import Production, Scene, Shot, rest_piece
 from lipsync.report import Report
@@ -74,7 +75,8 @@ def jobs_of(
         if shot.id in held.barred:
             continue
         here = tuple(line for line in lines if line.placed.shot.id == shot.id)
-        messages += (text for line in here for text in _outside(production, line))
+        for line in here:
+            messages += (*_outside(production, line), *_not_kept(production, line))
         of_shot = held.of(shot.id)
         jobs = (_job(production, shot, who, here, ranges.get(who)) for who in shot.speakers)
         filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
@@ -101,7 +103,7 @@ def _job(
     said = shot.characters.get(character)
     rests_on = rest_piece(mouth_set, said.rests_on if said else None)
     assert rests_on is not None  # the production was checked when it was read
-    choices = [choice for line in own for choice in line.kept.pieces]
+    choices = list(_standing(production, shot, own))
     forbidden: dict[int, frozenset[str]] = defaultdict(frozenset)
     for choice in choices:
         if choice.forbidden:
@@ -118,6 +120,38 @@ def _job(
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
     )
+
+
+def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> Iterator[PieceChoice]:
+    """Yield the pieces that a person put on frames or kept off them, as far as shot and mouth set still have them."""
+    choices = [choice for line in own for choice in line.kept.pieces if not _gone(production, shot, line, choice)]
+    codes = set(production.mouth_sets[own[0].placed.line.character].by_code) if own else set()
+    forbidden: dict[int, set[str]] = defaultdict(set)
+    for choice in choices:
+        if choice.forbidden:
+            forbidden[choice.frame].add(choice.code)
+    return (choice for choice in choices if not choice.forbidden or forbidden[choice.frame] != codes)
+
+
+def _gone(production: Production, shot: Shot, line: HeardLine, choice: PieceChoice) -> str:
+    """Return why a choice of a person no longer holds, or nothing if it does."""
+    if choice.frame >= shot.frames:
+        return f"the shot has {shot.frames} frames"
+    known = production.mouth_sets[line.placed.line.character].by_code
+    return "" if choice.code in known else f"its mouth set has no {choice.code}"
+
+
+def _not_kept(production: Production, line: HeardLine) -> Iterator[str]:
+    """Say which pieces that a person put on frames, or kept off them, are no longer there."""
+    for choice in line.kept.pieces:
+        reason = _gone(production, line.placed.shot, line, choice)
+        if reason:
+            number = timing.number_of(choice.frame, production.file.first_frame)
+            what = "kept off" if choice.forbidden else "put on"
+            yield (
+                f"{line.placed.scene.path}: {line.placed.place}: {choice.code} was {what} frame {number} by hand, "
+                f"but {reason}; it is passed over"
+            )
 
 
 def _without_overlap(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:

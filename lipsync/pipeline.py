@@ -14,6 +14,8 @@ weigh_scene       a scene's jobs -> the curve of fittings against visual cost
 write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (deciding.py)
 worth_of          a character's jobs -> the best set for each number of pieces
 write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
+try_other         another mouth set or other settings on a scene, beside the present ones
+write_tried       the frames that differ -> side-by-side-SCENE.csv    (trying.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
@@ -36,6 +38,7 @@ from lipsync.production_read import load_production as open_production
 from lipsync.records import count_records, line_record, line_summary
 from lipsync.report import Progress, Report
 from lipsync.sample import put_sample
+from lipsync.trying import Trial, try_other, write_tried
 
 __all__ = [
     "Asked",
@@ -46,6 +49,7 @@ __all__ = [
     "Progress",
     "Report",
     "ShotPlan",
+    "Trial",
     "about_shot",
     "check_print",
     "compare",
@@ -68,6 +72,7 @@ __all__ = [
     "put_sample",
     "take_back",
     "take_newer",
+    "try_other",
     "weigh_scene",
     "why_frame",
     "worth_of",
@@ -77,6 +82,7 @@ __all__ = [
     "write_packets",
     "write_sheets",
     "write_textgrids",
+    "write_tried",
     "write_weighed",
     "write_worth",
 ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from lipsync import timing
@@ -65,21 +66,32 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     for key, character in (file.characters or {}).items():
         if character is None or character.mouth_set is None:
             continue
-        name = f"{character.mouth_set}.toml"
-        own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
-        if not own.exists() and not ours.exists():
-            ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
-            problems[key] = Problem(
-                str(folder / "production.toml"),
-                f"[characters] [{key}] mouth_set",
-                f"{character.mouth_set!r} is neither {own} nor one of those that ship ({ship})",
-            )
-            continue
+        place = Problem(str(folder / "production.toml"), f"[characters] [{key}] mouth_set", "")
         try:
-            found[key] = load_mouth_set(own if own.exists() else ours)
+            found[key] = mouth_set_called(folder, character.mouth_set, place)
         except InputError as error:
             problems.update({str(problem): problem for problem in error.problems})
     return found, tuple(problems.values())
+
+
+def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
+    """Return the mouth set of that name, the production's own or one that ships.
+
+    Args:
+        folder: the production's.
+        called: its name, without `.toml`.
+        asked: the file and the place that ask for it, for the case that there is none.
+
+    Raises:
+        InputError: if there is none, or naming every fault of its file.
+    """
+    name = f"{called}.toml"
+    own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
+    if not own.exists() and not ours.exists():
+        ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
+        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
+        raise InputError([replace(asked, text=text)])
+    return load_mouth_set(own if own.exists() else ours)
 
 
 def _faults_across(production: Production) -> Iterator[Problem]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -156,6 +157,58 @@ def worth(
     _answer(found.records, paths, heard.report + said, as_json)
 
 
+def side_by_side(
+    folder: Folder,
+    scene: Annotated[str, typer.Argument(metavar="SCENE", help="The scene's id.")],
+    mouth_set: Annotated[
+        list[str] | None,
+        typer.Option("--mouth-set", metavar="CHARACTER=NAME", help="Try this mouth set; may be given for each."),
+    ] = None,
+    fitting: Annotated[
+        Path | None,
+        typer.Option("--fitting", metavar="FILE", help="Try the settings in the [fitting] table of this TOML file."),
+    ] = None,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Try another mouth set or other settings on a scene, beside the present ones: what would change.
+
+    Visual cost is measured by the present mouth sets on both sides. Frames that differ are written as
+    side-by-side-SCENE.csv.
+    """
+    from lipsync import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(scene)
+    trial = pipeline.Trial(scene, _pairs(mouth_set or ()), fitting)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        tried, said = pipeline.try_other(production, heard, trial)
+        paths = pipeline.write_tried(production, tried, out)
+    report = heard.report + said
+    if as_json:
+        print_json({**tried.record, "files": [str(path) for path in paths], "not_done": problems(report)})
+    else:
+        print_table(tried.rows)
+        print_paths(paths)
+    finish(report)
+
+
+def _pairs(texts: Iterable[str]) -> dict[str, str]:
+    """Return what stands before and after the = of each text."""
+    from lipsync.errors import InputError
+
+    found: dict[str, str] = {}
+    for text in texts:
+        who, equals, name = text.partition("=")
+        if not (who and equals and name):
+            raise InputError.one(
+                f"--mouth-set {text}", "", "write a character and a mouth set, such as heron=tideline"
+            )
+        found[who] = name
+    return found
+
+
 def _answer(records: list[dict[str, Any]], paths: tuple[Path, ...], report: Report, as_json: bool) -> None:
     """Print a table and the files that it was written to."""
     if as_json:
@@ -166,4 +219,4 @@ def _answer(records: list[dict[str, Any]], paths: tuple[Path, ...], report: Repo
     finish(report)
 
 
-COMMANDS = (why, chart, order, weigh, worth)
+COMMANDS = (why, chart, order, weigh, worth, side_by_side)

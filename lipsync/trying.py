@@ -1,0 +1,195 @@
+"""Another mouth set or other settings tried on a scene, beside the present ones: what would change.
+
+In: a production, its heard lines, and what is tried. Out: `Tried`, from fit/side_by_side.py; the production stays as
+it is. What the other way differs in, frame by frame, is written as a table.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from lipsync.charting import characters_of
+from lipsync.errors import InputError, Problem
+from lipsync.files import write_whole
+from lipsync.fit.mouthset import MouthSet
+from lipsync.fit.settings import FittingSettings, settings_for
+from lipsync.fit.side_by_side import Side, SideBySide, side_by_side
+from lipsync.hearing import Heard, Only
+from lipsync.jobs import ShotJobs, jobs_of
+from lipsync.production import Production, Scene, Shot, rest_piece
+from lipsync.production_read import mouth_set_called
+from lipsync.report import Report
+from lipsync.tomlfile import Table, read_table
+
+
+class OtherSettings(Table):
+    """A file that holds settings to try: a table `[fitting]` as in production.toml; what it leaves out stays."""
+
+    fitting: FittingSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What is tried: other mouth sets, by character, and a file of other settings."""
+
+    scene: str
+    mouth_sets: Mapping[str, str]
+    fitting: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A frame on which the pieces differ; `number` is the frame's in the production."""
+
+    shot: str
+    character: str
+    number: int
+    present: str
+    tried: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The present way and the other, and the frames that differ."""
+
+    scene: Scene
+    both: SideBySide
+    differences: tuple[Difference, ...]
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """What is to be decided from, for a table."""
+        one, other = self.both.one, self.both.other
+        rows = [
+            ("fittings", one.fittings, other.fittings),
+            ("visual cost", f"{one.visual:.1f}", f"{other.visual:.1f}"),
+            ("cost in all", f"{one.cost:.1f}", f"{other.cost:.1f}"),
+            ("sounds not seen", one.lost, other.lost),
+        ]
+        for who in one.pieces_needed:
+            rows.append((f"pieces needed for {who}", one.pieces_needed[who], other.pieces_needed.get(who, 0)))
+        rows.append(("frames on camera", self.both.frames, self.both.frames))
+        rows.append(("frames that differ", "", self.both.frames_that_differ))
+        rows.append(("mean distance of mouths", "", f"{self.both.distance:.3f}"))
+        return [{"": what, "present": present, "tried": tried} for what, present, tried in rows]
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """All of it, for a program."""
+        return {
+            "scene": self.scene.id,
+            "frames": self.both.frames,
+            "frames_that_differ": self.both.frames_that_differ,
+            "mean_distance": self.both.distance,
+            "present": _side(self.both.one),
+            "tried": _side(self.both.other),
+        }
+
+
+def _side(side: Side) -> dict[str, Any]:
+    return {
+        "fittings": side.fittings,
+        "visual_cost": side.visual,
+        "cost": side.cost,
+        "not_seen": side.lost,
+        "pieces_needed": dict(side.pieces_needed),
+    }
+
+
+def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried, Report]:
+    """Return a scene's present tracks beside those of another mouth set or other settings.
+
+    Raises:
+        InputError: if nothing is tried, or there is no such scene, character or mouth set, or for faults of a file.
+    """
+    if not trial.mouth_sets and trial.fitting is None:
+        text = "say what to try: --mouth-set CHARACTER=NAME, or --fitting FILE with a [fitting] table, or both"
+        raise InputError.one("", "", text)
+    other, messages = _other_way(production, trial)
+    present = jobs_of(production, heard, Only(trial.scene))
+    tried = jobs_of(other, heard, Only(trial.scene))
+    jobs, others = ([job for one in way.shots for job in one.jobs] for way in (present, tried))
+    scene = next(one for one in production.scenes if one.id == trial.scene)
+    if not jobs:
+        raise InputError.one(scene.path, "", "has nobody in its shots, so there is nothing to try")
+    _check_cues(heard, trial, other)
+    puppets = {key: character.puppets for key, character in production.file.characters.items()}
+    both = side_by_side(jobs, others, puppets)
+    report = present.report + Report(messages=(*messages, *_only_in(tried.report, present.report)))
+    return Tried(scene, both, tuple(_differences(production, present.shots, both))), report
+
+
+def _only_in(report: Report, known: Report) -> Iterator[str]:
+    return (text for text in report.messages if text not in known.messages)
+
+
+def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[str, ...]]:
+    """Return the production with what is tried in it, and what is to be said."""
+    mouth_sets = dict(production.mouth_sets)
+    for who, called in trial.mouth_sets.items():
+        (key,) = characters_of(production, who)
+        mouth_sets[key] = mouth_set_called(production.folder, called, Problem("", f"--mouth-set {who}={called}", ""))
+    file = production.file
+    messages: list[str] = []
+    if trial.fitting is not None:
+        settings = read_table(trial.fitting, OtherSettings).fitting
+        file = file.model_copy(update={"fitting": settings_for(file.fitting, settings)})
+        messages += [
+            f"{trial.fitting}: the mouth set {name} has settings of its own, which stand before these"
+            for name in dict.fromkeys(m.name for m in mouth_sets.values() if m.fitting is not None)
+        ]
+    scenes = tuple(
+        replace(scene, shots=tuple(_resting(shot, mouth_sets) for shot in scene.shots)) for scene in production.scenes
+    )
+    return replace(production, file=file, mouth_sets=mouth_sets, scenes=scenes), tuple(messages)
+
+
+def _resting(shot: Shot, mouth_sets: Mapping[str, MouthSet]) -> Shot:
+    """Return a shot in which nobody rests on a piece that its mouth set does not have."""
+    characters = {
+        who: said if rest_piece(mouth_sets[who], said.rests_on) else said.model_copy(update={"rests_on": None})
+        for who, said in shot.characters.items()
+    }
+    return shot.model_copy(update={"characters": characters})
+
+
+def _check_cues(heard: Heard, trial: Trial, other: Production) -> None:
+    """Raise an InputError for cues that are heard and that a mouth set tried gives no shape."""
+    problems = []
+    for who, called in trial.mouth_sets.items():
+        own = [line for line in heard.lines if line.placed.line.character == who]
+        wanted = {cue.name for line in own for cue in line.kept.breakdown.cues if line.placed.scene.id == trial.scene}
+        for name in sorted(wanted.difference(other.mouth_sets[who].cues)):
+            text = f"has no shape for [{name}], which {who} does in this scene; add it under its [cues]"
+            problems.append(Problem("", f"--mouth-set {who}={called}", text))
+    if problems:
+        raise InputError(problems)
+
+
+def _differences(production: Production, shots: Sequence[ShotJobs], both: SideBySide) -> Iterator[Difference]:
+    places = [(one.shot.id, job.character) for one in shots for job in one.jobs]
+    for (shot, who), present, tried in zip(places, both.one.tracks, both.other.tracks, strict=True):
+        for frame, (code, instead) in enumerate(zip(present.pieces, tried.pieces, strict=True)):
+            if code is not None and instead is not None and code != instead:
+                yield Difference(shot, who, frame + production.file.first_frame, code, instead)
+
+
+def write_tried(production: Production, tried: Tried, out: Path | None = None) -> tuple[Path, ...]:
+    """Write the frames that differ as CSV, and return the file's path.
+
+    Raises:
+        OutputError: if it cannot be written.
+    """
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
+    rows.writerow(["shot", "character", "frame", "present", "tried"])
+    rows.writerows([one.shot, one.character, one.number, one.present, one.tried] for one in tried.differences)
+    folder = production.folder / "sheets" if out is None else out
+    path = folder / f"side-by-side-{tried.scene.id}.csv"
+    write_whole(path, text.getvalue().encode())
+    return (path,)
