@@ -13,6 +13,7 @@ again.py        a part of a line listened to again
 history.py      every state that a line was in, so that undo and redo never end
 store.py        a line on disk: read with its version, written whole, never over a state that was not seen
 views.py        what the browser is told, as plain tables
+filmed.py       which frames are in the can, and stay as they are
 tracks.py       the piece on each frame, as the printed sheet has it
 pictures.py     level and spectrogram of a line
 sound.py        the sound of a line for the browser

@@ -52,6 +52,12 @@ def changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
         InputError: if it cannot be made, with the reason.
         LineError: if the sound is needed and cannot be read.
     """
+    new = _changed(kept, change, around)
+    check_filmed(kept, new, around)
+    return new
+
+
+def _changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
     if isinstance(change, bodies.SetChecked):
         return replace(kept, checked=change.checked)
     if isinstance(change, bodies.TakeNewer):
@@ -62,7 +68,6 @@ def changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
         return replace(kept, pieces=_pieces(kept, change, around), checked=False)
     before = kept.breakdown
     wanted = _wanted(before, change, around)
-    _check_filmed(before, wanted, around)
     return replace(kept.corrected_to(_measured(before, wanted, around)), checked=False)
 
 
@@ -81,8 +86,6 @@ def _pieces(
 ) -> tuple[record.PieceChoice, ...]:
     if change.frame >= around.frames:
         raise refuse("", f"the shot has {around.frames} frames; this one lies after its end")
-    if change.frame in around.filmed:
-        raise refuse("", "this frame is filmed, and stays as it is; have it filmed again before it is planned anew")
     if isinstance(change, bodies.PutPiece):
         return choices.piece_put(kept, change.frame, change.code, around.mouth_set)
     if isinstance(change, bodies.ForbidPiece):
@@ -135,12 +138,23 @@ def _heard_again(now: Breakdown, change: bodies.Change, around: Around) -> Break
     return with_parts(now, change.part, 1, *heard)
 
 
-def _check_filmed(before: Breakdown, wanted: Breakdown, around: Around) -> None:
-    """Raise an InputError if a sound that is heard on filmed frames would change."""
+def check_filmed(before: Kept, after: Kept, around: Around) -> None:
+    """Check that nothing changes that is heard or worn on filmed frames.
+
+    Raises:
+        InputError: if something does.
+    """
+    was, would_be = before.breakdown, after.breakdown
     for start_us, end_us in around.filmed_us:
-        if _heard_in(before, start_us, end_us) != _heard_in(wanted, start_us, end_us):
+        if _heard_in(was, start_us, end_us) != _heard_in(would_be, start_us, end_us):
             where = f"from {seconds_of(max(0, start_us))} s to {seconds_of(max(0, end_us))} s"
             raise refuse("", f"the frames {where} of the line are filmed; what is heard there stays as it is")
+    if _chosen_on(before, around.filmed) != _chosen_on(after, around.filmed):
+        raise refuse("", "a frame is filmed, and stays as it is; have it filmed again before it is planned anew")
+
+
+def _chosen_on(kept: Kept, frames: frozenset[int]) -> set[record.PieceChoice]:
+    return {choice for choice in kept.pieces if choice.frame in frames}
 
 
 def _heard_in(breakdown: Breakdown, start_us: int, end_us: int) -> list[tuple[str, int, int]]:

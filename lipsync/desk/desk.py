@@ -15,7 +15,8 @@ from typing import Any
 from lipsync.breakdown import Kept
 from lipsync.desk import bodies, pictures, sound, views
 from lipsync.desk.again import pronunciations_of
-from lipsync.desk.changes import Around, changed, summary
+from lipsync.desk.changes import Around, changed, check_filmed, summary
+from lipsync.desk.filmed import Cans, all_filmed
 from lipsync.desk.held import Held
 from lipsync.desk.states import States
 from lipsync.desk.store import LineStore, StaleError, Stood
@@ -44,6 +45,7 @@ class Desk:
         self._notes = self._held.folder / ".desk"
         self._states = States(self._notes / "states.json")
         self._stores: dict[Path, LineStore] = {}
+        self._cans = Cans()
         self._lock = threading.Lock()
         self._recordings: OrderedDict[tuple[object, ...], Recording] = OrderedDict()
         self._stop = threading.Event()
@@ -67,8 +69,16 @@ class Desk:
     def lines(self) -> Table:
         """Return every scene, shot and line, and how far each is."""
         loaded = self._held.now()
-        lines = tuple(loaded.lines.values())
-        return views.list_view(loaded.production, lines, self._states.glance(loaded.production, lines))
+        production, lines = loaded.production, tuple(loaded.lines.values())
+        states = self._states.glance(production, lines)
+        cans = self._cans.places(production)
+        filmed = {
+            placed.line.id
+            for placed in lines
+            if (state := states[placed.line.id])
+            and all_filmed(production, placed, self._cans.frames(cans.get(placed.shot.id)), state.heard_us)
+        }
+        return views.list_view(production, lines, states, filmed)
 
     def line(self, id: str) -> Table:
         """Return a line as it stands.
@@ -101,7 +111,12 @@ class Desk:
     def go(self, id: str, version: str, way: int) -> Table:
         """Undo (-1) or redo (+1), and return the line as it stands then."""
         production, placed = self._held.line(id)
-        return self._view(production, placed, self._store(production, placed).go(version, way))
+        around = self._around(production, placed)
+
+        def check(before: Kept, after: Kept) -> None:
+            check_filmed(before, after, around)
+
+        return self._view(production, placed, self._store(production, placed).go(version, way, check))
 
     def listen(self, id: str, version: str) -> Table:
         """Listen to a line, and return it as it stands then; corrections stay."""
@@ -159,7 +174,7 @@ class Desk:
         return {"same": same, "columns": pictures.columns_in(recording), "reason": ""}
 
     def _view(self, production: Production, placed: PlacedLine, stood: Stood) -> Table:
-        return views.line_view(production, placed, stood, ())
+        return views.line_view(production, placed, stood, self._cans.locked(production, placed).frames)
 
     def stale(self, id: str, error: StaleError) -> Table:
         """Return the line as it stands, for someone who saw it otherwise."""
@@ -174,11 +189,14 @@ class Desk:
             return self._stores[path]
 
     def _around(self, production: Production, placed: PlacedLine) -> Around:
+        locked = self._cans.locked(production, placed)
         return Around(
             recording=lambda: self._recording(production, placed),
             own=production.file.pronunciations,
             mouth_set=production.mouth_sets[placed.line.character],
             frames=placed.shot.frames,
+            filmed=locked.frames,
+            filmed_us=locked.spans_us,
         )
 
     def _recording(self, production: Production, placed: PlacedLine) -> Recording:

@@ -15,6 +15,7 @@ import threading
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from lipsync import breakdown
 from lipsync.errors import LipsyncError
@@ -28,7 +29,7 @@ from lipsync.production import Production
 Stamp = tuple[int, int]
 
 # Raised when what is remembered of a line changes its form or its meaning.
-_FORM = 1
+_FORM = 2
 
 # What is remembered is written once this many lines were read anew, and when all are (chosen).
 _WRITE_EACH = 200
@@ -43,12 +44,14 @@ class State:
         doubts: how many words are doubtful.
         newer: whether a newer computation waits.
         vowels_db: the levels of its vowels.
+        heard_us: from the first that is heard to the last.
     """
 
     state: str
     doubts: int = 0
     newer: bool = False
     vowels_db: tuple[float, ...] = ()
+    heard_us: tuple[int, int] = (0, 0)
 
 
 NOT_DONE = State("not done")
@@ -60,7 +63,9 @@ def state_of(kept: breakdown.Kept) -> State:
     doubts = sum(word.doubtful for word in stands.words)
     sounds = [p for word in stands.words for p in word.phonemes if p.symbol in VOWELS and p.level_db is not None]
     name = "checked" if kept.checked else "doubts" if doubts else "corrected" if kept.corrections else "computed"
-    return State(name, doubts, kept.newer is not None, tuple(p.level_db for p in sounds if p.level_db is not None))
+    levels = tuple(p.level_db for p in sounds if p.level_db is not None)
+    heard_us = (stands.parts[0].start_us, stands.parts[-1].end_us) if stands.parts else (0, 0)
+    return State(name, doubts, kept.newer is not None, levels, heard_us)
 
 
 class States:
@@ -149,9 +154,12 @@ def _remembered(memory: Path) -> dict[str, tuple[Stamp, State]]:
         table = json.loads(memory.read_text(encoding="utf-8"))
         if table["form"] != _FORM:
             return {}
-        return {
-            str(id): ((int(time), int(size)), State(**{**state, "vowels_db": tuple(map(float, state["vowels_db"]))}))
-            for id, (time, size, state) in table["lines"].items()
-        }
+        return {str(id): ((int(time), int(size)), _state(row)) for id, (time, size, row) in table["lines"].items()}
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return {}
+
+
+def _state(row: dict[str, Any]) -> State:
+    first_us, last_us = row["heard_us"]
+    levels = tuple(float(level) for level in row["vowels_db"])
+    return State(str(row["state"]), int(row["doubts"]), bool(row["newer"]), levels, (int(first_us), int(last_us)))

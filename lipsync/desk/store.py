@@ -91,8 +91,8 @@ class LineStore:
             self._read = (version_of(content), new)
             return self._stood(content, new)
 
-    def go(self, version: str, way: int) -> Stood:
-        """Undo (-1) or redo (+1).
+    def go(self, version: str, way: int, check: Callable[[Kept, Kept], None] = lambda before, after: None) -> Stood:
+        """Undo (-1) or redo (+1); `check` is asked before, and may refuse.
 
         Raises:
             StaleError: if `version` is not what stands.
@@ -110,6 +110,8 @@ class LineStore:
                     self._history.folder, "", "does not hold that state any more; it was not changed"
                 )
             kept = breakdown.read_bytes(content, str(self.path))
+            if stood.kept is not None:
+                check(stood.kept, kept)
             self._write(content)
             self._history.go(way, content)
             return self._stood(content, kept)

@@ -6,7 +6,7 @@ glossary.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from typing import Any
 
 from lipsync.desk.states import State
@@ -75,13 +75,17 @@ def mouth_set_view(mouth_set: MouthSet) -> Table:
     }
 
 
-def list_view(production: Production, lines: Iterable[PlacedLine], states: Mapping[str, State | None]) -> Table:
-    """Return every scene, shot and line; a state that has not been read yet is None."""
+def list_view(
+    production: Production, lines: Iterable[PlacedLine], states: Mapping[str, State | None], filmed: Container[str]
+) -> Table:
+    """Return every scene, shot and line; a state not read yet is None; `filmed` lines are in the can."""
     scenes: list[Table] = []
     by_shot: dict[str, list[Table]] = {}
     for placed in lines:
         line, state = placed.line, states[placed.line.id]
         row = {"id": line.id, "character": line.character, "text": line.text, **state_view(state)}
+        if line.id in filmed:
+            row["state"] = "filmed"
         by_shot.setdefault(placed.shot.id, []).append(row)
     for scene in production.scenes:
         shots = [

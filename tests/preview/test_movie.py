@@ -63,7 +63,7 @@ def flashes_and_clicks(content: bytes) -> tuple[list[Fraction], list[Fraction]]:
 @pytest.mark.parametrize("rate", RATES, ids=str)
 @pytest.mark.parametrize("form", FORMS)
 def test_frames_and_samples_are_counted_and_timed(rate: Fraction, form: movie.Form) -> None:
-    frames = 50
+    frames = 25
     content = movie_bytes(flashing(rate, frames, each=20), form)
     pictures, begins, sound = decoded(content)
     assert len(pictures) == frames
@@ -80,7 +80,7 @@ def test_frames_and_samples_are_counted_and_timed(rate: Fraction, form: movie.Fo
 @pytest.mark.parametrize("form", FORMS)
 def test_flash_and_click_come_out_together(rate: Fraction, form: movie.Form) -> None:
     """Within 1 ms by decoded times: far below the 45 ms from which on an error is noticed (ITU-R BT.1359-1)."""
-    flashes, clicks = flashes_and_clicks(movie_bytes(flashing(rate, 100, each=30), form))
+    flashes, clicks = flashes_and_clicks(movie_bytes(flashing(rate, 64, each=20), form))
     assert len(flashes) == len(clicks) == 3
     assert max(abs(flash - click) for flash, click in zip(flashes, clicks, strict=True)) < Fraction(1, 1000)
 

@@ -1,0 +1,159 @@
+"""Measure the desk and the movies: how quick, how true to the sound, how hard to break.
+
+    python tests/measure_desk.py [open] [list] [sync] [ask] [drift]     all of them if none is named
+
+Needs Chromium for the first three. What it prints is of the machine that it runs on.
+"""
+
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from lipsync import pipeline
+from tests.desk.conftest import CHROMIUM, FLAGS, Served, start, stop
+from tests.desk.large import long_line, many_lines
+
+SECONDS, LINES, QUESTIONS, MINUTES = 180, 2000, 5000, 10
+
+
+def heard_sample(folder: Path) -> Path:
+    pipeline.put_sample(folder)
+    pipeline.hear(pipeline.open_production(folder))
+    return folder
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[Served]:
+    desk = start(folder)
+    try:
+        desk.enter()
+        yield desk
+    finally:
+        stop(desk)
+
+
+@contextmanager
+def window(desk: Served) -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        context = browser.new_context(viewport={"width": 1280, "height": 860})
+        name, _, value = desk.cookie.partition("=")
+        context.add_cookies([{"name": name, "value": value, "url": f"http://127.0.0.1:{desk.port}"}])
+        page = context.new_page()
+        page.set_default_timeout(60_000)
+        page.goto(f"http://127.0.0.1:{desk.port}/")
+        page.wait_for_selector("li")
+        yield page
+        browser.close()
+
+
+# From asking for the line to the first picture of the screen with its rows, words and sound level.
+OPEN = """async (id) => {
+    const began = performance.now();
+    location.hash = `#/line/${id}`;
+    const shown = () => document.querySelector('frame-sheet .word') && document.querySelector('frame-sheet').spectrum?.chunks.get(0)?.level;
+    while (!shown()) await new Promise(requestAnimationFrame);
+    await new Promise(requestAnimationFrame);
+    const rows = performance.now() - began;
+    while (!document.querySelector('.row .code:not(:empty)')) await new Promise(requestAnimationFrame);
+    const pieces = performance.now() - began;
+    while (!document.querySelector('.line-page').player.ready) await new Promise(requestAnimationFrame);
+    return [rows, pieces, performance.now() - began];
+}"""
+
+# Scrolls through all of the line, three rows for each picture of the screen, and says how long each took.
+SCROLL = """async () => {
+    const { scroller, height, rowPx } = document.querySelector('frame-sheet');
+    const times = [];
+    let before = await new Promise(requestAnimationFrame);
+    for (let y = 0; y < height.offsetHeight; y += 3 * rowPx) {
+        scroller.scrollTop = y;
+        const now = await new Promise(requestAnimationFrame);
+        times.push(now - before);
+        before = now;
+    }
+    return times;
+}"""
+
+# Plays for a minute, and compares the frame shown with the clock of the sound output.
+SYNC = """async () => {
+    const { player, sheet, model } = document.querySelector('.line-page');
+    player.seek(0);
+    await player.play(0);
+    const off = [];
+    while (player.playing && player.positionUs < 60_000_000) {
+        await new Promise(requestAnimationFrame);
+        await Promise.resolve();
+        if (!player.playing) break;
+        const { contextTime } = player.context.getOutputTimestamp();
+        const heard = (contextTime - player.playing.began) * 1e6;
+        if (heard > 0) off.push(sheet.frame - model.frameAt(heard));
+    }
+    player.stop();
+    return off;
+}"""
+
+
+def measure_open(base: Path) -> None:
+    with served(long_line(heard_sample(base / "sample"), base / "long", SECONDS)) as desk, window(desk) as page:
+        rows, pieces, sound = page.evaluate(OPEN, "long")
+        print(f"a line of {SECONDS} s: shown after {rows:.0f} ms, pieces after {pieces:.0f}, sound after {sound:.0f} ms")
+        times = sorted(page.evaluate(SCROLL))
+        print(f"scrolling: {len(times)} pictures, 95 % within {times[int(0.95 * len(times))]:.1f} ms, longest {times[-1]:.1f} ms")
+
+
+def measure_list(base: Path) -> None:
+    with served(many_lines(heard_sample(base / "sample"), base / "many", LINES)) as desk, window(desk) as page:
+        for when in ("the first time", "again"):
+            page.evaluate("location.hash = '#/nothing'")
+            began = time.perf_counter()
+            page.goto(f"http://127.0.0.1:{desk.port}/?{when[-1]}")
+            page.wait_for_selector(f"li:nth-child(1) >> text=l{LINES - 4}", state="attached")
+            took = time.perf_counter() - began
+            print(f"{page.locator('li').count()} lines listed {when} after {took * 1000:.0f} ms")
+        began = time.perf_counter()
+        while page.locator(".state[data-state=reading]").count():
+            page.wait_for_timeout(100)
+        print(f"all states read {time.perf_counter() - began:.1f} s later (once; they are remembered)")
+
+
+def measure_sync(base: Path) -> None:
+    with served(long_line(heard_sample(base / "sample"), base / "long", SECONDS)) as desk, window(desk) as page:
+        page.evaluate(OPEN, "long")
+        off = page.evaluate(SYNC)
+        print(f"a minute of play: {len(off)} pictures; frames ahead of the sound's clock: {min(off)} to {max(off)}")
+
+
+def measure_ask(base: Path) -> None:
+    from tests.desk.test_fuzz import asked
+
+    with served(heard_sample(base / "sample")) as desk:
+        print(f"{QUESTIONS} questions: {dict(sorted(asked(desk, QUESTIONS, seed=7).items()))}")
+
+
+def measure_drift(base: Path) -> None:
+    from lipsync.preview.movie import movie_bytes
+    from tests.preview.test_movie import flashes_and_clicks, flashing
+
+    for form in ("mp4", "webm"):
+        rate = Fraction(24000, 1001)
+        frames = int(MINUTES * 60 * rate)
+        flashes, clicks = flashes_and_clicks(movie_bytes(flashing(rate, frames, each=241), form))
+        off = [float(flash - click) * 1000 for flash, click in zip(flashes, clicks, strict=True)]
+        print(f"{form}: {len(off)} flashes in {MINUTES} min: off by {min(off):.3f} to {max(off):.3f} ms, {off[-1]:.3f} at last")
+
+
+if __name__ == "__main__":
+    names = sys.argv[1:] or ["open", "list", "sync", "ask", "drift"]
+    for name in names:
+        with tempfile.TemporaryDirectory() as temporary:
+            globals()[f"measure_{name}"](Path(temporary))
