@@ -1,0 +1,182 @@
+"""The curves that are decided from: tables, pages and pictures say the same, and what must hold of each curve."""
+
+import csv
+import io
+import json
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from PIL import Image
+
+from lipsync.errors import ExitCode, InputError
+from lipsync.fit.settings import FittingSettings, Prices, Work
+from lipsync.pipeline import weigh_scene, worth_of, write_worth
+from tests.running import run
+from tests.workshop.conftest import check_pages, lines_of, pages_of
+
+
+def rows_in(path):
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def check_picture(path):
+    """A picture of an upright A4 page at 200 dots to the inch, in greys, with something on it."""
+    with Image.open(path) as picture:
+        assert (picture.format, picture.mode) == ("PNG", "L")
+        assert picture.size == pytest.approx((210 / 25.4 * 200, 297 / 25.4 * 200), abs=1)
+        low, high = picture.getextrema()
+        assert (low, high) == (0, 255)
+
+
+@pytest.fixture(scope="module")
+def weighed(heard_sample, tmp_path_factory):
+    out = tmp_path_factory.mktemp("weigh")
+    done = run("weigh", heard_sample, "01-lamp-room", "--out", out, "--json")
+    assert (done.code, done.err) == (ExitCode.DONE, "")
+    answer = json.loads(done.out)
+    assert answer["files"] == [str(out / f"weigh-01-lamp-room.{kind}") for kind in ("pdf", "png", "csv")]
+    return out, answer["rows"]
+
+
+def test_less_work_never_looks_better(weighed) -> None:
+    _, rows = weighed
+    assert [row["price"] for row in rows] == sorted(row["price"] for row in rows)
+    for cheap, dear in pairwise(rows):
+        assert dear["fittings"] <= cheap["fittings"]
+        if dear["fittings"] < cheap["fittings"]:
+            assert dear["visual_cost"] + dear["other_cost"] > cheap["visual_cost"] + cheap["other_cost"]
+
+
+def test_the_present_setting_is_marked_and_is_the_plan(weighed, tracks, production) -> None:
+    _, rows = weighed
+    (present,) = (row for row in rows if row["setting"] == "present")
+    assert present["price"] == production.file.fitting.price.fitting
+    here = [row for row in tracks if row["scene"] == "01-lamp-room"]
+    assert present["fittings"] == sum(row["fitted"] == "1" for row in here)
+    # 384 frames at 24 are 16 s; two seconds a day.
+    assert present["days"] == 8.0
+    assert present["fittings_a_second"] == round(present["fittings"] / 16, 2)
+    # Three minutes a fitting, eight hours a day.
+    for row in rows:
+        assert row["days"] == pytest.approx(8 + (row["fittings"] - present["fittings"]) / 160, abs=0.006)
+
+
+def test_table_page_and_picture_say_the_same(weighed) -> None:
+    out, rows = weighed
+    table = rows_in(out / "weigh-01-lamp-room.csv")
+    assert [{key: str(value) for key, value in row.items()} for row in rows] == table
+    pages = pages_of(out / "weigh-01-lamp-room.pdf")
+    check_pages(pages)
+    lines = lines_of(pages)
+    for row in rows:
+        line = [f"{row['price']:.2f}", str(row["fittings"]), f"{row['fittings_a_second']:.2f}"]
+        assert sum(found[-6:-3] == line for found in lines) == 1
+    marked = [line for line in lines if line[0] == "●"]
+    assert [line[1] for line in marked] == [f"{row['price']:.2f}" for row in rows if row["setting"]]
+    assert ["present setting"] in [[text for text in line if text == "present setting"] for line in lines]
+    check_picture(out / "weigh-01-lamp-room.png")
+
+
+def test_a_fitting_that_takes_no_time_has_no_days_to_save(production, heard) -> None:
+    fitting = FittingSettings(work=Work(minutes_a_fitting=0.0))
+    free = replace(production, file=production.file.model_copy(update={"fitting": fitting}))
+    weighed, _ = weigh_scene(free, heard, "01-lamp-room")
+    assert {row["days"] for row in weighed.records} == {8.0}
+
+
+def test_prices_of_their_own_are_told(production, heard) -> None:
+    own = production.mouth_sets["crab"].model_copy(update={"fitting": FittingSettings(price=Prices(fitting=0.5))})
+    changed = replace(production, mouth_sets={**production.mouth_sets, "crab": own})
+    _, said = weigh_scene(changed, heard, "01-lamp-room")
+    (message,) = said.messages
+    assert "prices of a fitting of their own (heron 0.25, crab 0.5)" in message
+
+
+def test_a_scene_with_nobody_in_it(sample) -> None:
+    text = 'title = "The empty pier"\n\n[[shot]]\nid = "050"\nframes = 24\n'
+    (sample / "scenes" / "03-pier.toml").write_text(text, encoding="utf-8")
+    done = run("weigh", sample, "03-pier")
+    assert (done.code, done.out) == (ExitCode.INPUT, "")
+    assert done.err.endswith("03-pier.toml: has nobody in its shots, so there is nothing to weigh\n")
+
+
+def test_a_scene_that_is_not_there(heard_sample) -> None:
+    done = run("weigh", heard_sample, "attic")
+    assert done.code == ExitCode.INPUT
+    assert done.err.endswith("holds no scene 'attic'; it has 01-lamp-room, 02-post-office\n")
+
+
+@pytest.fixture(scope="module")
+def worth(heard_sample, tmp_path_factory):
+    out = tmp_path_factory.mktemp("worth")
+    done = run("worth", heard_sample, "heron", "--out", out)
+    assert (done.code, done.err) == (ExitCode.DONE, "")
+    assert done.out.splitlines()[-3:] == [str(out / f"worth-heron.{kind}") for kind in ("pdf", "png", "csv")]
+    return out, rows_in(out / "worth-heron.csv")
+
+
+def test_from_four_pieces_to_all(worth, production) -> None:
+    _, rows = worth
+    every = list(production.mouth_sets["heron"].by_code)
+    assert [int(row["pieces"]) for row in rows] == list(range(4, len(every) + 1))
+    for row in rows:
+        codes = row["codes"].split()
+        assert len(codes) == int(row["pieces"])
+        assert codes == [code for code in every if code in codes], "in the order of the set, each once"
+        # Lips closed, lip to teeth and rest are never given up: the sounds are in the dialogue.
+        assert {"REST", "SHUT", "TUCK"} <= set(codes)
+        assert row["not_seen"] == "0"
+
+
+def test_one_more_piece_brings_what_is_said(worth) -> None:
+    _, rows = worth
+    for one, more in pairwise(rows):
+        assert float(one["next_brings"]) == pytest.approx(float(one["loss"]) - float(more["loss"]), abs=0.011)
+        assert float(more["loss"]) <= float(one["loss"])
+    assert rows[-1]["next_brings"] == ""
+
+
+def test_all_pieces_are_the_present_plan(worth, tracks) -> None:
+    _, rows = worth
+    own = [row for row in tracks if row["character"] == "heron"]
+    assert int(rows[-1]["fittings"]) == sum(row["fitted"] == "1" for row in own)
+
+
+def test_pages_of_the_sets_say_what_the_table_says(worth, production) -> None:
+    out, rows = worth
+    pages = pages_of(out / "worth-heron.pdf")
+    check_pages(pages)
+    lines = lines_of(pages)
+    for row in rows:
+        line = [row["pieces"], f"{float(row['loss']):.1f}"]
+        assert sum(found[:2] == line for found in lines) == 1
+    last = lines_of(pages[-1:])
+    for piece in production.mouth_sets["heron"].piece:
+        assert sum(line[0] == piece.code for line in last) == 1
+    assert [str(n) for n in range(4, 15)] in [line[2:] for line in last]
+    check_picture(out / "worth-heron.png")
+
+
+def test_a_character_that_says_nothing(production, heard) -> None:
+    with pytest.raises(InputError, match="there is no character 'gull'; the characters are heron, crab"):
+        worth_of(production, heard, "gull")
+    silent = replace(heard, lines=tuple(one for one in heard.lines if one.placed.line.character != "crab"))
+    with pytest.raises(InputError, match=r"\[characters\] \[crab\]: says nothing in any shot"):
+        worth_of(production, silent, "crab")
+
+
+def test_the_same_question_has_the_same_answer_to_the_byte(worth, production, heard, tmp_path) -> None:
+    out, _ = worth
+    found, _ = worth_of(production, heard, "heron")
+    for path in write_worth(production, found, tmp_path):
+        assert path.read_bytes() == (out / path.name).read_bytes()
+
+
+def test_a_table_of_numbers_is_plain_csv(weighed) -> None:
+    out, _ = weighed
+    text = (out / "weigh-01-lamp-room.csv").read_bytes().decode("utf-8")
+    heads = ["price", "fittings", "fittings_a_second", "visual_cost", "other_cost", "days", "setting"]
+    assert next(csv.reader(io.StringIO(text))) == heads
+    assert text.count("\r\n") == text.count("\n")
