@@ -4,10 +4,7 @@ In: samples, the pronunciations of each word, and the voice factor where it is k
 `Heard`: which pronunciation, the start of each phoneme and the end of the last, in microseconds of the recording,
 and how well the sound supports it.
 
-First look: the recogniser, at the voice factor and just beside it, for which pronunciations and silences there are
-and about where. The ladder: "plain"; "other factor" where these find nothing; "wider" beams where those find
-nothing. Second look (`second_look`): every reading that the first found, the likeliest is taken, with its finer
-times.
+Order: the voice factor, if it has to be found; the pieces worth searching; in each a first and a second look.
 
 Support is the mean score a tick less that of whatever phonemes fit best: 0 is as good as free choice, below it worse.
 """
@@ -20,31 +17,17 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 
 from lipsync.listen import align_pocketsphinx as recogniser
-from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel
-from lipsync.listen.align_pocketsphinx import (
-    HALF_WINDOW_US,
-    LADDER,
-    RATE_HZ,
-    NotFoundError,
-    Samples,
-    Symbols,
-    TickWord,
-)
+from lipsync.listen.acoustic_model import AcousticModel, Floats
+from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
 from lipsync.listen.features import STEP_US, features_of, mel_powers
+from lipsync.listen.first_look import EFFORTS, Reading, Words, read
 from lipsync.listen.pieces import Piece, pieces_of
-from lipsync.listen.second_look import NoPathError, Placed, look
+from lipsync.listen.second_look import NoPathError, look
 from lipsync.listen.unlikely_silence import unlikely_silence
 from lipsync.listen.voice import find_factor, mean_score, slowed
-from lipsync.phonemes import SILENCE
 from lipsync.timing import us_of_sample
-
-BESIDE = (1.0,)  # times the voice factor; more of them found other readings, but none that was nearer to the labels
-RESCUE = (0.93, 1.08, 0.85, 1.17, 1.3, 0.75)
-
-Words = Sequence[Sequence[Symbols]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,16 +61,6 @@ class Search:
         return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    """One way to read a piece: its phones at the steps of the voice factor, with the words they belong to."""
-
-    ratio: float
-    effort: str
-    words: tuple[TickWord, ...]
-    phones: tuple[Placed, ...]
-
-
 def find_words(samples: Samples, words: Words, factor: float | None, fine: bool = True) -> Search:
     """Return the words in time.
 
@@ -100,100 +73,39 @@ def find_words(samples: Samples, words: Words, factor: float | None, fine: bool 
     Raises:
         NotFoundError: if no search finds them.
     """
-    pieces = pieces_of(samples, words, factor or 1.0)
-    if factor is None:
-        some = pieces[len(pieces) // 2]
-        factor = find_factor([(samples[some.first_sample : some.end_sample], words[some.first_word : some.end_word])])
-    found = [_piece(samples, words, piece, factor, fine) for piece in pieces]
-    efforts = [effort for _, effort in found]
-    heard = tuple(itertools.chain.from_iterable(word for word, _ in found))
-    return Search(heard, factor, max(efforts, key=_EFFORTS.index))
+    factor = factor or _factor(samples, words)
+    efforts: list[str] = []
+    heard: list[Heard] = []
+    for piece in pieces_of(samples, words, factor):
+        part = samples[piece.first_sample : piece.end_sample]
+        reading = read(part, words[piece.first_word : piece.end_word], factor)
+        starts = _fine(slowed(part, factor), reading) if fine else _rough(reading)
+        free = recogniser.free_scores(slowed(part, factor * reading.ratio))
+        heard += _heard(reading, _spans_us(starts, piece, factor), free)
+        efforts.append(reading.effort)
+    return Search(tuple(heard), factor, max(efforts, key=EFFORTS.index))
 
 
-_EFFORTS = ("plain", "other factor", "wider")
+def _factor(samples: Samples, words: Words) -> float:
+    """Return the voice factor from what is worth searching at the recorded speed, of a long line from its middle."""
+    pieces = pieces_of(samples, words, 1.0)
+    some = pieces[len(pieces) // 2]
+    return find_factor([(samples[some.first_sample : some.end_sample], words[some.first_word : some.end_word])])
 
 
-def _piece(samples: Samples, words: Words, piece: Piece, factor: float, fine: bool) -> tuple[tuple[Heard, ...], str]:
-    part = samples[piece.first_sample : piece.end_sample]
-    sound = slowed(part, factor)
-    readings = _readings(part, words[piece.first_word : piece.end_word], factor, BESIDE if fine else BESIDE[:1])
-    reading, starts = _likeliest(sound, readings) if fine else (readings[0], _first_times(readings[0]))
-    begin_us, end_us = (us_of_sample(sample, RATE_HZ) for sample in (piece.first_sample, piece.end_sample))
-    edges = [*(begin_us + round(step * STEP_US / factor) for step in starts), end_us]
-    times = [(min(a, end_us), min(b, end_us)) for a, b in itertools.pairwise(edges)]
-    free = recogniser.free_scores(slowed(part, factor * reading.ratio))
-    return tuple(_heard(reading, times, free)), reading.effort
-
-
-def _readings(samples: Samples, words: Words, factor: float, ratios: Sequence[float]) -> list[_Reading]:
-    """Return the different readings of a piece, up the ladder until there is one.
-
-    Raises:
-        NotFoundError: if there is none at its end.
-    """
-    found: dict[tuple[str, ...], _Reading] = {}
-    for ratio in ratios:
-        for reading in _try(samples, words, factor, ratio, "plain"):
-            found.setdefault(tuple(phone.symbol for phone in reading.phones), reading)
-    for effort, others in (("other factor", RESCUE), ("wider", (*ratios, *RESCUE))):
-        for ratio in others if not found else ():
-            for reading in _try(samples, words, factor, ratio, effort):
-                return [reading]
-    if not found:
-        raise NotFoundError("no search finds the words")
-    return list(found.values())
-
-
-def _try(samples: Samples, words: Words, factor: float, ratio: float, effort: str) -> Iterator[_Reading]:
-    """Yield one reading, or none."""
-    try:
-        found = recogniser.align_ticks(slowed(samples, factor * ratio), words, LADDER[effort == "wider"])
-    except NotFoundError:
-        return
-    phones: list[Placed] = []
-    for word in found:
-        for k, phone in enumerate(word.phones):
-            alone, last = len(word.phones) == 1, k == len(word.phones) - 1
-            place = SINGLE if alone else BEGIN if k == 0 else END if last else INSIDE
-            phones.append(Placed(phone.symbol, _step(phone.start_tick, ratio), place))
-    if found[0].word is not None:  # a line may always begin and end in silence
-        phones.insert(0, Placed(SILENCE, 0.0))
-    if found[-1].word is not None:
-        end = found[-1].phones[-1]
-        phones.append(Placed(SILENCE, _step(end.start_tick + end.ticks, ratio)))
-    yield _Reading(ratio, effort, found, tuple(phones))
-
-
-def _step(tick: int, ratio: float) -> float:
-    """Return the step, at the voice factor, of what a tick at a ratio to it shows."""
-    return (us_of_sample(tick, recogniser.TICK_RATE_HZ) + HALF_WINDOW_US) / STEP_US / ratio
-
-
-def _first_times(reading: _Reading) -> npt.NDArray[np.float64]:
+def _rough(reading: Reading) -> Floats:
     starts = np.array([phone.start_step for phone in reading.phones])
     starts[0] = 0.0
     return starts
 
 
-def _likeliest(sound: Samples, readings: Sequence[_Reading]) -> tuple[_Reading, npt.NDArray[np.float64]]:
-    """Return the reading that the acoustic model finds likeliest, and its finer times.
-
-    Raises:
-        NotFoundError: if none fits.
-    """
+def _fine(sound: Samples, reading: Reading) -> Floats:
     powers = mel_powers(sound)
-    features, unlikely = features_of(powers), unlikely_silence(sound, powers)
-    best: tuple[float, _Reading, npt.NDArray[np.float64]] | None = None
-    for reading in readings:
-        try:
-            starts, likelihood = look(_acoustic_model(), features, reading.phones, unlikely)
-        except NoPathError:
-            continue
-        if best is None or likelihood > best[0]:
-            best = likelihood, reading, starts
-    if best is None:
-        raise NotFoundError("no reading fits in the second look")
-    return best[1:]
+    try:
+        starts, _ = look(_acoustic_model(), features_of(powers), reading.phones, unlikely_silence(sound, powers))
+    except NoPathError:
+        raise NotFoundError("the second look finds no way through") from None
+    return starts
 
 
 @cache
@@ -201,10 +113,16 @@ def _acoustic_model() -> AcousticModel:
     return AcousticModel(recogniser.model_folder())
 
 
-def _heard(reading: _Reading, times: Sequence[tuple[int, int]], free: npt.NDArray[np.float64]) -> Iterator[Heard]:
-    at = 0 if reading.words[0].word is None else 1
+def _spans_us(starts: Floats, piece: Piece, factor: float) -> list[tuple[int, int]]:
+    begin_us, end_us = (us_of_sample(sample, RATE_HZ) for sample in (piece.first_sample, piece.end_sample))
+    edges = [min(end_us, begin_us + round(step * STEP_US / factor)) for step in starts]
+    return list(itertools.pairwise([*edges, end_us]))
+
+
+def _heard(reading: Reading, spans_us: Sequence[tuple[int, int]], free: Floats) -> Iterator[Heard]:
+    at = 0 if reading.words[0].word is None else 1  # the silence that was put before it
     for word in reading.words:
-        own = times[at : at + len(word.phones)]
+        own = spans_us[at : at + len(word.phones)]
         at += len(word.phones)
         if word.word is None:
             continue

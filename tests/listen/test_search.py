@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from lipsync.errors import LineError
-from lipsync.listen import pieces, search, voice
+from lipsync.listen import first_look, pieces, search, voice
 from lipsync.listen.align_pocketsphinx import LADDER, NotFoundError, TickPhone, TickWord, align_ticks, free_scores
 from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support, confidence
 from lipsync.listen.derive import Pronunciation
@@ -43,7 +43,7 @@ def asked(monkeypatch):
             raise NotFoundError("made up")
         return found()
 
-    monkeypatch.setattr(search.recogniser, "align_ticks", answer)
+    monkeypatch.setattr(first_look.recogniser, "align_ticks", answer)
     monkeypatch.setattr(search.recogniser, "free_scores", lambda sound: np.zeros(300))
     monkeypatch.setattr(pieces, "rough_spans", lambda *_: ((None, 0, 30), (0, 30, 160), (None, 160, 200)))
     return asked
@@ -63,7 +63,7 @@ def test_other_factors_come_before_wider_beams(asked):
             efforts.append(find_words(samples(), ONE_WORD, 1.0, fine=False).effort)
         except NotFoundError:
             break
-    assert efforts == ["plain"] + ["other factor"] * len(search.RESCUE) + ["wider"] * (1 + len(search.RESCUE))
+    assert efforts == ["plain"] + ["other factor"] * len(first_look.BESIDE) + ["wider"] * (1 + len(first_look.BESIDE))
     assert [beams for _, beams in asked] == [LADDER[0]] * 7 + [LADDER[1]] * 7
     assert len({factor for factor, _ in asked}) == 7
 
