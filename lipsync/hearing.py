@@ -140,6 +140,11 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
         if new != old:
             breakdown.write(path, new)
         old = new
+    if old.newer is not None:
+        messages.append(
+            f"{path}: what stands is from an older text or recording, and a newer computation waits; "
+            f"take it with lipsync breakdown {production.folder} --take-new {line.id}"
+        )
     begins_us = production.begins_us(line, placed.shot)
     levels = _levels(recording, begins_us, placed.shot.frames, production)
     disagreeing = (f"{path}: {text}" for text in old.disagreements)

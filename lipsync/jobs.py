@@ -78,7 +78,7 @@ def jobs_of(
         for line in here:
             messages += (*_outside(production, line), *_not_kept(production, line))
         of_shot = held.of(shot.id)
-        jobs = (_job(production, shot, who, here, ranges.get(who)) for who in shot.speakers)
+        jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
         filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
         found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report)

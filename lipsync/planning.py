@@ -43,6 +43,7 @@ class ShotPlan:
         shot: the shot.
         cast: each character's track.
         missing: ids of the lines that are not in it because they could not be done.
+        waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
         filmed: its frames that are in the can.
     """
 
@@ -50,6 +51,7 @@ class ShotPlan:
     shot: Shot
     cast: tuple[CastPlan, ...]
     missing: tuple[str, ...] = ()
+    waiting: tuple[str, ...] = ()
     filmed: frozenset[int] = frozenset()
 
 
@@ -86,13 +88,15 @@ def plan(
     for index, one in enumerate(found.shots):
         progress("fitting", index, len(found.shots))
         cast: list[CastPlan] = []
+        done = {line.placed.line.id for line in one.lines}
+        missing = tuple(line.id for line in one.shot.line if line.id not in done)
+        waiting = tuple(line.placed.line.id for line in one.lines if line.kept.newer is not None)
         for job in one.jobs:
             own = [line for line in one.lines if line.placed.line.character == job.character]
             cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
-            messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        done = {line.placed.line.id for line in one.lines}
-        missing = tuple(line.id for line in one.shot.line if line.id not in done)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), missing, one.filmed))
+            if not missing:  # else what is filmed misses that line, which is told already
+                messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
+        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), missing, waiting, one.filmed))
     progress("fitting", len(found.shots), len(found.shots))
     return Plans(tuple(plans), found.report + Report(messages=tuple(messages)))
 

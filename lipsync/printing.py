@@ -123,7 +123,7 @@ def write_count(production: Production, counts: tuple[CountRow, ...], out: Path 
 def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
-    rows.writerow(["character", "code", "piece", "frames_seen", "times_fitted", "scenes", "pieces_needed"])
+    rows.writerow(["character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed"])
     for row in counts:
         piece = production.mouth_sets[row.character].by_code.get(row.code)
         name = piece.name if piece else ""

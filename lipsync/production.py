@@ -227,6 +227,10 @@ class Production:
             raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
         return shots
 
+    def speakers(self, shot: Shot) -> tuple[str, ...]:
+        """Return a shot's characters in the production's order, so that each has its place on every sheet."""
+        return tuple(key for key in self.file.characters if key in shot.speakers)
+
     def frame_of(self, number: int) -> int:
         """Return the frame, from 0, that the production numbers `number`."""
         return number - self.file.first_frame

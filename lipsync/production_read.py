@@ -103,7 +103,8 @@ def _faults_across(production: Production) -> Iterator[Problem]:
         for row, shot in enumerate(scene.shots, start=1):
             for where, text in _shot_faults(production, shot) if shot else ():
                 yield Problem(str(scene.path), f"{_named('shot', row, shot.id)} {where}", text)
-    yield from _shooting_faults(production)
+    if production.scenes:  # without any, that is the one thing to say
+        yield from _shooting_faults(production)
 
 
 def _shooting_faults(production: Production) -> Iterator[Problem]:

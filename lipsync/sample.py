@@ -7,6 +7,7 @@ from pathlib import Path
 from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.production import shipped
+from lipsync.tomlfile import read_toml
 
 # What a production is made of; the rest of the sample's folder tells how it was made.
 _PARTS = ("production.toml", "scenes/*.toml", "recordings/*.wav")
@@ -16,16 +17,20 @@ def put_sample(folder: Path) -> None:
     """Copy the sample production to a folder; one that is there already is left as it is.
 
     Raises:
-        InputError: if the folder holds something else.
+        InputError: if the folder holds something else, such as a production of your own: nothing of it is touched.
         OutputError: if it cannot be written.
     """
-    if (folder / "production.toml").is_file():
+    mine = folder / "production.toml"
+    if mine.is_file() and _title(mine) == _title(shipped("sample_audio") / "production.toml"):
         return
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise InputError.one(
-            folder, "", "is there and holds no production; name another folder for the sample"
-        )
+        text = "is not the sample production; name another folder for it, nothing was changed"
+        raise InputError.one(folder, "", text)
     source = shipped("sample_audio")
     for pattern in reversed(_PARTS):  # production.toml last: where it is, the rest is whole
         for path in sorted(source.glob(pattern)):
             write_whole(folder / path.relative_to(source), path.read_bytes())
+
+
+def _title(file: Path) -> object:
+    return read_toml(file).get("title")

@@ -78,6 +78,14 @@ def test_new_leaves_a_folder_alone_that_holds_something(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
 
 
+def test_demo_leaves_a_production_of_ones_own_alone(tmp_path: Path) -> None:
+    run("new", tmp_path / "film")
+    refused = run("demo", tmp_path / "film")
+    assert refused.code == ExitCode.INPUT
+    assert "is not the sample production; name another" in refused.err
+    assert not (tmp_path / "film/sheets").exists()
+
+
 def test_sheet_prints_each_shot_and_names_the_files(sample: Path) -> None:
     printed = run("sheet", sample)
     assert (printed.code, printed.err) == (ExitCode.DONE, "")
@@ -109,7 +117,7 @@ def test_count_is_told_on_screen_as_csv_and_as_json(sample: Path) -> None:
     assert counted.code == ExitCode.DONE
     told = json.loads(run("count", sample, "--json").out)
     table = (sample / "sheets/count.csv").read_text(encoding="utf-8").splitlines()
-    assert table[0] == "character,code,piece,frames_seen,times_fitted,scenes,pieces_needed"
+    assert table[0] == "character,code,name,frames_seen,times_fitted,scenes,pieces_needed"
     assert len(table) - 1 == len(told["pieces"])
     # What is on camera, from the scene files.
     frames = {"heron": 0, "crab": 0}
@@ -173,6 +181,20 @@ BROKEN_LINES: dict[str, tuple[Callable[[Path], object], str]] = {
     "out after the end": (lambda f: replace(f / SCENE, "out = 5.1", "out = 5100.0"), "after the end"),
     "unknown cue": (lambda f: replace(f / SCENE, "[laugh] You forget", "[yodel] You forget"), "yodel"),
 }
+
+
+def test_a_newer_computation_that_waits_is_told_at_each_run(sample: Path) -> None:
+    kept = sample / "breakdowns/01-lamp-room/020-c.toml"
+    replace(kept, "checked = false", "checked = true")
+    replace(sample / "scenes/01-lamp-room.toml", "My foot is blue.", "Your foot is blue.")
+    for _ in range(2):
+        told = run("breakdown", sample, "--shot", "020")
+        assert told.code == ExitCode.DONE
+        assert f"take it with lipsync breakdown {sample} --take-new 020-c" in told.err
+    taken = run("breakdown", sample, "--shot", "020", "--take-new", "020-c", "--json")
+    assert "--take-new" not in taken.err
+    (line,) = [line for line in json.loads(taken.out)["lines"] if line["line"] == "020-c"]
+    assert [part["word"] for part in line["parts"]] == ["Oops", "Your", "foot", "is", "blue"]
 
 
 @pytest.mark.parametrize("name", BROKEN_LINES)

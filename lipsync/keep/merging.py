@@ -41,8 +41,8 @@ def merge(old: Kept | None, source: Source, computed: Breakdown, *, line: str, e
 def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[str]]:
     state = "corrected" if old.corrections or old.edited else "checked"
     message = (
-        f"{old.line}: {why}; the {state} breakdown stands, and the new computation waits beside it: to take it, run "
-        f"lipsync breakdown FOLDER --take-new {old.line}; corrections of unchanged words move along"
+        f"{old.line}: {why}; the {state} breakdown stands, and the new computation waits beside it; "
+        "when it is taken, corrections of unchanged words move along"
     )
     return replace(old, newer=Computation(fresh.source, fresh.computed, fresh.engine)), [message]
 

@@ -198,8 +198,8 @@ def test_what_was_touched_is_not_computed_over(plain, touched, other_text, state
     assert kept.newer is not None
     assert kept.newer == Computation(source, replace(other_text, text=source.text), "aligner 2")
     assert messages == [
-        f"lantern-03: {why}; the {state} breakdown stands, and the new computation waits beside it: to take "
-        "it, run lipsync breakdown FOLDER --take-new lantern-03; corrections of unchanged words move along"
+        f"lantern-03: {why}; the {state} breakdown stands, and the new computation waits beside it; "
+        "when it is taken, corrections of unchanged words move along"
     ]
     assert again(kept, source, other_text) == (kept, messages)  # and again, until a person decides
     assert read_bytes(text_of(kept).encode(), "a.toml") == kept
