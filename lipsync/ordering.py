@@ -154,7 +154,7 @@ def _csv(production: Production, made: WorkshopOrder) -> bytes:
     rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
     for place, record in enumerate(made.records):
         if place == 0:
-            rows.writerow([*list(record)[:2], "piece", *list(record)[2:]])
+            rows.writerow([*list(record)[:2], "name", *list(record)[2:]])
         piece = production.mouth_sets[record["character"]].by_code.get(record["code"])
         values = list(record.values())
         rows.writerow([*values[:2], piece.name if piece else "", *values[2:]])

@@ -93,7 +93,7 @@ def test_pages_say_what_the_table_says(rows, ordered) -> None:
     for line, row in zip(printed, rows, strict=True):
         boards = len(row["boards"].split())
         numbers = [int(row[name]) for name in NUMBERS]
-        assert line[:2] == [row["code"], row["piece"]]
+        assert line[:2] == [row["code"], row["name"]]
         assert [int(text) for text in line[2:]] == [*numbers[:2], boards, *numbers[2:]]
     texts = [text for line in lines for text in line]
     assert "heron-2 shoots 02-post-office from 2026-12-07 to 2026-12-18" in texts
@@ -124,7 +124,7 @@ def test_the_workbook_says_what_the_table_says(rows, ordered) -> None:
     pieces = [row for row in found if row[1] != "total"]
     names = {"heron": "Zoë Wade", "crab": "Mr Clamp"}
     assert [(row[0], row[1], row[2]) for row in pieces] == [
-        (names[r["character"]], r["code"], r["piece"]) for r in rows
+        (names[r["character"]], r["code"], r["name"]) for r in rows
     ]
     for row, said in zip(pieces, rows, strict=True):
         assert [row[3], row[4], row[6], row[7], row[8], row[9]] == [int(said[name]) for name in NUMBERS]
@@ -193,12 +193,13 @@ def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_pa
     )
     changed = with_plan(production, plan)
     made, said = order_pieces(changed, plans)
-    assert [text.partition(": [shooting]: ")[2] for text in said.messages] == [
+    assert {text.partition(": [shooting]: ")[2] for text in said.messages} == {
         "no puppet of heron is to shoot shot 020 of 01-lamp-room; nothing is made for it",
         "no puppet of crab is to shoot shot 030 of 02-post-office; nothing is made for it",
         "no puppet of crab is to shoot shot 040 of 02-post-office; nothing is made for it",
         "no puppet of heron is to shoot shot 040 of 02-post-office; nothing is made for it",
-    ]
+    }
+    assert len(said.messages) == 4
     write_order(changed, made, tmp_path)
     pages = pages_of(tmp_path / "order.pdf")
     check_pages(pages)
@@ -341,7 +342,7 @@ def test_the_csv_is_plain(ordered) -> None:
     assert next(csv.reader(io.StringIO(text))) == [
         "character",
         "code",
-        "piece",
+        "name",
         "frames_seen",
         "times_fitted",
         "boards",
