@@ -1,33 +1,29 @@
-"""Reads a recording and gives it to the other stages as sound: one channel at 16 kHz, 16 bits.
+"""A recording as sound, the same whatever file it is from: one channel at 16 kHz, 16 bits, at a working level.
 
-In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels; and the part
-of it to use, from `in_us` up to, not including, `out_us`. Out: a `Recording`.
+In: a file and the part of it to use (`sound_file` reads it). Out: a `Recording`; levels, and what is heard, of any
+span of it. The only file that knows pydub, which mixes channels, measures and raises the level, and tells sound from
+silence; what resamples is soxr.
 
 Conventions: times are microseconds from the start of the part; levels are root mean squares in dB below full scale,
 as recorded: the gain that brings a quiet recording to the working level is taken off again. A full-scale square wave
-has 0 dB. The file is read in blocks, so that half an hour costs no more than its 16 kHz copy.
-
-The working level, the level of silence and the shortest length are chosen here; so is the rule for channels: they are
-mixed where they carry the same sound, else (one is empty, or two are out of phase) the strongest is used alone.
+has 0 dB. The working level and the level of silence are chosen here.
 """
 
 from __future__ import annotations
 
-import hashlib
 import math
 import os
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-import soundfile
 import soxr  # type: ignore[import-untyped]
 
 from lipsync.errors import LineError
-from lipsync.timing import US_PER_S, sample_of_us, seconds_of, us_of_sample
+from lipsync.listen.sound_file import FULL_SCALE, OpenPart, Survey, open_part
+from lipsync.timing import US_PER_S
 
 with warnings.catch_warnings():
     # pydub warns of a program that it would need for reading files, which is not its task here, of `audioop`, which
@@ -37,18 +33,11 @@ with warnings.catch_warnings():
     from pydub.silence import detect_nonsilent
 
 RATE_HZ = 16_000
-LOWEST_RATE_HZ = 8_000
-SHORTEST_US = 30_000
 SILENT_PEAK_DB = -72.0  # chosen: eight steps of 16 bits; speech at a working distance peaks 40 dB above it
 WORKING_DB = -23.0  # chosen: the root mean square of a well-set dialogue recording
 WORKING_PEAK_DB = -1.0
 FLOOR_DB = -120.0  # what digital silence is called, so that levels stay numbers
 PAUSE_MS = 50  # chosen: shorter than the shortest pause that is seen
-MIX_LOSS_DB = 2.0  # chosen: same sound in two channels loses 0 dB when mixed, unlike sounds 3, one empty channel 6
-
-_BLOCK_FRAMES = 1 << 18
-_WHOLE_NUMBERS = frozenset({"PCM_S8", "PCM_U8", "PCM_16", "PCM_24", "PCM_32", "ALAC_16", "ALAC_20", "ALAC_24"})
-_FULL_SCALE = 1 << 31
 
 Samples = npt.NDArray[np.int16]
 
@@ -78,24 +67,6 @@ class Recording:
             raise ValueError("the samples of a recording must be read-only")
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """Where the part lies in the file, in the file's own samples; `end_us` is exact where `out_us` was given."""
-
-    first: int
-    frames: int
-    duration_us: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Survey:
-    """What one pass through the part has found before any of it is kept."""
-
-    fingerprint: str
-    peak: float
-    channel: int | None  # the one to use alone; None for a mix of all
-
-
 def read_recording(path: str | os.PathLike[str], in_us: int | None = None, out_us: int | None = None) -> Recording:
     """Read a recording, or the part of it from `in_us` to `out_us`.
 
@@ -103,104 +74,23 @@ def read_recording(path: str | os.PathLike[str], in_us: int | None = None, out_u
         LineError: if it cannot be used, with what to do about it.
     """
     name = os.fspath(path)
-    if not Path(name).is_file():
-        found = "is a folder" if Path(name).is_dir() else "does not exist"
-        raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
-    if Path(name).stat().st_size == 0:
-        raise LineError.one(name, "", "is empty (0 bytes); export the recording again")
-    try:
-        with soundfile.SoundFile(name) as sound:
-            part = _part(name, sound, in_us, out_us)
-            survey = _survey(name, sound, part)
-            mono = _resampled(sound, part, survey)
-    except (soundfile.SoundFileError, OSError) as fault:
-        raise LineError.one(
-            name, "", f"cannot be read as sound ({_reason(fault)}); export it again as WAV, AIFF, FLAC, OGG or MP3"
-        ) from None
+    with open_part(name, in_us, out_us) as part:
+        survey = part.survey()
+        mono = _resampled(part, survey)
     return _at_working_level(name, mono, part.duration_us, survey.fingerprint)
 
 
-def _reason(fault: Exception) -> str:
-    text = str(getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or fault)
-    return text.strip().rstrip(".") or type(fault).__name__
-
-
-def _part(name: str, sound: soundfile.SoundFile, in_us: int | None, out_us: int | None) -> _Part:
-    rate = sound.samplerate
-    if rate < LOWEST_RATE_HZ:
-        raise LineError.one(name, "", f"has {rate} samples a second; record at {LOWEST_RATE_HZ} or more")
-    whole_us = us_of_sample(sound.frames, rate)
-    begin_us, end_us = in_us or 0, whole_us if out_us is None else out_us
-    if begin_us < 0 or begin_us >= whole_us > 0:
-        raise LineError.one(
-            name, "in", f"{seconds_of(begin_us)} s lies outside the recording, which lasts {seconds_of(whole_us)} s"
-        )
-    if end_us > whole_us:
-        raise LineError.one(
-            name, "out", f"{seconds_of(end_us)} s lies after the end of the recording, {seconds_of(whole_us)} s"
-        )
-    if out_us is not None and end_us <= begin_us:
-        raise LineError.one(
-            name,
-            "out",
-            f"{seconds_of(end_us)} s does not lie after in, {seconds_of(begin_us)} s; correct one of them",
-        )
-    if end_us - begin_us < SHORTEST_US:
-        raise LineError.one(
-            name,
-            "",
-            f"the recording or its part lasts {(end_us - begin_us) / 1000:g} ms;"
-            f" nothing can be heard in less than {SHORTEST_US // 1000} ms",
-        )
-    first = sample_of_us(begin_us, rate)
-    last = sound.frames if out_us is None else sample_of_us(end_us, rate)
-    return _Part(first, last - first, end_us - begin_us)
-
-
-def _blocks(sound: soundfile.SoundFile, part: _Part) -> Iterator[npt.NDArray[np.int32] | npt.NDArray[np.float64]]:
-    """Yield the part in blocks of (frames, channels): whole numbers of 32 bits, or floats where the file has them."""
-    kind = "int32" if sound.subtype in _WHOLE_NUMBERS else "float64"
-    sound.seek(part.first)
-    left = part.frames
-    while left > 0:
-        block = sound.read(min(_BLOCK_FRAMES, left), dtype=kind, always_2d=True)
-        if not len(block):
-            return
-        left -= len(block)
-        yield block
-
-
-def _survey(name: str, sound: soundfile.SoundFile, part: _Part) -> _Survey:
-    digest = hashlib.sha256(f"{sound.samplerate} {sound.channels}".encode())
-    energy, mixed, peak, frames = np.zeros(sound.channels), 0.0, 0.0, 0
-    for block in _blocks(sound, part):
-        digest.update(block.tobytes())
-        scaled = block / _FULL_SCALE if block.dtype == np.int32 else block
-        if not np.isfinite(scaled).all():
-            raise LineError.one(name, "", "holds samples that are no numbers; export the recording again")
-        frames += len(block)
-        peak = max(peak, float(np.abs(scaled).max()))
-        energy += np.square(scaled).sum(axis=0)
-        mixed += float(np.square(scaled.mean(axis=1)).sum())
-    if frames < part.frames:
-        found, said = (seconds_of(us_of_sample(n, sound.samplerate)) for n in (frames, part.frames))
-        raise LineError.one(name, "", f"breaks off after {found} s of {said} s; export the recording again")
-    strongest = int(energy.argmax())
-    alike = mixed >= energy[strongest] * 10 ** (-MIX_LOSS_DB / 10)
-    return _Survey(digest.hexdigest()[:16], peak, None if alike else strongest)
-
-
-def _resampled(sound: soundfile.SoundFile, part: _Part, survey: _Survey) -> npt.NDArray[np.int32]:
+def _resampled(part: OpenPart, survey: Survey) -> npt.NDArray[np.int32]:
     """Return the part as one channel of 32 bits at 16 kHz."""
-    stream = soxr.ResampleStream(sound.samplerate, RATE_HZ, 1, dtype="int32", quality="VHQ")
+    stream = soxr.ResampleStream(part.rate_hz, RATE_HZ, 1, dtype="int32", quality="VHQ")
     done: list[npt.NDArray[np.int32]] = []
-    loudest = (_FULL_SCALE - 1) / max(1.0, survey.peak)
-    for block in _blocks(sound, part):
+    loudest = (FULL_SCALE - 1) / max(1.0, survey.peak)
+    for block in part.blocks():
         # Floats may go beyond full scale; all of them are then brought down alike.
         whole = block if block.dtype == np.int32 else np.rint(block * loudest)
-        mono = _mono(whole.astype(np.int32, copy=False), sound.samplerate, survey.channel)
-        done.append(mono if sound.samplerate == RATE_HZ else stream.resample_chunk(mono))
-    if sound.samplerate != RATE_HZ:
+        mono = _mono(whole.astype(np.int32, copy=False), part.rate_hz, survey.channel)
+        done.append(mono if part.rate_hz == RATE_HZ else stream.resample_chunk(mono))
+    if part.rate_hz != RATE_HZ:
         done.append(stream.resample_chunk(np.zeros(0, np.int32), last=True))
     return np.concatenate(done)
 
@@ -223,9 +113,9 @@ def _mono(block: npt.NDArray[np.int32], rate_hz: int, channel: int | None) -> np
 
 def _at_working_level(name: str, mono: npt.NDArray[np.int32], duration_us: int, fingerprint: str) -> Recording:
     offset = int(mono.mean(dtype=np.float64))
-    if abs(offset) > _FULL_SCALE // 1000:
+    if abs(offset) > FULL_SCALE // 1000:
         # A constant in the samples is no sound, and would count as level.
-        mono = np.clip(mono.astype(np.int64) - offset, -_FULL_SCALE, _FULL_SCALE - 1).astype(np.int32)
+        mono = np.clip(mono.astype(np.int64) - offset, -FULL_SCALE, FULL_SCALE - 1).astype(np.int32)
     segment = AudioSegment(data=mono.tobytes(), sample_width=4, frame_rate=RATE_HZ, channels=1)
     if segment.max_dBFS < SILENT_PEAK_DB:
         raise LineError.one(

@@ -231,5 +231,9 @@ def test_in_and_out(tmp_path):
     assert "out: 2.1 s lies after the end of the recording, 2.0 s" in fault_of(path, 0, 2_100_000)
     assert "out: 1.0 s does not lie after in, 1.5 s; correct one of them" in fault_of(path, 1_500_000, 1_000_000)
     assert "out: 1.0 s does not lie after in, 1.0 s" in fault_of(path, 1_000_000, 1_000_000)
+    both = fault_of(path, -100_000, 2_100_000)
+    assert both.count("\n") == 1
+    assert ": in: -0.1 s" in both
+    assert ": out: 2.1 s" in both
     assert "lasts 10 ms; nothing can be heard" in fault_of(path, 1_000_000, 1_010_000)
     assert "holds only silence" in fault_of(path, 0, 400_000)

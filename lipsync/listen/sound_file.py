@@ -1,0 +1,156 @@
+"""Opens a recording's file: which part of it is meant, its samples block by block, what is wrong with it.
+
+In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels; the part of
+it to use, from `in_us` up to, not including, `out_us`. Out: an `OpenPart`, whose blocks can be read more than once,
+so that half an hour is never held as it lies in the file.
+
+Conventions: samples are whole numbers of 32 bits, left-justified, or floats where the file has them. The
+fingerprint is of the decoded samples, so the same sound in WAV and FLAC has the same. The shortest length is chosen
+here; so is the rule for channels: they are mixed where they carry the same sound, else (one is empty, or two are
+out of phase) the strongest is used alone.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import soundfile
+
+from lipsync.errors import LineError, Problem
+from lipsync.timing import sample_of_us, seconds_of, us_of_sample
+
+LOWEST_RATE_HZ = 8_000
+SHORTEST_US = 30_000
+MIX_LOSS_DB = 2.0  # chosen: same sound in two channels loses 0 dB when mixed, unlike sounds 3, one empty channel 6
+FULL_SCALE = 1 << 31
+
+_BLOCK_FRAMES = 1 << 18
+_WHOLE_NUMBERS = frozenset({"PCM_S8", "PCM_U8", "PCM_16", "PCM_24", "PCM_32", "ALAC_16", "ALAC_20", "ALAC_24"})
+
+Block = npt.NDArray[np.int32] | npt.NDArray[np.float64]  # (frames, channels)
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """What one pass through a part finds before any of it is kept.
+
+    Attributes:
+        fingerprint: 16 hexadecimal digits of the decoded samples.
+        peak: the largest sample, 1 for full scale; floats may go beyond.
+        channel: the one to use alone; None for a mix of all.
+    """
+
+    fingerprint: str
+    peak: float
+    channel: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPart:
+    """A part of an open file: where it lies, in the file's own samples, and how long it lasts."""
+
+    name: str
+    sound: soundfile.SoundFile
+    first: int
+    frames: int
+    duration_us: int
+
+    @property
+    def rate_hz(self) -> int:
+        """Samples a second in the file."""
+        return int(self.sound.samplerate)
+
+    def blocks(self) -> Iterator[Block]:
+        """Yield the part's samples from its start."""
+        kind = "int32" if self.sound.subtype in _WHOLE_NUMBERS else "float64"
+        self.sound.seek(self.first)
+        left = self.frames
+        while left > 0:
+            block = self.sound.read(min(_BLOCK_FRAMES, left), dtype=kind, always_2d=True)
+            if not len(block):
+                return
+            left -= len(block)
+            yield block
+
+    def survey(self) -> Survey:
+        """Pass through the part once.
+
+        Raises:
+            LineError: if samples are missing or are no numbers.
+        """
+        digest = hashlib.sha256(f"{self.rate_hz} {self.sound.channels}".encode())
+        energy, mixed, peak, frames = np.zeros(self.sound.channels), 0.0, 0.0, 0
+        for block in self.blocks():
+            digest.update(block.tobytes())
+            scaled = block / FULL_SCALE if block.dtype == np.int32 else block
+            if not np.isfinite(scaled).all():
+                raise LineError.one(self.name, "", "holds samples that are no numbers; export the recording again")
+            frames += len(block)
+            peak = max(peak, float(np.abs(scaled).max()))
+            energy += np.square(scaled).sum(axis=0)
+            mixed += float(np.square(scaled.mean(axis=1)).sum())
+        if frames < self.frames:
+            found, said = (seconds_of(us_of_sample(n, self.rate_hz)) for n in (frames, self.frames))
+            raise LineError.one(self.name, "", f"breaks off after {found} s of {said} s; export the recording again")
+        strongest = int(energy.argmax())
+        alike = mixed >= energy[strongest] * 10 ** (-MIX_LOSS_DB / 10)
+        return Survey(digest.hexdigest()[:16], peak, None if alike else strongest)
+
+
+@contextmanager
+def open_part(name: str, in_us: int | None, out_us: int | None) -> Iterator[OpenPart]:
+    """Open a recording's part; faults while it is read are told as well.
+
+    Raises:
+        LineError: if it cannot be used, with what to do about it.
+    """
+    if not Path(name).is_file():
+        found = "is a folder" if Path(name).is_dir() else "does not exist"
+        raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
+    if Path(name).stat().st_size == 0:
+        raise LineError.one(name, "", "is empty (0 bytes); export the recording again")
+    try:
+        with soundfile.SoundFile(name) as sound:
+            yield _part(name, sound, in_us, out_us)
+    except (soundfile.SoundFileError, OSError) as fault:
+        raise LineError.one(
+            name, "", f"cannot be read as sound ({_reason(fault)}); export it again as WAV, AIFF, FLAC, OGG or MP3"
+        ) from None
+
+
+def _reason(fault: Exception) -> str:
+    text = str(getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or fault)
+    return text.strip().rstrip(".") or type(fault).__name__
+
+
+def _part(name: str, sound: soundfile.SoundFile, in_us: int | None, out_us: int | None) -> OpenPart:
+    rate_hz = sound.samplerate
+    if rate_hz < LOWEST_RATE_HZ:
+        raise LineError.one(name, "", f"has {rate_hz} samples a second; record at {LOWEST_RATE_HZ} or more")
+    whole_us = us_of_sample(sound.frames, rate_hz)
+    begin_us, end_us = in_us or 0, whole_us if out_us is None else out_us
+    if problems := [Problem(name, place, text) for place, text in _outside(begin_us, end_us, whole_us)]:
+        raise LineError(problems)
+    if end_us - begin_us < SHORTEST_US:
+        text = f"lasts {(end_us - begin_us) / 1000:g} ms; nothing can be heard in less than {SHORTEST_US // 1000} ms"
+        raise LineError.one(name, "", f"the recording or its part {text}")
+    first = sample_of_us(begin_us, rate_hz)
+    last = sound.frames if out_us is None else sample_of_us(end_us, rate_hz)
+    return OpenPart(name, sound, first, last - first, end_us - begin_us)
+
+
+def _outside(begin_us: int, end_us: int, whole_us: int) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong with in and out, each with its place."""
+    begin_s, end_s, whole_s = (seconds_of(time_us) for time_us in (begin_us, end_us, whole_us))
+    if begin_us < 0 or begin_us >= whole_us > 0:
+        yield "in", f"{begin_s} s lies outside the recording, which lasts {whole_s} s; correct it"
+    if end_us > whole_us:
+        yield "out", f"{end_s} s lies after the end of the recording, {whole_s} s; correct it, or leave it out"
+    if end_us <= begin_us and 0 <= begin_us < whole_us:
+        yield "out", f"{end_s} s does not lie after in, {begin_s} s; correct one of them"
