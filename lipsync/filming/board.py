@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lipsync import timing
-from lipsync.filming.listing import body_end_mm, body_top_mm, dressed
+from lipsync.filming.listing import body_end_mm, body_top_mm, dressed, form_for
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.lettering import shortened
 from lipsync.sheets.marks import Box, Mark, Page, Rule, Text
 from lipsync.sheets.mouth import HEIGHT
-from lipsync.sheets.paper import MARGIN_X_MM, Form, form_of
+from lipsync.sheets.paper import MARGIN_X_MM, Form
 from lipsync.sheets.pictures import height_of, mark_of
 
 _ROW_MM, _NAME_MM = 11.0, 10.0
@@ -45,7 +45,7 @@ def uses_of(character: SheetCharacter, filmed: frozenset[int]) -> tuple[Use, ...
 
 def board_pages(job: SheetJob, stamp: str) -> tuple[Page, ...]:
     """Return the pages of a shot's board; none if nothing is left to film, or nobody is seen."""
-    form = form_of(job.settings.page, job.settings.orientation, "standard")
+    form = form_for(job)
     words = job.settings.words
     bodies = list(_bodies(job, form))
     return dressed(job, stamp, words.board, bodies, lambda n, of: words.board_page.format(page=n, pages=of))

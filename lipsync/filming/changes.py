@@ -14,6 +14,8 @@ Kind = Literal[
     "numbers",  # the number of the first frame
     "timecode",
     "length",
+    "alert",  # what must be known before the sheet is used
+    "no alert",
     "order",  # of the characters' columns
     "name",
     "came",  # a character that was not on the sheet

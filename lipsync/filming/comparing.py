@@ -65,6 +65,12 @@ def _of_heading(before: State, after: State) -> Iterator[Change]:
     labels = [rows[0].timecode for rows in (after.rows, before.rows)]
     if labels[0] != labels[1] or now.drop != was.drop:
         yield Change("timecode", 0, last, now=labels[0], was=labels[1])
+    for text in after.alerts:
+        if text not in before.alerts:
+            yield Change("alert", 0, last, now=text)
+    for text in before.alerts:
+        if text not in after.alerts:
+            yield Change("no alert", 0, last, was=text)
     if len(before.rows) != len(after.rows):
         first = min(len(before.rows), last)
         yield Change("length", first, last, now=str(len(after.rows)), was=str(len(before.rows)))

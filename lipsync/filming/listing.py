@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from lipsync import timing
+from lipsync.sheets.alerts import alerted
 from lipsync.sheets.columns import Layout
 from lipsync.sheets.heading import foot, heading
 from lipsync.sheets.job import SheetJob
@@ -60,7 +61,7 @@ def listing(
         entries: in order.
         page_said: which page of how many, as the heading says it.
     """
-    form = form_of(job.settings.page, job.settings.orientation, "standard")
+    form = form_for(job)
     return dressed(job, stamp, title, list(_bodies(form, _columns(form, entries), entries)), page_said)
 
 
@@ -68,7 +69,7 @@ def dressed(
     job: SheetJob, stamp: str, title: str, bodies: Sequence[Sequence[Mark]], page_said: Callable[[int, int], str]
 ) -> tuple[Page, ...]:
     """Return pages with a shot's heading and foot about bodies, which lie between `body_top_mm` and `body_end_mm`."""
-    form = form_of(job.settings.page, job.settings.orientation, "standard")
+    form = form_for(job)
     layout = Layout(form, form.letters, 1, form.inner_mm, ())
     last = timing.number_of(job.frames - 1, job.first_frame)
     frames = job.settings.words.frames.format(first=job.first_frame, last=last)
@@ -81,9 +82,15 @@ def dressed(
     return tuple(pages)
 
 
+def form_for(job: SheetJob) -> Form:
+    """Return the form of a page that lists something of a shot."""
+    form = form_of(job.settings.page, job.settings.orientation, "standard")
+    return alerted(form, job.alerts, job.settings.words)
+
+
 def body_top_mm(form: Form) -> float:
     """Return where a page's own lines begin."""
-    return MARGIN_Y_MM + form.heading_mm + 11.0
+    return MARGIN_Y_MM + form.heading_mm + form.band_mm + 11.0
 
 
 def body_end_mm(form: Form) -> float:

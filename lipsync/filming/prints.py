@@ -11,6 +11,7 @@ line for each revision; frames are counted from 0:
       letter      A to Z, then AA, AB ...
       stamp       the code on the page, made of all that follows
       facts       what the heading says; rate and film as in production.toml, start_frame counted from midnight
+      alerts      what had to be known before the sheet was used, in sentences; left out where there is nothing
       frames      how many
       characters  in the order of their columns, each with id, name, and what its rows say; a key that would hold
                   nothing is left out

@@ -43,6 +43,7 @@ class State:
         names: their names as printed.
         rows: one a frame.
         stamp: the code of all this (`sheets.rows.stamp_of`).
+        alerts: what had to be known before it was used.
     """
 
     facts: Facts
@@ -50,6 +51,7 @@ class State:
     names: tuple[str, ...]
     rows: tuple[Row, ...]
     stamp: str
+    alerts: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         widths = {len(self.characters), len(self.names), *(len(row.cells) for row in self.rows)}
@@ -82,7 +84,7 @@ def state_of(characters: Sequence[str], job: SheetJob) -> State:
         drop=job.drop,
     )
     names = tuple(character.name for character in job.characters)
-    return State(facts, tuple(characters), names, rows, stamp_of(job, rows))
+    return State(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts)
 
 
 def as_data(state: State) -> Data:
@@ -91,6 +93,7 @@ def as_data(state: State) -> Data:
     return {
         "stamp": state.stamp,
         "facts": asdict(state.facts),
+        **({"alerts": list(state.alerts)} if state.alerts else {}),
         "frames": len(state.rows),
         "characters": [_columns(who, name, state.cells(who)) for who, name in cast],
     }
@@ -143,7 +146,8 @@ def from_data(data: Mapping[str, Any]) -> State:
         for frame in range(frames)
     )
     ids, names = (tuple(str(one[key]) for one in data["characters"]) for key in ("id", "name"))
-    return State(facts, ids, names, rows, str(data["stamp"]))
+    alerts = tuple(str(text) for text in data.get("alerts", ()))
+    return State(facts, ids, names, rows, str(data["stamp"]), alerts)
 
 
 def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from lipsync.errors import InputError
+from lipsync.sheets.alerts import alerted
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import widest_mm
 from lipsync.sheets.marks import MM_PER_POINT
@@ -104,7 +105,7 @@ def layout_of(job: SheetJob, texts: Measured) -> Layout:
 
 
 def _fitted(job: SheetJob, texts: Measured, page: str, orientation: str, kind: str) -> Layout | None:
-    form = form_of(page, orientation, kind)
+    form = alerted(form_of(page, orientation, kind), job.alerts, job.settings.words)
     names = [name for name in job.settings.columns if form.banks == 1 or name in _COMPACT]
     most = min(form.banks, ceil(job.frames / form.rows))
     for left_out in range(len(_LEFT_OUT) + 1 if most > 1 else 0):
@@ -130,11 +131,16 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
     for scale in _SCALES:
         grown = form.letters.scaled(scale)
         wished_mm = sum(need.wish_mm for need in _needs(job, texts, names, form, grown))
-        reach_pt = max(grown.code * _CODE_REACH, grown.word * _WORD_REACH)
-        if reach_pt * MM_PER_POINT <= form.pitch_mm and wished_mm <= bank_mm:
+        if _reach_mm(grown) <= form.pitch_mm and wished_mm <= bank_mm:
             return grown
     needed_mm = sum(need.least_mm for need in _needs(job, texts, names, form, form.letters))
-    return form.letters if needed_mm <= bank_mm else form.tight
+    fits = _reach_mm(form.letters) <= form.pitch_mm and needed_mm <= bank_mm
+    return form.letters if fits else form.tight
+
+
+def _reach_mm(letters: Letters) -> float:
+    """Return how high a row must be for its letters."""
+    return max(letters.code * _CODE_REACH, letters.word * _WORD_REACH) * MM_PER_POINT
 
 
 def _too_small(job: SheetJob, texts: Measured) -> str:

@@ -13,6 +13,7 @@ from typing import Protocol
 
 from lipsync.fit.mouthset import MouthSet
 from lipsync.production import Production, SheetSettings
+from lipsync.sheets.alerts import band, band_height_mm, fitted
 from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
@@ -22,6 +23,9 @@ from lipsync.sheets.words import Words
 
 _ROW_MM, _NAME_MM, _HEAD_MM, _TOP_MM = 9.4, 10.0, 7.0, 20.0
 _PICTURE_MM = 10.5
+
+# The most lines of the band (chosen).
+_MOST_ALERTS = 12
 
 # Columns of numbers and names: what they are called in `Words`, and the right (numbers) or left (names) edge as a
 # part of the page's inner width.
@@ -60,12 +64,23 @@ class CountCharacter:
 
 @dataclass(frozen=True, slots=True)
 class CountJob:
-    """A count, and how it is printed."""
+    """A count, how it is printed, and what must be known before it is used (`alerts`, in sentences)."""
 
     production: str
     characters: tuple[CountCharacter, ...]
     dated: datetime.date | None = None
     settings: SheetSettings = field(default_factory=SheetSettings)
+    alerts: tuple[str, ...] = ()
+
+    @property
+    def inner_mm(self) -> float:
+        """Width between the margins."""
+        return PAPER[self.settings.page][0] - 2 * MARGIN_X_MM
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What the band of each page says: all that must be known before the numbers are used."""
+        return fitted(self.alerts, self.inner_mm, _MOST_ALERTS, self.settings.words.more_told)
 
     @classmethod
     def of(
@@ -73,6 +88,7 @@ class CountJob:
         production: Production,
         counts: tuple[PieceCount, ...],
         art: Mapping[str, Mapping[str, Art]] | None = None,
+        alerts: tuple[str, ...] = (),
     ) -> CountJob:
         """Return the job of a production's count; `art` holds pictures by character and code."""
         return cls(
@@ -90,6 +106,7 @@ class CountJob:
             ),
             production.file.dated,
             production.file.sheet,
+            alerts,
         )
 
 
@@ -99,14 +116,15 @@ def count_page(job: CountJob) -> Document:
     words = job.settings.words
     bodies: list[list[Mark]] = [[]]
     places: list[Bookmark] = []
-    y_mm = MARGIN_Y_MM + _TOP_MM
+    top_mm = MARGIN_Y_MM + _TOP_MM + band_height_mm(len(job.lines))
+    y_mm = top_mm
     bottom_mm = height_mm - MARGIN_Y_MM
     for character in job.characters:
         rows = list(character.rows)
         # A character's first rows stand with its name, its total with its last row.
         if bodies[-1] and y_mm + _NAME_MM + _HEAD_MM + 2 * _ROW_MM > bottom_mm:
             bodies.append([])
-            y_mm = MARGIN_Y_MM + _TOP_MM
+            y_mm = top_mm
         places.append(Bookmark(composed(character.name), len(bodies) - 1))
         bodies[-1] += _named(character, words, width_mm, y_mm)
         bodies[-1] += _heads(words, width_mm, y_mm + _NAME_MM)
@@ -114,8 +132,8 @@ def count_page(job: CountJob) -> Document:
         for place, row in enumerate(rows):
             needed_mm = _ROW_MM * (2 if place == len(rows) - 1 else 1)
             if y_mm + needed_mm > bottom_mm:
-                bodies.append(list(_heads(words, width_mm, MARGIN_Y_MM + _TOP_MM)))
-                y_mm = MARGIN_Y_MM + _TOP_MM + _HEAD_MM
+                bodies.append(list(_heads(words, width_mm, top_mm)))
+                y_mm = top_mm + _HEAD_MM
             bodies[-1] += _row(character, row, width_mm, y_mm)
             y_mm += _ROW_MM
         bodies[-1] += _total(character, words, width_mm, y_mm)
@@ -129,6 +147,7 @@ def count_page(job: CountJob) -> Document:
 
 def _heading(job: CountJob, width_mm: float, page: int, pages: int) -> Iterator[Mark]:
     words, right_mm = job.settings.words, width_mm - MARGIN_X_MM
+    yield from band(job.lines, job.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + 15.0)
     yield Text(MARGIN_X_MM, MARGIN_Y_MM + 6.6, shortened(words.count, 100, 20, True), 20, bold=True)
     text = words.page.format(page=page, pages=pages)
     yield Text(right_mm, MARGIN_Y_MM + 6.2, text, 13, bold=True, align="right")

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lipsync.errors import InputError
+from lipsync.sheets.alerts import ALERT_PT, all_lines, band_lines
 from lipsync.sheets.block import Block
 from lipsync.sheets.columns import GAP_MM, Column, Layout, layout_of
 from lipsync.sheets.grid import NAME_PT, Bank, heads, lines, numbers
@@ -63,6 +64,7 @@ def _check_letters(job: SheetJob) -> None:
     """Report texts with letters that would print as empty boxes."""
     texts = [job.production, job.scene, job.shot, *(character.name for character in job.characters)]
     texts += sorted({sound.text for character in job.characters for sound in character.sounds})
+    texts += job.alerts
     texts += [str(value) for value in job.settings.words.model_dump().values()]
     if not missing_glyphs("".join(sorted(set(" ".join(" ".join(texts).split()))))):
         return
@@ -81,7 +83,7 @@ def _document(made: _Sheet) -> Document:
     each = form.rows * made.layout.banks
     starts = range(0, job.frames, each)
     feet = [_foot(made, start, min(job.frames, start + each)) for start in starts]
-    listed = list(_listed(made)) if any(left_over for _, left_over in feet) else []
+    listed = list(_listed(made)) if any(left_over for _, left_over in feet) or _left_over(made) else []
     total = len(starts) + len(listed)
     words, title = job.settings.words, job.settings.words.shot.format(shot=job.shot)
     pages, bookmarks = [], []
@@ -153,17 +155,28 @@ def _end(made: _Sheet, bank: Bank) -> Iterator[Text]:
         yield Text(bank.left_mm, y_mm, shortened(text, made.layout.bank_mm, 9), 9)
 
 
+def _left_over(made: _Sheet) -> tuple[str, ...]:
+    """Return what is to be known first, in full, where the band has no room for it all."""
+    form, alerts = made.layout.form, made.job.alerts
+    whole = all_lines(alerts, form.inner_mm)
+    return () if band_lines(form, alerts, made.job.settings.words) == whole else whole
+
+
 def _listed(made: _Sheet) -> Iterator[list[Mark]]:
     """Return pages that list everything to ask and to know, a line for each."""
     job, form = made.job, made.layout.form
     words = job.settings.words
-    top_mm = MARGIN_Y_MM + form.heading_mm + 4.0
+    top_mm = MARGIN_Y_MM + form.heading_mm + form.band_mm + 4.0
     each = int((form.height_mm - MARGIN_Y_MM - form.foot_mm - top_mm) / _LISTED_MM)
     names_mm = min(50.0, form.inner_mm / 4)
-    for start in range(0, len(made.notices), each):
+    lines: list[str | Notice] = [*_left_over(made), *made.notices]
+    for start in range(0, len(lines), each):
         marks: list[Mark] = []
-        for place, notice in enumerate(made.notices[start : start + each]):
+        for place, notice in enumerate(lines[start : start + each]):
             y_mm = top_mm + (place + 0.75) * _LISTED_MM
+            if isinstance(notice, str):
+                marks.append(Text(MARGIN_X_MM, y_mm, notice, ALERT_PT, bold=True))
+                continue
             number = str(made.rows[notice.row].number)
             what = words.ask if notice.kind == "doubt" else words.not_seen
             name = shortened(notice.character, names_mm - 3.0, _LISTED_PT)

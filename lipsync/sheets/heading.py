@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lipsync import timing
+from lipsync.sheets.alerts import band_on
 from lipsync.sheets.block import diamond
 from lipsync.sheets.columns import Layout
 from lipsync.sheets.job import SheetJob
@@ -73,6 +74,7 @@ def rate_shown(rate: Fraction) -> str:
 def heading(job: SheetJob, form: Form, page: str, frames: str) -> Iterator[Mark]:
     """Return the heading of a page; `page` and `frames` say which it is."""
     words, low = job.settings.words, form.heading_mm < 12
+    yield from band_on(form, job.alerts, words, MARGIN_Y_MM + form.heading_mm)
     left_mm, right_mm, top_mm = MARGIN_X_MM, form.width_mm - MARGIN_X_MM, MARGIN_Y_MM
     shot, shot_pt = _sized(words.shot.format(shot=job.shot), form.inner_mm * (0.35 if low else 0.6), _SHOT_PT)
     yield Text(left_mm, top_mm + (7.6 if low else 6.6), shot, shot_pt, bold=True)

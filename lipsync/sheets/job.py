@@ -108,6 +108,7 @@ class SheetJob:
         revision: its letter, or nothing.
         changed: frames that differ from the print before.
         filmed: frames in the can.
+        alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
     """
 
     production: str
@@ -125,6 +126,7 @@ class SheetJob:
     revision: str = ""
     changed: frozenset[int] = frozenset()
     filmed: frozenset[int] = frozenset()
+    alerts: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         faults = list(self._faults())

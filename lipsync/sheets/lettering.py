@@ -48,18 +48,18 @@ def widest_mm(texts: Iterable[str], size_pt: float, bold: bool = False) -> float
     return max((string_width_mm(composed(text), size_pt, bold) for text in set(texts)), default=0.0)
 
 
-def wrapped(text: str, width_mm: float, size_pt: float, lines: int) -> tuple[str, ...]:
+def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool = False) -> tuple[str, ...]:
     """Return a text in at most so many lines, broken between words, the last shortened if it must be."""
     found: list[str] = []
     rest = composed(text).split(" ")
     while rest and len(found) < lines - 1:
         count = len(rest)
-        while count > 1 and string_width_mm(" ".join(rest[:count]), size_pt) > width_mm:
+        while count > 1 and string_width_mm(" ".join(rest[:count]), size_pt, bold) > width_mm:
             count -= 1
-        found.append(shortened(" ".join(rest[:count]), width_mm, size_pt))
+        found.append(shortened(" ".join(rest[:count]), width_mm, size_pt, bold))
         rest = rest[count:]
     if rest:
-        found.append(shortened(" ".join(rest), width_mm, size_pt))
+        found.append(shortened(" ".join(rest), width_mm, size_pt, bold))
     return tuple(line for line in found if line)
 
 

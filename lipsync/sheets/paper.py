@@ -72,6 +72,7 @@ class Form:
         letters: the form's sizes of letters.
         tight: the least sizes, for many columns.
         heading_mm: height of the heading above the columns' heads.
+        band_mm: height of what is said in white on black below the heading (alerts.py).
     """
 
     width_mm: float
@@ -81,6 +82,7 @@ class Form:
     letters: Letters
     tight: Letters
     heading_mm: float
+    band_mm: float = 0.0
 
     heads_mm = 9.5
     foot_mm = 11.0
@@ -88,13 +90,18 @@ class Form:
     @property
     def top_mm(self) -> float:
         """Where the first row begins."""
-        return MARGIN_Y_MM + self.heading_mm + self.heads_mm
+        return MARGIN_Y_MM + self.heading_mm + self.band_mm + self.heads_mm
+
+    @property
+    def rows_mm(self) -> float:
+        """Height of all rows."""
+        above_mm = self.heading_mm + self.band_mm + self.heads_mm
+        return self.height_mm - 2 * MARGIN_Y_MM - above_mm - self.foot_mm
 
     @property
     def pitch_mm(self) -> float:
         """Height of a row, a whole number of hundredths."""
-        room_mm = self.height_mm - 2 * MARGIN_Y_MM - self.heading_mm - self.heads_mm - self.foot_mm
-        return int(room_mm / self.rows * 100) / 100
+        return int(self.rows_mm / self.rows * 100) / 100
 
     @property
     def inner_mm(self) -> float:

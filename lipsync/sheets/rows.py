@@ -186,11 +186,13 @@ def stamp_of(job: SheetJob, rows: tuple[Row, ...]) -> str:
     Paper, form and columns do not count: the same state has the same stamp however it is printed. Neither does the
     drawing of the level, which measures the sound and asks nothing of the animator.
     """
-    said = {
+    said: dict[str, list[object]] = {
         "of": [job.production, job.scene, job.shot, str(job.rate), job.film],
         "names": [character.name for character in job.characters],
         "rows": [[row.number, row.feet, row.timecode, [_said(cell) for cell in row.cells]] for row in rows],
     }
+    if job.alerts:  # a state without any has the stamp that it always had
+        said["alerts"] = list(job.alerts)
     text = json.dumps(said, ensure_ascii=False, separators=(",", ":"))
     number = int.from_bytes(hashlib.sha256(text.encode()).digest()[:5], "big")
     letters = "".join(_STAMP_LETTERS[number >> shift & 31] for shift in range(35, -1, -5))

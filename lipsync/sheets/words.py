@@ -79,6 +79,9 @@ class Words(Table):
     times_fitted: Label = "times fitted"
     scenes: Label = "scenes"
     pieces_needed: Label = "pieces needed"
+    lines_missing: Label = "not in here, since it could not be done: {lines}"
+    lines_old: Label = "words as they were before a newer text or recording, which waits: {lines}"
+    more_told: Label = "and {count} more, named on the screen when this was counted"
     total: Label = "total"
     puppets: Label = "puppets: {count}"
     # The order for the workshop.
@@ -173,6 +176,8 @@ class Words(Table):
     change_numbers: Label = "frames are numbered from {now}, were from {was}"
     change_timecode: Label = "timecode begins at {now}, began at {was}"
     change_length: Label = "the shot has {now} frames, had {was}"
+    change_alert: Label = "before you film: {now}"
+    change_no_alert: Label = "no longer so: {was}"
     change_order: Label = "the columns are {now}, were {was}"
     change_name: Label = "is called {now}, was {was}"
     change_came: Label = "is new on this sheet"

@@ -184,3 +184,10 @@ def test_every_row_that_differs_is_told_and_nothing_is_told_of_equal_states(tmp_
             assert changed_rows(before, after) <= covered
             told_of += len(found)
     assert told_of > 1000
+
+
+def test_what_must_be_known_before_filming_is_told_when_it_comes_and_when_it_goes(production) -> None:
+    before, text = state(production), "Line 010-a is missing here."
+    after = replace(before, alerts=(text,))
+    assert sentences(before, after) == [f"frames 1 to 72: before you film: {text}"]
+    assert sentences(after, before) == [f"frames 1 to 72: no longer so: {text}"]

@@ -58,6 +58,7 @@ def job_with_everything(**changes: object) -> SheetJob:
         "start_frame": 107_892,
         "drop": True,
         "film": "16mm",
+        "alerts": ("Line 010-c is missing here.",),
         **changes,
     }
     return SheetJob(**fields)  # type: ignore[arg-type]
