@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from lipsync.files import write_whole
@@ -79,7 +79,17 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
         filmed=one.filmed,
+        alerts=tuple(_alerts(production, one)),
     )
+
+
+def _alerts(production: Production, one: ShotPlan) -> Iterator[str]:
+    """What must be known before a sheet is used: lines that are missing from it, words that are the old ones."""
+    words = production.file.sheet.words
+    if one.missing:
+        yield words.lines_missing.format(lines=", ".join(one.missing))
+    if one.waiting:
+        yield words.lines_old.format(lines=", ".join(one.waiting))
 
 
 def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
@@ -107,15 +117,18 @@ def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
     )
 
 
-def write_count(production: Production, counts: tuple[CountRow, ...], out: Path | None = None) -> tuple[Path, ...]:
-    """Write the count as pages and as CSV, and return the files' paths.
+def write_count(
+    production: Production, plans: Plans, counts: tuple[CountRow, ...], out: Path | None = None
+) -> tuple[Path, ...]:
+    """Write the count as pages and as CSV, and return the files' paths; the pages say which lines are not counted.
 
     Raises:
         OutputError: if a file cannot be written.
     """
     folder = _folder(production, out)
     pages, table = folder / "count.pdf", folder / "count.csv"
-    write_whole(pages, draw(count_page(CountJob.of(production, counts, art_of_all(production)))))
+    alerts = tuple(f"{one.shot.id}: {alert}" for one in plans.shots for alert in _alerts(production, one))
+    write_whole(pages, draw(count_page(CountJob.of(production, counts, art_of_all(production), alerts))))
     write_whole(table, _csv(production, counts))
     return pages, table
 

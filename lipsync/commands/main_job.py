@@ -105,7 +105,7 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
         heard = pipeline.hear(production, progress=progress)
         plans = pipeline.plan(production, heard, pipeline.Only(scene), progress)
         counts = pipeline.count_pieces(production, plans)
-        paths = pipeline.write_count(production, counts, out)
+        paths = pipeline.write_count(production, plans, counts, out)
     report = heard.report + plans.report
     if as_json:
         print_json(
@@ -136,7 +136,7 @@ def demo(
         plans = pipeline.plan(production, heard, progress=progress)
         paths = pipeline.write_sheets(production, plans, None, progress)
         counts = pipeline.count_pieces(production, plans)
-        paths += pipeline.write_count(production, counts, None)
+        paths += pipeline.write_count(production, plans, counts, None)
     print_table(pipeline.count_records(counts))
     print_paths(paths)
     finish(heard.report + plans.report)
