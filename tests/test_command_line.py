@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from pypdf import PdfReader
 
 from lipsync.errors import ExitCode
 from tests.running import run
@@ -24,6 +25,10 @@ def replace(file: Path, old: str, new: str) -> None:
 
 def sheets(folder: Path) -> list[str]:
     return sorted(path.relative_to(folder / "sheets").as_posix() for path in (folder / "sheets").rglob("*.*"))
+
+
+def texts(file: Path) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in PdfReader(file).pages]
 
 
 def no_leftovers(folder: Path) -> bool:
@@ -211,6 +216,12 @@ def test_a_broken_line_is_told_in_one_sentence_and_the_others_are_done(sample: P
     assert lines[1] == "Not done: 1, as said above. Everything else is done."
     assert len(sheets(sample)) == 4
     assert no_leftovers(sample)
+    # The paper says it too: what is missing from it must not be taken for silence.
+    said = "could not be done, and is missing here"
+    printed_on = [
+        said in page for file in sorted((sample / "sheets/02-post-office").glob("*.pdf")) for page in texts(file)
+    ]
+    assert True in printed_on
 
 
 def test_a_recording_too_short_for_its_text_says_so(sample: Path) -> None:
