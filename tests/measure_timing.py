@@ -108,7 +108,11 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description="Measure the timing against labelled speech.")
     parser.add_argument("folder", type=Path, help="folder with manifest.jsonl and its recordings")
-    parser.add_argument("--plain", action="store_true", help="one alignment at the recorded speed, nothing refined")
+    parser.add_argument(
+        "--plain",
+        action="store_true",
+        help="one alignment at the recorded speed, nothing refined (another only where the text is not supported)",
+    )
     parser.add_argument("--lines", action="store_true", help="also a row for each recording")
     arguments = parser.parse_args()
     errors: dict[str, list[float]] = {}
