@@ -152,12 +152,12 @@ def _order_job(production: Production, made: WorkshopOrder) -> OrderJob:
 def _csv(production: Production, made: WorkshopOrder) -> bytes:
     text = io.StringIO()
     rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
-    for place, record in enumerate(made.records):
-        if place == 0:
-            rows.writerow([*list(record)[:2], "name", *list(record)[2:]])
+    numbers = ("frames_seen", "times_fitted", "boards", "at_once", "used_up", "spares", "pressings_to_make")
+    rows.writerow(["character", "code", "name", *numbers])
+    for record in made.records:
         piece = production.mouth_sets[record["character"]].by_code.get(record["code"])
-        values = list(record.values())
-        rows.writerow([*values[:2], piece.name if piece else "", *values[2:]])
+        name = piece.name if piece else ""
+        rows.writerow([record["character"], record["code"], name, *(record[number] for number in numbers)])
     return text.getvalue().encode()
 
 

@@ -129,6 +129,7 @@ class Column:
         number: whether it is set against its right edge.
         size_pt: size of its letters.
         bold: whether they are bold.
+        whole: whether letters become smaller rather than fewer where a text is too long, as for codes.
     """
 
     label: str
@@ -137,13 +138,26 @@ class Column:
     number: bool = True
     size_pt: float = 11.0
     bold: bool = False
+    whole: bool = False
 
     def mark(self, text: str, inner_mm: float, base_mm: float, letters: tuple[float, bool] | None = None) -> Text:
         """Return a text in this column; in its own letters if no others (size, bold) are asked for."""
         size, weight = letters or (self.size_pt, self.bold)
+        if self.whole:
+            size = size_that_fits(text, inner_mm * self.width, size, weight)
         shown = shortened(text, inner_mm * self.width, size, weight)
         x_mm = MARGIN_X_MM + inner_mm * self.at
         return Text(x_mm, base_mm, shown, size, bold=weight, align="right" if self.number else "left")
+
+
+def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> float:
+    """Return the size of letters, half a point smaller and so on, at which a text fits a width.
+
+    >>> size_that_fits("REST", 20, 11, True), size_that_fits("WWWWWW", 15, 11, True)
+    (11, 7.0)
+    """
+    wide_mm = string_width_mm(composed(text), size_pt, bold)
+    return size_pt if wide_mm <= width_mm else int(size_pt * width_mm / wide_mm * 2) / 2
 
 
 def heads(columns: Sequence[Column], heading: Heading, y_mm: float) -> Iterator[Mark]:

@@ -73,7 +73,7 @@ class OrderJob:
 def columns_of(words: Words) -> tuple[Column, ...]:
     """Return the columns of an order, after the picture."""
     return (
-        Column(words.code, 0.07, 0.125, False, 13, True),
+        Column(words.code, 0.07, 0.125, False, 13, True, whole=True),
         Column(words.name, 0.20, 0.125, False, 10),
         Column(words.frames_seen, 0.41, 0.085),
         Column(words.times_fitted, 0.495, 0.08),

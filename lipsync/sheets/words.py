@@ -155,7 +155,6 @@ class Words(Table):
     next_brings: Label = "the next brings"
     which_pieces: Label = "which pieces"
     sets: Label = "Which pieces each set has"
-    nearest_kept: Label = "loss"
     real_tracks: Label = "visual cost of the tracks"
     loss_unit: Sentence = (
         "Loss: visual cost when each sound is served by the nearest piece kept, fittings not counted; 1 is one frame "

@@ -7,21 +7,23 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
 
 from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.fit.reduced import ReducedSet
-from lipsync.sheets.flow import HEADS_MM, Column, Flow, Heading, cells, check_letters, put_text
+from lipsync.sheets.flow import HEADS_MM, Column, Flow, Heading, cells, check_letters, put_text, size_that_fits
 from lipsync.sheets.lettering import shortened
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
+from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.pictures import Art, height_of, mark_of
-from lipsync.sheets.plot import Axis, Named, Plot, names
+from lipsync.sheets.plot import Axis, Named, Plot, circle, names
 from lipsync.sheets.words import Words
 
-_PLOT_MM, _ROW_MM, _PIECE_MM, _PICTURE_MM = 104.0, 5.6, 7.6, 9.0
+# With 30 pieces, the curve and its table just fit one page.
+_PLOT_MM, _ROW_MM, _PIECE_MM, _PICTURE_MM = 88.0, 5.2, 7.6, 9.0
 
 # Sets side by side on a page, and where they begin, as a part of its inner width; both chosen for 30 pieces.
 _MOST_SETS, _SETS_AT = 28, 0.26
@@ -94,7 +96,8 @@ def _plot(job: WorthJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     across = Axis.of([float(one.pieces) for one in sets], from_zero=False, whole=True, ticks=15)
     up = Axis.of([value for one in sets for value in (one.loss, one.visual)])
     plot = Plot(MARGIN_X_MM + 14.0, y_mm + 12.0, heading.inner_mm - 20.0, _PLOT_MM - 28.0, across, up)
-    yield from plot.axes(words.pieces, words.loss)
+    yield from plot.axes(words.pieces, words.visual)
+    yield from _legend(plot, words)
     real = [(float(one.pieces), one.visual) for one in sets]
     losses = [(float(one.pieces), one.loss) for one in sets]
     yield from plot.line(real, 0.4, 0.5)
@@ -103,9 +106,21 @@ def _plot(job: WorthJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     yield from plot.line(losses, 0.6)
     for place in losses:
         yield plot.dot(*place, 1.1)
-    named = [Named(*real[0], words.real_tracks, 9.0), Named(*losses[0], words.nearest_kept, 9.0, True)]
-    named += [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in sets[1:]]
+    named = [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in sets]
     yield from names(plot, named, [*losses, *reversed(real)])
+
+
+def _legend(plot: Plot, words: Words) -> Iterator[Mark]:
+    """Return what each line is, at the right above the field."""
+    y_mm, x_mm = plot.top_mm - 4.0, plot.left_mm + plot.width_mm
+    entries = ((words.real_tracks, 0.5, 0.4, 0.5, 0.7), (words.loss, 0.0, 0.6, 1.0, 1.1))
+    for text, grey, width_mm, fill, radius_mm in entries:
+        text = shortened(text, plot.width_mm * 0.3, 9)
+        x_mm -= string_width_mm(text, 9)
+        yield Text(x_mm, y_mm, text, 9)
+        yield Rule(x_mm - 11.0, y_mm - 1.2, x_mm - 2.0, y_mm - 1.2, width_mm, grey)
+        yield replace(circle(x_mm - 6.5, y_mm - 1.2, radius_mm), fill=fill)
+        x_mm -= 17.0
 
 
 def _row(heading: Heading, columns: Sequence[Column], one: ReducedSet, which: str, y_mm: float) -> Iterator[Mark]:
@@ -113,7 +128,7 @@ def _row(heading: Heading, columns: Sequence[Column], one: ReducedSet, which: st
     yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
     brings = "" if one.next_brings is None else f"{one.next_brings:.1f}"
     numbers = (str(one.pieces), f"{one.loss:.1f}", brings, f"{one.visual:.1f}", str(one.fittings), str(one.lost))
-    yield from cells(columns, [*numbers, which], heading, y_mm + 4.0)
+    yield from cells(columns, [*numbers, which], heading, y_mm + 3.8)
 
 
 def _put_sets(flow: Flow, job: WorthJob) -> None:
@@ -123,7 +138,7 @@ def _put_sets(flow: Flow, job: WorthJob) -> None:
         wide = (1 - _SETS_AT) / max(len(sets), 14)
         columns = [Column(job.words.code, 0.07, 0.09, False), Column(job.words.name, 0.165, 0.09, False)]
         columns += [
-            Column(str(one.pieces), _SETS_AT + (at + 1) * wide - wide / 4, wide * 0.8) for at, one in enumerate(sets)
+            Column(str(one.pieces), _SETS_AT + (at + 1) * wide - wide / 4, wide * 0.96) for at, one in enumerate(sets)
         ]
         flow.turn()
         flow.put(HEADS_MM, partial(_line, job.words.sets))
@@ -144,8 +159,8 @@ def _piece(
     mouth_mm = min(_PICTURE_MM, 0.92 * _PIECE_MM / height_of(piece, job.art))
     x_mm = MARGIN_X_MM + (_PICTURE_MM - mouth_mm) / 2
     yield mark_of(piece, job.art, x_mm, y_mm + _PIECE_MM / 2, mouth_mm)
-    code = shortened(piece.code, inner_mm * 0.09, 11, True)
-    yield Text(MARGIN_X_MM + inner_mm * 0.07, base_mm, code, 11, bold=True)
+    size_pt = size_that_fits(piece.code, inner_mm * 0.09, 11, True)
+    yield Text(MARGIN_X_MM + inner_mm * 0.07, base_mm, piece.code, size_pt, bold=True)
     name = shortened(piece.name, inner_mm * 0.09, 8.5)
     yield Text(MARGIN_X_MM + inner_mm * 0.165, base_mm, name, 8.5)
     side_mm = min(3.4, inner_mm * wide * 0.6)

@@ -311,7 +311,7 @@ def test_two_hundred_pieces_and_long_names_fit_their_pages() -> None:
     mouth_set = load_mouth_set(shipped("mouthsets") / "tideline.toml")
     piece = mouth_set.piece[-1]
     many = tuple(
-        piece.model_copy(update={"code": f"WW+{n:03d}", "name": f"Ænne Šťovíková's widest mouth of all {n}"})
+        piece.model_copy(update={"code": f"WWW{n:03d}", "name": f"Ænne Šťovíková's widest mouth of all {n}"})
         for n in range(200)
     )
     mouth_set = mouth_set.model_copy(update={"piece": many})
@@ -324,9 +324,9 @@ def test_two_hundred_pieces_and_long_names_fit_their_pages() -> None:
     check_pages(pages)
     assert len(pages) > 8
     lines = lines_of(pages)
-    assert [line[0] for line in lines if line[0].startswith("WW+") and len(line) > 2] == list(codes)
+    assert [line[0] for line in lines if line[0].startswith("WWW") and len(line) > 2] == list(codes)
     assert sum(line[0] == "code" for line in lines) == sum(
-        any(text.text.startswith("WW+") and text.bold for text in texts) for _, _, texts in pages
+        any(text.text.startswith("WWW") and text.bold for text in texts) for _, _, texts in pages
     )
 
 
@@ -334,6 +334,13 @@ def test_an_order_of_nothing_is_a_page(production) -> None:
     document = order_pages(OrderJob("Low Tide Post", (), ShootingPlan(), True))
     texts = [text for line in lines_of(pages_of(document)) for text in line]
     assert "order for the workshop" in texts
+
+
+def test_an_order_of_nothing_has_its_heads(production, plans, tmp_path) -> None:
+    made, _ = order_pieces(production, replace(plans, shots=()))
+    _, table, book = write_order(production, made, tmp_path)
+    assert len(table.read_text(encoding="utf-8").splitlines()) == 1
+    assert [sheet.max_row for sheet in openpyxl.load_workbook(book).worksheets][:2] == [1, 1]
 
 
 def test_the_csv_is_plain(ordered) -> None:

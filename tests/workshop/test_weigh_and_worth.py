@@ -10,8 +10,12 @@ import pytest
 from PIL import Image
 
 from lipsync.errors import ExitCode, InputError
+from lipsync.fit.mouthset import load_mouth_set
+from lipsync.fit.reduced import ReducedSet
 from lipsync.fit.settings import FittingSettings, Prices, Work
 from lipsync.pipeline import weigh_scene, worth_of, write_worth
+from lipsync.production import shipped
+from lipsync.sheets.worth_page import WorthJob, worth_pages
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
@@ -157,6 +161,24 @@ def test_pages_of_the_sets_say_what_the_table_says(worth, production) -> None:
         assert sum(line[0] == piece.code for line in last) == 1
     assert [str(n) for n in range(4, 15)] in [line[2:] for line in last]
     check_picture(out / "worth-heron.png")
+
+
+def test_two_hundred_pieces_take_pages_of_their_own() -> None:
+    """Made-up sets: each has one piece more than the one before."""
+    mouth_set = load_mouth_set(shipped("mouthsets") / "tideline.toml")
+    pieces = tuple(mouth_set.piece[-1].model_copy(update={"code": f"WWW{n:03d}"}) for n in range(200))
+    mouth_set = mouth_set.model_copy(update={"piece": pieces})
+    codes = [piece.code for piece in pieces]
+    sets = tuple(
+        ReducedSet(n, tuple(codes[:n]), 1e5 / n, 1.0 if n < 200 else None, 2e5 / n, 9999, n) for n in range(4, 201)
+    )
+    pages = pages_of(worth_pages(WorthJob("Low Tide Post", "Zoë Wade", mouth_set, sets)))
+    check_pages(pages)
+    lines = lines_of(pages)
+    counts = [int(text) for line in lines if line[:2] == ["code", "name"] for text in line[2:]]
+    assert set(counts) == set(range(4, 201))
+    # Blocks of 28 sets; each names every piece.
+    assert sum(line[0] == codes[150] for line in lines) == -(-197 // 28)
 
 
 def test_a_character_that_says_nothing(production, heard) -> None:
