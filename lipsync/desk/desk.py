@@ -6,6 +6,7 @@ whatever a person can mend is raised as `LipsyncError`, a line that was changed 
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import threading
 from collections import OrderedDict
@@ -25,6 +26,7 @@ from lipsync.errors import InputError, LineError
 from lipsync.hearing import PlacedLine, hear_line, kept_path
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.production import Production
+from lipsync.sheets.pictures import Art, art_of
 
 Table = dict[str, Any]
 
@@ -64,7 +66,7 @@ class Desk:
     def production(self) -> Table:
         """Return what holds for the whole production."""
         loaded = self._held.now()
-        return views.production_view(loaded.production, loaded.number)
+        return views.production_view(loaded.production, loaded.number, _art(loaded.production))
 
     def lines(self) -> Table:
         """Return every scene, shot and line, and how far each is."""
@@ -218,3 +220,12 @@ class Desk:
             while len(self._recordings) > _KEPT_RECORDINGS:
                 self._recordings.popitem(last=False)
         return recording
+
+
+def _art(production: Production) -> dict[str, dict[str, Art]]:
+    """Return the studio's own pictures; where one is broken, which printing reports, mouths are drawn."""
+    found = {}
+    for character, mouth_set in production.mouth_sets.items():
+        with contextlib.suppress(InputError):
+            found[character] = art_of(mouth_set, production.folder / "mouthsets")
+    return found

@@ -9,10 +9,13 @@ Communication, from memory), between 60 Hz and 8 kHz.
 
 from __future__ import annotations
 
+import io
+
 import numpy as np
 import numpy.typing as npt
 
 from lipsync.listen.recording import RATE_HZ, Recording
+from lipsync.sheets.marks import Image
 from lipsync.timing import us_of_sample
 
 BANDS = 64
@@ -25,6 +28,15 @@ _WINDOW = 320
 _POINTS = 512
 _LOWEST_HZ = 60.0
 _AT_ONCE = 4096
+
+
+def png_of(image: Image) -> bytes:
+    """Return a studio's own picture of a piece as a PNG file."""
+    from PIL import Image as Pillow  # only where a studio has pictures of its own
+
+    content = io.BytesIO()
+    Pillow.frombytes("RGB", (image.width_px, image.height_px), image.rgb).save(content, "PNG")
+    return content.getvalue()
 
 
 def columns_of(recording: Recording, first: int, count: int) -> bytes:

@@ -6,9 +6,11 @@ glossary.
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Container, Iterable, Mapping
 from typing import Any
 
+from lipsync.desk.pictures import png_of
 from lipsync.desk.states import State
 from lipsync.desk.store import Stood
 from lipsync.fit.mouthset import MouthSet
@@ -17,15 +19,18 @@ from lipsync.model import Cue, Part
 from lipsync.phonemes import TABLE, join_stress
 from lipsync.planning import CastPlan
 from lipsync.production import Production
+from lipsync.sheets.marks import Image, Path
 from lipsync.sheets.mouth import HEIGHT, drawing
+from lipsync.sheets.pictures import Art
 
 Table = dict[str, Any]
 
 _LETTERS = {"move": "M", "line": "L", "curve": "C", "close": "Z"}
 
 
-def production_view(production: Production, number: int) -> Table:
-    """Return what holds for the whole production: its rate, characters and mouth sets."""
+def production_view(production: Production, number: int, art: Mapping[str, Mapping[str, Art]]) -> Table:
+    """Return what holds for the whole production; `art` holds the studio's own pictures by character and code."""
+    characters = production.file.characters
     return {
         "title": production.file.title,
         "folder": str(production.folder),
@@ -33,21 +38,18 @@ def production_view(production: Production, number: int) -> Table:
         "rate": [production.rate.numerator, production.rate.denominator],
         "first_frame": production.file.first_frame,
         "film": production.file.film,
-        "characters": {
-            key: {"name": character.name, "mouth_set": character.mouth_set}
-            for key, character in production.file.characters.items()
-        },
+        "characters": {key: {"name": one.name, "mouth_set": one.mouth_set} for key, one in characters.items()},
         "mouth_sets": {
-            character.mouth_set: mouth_set_view(production.mouth_sets[key])
-            for key, character in production.file.characters.items()
+            one.mouth_set: mouth_set_view(production.mouth_sets[key], art.get(key, {}))
+            for key, one in characters.items()
         },
         "mouth_height": HEIGHT,
         "phonemes": [{"symbol": row.symbol, "example": row.example, "vowel": row.place == "vowel"} for row in TABLE],
     }
 
 
-def mouth_set_view(mouth_set: MouthSet) -> Table:
-    """Return a mouth set with the drawing of each piece: paths of SVG in a box 1 wide."""
+def mouth_set_view(mouth_set: MouthSet, art: Mapping[str, Art]) -> Table:
+    """Return a mouth set with the drawing of each piece, as on paper."""
     return {
         "name": mouth_set.name,
         "rest": mouth_set.rest,
@@ -57,22 +59,23 @@ def mouth_set_view(mouth_set: MouthSet) -> Table:
                 "code": piece.code,
                 "name": piece.name,
                 "shape": piece.shape,
-                "paths": [
-                    {
-                        "d": " ".join(
-                            " ".join([_LETTERS[str(step[0])], *(f"{number:g}" for number in step[1:])])
-                            for step in path.steps
-                        ),
-                        "fill": path.fill,
-                        "stroke": path.stroke,
-                        "width": path.line_mm,
-                    }
-                    for path in drawing(piece.lips)
-                ],
+                **picture_view(art.get(piece.code) or drawing(piece.lips)),
             }
             for piece in mouth_set.piece
         ],
     }
+
+
+def picture_view(art: Art) -> Table:
+    """Return a mouth as paths of SVG in a box 1 wide, or as a PNG where the studio has a picture of its own."""
+    if isinstance(art, Image):
+        return {"picture": f"data:image/png;base64,{base64.b64encode(png_of(art)).decode()}", "paths": []}
+    return {"picture": None, "paths": [_path_view(path) for path in art]}
+
+
+def _path_view(path: Path) -> Table:
+    steps = (" ".join([_LETTERS[str(step[0])], *(f"{number:g}" for number in step[1:])]) for step in path.steps)
+    return {"d": " ".join(steps), "fill": path.fill, "stroke": path.stroke, "width": path.line_mm}
 
 
 def list_view(

@@ -1,5 +1,6 @@
 """The desk in a real browser: what a sound editor does, and what the file on disk says afterwards."""
 
+import io
 import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -7,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from lipsync.production import shipped
 from tests.desk.conftest import Served
 from tests.running import run
 
@@ -402,3 +404,24 @@ def test_filmed_frames_are_shown_locked_and_stay(
     assert run("lock", sample, "020", "--from", "61", "--to", "120").code == 0
     lines = desk.ask("GET", "/api/lines").json()["scenes"][0]["shots"][1]["lines"]
     assert [row["state"] for row in lines] == ["filmed", "computed", "computed"]
+
+
+def test_a_studios_own_picture_is_shown_as_on_paper(
+    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+) -> None:
+    from PIL import Image
+
+    own = sample / "mouthsets"
+    own.mkdir(exist_ok=True)
+    text = (shipped("mouthsets") / "driftwood.toml").read_text(encoding="utf-8")
+    (own / "driftwood.toml").write_text(
+        text.replace('code = "REST"\n', 'code = "REST"\npicture = "rest.png"\n'), "utf-8"
+    )
+    Image.new("RGB", (40, 30), "red").save(own / "rest.png")
+    desk = serve(sample)
+    desk.enter()
+    page = open_line(opened, desk)
+    # What is seen in the middle of the large mouth, at rest: red, as a picture of the screen has it.
+    box = page.locator(".mouth .large").bounding_box()
+    shot = Image.open(io.BytesIO(page.screenshot()))
+    assert shot.getpixel((round(box["x"] + box["width"] / 2), round(box["y"] + box["height"] / 2)))[:3] == (255, 0, 0)

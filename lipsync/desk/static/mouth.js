@@ -21,7 +21,8 @@ export function keepDrawings(setName, mouthSet, height) {
         "stroke-linecap": "round",
       }),
     );
-    place.append(draw("symbol", { id, viewBox: `0 0 1 ${height}` }, ...paths));
+    const own = piece.picture && draw("image", { href: piece.picture, width: 1, height });
+    place.append(draw("symbol", { id, viewBox: `0 0 1 ${height}` }, own, ...paths));
   }
 }
 

@@ -46,7 +46,8 @@ class FrameSheet extends HTMLElement {
     this.serves = make("span", { class: "serves" });
     this.mouth = make("div", { class: "mouth", "aria-hidden": "true" }, this.picture, make("p", {}, this.worn, this.serves));
     this.reading = make("div", { class: "reading", "aria-hidden": "true" });
-    this.height.append(this.reading, this.mouth);
+    this.pointer = make("div", { class: "pointer", "aria-hidden": "true" });
+    this.height.append(this.reading, this.pointer, this.mouth);
     this.scroller.addEventListener("scroll", () => this.render(), { passive: true });
   }
 
@@ -136,6 +137,7 @@ class FrameSheet extends HTMLElement {
     this.worn.textContent = code === null ? "off camera" : (code ?? "");
     const serves = model.track?.serves[frame];
     this.serves.textContent = serves ? serves[0] : "";
+    this.pointer.style.transform = `translateY(${(frame - model.firstRow + 0.5) * this.rowPx}px)`;
     // Beside its row, but never over the sheet's edge.
     const [middle, half] = [(frame - model.firstRow + 0.5) * this.rowPx, MOUTH_PX / 2];
     const edge = model.rows * this.rowPx - half - 40;
