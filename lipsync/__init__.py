@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from lipsync.listen.accents import Accent
     from lipsync.model import Breakdown
 
 __version__ = "0.1.0"
@@ -26,6 +27,7 @@ def break_down(
     voice_factor: float | None = None,
     in_s: float | None = None,
     out_s: float | None = None,
+    accent: Accent = "american",
 ) -> Breakdown:
     """Return the words and phonemes of a recorded line in time.
 
@@ -36,6 +38,7 @@ def break_down(
         voice_factor: by how much to slow the recording for the recogniser; found from the recording if None.
         in_s: where the line begins in the file, in seconds; its start if None.
         out_s: where it ends, in seconds; the file's end if None.
+        accent: the speaker's, "american" or "non-rhotic".
 
     Returns:
         A value with `.words` and `.phonemes`, each with `.start_s` and `.end_s`, from `in_s`; phonemes with `.symbol`
@@ -55,5 +58,6 @@ def break_down(
         voice_factor=voice_factor,
         in_us=None if in_s is None else us_of_seconds(in_s),
         out_us=None if out_s is None else us_of_seconds(out_s),
+        accent=accent,
     )
     return listen(recording_path, text, settings)

@@ -198,6 +198,7 @@ def _settings(production: Production, placed: PlacedLine, voice_factor: float | 
         voice_factor=voice_factor,
         in_us=line.in_us,
         out_us=line.out_us,
+        accent=production.file.characters[line.character].accent,
     )
 
 
@@ -213,7 +214,7 @@ def _digest(settings: LineSettings, text: str) -> str:
     own = {
         word: ways for word, ways in sorted(settings.pronunciations.items()) if any(word in form for form in spoken)
     }
-    bearing = json.dumps([own, settings.voice_factor])
+    bearing = json.dumps([own, settings.voice_factor, settings.accent])
     return hashlib.sha256(bearing.encode()).hexdigest()[:8]
 
 

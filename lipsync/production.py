@@ -32,6 +32,7 @@ from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet, Name
 from lipsync.fit.settings import FittingSettings
 from lipsync.fit.shooting import ShootingPlan
+from lipsync.listen.accents import AMERICAN, Accent
 from lipsync.phonemes import split_stress
 from lipsync.sheets.words import Words
 from lipsync.tomlfile import Table, shown
@@ -88,6 +89,7 @@ class Character(Table):
     mouth_set: Id
     puppets: Annotated[int, Field(ge=1, le=99)] = 1
     voice_factor: Annotated[float, Field(ge=0.5, le=2.0)] | None = None
+    accent: Accent = AMERICAN
 
 
 class OnCamera(Table):

@@ -3,11 +3,12 @@
 In: a word of the text with its readings, and the production's list. Out: its pronunciations, each with its origin,
 the likeliest first; the sound decides between them. Phonemes are ARPAbet with stress.
 
-Order for each spoken form: production's list; dictionary; interjections that it lacks; what follows from known words;
-a guess from the letters. A reading that would have to be guessed is used only where no other is known.
+Order for each spoken form: production's list; dictionary; interjections and words run together that it lacks; what
+follows from known words; a guess from the letters. A reading that would have to be guessed is used only where no
+other is known.
 
-Sources: the CMU Pronouncing Dictionary (data/README.md says which; its licence is beside it). The interjections are
-written down here by ear.
+Sources: the CMU Pronouncing Dictionary (data/README.md says which; its licence is beside it). The interjections
+and the words run together are written down here by ear.
 """
 
 from __future__ import annotations
@@ -49,6 +50,28 @@ INTERJECTIONS: dict[str, str] = {
     "pst": "P S T",
     "tsk": "T IH0 S K",
     "zzz": "Z",
+}
+
+# Words run together, as scripts write them, that it lacks too.
+RUN_TOGETHER: dict[str, str] = {
+    "coulda": "K UH1 D AH0",
+    "cuppa": "K AH1 P AH0",
+    "cuz": "K AH0 Z",
+    "d'ya": "D Y AH0",
+    "d'you": "D Y UW1",
+    "dontcha": "D OW1 N CH AH0",
+    "don'tcha": "D OW1 N CH AH0",
+    "fraid": "F R EY1 D",
+    "innit": "IH1 N IH0 T",
+    "mighta": "M AY1 T AH0",
+    "musta": "M AH1 S T AH0",
+    "s'pose": "S P OW1 Z",
+    "shoulda": "SH UH1 D AH0",
+    "sorta": "S AO1 R T AH0",
+    "tryna": "T R AY1 N AH0",
+    "useta": "Y UW1 S T AH0",
+    "whatcha": "W AH1 CH AH0",
+    "woulda": "W UH1 D AH0",
 }
 
 _LINE = re.compile(rb"([^ (\n]+)(?:\(\d+\))? ([^\n]+)\n")
@@ -119,7 +142,8 @@ def _entries(form: str, own: OwnList) -> tuple[Pronunciation, ...]:
     """Return what stands in a list for a word itself."""
     if form in own:
         return tuple(Pronunciation(symbols, "production") for symbols in own[form])
-    written = look_up(form) or ((tuple(INTERJECTIONS[form].split()),) if form in INTERJECTIONS else ())
+    ours = INTERJECTIONS.get(form) or RUN_TOGETHER.get(form)
+    written = look_up(form) or ((tuple(ours.split()),) if ours else ())
     return tuple(Pronunciation(symbols, "dictionary") for symbols in written)
 
 

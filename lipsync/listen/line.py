@@ -9,17 +9,20 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from lipsync.errors import InputError
+from lipsync.listen.accents import ACCENTS, AMERICAN, Accent
 from lipsync.listen.align import align
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, Token, tokens_of
+from lipsync.listen.spoken import as_spoken
 from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 3"
+ENGINE = "pocketsphinx 5.1.1, listen 4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,7 @@ class LineSettings:
         voice_factor: the character's; None to find it from this line alone.
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
+        accent: the speaker's.
         fine: whether to look a second time for the boundaries; off, to see what that gains.
     """
 
@@ -38,7 +42,13 @@ class LineSettings:
     voice_factor: float | None = None
     in_us: int | None = None
     out_us: int | None = None
+    accent: Accent = AMERICAN
     fine: bool = True
+
+    def __post_init__(self) -> None:
+        if self.accent not in ACCENTS:
+            known = " or ".join(f'"{accent}"' for accent in ACCENTS)
+            raise InputError.one("", "accent", f"{self.accent!r} is none that is known; write {known}")
 
 
 def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | None = None) -> Breakdown:
@@ -81,4 +91,5 @@ def _pronunciations(
     recording: Recording, tokens: Sequence[Token], settings: LineSettings
 ) -> list[Sequence[Pronunciation]]:
     words = [token for token in tokens if isinstance(token, SpokenWord)]
-    return [pronounce(word, settings.pronunciations, recording.path) for word in words]
+    said = [pronounce(word, settings.pronunciations, recording.path) for word in words]
+    return as_spoken(tokens, said, settings.accent)

@@ -1,0 +1,53 @@
+"""How everybody speaks who does not read out single words: weak forms, and sounds that are dropped.
+
+In: nothing; out: `WEAK`, weak forms that the CMU dictionary lacks, and `HABITS`, rules (`rule.py` says how one is
+read), each of which is tried alone.
+
+Source: Gimson, An Introduction to the Pronunciation of English (1980), chapters 10 (weak forms) and 11 (elision of T
+and D between consonants), from memory, in the forms that American and British speakers share.
+
+Left out, for on labelled speech they gained nothing (DEVELOPERS.md): H dropped from he, her, had, which no lips
+show, and which scripts write ('er, she'd); weak vowels said further front or back; -ing as -in, which scripts write.
+A flap stays T or D: for the lips it is one.
+"""
+
+from __future__ import annotations
+
+from lipsync.listen.derive import Symbols
+from lipsync.listen.rule import Rule
+
+
+def _rows(table: str) -> dict[str, tuple[Symbols, ...]]:
+    rows = (line.split(maxsplit=1) for line in table.strip().splitlines())
+    return {word: tuple(tuple(way.split()) for way in ways.split("|")) for word, ways in rows}
+
+
+WEAK = _rows(
+    """
+    as      AH0 Z
+    at      AH0 T
+    but     B AH0 T
+    could   K AH0 D
+    do      D AH0
+    from    F R AH0 M
+    had     HH AH0 D
+    have    HH AH0 V
+    he      HH IY0
+    her     HH ER0
+    just    JH AH0 S T
+    must    M AH0 S T
+    of      AH0 V
+    should  SH AH0 D
+    some    S AH0 M
+    us      AH0 S
+    were    W ER0
+    would   W AH0 D
+    you     Y AH0
+    your    Y ER0
+    gonna   G AH0 N AH0
+    wanna   W AO1 N AH0
+    y'all   Y AA1 L
+    """
+)
+
+HABITS: tuple[Rule, ...] = (Rule("last T, D dropped between consonants: las(t) post", r"(?<=[^\d] )[TD] (?==)", ""),)
