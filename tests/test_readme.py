@@ -16,7 +16,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 def test_two_commands_do_all_their_own_set_up() -> None:
     blocks = re.findall(r"```sh\n(.*?)```", README, flags=re.S)
     assert len(blocks) == 2
-    for block, ends in zip(blocks, ("lipsync demo", "pytest -q"), strict=True):
+    for block, ends in zip(blocks, ("lipsync demo", "pytest -q -n auto"), strict=True):
         assert "install" in block
         assert "-m venv .venv" in block
         assert block.strip().endswith(ends)
