@@ -112,7 +112,8 @@ def test_the_shot_the_film_and_the_cast(production) -> None:
     alone = with_shot(production, line=production.scenes[0].shots[0].line[:1])
     assert sentences(state(alone), state(production)) == ["frames 1 to 72, Mr Clamp: is new on this sheet"]
     assert sentences(state(production), state(alone)) == ["frames 1 to 72, Mr Clamp: is no longer on this sheet"]
-    turned = with_shot(production, characters={"crab": OnCamera()})
+    cast = dict(reversed(production.file.characters.items()))
+    turned = replace(production, file=production.file.model_copy(update={"characters": cast}))
     assert sentences(state(production), state(turned)) == [
         "frames 1 to 72: the columns are Mr Clamp, Zoë Wade, were Zoë Wade, Mr Clamp"
     ]
