@@ -23,6 +23,7 @@ write_packets                 what goes to the set with a shot         (filming/
 
 from __future__ import annotations
 
+from lipsync.amending import import_textgrid, take_newer, write_textgrids
 from lipsync.charting import write_charts
 from lipsync.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.explaining import Asked, why_frame
@@ -30,7 +31,7 @@ from lipsync.filming.asking import about_shot, check_print, compare, present_sta
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.filming.packing import write_packets
-from lipsync.hearing import Heard, HeardLine, Only, hear, import_textgrid, take_newer, write_textgrids
+from lipsync.hearing import Heard, HeardLine, Only, hear
 from lipsync.ordering import order_pieces, write_order
 from lipsync.planning import Plans, ShotPlan, plan
 from lipsync.printing import count_pieces, write_count, write_sheets
