@@ -10,12 +10,15 @@ import pytest
 
 import lipsync
 from lipsync.errors import InputError
+from lipsync.hearing import _digest
 from lipsync.listen.accents import ACCENTS, Accent
 from lipsync.listen.dictionary import RUN_TOGETHER, look_up, pronounce
 from lipsync.listen.habits import HABITS, WEAK
+from lipsync.listen.line import LineSettings
 from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.listen.spoken import MOST_ADDED, MOST_MEAN, as_spoken
 from lipsync.phonemes import split_stress
+from lipsync.production import Character
 
 
 def ways(text, accent, own=None):
@@ -156,6 +159,17 @@ def test_words_run_together_are_known():
     for word in ("gonna", "wanna", "'er", "'em", "lemme", "kinda", "dunno", "ain't", "y'all", "o'clock"):
         (said,) = [pronounce(token, {}) for token in tokens_of(f"{word}")]
         assert said[0].origin == "dictionary", word
+
+
+def test_another_accent_is_listened_to_again():
+    assert len({_digest(LineSettings(accent=accent), "Far away") for accent in ACCENTS}) == 2
+
+
+def test_a_character_has_an_accent_that_is_known():
+    assert Character(name="Heron", mouth_set="tideline").accent == "american"
+    assert Character(name="Heron", mouth_set="tideline", accent="non-rhotic").accent == "non-rhotic"
+    with pytest.raises(ValueError, match="'american' or 'non-rhotic'"):
+        Character(name="Heron", mouth_set="tideline", accent="martian")
 
 
 def test_the_accents_are_those_of_the_type():
