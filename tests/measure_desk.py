@@ -70,6 +70,18 @@ OPEN = """async (id) => {
     return [rows, pieces, performance.now() - began];
 }"""
 
+# Moves a boundary in the middle of the line by a frame.
+CHANGE = """async () => {
+    const { editor, model } = document.querySelector('.line-page');
+    const part = Math.floor(model.parts.length / 2);
+    const began = performance.now();
+    const [, latest] = model.room(part, 1);
+    await editor.change({ kind: 'move-boundary', part, boundary: 1, to_us: latest });
+    const saved = performance.now() - began;
+    while (model.track?.version !== model.view.version) await new Promise(requestAnimationFrame);
+    return [saved, performance.now() - began];
+}"""
+
 # Scrolls through all of the line, three rows for each picture of the screen, and says how long each took.
 SCROLL = """async () => {
     const { scroller, height, rowPx } = document.querySelector('frame-sheet');
@@ -107,6 +119,8 @@ def measure_open(base: Path) -> None:
     with served(long_line(heard_sample(base / "sample"), base / "long", SECONDS)) as desk, window(desk) as page:
         rows, pieces, sound = page.evaluate(OPEN, "long")
         print(f"a line of {SECONDS} s: shown after {rows:.0f} ms, pieces after {pieces:.0f}, sound after {sound:.0f} ms")
+        saved, pieces = page.evaluate(CHANGE)
+        print(f"a boundary moved: saved and shown after {saved:.0f} ms, pieces after {pieces:.0f} ms")
         times = sorted(page.evaluate(SCROLL))
         print(f"scrolling: {len(times)} pictures, 95 % within {times[int(0.95 * len(times))]:.1f} ms, longest {times[-1]:.1f} ms")
 

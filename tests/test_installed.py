@@ -54,6 +54,8 @@ def test_the_wheel_holds_mouth_sets_sample_and_licences(wheel: Path) -> None:
         "lipsync/sample_audio/production.toml",
         "lipsync/sample_audio/recordings/010-a.wav",
         "lipsync/starter/production.toml",
+        "lipsync/desk/static/index.html",
+        "lipsync/desk/static/main.js",
         "lipsync/listen/data/LICENSE",
         "lipsync/sheets/fonts/LICENSE",
     ):
