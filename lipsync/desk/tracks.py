@@ -31,14 +31,21 @@ def tracks_of(
 ) -> ShotTracks:
     """Return the tracks of a line's shot, the line itself as `kept`, the shot's other lines as they are on disk.
 
+    Another line whose file has faults is left out, and that is said.
+
     Raises:
-        InputError: if the file of another line of the shot has faults.
+        InputError: if a piece was chosen by hand that cannot be worn.
     """
     heard: list[HeardLine] = []
+    broken: list[str] = []
     for line in placed.shot.line:
         one = PlacedLine(placed.scene, placed.shot, line)
         path = kept_path(production, one)
-        theirs = kept if line.id == placed.line.id else breakdown.read(path) if path.exists() else None
+        try:
+            theirs = kept if line.id == placed.line.id else breakdown.read(path) if path.exists() else None
+        except InputError as error:
+            broken += map(str, error.problems)
+            continue
         if theirs is not None:
             heard.append(HeardLine(one, theirs, production.begins_us(line, placed.shot), ()))
     everyone = tuple(lines)
@@ -50,5 +57,5 @@ def tracks_of(
     except ValueError as error:  # a piece that was chosen by hand is no longer in the mouth set, or its frame is gone
         raise InputError.one("", f"shot {placed.shot.id}", f"{error}; take that choice back") from None
     (shot,) = plans.shots
-    said = (*(str(problem) for problem in plans.report.problems), *plans.report.messages)
+    said = (*broken, *(str(problem) for problem in plans.report.problems), *plans.report.messages)
     return ShotTracks(shot.cast, said)
