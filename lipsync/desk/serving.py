@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import ipaddress
+import os
 import socket
 import webbrowser
 from collections.abc import Callable
@@ -109,6 +110,9 @@ def _socket(address: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     made = socket.socket(family, socket.SOCK_STREAM)
     try:
+        if os.name == "posix":
+            # A desk that ended a moment ago leaves its port again; elsewhere this would let two listen at one port.
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         made.bind((address, port))
         made.listen(64)
     except OSError:

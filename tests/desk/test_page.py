@@ -1,6 +1,7 @@
 """The desk in a real browser: what a sound editor does, and what the file on disk says afterwards."""
 
 import io
+import socket
 import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -425,3 +426,29 @@ def test_a_studios_own_picture_is_shown_as_on_paper(
     box = page.locator(".mouth .large").bounding_box()
     shot = Image.open(io.BytesIO(page.screenshot()))
     assert shot.getpixel((round(box["x"] + box["width"] / 2), round(box["y"] + box["height"] / 2)))[:3] == (255, 0, 0)
+
+
+def test_a_change_that_a_killed_desk_did_not_answer_is_sent_to_the_next_one(
+    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+) -> None:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    desk = serve(sample, "--port", str(port))
+    desk.enter()
+    page = open_line(opened, desk)
+    desk.process.kill()
+    desk.process.communicate()
+    page.locator(".scroller").focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("r")
+    page.get_by_text("Not saved: The desk does not answer.").wait_for()
+    assert "corrected" not in kept(sample)
+    again = serve(sample, "--port", str(port))
+    assert again.port == port
+    again.enter()
+    name, _, value = again.cookie.partition("=")
+    page.context.add_cookies([{"name": name, "value": value, "url": f"http://127.0.0.1:{port}"}])
+    saved(page, page.get_by_role("button", name="Try again").click)
+    assert [correction["parts"][0]["word"] for correction in kept(sample)["corrected"]] == ["Good"]
+    opened.faults[:] = [f for f in opened.faults if "ERR_" not in f and "401" not in f]  # type: ignore[attr-defined]

@@ -91,7 +91,7 @@ export class Editor extends EventTarget {
       this.dispatchEvent(new CustomEvent("conflict", { detail }));
       return;
     }
-    if ([0, 503, 507].includes(refused.status)) {
+    if ([0, 401, 503, 507].includes(refused.status)) {
       this.unsent = () => this.#send(path, table, change);
       banner(`Not saved: ${refused.message}`, ["Try again", this.unsent]);
     } else {
