@@ -25,11 +25,16 @@ _CODE_PT, _PT = 14.0, 10.0
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A piece of a character, and the frames on which it is put on; none where it is on already."""
+    """A piece of a character: the first frame that it is worn on, and the frames on which it is put on."""
 
     code: str
     first: int
     put_on: tuple[int, ...]
+
+    @property
+    def on_already(self) -> bool:
+        """Whether it is on the puppet when its first frame comes."""
+        return self.first not in self.put_on
 
 
 def uses_of(character: SheetCharacter, filmed: frozenset[int]) -> tuple[Use, ...]:
@@ -103,7 +108,7 @@ def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: f
         code_mm, base_mm + 0.3, shortened(use.code, name_mm - code_mm - 2.0, _CODE_PT, True), _CODE_PT, bold=True
     )
     frames = [str(timing.number_of(frame, job.first_frame)) for frame in use.put_on]
-    text = shortened(", ".join(frames), right_mm - frames_mm, _PT)
-    if text:
-        yield Text(frames_mm, base_mm, text, _PT)
+    # A piece that is on from a frame in the can is laid out too: it may have to be put on again.
+    frames = ([job.settings.words.worn_already] if use.on_already else []) + frames
+    yield Text(frames_mm, base_mm, shortened(", ".join(frames), right_mm - frames_mm, _PT), _PT)
     yield Rule(MARGIN_X_MM, y_mm + _ROW_MM - 0.2, right_mm, y_mm + _ROW_MM - 0.2, 0.1, grey=0.72)

@@ -64,13 +64,20 @@ def cell_changes(
     for run in compared.runs(_PHONEMES):
         now, was = (" ".join(_bare(p) for f in run for p in cells[f].phonemes) for cells in (after, before))
         yield Change("retimed" if now == was else "phonemes", run[0], run[-1], name, now=now, was=was)
+    lost = {f: list(map(_bare, _without(after[f].lost, before[f].lost))) for f in compared.frames(_LOST)}
+    unseen: dict[int, tuple[int, int]] = {}
     for run in compared.runs(_SHOWN, alike=lambda cell: cell.serves):
         if any(before[f].piece == after[f].piece for f in run):
             now, was = _bare(after[run[0]].serves or ""), _texts(_bare(before[f].serves or "") for f in run)
+            missed = [f for f in run if now in lost.get(f, ())]
+            if missed:  # a sound that is not seen has no piece that is there for it: said once, of all these frames
+                unseen.update(dict.fromkeys(missed, (run[0], run[-1])))
+                continue
             yield Change("shown", run[0], run[-1], name, now=now, was=was)
     for frame in compared.frames(_LOST):
         for what, here, there in _either("lost", "seen", after[frame].lost, before[frame].lost):
-            yield Change(what, frame, frame, name, now=" ".join(map(_bare, _without(here, there))))
+            first, last = unseen.get(frame, (frame, frame)) if what == "lost" else (frame, frame)
+            yield Change(what, first, last, name, now=" ".join(map(_bare, _without(here, there))))
     for frame in compared.frames(_BEAT):
         yield Change("beat" if after[frame].beat else "no beat", frame, frame, name)
     for frame in compared.frames(_NOTE):

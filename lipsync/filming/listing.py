@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from lipsync import timing
 from lipsync.sheets.alerts import alerted
 from lipsync.sheets.columns import Layout
-from lipsync.sheets.heading import foot, heading
+from lipsync.sheets.foot import foot
+from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import shortened, widest_mm, wrapped
 from lipsync.sheets.marks import Box, Mark, Page, Rule, Text
@@ -77,7 +78,7 @@ def dressed(
     for number, body in enumerate(bodies, start=1):
         head = heading(job, form, page_said(number, len(bodies)), frames)
         name = Text(MARGIN_X_MM, body_top_mm(form) - 3.2, shortened(title, form.inner_mm, 12, True), 12, bold=True)
-        marks, _ = foot(job, layout, stamp, (), beats=False)
+        marks, _ = foot(job, layout, stamp)
         pages.append(Page(form.width_mm, form.height_mm, (*head, name, *body, *marks)))
     return tuple(pages)
 

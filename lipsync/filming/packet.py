@@ -13,7 +13,7 @@ from lipsync.filming.board import board_pages
 from lipsync.filming.listing import Entry, listing
 from lipsync.filming.revising import Revised
 from lipsync.sheets.chart import ChartJob, chart
-from lipsync.sheets.heading import notices_of
+from lipsync.sheets.foot import notices_of
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.lettering import composed, shortened
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text, joined
@@ -124,7 +124,7 @@ def _doubts(revised: Revised, missing: Sequence[str]) -> tuple[Page, ...]:
         place = words.at_frame.format(frame=row.number)
         for name, cell in zip(state.names, row.cells, strict=True):
             doubtful = [heard.text for heard in cell.begins if heard.doubtful]
-            entries += [Entry(place, name, f"{words.ask}: “{text}”", tick=True) for text in doubtful]
+            entries += [Entry(place, name, f"{words.doubtful}: “{text}”", tick=True) for text in doubtful]
     for notice in notices_of(job, state.rows):
         if notice.kind == "lost" and notice.row not in job.filmed:
             place = words.at_frame.format(frame=state.rows[notice.row].number)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from pathlib import Path
 
 from lipsync.filming import prints
@@ -96,7 +97,7 @@ def revise(
     before = known.before(newest.letter)
     changed = changed_rows(before.state, newest.state) if before else frozenset()
     return Revised(
-        replace(job, revision=newest.letter, changed=changed),
+        replace(job, revision=newest.letter, changed=changed, before=before.letter if before else ""),
         newest,
         before,
         known,
@@ -113,7 +114,12 @@ def changes_title(job: SheetJob, before: Revision, after: Revision) -> str:
 def change_pages(job: SheetJob, stamp: str, title: str, found: Sequence[Change]) -> tuple[Page, ...]:
     """Return the pages that tell what changed; none if nothing did."""
     words, base = job.settings.words, job.first_frame
-    entries = [Entry(place_of(one, words, base), one.character, text_of(one, words, base)) for one in found]
+    told = [(place_of(one, words, base), one.character, text_of(one, words, base)) for one in found]
+    # One line for each place: all that changed there.
+    entries = [
+        Entry(place, who, "; ".join(text for _, _, text in same))
+        for (place, who), same in groupby(told, lambda one: one[:2])
+    ]
     if not entries:
         return ()
     return listing(job, stamp, title, entries, lambda page, pages: words.changes_page.format(page=page, pages=pages))

@@ -8,7 +8,6 @@ page of the sheet, and the band says how much that is.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Box, Mark, Text
@@ -28,7 +27,7 @@ _IN_FULL = 20
 def alerted(form: Form, alerts: Sequence[str], words: Words) -> Form:
     """Return a form with room for a band below its heading; as it is where there is nothing to say."""
     lines = band_lines(form, alerts, words)
-    return replace(form, band_mm=band_height_mm(len(lines)))
+    return form.with_band(band_height_mm(len(lines)))
 
 
 def band_height_mm(lines: int) -> float:
@@ -39,7 +38,7 @@ def band_height_mm(lines: int) -> float:
 def band_lines(form: Form, alerts: Sequence[str], words: Words) -> tuple[str, ...]:
     """Return what the band of a page says, line by line."""
     spare_mm = form.rows_mm + form.band_mm - form.rows * _LEAST_ROW_MM - band_height_mm(1)
-    return fitted(alerts, form.inner_mm, min(_MOST_LINES, 1 + int(spare_mm / _LINE_MM)), words.more)
+    return fitted(alerts, form.inner_mm, max(2, min(_MOST_LINES, 1 + int(spare_mm / _LINE_MM))), words.more)
 
 
 def all_lines(alerts: Sequence[str], width_mm: float) -> tuple[str, ...]:
@@ -57,15 +56,13 @@ def fitted(alerts: Sequence[str], width_mm: float, most: int, more: str) -> tupl
     each = [all_lines([alert], width_mm) for alert in alerts]
     if sum(map(len, each)) <= most:
         return all_lines(alerts, width_mm)
-    shown: list[str] = []
-    for place, lines in enumerate(each):
-        room = most - 1 - len(shown)
-        if len(lines) > room:
-            if place == 0:  # something of the first is always said
-                shown += wrapped(alerts[0], width_mm - 2 * _INDENT_MM, ALERT_PT, max(1, room), bold=True)
-            return (*shown, shortened(more.format(count=len(each) - place), width_mm - 6.0, ALERT_PT, True))
-        shown += lines
-    return tuple(shown)
+    # Something of the first is always said.
+    shown = list(wrapped(alerts[0], width_mm - 2 * _INDENT_MM, ALERT_PT, most - 1, bold=True))
+    left_over = each[1:] if tuple(shown) == each[0] else each
+    while left_over is not each and len(shown) + len(left_over[0]) < most:
+        shown += left_over[0]
+        left_over = left_over[1:]
+    return (*shown, shortened(more.format(count=len(left_over)), width_mm - 2 * _INDENT_MM, ALERT_PT, True))
 
 
 def band(lines: Sequence[str], width_mm: float, left_mm: float, top_mm: float) -> Iterator[Mark]:

@@ -11,14 +11,16 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 
-from lipsync.sheets.columns import PAD_MM, PICTURE_PART, WORD_PAD_MM, Column, Lane, Layout
+from lipsync.sheets.columns import DOUBT_PAD_MM, PAD_MM, PICTURE_PART, WORD_PAD_MM, Column, Lane, Layout
 from lipsync.sheets.job import SheetCharacter
 from lipsync.sheets.lettering import baseline_mm, shortened
 from lipsync.sheets.marks import Box, Mark, Path, Rule, Step, Text
-from lipsync.sheets.measures import PHONEME_GAP, notes_in, said_in, stress_shown
+from lipsync.sheets.measures import PHONEME_GAP, said_in, stress_shown
+from lipsync.sheets.notes import Placed, Span, placed, spans_of
 from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.pictures import height_of, mark_of
 from lipsync.sheets.rows import Cell, Row
+from lipsync.sheets.signs import diamond
 from lipsync.sheets.words import Words
 
 _LEVEL_GREY = 0.62
@@ -62,9 +64,21 @@ class Block:
         return {name: Lane(self.left_mm + lane.x_mm, lane.width_mm) for name, lane in self.column.lanes}
 
     @cached_property
-    def _cells(self) -> list[Cell]:
+    def _shot(self) -> list[Cell]:
         index = self.column.character or 0
-        return [row.cells[index] for row in self.rows[self.first : self.end]]
+        return [row.cells[index] for row in self.rows]
+
+    @cached_property
+    def _cells(self) -> list[Cell]:
+        return self._shot[self.first : self.end]
+
+    @cached_property
+    def _spans(self) -> tuple[Span, ...]:
+        return spans_of(self._shot)
+
+    @cached_property
+    def _placed(self) -> Placed:
+        return placed(self._shot, self.first, self.end, self.words)
 
     def _y(self, place: int) -> float:
         return self.top_mm + place * self.layout.form.pitch_mm
@@ -174,12 +188,12 @@ class Block:
         to_mm = self._y(end) - 0.9
         held_on = self.first + end < len(self.rows) and end == len(self._cells) and not self._next_is_new()
         to_mm = self._y(end) if held_on else to_mm
-        modelled = [(p, self._cells[p].toward) for p in range(start, end) if self._cells[p].toward is not None]
-        solid_to_mm = min(to_mm, self._y(modelled[0][0])) if modelled else to_mm
+        modelled = [s.first for s in self._spans if self.first + start < s.end and s.first < self.first + end]
+        solid_to_mm = min(to_mm, max(from_mm, self._y(modelled[0] - self.first))) if modelled else to_mm
         if solid_to_mm - from_mm > 0.8:
             yield Rule(x_mm, from_mm, x_mm, solid_to_mm, 0.45)
-        if modelled and to_mm - max(from_mm, solid_to_mm) > 0.8:
-            yield Rule(x_mm, max(from_mm, solid_to_mm), x_mm, to_mm, 0.45, dash_mm=0.8)
+        if modelled and to_mm - solid_to_mm > 0.8:
+            yield Rule(x_mm, solid_to_mm, x_mm, to_mm, 0.45, dash_mm=0.8)
 
     def _next_is_new(self) -> bool:
         """Whether the row after the bank begins something else."""
@@ -193,7 +207,7 @@ class Block:
 
     def _badge(self, place: int) -> Box:
         lane = self._lanes["doubt"]
-        side_mm = min(lane.width_mm - 0.4, self.layout.form.pitch_mm - 0.6)
+        side_mm = min(lane.width_mm - DOUBT_PAD_MM, self.layout.form.pitch_mm - 0.6)
         y_mm = self._y(place) + (self.layout.form.pitch_mm - side_mm) / 2
         return Box(lane.x_mm + 0.2, y_mm, side_mm, side_mm, fill=0.0)
 
@@ -236,30 +250,17 @@ class Block:
         return Text(lane.x_mm + PAD_MM, self._baseline(place), text, size_pt, bold=fitted)
 
     def _notes(self) -> Iterator[tuple[int, Text]]:
-        """Return the notes on modelling, each line on a row of the hold that it is about."""
+        """Return the notes on modelling, each on a row of its own transition, and where it is off camera."""
         lane, size_pt = self._lanes["code"], self.layout.letters.note
-        free = {p for p in self._places if p > 0 and self._cells[p].piece is not None and not self._cells[p].fitted}
-        free -= {p for p in free if self._cells[p - 1].piece is None}
-        for place, cell in enumerate(self._cells):
-            at = place
-            for line in notes_in(cell, self.words):
-                while at < len(self._cells) and at not in free and at - place < 2:
-                    at += 1
-                if at not in free:
-                    break
-                free.remove(at)
-                text = shortened(line, lane.width_mm - PAD_MM, size_pt)
-                yield at, Text(lane.x_mm + PAD_MM, self._baseline(at), text, size_pt)
+        said = [(frame - self.first, line) for frame, line in self._placed.lines]
         for off, run in groupby(self._places, lambda p: self._cells[p].piece is None):
             if off:
-                at = next(iter(run))
-                text = shortened(self.words.off_camera, lane.width_mm - PAD_MM, size_pt)
-                yield at, Text(lane.x_mm + PAD_MM, self._baseline(at), text, size_pt)
+                said.append((next(iter(run)), self.words.off_camera))
+        for at, line in said:
+            text = shortened(line, lane.width_mm - PAD_MM, size_pt)
+            yield at, Text(lane.x_mm + PAD_MM, self._baseline(at), text, size_pt)
 
-
-def diamond(x_mm: float, y_mm: float, half_mm: float) -> Path:
-    """Return the sign of a strong beat, about a point."""
-    corners = ((0, -half_mm), (half_mm, 0), (0, half_mm), (-half_mm, 0))
-    first, *others = [(x_mm + dx, y_mm + dy) for dx, dy in corners]
-    steps: tuple[Step, ...] = (("move", *first), *(("line", *point) for point in others), ("close",))
-    return Path(steps, fill=0.0, stroke=1.0, line_mm=0.25)
+    @property
+    def left_over(self) -> tuple[tuple[int, str], ...]:
+        """Notes that no row was free for, each with its frame: for the page's foot."""
+        return self._placed.left_over

@@ -26,11 +26,15 @@ _LEAST_FREE_MM = 9.0
 
 # Blank between a text and the rule beside it, and between two banks.
 PAD_MM = 1.0
-WORD_PAD_MM = 1.8
+WORD_PAD_MM = 2.6
+DOUBT_PAD_MM = 1.2
 GAP_MM = 4.0
 
 # The most that a word's column grows where there is nothing to write in.
 _MOST_SPARE_MM = 30.0
+
+# The most that a word of 13-point codes asks for: some forty letters; beyond it one is shortened (chosen).
+_MOST_WORD_MM = 75.0
 
 # The longest that a label may make its column; a longer one is shortened.
 _LABEL_MM = 24.0
@@ -72,13 +76,14 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How a shot's pages are cut up: form, sizes of letters, banks side by side and the columns of each."""
+    """How a shot's pages are cut up: form, sizes of letters, banks side by side, their columns and those left out."""
 
     form: Form
     letters: Letters
     banks: int
     bank_mm: float
     columns: tuple[Column, ...]
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +118,8 @@ def _fitted(job: SheetJob, texts: Measured, page: str, orientation: str, kind: s
         for banks in range(most, 1, -1):
             if (found := _banked(job, texts, fewer, form, banks)) is not None:
                 return found
-    return _banked(job, texts, names, form, 1)
+    # With one bank there may be room for all columns.
+    return _banked(job, texts, list(job.settings.columns), form, 1) or _banked(job, texts, names, form, 1)
 
 
 def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks: int) -> Layout | None:
@@ -123,7 +129,8 @@ def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks:
         return None
     letters = _largest(job, texts, names, form, bank_mm)
     needs = list(_needs(job, texts, names, form, letters))
-    return Layout(form, letters, banks, bank_mm, tuple(_placed(needs, _shared(needs, bank_mm))))
+    left_out = tuple(name for name in job.settings.columns if name not in names)
+    return Layout(form, letters, banks, bank_mm, tuple(_placed(needs, _shared(needs, bank_mm))), left_out)
 
 
 def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_mm: float) -> Letters:
@@ -186,7 +193,7 @@ def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, lett
     words = job.settings.words
     scale = letters.code / 13
     level_mm = (4.4 if texts.has_level else 2.6 if texts.has_beats else PAD_MM) * scale
-    doubt_mm = 3.8 * scale if texts.has_doubts else PAD_MM
+    doubt_mm = 3.4 * scale + DOUBT_PAD_MM if texts.has_doubts else PAD_MM
     phoneme_mm = max(min(texts.phonemes * letters.phoneme, letters.most_sounds_mm), 7.0 * scale) + PAD_MM
     one_row_mm = PICTURE_PART * form.pitch_mm / HEIGHT
     picture_mm = min(one_row_mm, 7.0 * scale)
@@ -199,7 +206,7 @@ def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, lett
     least_mm = max(min(word_mm, letters.least_word_mm), min(texts.name_mm, 45.0) - others_mm) + WORD_PAD_MM
     yield _Need("level", level_mm, level_mm, index)
     yield _Need("doubt", doubt_mm, doubt_mm, index)
-    yield _Need("word", least_mm, max(least_mm, min(word_mm, 45.0 * scale) + WORD_PAD_MM), index)
+    yield _Need("word", least_mm, max(least_mm, min(word_mm, _MOST_WORD_MM * scale) + WORD_PAD_MM), index)
     yield _Need("phoneme", phoneme_mm, phoneme_mm, index)
     yield _Need("picture", picture_mm + PAD_MM, wished_mm + PAD_MM, index)
     yield _Need("code", code_mm, code_mm, index)

@@ -14,8 +14,9 @@ from lipsync.errors import InputError
 from lipsync.sheets.alerts import ALERT_PT, all_lines, band_lines
 from lipsync.sheets.block import Block
 from lipsync.sheets.columns import GAP_MM, Column, Layout, layout_of
-from lipsync.sheets.grid import NAME_PT, Bank, heads, lines, numbers
-from lipsync.sheets.heading import Notice, foot, heading, notices_of
+from lipsync.sheets.foot import Notice, Sign, foot, notices_of
+from lipsync.sheets.grid import NAME_PT, Bank, filmed, heads, lines, numbers
+from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import shortened
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
@@ -95,27 +96,50 @@ def _document(made: _Sheet) -> Document:
         bookmarks.append(Bookmark(frames, number))
     for number, body in enumerate(listed, start=len(starts)):
         head = heading(job, form, words.page.format(page=number + 1, pages=total), words.list_title)
-        marks, _ = foot(job, made.layout, made.stamp, (), beats=False)
+        marks, _ = foot(job, made.layout, made.stamp)
         pages.append(Page(form.width_mm, form.height_mm, (*head, *body, *marks)))
         bookmarks.append(Bookmark(words.list_title, number))
     return Document(title, tuple(pages), tuple(bookmarks))
 
 
 def _foot(made: _Sheet, start: int, end: int) -> tuple[list[Mark], int]:
-    beats = any(cell.beat for row in made.rows[start:end] for cell in row.cells)
     here = tuple(notice for notice in made.notices if start <= notice.row < end)
-    return foot(made.job, made.layout, made.stamp, here, beats)
+    return foot(made.job, made.layout, made.stamp, here, tuple(_signs(made, start, end)))
+
+
+def _signs(made: _Sheet, start: int, end: int) -> Iterator[Sign]:
+    """Return the signs that occur on a page, what needs saying first."""
+    job, words = made.job, made.job.settings.words
+    cells = [cell for row in made.rows[start:end] for cell in row.cells]
+    for bank in _banks(made, start, end):
+        for column in (column for column in made.layout.columns if column.character is not None):
+            for frame, note in _block(made, bank, column).left_over:
+                text = words.no_row_for.format(frame=made.rows[frame].number, note=note)
+                yield Sign("toward", text, text)
+    if job.changed and job.new_throughout:
+        text = words.changed_all.format(letter=job.before)
+        yield Sign("", text, text)
+    elif not job.marked.isdisjoint(range(start, end)):
+        text = words.changed.format(letter=job.before)
+        yield Sign("changed", text, text)
+    if not job.filmed.isdisjoint(range(start, end)):
+        yield Sign("filmed", words.in_the_can, words.in_the_can_brief)
+    if made.layout.left_out:
+        text = words.left_out.format(columns=", ".join(getattr(words, name) for name in made.layout.left_out))
+        yield Sign("", text, text)
+    if any(cell.toward for cell in cells):
+        yield Sign("toward", words.modelled, words.modelled_brief)
+    if any(cell.beat for cell in cells):
+        yield Sign("beat", words.beat, words.beat_brief)
+    if any(cell.keep_alive for cell in cells):
+        yield Sign("", words.alive, "")
 
 
 def _rows_page(made: _Sheet, start: int, end: int) -> Iterator[Mark]:
     job, layout = made.job, made.layout
-    banks = [
-        Bank(
-            first, min(end, first + layout.form.rows), MARGIN_X_MM + n * (layout.bank_mm + GAP_MM), layout.form.top_mm
-        )
-        for n, first in enumerate(range(start, end, layout.form.rows))
-    ]
+    banks = _banks(made, start, end)
     for bank in banks:
+        yield from filmed(job, layout, bank)
         blocks = [_block(made, bank, column) for column in layout.columns if column.character is not None]
         for block in blocks:
             yield from block.marks()
@@ -129,6 +153,15 @@ def _rows_page(made: _Sheet, start: int, end: int) -> Iterator[Mark]:
         for block in blocks:
             yield from block.struck()
     yield from _end(made, banks[-1])
+
+
+def _banks(made: _Sheet, start: int, end: int) -> list[Bank]:
+    """Return the banks of a page, from left to right."""
+    form, wide_mm = made.layout.form, made.layout.bank_mm + GAP_MM
+    return [
+        Bank(first, min(end, first + form.rows), MARGIN_X_MM + n * wide_mm, form.top_mm)
+        for n, first in enumerate(range(start, end, form.rows))
+    ]
 
 
 def _block(made: _Sheet, bank: Bank, column: Column) -> Block:
@@ -178,7 +211,7 @@ def _listed(made: _Sheet) -> Iterator[list[Mark]]:
                 marks.append(Text(MARGIN_X_MM, y_mm, notice, ALERT_PT, bold=True))
                 continue
             number = str(made.rows[notice.row].number)
-            what = words.ask if notice.kind == "doubt" else words.not_seen
+            what = words.doubtful if notice.kind == "doubt" else words.not_seen
             name = shortened(notice.character, names_mm - 3.0, _LISTED_PT)
             text_mm = MARGIN_X_MM + 22.0 + names_mm
             text = shortened(f"{what}: {notice.full}", form.width_mm - MARGIN_X_MM - text_mm, _LISTED_PT)

@@ -19,6 +19,9 @@ from lipsync.timing import nominal_rate
 
 NAME_PT = 11.0
 
+# The tone behind the numbers of frames in the can: seen on a copy, and digits on it are read (tried at 0.6 to 0.9).
+FILMED_GREY = 0.76
+
 # Width in mm and grey of a rule that guides the eye without asking for it.
 _LIGHT = (0.15, 0.35)
 
@@ -54,11 +57,28 @@ def lines(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Mark]:
     yield Rule(right_mm, head_mm, right_mm, bottom_mm, *_LIGHT)
     yield Rule(bank.left_mm, bank.top_mm, right_mm, bank.top_mm, 0.6)
     yield from _ticks(job, layout, bank)
-    for changed, run in groupby(range(bank.first, bank.end), lambda frame: frame in job.changed):
+    for changed, run in groupby(range(bank.first, bank.end), lambda frame: frame in job.marked):
         if changed:
             frames = list(run)
             y_mm = bank.top_mm + (frames[0] - bank.first) * pitch_mm
-            yield Box(bank.left_mm - 2.6, y_mm, 1.3, len(frames) * pitch_mm, fill=0.0)
+            yield changed_bar(bank.left_mm - 2.6, y_mm, len(frames) * pitch_mm)
+
+
+def changed_bar(x_mm: float, y_mm: float, height_mm: float) -> Box:
+    """Return the bar beside rows that changed."""
+    return Box(x_mm, y_mm, 1.3, height_mm, fill=0.0)
+
+
+def filmed(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Box]:
+    """Return the tone behind the numbers of frames in the can; it lies under all else."""
+    pitch_mm = layout.form.pitch_mm
+    (column,) = (column for column in layout.columns if column.name == "frame")
+    for done, run in groupby(range(bank.first, bank.end), lambda frame: frame in job.filmed):
+        if done:
+            frames = list(run)
+            y_mm = bank.top_mm + (frames[0] - bank.first) * pitch_mm
+            x_mm = bank.left_mm + column.x_mm
+            yield Box(x_mm, y_mm, column.width_mm, len(frames) * pitch_mm, fill=FILMED_GREY)
 
 
 def _weight(frame: int, second: bool, counted: bool) -> tuple[float, float]:

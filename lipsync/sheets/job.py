@@ -17,6 +17,9 @@ from lipsync.model import FrameTrack, Sound
 from lipsync.production import SheetSettings
 from lipsync.sheets.pictures import Art
 
+# From this part of a shot's rows on, a sheet is said to be new throughout, and no row is marked (chosen).
+_NEW_FROM = 0.9
+
 
 @dataclass(frozen=True, slots=True)
 class Toward:
@@ -107,6 +110,7 @@ class SheetJob:
         settings: how the sheet looks.
         revision: its letter, or nothing.
         changed: frames that differ from the print before.
+        before: the letter of that print, or nothing.
         filmed: frames in the can.
         alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
     """
@@ -125,8 +129,19 @@ class SheetJob:
     settings: SheetSettings = field(default_factory=SheetSettings)
     revision: str = ""
     changed: frozenset[int] = frozenset()
+    before: str = ""
     filmed: frozenset[int] = frozenset()
     alerts: tuple[str, ...] = ()
+
+    @property
+    def new_throughout(self) -> bool:
+        """Whether so much changed that bars in the margin would point at nothing."""
+        return len(self.changed) >= _NEW_FROM * self.frames
+
+    @property
+    def marked(self) -> frozenset[int]:
+        """Frames that have a bar in the margin."""
+        return frozenset() if self.new_throughout else self.changed
 
     def __post_init__(self) -> None:
         faults = list(self._faults())

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import composed, widest_mm
+from lipsync.sheets.notes import lines_in
 from lipsync.sheets.rows import Cell, Row
 from lipsync.sheets.words import Words
 
@@ -63,7 +64,7 @@ def _character(job: SheetJob, rows: tuple[Row, ...], index: int, name_pt: float)
         word=_widest(said_in(cell, words) for cell in cells if cell.begins),
         phonemes=max((_phonemes(phonemes) for phonemes in {cell.phonemes for cell in cells}), default=0.0),
         code=_widest((code for code in set(character.track.pieces) if code is not None), bold=True),
-        note=_widest([words.off_camera, *(line for cell in cells for line in notes_in(cell, words))]),
+        note=_widest([words.off_camera, *(line for cell in cells for line in lines_in(cell, words))]),
         name_mm=widest_mm([character.name], name_pt, bold=True),
         has_level=any(level is not None for level in character.level_db),
         has_beats=bool(character.beats),
@@ -91,13 +92,3 @@ def stress_shown(phoneme: str) -> tuple[str, bool]:
     (('AH', True), ('AH', False), ('M', False))
     """
     return phoneme.rstrip("012"), phoneme.endswith("1")
-
-
-def notes_in(cell: Cell, words: Words) -> tuple[str, ...]:
-    """Return the lines of the note on modelling that begins on a row."""
-    lines: list[str] = []
-    if cell.toward is not None:
-        lines += [words.toward.format(code=cell.toward.code), words.over.format(frames=cell.toward.frames)]
-    if cell.keep_alive:
-        lines.append(words.keep_alive)
-    return tuple(lines)

@@ -6,7 +6,7 @@ reading at arm's length: what is reached for (frame numbers, codes) large, what 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 # Page -> width and height in mm, upright.
 PAPER = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8)}
@@ -53,11 +53,17 @@ class Letters:
         )
 
 
+# Pages lower than this have one second of rows.
+_LOW_MM = 250.0
+
+# The least height of a row with 13-point codes and 9.5-point words (chosen).
+_COMPACT_ROW_MM = 4.55
+
 # Each form's sizes, and those that it falls back to where columns are many: what is reached for keeps its size.
 _STANDARD = Letters(13, 13, 11, 10, 8.5, 8, 8, 7.5, least_word_mm=24, most_sounds_mm=18)
 _STANDARD_TIGHT = Letters(13, 13, 9.5, 9, 7.5, 7, 7, 7, least_word_mm=13, most_sounds_mm=12)
-_LARGE = Letters(20, 20, 14, 12, 10, 9, 9, 8, least_word_mm=30, most_sounds_mm=26)
-_LARGE_TIGHT = Letters(20, 20, 12, 11, 9, 8, 8, 7.5, least_word_mm=17, most_sounds_mm=15)
+_LARGE = Letters(20, 20, 15, 13, 13, 12, 12, 9, least_word_mm=30, most_sounds_mm=26)
+_LARGE_TIGHT = Letters(20, 20, 12, 11, 10, 9, 9, 8, least_word_mm=17, most_sounds_mm=15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +91,41 @@ class Form:
     band_mm: float = 0.0
 
     heads_mm = 9.5
-    foot_mm = 11.0
+
+    @property
+    def foot_pt(self) -> float:
+        """Size of the foot's letters: larger in the large form, where the page is high enough."""
+        return 10.0 if self.letters.code >= 20 and not self.low else 8.0
+
+    @property
+    def foot_line_mm(self) -> float:
+        """From one line of the foot to the next."""
+        return 0.45 * self.foot_pt
+
+    @property
+    def foot_lines(self) -> int:
+        """How many lines the foot has."""
+        return 3 if self.height_mm < 290 else 4
+
+    def with_band(self, band_mm: float) -> Form:
+        """Return the form with a band below its heading; a compact page has fewer rows where they grow too low."""
+        made = replace(self, band_mm=band_mm)
+        return made if self.banks == 1 else replace(made, rows=min(self.rows, made.compact_rows))
+
+    @property
+    def compact_rows(self) -> int:
+        """How many rows fit a compact page, in half seconds of 24."""
+        return int(self.rows_mm / _COMPACT_ROW_MM) // 12 * 12
+
+    @property
+    def foot_mm(self) -> float:
+        """Height of the foot below the rows."""
+        return self.foot_lines * self.foot_line_mm + 0.2
+
+    @property
+    def low(self) -> bool:
+        """Whether the page is too low for two seconds of rows."""
+        return self.height_mm < _LOW_MM
 
     @property
     def top_mm(self) -> float:
@@ -112,17 +152,22 @@ class Form:
 def form_of(page: str, orientation: str, form: str) -> Form:
     """Return how a page is cut up: two seconds of 24 frames a page, one second where letters would be too small.
 
+    The compact form has as many half seconds as the page is high enough for.
+
     >>> form_of("A4", "portrait", "standard").rows, form_of("A4", "landscape", "standard").rows
     (48, 24)
+    >>> form_of("A4", "landscape", "compact").rows, form_of("A3", "portrait", "compact").rows
+    (36, 72)
     """
     width_mm, height_mm = PAPER[page] if orientation == "portrait" else PAPER[page][::-1]
-    low = height_mm < 250
-    return Form(
+    low, large = height_mm < _LOW_MM, form == "large"
+    made = Form(
         width_mm,
         height_mm,
-        rows=24 if low or form == "large" else 48,
+        rows=24 if low or large else 48,
         banks=4 if form == "compact" else 1,
-        letters=_LARGE if form == "large" else _STANDARD,
-        tight=_LARGE_TIGHT if form == "large" else _STANDARD_TIGHT,
+        letters=_LARGE if large else _STANDARD,
+        tight=_LARGE_TIGHT if large else _STANDARD_TIGHT,
         heading_mm=10.0 if low else 15.0,
     )
+    return made if form != "compact" else replace(made, rows=made.compact_rows)

@@ -7,11 +7,15 @@ from dataclasses import replace
 
 import pytest
 
+from lipsync.filming.cell_changes import cell_changes
 from lipsync.filming.change_words import records_of, sentence_of
 from lipsync.filming.changes import Change
 from lipsync.filming.comparing import AROUND, changed_rows, changes
+from lipsync.filming.revising import change_pages
 from lipsync.filming.state import State
 from lipsync.production import OnCamera
+from lipsync.sheets.marks import Text
+from lipsync.sheets.rows import Cell
 from lipsync.sheets.words import Words
 from tests.filming.build import (
     SPOKEN,
@@ -192,3 +196,28 @@ def test_what_must_be_known_before_filming_is_told_when_it_comes_and_when_it_goe
     after = replace(before, alerts=(text,))
     assert sentences(before, after) == [f"frames 1 to 72: before you film: {text}"]
     assert sentences(after, before) == [f"frames 1 to 72: no longer so: {text}"]
+
+
+def test_a_sound_that_is_not_seen_is_said_once_and_has_no_piece_that_is_there_for_it(production) -> None:
+    """Frames 5 and 6 were there for V and are there for AH, which is not seen: one sentence, not two at odds."""
+    was, now = cell("V", ()), cell("AH1", ("AH1",))
+    found = [*cell_changes("Zoë Wade", [was] * 8, [was] * 4 + [now, replace(now, lost=())] + [was] * 2, ())]
+    told = [sentence_of(change, Words(), 1) for change in found]
+    assert told == ["frames 5 to 6, Zoë Wade: AH is not seen"]
+
+
+def cell(serves: str, lost: tuple[str, ...]) -> Cell:
+    return Cell((), runs=True, phonemes=(), piece="TUCK", fitted=False, serves=serves, lost=lost)
+
+
+def test_all_that_changed_in_one_place_stands_on_one_line(make_job) -> None:
+    job = make_job(1, frames=24, characters=1)
+    found = [
+        Change("piece", 4, 4, "Zoë Wade", "SHUT", "REST"),
+        Change("beat", 4, 4, "Zoë Wade"),
+        Change("beat", 9, 9),
+    ]
+    (page,) = change_pages(replace(job, first_frame=1), "ABC-DE-FGH", "What changed", found)
+    told = [mark.text for mark in page.marks if isinstance(mark, Text)]
+    assert "new piece SHUT, was REST; a strong beat" in told
+    assert [text for text in told if text.startswith("frame ") and "24" not in text] == ["frame 5", "frame 10"]

@@ -69,7 +69,7 @@ def test_a_packet_holds_its_parts_in_order_under_bookmarks(make_job, read) -> No
         f"shot {job.shot}",
         *(f"{character.name}: mouth chart" for character in job.characters),
         "Pieces to lay out, in order of use",
-        "Doubts to clear before filming",
+        "Doubtful: ask before filming",
     ]
     pages = read(document)
     for title, page in tops[-2:]:
@@ -83,12 +83,13 @@ def test_every_doubt_of_frames_still_to_film_is_on_the_list(make_job, read) -> N
     for seed in range(8):
         job = replace(make_job(seed, characters=1, frames=96), filmed=frozenset(range(30)))
         pages = [texts for _, _, texts in read(shot_packet(parts_of(revised(job)), {}))]
-        titled = [texts for texts in pages if any(text.text == "Doubts to clear before filming" for text in texts)]
-        listed += [text.text for texts in titled for text in texts if text.text.startswith("ask before filming: “")]
+        titled = [texts for texts in pages if any(text.text == "Doubtful: ask before filming" for text in texts)]
+        begins = "doubtful: ask before filming: “"
+        listed += [text.text for texts in titled for text in texts if text.text.startswith(begins)]
         rows = state_of(ids(job), job).rows[30:]
         doubtful += [heard.text for row in rows for heard in row.cells[0].begins if heard.doubtful]
     assert len(doubtful) > 5
-    assert sorted(listed) == sorted(f"ask before filming: “{text}”" for text in doubtful)
+    assert sorted(listed) == sorted(f"doubtful: ask before filming: “{text}”" for text in doubtful)
 
 
 def test_pieces_are_in_the_order_of_use() -> None:
@@ -121,6 +122,18 @@ def test_the_board_says_which_piece_and_when(tmp_path, read) -> None:
             frames = ", ".join(str(f.frame + 1) for f in cast.track.fittings if f.code == code)
             assert code in told
             assert frames in told
+
+
+def test_the_board_says_of_a_piece_that_is_on_from_a_filmed_frame_that_it_is_worn_already(make_job, read) -> None:
+    job = make_job(1, characters=1, frames=8)
+    first = job.characters[0]
+    pieces = ("REST", "OPEN1", "OPEN1", "SHUT", "OPEN1", "REST", "REST", "REST")
+    first = replace(first, track=FrameTrack("heron", pieces, (None,) * 8), sounds=(), modelling=(), beats=())
+    job = replace(job, characters=(first,), first_frame=1, changed=frozenset(), filmed=frozenset({0, 1}))
+    document = shot_packet(parts_of(revised(job)), {})
+    (texts,) = [t for _, _, t in read(document) if any(x.text == "Pieces to lay out, in order of use" for x in t)]
+    told = [text.text for text in texts]
+    assert [told[told.index(code) + 1] for code in ("OPEN1", "SHUT", "REST")] == ["worn already, 5", "4", "6"]
 
 
 @pytest.mark.parametrize("shots", [1, 3, 70])
