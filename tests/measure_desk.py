@@ -60,7 +60,8 @@ def window(desk: Served) -> Iterator[Any]:
 OPEN = """async (id) => {
     const began = performance.now();
     location.hash = `#/line/${id}`;
-    const shown = () => document.querySelector('frame-sheet .word') && document.querySelector('frame-sheet').spectrum?.chunks.get(0)?.level;
+    const ink = () => document.querySelector('frame-sheet')?.spectrum?.chunks.get(0)?.level;
+    const shown = () => document.querySelector('frame-sheet .word') && ink();
     while (!shown()) await new Promise(requestAnimationFrame);
     await new Promise(requestAnimationFrame);
     const rows = performance.now() - began;
@@ -118,11 +119,12 @@ SYNC = """async () => {
 def measure_open(base: Path) -> None:
     with served(long_line(heard_sample(base / "sample"), base / "long", SECONDS)) as desk, window(desk) as page:
         rows, pieces, sound = page.evaluate(OPEN, "long")
-        print(f"a line of {SECONDS} s: shown after {rows:.0f} ms, pieces after {pieces:.0f}, sound after {sound:.0f} ms")
+        print(f"a line of {SECONDS} s: shown after {rows:.0f} ms, pieces {pieces:.0f} ms, sound {sound:.0f} ms")
         saved, pieces = page.evaluate(CHANGE)
         print(f"a boundary moved: saved and shown after {saved:.0f} ms, pieces after {pieces:.0f} ms")
         times = sorted(page.evaluate(SCROLL))
-        print(f"scrolling: {len(times)} pictures, 95 % within {times[int(0.95 * len(times))]:.1f} ms, longest {times[-1]:.1f} ms")
+        most = times[int(0.95 * len(times))]
+        print(f"scrolling: {len(times)} pictures, 95 % within {most:.1f} ms, longest {times[-1]:.1f} ms")
 
 
 def measure_list(base: Path) -> None:
@@ -163,7 +165,8 @@ def measure_drift(base: Path) -> None:
         frames = int(MINUTES * 60 * rate)
         flashes, clicks = flashes_and_clicks(movie_bytes(flashing(rate, frames, each=241), form))
         off = [float(flash - click) * 1000 for flash, click in zip(flashes, clicks, strict=True)]
-        print(f"{form}: {len(off)} flashes in {MINUTES} min: off by {min(off):.3f} to {max(off):.3f} ms, {off[-1]:.3f} at last")
+        said = f"off by {min(off):.3f} to {max(off):.3f} ms, {off[-1]:.3f} at last"
+        print(f"{form}: {len(off)} flashes in {MINUTES} min: {said}")
 
 
 if __name__ == "__main__":
