@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from lipsync import timing
 from lipsync.filming.listing import body_end_mm, body_top_mm, dressed, form_for
 from lipsync.sheets.job import SheetCharacter, SheetJob
-from lipsync.sheets.lettering import shortened
+from lipsync.sheets.lettering import shortened, wrapped
 from lipsync.sheets.marks import Box, Mark, Page, Rule, Text
 from lipsync.sheets.mouth import HEIGHT
 from lipsync.sheets.paper import MARGIN_X_MM, Form
@@ -20,7 +20,7 @@ from lipsync.sheets.pictures import height_of, mark_of
 
 _ROW_MM, _NAME_MM = 11.0, 10.0
 _PICTURE_MM, _TICK_MM = 12.0, 4.5
-_CODE_PT, _PT = 14.0, 10.0
+_CODE_PT, _PT, _LINE_MM = 14.0, 10.0, 4.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,5 +110,7 @@ def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: f
     frames = [str(timing.number_of(frame, job.first_frame)) for frame in use.put_on]
     # A piece that is on from a frame in the can is laid out too: it may have to be put on again.
     frames = ([job.settings.words.worn_already] if use.on_already else []) + frames
-    yield Text(frames_mm, base_mm, shortened(", ".join(frames), right_mm - frames_mm, _PT), _PT)
+    lines = wrapped(", ".join(frames), right_mm - frames_mm, _PT, 2)
+    for place, line in enumerate(lines):
+        yield Text(frames_mm, base_mm + (place - (len(lines) - 1) / 2) * _LINE_MM, line, _PT)
     yield Rule(MARGIN_X_MM, y_mm + _ROW_MM - 0.2, right_mm, y_mm + _ROW_MM - 0.2, 0.1, grey=0.72)

@@ -17,6 +17,7 @@ from lipsync.filming.prints import Prints, Revision
 from lipsync.filming.revising import Revised
 from lipsync.filming.state import state_of
 from lipsync.model import FrameTrack
+from lipsync.production import SheetSettings
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from tests.filming.build import planned, printed, production_of, the_plan
 from tests.fit.build import MOUTH_SETS
@@ -134,6 +135,18 @@ def test_the_board_says_of_a_piece_that_is_on_from_a_filmed_frame_that_it_is_wor
     (texts,) = [t for _, _, t in read(document) if any(x.text == "Pieces to lay out, in order of use" for x in t)]
     told = [text.text for text in texts]
     assert [told[told.index(code) + 1] for code in ("OPEN1", "SHUT", "REST")] == ["worn already, 5", "4", "6"]
+
+
+def test_frames_on_which_a_piece_is_put_on_go_on_in_a_second_line(make_job, read) -> None:
+    job = make_job(1, characters=1, frames=40, settings=SheetSettings())
+    track = FrameTrack("heron", ("REST", "SHUT") * 20, (None,) * 40)
+    first = replace(job.characters[0], track=track, sounds=(), modelling=(), beats=())
+    job = replace(job, characters=(first,), first_frame=101, changed=frozenset(), filmed=frozenset())
+    pages = read(shot_packet(parts_of(revised(job)), {}))
+    (texts,) = [t for _, _, t in pages if any(x.text == "Pieces to lay out, in order of use" for x in t)]
+    told = " ".join(text.text for text in texts)
+    assert ", ".join(map(str, range(101, 141, 2))) in told
+    assert ", ".join(map(str, range(102, 141, 2))) in told
 
 
 @pytest.mark.parametrize("shots", [1, 3, 70])

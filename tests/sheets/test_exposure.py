@@ -268,6 +268,21 @@ def test_a_word_that_its_column_was_made_for_is_whole(make_job, read, with_sound
     assert whole == 60
 
 
+@pytest.mark.parametrize("page", ["A3", "Tabloid"])
+def test_on_a_large_page_a_long_word_is_whole_and_stands_clear_of_its_doubt_and_of_its_phonemes(
+    make_job, read, with_sounds, page
+):
+    settings = SheetSettings(page=page, orientation="landscape", form="large", columns=("frame", "character"))
+    job = make_job(2, frames=24, characters=1, settings=settings)
+    job = with_sounds(job, [Sound("a", 0, "P", "Incomprehensibly", 0, 400_000, None, doubtful=True)])
+    ((_, _, texts), *_) = read(sheet(job))
+    (word,) = (text for text in texts if text.text == "Incomprehensibly")
+    left = max(text.right for text in texts if text.text == "?" and abs(text.baseline - word.baseline) < 2)
+    right = min(text.left for text in texts if text.left > word.right and abs(text.baseline - word.baseline) < 0.1)
+    assert word.left - left > 1.2
+    assert right - word.right > 1.8
+
+
 def test_each_page_says_what_it_is(make_job, read):
     job = replace(make_job(5, frames=100, characters=2), production="Ænne Šťovíková", shot="030", revision="C")
     job = replace(job, settings=SheetSettings(), rate=Fraction(24000, 1001), first_frame=1001, drop=False)
