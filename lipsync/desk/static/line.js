@@ -49,8 +49,12 @@ export function linePage(production, view) {
     sheet.open(model, player);
     sheet.scroller.focus({ preventScroll: true });
     requestAnimationFrame(follow);
-    editor.track();
-    sound(model, player);
+    // What is seen first is asked for first.
+    sheet.spectrum.begun.then(() => {
+      if (closed) return;
+      editor.track();
+      sound(model, player);
+    });
   };
   model.addEventListener("line", () => {
     if (!sheet.model && model.view.done) fill();

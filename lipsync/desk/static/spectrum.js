@@ -17,6 +17,10 @@ export class Spectrum {
     this.changed = changed;
     this.chunks = new Map();
     this.last = Infinity; // the chunk after which there is nothing
+    /** Resolves once the first of it is there, or cannot be had. */
+    this.begun = new Promise((resolve) => {
+      this.begin = resolve;
+    });
   }
 
   /** Paint what lies between two times on a canvas, from y = 0 on; `boxes` say where level and spectrogram go. */
@@ -54,8 +58,12 @@ export class Spectrum {
           if (chunk.columns < CHUNK) this.last = Math.min(this.last, index);
           if (chunk.columns) this.#picture(chunk);
           this.changed();
+          this.begin();
         },
-        () => this.chunks.delete(index),
+        () => {
+          this.chunks.delete(index);
+          this.begin();
+        },
       );
     }
     return this.chunks.get(index);
