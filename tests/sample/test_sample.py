@@ -1,8 +1,8 @@
 """The sample production: it loads, and it holds one of each thing that a production may have."""
 
 import json
-import re
 import os
+import re
 import shutil
 import subprocess
 import sys
