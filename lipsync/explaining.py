@@ -63,6 +63,7 @@ class FrameWhy:
                 "shape": one.shape,
                 "fills": f"{one.share:.0%}" if one.share else "near by",
                 "counts": f"{one.weight:.2f}",
+                "of_which_coarticulation": f"{one.coarticulation:.2f}" if one.coarticulation else "",
             }
             for one in self.why.competing
         ]
@@ -102,6 +103,7 @@ class FrameWhy:
                     "shape": one.shape,
                     "fills": one.share,
                     "counts": one.weight,
+                    "coarticulation": one.coarticulation,
                 }
                 for one in self.why.competing
             ],

@@ -4,9 +4,12 @@ In: a folder with `manifest.jsonl` and recordings, as tests/measure_timing.py de
 
     agreement    the same phonemes fitted at the times that a person placed and at computed times: frames alike,
                  frames alike when one frame's shift is allowed, mean visual distance (lipsync/fit/lips.py)
-    mouth time   start of the first frame that shows a phoneme, plus its lead, minus its labelled start: the shares
+    mouth time   start of the first frame that shows a phoneme, plus the lead that was applied, minus its labelled
+                 start, and the same with the whole lead where a closure took a part of it: the shares
                  within EBU R 37 (sound at most 40 ms early, 60 ms late against its mouth) and the film tolerance
                  (mouth at most two frames ahead, one behind), and of phonemes that no frame shows
+    closed lips  by how many frames P B M begin after their sound, how many begin more than half a frame before
+                 it, and on how many frames those are worn that last for two
     first form   fittings and visual cost of the first form's rule, of the optimum at the default settings, and of the
                  optimum with the dearest fittings at which its visual cost is no higher than the first form's; on
                  each shot of the sample production and on the folder's recordings
@@ -28,6 +31,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import product
 from pathlib import Path
 
 from measure_timing import pairs
@@ -46,8 +50,8 @@ from lipsync.fit.tradeoff import PRICES, with_price
 from lipsync.fit.weighing import weigh
 from lipsync.hearing import hear
 from lipsync.listen.line import LineSettings, listen
-from lipsync.model import Breakdown, FrameTrack, Sound, sounds_of
-from lipsync.phonemes import PHONEMES, VOWELS
+from lipsync.model import Breakdown, Sound, sounds_of
+from lipsync.phonemes import LIPS_CLOSED, PHONEMES, VOWELS
 from lipsync.planning import plan
 from lipsync.production import rest_piece, shipped
 from lipsync.production_read import load_production
@@ -132,40 +136,71 @@ def agreement(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings:
         )
 
 
-def mouth_times_us(
-    track: FrameTrack, sounds: Sequence[Sound], labelled: Sequence[Sound], settings: FittingSettings
-) -> list[int | None]:
+def mouth_times_us(job: Job, labelled: Sequence[Sound], whole_lead: bool) -> list[int | None]:
     """Return each phoneme's mouth time in microseconds; None where no frame shows it."""
     first: dict[Sound, int] = {}
-    for frame, sound in enumerate(track.serves):
+    for frame, sound in enumerate(fit(job).serves):
         if sound is not None:
             first.setdefault(sound, frame)
+    applied_us = {turn.sound: turn.lead_us for turn in turns_of(job) if turn.sound and not turn.second}
     return [
-        frame_start_us(first[sound] + settings.lead.of(sound.symbol), RATE) - label.start_us
+        frame_start_us(first[sound], RATE)
+        + (frame_start_us(job.settings.lead.of(sound.symbol), RATE) if whole_lead else applied_us[sound])
+        - label.start_us
         if sound in first
         else None
-        for sound, label in zip(sounds, labelled, strict=True)
+        for sound, label in zip(job.sounds, labelled, strict=True)
     ]
 
 
 def mouth_time(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings: FittingSettings) -> None:
     print("mouth time against labelled starts, at 24 on ones")
     frame = 1_000_000 / 24
-    for what in ("labelled", "computed"):
+    for what, whole_lead in product(("labelled", "computed"), (False, True)):
         times: list[int | None] = []
         for _, twice in lines:
-            sounds = getattr(twice, what)
-            track = fit(job_of(sounds, twice.frames, mouth_set, settings))
-            times += mouth_times_us(track, sounds, twice.labelled, settings)
+            job = job_of(getattr(twice, what), twice.frames, mouth_set, settings)
+            times += mouth_times_us(job, twice.labelled, whole_lead)
         shown = [us for us in times if us is not None]
         ebu = 100 * sum(-60_000 <= us <= 40_000 for us in shown) / len(shown)
         film = 100 * sum(-2 * frame <= us <= frame for us in shown) / len(shown)
         none = 100 * (1 - len(shown) / len(times))
         early, late = sum(us < -2 * frame for us in shown), sum(us > frame for us in shown)
         print(
-            f"  fitted at {what} times: {len(times)} phonemes, no frame shows {none:.1f} %; within EBU R 37 {ebu:.1f}"
-            f" %, film tolerance {film:.1f} % (early {early}, late {late})"
+            f"  fitted at {what} times, {'the whole lead' if whole_lead else 'lead as applied'}: {len(times)}"
+            f" phonemes, no frame shows {none:.1f} %; within EBU R 37 {ebu:.1f} %, film tolerance {film:.1f} %"
+            f" (early {early}, late {late})"
         )
+
+
+def closed_lips(name: str, jobs: Sequence[Job]) -> None:
+    """Print where closed lips lie against their sound; of those that follow each other at once, the first counts."""
+    begins: list[float] = []
+    held: Counter[int] = Counter()
+    for job in jobs:
+        shut = {piece.code for piece in job.mouth_set.piece if piece.shape in job.mouth_set.shapes_of("P")}
+        pieces, reached = fit(job).pieces, -1.0
+        for sound in sorted(job.sounds, key=lambda sound: sound.start_us):
+            from_, to = (float(us * job.rate / 1_000_000) for us in (sound.start_us, sound.end_us))
+            if sound.symbol not in LIPS_CLOSED:
+                continue
+            near = [f for f in range(max(0, int(from_) - 2), min(len(pieces), int(to) + 2)) if pieces[f] in shut]
+            if near and from_ > reached:
+                first = last = min(near, key=lambda f: abs(f - from_))
+                while first > 0 and pieces[first - 1] in shut and first - 1 >= reached:
+                    first -= 1
+                while last + 1 < len(pieces) and pieces[last + 1] in shut:
+                    last += 1
+                begins.append(first - from_)
+                if to - from_ >= 2:
+                    held[min(last - first + 1, 3)] += 1
+            reached = to
+    print(
+        f"  {name}: {len(begins)} closures begin {sum(begins) / len(begins):+.2f} frames after their sound, from"
+        f" {min(begins):+.2f} to {max(begins):+.2f}, {sum(b < -0.5 for b in begins)} more than half a frame before"
+        f" it; of {sum(held.values())} that last two frames {held[1]} are worn on one, {held[2]} on two, {held[3]} on"
+        " more"
+    )
 
 
 def compare(name: str, jobs: Sequence[Job], totals: Counter[str]) -> None:
@@ -276,6 +311,9 @@ def main() -> None:
     lines = list(listened(arguments.folder, arguments.plain))
     agreement(lines, mouth_set, settings)
     mouth_time(lines, mouth_set, settings)
+    print("closed lips")
+    closed_lips("sample production", [replace(job, settings=settings) for _, job in sample_jobs()])
+    closed_lips("recordings", [job_of(t.labelled, t.frames, mouth_set, settings) for _, t in lines])
     first_form(lines, mouth_set, settings)
     print("time of fitting without a rest, one core")
     for minutes in (arguments.minutes / 2, arguments.minutes):

@@ -39,6 +39,7 @@ class Costs:
         jump: what leaps between shapes cost.
         short_hold: what holds cost that are too short.
         long_hold: what holds cost that are too long.
+        closed_lips: what frames cost on which closed lips depart from their sound.
         missed_stress: what stressed vowels cost that are not seen.
         missed: how many sounds that must be seen are not.
     """
@@ -49,13 +50,15 @@ class Costs:
     jump: float
     short_hold: float
     long_hold: float
+    closed_lips: float
     missed_stress: float
     missed: int
 
     @property
     def total(self) -> float:
         """What the optimum makes least, once no more sounds can be seen."""
-        return self.visual + self.fitting + self.jump + self.short_hold + self.long_hold + self.missed_stress
+        holds = self.short_hold + self.long_hold
+        return self.visual + self.fitting + self.jump + holds + self.closed_lips + self.missed_stress
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,7 @@ class Weighing:
         distances: turns x pieces, how unlike each piece is to each turn's lips.
         overlaps: which turns the frames overlap.
         visual: frames x pieces, how unlike each piece is to what a frame shows, in whole millionths.
+        closed: frames x pieces, what it costs that closed lips depart from their sound, in whole millionths.
         must: for each demand of the problem whether it is for sounds that must be seen.
         problem: what optimum.py solves.
     """
@@ -81,6 +85,7 @@ class Weighing:
     distances: Distances
     overlaps: tuple[Overlap, ...]
     visual: Whole
+    closed: Whole
     must: tuple[bool, ...]
     problem: Problem
 
@@ -97,6 +102,7 @@ class Weighing:
         worn = [column[str(pieces[frame])] for frame in self.frames]
         problem, price = self.problem, self.job.settings.price
         visual = sum(int(self.visual[at, piece]) for at, piece in enumerate(worn))
+        closed = sum(int(self.closed[at, piece]) for at, piece in enumerate(worn))
         holds = [(piece, len(list(frames))) for piece, frames in groupby(worn)]
         short = long = jump = begin = 0
         for index, (piece, length) in enumerate(holds):
@@ -117,6 +123,7 @@ class Weighing:
             jump / UNIT,
             short / UNIT,
             long / UNIT,
+            closed / UNIT,
             stress / UNIT,
             missed,
         )

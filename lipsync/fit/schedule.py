@@ -2,7 +2,7 @@
 
 In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from `start_us` up to the next one's: the
 sound's own start, earlier by its class's lead, and by `EARLY_US` so that whole frames fall into the middle of what
-viewers accept.
+viewers accept. Closed lips fall on the closure itself, and the lead of what follows gives way to them (closures.py).
 
 Sounds of which the lips must be seen, and stressed vowels, are due for at least a frame. Where that does not fit, for
 instance a closure shorter than a frame with no lead before a vowel with one, neighbours give way to both sides, so
@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from lipsync.fit.closures import after_closure_us, is_closure, kept_until_us
 from lipsync.fit.job import Job, voice_range
 from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import Strength, lips_of, strengths
@@ -85,36 +86,59 @@ def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
     voice = job.voice or voice_range(sounds)
     shortest_us = frame_start_us(job.settings.hold.shortest_rest, job.rate)
     rest = job.mouth_set.by_code[job.rests_on]
-    resting = Turn(None, False, rest.shape, row_of(rest.lips), eye_weight(None), 0, None)
+    resting = Turn(None, False, rest.shape, row_of(rest.lips), eye_weight(None), 0, 0, None)
     reached_us: int | None = None
+    kept_us = -(1 << 62)
     for sound, strength in zip(sounds, strengths(sounds, voice, job.settings.size), strict=True):
         if reached_us is None:
             # Before the first sound there is rest, however short.
-            yield replace(resting, start_us=min(0, sound.start_us) - frame_start_us(8, job.rate))
+            first_us = min(0, sound.start_us) - frame_start_us(8, job.rate)
+            yield replace(resting, due_us=first_us, start_us=first_us)
         elif sound.start_us - reached_us >= max(1, shortest_us):
-            yield replace(resting, start_us=reached_us - EARLY_US)
-        yield from _turns(job, sound, strength)
+            yield _due(resting, reached_us, reached_us, kept_us)
+        for turn in _turns(job, sound, strength, kept_us):
+            yield turn
+            if is_closure(sound):
+                kept_us = max(kept_us, kept_until_us(job, sound, turn.due_us))
         reached_us = max(sound.end_us, reached_us or sound.end_us)
-    yield replace(resting, start_us=0 if reached_us is None else reached_us - EARLY_US)
+    yield _due(resting, reached_us or 0, reached_us or 0, kept_us)
 
 
-def _turns(job: Job, sound: Sound, strength: Strength) -> Iterator[Turn]:
+def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int) -> Iterator[Turn]:
     lead = job.settings.lead.of(sound.symbol)
-    lead_us = frame_start_us(lead, job.rate) if lead >= 0 else -frame_start_us(-lead, job.rate)
-    due_us = sound.start_us - lead_us - EARLY_US
+    due_us = sound.start_us - (frame_start_us(lead, job.rate) if lead >= 0 else -frame_start_us(-lead, job.rate))
     shapes = job.mouth_set.shapes_of(sound.symbol)
     weight = eye_weight(sound, strength)
     lips = lips_of(job.mouth_set, shapes[0], strength.size)
-    yield Turn(sound, False, shapes[0], lips, weight, due_us, _window(sound, lead, job))
+    turn = _due(Turn(sound, False, shapes[0], lips, weight, 0, 0, None), due_us, sound.start_us, kept_us)
+    yield replace(turn, window=_window(turn, lead, due_us, job))
     for shape in shapes[1:]:
         first_us = (sound.end_us - sound.start_us) * _FIRST_SHARE_PERCENT // 100
         lips = lips_of(job.mouth_set, shape, strength.size)
-        yield Turn(sound, True, shape, lips, _SECOND_SEEN * weight, due_us + first_us, None)
+        second = Turn(sound, True, shape, lips, _SECOND_SEEN * weight, 0, 0, None)
+        yield _due(second, due_us + first_us, sound.start_us + first_us, kept_us)
 
 
-def _window(sound: Sound, lead: int, job: Job) -> tuple[int, int]:
-    """Return the frames on which the mouth, its lead added, is less than 2 frames early and at most 1 late."""
-    at = frame_at(sound.start_us, job.rate)
+def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int) -> Turn:
+    """Return a turn with its times, after what was kept for the closure before it."""
+    early_us = 0 if is_closure(turn.sound) else EARLY_US
+    return replace(
+        turn,
+        due_us=after_closure_us(due_us, kept_us, heard_us),
+        start_us=after_closure_us(due_us - early_us, kept_us, heard_us),
+    )
+
+
+def _window(turn: Turn, lead: int, led_us: int, job: Job) -> tuple[int, int]:
+    """Return the frames on which the mouth, the lead applied added, is less than 2 frames early and at most 1 late.
+
+    What must be seen is held to its whole lead, even where a closure before it takes a part.
+    """
+    assert turn.sound is not None
+    if turn.due_us != led_us and not turn.must_be_seen:
+        at, lead = frame_at(turn.due_us, job.rate), 0
+    else:
+        at = frame_at(turn.sound.start_us, job.rate)
     return at - 1 - lead, at + 1 - lead
 
 

@@ -9,7 +9,6 @@ counts as seen if any frame of its window wears such a piece: neighbours of one 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from lipsync.fit.job import Job
 from lipsync.fit.lips import row_distance, row_of
@@ -108,7 +107,7 @@ def _can_take(turns: Sequence[Turn], shows: Sequence[int | None], frame: int, in
 
 
 def lost_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> Iterator[Lost]:
-    """Yield the sounds that must be seen and are not, and stressed vowels that a person's choice leaves out."""
+    """Yield the sounds that must be seen, and the stressed vowels and cues, whose shape is not seen at their time."""
     seen = job.seen
     for turn in turns:
         if turn.sound is None or turn.window is None or not (turn.must_be_seen or turn.stressed):
@@ -116,20 +115,12 @@ def lost_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> It
         frames = window_frames(turn, seen)
         if any(wears(job, pieces[frame], turn.shape) for frame in frames) or not is_due_on_camera(turn, job, seen):
             continue
-        reason = _reason(job, frames, pieces)
-        if turn.must_be_seen or reason.by_hand:
-            yield Lost(turn.sound, reason.text)
+        yield Lost(turn.sound, _reason(job, turn, frames, pieces))
 
 
-@dataclass(frozen=True, slots=True)
-class _Reason:
-    text: str
-    by_hand: bool
-
-
-def _reason(job: Job, frames: Sequence[int], pieces: Sequence[str | None]) -> _Reason:
+def _reason(job: Job, turn: Turn, frames: Sequence[int], pieces: Sequence[str | None]) -> str:
     if not frames:
-        return _Reason("the character is on camera on none of the frames on which it could be seen", False)
+        return "the character is on camera on none of the frames on which it could be seen"
     worn = ", ".join(dict.fromkeys(str(pieces[frame]) for frame in frames))
     fixed: tuple[tuple[str, Mapping[int, object]], ...] = (
         ("filmed", job.filmed),
@@ -138,7 +129,9 @@ def _reason(job: Job, frames: Sequence[int], pieces: Sequence[str | None]) -> _R
     )
     for what, kept in fixed:
         if any(frame in kept for frame in frames):
-            return _Reason(f"the frames on which it could be seen are {what}, and wear {worn}", True)
+            return f"the frames on which it could be seen are {what}, and wear {worn}"
     if job.settings.on == "twos":
-        return _Reason(f"mouths change on twos only, and its frames wear {worn}", False)
-    return _Reason(f"there are fewer frames than sounds that must be seen; its frames wear {worn}", False)
+        return f"mouths change on twos only, and its frames wear {worn}"
+    if not turn.must_be_seen:
+        return f"it is too short beside what is seen around it; its frames wear {worn}"
+    return f"there are fewer frames than sounds that must be seen; its frames wear {worn}"

@@ -53,17 +53,29 @@ class Prices(Table):
     # Each frame that a hold goes on beyond `Holds.longest` while the sound changes: the mouth looks dead. A vowel
     # that is held, and silence, do not count.
     long_hold: Price = 0.1
+    # Each frame on which closed lips depart from their sound: are not worn where they are due, or are put on before
+    # (closures.py). As much as two fittings, one to close and one to open: to save one, lips are not closed too soon
+    # or let go, but a frame goes to a stressed vowel that has no other (`missed_stress`). Chosen.
+    closed_lips: Price = 0.5
     # A stressed vowel whose shape is not seen at its time. All but never: more than ten fittings.
     missed_stress: Price = 3.0
 
 
 class Holds(Table):
-    """How long a mouth stays on, in frames."""
+    """How long a mouth stays on, in frames of the production, at whatever rate: an animator counts frames.
+
+    They are not scaled with the rate. What is said of seconds below is so at 24; a production at 12 or 30 writes its
+    own limits. Those in a mouth set win over the production's at every rate, so a set that is used at several leaves
+    `[fitting.hold]` to the productions.
+    """
 
     # Two frames are the shortest that an audience reads well; chosen, from the habit of animating on twos.
     shortest: Annotated[int, Field(ge=1, le=12)] = 2
     # Half a second at 24; chosen. Longer holds are marked to be kept alive by hand.
     longest: Annotated[int, Field(ge=1, le=48)] = 12
+    # Closed lips that sound for this many frames are kept on as many, whatever the lead of what follows
+    # (closures.py). Two: common practice, from memory, and what an audience reads well. 0 leaves them to the rest.
+    closed_lips: Annotated[int, Field(ge=0, le=12)] = 2
     # A silence shorter than this, a quarter of a second at 24, does not bring the mouth to rest; chosen.
     shortest_rest: Annotated[int, Field(ge=0, le=96)] = 6
 

@@ -45,7 +45,8 @@ class Turn:
         shape: the shape that the mouth set gives it.
         lips: what the lips do, in the size that the sound asks for.
         weight: how much a frame that it fills matters to the eye.
-        start_us: when its mouth is due; the next turn's start is its end.
+        due_us: when its mouth is due by its lead alone, or by the closure before it.
+        start_us: when it is weighed from: `due_us` made to fit its neighbours; the next turn's start is its end.
         window: the first and last frame on which its mouth is in the film tolerance: at most two frames before the
             sound and one after. None for a rest and the second shape of a diphthong.
         leaves: how much of the lips it leaves to the vowels around it, 0 to 1.
@@ -57,10 +58,16 @@ class Turn:
     shape: str
     lips: Row
     weight: float
+    due_us: int
     start_us: int
     window: tuple[int, int] | None
     leaves: float = 0.0
     leaves_to: tuple[int, ...] = ()
+
+    @property
+    def lead_us(self) -> int:
+        """The lead that is applied to a sound's first shape: its class's, less what a closure before it takes."""
+        return 0 if self.sound is None else self.sound.start_us - self.due_us
 
     @property
     def must_be_seen(self) -> bool:

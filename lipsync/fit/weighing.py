@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from lipsync.fit.closures import closure_costs
 from lipsync.fit.costs import UNIT, Distances, Weighing, whole
 from lipsync.fit.job import Job
 from lipsync.fit.lips import AXES, row_of
@@ -31,11 +32,12 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     distances = _distances(job, turns, len(codes))
     main = _main_turns(turns, spans, len(seen))
     visual = _visual(turns, spans, place, distances)
+    closed = closure_costs(job, turns, place, codes)
     demands, must = demands_of(job, turns, seen, place, codes)
     price, hold = job.settings.price, job.settings.hold
     change, unseen_change = _change(job, codes)
     problem = Problem(
-        unlike=ruled(job, resting(job, turns, place), place, codes, visual),
+        unlike=ruled(job, resting(job, turns, place), place, codes, visual + closed),
         change=change,
         unseen_change=unseen_change,
         allowed=tuple(allowed_on(job, seen, frame) for frame in frames),
@@ -47,7 +49,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
         long_price=_long_price([main[frame] for frame in frames], turns, hold.longest, whole(price.long_hold)),
         demands=demands,
     )
-    return Weighing(job, tuple(turns), frames, codes, distances, spans, visual, must, problem)
+    return Weighing(job, tuple(turns), frames, codes, distances, spans, visual, closed, must, problem)
 
 
 def _distances(job: Job, turns: Sequence[Turn], columns: int) -> Distances:

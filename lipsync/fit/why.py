@@ -3,17 +3,26 @@
 In come a job and a frame, out comes `Why`: the phonemes that compete for the frame, with their weights; for each
 piece how unlike it is to them, and by how much the least cost of the whole shot rises if this frame has to wear it;
 and in one sentence what decided. The rise is exact: the shot is fitted again for each piece.
+
+What a sound fills of a frame can be worked out by hand: it has the mouth from its start less its lead to that of the
+next sound, where a silence has no lead and closures keep their frames (closures.py). What it counts is another
+thing: `turns.eye_weight` times its overlap with a frame whose edges are blurred by 10 ms (overlap.py) and shifted
+by 10 ms (schedule.py), and, for a vowel, what consonants near by leave it of the lips: coarticulation.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
+import numpy as np
+
+from lipsync.fit.closures import frames_of, is_closure
 from lipsync.fit.costs import UNIT, Weighing
 from lipsync.fit.job import Job
 from lipsync.fit.optimum import Solution, solve
-from lipsync.fit.overlap import claims_on
-from lipsync.fit.problem import FORBIDDEN
+from lipsync.fit.overlap import claims_on, overlaps
+from lipsync.fit.problem import FORBIDDEN, Problem
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 from lipsync.model import Sound
@@ -26,14 +35,16 @@ class Competing:
     Attributes:
         sound: the sound; None for a rest.
         shape: the shape that it asks for.
-        share: how much of the frame it fills, up to 1; 0 for a vowel near by to which a consonant leaves the lips.
+        share: how much of the frame it fills, after its lead, up to 1: plain overlap. 0 for a sound near by.
         weight: how much its lips count on the frame.
+        coarticulation: how much of that weight consonants leave to it, as to a vowel near by.
     """
 
     sound: Sound | None
     shape: str
     share: float
     weight: float
+    coarticulation: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,17 +122,32 @@ def _piece_cost(weighing: Weighing, best: Solution, at: int, column: int) -> Pie
 
 def _competing(weighing: Weighing, frame: int) -> tuple[Competing, ...]:
     claims: dict[int, float] = {}
-    shares: dict[int, float] = {}
+    left: dict[int, float] = {}
     for over in weighing.overlaps:
         if over.frame == frame:
-            shares[over.turn] = over.share
             for claim in claims_on(weighing.turns, over):
                 claims[claim.turn] = claims.get(claim.turn, 0.0) + claim.weight
+                if claim.turn != over.turn:
+                    left[claim.turn] = left.get(claim.turn, 0.0) + claim.weight
+    shares = _fills(weighing, frame)
     found = [
-        Competing(weighing.turns[turn].sound, weighing.turns[turn].shape, shares.get(turn, 0.0), weight)
-        for turn, weight in claims.items()
+        Competing(
+            weighing.turns[turn].sound,
+            weighing.turns[turn].shape,
+            shares.get(turn, 0.0),
+            claims.get(turn, 0.0),
+            left.get(turn, 0.0),
+        )
+        for turn in sorted({*claims, *shares})
     ]
     return tuple(sorted(found, key=lambda one: -one.weight))
+
+
+def _fills(weighing: Weighing, frame: int) -> dict[int, float]:
+    """Return how much of a frame each turn fills, after its lead."""
+    due = accumulate((turn.due_us for turn in weighing.turns), max)
+    plain = [replace(turn, start_us=due_us) for turn, due_us in zip(weighing.turns, due, strict=True)]
+    return {over.turn: over.share for over in overlaps(plain, frame + 1, weighing.job.rate) if over.frame == frame}
 
 
 def _decided(weighing: Weighing, best: Solution, at: int, pieces: list[PieceCost]) -> str:
@@ -134,7 +160,7 @@ def _decided(weighing: Weighing, best: Solution, at: int, pieces: list[PieceCost
     others = [piece for piece in pieces if piece.code != code and piece.more is not None]
     if not others:
         return f"Nothing is said, so the mouth rests on {code}."
-    needed = _needed_by(weighing, best, at)
+    needed = _kept_by(weighing, best, at) or _needed_by(weighing, best, at)
     if needed:
         return needed
     runner_up = min(others, key=lambda piece: piece.more or 0.0)
@@ -152,6 +178,26 @@ def _decided(weighing: Weighing, best: Solution, at: int, pieces: list[PieceCost
     return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
 
 
+def _without_closures(problem: Problem, weighing: Weighing) -> Problem:
+    """Return a problem in which closed lips may depart from their sound for nothing."""
+    ruled_out = problem.unlike >= FORBIDDEN
+    return replace(problem, unlike=np.where(ruled_out, FORBIDDEN, problem.unlike - weighing.closed))
+
+
+def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
+    """Return that closed lips keep to their sound, if another piece would be worn but for that."""
+    if not weighing.closed[at].any():
+        return None
+    instead = solve(_without_closures(weighing.problem, weighing)).pieces[at]
+    if instead == best.pieces[at] or not weighing.closed[at, instead]:
+        return None
+    frame, would = weighing.frames[at], f"but for that, {weighing.codes[instead]} would be worn here."
+    for turn in weighing.turns:
+        if turn.sound is not None and is_closure(turn.sound) and frame in frames_of(weighing.job, turn):
+            return f"{turn.sound.symbol} of {turn.sound.text!r} keeps the lips closed on this frame; {would}"
+    return f"Lips are not closed before their sound; {would}"
+
+
 def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
     """Return what has to be seen and is seen here, if another piece would be worn but for that."""
     demands = weighing.problem.demands
@@ -159,8 +205,8 @@ def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
         span = range(max(0, demand.first), min(len(best.pieces) - 1, demand.last) + 1)
         if at not in span or best.pieces[at] not in demand.pieces:
             continue
-        others = demands[:index] + demands[index + 1 :]
-        instead = solve(replace(weighing.problem, demands=others)).pieces[at]
+        others = replace(weighing.problem, demands=demands[:index] + demands[index + 1 :])
+        instead = solve(_without_closures(others, weighing) if must else others).pieces[at]
         if instead not in demand.pieces:
             code = weighing.codes[best.pieces[at]]
             sounds = _sounds_for(weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), must)

@@ -11,6 +11,7 @@ from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
+from lipsync.fit.settings import FittingSettings, Prices
 from lipsync.model import FrameTrack
 from tests.fit.build import job_of, sounds_from
 
@@ -71,6 +72,16 @@ def test_each_lips_closed_sound_between_vowels_is_seen(rate: Fraction) -> None:
     track = fit(job_of(sounds_from("AA1:120 P40 AA1:120 F40 IY1:120 M40 AH0:60"), rate=rate))
     assert track.lost == ()
     assert {"SHUT", "TUCK"} <= set(track.pieces)
+
+
+def test_a_stressed_vowel_that_is_not_seen_is_named() -> None:
+    """AA of 30 ms between closures, where missing it costs nothing: no frame in its tolerance is open."""
+    sounds = sounds_from("IY1:200 B90 AA1:30 M90 IY1:200")
+    track = fit(job_of(sounds, settings=FittingSettings(price=Prices(missed_stress=0.0, fitting=2.0))))
+    assert [(lost.sound, lost.reason) for lost in track.lost if lost.sound.symbol == "AA"] == [
+        (sounds[2], "it is too short beside what is seen around it; its frames wear SHUT")
+    ]
+    assert sounds[2] not in [lost.sound for lost in fit(job_of(sounds)).lost]
 
 
 def test_impossible_jobs_are_refused() -> None:

@@ -49,8 +49,29 @@ def test_what_decided() -> None:
     assert why(replace(JOB, filmed={14: "GRIT"}), 14).decided == "GRIT is filmed on this frame, and stays."
     dear = replace(JOB, settings=FittingSettings(price=Prices(fitting=20.0, missed_stress=0.0)))
     assert why(dear, 12).decided.startswith("OPEN3 would be nearer to what the lips do, but putting it on")
-    # Two rests, and between them closed lips that nothing but the rule asks for on their frame.
-    assert why(JOB, 9).decided == "B of 'b' must be seen; but for that, REST would be worn here."
+    # B from 9.60 to 11.76: frame 10, up to the one on which it ends. M from 17.28 to 19.20.
+    assert why(job_of(sounds_from("AA1:125 P20 AA1:200")), 3).decided.startswith("P of 'p' ")
+    assert why(JOB, 9).decided == "Nothing is said, so the mouth rests on REST."
+
+
+def test_what_fills_a_frame_is_worked_out_by_hand() -> None:
+    """At 24: AA from 0, EH from 4.8 (200 ms), L from 9.6, M from 12.0 to 14.4, IY to 19.2; rest to 24.
+
+    Leads of 1 but for M: EH has the mouth from 3.8, L from 8.6, M from 12.0; IY would from 13.4, but M lasts two
+    frames and keeps 12 and 13.
+    """
+    job = job_of(sounds_from("AA1:200 EH1:200 L100 M100 IY1:200"))
+    fills = [
+        {c.sound.symbol: c.share for c in why(job, frame).competing if c.sound and c.share} for frame in range(15)
+    ]
+    assert fills[3] == pytest.approx({"AA": 0.8, "EH": 0.2}, abs=1e-4)
+    assert fills[8] == pytest.approx({"EH": 0.6, "L": 0.4}, abs=1e-4)
+    assert fills[12] == fills[13] == {"M": 1.0}
+    assert fills[14] == {"IY": 1.0}
+    # What L leaves to the vowels is a figure of its own, and a part of what counts.
+    for one in why(job, 10).competing:
+        assert one.coarticulation <= one.weight
+        assert (one.coarticulation > 0) == (one.sound is not None and one.sound.symbol in ("EH", "IY"))
 
 
 def test_frames_that_are_not_there() -> None:

@@ -1,0 +1,96 @@
+"""How long closed lips stay closed, and from when: the one rule for P, B and M.
+
+    Closed lips are worn from the frame nearest to the start of their sound, on `hold.closed_lips` frames if it lasts
+    that long; if it is shorter, up to the frame on which it ends; on one frame at least. They are not worn on the two
+    frames before. What follows is due when these frames are over, or when it is heard: its lead, not more, gives way.
+    Each frame that departs from this costs `price.closed_lips`.
+
+Common practice, from memory: closed lips fall on the closure itself, and are held about two frames where it lasts
+that long, rather at the neighbouring vowel's cost. So M from 13.01 to 15.80 frames is worn on 13 and 14, B from 48.60
+to 50.64 on 49 and 50, B from 26.84 to 28.42 on 27.
+
+In come turns, out come the frames of each closure and what departing from them costs. That each is seen at all, on
+some frame in the film tolerance, is no matter of price (rules.py). A stressed vowel that would be missed for it is
+dearer than a frame that departs from the rule, and a lip under the teeth right after it keeps to its whole lead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from lipsync.fit.costs import whole
+from lipsync.fit.job import Job
+from lipsync.fit.problem import Whole
+from lipsync.fit.turns import Turn
+from lipsync.model import Sound
+from lipsync.phonemes import LIPS_CLOSED
+from lipsync.timing import frame_at, frame_start_us, nearest_frame
+
+# Frames before a closure on which its piece could be seen in the film tolerance, and is too soon.
+_TOO_SOON = 2
+
+
+def is_closure(sound: Sound | None) -> bool:
+    """Whether a sound closes the lips."""
+    return sound is not None and sound.symbol in LIPS_CLOSED
+
+
+def kept_until_us(job: Job, sound: Sound, due_us: int) -> int:
+    """Return until when nothing that follows a closure takes the lips from it: a frame's start."""
+    return frame_start_us(_frames(job, sound, due_us).stop, job.rate) if job.settings.hold.closed_lips else due_us
+
+
+def after_closure_us(due_us: int, kept_us: int, heard_us: int) -> int:
+    """Return when a mouth is due that is heard at `heard_us`: its lead, not more, gives way to a closure before it.
+
+    >>> after_closure_us(due_us=60, kept_us=80, heard_us=100)
+    80
+    >>> after_closure_us(due_us=60, kept_us=80, heard_us=70)
+    70
+    """
+    return max(due_us, min(kept_us, heard_us))
+
+
+def frames_of(job: Job, turn: Turn) -> range:
+    """Return the frames of the shot, or around it, on which a closure is to be worn."""
+    assert turn.sound is not None
+    return _frames(job, turn.sound, turn.due_us)
+
+
+def _frames(job: Job, sound: Sound, due_us: int) -> range:
+    lasts_us, most = sound.end_us - sound.start_us, job.settings.hold.closed_lips
+    first = nearest_frame(due_us, job.rate)
+    if lasts_us >= frame_start_us(most, job.rate):
+        return range(first, first + max(1, most))
+    return range(first, max(first + 1, min(first + most, frame_at(due_us + lasts_us, job.rate))))
+
+
+def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], codes: Sequence[str]) -> Whole:
+    """Return frames on camera x pieces: what departing from the rule costs, in whole millionths."""
+    found = np.zeros((len(place), len(codes)), dtype=np.int64)
+    price = whole(job.settings.price.closed_lips)
+    closures = [turn for turn in turns if is_closure(turn.sound)] if job.settings.hold.closed_lips else []
+    heard = {frame for turn in closures for frame in _heard_on(job, turn)}
+    for turn in closures:
+        shape = {piece.code for piece in job.mouth_set.sizes[turn.shape]}
+        worn = np.array([code in shape for code in codes])
+        # A character that rests with closed lips cannot close them too soon.
+        closing = worn & np.array([code != job.rests_on for code in codes])
+        own = frames_of(job, turn)
+        for frame in own:
+            if frame in place:
+                found[place[frame], ~worn] = price
+        for frame in range(own.start - _TOO_SOON, own.start):
+            if frame in place and frame not in heard:
+                found[place[frame], closing] = price
+    return found
+
+
+def _heard_on(job: Job, turn: Turn) -> range:
+    """Return the frames on which a closure is heard, however long."""
+    assert turn.sound is not None
+    own = frames_of(job, turn)
+    lasts_us = turn.sound.end_us - turn.sound.start_us
+    return range(own.start, max(own.stop, nearest_frame(turn.due_us + lasts_us, job.rate)))
