@@ -66,7 +66,7 @@ def why(
         print_table(answer.competing_rows)
         print(
             "(fills: from its start less its lead to that of the next, closed lips keeping their frames; counts: what"
-            " is seen of it,\nwith blurred edges; of which coarticulation: what consonants near by leave it of the lips)"
+            " is seen of it,\nwith blurred edges; of which coarticulation: what consonants near by leave to it)"
         )
         print("\nWhat each piece would cost, the cheapest for the whole shot first:")
         print_table(answer.piece_rows)
