@@ -81,7 +81,8 @@ class Word:
         text: the word as it stands in the line's text.
         phonemes: at least one, each beginning where the one before ends.
         origin: where the pronunciation is from.
-        confidence: how sure it is that the word is right to a frame, 0 to 1; None if not judged.
+        confidence: how sure it is that this word is what is said here, 0 to 1; it does not tell how exact its
+            boundaries are. None if not judged.
         corrected: whether a person has corrected it.
     """
 
