@@ -1,21 +1,21 @@
 """The stages in order, for a whole production. Each name here is one step; cli.py and other callers use no others.
 
-open_production   folder -> Production                 (production_read.py)
-hear              lines -> breakdowns, kept on disk    (hearing.py)
-plan              breakdowns -> a track for each shot  (planning.py)
-write_sheets      tracks -> a PDF for each shot        (printing.py)
+open_production   folder -> Production                 (production/reading.py)
+hear              lines -> breakdowns, kept on disk    (steps/hearing.py)
+plan              breakdowns -> a track for each shot  (steps/planning.py)
+write_sheets      tracks -> a PDF for each shot        (steps/printing.py)
 count_pieces      tracks -> pieces each character needs
 write_count       counts -> count.pdf and count.csv
-why_frame         why a frame wears its piece           (explaining.py)
-write_charts      mouth sets -> mouth charts            (charting.py)
+why_frame         why a frame wears its piece           (steps/explaining.py)
+write_charts      mouth sets -> mouth charts            (steps/charting.py)
 order_pieces      tracks and the shooting plan -> pressings of each piece
-write_order       the order -> order.pdf, order.csv and order.xlsx    (ordering.py)
+write_order       the order -> order.pdf, order.csv and order.xlsx    (steps/ordering.py)
 weigh_scene       a scene's jobs -> the curve of fittings against visual cost
-write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (deciding.py)
+write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (steps/deciding.py)
 worth_of          a character's jobs -> the best set for each number of pieces
 write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
 try_other         another mouth set or other settings on a scene, beside the present ones
-write_tried       the frames that differ -> side-by-side-SCENE.csv    (trying.py)
+write_tried       the frames that differ -> side-by-side-SCENE.csv    (steps/trying.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
@@ -23,23 +23,23 @@ write_packets                 what goes to the set with a shot         (filming/
 
 from __future__ import annotations
 
-from lipsync.amending import import_textgrid, take_newer, write_textgrids
-from lipsync.charting import write_charts
-from lipsync.deciding import weigh_scene, worth_of, write_weighed, write_worth
-from lipsync.explaining import Asked, why_frame
 from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.filming.packing import write_packets
-from lipsync.hearing import Heard, HeardLine, Only, hear
-from lipsync.ordering import order_pieces, write_order
-from lipsync.planning import Plans, ShotPlan, plan
-from lipsync.printing import count_pieces, write_count, write_sheets
-from lipsync.production_read import load_production as open_production
+from lipsync.production.reading import load_production as open_production
+from lipsync.production.sample import put_sample
 from lipsync.records import count_records, line_record, line_summary
 from lipsync.report import Progress, Report
-from lipsync.sample import put_sample
-from lipsync.trying import Trial, try_other, write_tried
+from lipsync.steps.amending import import_textgrid, take_newer, write_textgrids
+from lipsync.steps.charting import write_charts
+from lipsync.steps.deciding import weigh_scene, worth_of, write_weighed, write_worth
+from lipsync.steps.explaining import Asked, why_frame
+from lipsync.steps.hearing import Heard, HeardLine, Only, hear
+from lipsync.steps.ordering import order_pieces, write_order
+from lipsync.steps.planning import Plans, ShotPlan, plan
+from lipsync.steps.printing import count_pieces, write_count, write_sheets
+from lipsync.steps.trying import Trial, try_other, write_tried
 
 __all__ = [
     "Asked",

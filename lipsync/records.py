@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from lipsync.fit.counting import CountRow
-from lipsync.hearing import HeardLine
 from lipsync.model import Cue, Part
 from lipsync.phonemes import join_stress
+from lipsync.steps.hearing import HeardLine
 
 
 def line_summary(line: HeardLine) -> dict[str, Any]:

@@ -48,15 +48,16 @@ from lipsync.fit.serving import track_of
 from lipsync.fit.settings import FittingSettings
 from lipsync.fit.tradeoff import PRICES, with_price
 from lipsync.fit.weighing import weigh
-from lipsync.hearing import hear
 from lipsync.listen.line import LineSettings, listen
-from lipsync.model import Breakdown, Sound, sounds_of
+from lipsync.model import Breakdown
 from lipsync.phonemes import LIPS_CLOSED, PHONEMES, VOWELS
-from lipsync.planning import plan
-from lipsync.production import rest_piece, shipped
-from lipsync.production_read import load_production
-from lipsync.sample import put_sample
+from lipsync.production.reading import load_production
+from lipsync.production.sample import put_sample
+from lipsync.production.values import rest_piece, shipped
+from lipsync.steps.hearing import hear
+from lipsync.steps.planning import plan
 from lipsync.timing import frame_start_us, frames_covering, us_of_seconds
+from lipsync.track import Sound, sounds_of
 
 RATE = Fraction(24)
 

@@ -20,12 +20,12 @@ from reportlab.pdfgen.canvas import Canvas
 
 from lipsync import timing
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.model import FrameTrack, Sound
 from lipsync.phonemes import PHONEMES, VOWELS
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.marks import MM_PER_POINT, Box, Code, Drawing, Path, Rule, Text
 from lipsync.sheets.pdf import draw, string_width_mm
+from lipsync.track import FrameTrack, Sound
 
 RATE = Fraction(24)
 WORDS = ("the", "tide", "has", "gone", "out", "and", "every", "lamp", "of", "the", "harbour", "Skerrivane", "oysters")

@@ -5,8 +5,9 @@ from itertools import pairwise
 
 import pytest
 
-from lipsync.model import Breakdown, Cue, FrameTrack, Lost, Phoneme, Sound, Word, sounds_of
+from lipsync.model import Breakdown, Cue, Phoneme, Word
 from lipsync.phonemes import PHONEMES, VOWELS
+from lipsync.track import FrameTrack, Lost, Sound, sounds_of
 
 
 def word(text="map", at_us=100_000, **more):

@@ -23,7 +23,7 @@ from lipsync.commands.shared import (
 
 if TYPE_CHECKING:
     from lipsync.filming.state import State
-    from lipsync.production import Production
+    from lipsync.production.values import Production
     from lipsync.report import Report
 
 ShotId = Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")]

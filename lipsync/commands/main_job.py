@@ -28,7 +28,7 @@ def new(
     title: Annotated[str | None, typer.Option(help="The film's title; the folder's name if not given.")] = None,
 ) -> None:
     """Start a production: a folder with files to fill in."""
-    from lipsync.new import start_production
+    from lipsync.production.new import start_production
 
     for path in start_production(folder, title):
         print(path)

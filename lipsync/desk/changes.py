@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from lipsync import breakdown as record
-from lipsync.breakdown import Kept
 from lipsync.desk import bodies, choices, moving, words
 from lipsync.desk.again import spoken_again, typed_again
 from lipsync.desk.moving import part_at, refuse, with_parts
 from lipsync.errors import LineError
 from lipsync.fit.mouthset import MouthSet
+from lipsync.keep import breakdown as record
+from lipsync.keep.breakdown import Kept
 from lipsync.keep.corrections import label_of
 from lipsync.listen.dictionary import OwnList
 from lipsync.listen.recording import Recording, levels_db

@@ -13,7 +13,6 @@ from collections import OrderedDict
 from pathlib import Path
 from typing import Any
 
-from lipsync.breakdown import Kept
 from lipsync.desk import bodies, pictures, sound, views
 from lipsync.desk.again import pronunciations_of
 from lipsync.desk.changes import Around, changed, check_filmed, summary
@@ -23,10 +22,11 @@ from lipsync.desk.states import States
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
 from lipsync.errors import InputError, LineError
-from lipsync.hearing import PlacedLine, hear_line, kept_path
+from lipsync.keep.breakdown import Kept
 from lipsync.listen.recording import Recording, read_recording
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.sheets.pictures import Art, art_of
+from lipsync.steps.hearing import PlacedLine, hear_line, kept_path
 
 Table = dict[str, Any]
 

@@ -15,8 +15,8 @@ from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.filming.record_file import read, records_in
 from lipsync.filming.spans import spans_of
-from lipsync.hearing import PlacedLine
-from lipsync.production import Production
+from lipsync.production.values import Production
+from lipsync.steps.hearing import PlacedLine
 
 Stamp = tuple[int, int]
 

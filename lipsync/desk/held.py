@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.hearing import Only, PlacedLine, lines_of
-from lipsync.production import Production
-from lipsync.production_read import load_production
+from lipsync.production.reading import load_production
+from lipsync.production.values import Production
+from lipsync.steps.hearing import Only, PlacedLine, lines_of
 
 
 class GoneError(InputError):

@@ -17,14 +17,14 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync import breakdown
 from lipsync.errors import LipsyncError
 from lipsync.files import write_whole
 from lipsync.fit.job import VoiceRange, voice_range
-from lipsync.hearing import PlacedLine, kept_path
-from lipsync.model import Sound
+from lipsync.keep import breakdown
 from lipsync.phonemes import VOWELS
-from lipsync.production import Production
+from lipsync.production.values import Production
+from lipsync.steps.hearing import PlacedLine, kept_path
+from lipsync.track import Sound
 
 Stamp = tuple[int, int]
 

@@ -12,11 +12,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from lipsync import breakdown
-from lipsync.breakdown import Kept
 from lipsync.desk.history import History, Step, version_of
 from lipsync.errors import InputError
 from lipsync.files import write_whole
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Kept
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from lipsync import breakdown, planning
-from lipsync.breakdown import Kept
 from lipsync.desk.states import States
 from lipsync.errors import InputError
-from lipsync.hearing import Heard, HeardLine, Only, PlacedLine, kept_path
-from lipsync.production import Production
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Kept
+from lipsync.production.values import Production
 from lipsync.report import Report
+from lipsync.steps import planning
+from lipsync.steps.hearing import Heard, HeardLine, Only, PlacedLine, kept_path
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,14 +14,14 @@ from lipsync.desk.pictures import png_of
 from lipsync.desk.states import State
 from lipsync.desk.store import Stood
 from lipsync.fit.mouthset import MouthSet
-from lipsync.hearing import PlacedLine
 from lipsync.model import Cue, Part
 from lipsync.phonemes import TABLE, join_stress
-from lipsync.planning import CastPlan
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.sheets.marks import Image, Path
 from lipsync.sheets.mouth import HEIGHT, drawing
 from lipsync.sheets.pictures import Art
+from lipsync.steps.hearing import PlacedLine
+from lipsync.steps.planning import CastPlan
 
 Table = dict[str, Any]
 

@@ -19,12 +19,12 @@ from lipsync.filming.changes import Change
 from lipsync.filming.comparing import changed_rows, changes
 from lipsync.filming.prints import Prints, plain
 from lipsync.filming.state import State, state_of
-from lipsync.planning import Plans
-from lipsync.printing import sheet_job
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.sheets.pictures import Art
 from lipsync.sheets.words import Words
+from lipsync.steps.planning import Plans
+from lipsync.steps.printing import sheet_job
 
 NOW = "now"
 

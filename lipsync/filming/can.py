@@ -7,7 +7,7 @@ from typing import Any
 from lipsync.filming import record_file
 from lipsync.filming.record import Event, Filmed, runs_of
 from lipsync.filming.spans import frames_in, said, spans_of
-from lipsync.production import Production
+from lipsync.production.values import Production
 
 
 def filmed_rows(production: Production, scene: str | None = None, shot: str | None = None) -> list[dict[str, Any]]:

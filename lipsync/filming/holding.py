@@ -15,7 +15,7 @@ from lipsync.errors import InputError, Problem
 from lipsync.filming import record_file
 from lipsync.filming.record import Filmed
 from lipsync.filming.spans import said
-from lipsync.production import Production, Scene, Shot
+from lipsync.production.values import Production, Scene, Shot
 from lipsync.report import Report
 
 

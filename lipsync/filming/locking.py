@@ -18,7 +18,7 @@ from lipsync.filming.prints import Revision
 from lipsync.filming.record import Event, Filmed, Run, What, Worn, next_event, runs_of
 from lipsync.filming.spans import Span, frames_in, said
 from lipsync.filming.wearing import Wore, worn_as_said
-from lipsync.production import Production, Scene, Shot
+from lipsync.production.values import Production, Scene, Shot
 
 
 @dataclass(frozen=True, slots=True)

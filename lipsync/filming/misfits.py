@@ -14,7 +14,7 @@ from lipsync.filming.spans import Span, spans_of
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.lips import row_distance, row_of
-from lipsync.model import FrameTrack
+from lipsync.track import FrameTrack
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,12 +12,12 @@ from pathlib import Path
 from lipsync.files import write_whole
 from lipsync.filming.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.filming.prints import prints_in
-from lipsync.planning import Plans
-from lipsync.printing import art_of_all, revised_sheet
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.report import Progress, no_progress
 from lipsync.sheets.marks import Document
 from lipsync.sheets.pdf import draw
+from lipsync.steps.planning import Plans
+from lipsync.steps.printing import art_of_all, revised_sheet
 
 FOLDER = "packets"
 

@@ -43,7 +43,7 @@ from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.filming.record import Event, Filmed, Run, What, faults_of
 from lipsync.filming.spans import Span
-from lipsync.production import Id
+from lipsync.production.values import Id
 from lipsync.tomlfile import Table, read_table
 
 FORM = "lipsync filmed 1"

@@ -18,7 +18,7 @@ from lipsync.filming.comparing import changed_rows, changes
 from lipsync.filming.listing import Entry, listing
 from lipsync.filming.prints import Prints, Revision
 from lipsync.filming.state import state_of
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.marks import Bookmark, Document, Page

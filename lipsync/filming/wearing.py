@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from lipsync.errors import InputError, Problem
 from lipsync.filming.spans import Span
-from lipsync.production import Production
+from lipsync.production.values import Production
 
 _WORE = re.compile(r"\s*(\d{1,8})(?:\s*-\s*(\d{1,8}))?\s*=\s*(?:([^:=]+?)\s*:\s*)?([^:=]+?)\s*")
 OFF = "-"

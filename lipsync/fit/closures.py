@@ -24,9 +24,9 @@ from lipsync.fit.costs import whole
 from lipsync.fit.job import Job
 from lipsync.fit.problem import Whole
 from lipsync.fit.turns import Turn
-from lipsync.model import Sound
 from lipsync.phonemes import LIPS_CLOSED
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
+from lipsync.track import Sound
 
 # Frames before a closure on which its piece could be seen in the film tolerance, and is too soon.
 _TOO_SOON = 2

@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from lipsync.model import FrameTrack
+from lipsync.track import FrameTrack
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.fit.weighing import weigh
-from lipsync.model import FrameTrack
+from lipsync.track import FrameTrack
 
 
 def fit(job: Job) -> FrameTrack:

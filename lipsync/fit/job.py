@@ -13,8 +13,8 @@ from statistics import quantiles
 
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings
-from lipsync.model import Sound
 from lipsync.phonemes import VOWELS
+from lipsync.track import Sound
 
 # A character whose voice varies by less is taken to vary by this much about its middle, so that a level voice keeps
 # middling mouths. Chosen: soft and loud speech of one person lie well over 12 dB apart.

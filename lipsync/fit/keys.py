@@ -15,8 +15,8 @@ from itertools import pairwise
 from lipsync.fit.lips import distance
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings
-from lipsync.model import Fitting, FrameTrack
 from lipsync.phonemes import MUST_BE_SEEN
+from lipsync.track import Fitting, FrameTrack
 
 # Beyond it, a slow slide of the lips would say something of its own. Chosen.
 _MOST_FRAMES_MODELLED = 3

@@ -23,9 +23,9 @@ from lipsync.fit.job import Job, voice_range
 from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import Strength, lips_of, strengths
 from lipsync.fit.turns import Turn, eye_weight
-from lipsync.model import Sound
 from lipsync.phonemes import PHONEMES, VOWELS
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
+from lipsync.track import Sound
 
 # A mouth may be 60 ms ahead of its sound or 40 ms behind (EBU R 37, as secondary sources tabulate it): the middle of
 # that is 10 ms ahead. Rounding to the nearest frame from there uses both sides equally.

@@ -15,8 +15,8 @@ from lipsync.fit.lips import row_distance, row_of
 from lipsync.fit.overlap import Overlap, overlaps
 from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.turns import Turn
-from lipsync.model import FrameTrack, Lost, Sound
 from lipsync.timing import frame_at
+from lipsync.track import FrameTrack, Lost, Sound
 
 # How fast a sound's claim on a frame falls with the distance of the piece from its lips. Chosen: at a distance of 0.5
 # it is halved.

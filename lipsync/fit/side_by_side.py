@@ -18,7 +18,7 @@ from lipsync.fit.overlap import claims_on
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.fit.weighing import weigh
-from lipsync.model import FrameTrack
+from lipsync.track import FrameTrack
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,8 @@ from lipsync.fit.job import VoiceRange
 from lipsync.fit.lips import Row, between, row_of
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import Sizes
-from lipsync.model import Sound
 from lipsync.phonemes import VOWELS
+from lipsync.track import Sound
 
 MIDDLING = 0.5
 

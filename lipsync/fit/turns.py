@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from lipsync.fit.lips import Row
 from lipsync.fit.sizes import Strength
-from lipsync.model import Sound
 from lipsync.phonemes import MUST_BE_SEEN, PHONEMES
+from lipsync.track import Sound
 
 # What the eye makes of a sound beyond phonemes.TABLE's `seen`: chosen. Stress makes a vowel long, loud and awaited.
 _STRESS = {1: 1.5, 2: 1.2, 0: 0.8, None: 1.0}

@@ -25,7 +25,7 @@ from lipsync.fit.overlap import claims_on, overlaps
 from lipsync.fit.problem import FORBIDDEN, Problem
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
-from lipsync.model import Sound
+from lipsync.track import Sound
 
 
 @dataclass(frozen=True, slots=True)

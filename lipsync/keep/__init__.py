@@ -8,8 +8,8 @@
     disagreeing.py   where a new computation says something else than a correction
     kept.py          all that is kept of one line
     writing.py       to the text of the file; reading.py and back, by way of tables.py, parts.py and noting.py
-    intervals.py     a breakdown as tiers of intervals, for `lipsync.textgrid`
+    intervals.py     a breakdown as tiers of intervals, for `lipsync.keep.textgrid`
     merging.py       a line computed again; moving.py moves its corrections to the new computation
 
-`lipsync.breakdown` is the door: other stages import from there.
+`lipsync.keep.breakdown` is the door: other stages import from there.
 """

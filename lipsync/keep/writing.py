@@ -1,7 +1,7 @@
 """The text of a kept line's file: TOML, one phoneme a row, so that two versions are compared row by row.
 
-In: `Kept`. Out: text; the same value gives the same text. `lipsync.breakdown` shows the form; `reading.py` reads it.
-Times are decimal seconds with three to six places, so that whole microseconds come back exactly.
+In: `Kept`. Out: text; the same value gives the same text. `lipsync.keep.breakdown` shows the form, `reading.py` reads
+it. Times are decimal seconds with three to six places, so that whole microseconds come back exactly.
 """
 
 from __future__ import annotations

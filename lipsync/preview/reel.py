@@ -14,9 +14,9 @@ from pathlib import Path
 
 from lipsync import timing
 from lipsync.fit.mouthset import MouthSet
-from lipsync.model import Sound
-from lipsync.planning import CastPlan, ShotPlan
-from lipsync.production import Production
+from lipsync.production.values import Production
+from lipsync.steps.planning import CastPlan, ShotPlan
+from lipsync.track import Sound
 
 
 @dataclass(frozen=True, slots=True)

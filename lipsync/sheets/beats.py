@@ -14,8 +14,8 @@ from fractions import Fraction
 from math import log2
 from statistics import fmean, pstdev
 
-from lipsync.model import Sound
 from lipsync.timing import frame_at
+from lipsync.track import Sound
 
 # A vowel stands out from this many spreads above the middle, level and pitch together (chosen).
 _STANDS_OUT = 1.5

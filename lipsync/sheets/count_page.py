@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from lipsync.fit.mouthset import MouthSet
-from lipsync.production import Production, SheetSettings
+from lipsync.production.values import Production, SheetSettings
 from lipsync.sheets.alerts import band, band_height_mm, fitted
 from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text

@@ -37,11 +37,11 @@ from itertools import groupby
 from rich.cells import cell_len
 
 from lipsync import timing
-from lipsync.model import Sound
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.lettering import composed
 from lipsync.sheets.measures import said_in
 from lipsync.sheets.rows import Cell, Row, rows_of, stamp_of
+from lipsync.track import Sound
 
 FORM = "lipsync track 1"
 

@@ -13,9 +13,9 @@ from fractions import Fraction
 from typing import Protocol
 
 from lipsync.fit.mouthset import MouthSet
-from lipsync.model import FrameTrack, Sound
-from lipsync.production import SheetSettings
+from lipsync.production.values import SheetSettings
 from lipsync.sheets.pictures import Art
+from lipsync.track import FrameTrack, Sound
 
 # From this part of a shot's rows on, a sheet is said to be new throughout, and no row is marked (chosen).
 _NEW_FROM = 0.9

@@ -17,9 +17,9 @@ from itertools import pairwise
 from typing import Literal
 
 from lipsync import timing
-from lipsync.model import Sound
 from lipsync.phonemes import join_stress
 from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob, Toward
+from lipsync.track import Sound
 
 # Silence inside a line from which on it is called a pause (chosen: six frames at 24).
 PAUSE_US = 250_000

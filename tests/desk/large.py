@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from lipsync import breakdown
-from lipsync.breakdown import Kept, Source
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Kept, Source
 from lipsync.keep.moving import later
 from lipsync.model import Breakdown, Part
 

@@ -5,19 +5,19 @@ from pathlib import Path
 
 import pytest
 
-from lipsync import breakdown
-from lipsync.breakdown import Kept, PieceChoice, Source
 from lipsync.desk import bodies
 from lipsync.desk.changes import Around, changed
 from lipsync.desk.moving import boundary_moved, neighbour, room
 from lipsync.errors import InputError, LineError
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.hearing import Only, lines_of
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Kept, PieceChoice, Source
 from lipsync.keep.corrections import sound_of, times_of
 from lipsync.listen.recording import read_recording
 from lipsync.model import Breakdown, Cue, Phoneme, Word
-from lipsync.production import shipped
-from lipsync.production_read import load_production
+from lipsync.production.reading import load_production
+from lipsync.production.values import shipped
+from lipsync.steps.hearing import Only, lines_of
 
 MOUTH_SET = load_mouth_set(shipped("mouthsets") / "tideline.toml")
 

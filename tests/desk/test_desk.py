@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from lipsync import breakdown, pipeline
-from lipsync.breakdown import Computation
+from lipsync import pipeline
 from lipsync.desk import bodies
 from lipsync.desk.desk import Desk
 from lipsync.errors import InputError
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Computation
 
 LINES = ("010-a", "010-b", "020-a", "020-b", "020-c", "030-a", "030-b", "040-a", "040-b", "040-c", "040-d")
 

@@ -6,7 +6,7 @@
 from collections import Counter
 from pathlib import Path
 
-from lipsync import breakdown
+from lipsync.keep import breakdown
 from tests.desk.asking import questions
 from tests.desk.conftest import Served
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 import lipsync.files
-from lipsync import breakdown
 from lipsync.desk.history import History, version_of
 from lipsync.desk.store import LineStore, StaleError
 from lipsync.errors import InputError, OutputError
+from lipsync.keep import breakdown
 from tests.desk.conftest import Served
 
 LINE = "breakdowns/01-lamp-room/020-a.toml"

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from lipsync.production import shipped
+from lipsync.production.values import shipped
 from tests.desk.conftest import Served
 from tests.running import run
 

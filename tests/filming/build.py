@@ -9,13 +9,13 @@ from typing import Any
 
 from lipsync.filming.revising import Revised, revise
 from lipsync.filming.state import State, state_of
-from lipsync.hearing import Heard, HeardLine, PlacedLine
 from lipsync.keep.kept import Kept, Source
 from lipsync.model import Breakdown, Phoneme, Word
-from lipsync.planning import Plans, ShotPlan, plan
-from lipsync.printing import sheet_job
-from lipsync.production import Production, ProductionFile, Scene, Shot
+from lipsync.production.values import Production, ProductionFile, Scene, Shot
 from lipsync.report import Report
+from lipsync.steps.hearing import Heard, HeardLine, PlacedLine
+from lipsync.steps.planning import Plans, ShotPlan, plan
+from lipsync.steps.printing import sheet_job
 from tests.fit.build import MOUTH_SETS
 
 # A few words of the dictionary, their phonemes and how long each is, in milliseconds.

@@ -16,8 +16,8 @@ from lipsync.errors import InputError
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.fit.settings import FittingSettings
 from lipsync.model import Breakdown
-from lipsync.planning import ShotPlan
-from lipsync.production import OnCamera, Production
+from lipsync.production.values import OnCamera, Production
+from lipsync.steps.planning import ShotPlan
 from tests.filming.build import (
     WORDS,
     breakdown_of,

@@ -16,9 +16,9 @@ from lipsync.filming.packet import charts_of, parts_of, scene_packet, shot_packe
 from lipsync.filming.prints import Prints, Revision
 from lipsync.filming.revising import Revised
 from lipsync.filming.state import state_of
-from lipsync.model import FrameTrack
-from lipsync.production import SheetSettings
+from lipsync.production.values import SheetSettings
 from lipsync.sheets.job import SheetCharacter, SheetJob
+from lipsync.track import FrameTrack
 from tests.filming.build import planned, printed, production_of, the_plan
 from tests.fit.build import MOUTH_SETS
 from tests.running import run

@@ -12,11 +12,11 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.filming.prints import Prints, from_bytes, letter_of, own_place, plain, read, to_bytes, write
 from lipsync.filming.state import as_data, from_data, state_of
-from lipsync.model import FrameTrack, Lost, Sound
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob, Toward
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.rows import rows_of, stamp_of
+from lipsync.track import FrameTrack, Lost, Sound
 from tests.filming.build import planned, printed, production_of, state_of_plan, the_plan
 from tests.fit.build import MOUTH_SETS
 

@@ -10,10 +10,10 @@ from pathlib import Path
 from lipsync.fit.job import Job
 from lipsync.fit.mouthset import CUES, MouthSet, load_mouth_set
 from lipsync.fit.settings import FittingSettings
-from lipsync.model import Sound
 from lipsync.phonemes import PHONEMES, split_stress
-from lipsync.production import rest_piece, shipped
+from lipsync.production.values import rest_piece, shipped
 from lipsync.timing import frame_start_us, frames_covering
+from lipsync.track import Sound
 
 FOLDER: Path = shipped("mouthsets")
 MOUTH_SETS: dict[str, MouthSet] = {path.stem: load_mouth_set(path) for path in sorted(FOLDER.glob("*.toml"))}

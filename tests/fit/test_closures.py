@@ -10,7 +10,7 @@ import pytest
 
 from lipsync.fit.fitting import fit
 from lipsync.fit.settings import FittingSettings, Holds
-from lipsync.model import Sound
+from lipsync.track import Sound
 from tests.fit.build import frame_us, job_of
 from tests.fit.test_seen import CLASSES, texts
 

@@ -6,7 +6,7 @@ import random
 from itertools import groupby
 
 from lipsync.fit.counting import ShotTrack, count
-from lipsync.model import FrameTrack
+from lipsync.track import FrameTrack
 
 
 def track_of(character: str, codes: list[str | None]) -> FrameTrack:

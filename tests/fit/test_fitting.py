@@ -12,7 +12,7 @@ from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.fit.settings import FittingSettings, Prices
-from lipsync.model import FrameTrack
+from lipsync.track import FrameTrack
 from tests.fit.build import job_of, sounds_from
 
 

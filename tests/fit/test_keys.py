@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lipsync.fit.keys import Key, Toward, keys
 from lipsync.fit.settings import FittingSettings, Holds
-from lipsync.model import FrameTrack, Sound
+from lipsync.track import FrameTrack, Sound
 from tests.fit.build import MOUTH_SETS, small_set
 
 SETTINGS = FittingSettings(hold=Holds(longest=4))

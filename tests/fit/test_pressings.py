@@ -11,8 +11,8 @@ from lipsync.errors import InputError
 from lipsync.fit.counting import ShotTrack
 from lipsync.fit.pressings import Board, order
 from lipsync.fit.shooting import ShootingPlan, faults_in
-from lipsync.model import FrameTrack
 from lipsync.tomlfile import read_table
+from lipsync.track import FrameTrack
 from tests.fit.build import small_set
 
 

@@ -16,12 +16,12 @@ from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.tradeoff import with_price
 from lipsync.fit.weighing import weigh
-from lipsync.hearing import hear
-from lipsync.model import Sound
-from lipsync.planning import plan
-from lipsync.production import Production, rest_piece, shipped
-from lipsync.production_read import load_production
+from lipsync.production.reading import load_production
+from lipsync.production.values import Production, rest_piece, shipped
+from lipsync.steps.hearing import hear
+from lipsync.steps.planning import plan
 from lipsync.timing import US_PER_S, frame_start_us
+from lipsync.track import Sound
 from tests.fit.test_seen import RATES, unseen
 
 

@@ -17,8 +17,8 @@ import pytest
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.settings import FittingSettings
-from lipsync.model import FrameTrack, Sound
 from lipsync.timing import US_PER_S
+from lipsync.track import FrameTrack, Sound
 from tests.fit.build import job_of, sounds_from, speech
 
 CLASSES = {"P": "shut", "B": "shut", "M": "shut", "F": "tuck", "V": "tuck"}

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lipsync.breakdown import (
+from lipsync.keep.breakdown import (
     Computation,
     Correction,
     Kept,
@@ -231,7 +231,7 @@ def test_every_microsecond_of_the_first_tenth_of_a_second_comes_back():
 def test_the_same_line_gives_the_same_bytes_in_another_process(kept, tmp_path):
     write(tmp_path / "a.toml", kept)
     again = (
-        "import sys, pathlib, lipsync.breakdown as b;"
+        "import sys, pathlib, lipsync.keep.breakdown as b;"
         "b.write(pathlib.Path(sys.argv[2]), b.read(pathlib.Path(sys.argv[1])))"
     )
     subprocess.run([sys.executable, "-c", again, tmp_path / "a.toml", tmp_path / "b.toml"], check=True)
@@ -306,7 +306,7 @@ def test_a_digital_silence_has_a_level(line, word):
 
 def test_the_libraries_are_loaded_when_they_are_needed():
     code = (
-        "import sys, lipsync, lipsync.breakdown, lipsync.textgrid;"
+        "import sys, lipsync, lipsync.keep.breakdown, lipsync.keep.textgrid;"
         "print([name for name in ('pydantic', 'tomli_w', 'praatio') if name in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.breakdown import (
+from lipsync.errors import InputError
+from lipsync.keep.breakdown import (
     Computation,
     Correction,
     Kept,
@@ -17,7 +18,6 @@ from lipsync.breakdown import (
     read_bytes,
     text_of,
 )
-from lipsync.errors import InputError
 from lipsync.model import Cue
 
 SOURCE = Source("Mind the lamp, keeper.", "lantern-03.wav", "5c0ffee5", 1_500_000, 3_500_000)

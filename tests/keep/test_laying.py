@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lipsync.breakdown import Correction, Kept, Replaced, Source, by_hand, corrections_between
+from lipsync.keep.breakdown import Correction, Kept, Replaced, Source, by_hand, corrections_between
 from lipsync.keep.corrections import all_heard_alike, label_of, same_words
 from lipsync.keep.laying import lay, least_us, stretched
 from lipsync.model import Breakdown, Cue, Phoneme, Word

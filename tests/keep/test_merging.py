@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lipsync.breakdown import (
+from lipsync.keep.breakdown import (
     Computation,
     Correction,
     Kept,

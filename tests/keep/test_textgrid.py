@@ -16,11 +16,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from praatio import textgrid as praatio_textgrid
 
-from lipsync.breakdown import Kept, Source
 from lipsync.errors import InputError
+from lipsync.keep.breakdown import Kept, Source
 from lipsync.keep.corrections import all_heard_alike, label_of
+from lipsync.keep.textgrid import from_textgrid, to_textgrid
 from lipsync.model import Breakdown, Cue, Word
-from lipsync.textgrid import from_textgrid, to_textgrid
 
 GRID = """\
 File type = "ooTextFile"

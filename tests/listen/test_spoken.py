@@ -10,7 +10,6 @@ import pytest
 
 import lipsync
 from lipsync.errors import InputError
-from lipsync.hearing import _digest
 from lipsync.listen.accents import ACCENTS, Accent
 from lipsync.listen.dictionary import RUN_TOGETHER, look_up, pronounce
 from lipsync.listen.habits import HABITS, WEAK
@@ -18,7 +17,8 @@ from lipsync.listen.line import LineSettings
 from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.listen.spoken import MOST_ADDED, MOST_MEAN, as_spoken
 from lipsync.phonemes import split_stress
-from lipsync.production import Character
+from lipsync.production.values import Character
+from lipsync.steps.hearing import _digest
 
 
 def ways(text, accent, own=None):

@@ -19,7 +19,7 @@ from lipsync import timing
 from lipsync.listen.dictionary import pronounce
 from lipsync.listen.script import CueToken, SpokenWord, tokens_of
 from lipsync.phonemes import PHONEMES
-from lipsync.production_read import load_production
+from lipsync.production.reading import load_production
 
 FOLDER = Path(__file__).parents[2] / "sample_audio"
 PRODUCTION = load_production(FOLDER)

@@ -13,12 +13,12 @@ from pypdfium2 import raw
 
 from lipsync import timing
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.model import FrameTrack, Lost, Sound
 from lipsync.phonemes import PHONEMES, VOWELS
-from lipsync.production import COLUMNS, SheetSettings
+from lipsync.production.values import COLUMNS, SheetSettings
 from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob, Toward
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER
 from lipsync.sheets.pdf import draw
+from lipsync.track import FrameTrack, Lost, Sound
 
 MM = 25.4 / 72
 MOUTH_SETS = [load_mouth_set(path) for path in sorted((Path(__file__).parents[2] / "mouthsets").glob("*.toml"))]

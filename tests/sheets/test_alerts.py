@@ -5,7 +5,7 @@ from itertools import combinations
 
 import pytest
 
-from lipsync.production import SheetSettings
+from lipsync.production.values import SheetSettings
 from lipsync.sheets.count_page import CountJob, count_page
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.marks import Box, Text

@@ -3,8 +3,8 @@
 from dataclasses import replace
 from fractions import Fraction
 
-from lipsync.model import Sound
 from lipsync.sheets.beats import beats_of
+from lipsync.track import Sound
 
 RATE = Fraction(24)
 

@@ -5,7 +5,7 @@ from itertools import combinations
 import pytest
 
 from lipsync.fit.counting import ShotTrack, count
-from lipsync.production import SheetSettings
+from lipsync.production.values import SheetSettings
 from lipsync.sheets.count_page import CountCharacter, CountJob, count_page
 from lipsync.sheets.paper import PAPER
 

@@ -9,13 +9,13 @@ import pytest
 
 from lipsync import timing
 from lipsync.errors import InputError
-from lipsync.model import Lost, Sound
-from lipsync.production import SheetSettings
+from lipsync.production.values import SheetSettings
 from lipsync.sheets import mouth
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.marks import Drawing
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER
 from lipsync.sheets.rows import heard_in, rows_of, stamp_of
+from lipsync.track import Lost, Sound
 
 SEEDS = range(200)
 

@@ -5,8 +5,7 @@ from dataclasses import replace
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.model import FrameTrack
-from lipsync.production import SheetSettings
+from lipsync.production.values import SheetSettings
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.grid import FILMED_GREY
 from lipsync.sheets.job import KeepAlive, Toward
@@ -14,6 +13,7 @@ from lipsync.sheets.marks import Box, Rule
 from lipsync.sheets.notes import placed, spans_of
 from lipsync.sheets.rows import rows_of
 from lipsync.sheets.words import Words
+from lipsync.track import FrameTrack
 
 NARROW = SheetSettings(columns=("frame", "character"))
 

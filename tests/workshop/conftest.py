@@ -8,10 +8,10 @@ import pypdfium2
 import pytest
 
 from lipsync.pipeline import Heard, Plans, hear, open_production, plan
-from lipsync.printing import art_of_all, sheet_job
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.sheets.data import csv_of
 from lipsync.sheets.pdf import draw
+from lipsync.steps.printing import art_of_all, sheet_job
 from tests.sheets.conftest import MM, texts_of
 
 

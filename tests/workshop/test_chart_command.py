@@ -42,7 +42,7 @@ def test_a_paper_that_is_not_there(heard_sample) -> None:
 def test_pieces_that_are_too_many_for_the_paper(sample, production) -> None:
     mouth_set = (sample / "mouthsets").resolve()
     mouth_set.mkdir(exist_ok=True)
-    from lipsync.production import shipped
+    from lipsync.production.values import shipped
 
     text = (shipped("mouthsets") / "tideline.toml").read_text(encoding="utf-8")
     extra = "".join(

@@ -7,9 +7,9 @@ import pytest
 from lipsync.filming.revising import Revised
 from lipsync.fit.lips import distance
 from lipsync.pipeline import plan
-from lipsync.planning import ShotPlan
-from lipsync.printing import art_of_all, revised_sheet, sheet_job
 from lipsync.sheets.job import KeepAlive, SheetJob, Toward
+from lipsync.steps.planning import ShotPlan
+from lipsync.steps.printing import art_of_all, revised_sheet, sheet_job
 from tests.workshop.conftest import lines_of, pages_of
 
 

@@ -16,7 +16,7 @@ from lipsync.fit.mouthset import load_mouth_set
 from lipsync.fit.pressings import Board, PressingRow
 from lipsync.fit.shooting import Shoot, ShootingPlan
 from lipsync.pipeline import open_production, order_pieces, write_order
-from lipsync.production import shipped
+from lipsync.production.values import shipped
 from lipsync.sheets.order import OrderCharacter, OrderJob, order_pages
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of

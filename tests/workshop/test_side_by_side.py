@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.breakdown import read, write
 from lipsync.errors import ExitCode, InputError
-from lipsync.hearing import kept_path, lines_of
+from lipsync.keep.breakdown import read, write
 from lipsync.keep.pieces import PieceChoice
 from lipsync.model import Cue
 from lipsync.pipeline import Only, Trial, hear, open_production, plan, try_other
-from lipsync.production import shipped
+from lipsync.production.values import shipped
+from lipsync.steps.hearing import kept_path, lines_of
 from tests.running import run
 
 

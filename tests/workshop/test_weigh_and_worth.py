@@ -14,7 +14,7 @@ from lipsync.fit.mouthset import load_mouth_set
 from lipsync.fit.reduced import ReducedSet
 from lipsync.fit.settings import FittingSettings, Prices, Work
 from lipsync.pipeline import weigh_scene, worth_of, write_worth
-from lipsync.production import shipped
+from lipsync.production.values import shipped
 from lipsync.sheets.worth_page import WorthJob, worth_pages
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of

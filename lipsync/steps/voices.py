@@ -19,7 +19,7 @@ import tomli_w
 from pydantic import Field
 
 from lipsync.files import write_whole
-from lipsync.production import Id, Production
+from lipsync.production.values import Id, Production
 from lipsync.tomlfile import Table, read_table
 
 # Chosen: four lines of a few seconds give the same factor as forty, within one step of the search.

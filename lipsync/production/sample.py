@@ -6,7 +6,7 @@ from pathlib import Path
 
 from lipsync.errors import InputError
 from lipsync.files import write_whole
-from lipsync.production import shipped
+from lipsync.production.values import shipped
 from lipsync.tomlfile import read_toml
 
 # What a production is made of; the rest of the sample's folder tells how it was made.

@@ -12,11 +12,11 @@ from typing import Any
 from lipsync.errors import InputError
 from lipsync.fit.job import Job
 from lipsync.fit.why import Competing, PieceCost, Why, why
-from lipsync.hearing import Heard, Only
-from lipsync.jobs import ShotJobs, jobs_of
 from lipsync.phonemes import join_stress
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.report import Report
+from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.jobs import ShotJobs, jobs_of
 
 
 @dataclass(frozen=True, slots=True)

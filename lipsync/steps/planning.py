@@ -13,11 +13,11 @@ from lipsync.filming.misfits import misfits
 from lipsync.filming.spans import said
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job, VoiceRange
-from lipsync.hearing import Heard, HeardLine, Only
-from lipsync.jobs import jobs_of
-from lipsync.model import FrameTrack, Sound
-from lipsync.production import Production, Scene, Shot
+from lipsync.production.values import Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
+from lipsync.steps.hearing import Heard, HeardLine, Only
+from lipsync.steps.jobs import jobs_of
+from lipsync.track import FrameTrack, Sound
 
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
 _MOST_MISFITS = 8

@@ -16,14 +16,14 @@ from lipsync.filming.revising import Revised, revise
 from lipsync.fit.counting import CountRow, ShotTrack, count
 from lipsync.fit.keys import keys
 from lipsync.fit.settings import settings_for
-from lipsync.planning import CastPlan, Plans, ShotPlan
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.report import Progress, no_progress
 from lipsync.sheets.beats import beats_of
 from lipsync.sheets.count_page import CountJob, count_page
 from lipsync.sheets.job import SheetCharacter, SheetJob, modelling_of
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import Art, art_of
+from lipsync.steps.planning import CastPlan, Plans, ShotPlan
 
 
 def write_sheets(

@@ -13,14 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync.charting import characters_of
 from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.fit.reduced import ReducedSet, reduced_sets
 from lipsync.fit.tradeoff import Scope, TradeOff, trade_off
-from lipsync.hearing import Heard, Only
-from lipsync.jobs import jobs_of
-from lipsync.production import Production, Scene
+from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 from lipsync.sheets.marks import Document
 from lipsync.sheets.pdf import draw
@@ -28,6 +25,9 @@ from lipsync.sheets.pictures import art_of
 from lipsync.sheets.raster import png
 from lipsync.sheets.weigh_page import WeighJob, weigh_page
 from lipsync.sheets.worth_page import WorthJob, worth_pages
+from lipsync.steps.charting import characters_of
+from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.jobs import jobs_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,13 +17,13 @@ from lipsync.files import write_whole
 from lipsync.fit.counting import ShotTrack
 from lipsync.fit.pressings import Order, PressingRow, order
 from lipsync.fit.shooting import Shoot, ShootingPlan
-from lipsync.planning import Plans
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.sheets.order import OrderCharacter, OrderJob, numbers_of, order_pages
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
 from lipsync.sheets.spreadsheet import Cell, Formula, SheetTable, workbook
+from lipsync.steps.planning import Plans
 
 # A day to count from where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lipsync import breakdown
-from lipsync.breakdown import Kept
 from lipsync.errors import InputError
 from lipsync.files import write_whole
-from lipsync.hearing import Heard, Only, PlacedLine, kept_path, lines_of
-from lipsync.production import Production
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Kept
+from lipsync.production.values import Production
+from lipsync.steps.hearing import Heard, Only, PlacedLine, kept_path, lines_of
 
 
 def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
@@ -21,7 +21,7 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
     Raises:
         InputError: if there is no such line, if it has not been listened to, or for faults in the file.
     """
-    from lipsync.textgrid import from_textgrid
+    from lipsync.keep.textgrid import from_textgrid
 
     placed, kept = _kept(production, path.stem, path)
     wanted = from_textgrid(path, kept.breakdown)
@@ -60,7 +60,7 @@ def _kept(production: Production, line: str, asked_in: Path) -> tuple[PlacedLine
 
 def write_textgrids(production: Production, heard: Heard) -> tuple[Path, ...]:
     """Write each line's breakdown as a TextGrid beside it, and return the files' paths."""
-    from lipsync.textgrid import to_textgrid
+    from lipsync.keep.textgrid import to_textgrid
 
     paths = []
     for line in heard.lines:

@@ -12,17 +12,19 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
-from lipsync import breakdown, timing
-from lipsync.breakdown import Kept, Source
+from lipsync import timing
 from lipsync.errors import LineError, ProblemsError
+from lipsync.keep import breakdown
+from lipsync.keep.breakdown import Kept, Source
 from lipsync.listen.line import ENGINE, LineSettings, listen_to, voice_factor_of
 from lipsync.listen.pitch import pitches_hz
 from lipsync.listen.recording import RATE_HZ, Recording, levels_db, read_recording
 from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
-from lipsync.model import Breakdown, sounds_of
-from lipsync.production import Line, Production, Scene, Shot
+from lipsync.model import Breakdown
+from lipsync.production.values import Line, Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
-from lipsync.voices import FROM_LINES, voice_factor
+from lipsync.steps.voices import FROM_LINES, voice_factor
+from lipsync.track import sounds_of
 
 
 @dataclass(frozen=True, slots=True)

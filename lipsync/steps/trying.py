@@ -13,17 +13,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from lipsync.charting import characters_of
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings, settings_for
 from lipsync.fit.side_by_side import Side, SideBySide, side_by_side
-from lipsync.hearing import Heard, Only
-from lipsync.jobs import ShotJobs, jobs_of
-from lipsync.production import Production, Scene, Shot, rest_piece
-from lipsync.production_read import mouth_set_called
+from lipsync.production.reading import mouth_set_called
+from lipsync.production.values import Production, Scene, Shot, rest_piece
 from lipsync.report import Report
+from lipsync.steps.charting import characters_of
+from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.jobs import ShotJobs, jobs_of
 from lipsync.tomlfile import Table, read_table
 
 

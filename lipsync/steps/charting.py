@@ -9,7 +9,7 @@ from pathlib import Path
 
 from lipsync.errors import InputError
 from lipsync.files import write_whole
-from lipsync.production import Production
+from lipsync.production.values import Production
 from lipsync.sheets.chart import ChartJob, chart
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of

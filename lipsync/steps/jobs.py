@@ -15,11 +15,11 @@ from lipsync.errors import Problem
 from lipsync.filming.holding import held_of
 from lipsync.fit.job import Job, VoiceRange, voice_range
 from lipsync.fit.settings import settings_for
-from lipsync.hearing import Heard, HeardLine, Only
 from lipsync.keep.pieces import PieceChoice
-from lipsync.model import Sound, sounds_of
-from lipsync.production import Production, Scene, Shot, rest_piece
+from lipsync.production.values import Production, Scene, Shot, rest_piece
 from lipsync.report import Report
+from lipsync.steps.hearing import Heard, HeardLine, Only
+from lipsync.track import Sound, sounds_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,129 @@
+"""The values that pass from a shot's sounds to its sheet and its counts. Frozen, tuples inside.
+
+Times are whole microseconds from the start of the shot. Frames are counted from 0 in the shot. Codes name pieces of
+the character's mouth set.
+
+    Sound       one phoneme or cue of one line, in shot time: what a frame can show
+    FrameTrack  the piece on each frame of a shot for one character, and the sound that each frame shows
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lipsync.model import Breakdown, Cue
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One phoneme or cue of one line, in shot time: what a frame can show.
+
+    Attributes:
+        line: the line's id.
+        part: which part of the line's breakdown it belongs to, from 0.
+        symbol: ARPAbet without stress, or the cue's name in brackets, such as "[breath]".
+        text: the word, or the cue's name in brackets.
+        start_us: first microsecond in the shot (below 0 where a line began before the shot).
+        end_us: first microsecond after it.
+        stress: 0, 1 or 2 for vowels, else None.
+        level_db: level in dB below full scale; None if not measured.
+        doubtful: whether its word is doubtful.
+    """
+
+    line: str
+    part: int
+    symbol: str
+    text: str
+    start_us: int
+    end_us: int
+    stress: int | None = None
+    level_db: float | None = None
+    doubtful: bool = False
+
+    @property
+    def is_cue(self) -> bool:
+        """Whether it is no word."""
+        return self.symbol.startswith("[")
+
+
+def sounds_of(breakdown: Breakdown, line: str, begins_us: int) -> tuple[Sound, ...]:
+    """Return all that is heard in a line, in the time of the shot in which it begins at `begins_us`."""
+    sounds: list[Sound] = []
+    for index, part in enumerate(breakdown.parts):
+        if isinstance(part, Cue):
+            name = f"[{part.name}]"
+            sounds.append(Sound(line, index, name, name, begins_us + part.start_us, begins_us + part.end_us))
+            continue
+        sounds += [
+            Sound(
+                line,
+                index,
+                p.symbol,
+                part.text,
+                begins_us + p.start_us,
+                begins_us + p.end_us,
+                p.stress,
+                p.level_db,
+                part.doubtful,
+            )
+            for p in part.phonemes
+        ]
+    return tuple(sounds)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A piece put on the puppet at a frame, and for how many frames it is then worn."""
+
+    frame: int
+    code: str
+    hold: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A sound that should have been seen and has no frame, and why."""
+
+    sound: Sound
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrameTrack:
+    """Which piece is worn on each frame of a shot by one character.
+
+    Attributes:
+        character: the character's id.
+        pieces: a code for each frame of the shot; None where the character is off camera.
+        serves: the sound that each frame shows; None at rest and off camera.
+        lost: the sounds that must be seen and are not.
+    """
+
+    character: str
+    pieces: tuple[str | None, ...]
+    serves: tuple[Sound | None, ...]
+    lost: tuple[Lost, ...] = ()
+
+    def __post_init__(self) -> None:
+        if len(self.pieces) != len(self.serves):
+            raise ValueError(f"{self.character}: {len(self.pieces)} pieces for {len(self.serves)} frames")
+        if any(code is None and sound is not None for code, sound in zip(self.pieces, self.serves, strict=True)):
+            raise ValueError(f"{self.character}: a frame off camera cannot show a sound")
+
+    @property
+    def fittings(self) -> tuple[Fitting, ...]:
+        """Each fitting: where the piece differs from the one worn last on camera, and at the first frame seen.
+
+        >>> track = FrameTrack("heron", ("RS", "RS", None, "RS", "OP1"), (None,) * 5)
+        >>> [(f.frame, f.code, f.hold) for f in track.fittings]
+        [(0, 'RS', 3), (4, 'OP1', 1)]
+        """
+        found: list[Fitting] = []
+        for frame, code in enumerate(self.pieces):
+            if code is None:
+                continue
+            if found and found[-1].code == code:
+                found[-1] = replace(found[-1], hold=found[-1].hold + 1)
+            else:
+                found.append(Fitting(frame, code, 1))
+        return tuple(found)
