@@ -65,7 +65,7 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     """Return the breakdown of a recording that has been read already; its part is the settings' part."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
-    said = _pronunciations(recording, tokens, settings)
+    said = pronunciations_of(recording, tokens, settings)
     return align(recording, tokens, said, text, settings.voice_factor, fine=settings.fine)
 
 
@@ -76,7 +76,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         LineError: if a text holds nothing to be heard.
     """
     spoken = [
-        (recording, _pronunciations(recording, tokens_of(text, recording.path), own))
+        (recording, pronunciations_of(recording, tokens_of(text, recording.path), own))
         for recording, text, own in lines
     ]
     sounds = [
@@ -87,7 +87,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
     return find_factor(sounds) if sounds else 1.0
 
 
-def _pronunciations(
+def pronunciations_of(
     recording: Recording, tokens: Sequence[Token], settings: LineSettings
 ) -> list[Sequence[Pronunciation]]:
     words = [token for token in tokens if isinstance(token, SpokenWord)]
