@@ -357,10 +357,10 @@ def test_touch_at_tablet_size_moves_a_boundary(desk: Served, opened: Callable[..
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_nothing_is_in_the_way_of_a_screen_reader(desk: Served, opened: Callable[..., Any], theme: Any) -> None:
     """Checked by axe-core's own rules, contrast and names among them: list, line, word, piece, keys."""
-    from axe_core_python.sync_playwright import Axe
+    from axe_playwright_python.sync_playwright import Axe
 
     def check(page: Any) -> None:
-        found = Axe().run(page)["violations"]
+        found = Axe().run(page).response["violations"]
         assert [(rule["id"], [node["target"] for node in rule["nodes"]]) for rule in found] == []
 
     page = opened(desk, color_scheme=theme)
