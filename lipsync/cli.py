@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from lipsync import __version__
-from lipsync.commands import desk, filming, fitting, main_job, preview
+from lipsync.commands import desk, filming, fitting, main_job, preview, prints
 from lipsync.commands.shared import say
 from lipsync.errors import ExitCode, LipsyncError
 
@@ -38,7 +38,9 @@ def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
     return run
 
 
-for command in (*main_job.COMMANDS, *fitting.COMMANDS, *filming.COMMANDS, *desk.COMMANDS, *preview.COMMANDS):
+GROUPS = (main_job, fitting, filming, prints, desk, preview)
+
+for command in (command for group in GROUPS for command in group.COMMANDS):
     app.command()(_stoppable(command))
 
 

@@ -4,6 +4,7 @@ open_production   folder -> Production                 (production/reading.py)
 hear              lines -> breakdowns, kept on disk    (steps/hearing.py)
 plan              breakdowns -> a track for each shot  (steps/planning.py)
 write_sheets      tracks -> a PDF for each shot        (steps/printing.py)
+write_tracks      tracks -> CSV, JSON, text, WebVTT    (steps/tracking.py)
 count_pieces      tracks -> pieces each character needs
 write_count       counts -> count.pdf and count.csv
 why_frame         why a frame wears its piece           (steps/explaining.py)
@@ -39,6 +40,7 @@ from lipsync.steps.hearing import Heard, HeardLine, Only, hear
 from lipsync.steps.ordering import order_pieces, write_order
 from lipsync.steps.planning import Plans, ShotPlan, plan
 from lipsync.steps.printing import count_pieces, write_count, write_sheets
+from lipsync.steps.tracking import track_texts, write_tracks
 from lipsync.steps.trying import Trial, try_other, write_tried
 
 __all__ = [
@@ -73,6 +75,7 @@ __all__ = [
     "put_sample",
     "take_back",
     "take_newer",
+    "track_texts",
     "try_other",
     "weigh_scene",
     "why_frame",
@@ -83,6 +86,7 @@ __all__ = [
     "write_packets",
     "write_sheets",
     "write_textgrids",
+    "write_tracks",
     "write_tried",
     "write_weighed",
     "write_worth",

@@ -1,32 +1,17 @@
-"""On the floor: what is in the can, which print is good, what changed, and a shot's packet."""
+"""On the floor: frames that go into the can, and what is in it."""
 
 from __future__ import annotations
 
 import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lipsync.commands.shared import (
-    AsJson,
-    Folder,
-    SceneOnly,
-    ShotOnly,
-    finish,
-    print_json,
-    print_paths,
-    print_table,
-    problems,
-    progress_bars,
-)
+from lipsync.commands.shared import AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_json, print_table
 
 if TYPE_CHECKING:
-    from lipsync.filming.state import State
     from lipsync.production.values import Production
-    from lipsync.report import Report
 
-ShotId = Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")]
 Upto = Annotated[int | None, typer.Option("--upto", metavar="FRAME", help="From the shot's first frame to this one.")]
 First = Annotated[int | None, typer.Option("--from", metavar="FRAME", help="The first frame; with --to.")]
 Last = Annotated[int | None, typer.Option("--to", metavar="FRAME", help="The last frame; with --from.")]
@@ -118,103 +103,6 @@ def filmed(folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, as_js
         print_table(pipeline.event_rows(production, shot))
 
 
-def check_print(
-    folder: Folder,
-    stamp: Annotated[str, typer.Argument(metavar="STAMP", help="The code at a page's foot, such as ABC-DE-FGH.")],
-    as_json: AsJson = False,
-) -> None:
-    """Say which shot and revision a printed page is, whether it is still good, and what changed since."""
-    from lipsync import pipeline
-
-    production = pipeline.open_production(folder)
-    known = pipeline.prints_with(production, stamp)
-    present, report = None, None
-    if any(shot.id == known.shot for _, shot in production.shots()):
-        present, report = _present(production, known.shot)
-    verdict = pipeline.check_print(production, known, stamp, present)
-    if as_json:
-        print_json(verdict.record)
-    else:
-        print(verdict.sentence)
-        for text in verdict.since.sentences if verdict.since else ():
-            print(f"  {text}")
-    if report is not None:
-        finish(report)
-
-
-def compare(
-    folder: Folder,
-    shot: ShotId,
-    before: Annotated[
-        str | None,
-        typer.Argument(metavar="[BEFORE]", help="A revision's letter or stamp; the newest print if not given."),
-    ] = None,
-    after: Annotated[
-        str, typer.Argument(metavar="[AFTER]", help="A revision's letter or stamp; the present state if not given.")
-    ] = "now",
-    as_json: AsJson = False,
-) -> None:
-    """Say in words what differs between two states of a shot: two revisions, or a revision and the present state."""
-    from lipsync import pipeline
-
-    production = pipeline.open_production(folder)
-    production.shots(shot=shot)
-    present, report = None, None
-    if "now" in (after.lower(), (before or "").lower()):
-        present, report = _present(production, shot)
-        if present is None:
-            finish(report)
-    compared = pipeline.compare(production, shot, before, after, present)
-    if as_json:
-        print_json(compared.record)
-    else:
-        print(f"shot {shot}, from {compared.before} to {compared.after}:" if compared.changes else "nothing changed")
-        for text in compared.sentences:
-            print(f"  {text}")
-    if report is not None:
-        finish(report)
-
-
-def packet(
-    folder: Folder,
-    scene: SceneOnly = None,
-    shot: ShotOnly = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="FOLDER", help="Where to write; packets/ in the production if not given."),
-    ] = None,
-    as_json: AsJson = False,
-) -> None:
-    """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
-
-    Each scene gets one too, with a contents page, unless --shot names a single shot.
-    """
-    from lipsync import pipeline
-
-    production = pipeline.open_production(folder)
-    with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
-        paths = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
-    report = heard.report + plans.report
-    if as_json:
-        print_json({"packets": [str(path) for path in paths], "not_done": problems(report)})
-    else:
-        print_paths(paths)
-    finish(report)
-
-
-def _present(production: Production, shot: str) -> tuple[State | None, Report]:
-    """Return what the sheet of a shot would say now, and what there is to say of it."""
-    from lipsync import pipeline
-
-    with progress_bars() as progress:
-        # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(None, shot), progress)
-    return pipeline.present_state(production, plans, shot), pipeline.about_shot(heard.report + plans.report, shot)
-
-
 def _span(production: Production, upto: int | None, first: int | None, last: int | None) -> tuple[int, int] | None:
     """Return the frames that are meant, in the production's numbers; None if none are named."""
     from lipsync.errors import InputError
@@ -246,4 +134,4 @@ def _date(text: str | None) -> datetime.date | None:
         raise InputError.one(f"--dated {text}", "", "is no date; write such as 2026-11-24") from None
 
 
-COMMANDS = (lock, unlock, refilm, filmed, check_print, compare, packet)
+COMMANDS = (lock, unlock, refilm, filmed)

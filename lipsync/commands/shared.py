@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
 SceneOnly = Annotated[str | None, typer.Option("--scene", metavar="ID", help="Only this scene.")]
 ShotOnly = Annotated[str | None, typer.Option("--shot", metavar="ID", help="Only this shot.")]
+ShotId = Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for programs.")]
 Out = Annotated[
     Path | None,

@@ -15,11 +15,12 @@ CSV (RFC 4180, UTF-8), one row for each frame and character:
     phonemes   phonemes that begin here, ARPAbet with stress
     doubtful   1 where a word that begins here is doubtful, else 0
     lost       phonemes that begin here, should be seen and are not
+    filmed     1 where the frame is in the can, else 0
 
 JSON: an object with "form", "production", "scene", "shot", "rate" (exact, as text), "first_frame", "frames", "film",
-"dated" (or null), "stamp", and "characters", each with "id", "name", "mouth_set", "fittings" (frame, code, hold),
-"frames" (the CSV's fields), "sounds" (symbol, stress, text, line, start_s, end_s) and "lost" (symbol, text, start_s,
-reason).
+"dated" (or null), "stamp", "alerts" (sentences that must be known before it is used), and "characters", each with
+"id", "name", "mouth_set", "fittings" (frame, code, hold), "frames" (the CSV's fields), "sounds" (symbol, stress, text,
+line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
 
 WebVTT (W3C): a cue for each word and each piece, in the order of time, with ids "word N" and "piece N" and the
 character as its voice; times are from the shot's start, to the nearest millisecond, halves up.
@@ -57,6 +58,7 @@ _FIELDS = (
     "phonemes",
     "doubtful",
     "lost",
+    "filmed",
 )
 
 
@@ -67,13 +69,13 @@ def csv_of(job: SheetJob) -> str:
     lines.writerow(["form", "shot", *_FIELDS[:4], "character", *_FIELDS[4:]])
     for row in rows_of(job):
         for character, cell in zip(job.characters, row.cells, strict=True):
-            fields = _fields(row, cell)
+            fields = _fields(job, row, cell)
             said = [_plain(fields[name]) for name in _FIELDS]
             lines.writerow([FORM, job.shot, *said[:4], character.track.character, *said[4:]])
     return out.getvalue()
 
 
-def _fields(row: Row, cell: Cell) -> dict[str, object]:
+def _fields(job: SheetJob, row: Row, cell: Cell) -> dict[str, object]:
     begins = [heard for heard in cell.begins if heard.kind != "pause"]
     return {
         "frame": row.frame,
@@ -87,6 +89,7 @@ def _fields(row: Row, cell: Cell) -> dict[str, object]:
         "phonemes": list(cell.phonemes),
         "doubtful": any(heard.doubtful for heard in begins),
         "lost": list(cell.lost),
+        "filmed": row.frame in job.filmed,
     }
 
 
@@ -110,18 +113,20 @@ def json_of(job: SheetJob) -> str:
         "film": job.film,
         "dated": job.dated and job.dated.isoformat(),
         "stamp": stamp_of(job, rows),
-        "characters": [_character(character, rows, index) for index, character in enumerate(job.characters)],
+        "alerts": list(job.alerts),
+        "characters": [_character(job, rows, index) for index in range(len(job.characters))],
     }
     return json.dumps(shot, ensure_ascii=False, indent=1) + "\n"
 
 
-def _character(character: SheetCharacter, rows: tuple[Row, ...], index: int) -> dict[str, object]:
+def _character(job: SheetJob, rows: tuple[Row, ...], index: int) -> dict[str, object]:
+    character = job.characters[index]
     return {
         "id": character.track.character,
         "name": character.name,
         "mouth_set": character.mouth_set.name,
         "fittings": [{"frame": f.frame, "code": f.code, "hold": f.hold} for f in character.track.fittings],
-        "frames": [_fields(row, row.cells[index]) for row in rows],
+        "frames": [_fields(job, row, row.cells[index]) for row in rows],
         "sounds": [_sound(sound) for sound in character.sounds],
         "lost": [
             {
@@ -147,11 +152,18 @@ def _sound(sound: Sound) -> dict[str, object]:
 
 
 def text_of(job: SheetJob) -> str:
-    """Return a shot's sheet as plain text: a line a frame, a rule at each second, ":" where something runs on."""
+    """Return a shot's sheet as plain text: a line a frame, a rule at each second, ":" where something runs on.
+
+    A frame in the can has a "*" after its number.
+    """
     words, rows = job.settings.words, rows_of(job)
     names = ["", "", *(text for character in job.characters for text in (character.name, "", ""))]
     head = [words.frame, words.timecode, *[words.word, words.phoneme, words.piece] * len(job.characters)]
-    table = [[str(row.number), row.timecode, *_cells_shown(job, row)] for row in rows]
+    befores = [None, *rows[:-1]]
+    table = [
+        [f"{row.number}{'*' * (row.frame in job.filmed)}", row.timecode, *_cells_shown(job, before, row)]
+        for before, row in zip(befores, rows, strict=True)
+    ]
     widths = [max(map(cell_len, column)) for column in zip(head, *table, strict=True)]
     for place, name in enumerate(names):
         widths[place] = max(widths[place], cell_len(name))
@@ -160,7 +172,7 @@ def text_of(job: SheetJob) -> str:
     title = (
         f"{words.shot.format(shot=job.shot)}   {job.production} · {job.scene}   {words.stamp} {stamp_of(job, rows)}"
     )
-    lines = [title, "", _line(names, widths), _line(head, widths), rule]
+    lines = [title, *(composed(alert) for alert in job.alerts), "", _line(names, widths), _line(head, widths), rule]
     for row, shown in zip(rows, table, strict=True):
         if row.frame and row.frame % second == 0:
             lines.append(rule)
@@ -168,12 +180,14 @@ def text_of(job: SheetJob) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _cells_shown(job: SheetJob, row: Row) -> Iterator[str]:
-    for cell in row.cells:
+def _cells_shown(job: SheetJob, before: Row | None, row: Row) -> Iterator[str]:
+    for index, cell in enumerate(row.cells):
         doubt = "? " if any(heard.doubtful for heard in cell.begins) else ""
         yield doubt + said_in(cell, job.settings.words) or (":" if cell.runs else "")
         yield " ".join(cell.phonemes)
-        worn = cell.piece if cell.fitted or row.frame == 0 else ":"
+        # A piece that comes back on camera is named again, as on paper.
+        goes_on = before is not None and before.cells[index].piece == cell.piece
+        worn = ":" if goes_on and not cell.fitted else cell.piece
         yield job.settings.words.off_camera if cell.piece is None else worn or ""
 
 

@@ -7,8 +7,11 @@ import re
 from pathlib import Path
 
 import pytest
+import webvtt
 
+from lipsync.commands.prints import TrackForm
 from lipsync.errors import ExitCode
+from lipsync.steps.tracking import FORMS
 from tests.running import run
 
 SCENE = "scenes/01-lamp-room.toml"
@@ -151,6 +154,24 @@ def test_a_code_that_nobody_has(sample: Path) -> None:
     refused = run("lock", sample, "010", "--upto", 9, "--wore", "3=XX9")
     assert refused.code == ExitCode.INPUT
     assert refused.err.startswith("--wore 3=XX9: 'XX9' is a code that nobody in this shot has; heron has REST, ")
+
+
+def test_the_track_is_shown_and_written_in_every_form(heard_sample: Path, tmp_path: Path) -> None:
+    shown = run("track", heard_sample, "--shot", "030")
+    assert shown.code == ExitCode.DONE
+    assert shown.out.startswith("shot 030   Low Tide Post · ")
+    forms = [word for form in FORMS for word in ("--as", form)]
+    written = run("track", heard_sample, "--scene", "02-post-office", *forms, "--out", tmp_path)
+    assert written.code == ExitCode.DONE
+    paths = [Path(line) for line in written.out.splitlines()]
+    assert [path.relative_to(tmp_path).as_posix() for path in paths] == [
+        f"02-post-office/{shot}.{ending}" for shot in ("030", "040") for ending in ("txt", "csv", "json", "vtt")
+    ]
+    assert paths[0].read_text("utf-8") == shown.out
+    assert json.loads(paths[2].read_text("utf-8"))["form"] == "lipsync track 1"
+    assert {caption.identifier.split()[0] for caption in webvtt.read(str(paths[3]))} == {"word", "piece"}
+    assert list(TrackForm) == list(FORMS)
+    assert run("track", heard_sample, "--shot", "999").code == ExitCode.INPUT
 
 
 def test_refilm_needs_a_reason(sample: Path) -> None:

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 
@@ -28,6 +29,7 @@ def test_the_csv_has_every_frame_of_every_character(make_job, seed):
         assert [row["piece"] or None for row in own] == list(character.track.pieces)
         assert [int(row["number"]) for row in own] == list(range(job.first_frame, job.first_frame + job.frames))
         assert {row["form"] for row in own} == {FORM}
+        assert {int(row["frame"]) for row in own if row["filmed"] == "1"} == job.filmed
 
 
 def test_counted_again_from_the_csv_the_pieces_are_those_of_the_count(make_job):
@@ -50,6 +52,7 @@ def test_the_json_holds_the_whole_track(make_job, seed):
     assert read["stamp"] == stamp_of(job, rows_of(job))
     for character, told in zip(job.characters, read["characters"], strict=True):
         assert [frame["piece"] for frame in told["frames"]] == list(character.track.pieces)
+        assert {frame["frame"] for frame in told["frames"] if frame["filmed"]} == job.filmed
         worn = {}
         for fitting in told["fittings"]:
             worn[fitting["frame"]] = fitting["code"]
@@ -59,11 +62,14 @@ def test_the_json_holds_the_whole_track(make_job, seed):
         assert [lost["symbol"] for lost in told["lost"]] == [lost.sound.symbol for lost in character.track.lost]
 
 
-def test_the_text_has_a_line_for_each_frame_and_a_rule_at_each_second(make_job):
-    job = make_job(2003, frames=60, characters=2, rate=Fraction(24))
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_text_has_a_line_for_each_frame_and_a_rule_at_each_second(make_job, seed):
+    job = make_job(seed, frames=60, characters=2, rate=Fraction(24))
     lines = text_of(job).split("\n")
     body = [line for line in lines if line[:1].isdigit()]
-    assert [int(line.split(" ")[0]) for line in body] == list(range(job.first_frame, job.first_frame + 60))
+    numbers = [line.split(" ")[0] for line in body]
+    assert [int(number.rstrip("*")) for number in numbers] == list(range(job.first_frame, job.first_frame + 60))
+    assert {place for place, number in enumerate(numbers) if number.endswith("*")} == job.filmed
     rules = [number for number, line in enumerate(lines) if line.startswith("-")]
     assert [after - before - 1 for before, after in pairwise(rules)] == [24, 24]
     for place, character in enumerate(job.characters):
@@ -72,11 +78,13 @@ def test_the_text_has_a_line_for_each_frame_and_a_rule_at_each_second(make_job):
         for cell in shown:
             worn = {":": worn, "off camera": None}.get(cell, cell)
             track.append(worn)
-        # A piece that comes back on camera unchanged is not put on again, so its code is not told again.
-        expected = [code for code in character.track.pieces if code is not None]
-        assert [code for code in track if code is not None][: track.index(None) if None in track else 60] == (
-            expected[: track.index(None) if None in track else 60]
-        )
+        assert tuple(track) == character.track.pieces
+
+
+def test_what_must_be_known_first_stands_above_the_text_and_in_the_json(make_job):
+    job = replace(make_job(2003, frames=24), alerts=("do not work from this yet: 010-a is missing here",))
+    assert text_of(job).split("\n")[1] == job.alerts[0]
+    assert json.loads(json_of(job))["alerts"] == list(job.alerts)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
