@@ -17,6 +17,7 @@ import os
 import secrets
 import stat
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from lipsync.errors import OutputError
@@ -40,21 +41,23 @@ _REASONS = {
 }
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes, check: Callable[[], None] = lambda: None) -> None:
     """Put `content` in the file `path`, making its folders; the file is whole at every moment.
+
+    `check` is called when all is on the disk, just before it takes the path's place; what it raises stops that.
 
     Raises:
         OutputError: if it cannot be written, with path, reason and remedy; what was there before is untouched.
     """
     try:
         # A linked file is written where it really is, so the link stays.
-        _replace(Path(os.path.realpath(path)), content)
+        _replace(Path(os.path.realpath(path)), content, check)
     except OSError as error:
         reason = _REASONS.get(error.errno or 0) or f"{error.strerror or error}; choose another folder"
         raise OutputError(f"{path}: cannot be written: {reason}") from error
 
 
-def _replace(target: Path, content: bytes) -> None:
+def _replace(target: Path, content: bytes, check: Callable[[], None]) -> None:
     target.parent.mkdir(parents=True, exist_ok=True)
     mode = _mode_of(target)
     hidden = target.with_name(f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}")
@@ -65,6 +68,7 @@ def _replace(target: Path, content: bytes) -> None:
             os.fsync(file.fileno())
         if mode is not None:
             hidden.chmod(mode)
+        check()
         os.replace(hidden, target)
     except BaseException:  # also when stopped from the keyboard
         with contextlib.suppress(OSError):

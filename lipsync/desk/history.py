@@ -102,11 +102,18 @@ class History:
         return self._steps
 
     def see(self, content: bytes) -> None:
-        """Take note of what stands in the line's file: the first state, or one that another program wrote."""
+        """Take note of what stands in the line's file: the first state, or one that another program wrote.
+
+        If that was another desk, its steps go on where ours ended.
+        """
         version = version_of(content)
         if self.steps.now is None:
             self._put(self.steps.then(version, "opened"), version, content, lasting=False)
         elif self.steps.now != version:
+            theirs = _read(self.folder / "steps.json")
+            if theirs.now == version and not self.unsaved:
+                self._steps = theirs
+                return
             self._put(self.steps.then(version, CHANGED_OUTSIDE), version, content)
 
     def add(self, content: bytes, what: str) -> None:

@@ -1,8 +1,9 @@
 """A line on disk: read with its version, written whole, and never over a state that the person has not seen.
 
 In: where a line's breakdown lies, and the version that the person saw. Out: `Stood`, what stands now. A version is
-the code of the file's bytes. Two windows, or an editor and the desk: whoever comes second is told (`StaleError`) and
-given what stands; nothing is written.
+the code of the file's bytes. Two windows, two desks, or an editor and the desk: whoever comes second is told
+(`StaleError`) and given what stands; nothing is written. From looking to writing no other program of ours writes
+(`alone`), and the file is looked at once more when all that is left is to put the new one in its place.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from lipsync.alone import alone
 from lipsync.desk.history import History, Step, version_of
 from lipsync.errors import InputError
 from lipsync.files import write_whole
@@ -78,7 +80,7 @@ class LineStore:
             InputError: if the change cannot be made.
             OutputError: if the file cannot be written; it is then as it was.
         """
-        with self._lock:
+        with self._lock, alone(self.path):
             stood = self._seen(version)
             if stood.kept is None:
                 raise InputError.one("", "", "the line has not been listened to yet; listen first")
@@ -86,7 +88,7 @@ class LineStore:
             content = breakdown.text_of(new).encode()
             if version_of(content) == version:
                 return stood
-            self._write(content)
+            self._write(content, version)
             self._history.add(content, name)
             self._read = (version_of(content), new)
             return self._stood(content, new)
@@ -99,7 +101,7 @@ class LineStore:
             InputError: if there is nothing to undo or redo, or the state is lost.
             OutputError: if the file cannot be written; it is then as it was.
         """
-        with self._lock:
+        with self._lock, alone(self.path):
             stood = self._seen(version)
             steps = self._history.steps
             if (stood.undo if way < 0 else stood.redo) is None:
@@ -112,7 +114,7 @@ class LineStore:
             kept = breakdown.read_bytes(content, str(self.path))
             if stood.kept is not None:
                 check(stood.kept, kept)
-            self._write(content)
+            self._write(content, version)
             self._history.go(way, content)
             return self._stood(content, kept)
 
@@ -157,7 +159,12 @@ class LineStore:
             self._read = (version, breakdown.read_bytes(content, str(self.path)))
         return self._read[1]
 
-    def _write(self, content: bytes) -> None:
+    def _write(self, content: bytes, over: str) -> None:
         if not self.path.parent.is_dir():  # it was there when the line was read: the production was moved away
             raise InputError.one(self.path.parent, "", "is not there any more; put the production back where it was")
-        write_whole(self.path, content)
+
+        def check() -> None:
+            if version_of(self._content()) != over:
+                raise StaleError(self.stand())
+
+        write_whole(self.path, content, check)

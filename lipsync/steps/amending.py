@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from lipsync.alone import alone
 from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.keep import breakdown
@@ -23,10 +24,12 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
     """
     from lipsync.keep.textgrid import from_textgrid
 
-    placed, kept = _kept(production, path.stem, path)
-    wanted = from_textgrid(path, kept.breakdown)
-    new = kept.corrected_to(wanted, note=f"from {path.name}")
-    breakdown.write(kept_path(production, placed), new)
+    placed = _placed(production, path.stem, path)
+    with alone(kept_path(production, placed)):
+        kept = _kept(production, placed)
+        wanted = from_textgrid(path, kept.breakdown)
+        new = kept.corrected_to(wanted, note=f"from {path.name}")
+        breakdown.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
     return (f"{placed.line.id}: {len(new.corrections)} corrections are kept, {max(0, added)} of them new",)
 
@@ -37,25 +40,31 @@ def take_newer(production: Production, line: str) -> tuple[str, ...]:
     Raises:
         InputError: if there is no such line, or nothing newer waits.
     """
-    placed, kept = _kept(production, line, production.folder / "scenes")
+    placed = _placed(production, line, production.folder / "scenes")
     path = kept_path(production, placed)
-    if kept.newer is None:
-        raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
-    new, messages = breakdown.accept_newer(kept)
-    breakdown.write(path, new)
+    with alone(path):
+        kept = _kept(production, placed)
+        if kept.newer is None:
+            raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
+        new, messages = breakdown.accept_newer(kept)
+        breakdown.write(path, new)
     return tuple(messages)
 
 
-def _kept(production: Production, line: str, asked_in: Path) -> tuple[PlacedLine, Kept]:
+def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
     placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
     if placed is None:
         known = ", ".join(one.line.id for one in lines_of(production, Only()))
         raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
+    return placed
+
+
+def _kept(production: Production, placed: PlacedLine) -> Kept:
     path = kept_path(production, placed)
     if not path.exists():
         text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
         raise InputError.one(path, "", text)
-    return placed, breakdown.read(path)
+    return breakdown.read(path)
 
 
 def write_textgrids(production: Production, heard: Heard) -> tuple[Path, ...]:

@@ -13,6 +13,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from lipsync import timing
+from lipsync.alone import alone
 from lipsync.errors import LineError, ProblemsError
 from lipsync.keep import breakdown
 from lipsync.keep.breakdown import Kept, Source
@@ -137,9 +138,11 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
             computed = listen_to(recording, line.text, settings)
         except LineError as error:
             raise _where(error, placed) from None
-        new, messages = breakdown.merge(old, source, computed, line=line.id, engine=engine)
-        if new != old:
-            breakdown.write(path, new)
+        with alone(path):
+            old = breakdown.read(path) if path.exists() else None  # someone may have corrected it meanwhile
+            new, messages = breakdown.merge(old, source, computed, line=line.id, engine=engine)
+            if new != old:
+                breakdown.write(path, new)
         old = new
     if old.newer is not None:
         messages.append(

@@ -6,6 +6,7 @@ import signal
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,6 +15,8 @@ from lipsync.desk.history import History, version_of
 from lipsync.desk.store import LineStore, StaleError
 from lipsync.errors import InputError, OutputError
 from lipsync.keep import breakdown
+from lipsync.production.reading import load_production
+from lipsync.steps import hearing
 from tests.desk.conftest import Served
 
 LINE = "breakdowns/01-lamp-room/020-a.toml"
@@ -93,6 +96,56 @@ def test_another_programs_change_is_a_step_like_any_other(store: LineStore) -> N
     assert stood.undo.what == "changed outside the desk"
     store.go(stood.version, -1)
     assert store.path.read_bytes() == before
+
+
+def test_an_edit_in_the_last_moment_before_writing_is_seen(store: LineStore, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An editor that asks nobody saves while the new file is already on the disk under its hidden name."""
+    version = store.stand().version
+    theirs = store.path.read_bytes().replace(b"checked = false", b"checked = true")
+    sync = os.fsync
+
+    def saves_meanwhile(file: int) -> None:
+        sync(file)
+        store.path.write_bytes(theirs)
+
+    monkeypatch.setattr(lipsync.files.os, "fsync", saves_meanwhile)
+    with pytest.raises(StaleError) as told:
+        store.change(version, with_note("mine"))
+    assert store.path.read_bytes() == theirs
+    assert told.value.stood.version == version_of(theirs)
+    assert sorted(path.suffix for path in store.path.parent.iterdir()) == [".toml"] * 5  # nothing is left behind
+
+
+def test_a_correction_made_while_the_command_line_listens_is_kept(
+    sample: Path, store: LineStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listen_to = hearing.listen_to
+
+    def corrected_meanwhile(*arguments: Any) -> Any:
+        computed = listen_to(*arguments)
+        store.change(store.stand().version, with_note("mine"))
+        return computed
+
+    monkeypatch.setattr(hearing, "listen_to", corrected_meanwhile)
+    production = load_production(sample)
+    (placed,) = (one for one in hearing.lines_of(production, hearing.Only()) if one.line.id == "020-a")
+    heard, _ = hearing.hear_line(production, placed, again=True)
+    assert heard.kept.breakdown.words[0].text == text(store) == "mine"
+
+
+def test_two_desks_on_one_line_share_their_steps(store: LineStore) -> None:
+    other = LineStore(store.path, store._history.folder)
+    store.change(store.stand().version, with_note("one"))
+    assert text(other) == "one"
+    other.change(other.stand().version, with_note("two"))
+    other.change(other.stand().version, with_note("three"))
+    with pytest.raises(StaleError):
+        store.change(version_of(b""), with_note("over it"))
+    seen = [text(store)]
+    while store.stand().undo:
+        store.go(store.stand().version, -1)
+        seen.append(text(store))
+    assert seen == ["three", "two", "one", "Good"]
 
 
 def test_a_full_disk_leaves_the_line_as_it_was_and_says_so(store: LineStore, monkeypatch: pytest.MonkeyPatch) -> None:
