@@ -17,7 +17,8 @@ end in a phoneme of impossible length; beams are wide, for with the defaults som
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -80,44 +81,60 @@ def model_folder() -> Path:
     return Path(pocketsphinx.get_model_path("en-us/en-us"))
 
 
+class FirstPass:
+    """Words found roughly in the sound; asked again, the phonemes too.
+
+    The first pass costs only with the length. The second one costs time and memory with the square of it: 30 MB for
+    half a minute, 2 GB for five.
+    """
+
+    def __init__(self, samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]) -> None:
+        """Listen.
+
+        Raises:
+            NotFoundError: if the words are not found.
+        """
+        self._samples, self._count, self.beams = samples, len(words), beams
+        with _told_apart():
+            self._decoder = _after_first_pass(samples, words, beams)
+            found = [
+                (_place_of(span.word)[0], span.start_frame, span.end_frame + 1) for span in self._decoder.seg() or ()
+            ]
+        _check_places([place for place, *_ in found], self._count)
+        self.spans = tuple(found)  # word (None for a silence), its first tick, the tick after its last
+
+    def words(self) -> tuple[TickWord, ...]:
+        """Place the phonemes; once only.
+
+        Raises:
+            NotFoundError: if that fails.
+        """
+        with _told_apart():
+            self._decoder.set_alignment()
+            _listen(self._decoder, self._samples)
+            found = tuple(_word(entry) for entry in self._decoder.get_alignment() or ())
+        _check_places([word.word for word in found], self._count)
+        return found
+
+
+@contextmanager
+def _told_apart() -> Iterator[None]:
+    """Tell the recogniser's failures as ours."""
+    try:
+        yield
+    except (RuntimeError, ValueError, TypeError) as fault:
+        raise NotFoundError(str(fault)) from None
+
+
 def align_ticks(
     samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
 ) -> tuple[TickWord, ...]:
     """Align once: one pass chooses the pronunciations, a second one places the phonemes.
 
-    The second pass costs time and memory with the square of the length: 30 MB for half a minute, 2 GB for five.
-
     Raises:
         NotFoundError: if the words are not found.
     """
-    try:
-        decoder = _after_first_pass(samples, words, beams)
-        decoder.set_alignment()
-        _listen(decoder, samples)
-        found = tuple(_word(entry) for entry in decoder.get_alignment() or ())
-    except (RuntimeError, ValueError, TypeError) as fault:
-        raise NotFoundError(str(fault)) from None
-    _check_places([word.word for word in found], len(words))
-    return found
-
-
-def rough_spans(
-    samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
-) -> tuple[tuple[int | None, int, int], ...]:
-    """Return what the first pass alone finds: word (None for a silence), its first tick, the tick after its last.
-
-    Its cost grows only with the length.
-
-    Raises:
-        NotFoundError: if the words are not found.
-    """
-    try:
-        decoder = _after_first_pass(samples, words, beams)
-        found = [(_place_of(span.word)[0], span.start_frame, span.end_frame + 1) for span in decoder.seg() or ()]
-    except (RuntimeError, ValueError, TypeError) as fault:
-        raise NotFoundError(str(fault)) from None
-    _check_places([place for place, *_ in found], len(words))
-    return tuple(found)
+    return FirstPass(samples, words, beams).words()
 
 
 def free_scores(samples: Samples) -> npt.NDArray[np.float64]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from lipsync.listen import align_pocketsphinx as recogniser
 from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE
-from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, LADDER, NotFoundError, Samples, Symbols, TickWord
+from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, LADDER, FirstPass, NotFoundError, Samples, Symbols, TickWord
 from lipsync.listen.features import STEP_US
 from lipsync.listen.second_look import Placed
 from lipsync.listen.voice import slowed
@@ -45,8 +45,8 @@ class Reading:
     effort: str
 
 
-def read(samples: Samples, words: Words, factor: float) -> Reading:
-    """Return the first reading up the ladder.
+def read(samples: Samples, words: Words, factor: float, begun: FirstPass | None = None) -> Reading:
+    """Return the first reading up the ladder; `begun` is a first pass already made of the same at this factor.
 
     Raises:
         NotFoundError: if there is none at its end.
@@ -54,7 +54,10 @@ def read(samples: Samples, words: Words, factor: float) -> Reading:
     for effort, ratio in _steps():
         beams = LADDER[effort == "wider"]
         try:
-            found = recogniser.align_ticks(slowed(samples, factor * ratio), words, beams)
+            if effort == "plain" and begun is not None and begun.beams == beams:
+                found = begun.words()
+            else:
+                found = FirstPass(slowed(samples, factor * ratio), words, beams).words()
         except NotFoundError:
             continue
         return Reading(found, tuple(_phones(found, ratio)), ratio, effort)

@@ -9,16 +9,16 @@ silences between words, for finding phonemes costs time and memory with the squa
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from lipsync.listen.align_pocketsphinx import (
     LADDER,
     RATE_HZ,
     TICK_RATE_HZ,
+    FirstPass,
     NotFoundError,
     Samples,
     Symbols,
-    rough_spans,
 )
 from lipsync.listen.voice import slowed
 
@@ -32,12 +32,16 @@ RoughSpan = tuple[int | None, int, int]  # word or None, first tick, tick after 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A part of a line: from a sample to before another, from a word to before another."""
+    """A part of a line: from a sample to before another, from a word to before another.
+
+    `rough` is the search that found it where that was of just this part, so that none is made again.
+    """
 
     first_sample: int
     end_sample: int
     first_word: int
     end_word: int
+    rough: FirstPass | None = field(default=None, compare=False)
 
 
 def pieces_of(samples: Samples, words: Sequence[Sequence[Symbols]], factor: float) -> tuple[Piece, ...]:
@@ -54,10 +58,12 @@ def pieces_of(samples: Samples, words: Sequence[Sequence[Symbols]], factor: floa
             raise
         return (whole,)
     tick = RATE_HZ / TICK_RATE_HZ / factor
-    trimmed = _trimmed(rough, whole, tick)
+    trimmed = _trimmed(rough.spans, whole, tick)
+    if trimmed == whole:
+        trimmed = replace(whole, rough=rough)
     if trimmed.end_sample - trimmed.first_sample <= WHOLE_S * RATE_HZ:
         return (trimmed,)
-    return tuple(_cut(rough, trimmed, tick))
+    return tuple(_cut(rough.spans, replace(trimmed, rough=None), tick))
 
 
 def _trimmed(rough: Sequence[RoughSpan], whole: Piece, tick: float) -> Piece:
@@ -83,11 +89,11 @@ def _cut(rough: Sequence[RoughSpan], piece: Piece, tick: float) -> list[Piece]:
     return [*found, Piece(sample, piece.end_sample, word, piece.end_word)]
 
 
-def _rough(samples: Samples, words: Sequence[Sequence[Symbols]], factor: float) -> tuple[RoughSpan, ...]:
+def _rough(samples: Samples, words: Sequence[Sequence[Symbols]], factor: float) -> FirstPass:
     sound = slowed(samples, factor)
     for beams in LADDER:
         try:
-            return rough_spans(sound, words, beams)
+            return FirstPass(sound, words, beams)
         except NotFoundError:
             continue
     raise NotFoundError("the rough search finds no way through")

@@ -78,7 +78,7 @@ def find_words(samples: Samples, words: Words, factor: float | None, fine: bool 
     heard: list[Heard] = []
     for piece in pieces_of(samples, words, factor):
         part = samples[piece.first_sample : piece.end_sample]
-        reading = read(part, words[piece.first_word : piece.end_word], factor)
+        reading = read(part, words[piece.first_word : piece.end_word], factor, piece.rough)
         starts = _fine(slowed(part, factor), reading) if fine else _rough(reading)
         free = recogniser.free_scores(slowed(part, factor * reading.ratio))
         heard += _heard(reading, _spans_us(starts, piece, factor), free)

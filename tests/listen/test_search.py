@@ -2,6 +2,7 @@
 
 import math
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -28,6 +29,11 @@ def samples(seconds=2.0):
     return np.random.default_rng(5).normal(size=round(seconds * RATE), scale=500).astype(np.int16)
 
 
+def rough_of(spans):
+    """A first pass that finds these words, and is of no use for more."""
+    return lambda sound, words, beams: SimpleNamespace(spans=tuple(spans), beams=None)
+
+
 @pytest.fixture
 def asked(monkeypatch):
     """A recogniser that finds words only under the last of so many (length, beams) that it was asked with."""
@@ -37,21 +43,35 @@ def asked(monkeypatch):
 
     asked = Asked()
 
-    def answer(sound, words, beams=LADDER[0]):
-        asked.append((round(len(sound) / (2 * RATE), 2), beams))
-        if len(asked) <= asked.finds_at:
-            raise NotFoundError("made up")
-        return found()
+    class Answer:
+        def __init__(self, sound, words, beams=LADDER[0]):
+            asked.append((round(len(sound) / (2 * RATE), 2), beams))
 
-    monkeypatch.setattr(first_look.recogniser, "align_ticks", answer)
+        def words(self):
+            if len(asked) <= asked.finds_at:
+                raise NotFoundError("made up")
+            return found()
+
+    monkeypatch.setattr(first_look, "FirstPass", Answer)
     monkeypatch.setattr(search.recogniser, "free_scores", lambda sound: np.zeros(300))
-    monkeypatch.setattr(pieces, "rough_spans", lambda *_: ((None, 0, 30), (0, 30, 160), (None, 160, 200)))
+    monkeypatch.setattr(pieces, "FirstPass", rough_of([(None, 0, 30), (0, 30, 160), (None, 160, 200)]))
     return asked
 
 
 def test_the_ladder_goes_no_further_than_it_must(asked):
     result = find_words(samples(), ONE_WORD, 1.0, fine=False)
     assert (result.effort, len(asked)) == ("plain", 1)
+
+
+def test_a_line_without_long_silences_is_searched_roughly_only_once(asked, monkeypatch):
+    spans = ((None, 0, 30), (0, 30, 160), (None, 160, 200))
+    rough = SimpleNamespace(spans=spans, beams=LADDER[0], words=found)
+    monkeypatch.setattr(pieces, "FirstPass", lambda *_: rough)
+    assert find_words(samples(), ONE_WORD, 1.0, fine=False).effort == "plain"
+    assert asked == []
+    rough.beams = LADDER[1]  # found by a wider search: the ladder begins at its foot
+    assert find_words(samples(), ONE_WORD, 1.0, fine=False).effort == "plain"
+    assert [beams for _, beams in asked] == [LADDER[0]]
 
 
 def test_other_factors_come_before_wider_beams(asked):
@@ -120,7 +140,7 @@ def test_slowing_lowers_and_lengthens():
 
 
 def cut(monkeypatch, seconds, rough, words):
-    monkeypatch.setattr(pieces, "rough_spans", lambda sound, said, beams: tuple(rough))
+    monkeypatch.setattr(pieces, "FirstPass", rough_of(rough))
     return pieces.pieces_of(np.zeros(seconds * RATE, np.int16), words, 1.0)
 
 
@@ -157,7 +177,7 @@ def test_where_the_rough_search_fails_a_short_line_is_searched_whole(monkeypatch
     def fail(*_):
         raise NotFoundError("made up")
 
-    monkeypatch.setattr(pieces, "rough_spans", fail)
+    monkeypatch.setattr(pieces, "FirstPass", fail)
     assert pieces.pieces_of(samples(2), ONE_WORD, 1.0) == (pieces.Piece(0, 2 * RATE, 0, 1),)
     with pytest.raises(NotFoundError):
         pieces.pieces_of(samples(31), ONE_WORD, 1.0)
