@@ -1,8 +1,9 @@
 """What may be worn where, and what must be seen: the rules that no price overrules.
 
 In come a job and its turns, out come their numbers for problem.py. The strongest first: what is filmed stays; what a
-person pinned or forbade holds; in a silence that is long enough the mouth rests; closed lips and lip to teeth are
-seen wherever frames allow it; pieces change on the frames that the studio's setting allows.
+person pinned or forbade holds; on twos the other frame of a pair keeps the piece that one of them was filmed with; in
+a silence that is long enough the mouth rests; closed lips and lip to teeth are seen wherever frames allow it; pieces
+change on the frames that the studio's setting allows.
 """
 
 from __future__ import annotations
@@ -35,8 +36,18 @@ def ruled(job: Job, rests: Iterable[int], place: Mapping[int, int], codes: Seque
         ruled[place[frame]] = FORBIDDEN
         ruled[place[frame], column[code]] = visual[place[frame], column[code]]
 
-    for frame in rests:
+    resting_on = frozenset(rests)
+    for frame in resting_on:
         only(frame, job.rests_on)
+    closed = closures_of(job, codes)
+    for frame, worn in _half_filmed(job):
+        if frame not in place:
+            continue
+        if job.settings.on == "twos" or frame in resting_on:
+            only(frame, worn)
+        elif not closed[column[worn]]:
+            others = [at for at, code in enumerate(codes) if code != worn and not closed[at]]
+            ruled[place[frame], others] = FORBIDDEN
     for frame, ruled_out in job.forbidden.items():
         if frame in place:
             ruled[place[frame], :own] = visual[place[frame], :own]
@@ -46,6 +57,19 @@ def ruled(job: Job, rests: Iterable[int], place: Mapping[int, int], codes: Seque
             if frame in place and code is not None:
                 only(frame, code)
     return ruled
+
+
+def _half_filmed(job: Job) -> Iterator[tuple[int, str]]:
+    """Yield each frame whose pair is filmed by half, with what the other frame wears.
+
+    Pairs are counted from the shot's first frame, as those who shoot on twos count them. The two are one pose, so the
+    frame that is still to come keeps its piece, unless a person chose otherwise or the set no longer has it.
+    """
+    own = job.mouth_set.by_code
+    for frame, code in job.filmed.items() if job.settings.on != "ones" else ():
+        other = frame ^ 1
+        if code in own and not any(other in fixed for fixed in (job.filmed, job.pinned, job.forbidden)):
+            yield other, str(code)
 
 
 def resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterator[int]:

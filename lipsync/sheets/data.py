@@ -19,8 +19,8 @@ CSV (RFC 4180, UTF-8), one row for each frame and character:
 
 JSON: an object with "form", "production", "scene", "shot", "rate" (exact, as text), "first_frame", "frames", "film",
 "dated" (or null), "stamp", "alerts" (sentences that must be known before it is used), and "characters", each with
-"id", "name", "mouth_set", "fittings" (frame, code, hold), "frames" (the CSV's fields), "sounds" (symbol, stress, text,
-line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
+"id", "name", "mouth_set", "fittings" (frame, code, hold), "frames" (the CSV's fields), "sounds" (symbol, stress,
+text, line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
 
 WebVTT (W3C): a cue for each word and each piece, in the order of time, with ids "word N" and "piece N" and the
 character as its voice; times are from the shot's start, to the nearest millisecond, halves up.
