@@ -79,9 +79,9 @@ def mel_powers(samples: Samples) -> Floats:
 
 def features_of(powers: Floats) -> Floats:
     """Return the 39 numbers a step that the model was trained on."""
-    cleaned = np.empty_like(powers)
-    for grid in range(PER_TICK):
-        cleaned[grid::PER_TICK] = _without_noise(powers[grid::PER_TICK])
+    ticks = -(-len(powers) // PER_TICK)
+    grids = np.pad(powers, ((0, ticks * PER_TICK - len(powers)), (0, 0)), "edge").reshape(ticks, PER_TICK, FILTERS)
+    cleaned = _without_noise(grids).reshape(-1, FILTERS)[: len(powers)]
     cepstra = product(np.log(cleaned + 1e-4), COSINES) * LIFTER
     cepstra -= cepstra.mean(axis=0)
 
@@ -93,11 +93,14 @@ def features_of(powers: Floats) -> Floats:
 
 
 def _without_noise(powers: Floats) -> Floats:
-    """Track a slow lower envelope as noise, mask short echoes, smooth the gains over neighbouring bands."""
+    """Track a slow lower envelope as noise, mask short echoes, smooth the gains over neighbouring bands.
+
+    In and out: (tick, grid, band).
+    """
     bands = np.arange(FILTERS)
     low, high = np.maximum(bands - 4, 0), np.minimum(bands + 4, FILTERS - 1) + 1
-    cleaned = np.empty_like(powers)
-    power, noise, floor, peak = powers[0], powers[0] / 20, powers[0] / 20, np.zeros(FILTERS)
+    gains = np.empty_like(powers)
+    power, noise, floor, peak = powers[0], powers[0] / 20, powers[0] / 20, np.zeros_like(powers[0])
     for row, now in enumerate(powers):
         power = 0.7 * power + 0.3 * now
         noise = _envelope(power, noise)
@@ -106,10 +109,10 @@ def _without_noise(powers: Floats) -> Floats:
         peak = peak * 0.85
         masked = np.where(signal < 0.85 * peak, 0.2 * peak, signal)
         peak = np.maximum(peak, signal)
-        gain = np.minimum(np.maximum(np.maximum(masked, floor) / np.maximum(power, 1e-30), 1 / 20), 20)
-        summed = np.concatenate([[0.0], np.cumsum(gain)])
-        cleaned[row] = now * (summed[high] - summed[low]) / (high - low)
-    return cleaned
+        gains[row] = np.minimum(np.maximum(np.maximum(masked, floor) / np.maximum(power, 1e-30), 1 / 20), 20)
+    summed = np.pad(np.cumsum(gains, axis=-1), ((0, 0), (0, 0), (1, 0)))
+    smooth: Floats = powers * (summed[..., high] - summed[..., low]) / (high - low)
+    return smooth
 
 
 def _envelope(value: Floats, floor: Floats) -> Floats:
