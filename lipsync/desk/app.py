@@ -25,7 +25,7 @@ from starlette.routing import Route
 from lipsync.desk import bodies
 from lipsync.desk.description import description
 from lipsync.desk.desk import Desk
-from lipsync.desk.held import GoneError
+from lipsync.desk.held import UnreadableError
 from lipsync.desk.store import StaleError
 from lipsync.errors import LipsyncError, OutputError
 
@@ -137,7 +137,7 @@ async def _answered(answer: Answer, *arguments: object, kind: str | None = None)
         found = await run_in_threadpool(answer, *arguments)
     except KeyError:
         return _error(404, "there is no such line in the production")
-    except GoneError as error:
+    except UnreadableError as error:
         return _error(503, str(error))
     except OutputError as error:
         return _error(507, str(error))

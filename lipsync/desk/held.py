@@ -16,8 +16,8 @@ from lipsync.production.values import Production
 from lipsync.steps.hearing import Only, PlacedLine, lines_of
 
 
-class GoneError(InputError):
-    """The production's folder is not where it was."""
+class UnreadableError(InputError):
+    """The production was moved away, or a file of it is broken: once it is mended, the same can be asked again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Held:
         """Hold the production of a folder, which is read at once.
 
         Raises:
-            InputError: naming every fault of every file.
+            UnreadableError: naming every fault of every file.
         """
         self.folder = folder
         self._lock = threading.Lock()
@@ -48,16 +48,18 @@ class Held:
         """Return the production as its files say now.
 
         Raises:
-            GoneError: if the folder was moved away.
-            InputError: naming every fault of every file.
+            UnreadableError: if the folder was moved away, or naming every fault of every file.
         """
         with self._lock:
             seen = _stamps(self.folder)
             if not seen or seen[0][0] != "production.toml":
                 text = "the production is not there any more; put it back, or start the desk again where it is now"
-                raise GoneError.one(self.folder, "", text)
+                raise UnreadableError.one(self.folder, "", text)
             if self._loaded is None or seen != self._seen:
-                production = load_production(self.folder)
+                try:
+                    production = load_production(self.folder)
+                except InputError as error:
+                    raise UnreadableError(error.problems) from None
                 lines = {placed.line.id: placed for placed in lines_of(production, Only())}
                 number = self._loaded.number + 1 if self._loaded else 1
                 self._loaded, self._seen = Loaded(production, lines, number), seen

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.alone import alone
+from lipsync.desk.held import UnreadableError
 from lipsync.desk.history import History, Step, version_of
 from lipsync.errors import InputError
 from lipsync.files import write_whole
@@ -62,7 +63,7 @@ class LineStore:
         """Return the line as it stands.
 
         Raises:
-            InputError: if its file cannot be read.
+            UnreadableError: if its file cannot be read.
         """
         with self._lock:
             content = self._content()
@@ -151,17 +152,20 @@ class LineStore:
             return None
         except OSError as error:
             text = f"cannot be read ({error.strerror or error}); check the file and its permissions"
-            raise InputError.one(self.path, "", text) from None
+            raise UnreadableError.one(self.path, "", text) from None
 
     def _kept(self, content: bytes) -> Kept:
         version = version_of(content)
         if self._read is None or self._read[0] != version:
-            self._read = (version, breakdown.read_bytes(content, str(self.path)))
+            try:
+                self._read = (version, breakdown.read_bytes(content, str(self.path)))
+            except InputError as error:
+                raise UnreadableError(error.problems) from None
         return self._read[1]
 
     def _write(self, content: bytes, over: str) -> None:
         if not self.path.parent.is_dir():  # it was there when the line was read: the production was moved away
-            raise InputError.one(self.path.parent, "", "is not there any more; put the production back where it was")
+            raise UnreadableError.one(self.path.parent, "", "is not there any more; put the production back where it was")
 
         def check() -> None:
             if version_of(self._content()) != over:

@@ -88,9 +88,9 @@ class Answer:
         return json.loads(self.body)
 
 
-def start(folder: Path, *options: str) -> Served:
+def start(folder: Path, *options: str, program: tuple[str, ...] = ("-m", "lipsync")) -> Served:
     """Start a desk in a process of its own."""
-    command = [sys.executable, "-m", "lipsync", "desk", str(folder), "--no-browser", *options]
+    command = [sys.executable, *program, "desk", str(folder), "--no-browser", *options]
     process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, encoding="utf-8")
     assert process.stderr is not None
     said: list[str] = []
@@ -114,8 +114,8 @@ def serve() -> Iterator[Callable[..., Served]]:
     """Return a function that starts a desk; it is stopped at the end."""
     started: list[Served] = []
 
-    def begin(folder: Path, *options: str) -> Served:
-        started.append(start(folder, *options))
+    def begin(folder: Path, *options: str, **settings: Any) -> Served:
+        started.append(start(folder, *options, **settings))
         return started[-1]
 
     yield begin

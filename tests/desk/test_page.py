@@ -442,7 +442,7 @@ def test_a_change_that_a_killed_desk_did_not_answer_is_sent_to_the_next_one(
     page.locator(".scroller").focus()
     page.keyboard.press("ArrowRight")
     page.keyboard.press("r")
-    page.get_by_text("Not saved: The desk does not answer.").wait_for()
+    page.get_by_text("Not saved: confirm part. The desk does not answer.", exact=False).wait_for()
     assert "corrected" not in kept(sample)
     again = serve(sample, "--port", str(port))
     assert again.port == port
@@ -452,3 +452,55 @@ def test_a_change_that_a_killed_desk_did_not_answer_is_sent_to_the_next_one(
     saved(page, page.get_by_role("button", name="Try again").click)
     assert [correction["parts"][0]["word"] for correction in kept(sample)["corrected"]] == ["Good"]
     opened.faults[:] = [f for f in opened.faults if "ERR_" not in f and "401" not in f]  # type: ignore[attr-defined]
+
+
+# A desk whose disk is full as long as there is a file FULL beside its production.
+FULL_DISK = """
+import errno, os, sys
+from pathlib import Path
+sync, full = os.fsync, Path(sys.argv[2]).with_name("FULL")
+def fsync(file):
+    if full.exists():
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    sync(file)
+os.fsync = fsync
+from lipsync.cli import main
+sys.exit(main())
+"""
+
+
+def test_a_change_for_which_the_disk_is_full_is_kept_until_it_is_not(
+    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+) -> None:
+    desk = serve(sample, program=("-c", FULL_DISK))
+    desk.enter()
+    page = open_line(opened, desk)
+    full = sample.with_name("FULL")
+    full.touch()
+    page.locator(".scroller").focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("r")
+    page.get_by_text("Not saved: confirm part. ", exact=False).wait_for()
+    assert "the disk is full; free some space" in page.locator("#banner").inner_text()
+    # Another one is not made over it, and none is forgotten in silence.
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("r")
+    page.get_by_text("Not saved: confirm part. The change after it was not made either.").wait_for()
+    page.get_by_role("button", name="Try again").click()
+    page.get_by_text("the disk is full; free some space", exact=False).wait_for()
+    assert "corrected" not in kept(sample)
+
+    # The page is closed and opened again: it is still there, and the list says so.
+    page.goto(f"http://127.0.0.1:{desk.port}/")
+    page.wait_for_selector("li")
+    assert "a change is not saved" in page.locator("li", has_text=LINE).inner_text()
+    page.get_by_text("Good evening, Miss Wade!").click()
+    page.get_by_text("It was not saved when this line was last open").wait_for()
+    full.unlink()
+    saved(page, page.get_by_role("button", name="Try again").click)
+    assert [correction["parts"][0]["word"] for correction in kept(sample)["corrected"]] == ["Good"]
+    assert page.locator("#banner").is_hidden()
+    page.reload()
+    page.wait_for_selector("frame-sheet .row")
+    assert page.locator("#banner").is_hidden()
+    opened.faults[:] = [fault for fault in opened.faults if "507" not in fault]  # type: ignore[attr-defined]

@@ -201,7 +201,23 @@ def test_a_production_that_is_broken_meanwhile_is_said_and_mended(sample: Path, 
     whole = scene.read_text(encoding="utf-8")
     scene.write_text(whole.replace('character = "crab"', 'character = "whelk"'), encoding="utf-8")
     answer = desk.ask("GET", "/api/lines")
-    assert answer.status == 422
+    assert answer.status == 503
     assert "whelk" in answer.json()["error"]
     scene.write_text(whole, encoding="utf-8")
     assert desk.ask("GET", "/api/lines").status == 200
+
+
+def test_a_line_broken_by_hand_while_it_is_open_is_said_and_mended(sample: Path, serve: Callable[..., Served]) -> None:
+    desk = serve(sample)
+    desk.enter()
+    version = desk.line("020-a")["version"]
+    file = sample / "breakdowns/01-lamp-room/020-a.toml"
+    whole = file.read_bytes()
+    file.write_bytes(whole.replace(b'phoneme = "G"', b'phoneme = "GG"', 1))
+    answer = desk.change("020-a", version, kind="set-checked", checked=True)
+    assert answer.status == 503  # the page keeps the change until the file can be read again
+    assert "020-a.toml" in answer.json()["error"]
+    assert "GG" in answer.json()["error"]
+    assert b"GG" in file.read_bytes()
+    file.write_bytes(whole)
+    assert desk.change("020-a", version, kind="set-checked", checked=True).status == 200

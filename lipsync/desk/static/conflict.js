@@ -11,7 +11,7 @@ export class Conflict {
     editor.addEventListener("conflict", (event) => this.#show(event.detail));
   }
 
-  #show({ mine, theirs, again }) {
+  #show({ mine, theirs, again, lost }) {
     if (!theirs) return;
     const close = (act) => () => {
       this.dialog.close();
@@ -28,7 +28,7 @@ export class Conflict {
     const rows = differences(this.model, mine, theirs);
     this.dialog.replaceChildren(
       make("h2", {}, "This line was changed meanwhile"),
-      make("p", {}, "In another window, or by another program. ", again ? "Your last change was not written." : ""),
+      make("p", {}, "In another window, or by another program. ", lost ? `Your change (${lost}) was not written.` : ""),
       rows.length ? table(rows) : make("p", {}, "What is heard and worn is the same in both."),
       make("div", { class: "buttons" }, buttons),
     );

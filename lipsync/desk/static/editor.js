@@ -1,29 +1,40 @@
 // Sends changes to the desk, one after the other, each with the version of the line that the person sees.
 //
 // What the desk refuses, changes nothing on disk. A change that nobody answered, or that could not be written, is kept
-// and can be sent again. If the line was changed meanwhile, the person is shown both states ("conflict").
+// (unsent.js) and sent again before any other is. If the line was changed meanwhile, the person is shown both states
+// ("conflict").
 
 import { Refused, ask, ofLine, tell } from "./api.js";
 import { announce, banner } from "./dom.js";
+import { nameOf, recalled, remember } from "./unsent.js";
 
 const LOOK_EACH_MS = 2000;
+const MAY_BE_SAVED_LATER = [0, 401, 503, 507]; // nobody answered, not let in, not readable, disk full
 
 export class Editor extends EventTarget {
   constructor(model) {
     super();
     this.model = model;
     this.last = Promise.resolve(true);
-    this.unsent = null;
+    this.unsent = recalled(model.view.id);
     this.look = setInterval(() => this.#lookAround(), LOOK_EACH_MS);
+    this.leaving = (event) => (this.unsent || this.busy) && event.preventDefault();
+    addEventListener("beforeunload", this.leaving);
   }
 
   close() {
     clearInterval(this.look);
+    removeEventListener("beforeunload", this.leaving);
+  }
+
+  /** Say what was not saved when this line was open the last time. */
+  recall() {
+    if (this.unsent) this.#ask("It was not saved when this line was last open");
   }
 
   /** Make a change; resolves to whether it was made. */
   change(change) {
-    return this.#send("/changes", { change }, change);
+    return this.#send("/changes", { change });
   }
 
   undo() {
@@ -55,26 +66,64 @@ export class Editor extends EventTarget {
     this.#took(await ask(ofLine(this.model.view.id)));
   }
 
-  #send(path, table, change = null) {
-    this.last = this.last.then(() => this.#sent(path, table, change));
+  #send(path, table) {
+    const { parts } = this.model;
+    this.last = this.last.then(async () => {
+      if (this.unsent && !(await this.#retried(parts))) return false;
+      return this.#sent(path, { ...table, version: this.model.view.version });
+    });
     return this.last;
   }
 
-  async #sent(path, table, change) {
+  async #sent(path, table) {
     const { model } = this;
     this.#busy(true);
     try {
-      this.#took(await tell(ofLine(model.view.id, path), { ...table, version: model.view.version }));
-      this.unsent = null;
+      this.#took(await tell(ofLine(model.view.id, path), table));
+      this.#keep(null);
       banner("");
       return true;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
-      this.#refused(refused, path, table, change);
+      this.#refused(refused, path, table);
       return false;
     } finally {
       this.#busy(false);
     }
+  }
+
+  /** Send what was not saved before anything else; whether the next change still means what it was meant to. */
+  async #retried(parts) {
+    const { path, table } = this.unsent;
+    if (!(await this.#sent(path, table))) {
+      if (this.unsent) this.#ask("The change after it was not made either.");
+      return false;
+    }
+    const now = this.model.parts;
+    if (now.length === parts.length && now.every((part, k) => part.text === parts[k].text)) return true;
+    this.#say("The change before this one is saved now, and words lie otherwise. Look, and make this change again.");
+    return false;
+  }
+
+  #keep(unsent) {
+    this.unsent = unsent;
+    remember(this.model.view.id, unsent);
+  }
+
+  #ask(why) {
+    const again = () => {
+      this.last = this.last.then(() => this.unsent === null || this.#sent(this.unsent.path, this.unsent.table));
+    };
+    const drop = () => {
+      this.#keep(null);
+      banner("");
+    };
+    banner(`Not saved: ${nameOf(this.unsent)}. ${why}`, ["Try again", again], ["Let it be", drop]);
+  }
+
+  #say(text) {
+    banner(text, ["Close", () => banner("")]);
+    announce(text);
   }
 
   #took(view) {
@@ -83,21 +132,26 @@ export class Editor extends EventTarget {
     for (const message of view.messages) announce(message);
   }
 
-  #refused(refused, path, table, change) {
+  #refused(refused, path, table) {
     const { model } = this;
     model.drag(0, 0, null);
-    if (refused.status === 409) {
-      const detail = { mine: model.view, theirs: refused.line, again: change && (() => this.change(change)) };
-      this.dispatchEvent(new CustomEvent("conflict", { detail }));
+    if (MAY_BE_SAVED_LATER.includes(refused.status)) {
+      this.#keep({ path, table });
+      this.#ask(refused.message);
+    } else {
+      this.#keep(null);
+      if (refused.status === 409) this.#conflict(refused.line, path, table);
+      else this.#say(refused.message);
       return;
     }
-    if ([0, 401, 503, 507].includes(refused.status)) {
-      this.unsent = () => this.#send(path, table, change);
-      banner(`Not saved: ${refused.message}`, ["Try again", this.unsent]);
-    } else {
-      banner(refused.message, ["Close", () => banner("")]);
-    }
     announce(refused.message);
+  }
+
+  #conflict(theirs, path, table) {
+    banner("");
+    const again = table.change ? () => this.change(table.change) : null;
+    const detail = { mine: this.model.view, theirs, again, lost: nameOf({ path, table }) };
+    this.dispatchEvent(new CustomEvent("conflict", { detail }));
   }
 
   #busy(on) {
@@ -116,7 +170,7 @@ export class Editor extends EventTarget {
       if (version === this.model.view.version || this.busy || version === this.noticed) return;
       this.noticed = version;
       const theirs = await ask(ofLine(view.id));
-      this.dispatchEvent(new CustomEvent("conflict", { detail: { mine: view, theirs, again: null } }));
+      this.dispatchEvent(new CustomEvent("conflict", { detail: { mine: view, theirs, again: null, lost: null } }));
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
       this.waiting = true;

@@ -67,7 +67,10 @@ export function linePage(production, view) {
   const unbind = bindKeys(doing, sheet, keys);
   return {
     element,
-    shown: fill,
+    shown: () => {
+      fill();
+      editor.recall();
+    },
     close: () => {
       closed = true;
       player.stop();

@@ -3,6 +3,7 @@
 import { Refused, ask } from "./api.js";
 import { announce, banner, make } from "./dom.js";
 import { themeChoice } from "./theme.js";
+import { recalled } from "./unsent.js";
 
 // State -> how it is said, and how much it asks of a person. The word says it, not only the colour.
 const STATES = {
@@ -140,7 +141,8 @@ function shotOf(production, scene, shot, rows) {
 function setState(row, line) {
   const doubts = line.doubts === 1 ? "1 doubt" : `${line.doubts} doubts`;
   const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : STATES[line.state];
-  const text = line.newer ? `${said}, a newer one waits` : said;
+  const notes = [said, line.newer && "a newer one waits", recalled(line.id) && "a change is not saved"];
+  const text = notes.filter(Boolean).join(", ");
   row.state = line.state;
   row.text = `${row.words} ${text}`.toLowerCase();
   if (row.shown.textContent === text) return;
