@@ -1,4 +1,4 @@
-"""A frame in the can never differs, whatever becomes of the production: 1,000 random changes, in walks of 200.
+"""A frame in the can never differs, whatever becomes of the production: 1,000 random changes, chosen by hypothesis.
 
 What must stand is kept by the test itself, in a table of its own, from what was on the printed sheets and what was
 said to be worn; nothing of it is read back from the program.
@@ -6,17 +6,30 @@ said to be worn; nothing of it is read back from the program.
 
 from __future__ import annotations
 
-import random
-from collections.abc import Callable
+from collections import Counter
 from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import ClassVar
 
 import pytest
+from hypothesis import HealthCheck, Phase, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from lipsync.errors import InputError
+from lipsync.filming.holding import Held, held_of
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.fit.settings import FittingSettings
-from lipsync.model import Breakdown
 from lipsync.production.values import OnCamera, Production
+from lipsync.steps import jobs
 from lipsync.steps.planning import ShotPlan
 from tests.filming.build import (
     WORDS,
@@ -30,170 +43,222 @@ from tests.filming.build import (
 )
 from tests.fit.build import MOUTH_SETS
 
-Can = dict[str, dict[int, str | None]]
+LONGEST = 40
+
+said = st.tuples(
+    st.lists(st.sampled_from(sorted(WORDS)), min_size=1, max_size=3),
+    st.integers(0, 200_000),
+    st.integers(30_000, 120_000),
+)
+frame = st.integers(0, LONGEST - 1)
+length = st.integers(1, 16)
 
 
-class Floor:
+class Floor(RuleBasedStateMachine):
     """A production at work: what is planned, printed and, by the test's own book, in the can."""
 
-    def __init__(self, folder, seed: int) -> None:
-        self.dice = random.Random(seed)
-        self.production: Production = production_of(folder, frames=36)
-        self.spoken: dict[str, Breakdown] = {}
+    # What was done in all walks together, and how many locked frames were looked at.
+    done: ClassVar[Counter[str]] = Counter()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.folder = TemporaryDirectory()
+        self.production: Production = production_of(Path(self.folder.name), frames=36)
         self.shift_us = 0
-        self.new_recordings()
-        self.can: Can = {"heron": {}, "crab": {}}
+        self.can: dict[str, dict[int, str | None]] = {"heron": {}, "crab": {}}
         self.on_paper: dict[str, tuple[str | None, ...]] = {}
-        self.counts = {"locked": 0, "refused": 0, "unlocked": 0, "barred": 0}
+
+    def teardown(self) -> None:
+        self.folder.cleanup()
 
     @property
     def locked(self) -> set[int]:
         return set(self.can["heron"])
 
-    def new_recordings(self) -> None:
-        words = list(WORDS)
-        for line in ("010-a", "010-b"):
-            said = [self.dice.choice(words) for _ in range(self.dice.randint(1, 3))]
-            self.spoken[line] = breakdown_of(said, self.dice.randint(0, 200_000), self.dice.randint(30_000, 120_000))
+    @property
+    def frames(self) -> int:
+        return self.production.scenes[0].shots[0].frames
 
-    def retime(self) -> None:
-        self.shift_us = self.dice.randint(-300_000, 300_000)
+    @property
+    def base(self) -> int:
+        return self.production.file.first_frame
 
-    def new_begins(self) -> None:
+    @initialize(heron=said, crab=said)
+    def first_recordings(self, heron, crab) -> None:
+        self.spoken = {"010-a": breakdown_of(*heron), "010-b": breakdown_of(*crab)}
+        self.print_sheet()
+
+    @rule(line=st.sampled_from(["010-a", "010-b"]), new=said)
+    def new_recording(self, line, new) -> None:
+        self.spoken = {**self.spoken, line: breakdown_of(*new)}
+        self.done["new recording"] += 1
+
+    @rule(shift_us=st.integers(-300_000, 300_000))
+    def retime(self, shift_us) -> None:
+        self.shift_us = shift_us
+        self.done["retimed"] += 1
+
+    @rule(begins=st.tuples(st.integers(0, 24), st.integers(0, 24)))
+    def lines_begin_elsewhere(self, begins) -> None:
         lines = self.production.scenes[0].shots[0].line
-        lines = tuple(
-            line.model_copy(update={"begins": self.production.file.first_frame + self.dice.randint(0, 24)})
-            for line in lines
-        )
-        self.production = with_shot(self.production, line=lines)
+        moved = (line.model_copy(update={"begins": self.base + at}) for line, at in zip(lines, begins, strict=True))
+        self.production = with_shot(self.production, line=tuple(moved))
+        self.done["retimed"] += 1
 
-    def new_length(self) -> None:
-        self.production = with_shot(self.production, frames=self.dice.randint(max(self.locked, default=0) + 1, 40))
-        self.off_camera()
+    @rule(frames=st.integers(1, LONGEST))
+    def another_length(self, frames) -> None:
+        frames = max(frames, max(self.locked, default=0) + 1)
+        self.production = with_shot(self.production, frames=frames, characters={})
+        self.done["edited"] += 1
 
-    def off_camera(self) -> None:
-        frames = self.production.scenes[0].shots[0].frames
-        first = self.dice.randint(1, frames)
-        seen = None if self.dice.random() < 0.4 else ((first, self.dice.randint(first, frames)),)
-        rests = self.dice.choice(["OPEN1", "open", None])
+    @rule(first=frame, more=frame, always=st.booleans(), rests=st.sampled_from(["OPEN1", "open", None]))
+    def off_camera(self, first, more, always, rests) -> None:
+        first = min(first + 1, self.frames)
+        seen = None if always else ((first, min(first + more, self.frames)),)
         self.production = with_shot(self.production, characters={"heron": OnCamera(on_camera=seen, rests_on=rests)})
+        self.done["edited"] += 1
 
-    def new_mouth_set(self) -> None:
-        name = self.dice.choice(sorted(MOUTH_SETS))
-        self.production = replace(
-            self.production, mouth_sets={**self.production.mouth_sets, "heron": MOUTH_SETS[name]}
-        )
-        self.production = with_shot(self.production, characters={})
+    @rule(name=st.sampled_from(sorted(MOUTH_SETS)))
+    def another_mouth_set(self, name) -> None:
+        sets = {**self.production.mouth_sets, "heron": MOUTH_SETS[name]}
+        self.production = with_shot(replace(self.production, mouth_sets=sets), characters={})
+        self.done["edited"] += 1
 
-    def new_settings(self) -> None:
-        settings = FittingSettings(on=self.dice.choice(["ones", "twos", "mixed"]))
-        file = self.production.file.model_copy(update={"fitting": settings})
+    @rule(on=st.sampled_from(["ones", "twos", "mixed"]))
+    def other_settings(self, on) -> None:
+        file = self.production.file.model_copy(update={"fitting": FittingSettings(on=on)})
         self.production = replace(self.production, file=file)
+        self.done["edited"] += 1
 
-    def renumber(self) -> None:
-        file = self.production.file.model_copy(update={"first_frame": self.dice.choice([1, 0, 1001])})
-        shot = self.production.scenes[0].shots[0]
-        by = file.first_frame - self.production.file.first_frame
-        lines = tuple(line.model_copy(update={"begins": line.begins + by}) for line in shot.line)
-        self.production = with_shot(replace(self.production, file=file), line=lines, characters={})
+    @rule(first_frame=st.sampled_from([1, 0, 1001]))
+    def frames_numbered_otherwise(self, first_frame) -> None:
+        by = first_frame - self.base
+        file = self.production.file.model_copy(update={"first_frame": first_frame})
+        lines = self.production.scenes[0].shots[0].line
+        moved = tuple(line.model_copy(update={"begins": line.begins + by}) for line in lines)
+        self.production = with_shot(replace(self.production, file=file), line=moved, characters={})
+        self.done["edited"] += 1
+
+    @rule()
+    def print_sheet(self) -> None:
+        one = self.plan()
+        printed(self.production, one)
+        self.on_paper = pieces_of(one)
+
+    @rule(
+        first=frame,
+        frames=length,
+        anywhere=st.sampled_from([False, False, True]),
+        wore=st.none() | st.integers(0, 99),
+    )
+    def frames_are_filmed(self, first, frames, anywhere, wore) -> None:
+        on_paper = len(self.on_paper["heron"])
+        if not anywhere:
+            first %= min(on_paper, self.frames)
+            frames = min(frames, min(on_paper, self.frames) - first)
+        wanted = set(range(first, first + frames))
+        codes = [*self.production.mouth_sets["heron"].by_code, "-"]
+        code = None if wore is None else codes[wore % len(codes)]
+        told = [] if code is None else [f"{first + self.base}=heron:{code}"]
+        good = max(wanted) < self.frames and max(wanted - self.locked, default=0) < on_paper
+        try:
+            lock(self.production, "010", (first + self.base, first + frames - 1 + self.base), told)
+        except InputError:
+            assert not good
+            self.done["refused"] += 1
+            return
+        assert good
+        self.done["locked"] += 1
+        for who, planned_codes in self.on_paper.items():
+            self.can[who].update({f: planned_codes[f] for f in wanted - set(self.can[who])})
+        if code is not None:
+            self.can["heron"][first] = None if code == "-" else code
+
+    @precondition(lambda self: self.locked)
+    @rule(which=st.integers(0, 99), frames=length, again=st.booleans())
+    def frames_are_unlocked(self, which, frames, again) -> None:
+        first = sorted(self.locked)[which % len(self.locked)]
+        last = min(first + frames - 1, max(self.locked))
+        span = first + self.base, last + self.base
+        if again:
+            film_again(self.production, "010", span, "the lamp fell over")
+        else:
+            take_back(self.production, "010", span)
+        self.done["unlocked"] += 1
+        for worn in self.can.values():
+            for gone in range(first, last + 1):
+                worn.pop(gone, None)
+
+    @precondition(lambda self: max(self.locked, default=0) > 0)
+    @rule()
+    def cut_shorter_than_what_is_filmed(self) -> None:
+        """Such a shot is not planned at all; nothing was changed by trying."""
+        shorter = with_shot(self.production, frames=max(self.locked), characters={})
+        plans = planned(shorter, self.spoken, self.shift_us)
+        assert plans.shots == ()
+        assert "went into the can; give it" in str(plans.report.problems[-1])
+        self.done["barred"] += 1
 
     def plan(self) -> ShotPlan:
         plans = planned(self.production, self.spoken, self.shift_us)
         assert not [one for one in plans.report.problems if "filmed" in one.file], plans.report
         return the_plan(plans)
 
-    def print(self) -> None:
-        one = self.plan()
-        printed(self.production, one)
-        self.on_paper = pieces_of(one)
-
-    def lock(self) -> None:
-        frames = len(self.on_paper.get("heron", ()))
-        # Three in four within what can be locked, the others anywhere.
-        likely = min(frames, self.production.scenes[0].shots[0].frames) if self.dice.random() < 0.75 else 45
-        first = self.dice.randint(0, max(0, likely - 1))
-        last = min(first + self.dice.randint(0, 15), max(0, likely - 1))
-        base = self.production.file.first_frame
-        wore: list[str] = []
-        if self.dice.random() < 0.5:
-            frame, code = self.dice.randint(first, last), self.dice.choice([*self.codes("heron"), "-"])
-            wore = [f"{frame + base}=heron:{code}"]
-        wanted = set(range(first, last + 1))
-        shot = self.production.scenes[0].shots[0]
-        good = last < shot.frames and max(wanted - self.locked, default=0) < frames
-        try:
-            lock(self.production, "010", (first + base, last + base), wore)
-        except InputError:
-            assert not good
-            self.counts["refused"] += 1
-            return
-        assert good
-        self.counts["locked"] += 1
-        for who, codes in self.on_paper.items():
-            self.can[who].update({frame: codes[frame] for frame in wanted - self.locked_of(who)})
-        if wore:
-            self.can["heron"][frame] = None if code == "-" else code
-
-    def locked_of(self, who: str) -> set[int]:
-        return set(self.can[who])
-
-    def codes(self, who: str) -> list[str]:
-        return list(self.production.mouth_sets[who].by_code)
-
-    def unlock(self) -> None:
+    @invariant()
+    def no_locked_frame_differs(self) -> None:
         if not self.locked:
             return
-        first = self.dice.choice(sorted(self.locked))
-        last = min(first + self.dice.randint(0, 10), max(self.locked))
-        base = self.production.file.first_frame
-        if self.dice.random() < 0.5:
-            film_again(self.production, "010", (first + base, last + base), "the lamp fell over")
-        else:
-            take_back(self.production, "010", (first + base, last + base))
-        self.counts["unlocked"] += 1
-        for worn in self.can.values():
-            for frame in range(first, last + 1):
-                worn.pop(frame, None)
-
-    def too_short(self) -> None:
-        """A shot shorter than what is filmed of it is not planned at all."""
-        if max(self.locked, default=0) < 1:
-            return
-        shorter = with_shot(self.production, frames=max(self.locked), characters={})
-        plans = planned(shorter, self.spoken, self.shift_us)
-        assert plans.shots == ()
-        assert "went into the can; give it" in str(plans.report.problems[-1])
-        self.counts["barred"] += 1
+        pieces = pieces_of(self.plan())
+        for who, worn in self.can.items():
+            assert {f: pieces[who][f] for f in worn} == worn
+            self.done["looked at"] += len(worn)
 
 
-@pytest.mark.parametrize("seed", range(1, 6))
-def test_no_locked_frame_differs_after_1000_changes(tmp_path, seed) -> None:
-    floor = Floor(tmp_path, seed)
-    steps: list[tuple[Callable[[], None], int]] = [
-        (floor.new_recordings, 4),
-        (floor.retime, 4),
-        (floor.new_begins, 3),
-        (floor.new_length, 2),
-        (floor.off_camera, 2),
-        (floor.new_mouth_set, 1),
-        (floor.new_settings, 1),
-        (floor.renumber, 1),
-        (floor.print, 4),
-        (floor.lock, 5),
-        (floor.unlock, 1),
-        (floor.too_short, 1),
-    ]
-    ways, weights = zip(*steps, strict=True)
-    checked = 0
-    for _ in range(200):
-        floor.dice.choices(ways, weights)[0]()
-        pieces = pieces_of(floor.plan())
-        for who, worn in floor.can.items():
-            assert {frame: pieces[who][frame] for frame in worn} == worn
-            checked += len(worn)
-    # The walk went where it should: frames were locked, refused, unlocked, and many were held.
-    assert min(floor.counts.values()) > 1, floor.counts
-    assert checked > 2_000
+def walked(examples: int, **more) -> Counter[str]:
+    """Go on so many walks of up to 60 changes, and return what was done on them."""
+    Floor.done = Counter()
+    checks = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
+    run_state_machine_as_test(
+        Floor,
+        settings=settings(
+            max_examples=examples,
+            stateful_step_count=60,
+            deadline=None,
+            derandomize=True,
+            database=None,
+            suppress_health_check=checks,
+            report_multiple_bugs=False,
+            **more,
+        ),
+    )
+    return Floor.done
+
+
+def test_no_locked_frame_differs_after_1000_changes() -> None:
+    done = walked(24)
+    assert sum(count for what, count in done.items() if what != "looked at") >= 1000, done
+    # The walks went where they should: each kind of thing was done often, and many frames were held.
+    assert min(done[what] for what in ("new recording", "retimed", "edited", "locked", "unlocked")) > 20, done
+    assert min(done["refused"], done["barred"]) > 5, done
+    assert done["looked at"] > 5_000
+
+
+@pytest.mark.parametrize("forgotten", [min, max])
+def test_a_plan_that_forgets_one_frame_is_noticed(monkeypatch, forgotten) -> None:
+    def forgetful(production, shots) -> Held:
+        held = held_of(production, shots)
+        shorter = {
+            shot: replace(
+                one,
+                worn={who: {f: code for f, code in w.items() if f != forgotten(w)} for who, w in one.worn.items()},
+            )
+            for shot, one in held.shots.items()
+        }
+        return replace(held, shots=shorter)
+
+    monkeypatch.setattr(jobs, "held_of", forgetful)
+    with pytest.raises(AssertionError):
+        walked(20, phases=[Phase.generate])
 
 
 @pytest.mark.parametrize("upto", [1, 20, 47, 72])
