@@ -7,14 +7,15 @@ description.py  the same as an OpenAPI description, which tests ask questions fr
 desk.py         what the paths call: lists, lines, changes, undo and redo
 held.py         the production in memory, read again when one of its files changes
 states.py       how far each line is: not done, computed, doubts, checked, filmed
-bodies.py       the changes that can be asked for, checked
+bodies.py       the changes that can be asked for, checked; fields.py what they may hold
 changes.py      a change made to what is kept of a line; moving.py boundaries, words.py words, choices.py pieces
-again.py        a part of a line listened to again
+again.py        a part of a line listened to again, or a word listened for in a gap
 history.py      every state that a line was in, so that undo and redo never end
 store.py        a line on disk: read with its version, written whole, never over a state that was not seen
 views.py        what the browser is told, as plain tables
 filmed.py       which frames are in the can, and stay as they are
 tracks.py       the piece on each frame, as the printed sheet has it
+recordings.py   the recordings in use, kept in memory
 pictures.py     level and spectrogram of a line
 sound.py        the sound of a line for the browser
 static/         the page: plain web modules, no build step, nothing from elsewhere

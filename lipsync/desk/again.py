@@ -1,4 +1,4 @@
-"""A part of a line listened to again: after a word was typed otherwise, or its pronunciation chosen.
+"""A part of a line listened to again: a word typed otherwise, its pronunciation chosen, or a word added in a gap.
 
 In: the recording, the breakdown, which part, and its words with their pronunciations. Out: the words in time, in
 place of that part. The sound that is listened to reaches from the part before to the part after, but not further than
@@ -24,6 +24,9 @@ from lipsync.timing import sample_of_us, us_of_sample
 
 # How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).
 REACH_US = 300_000
+
+# How far from the place that a person chose an added word is looked for (chosen: longer than nearly any word).
+GAP_US = 1_500_000
 
 
 def stretch_of(breakdown: Breakdown, index: int) -> tuple[int, int]:
@@ -56,15 +59,24 @@ def typed_again(recording: Recording, breakdown: Breakdown, index: int, text: st
     Raises:
         InputError: if they are not found there.
     """
-    try:
-        tokens = tokens_of(text)
-        if any(isinstance(token, CueToken) for token in tokens):
-            raise refuse(f'"{text}"', "holds a cue; add cues by themselves")
-        words = [token for token in tokens if isinstance(token, SpokenWord)]
-        said = [pronounce(word, own) for word in words]
-    except LineError as error:
-        raise refuse(f'"{text}"', error.problems[0].text) from None
-    return _found(recording, breakdown, index, words, said)
+    return _found(recording, breakdown, stretch_of(breakdown, index), *_said(text, own))
+
+
+def word_added(recording: Recording, breakdown: Breakdown, at_us: int, text: str, own: OwnList) -> tuple[Part, ...]:
+    """Return the words of a text, found in the silence around a time; what is heard before and after stays.
+
+    Raises:
+        InputError: if something is heard there already, or they are not found there.
+    """
+    parts = breakdown.parts
+    there = next((part for part in parts if part.start_us <= at_us < part.end_us), None)
+    if there is not None:
+        remedy = "choose that word and add this one before or after it, or go to a gap"
+        raise refuse(f'"{text}"', f'"{label_of(there)}" is heard there; {remedy}')
+    before_us = max((part.end_us for part in parts if part.end_us <= at_us), default=0)
+    after_us = min((part.start_us for part in parts if part.start_us > at_us), default=breakdown.duration_us)
+    stretch = max(before_us, at_us - GAP_US), min(after_us, at_us + GAP_US)
+    return _found(recording, breakdown, stretch, *_said(text, own))
 
 
 def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols: Sequence[str]) -> tuple[Part, ...]:
@@ -75,23 +87,38 @@ def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols
     """
     text = label_of(part_at(breakdown, index))
     word = SpokenWord(text, ((text.lower(),),))
-    return _found(recording, breakdown, index, [word], [(Pronunciation(tuple(symbols), "hand"),)])
+    said = [(Pronunciation(tuple(symbols), "hand"),)]
+    return _found(recording, breakdown, stretch_of(breakdown, index), [word], said)
+
+
+def _said(text: str, own: OwnList) -> tuple[list[SpokenWord], list[tuple[Pronunciation, ...]]]:
+    """Return the words of a text, and the pronunciations of each."""
+    try:
+        tokens = tokens_of(text)
+        if any(isinstance(token, CueToken) for token in tokens):
+            raise refuse(f'"{text}"', "holds a cue; add cues by themselves")
+        words = [token for token in tokens if isinstance(token, SpokenWord)]
+        if not words:
+            raise refuse(f'"{text}"', "holds no word; to have none there, take the word out")
+        return words, [pronounce(word, own) for word in words]
+    except LineError as error:
+        raise refuse(f'"{text}"', error.problems[0].text) from None
 
 
 def _found(
     recording: Recording,
     breakdown: Breakdown,
-    index: int,
+    stretch_us: tuple[int, int],
     words: Sequence[SpokenWord],
     said: Sequence[tuple[Pronunciation, ...]],
 ) -> tuple[Part, ...]:
-    start_us, end_us = stretch_of(breakdown, index)
+    start_us, end_us = stretch_us
     first, last = sample_of_us(start_us, RATE_HZ), sample_of_us(end_us, RATE_HZ)
     samples = recording.samples[first:last]
     begin_us = us_of_sample(first, RATE_HZ)
     duration_us = min(us_of_sample(len(samples), RATE_HZ), end_us - begin_us)
     if duration_us <= 0:
-        raise refuse(f"part {index}", "lies after the end of the recording")
+        raise refuse(f'"{words[0].text}"', "would lie after the end of the recording")
     stretch = replace(recording, samples=samples, duration_us=duration_us)
     text = " ".join(word.text for word in words)
     try:

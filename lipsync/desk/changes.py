@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from lipsync.desk import bodies, choices, moving, words
-from lipsync.desk.again import spoken_again, typed_again
+from lipsync.desk.again import spoken_again, typed_again, word_added
 from lipsync.desk.moving import part_at, refuse, with_parts
 from lipsync.errors import LineError
 from lipsync.fit.mouthset import MouthSet
@@ -78,6 +78,8 @@ def summary(kept: Kept | None, change: bodies.Change) -> str:
     name = f' "{label_of(parts[index])}"' if isinstance(index, int) and index < len(parts) else ""
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece):
         name = f" {change.code}"
+    elif isinstance(change, bodies.AddWord):
+        name = f' "{change.text}"'
     return f"{change.kind.replace('-', ' ')}{name}"
 
 
@@ -111,6 +113,9 @@ def _wanted(now: Breakdown, change: bodies.Change, around: Around) -> Breakdown:
             return words.words_joined(now, change.part, change.text)
         case bodies.AddCue():
             return _with_cue(now, change, around)
+        case bodies.AddWord():
+            added = word_added(around.recording(), now, change.at_us, change.text, around.own)
+            return with_parts(now, sum(part.end_us <= change.at_us for part in now.parts), 0, *added)
         case bodies.DeletePart():
             part_at(now, change.part)
             return with_parts(now, change.part, 1)

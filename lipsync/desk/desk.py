@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import functools
 import threading
-from collections import OrderedDict
 from pathlib import Path
 from typing import Any
 
@@ -18,20 +17,17 @@ from lipsync.desk.again import pronunciations_of
 from lipsync.desk.changes import Around, changed, check_filmed, summary
 from lipsync.desk.filmed import Cans, all_filmed
 from lipsync.desk.held import Held
+from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import States
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
 from lipsync.errors import InputError, LineError
 from lipsync.keep.breakdown import Kept
-from lipsync.listen.recording import Recording, read_recording
 from lipsync.production.values import Production
 from lipsync.sheets.pictures import Art, art_of
 from lipsync.steps.hearing import PlacedLine, hear_line, kept_path
 
 Table = dict[str, Any]
-
-# Recordings that are kept in memory: the line that is open, those beside it, and a second window's (chosen).
-_KEPT_RECORDINGS = 6
 
 
 class Desk:
@@ -49,7 +45,7 @@ class Desk:
         self._stores: dict[Path, LineStore] = {}
         self._cans = Cans()
         self._lock = threading.Lock()
-        self._recordings: OrderedDict[tuple[object, ...], Recording] = OrderedDict()
+        self._recordings = Recordings()
         self._stop = threading.Event()
 
     def start_reading(self) -> None:
@@ -161,14 +157,14 @@ class Desk:
     def picture(self, id: str, first: int, count: int) -> bytes:
         """Return columns of a line's level and spectrogram."""
         production, placed = self._held.line(id)
-        return pictures.columns_of(self._recording(production, placed), first, count)
+        return pictures.columns_of(self._recordings.of(production, placed), first, count)
 
     def fingerprint(self, id: str) -> Table:
         """Return whether the recording is still the one that the line was computed from."""
         production, placed = self._held.line(id)
         kept = self._store(production, placed).stand().kept
         try:
-            recording = self._recording(production, placed)
+            recording = self._recordings.of(production, placed)
         except LineError as error:
             return {"same": False, "columns": 0, "reason": "; ".join(map(str, error.problems))}
         source = kept.newer.source if kept and kept.newer else kept.source if kept else None
@@ -193,33 +189,13 @@ class Desk:
     def _around(self, production: Production, placed: PlacedLine) -> Around:
         locked = self._cans.locked(production, placed)
         return Around(
-            recording=lambda: self._recording(production, placed),
+            recording=lambda: self._recordings.of(production, placed),
             own=production.file.pronunciations,
             mouth_set=production.mouth_sets[placed.line.character],
             frames=placed.shot.frames,
             filmed=locked.frames,
             filmed_us=locked.spans_us,
         )
-
-    def _recording(self, production: Production, placed: PlacedLine) -> Recording:
-        line = placed.line
-        path = production.folder / line.recording
-        try:
-            status = path.stat()
-            key: tuple[object, ...] = (path, status.st_mtime_ns, status.st_size, line.in_us, line.out_us)
-        except OSError:
-            key = (path, line.in_us, line.out_us)
-        with self._lock:
-            known = self._recordings.get(key)
-            if known is not None:
-                self._recordings.move_to_end(key)
-                return known
-        recording = read_recording(path, line.in_us, line.out_us)
-        with self._lock:
-            self._recordings[key] = recording
-            while len(self._recordings) > _KEPT_RECORDINGS:
-                self._recordings.popitem(last=False)
-        return recording
 
 
 def _art(production: Production) -> dict[str, dict[str, Art]]:

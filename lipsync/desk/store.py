@@ -165,7 +165,8 @@ class LineStore:
 
     def _write(self, content: bytes, over: str) -> None:
         if not self.path.parent.is_dir():  # it was there when the line was read: the production was moved away
-            raise UnreadableError.one(self.path.parent, "", "is not there any more; put the production back where it was")
+            text = "is not there any more; put the production back where it was"
+            raise UnreadableError.one(self.path.parent, "", text)
 
         def check() -> None:
             if version_of(self._content()) != over:

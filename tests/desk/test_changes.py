@@ -1,5 +1,6 @@
 """Changes made to a line: what stands then is exactly what was asked, and the rest is as it was."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -202,15 +203,54 @@ def test_a_confirmed_word_is_no_longer_doubtful_and_stays_so() -> None:
     assert breakdown.read_bytes(breakdown.text_of(kept).encode(), "a.toml") == kept
 
 
+def in_the_sample(sample: Path, line: str) -> tuple[Kept, Callable[..., Kept]]:
+    """What is kept of a line of the sample, and a function that changes it with its own sound."""
+    production = load_production(sample)
+    (placed,) = (one for one in lines_of(production, Only()) if one.line.id == line)
+    around = replace(AROUND, recording=lambda: read_recording(production.folder / placed.line.recording))
+
+    def change(kept: Kept, kind: str, **more: object) -> Kept:
+        body = bodies.CHANGE_BODY.validate_python({"version": "", "change": {"kind": kind, **more}})
+        return changed(kept, body.change, around)
+
+    return breakdown.read(sample / f"breakdowns/{placed.scene.id}/{line}.toml"), change
+
+
+def test_a_word_that_is_missing_is_found_in_its_gap(sample: Path) -> None:
+    """In the sample's "Oops. My foot is blue." a word is taken out, and added again in the silence that it leaves."""
+    kept, change = in_the_sample(sample, "020-c")
+    parts = kept.breakdown.parts
+    foot = parts[2]
+    without = change(kept, "delete-part", part=2)
+    middle_us = (foot.start_us + foot.end_us) // 2
+    added = change(without, "add-word", text="foot", at_us=middle_us).breakdown
+    assert [part.text for part in added.words] == ["Oops", "My", "foot", "is", "blue"]
+    assert added.parts[2].start_us == pytest.approx(foot.start_us, abs=40_000)
+    assert added.parts[2].end_us == pytest.approx(foot.end_us, abs=40_000)
+    assert added.parts[2].corrected
+    assert (*added.parts[:2], *added.parts[3:]) == (*parts[:2], *parts[3:])
+    with pytest.raises(InputError, match=r'"foot": "foot" is heard there; choose that word and add this one before'):
+        change(kept, "add-word", text="foot", at_us=middle_us)
+    with pytest.raises(InputError, match="holds a cue; add cues by themselves"):
+        change(without, "add-word", text="[breath]", at_us=middle_us)
+
+
+def test_a_word_that_is_missing_beside_another_is_found_with_it(sample: Path) -> None:
+    """The text lacks "My", so that "foot" stands where both are heard: written as two, both are found."""
+    kept, change = in_the_sample(sample, "020-c")
+    my = kept.breakdown.parts[1]
+    without = change(kept, "delete-part", part=1)
+    both = change(without, "retype", part=1, text="my foot").breakdown
+    assert [part.text for part in both.words] == ["Oops", "my", "foot", "is", "blue"]
+    assert both.parts[1].end_us == both.parts[2].start_us == pytest.approx(my.end_us, abs=40_000)
+    assert both.parts[2].end_us == pytest.approx(kept.breakdown.parts[2].end_us, abs=40_000)
+
+
 def test_a_word_typed_otherwise_is_found_in_its_own_part_of_the_sound(sample: Path) -> None:
     """In the sample's "Oops. My foot is blue." the last word, typed as "glue", lies where "blue" is heard."""
-    production = load_production(sample)
-    (placed,) = (one for one in lines_of(production, Only()) if one.line.id == "020-c")
-    kept = breakdown.read(sample / "breakdowns/01-lamp-room/020-c.toml")
-    around = replace(AROUND, recording=lambda: read_recording(production.folder / placed.line.recording))
+    kept, change = in_the_sample(sample, "020-c")
     blue = kept.breakdown.words[-1]
-    body = {"version": "", "change": {"kind": "retype", "part": len(kept.breakdown.parts) - 1, "text": "glue"}}
-    typed = changed(kept, bodies.CHANGE_BODY.validate_python(body).change, around)
+    typed = change(kept, "retype", part=len(kept.breakdown.parts) - 1, text="glue")
     glue = typed.breakdown.words[-1]
     assert [p.symbol for p in glue.phonemes] == ["G", "L", "UW"]
     assert glue.start_us == pytest.approx(blue.start_us, abs=60_000)

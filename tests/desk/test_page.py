@@ -210,6 +210,26 @@ def test_another_pronunciation_is_picked_and_found_in_the_sound(desk: Served, op
     assert [row["phoneme"] for row in corrected["parts"][0]["phonemes"]] == ["DH", "IY0"]
 
 
+def test_a_missing_word_is_added_by_keyboard_alone(desk: Served, opened: Callable[..., Any]) -> None:
+    page = open_line(opened, desk, "020-c")
+    page.locator(".scroller").focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    assert page.locator(".word.chosen").inner_text() == "foot"
+    page.keyboard.press("Enter")
+    saved(page, page.get_by_role("button", name="Take it out").click)
+    page.keyboard.press("Escape")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("a")
+    page.keyboard.type("foot")
+    saved(page, lambda: page.keyboard.press("Enter"))
+    assert page.locator(".word").all_inner_texts()[:4] == ["Oops", "My", "foot", "is"]
+    assert page.get_by_role("button", name='undo: add word "foot"').is_enabled()
+    page.locator(".word", has_text="foot").click()
+    page.keyboard.press("a")
+    assert page.get_by_role("button", name="It comes before “foot”").is_visible()
+
+
 def test_the_picture_follows_the_clock_of_the_sound(desk: Served, opened: Callable[..., Any]) -> None:
     """The frame shown, against the clock of the browser's sound output (Web Audio, getOutputTimestamp)."""
     page = open_line(opened, desk)

@@ -207,7 +207,7 @@ def test_a_production_that_is_broken_meanwhile_is_said_and_mended(sample: Path, 
     assert desk.ask("GET", "/api/lines").status == 200
 
 
-def test_a_line_broken_by_hand_while_it_is_open_is_said_and_mended(sample: Path, serve: Callable[..., Served]) -> None:
+def test_a_line_broken_by_hand_while_it_is_open_is_said(sample: Path, serve: Callable[..., Served]) -> None:
     desk = serve(sample)
     desk.enter()
     version = desk.line("020-a")["version"]

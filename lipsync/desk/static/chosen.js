@@ -1,29 +1,21 @@
 // The fields for what is chosen: a word, a cue, a phoneme, a boundary, or a frame and its piece.
 
+import { besideFields, hereFields } from "./adding.js";
 import { Refused, ask, ofLine } from "./api.js";
 import { make } from "./dom.js";
 import { FINE_US } from "./doing.js";
+import { button, buttons, change, field } from "./fields.js";
 import { seconds } from "./frames.js";
 import { pieceFields } from "./pieces.js";
 
 /** Return the fields for what is chosen. */
 export function chosenFields(doing) {
   const { chosen } = doing.model;
-  if (!chosen) return [make("h2", {}, "Nothing is chosen"), make("p", { class: "quiet" }, "Choose a word, a phoneme, a boundary or a piece on the sheet."), cueFields(doing)];
-  if (chosen.frame !== undefined) return [...pieceFields(doing), cueFields(doing)];
+  if (!chosen) return [make("h2", {}, "Nothing is chosen"), make("p", { class: "quiet" }, "Choose a word, a phoneme, a boundary or a piece on the sheet."), hereFields(doing)];
+  if (chosen.frame !== undefined) return [...pieceFields(doing), hereFields(doing)];
   if (chosen.boundary !== undefined) return boundaryFields(doing);
   if (chosen.phoneme !== undefined) return phonemeFields(doing);
   return doing.model.parts[chosen.part].kind === "cue" ? ofCue(doing) : wordFields(doing);
-}
-
-const button = (label, act, settings = {}) => make("button", { type: "button", onclick: act, "data-name": label, ...settings }, label);
-const buttons = (...list) => make("div", { class: "buttons" }, list);
-const change = (doing, what) => doing.editor.change(what);
-
-function field(label, input) {
-  input.id = `field-${label.replaceAll(" ", "-")}`;
-  input.dataset.name = label;
-  return make("div", { class: "field" }, make("label", { for: input.id }, label), input);
 }
 
 function spanOf(doing, index) {
@@ -56,6 +48,7 @@ function wordFields(doing) {
       next?.kind === "word" && button(`Join with “${next.text}”`, () => change(doing, { kind: "join-words", part, text: word.text + next.text })),
       button("Take it out", () => change(doing, { kind: "delete-part", part })),
     ),
+    besideFields(doing, part, word.text),
   ];
 }
 
@@ -155,15 +148,3 @@ function boundaryFields(doing) {
 function pauseTo(model, part, us) {
   return Math.round((us + model.times(part)[1]) / 2);
 }
-
-function cueFields(doing) {
-  const { model, player } = doing;
-  const names = make("select", {}, model.mouthSet.cues.map((name) => make("option", { value: name }, name)));
-  const add = () => {
-    const start = Math.max(0, player.positionUs);
-    const next = model.parts[model.firstAfter(start)]?.start_us ?? model.view.duration_us;
-    change(doing, { kind: "add-cue", name: names.value, start_us: start, end_us: Math.min(Math.max(next, start + 1000), start + 500_000) });
-  };
-  return make("details", {}, make("summary", {}, "Add a cue here"), field("cue", names), buttons(button("Add it", add)));
-}
-

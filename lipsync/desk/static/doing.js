@@ -160,6 +160,14 @@ export class Doing extends EventTarget {
     if (await this.editor.redo()) announce(`done again: ${what}`);
   }
 
+  /** Open the fields for adding: in the silence that is heard now, else beside the chosen word. */
+  add() {
+    const { model, player } = this;
+    const part = model.partAt(player.positionUs);
+    model.choose(part < 0 ? null : { part: model.chosen?.part ?? part });
+    this.dispatchEvent(new Event("to-add"));
+  }
+
   toPanel() {
     this.dispatchEvent(new Event("to-panel"));
   }

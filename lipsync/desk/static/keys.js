@@ -30,6 +30,7 @@ const KEYS = [
     { "Alt+Shift+ArrowDown": (d) => d.nudge(0, 5000), "Alt+Shift+ArrowUp": (d) => d.nudge(0, -5000) },
   ],
   ["P", "choose the piece of this frame", { p: (d) => d.piece() }],
+  ["A", "add a word, or a cue", { a: (d) => d.add() }],
   ["R", "the chosen word is right", { r: (d) => d.right() }],
   ["C", "checked, or not", { c: (d) => d.check(!d.model.view.checked) }],
   ["Enter", "to the fields of what is chosen; Escape comes back", { Enter: (d) => d.toPanel() }],

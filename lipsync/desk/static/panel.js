@@ -1,5 +1,6 @@
 // What can be done beside the sheet: play, what is chosen, what is to be looked at, the keys.
 
+import { openAdding } from "./adding.js";
 import { chosenFields } from "./chosen.js";
 import { make } from "./dom.js";
 import { seconds } from "./frames.js";
@@ -23,6 +24,7 @@ export function panelOf(doing) {
     fillNotes();
     if (model.chosen?.frame !== undefined) fillChosen();
   });
+  doing.addEventListener("to-add", () => openAdding(chosen));
   doing.addEventListener("to-panel", () => chosen.querySelector("input, select, button")?.focus());
   fillChosen();
   fillNotes();
