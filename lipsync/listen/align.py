@@ -12,6 +12,7 @@ from dataclasses import replace
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
 from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_speed, check_support, confidence
+from lipsync.listen.clipping import without_clipping
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.recording import Recording, levels_db
@@ -61,7 +62,7 @@ def _search(
 ) -> Search:
     check_speed(recording, pronunciations)
     bare = [[p.bare for p in said] for said in pronunciations]
-    samples = without_steady_noise(recording.samples) if fine else recording.samples
+    samples = without_steady_noise(without_clipping(recording.samples)) if fine else recording.samples
     try:
         search = find_words(samples, bare, factor, fine)
         if factor is not None and search.support < LEAST_SUPPORT:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from lipsync.errors import InputError
 from lipsync.listen.accents import ACCENTS, AMERICAN, Accent
 from lipsync.listen.align import align
+from lipsync.listen.clipping import without_clipping
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.recording import Recording, read_recording
@@ -22,7 +23,7 @@ from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 4"
+ENGINE = "pocketsphinx 5.1.1, listen 5"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         for recording, text, own in lines
     ]
     sounds = [
-        (without_steady_noise(recording.samples), [[p.bare for p in word] for word in said])
+        (without_steady_noise(without_clipping(recording.samples)), [[p.bare for p in word] for word in said])
         for recording, said in spoken
         if said
     ]
@@ -90,6 +91,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
 def pronunciations_of(
     recording: Recording, tokens: Sequence[Token], settings: LineSettings
 ) -> list[Sequence[Pronunciation]]:
+    """Return for each word of a text, in order, the ways to say it here."""
     words = [token for token in tokens if isinstance(token, SpokenWord)]
     said = [pronounce(word, settings.pronunciations, recording.path) for word in words]
     return as_spoken(tokens, said, settings.accent)
