@@ -3,10 +3,16 @@
 In come demands and pieces with what each pair costs, out come the pieces to keep, so that the sum over demands of the
 cost of the nearest piece kept is least: the p-median problem. It is exact: the gap that the solver may leave is 0.
 The same input gives the same answer: one thread, no time limit.
+
+A demand costs what its nearest piece costs, and for each k, if none of its k nearest is kept, what the next one costs
+more. So there is one column for each set of pieces that is the k nearest of any demand, 1 if none of the set is kept;
+demands that share the set share the column (Cornuéjols, Nemhauser and Wolsey 1980, from memory). Demands are many and
+such sets few, and a set with a piece that is kept in any case needs none.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -33,7 +39,7 @@ _NO_VALUES = np.array([], dtype=np.float64)
 
 
 class _Program:
-    """Columns: one a piece, whether it is kept; then one for each pair that may serve, whether it does."""
+    """Columns: one a piece, whether it is kept; then one for each set of nearest pieces, whether none of it is."""
 
     def __init__(self, median: Median) -> None:
         self._pieces = median.costs.shape[1]
@@ -49,18 +55,18 @@ class _Program:
         ):
             self._highs.setOptionValue(option, value)
         highs = self._highs
+        serving = {frozenset(np.flatnonzero(np.isfinite(row)).tolist()) for row in median.costs}
+        # Of a demand that one piece alone may serve, it is kept.
+        kept = median.kept.union(*(pieces for pieces in serving if len(pieces) == 1))
         for piece in range(self._pieces):
-            highs.addCol(0.0, 1.0 if piece in median.kept else 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
+            highs.addCol(0.0, 1.0 if piece in kept else 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
             highs.changeColIntegrality(piece, highspy.HighsVarType.kInteger)
-        column = self._pieces
-        for row in median.costs:
-            serving = [piece for piece in range(self._pieces) if np.isfinite(row[piece])]
-            columns = list(range(column, column + len(serving)))
-            for piece, at in zip(serving, columns, strict=True):
-                highs.addCol(float(row[piece]), 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
-                highs.addRow(0.0, highspy.kHighsInf, 2, np.array([piece, at]), np.array([1.0, -1.0]))
-            highs.addRow(1.0, 1.0, len(columns), np.array(columns), np.ones(len(columns)))
-            column += len(columns)
+        for pieces in sorted(map(sorted, serving)):
+            highs.addRow(1.0, highspy.kHighsInf, len(pieces), np.array(pieces), np.ones(len(pieces)))
+        for column, (nearest, more) in enumerate(_more_without(median.costs, kept).items(), self._pieces):
+            highs.addCol(more, 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
+            columns = np.array([*nearest, column])
+            highs.addRow(1.0, highspy.kHighsInf, len(columns), columns, np.ones(len(columns)))
         highs.addRow(0.0, float(self._pieces), self._pieces, np.arange(self._pieces), np.ones(self._pieces))
         self._count_row = highs.getNumRow() - 1
 
@@ -72,6 +78,19 @@ class _Program:
             return None
         values = highs.getSolution().col_value[: self._pieces]
         return tuple(piece for piece, value in enumerate(values) if value > 0.5)
+
+
+def _more_without(costs: npt.NDArray[np.float64], kept: frozenset[int]) -> dict[tuple[int, ...], float]:
+    """Return, for each set of nearest pieces without one that is kept in any case, what it costs if none of it is."""
+    found: defaultdict[tuple[int, ...], float] = defaultdict(float)
+    for row in costs:
+        nearest = [int(piece) for piece in np.argsort(row, kind="stable") if np.isfinite(row[piece])]
+        for many, (piece, further) in enumerate(zip(nearest, nearest[1:], strict=False), start=1):
+            if piece in kept:
+                break
+            if row[further] > row[piece]:
+                found[tuple(sorted(nearest[:many]))] += float(row[further] - row[piece])
+    return dict(found)
 
 
 def medians(median: Median, counts: Sequence[int]) -> dict[int, tuple[int, ...]]:

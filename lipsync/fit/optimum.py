@@ -5,20 +5,28 @@ In comes a `Problem`, out comes a `Solution`: the piece on each frame, as an ind
 What has been worn is remembered in as much as it bears on what follows: the piece, for how many frames it has been on
 (up to one more than `longest`), and which of the open demands have been met. Time and memory grow in proportion to
 frames; memory is given back wherever only one such state is possible, as in any long rest.
+
+Costs are kept as an array: variant x demands met (bits) x frames on x piece. A piece that has been on for n frames
+stands in row n - 1; the last row holds all that have been on for longer than `longest`. Variants (`solve_each`) are
+the same problem with other pieces allowed; they go through the frames side by side, which is quicker than one by one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 
+from lipsync.fit.open_demands import moved, open_demands
 from lipsync.fit.problem import FORBIDDEN, Change, Problem, Whole
+from lipsync.fit.way_back import Passed, pieces_before
 
-# Demands that may be open on one frame. Beyond it, the cheapest are given up: as many sounds as that within three
-# frames cannot all be seen, and the work would double with each.
-_MOST_OPEN = 9
+# Variants that are solved side by side, and the numbers that they may keep for the way back; both chosen: more of
+# them bring no more speed, and an hour without a rest still fits into less than a gigabyte.
+_AT_ONCE = 9
+_MOST_NUMBERS = 60_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,44 +39,64 @@ class Solution:
 
 def solve(problem: Problem) -> Solution:
     """Return the track of least cost; of several, always the same one."""
-    frames = len(problem.unlike)
-    if frames == 0:
-        return Solution((), sum(demand.price for demand in problem.demands))
-    search = _Search(problem)
-    for frame in range(frames):
-        search.step(frame)
-    return search.finish()
+    return solve_each(problem, [problem.unlike])[0]
+
+
+def solve_each(problem: Problem, unlikes: Iterable[Whole]) -> tuple[Solution, ...]:
+    """Return the track of least cost with each of these arrays in the place of `unlike`."""
+    frames, pieces = problem.unlike.shape
+    waiting, found = iter(unlikes), list[Solution]()
+    numbers = max(1, frames * pieces * (problem.longest + 1))
+    while group := list(islice(waiting, max(1, min(_AT_ONCE, _MOST_NUMBERS // numbers)))):
+        if frames == 0:
+            found += [Solution((), sum(demand.price for demand in problem.demands))] * len(group)
+            continue
+        search = _Search(problem, group)
+        for frame in range(frames):
+            search.step(frame)
+        found += search.finish()
+    return tuple(found)
 
 
 class _Search:
-    """Goes through the frames once. Costs are kept as an array: demands met (bits) x frames on x piece.
+    """Goes through the frames once, for all variants of a group.
 
-    A piece that has been on for n frames stands in row n - 1; the last row holds all that have been on for longer
-    than `longest`.
+    Each variant has columns of its own: the pieces that it allows on any frame. Where one has fewer than another, it
+    is filled up with columns that are forbidden throughout.
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, unlikes: Sequence[Whole]) -> None:
         self._problem = problem
         self._rows = problem.longest + 1
+        allowed = [np.flatnonzero((unlike < FORBIDDEN).any(axis=0)) for unlike in unlikes]
+        widest = max(1, *(len(columns) for columns in allowed))
+        self._columns = np.zeros((len(unlikes), widest), dtype=np.intp)
+        self._unlike: Whole = np.full((len(problem.unlike), len(unlikes), 1, 1, widest), FORBIDDEN, dtype=np.int64)
+        for at, (unlike, columns) in enumerate(zip(unlikes, allowed, strict=True)):
+            self._columns[at, : len(columns)] = columns
+            self._unlike[:, at, 0, 0, : len(columns)] = unlike[:, columns]
         missing = problem.shortest - np.arange(1, self._rows + 1)
         self._short: Whole = (np.maximum(missing, 0) * problem.short_price)[:, None].astype(np.int64)
-        self._changes = _changes(problem)
-        self._single = np.count_nonzero(problem.unlike < FORBIDDEN, axis=1) == 1
-        self._open = _open_demands(problem)
-        self._dropped = sum(d.price for d in problem.demands) - sum(
-            problem.demands[d].price for d in set().union(*map(set, self._open))
-        )
-        # Costs after each frame since `_base`, for the way back; the path up to there is known.
+        self._changes = _changes(problem, self._columns)
+        self._long = [int(price) for price in problem.long_price]
+        self._single = (np.count_nonzero(self._unlike < FORBIDDEN, axis=4) == 1).all(axis=(1, 2, 3))
+        self._open = open_demands(problem)
+        meeting = np.zeros((len(problem.demands), problem.unlike.shape[1]), dtype=np.bool_)
+        for index, demand in enumerate(problem.demands):
+            meeting[index, list(demand.pieces)] = True
+        # demands x variants x 1 x 1 x columns: whether a column meets a demand.
+        self._meets = meeting[:, self._columns][:, :, None, None]
+        # Costs after each frame since `_base`, for the way back; the paths up to there are known.
         self._history: list[Whole] = []
         self._base = 0
-        self._path: list[int] = []
+        self._paths: list[list[int]] = [[] for _ in unlikes]
         self._singles = 0
 
     def step(self, frame: int) -> None:
-        problem = self._problem
         if frame == 0:
-            costs = np.full((1, self._rows, problem.unlike.shape[1]), FORBIDDEN, dtype=np.int64)
-            costs[0, 0] = problem.unlike[0]
+            shape = (len(self._columns), 1, self._rows, self._columns.shape[1])
+            costs = np.full(shape, FORBIDDEN, dtype=np.int64)
+            costs[:, :, :1] = self._unlike[0]
             costs = self._mark(costs, (), frame)
         else:
             costs = self._mark(self._worn_on(self._history[-1], frame), self._open[frame - 1], frame)
@@ -76,21 +104,23 @@ class _Search:
         self._history.append(costs)
         self._singles = self._singles + 1 if self._single[frame] else 0
         if self._singles >= self._rows and not self._open[frame] and len(self._history) > 2 * self._rows:
-            self._settle(frame)
+            self._go_back(costs, frame)
+            self._history, self._base = [costs], frame
 
     def _worn_on(self, before: Whole, frame: int) -> Whole:
         """Return the costs on a frame: every piece kept on, or put on."""
         after = np.empty_like(before)
-        after[:, 1:] = before[:, :-1]
-        np.minimum(after[:, -1], before[:, -1], out=after[:, -1])
-        after[:, -1] += self._problem.long_price[frame]
+        after[:, :, 1:] = before[:, :, :-1]
+        np.minimum(after[:, :, -1], before[:, :, -1], out=after[:, :, -1])
+        if self._long[frame]:
+            after[:, :, -1] += self._long[frame]
         change = self._change(frame)
         if change is None:
-            after[:, 0] = FORBIDDEN
+            after[:, :, 0] = FORBIDDEN
         else:
-            ended = (before + self._short).min(axis=1)
-            after[:, 0] = (ended[:, :, None] + change).min(axis=1)
-        after += self._problem.unlike[frame]
+            ended = (before + self._short).min(axis=2)
+            after[:, :, 0] = (ended[:, :, :, None] + change).min(axis=2)
+        after += self._unlike[frame]
         return after
 
     def _change(self, frame: int) -> Whole | None:
@@ -101,105 +131,59 @@ class _Search:
         now = self._open[frame]
         if not before and not now:
             return costs
+        variants, masks, *rest = costs.shape
         if before != now:
-            moved = np.full((1 << len(now), *costs.shape[1:]), FORBIDDEN, dtype=np.int64)
-            for mask in range(len(costs)):
-                into, price = self._moved(mask, before, now)
-                np.minimum(moved[into], costs[mask] + price, out=moved[into])
-            costs = moved
+            into_now = np.full((variants, 1 << len(now), *rest), FORBIDDEN, dtype=np.int64)
+            for mask in range(masks):
+                into, price = moved(self._problem, mask, before, now)
+                np.minimum(into_now[:, into], costs[:, mask] + price, out=into_now[:, into])
+            costs = into_now
         for bit, demand in enumerate(now):
-            pieces = list(self._problem.demands[demand].pieces)
-            pairs = costs.reshape(-1, 2, 1 << bit, *costs.shape[1:])
-            unmet, met = pairs[:, 0], pairs[:, 1]
-            met[..., pieces] = np.minimum(met[..., pieces], unmet[..., pieces])
-            unmet[..., pieces] = FORBIDDEN
+            pairs = costs.reshape(variants, -1, 2, 1 << bit, *rest)
+            unmet, met, meets = pairs[:, :, 0], pairs[:, :, 1], self._meets[demand][:, None]
+            np.minimum(met, unmet, out=met, where=meets)
+            np.copyto(unmet, FORBIDDEN, where=meets)
         return costs
 
-    def _moved(self, mask: int, before: tuple[int, ...], now: tuple[int, ...]) -> tuple[int, int]:
-        """Return the bits of the demands that stay open, and the price of those that close unmet."""
-        into = price = 0
-        for bit, demand in enumerate(before):
-            if demand in now:
-                into |= (mask >> bit & 1) << now.index(demand)
-            elif not mask >> bit & 1:
-                price += self._problem.demands[demand].price
-        return into, price
-
-    def _settle(self, frame: int) -> None:
-        """Go back over the history from the only state that a frame allows, and forget all but that state."""
-        costs = self._history[-1]
-        self._go_back(np.unravel_index(int(costs.argmin()), costs.shape), frame)
-        self._history = [costs]
-        self._base = frame
-
-    def finish(self) -> Solution:
+    def finish(self) -> list[Solution]:
         last = len(self._problem.unlike) - 1
         ends = self._history[-1] + self._short
-        for mask in range(len(ends)):
-            ends[mask] += self._moved(mask, self._open[last], ())[1]
-        least = int(ends.min())
-        self._go_back(np.unravel_index(int(ends.argmin()), ends.shape), last)
-        return Solution(tuple(self._path), least + self._dropped)
+        for mask in range(ends.shape[1]):
+            ends[:, mask] += moved(self._problem, mask, self._open[last], ())[1]
+        self._go_back(ends, last)
+        opened = set().union(*map(set, self._open))
+        dropped = sum(d.price for index, d in enumerate(self._problem.demands) if index not in opened)
+        return [
+            Solution(tuple(int(columns[piece]) for piece in path), int(end.min()) + dropped)
+            for columns, path, end in zip(self._columns, self._paths, ends, strict=True)
+        ]
 
-    def _go_back(self, state: Sequence[np.integer], frame: int) -> None:
-        mask, row, piece = (int(part) for part in state)
-        found: list[int] = []
-        while frame > self._base:
-            found.append(piece)
-            mask, row, piece = self._before(mask, row, piece, frame)
-            frame -= 1
-        if self._base == 0:
-            found.append(piece)
-        self._path += reversed(found)
-
-    def _before(self, mask: int, row: int, piece: int, frame: int) -> tuple[int, int, int]:
-        """Return the state on the frame before from which a state on a frame is cheapest."""
-        costs = self._history[frame - 1 - self._base]
-        before, now = self._open[frame - 1], self._open[frame]
-        met = sum(1 << bit for bit, demand in enumerate(now) if piece in self._problem.demands[demand].pieces)
-        best = (2 * FORBIDDEN, 0, 0, 0)
-        for earlier in range(len(costs)):
-            into, price = self._moved(earlier, before, now) if before else (0, 0)
-            if into | met != mask:
-                continue
-            if row == 0:
-                best = min(best, self._put_on(costs[earlier], piece, frame, price, earlier))
-            else:
-                for on in (row - 1, row) if row == self._rows - 1 else (row - 1,):
-                    best = min(best, (int(costs[earlier, on, piece]) + price, earlier, on, piece))
-        return best[1:]
-
-    def _put_on(self, costs: Whole, piece: int, frame: int, price: int, mask: int) -> tuple[int, int, int, int]:
-        change = self._change(frame)
-        if change is None:
-            return (2 * FORBIDDEN, 0, 0, 0)
-        ended = costs + self._short + change[:, piece]
-        row, before = np.unravel_index(int(ended.argmin()), ended.shape)
-        return (int(ended[row, before]) + price, mask, int(row), int(before))
+    def _go_back(self, ends: Whole, frame: int) -> None:
+        """Add to each variant's path the pieces on the frames up to this one, from its cheapest end."""
+        for at, (path, end) in enumerate(zip(self._paths, ends, strict=True)):
+            passed = Passed(
+                self._problem,
+                [costs[at] for costs in self._history],
+                self._base,
+                self._open,
+                {rule: None if change is None else change[at, 0] for rule, change in self._changes.items()},
+                self._short,
+                self._meets[:, at, 0, 0],
+            )
+            mask, row, piece = (int(part) for part in np.unravel_index(int(end.argmin()), end.shape))
+            path += pieces_before(passed, (mask, row, piece), frame)
 
 
-def _changes(problem: Problem) -> dict[tuple[Change, bool], Whole | None]:
-    """Return, for each rule, what a fitting costs; None where there is none."""
+def _changes(
+    problem: Problem, columns: np.ndarray[tuple[int, int], np.dtype[np.intp]]
+) -> dict[tuple[Change, bool], Whole | None]:
+    """Return, for each rule, what a fitting costs, variants x 1 x columns x columns; None where there is none."""
     either = problem.closures[:, None] | problem.closures[None, :]
     found: dict[tuple[Change, bool], Whole | None] = {}
     for unseen, change in ((False, problem.change), (True, problem.unseen_change)):
         every = change.copy()
         np.fill_diagonal(every, FORBIDDEN)
-        found[Change.ALL, unseen] = every
-        found[Change.CLOSURES, unseen] = np.where(either, every, FORBIDDEN)
+        for rule, costs in ((Change.ALL, every), (Change.CLOSURES, np.where(either, every, FORBIDDEN))):
+            found[rule, unseen] = costs[columns[:, :, None], columns[:, None, :]][:, None]
         found[Change.NONE, unseen] = None
     return found
-
-
-def _open_demands(problem: Problem) -> list[tuple[int, ...]]:
-    """Return, for each frame, the demands that are open on it, the dearest where they are too many."""
-    frames = len(problem.unlike)
-    found: list[list[int]] = [[] for _ in range(frames)]
-    dearest_first = sorted(range(len(problem.demands)), key=lambda d: -problem.demands[d].price)
-    for index in dearest_first:
-        demand = problem.demands[index]
-        span = range(max(0, demand.first), min(frames - 1, demand.last) + 1)
-        if all(len(found[frame]) < _MOST_OPEN for frame in span):
-            for frame in span:
-                found[frame].append(index)
-    return [tuple(sorted(indices)) for indices in found]

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,9 +21,9 @@ from lipsync.fit.costs import Weighing
 from lipsync.fit.job import Job
 from lipsync.fit.lips import Row, row_distance, row_of
 from lipsync.fit.mouthset import MouthSet
-from lipsync.fit.optimum import solve
+from lipsync.fit.optimum import solve_each
 from lipsync.fit.overlap import overlaps
-from lipsync.fit.problem import FORBIDDEN, Problem
+from lipsync.fit.problem import FORBIDDEN, Whole
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 
@@ -75,8 +75,9 @@ def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
     chosen = medians(Median(costs, rests), counts)
     losses = {count: loss_of(costs, kept) for count, kept in chosen.items()}
     rows: list[ReducedSet] = []
-    for count, kept in chosen.items():
-        visual, fittings, lost = _real(weighings, kept)
+    for (count, kept), (visual, fittings, lost) in zip(
+        chosen.items(), _real(weighings, list(chosen.values())), strict=True
+    ):
         brings = losses[count] - losses[count + 1] if count + 1 in losses else None
         rows.append(ReducedSet(count, tuple(codes[at] for at in kept), losses[count], brings, visual, fittings, lost))
     return tuple(rows)
@@ -120,24 +121,24 @@ def loss_of(costs: np.ndarray[tuple[int, int], np.dtype[np.float64]], kept: Sequ
     return float(costs[:, list(kept)].min(axis=1).sum())
 
 
-def _real(weighings: Sequence[Weighing], kept: Sequence[int]) -> tuple[float, int, int]:
-    """Return visual cost, fittings and lost sounds of the tracks that have only these pieces."""
-    visual, fittings, lost = 0.0, 0, 0
+def _real(weighings: Sequence[Weighing], sets: Sequence[Sequence[int]]) -> list[tuple[float, int, int]]:
+    """Return for each set visual cost, fittings and lost sounds of the tracks that have only its pieces."""
+    found = [(0.0, 0, 0)] * len(sets)
     for weighing in weighings:
-        solution = solve(_only(weighing.problem, kept, len(weighing.job.mouth_set.piece)))
-        costs = weighing.costs(weighing.pieces(solution.pieces))
-        visual += costs.visual
-        fittings += costs.fittings
-        lost += costs.missed
-    return visual, fittings, lost
+        own = len(weighing.job.mouth_set.piece)
+        unlikes = (_only(weighing.problem.unlike, kept, own) for kept in sets)
+        for at, solution in enumerate(solve_each(weighing.problem, unlikes)):
+            costs = weighing.costs(weighing.pieces(solution.pieces))
+            visual, fittings, lost = found[at]
+            found[at] = (visual + costs.visual, fittings + costs.fittings, lost + costs.missed)
+    return found
 
 
-def _only(problem: Problem, kept: Sequence[int], own: int) -> Problem:
-    """Return a problem without the pieces that are not kept; pieces that are only on film stay."""
-    gone = [piece for piece in range(own) if piece not in kept]
-    unlike = problem.unlike.copy()
-    unlike[:, gone] = FORBIDDEN
+def _only(unlike: Whole, kept: Sequence[int], own: int) -> Whole:
+    """Return the costs without the pieces that are not kept; pieces that are only on film stay."""
+    left = unlike.copy()
+    left[:, [piece for piece in range(own) if piece not in kept]] = FORBIDDEN
     # A frame on which nothing else was allowed was filmed or pinned with a piece that is gone.
-    stuck = (unlike >= FORBIDDEN).all(axis=1)
-    unlike[stuck] = problem.unlike[stuck]
-    return replace(problem, unlike=unlike)
+    stuck = (left >= FORBIDDEN).all(axis=1)
+    left[stuck] = unlike[stuck]
+    return left
