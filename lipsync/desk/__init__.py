@@ -12,7 +12,7 @@ changes.py      a change made to what is kept of a line; moving.py boundaries, w
 again.py        a part of a line listened to again, or a word listened for in a gap
 history.py      every state that a line was in, so that undo and redo never end
 store.py        a line on disk: read with its version, written whole, never over a state that was not seen
-views.py        what the browser is told, as plain tables
+views.py        what the browser is told, as plain tables; drawn.py mouths
 filmed.py       which frames are in the can, and stay as they are
 tracks.py       the piece on each frame, as the printed sheet has it
 recordings.py   the recordings in use, kept in memory

@@ -6,26 +6,23 @@ glossary.
 
 from __future__ import annotations
 
-import base64
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from typing import Any
 
-from lipsync.desk.pictures import png_of
+from lipsync.desk.drawn import mouth_set_view
 from lipsync.desk.states import State
 from lipsync.desk.store import Stood
-from lipsync.fit.mouthset import MouthSet
+from lipsync.keep.breakdown import Kept
+from lipsync.keep.disagreeing import moved_away
 from lipsync.model import Cue, Part
 from lipsync.phonemes import TABLE, join_stress
 from lipsync.production.values import Production
-from lipsync.sheets.marks import Image, Path
-from lipsync.sheets.mouth import HEIGHT, drawing
+from lipsync.sheets.mouth import HEIGHT
 from lipsync.sheets.pictures import Art
 from lipsync.steps.hearing import PlacedLine
 from lipsync.steps.planning import CastPlan
 
 Table = dict[str, Any]
-
-_LETTERS = {"move": "M", "line": "L", "curve": "C", "close": "Z"}
 
 
 def production_view(production: Production, number: int, art: Mapping[str, Mapping[str, Art]]) -> Table:
@@ -46,36 +43,6 @@ def production_view(production: Production, number: int, art: Mapping[str, Mappi
         "mouth_height": HEIGHT,
         "phonemes": [{"symbol": row.symbol, "example": row.example, "vowel": row.place == "vowel"} for row in TABLE],
     }
-
-
-def mouth_set_view(mouth_set: MouthSet, art: Mapping[str, Art]) -> Table:
-    """Return a mouth set with the drawing of each piece, as on paper."""
-    return {
-        "name": mouth_set.name,
-        "rest": mouth_set.rest,
-        "cues": sorted(mouth_set.cues),
-        "pieces": [
-            {
-                "code": piece.code,
-                "name": piece.name,
-                "shape": piece.shape,
-                **picture_view(art.get(piece.code) or drawing(piece.lips)),
-            }
-            for piece in mouth_set.piece
-        ],
-    }
-
-
-def picture_view(art: Art) -> Table:
-    """Return a mouth as paths of SVG in a box 1 wide, or as a PNG where the studio has a picture of its own."""
-    if isinstance(art, Image):
-        return {"picture": f"data:image/png;base64,{base64.b64encode(png_of(art)).decode()}", "paths": []}
-    return {"picture": None, "paths": [_path_view(path) for path in art]}
-
-
-def _path_view(path: Path) -> Table:
-    steps = (" ".join([_LETTERS[str(step[0])], *(f"{number:g}" for number in step[1:])]) for step in path.steps)
-    return {"d": " ".join(steps), "fill": path.fill, "stroke": path.stroke, "width": path.line_mm}
 
 
 def list_view(
@@ -134,7 +101,7 @@ def line_view(production: Production, placed: PlacedLine, stood: Stood, filmed: 
     return view | {
         "checked": kept.checked,
         "corrections": len(kept.corrections),
-        "disagreements": list(kept.disagreements),
+        "disagreements": list(disagreements_view(kept)),
         "newer": kept.newer is not None,
         "edited": kept.edited,
         "outdated": changed and kept.newer is None,
@@ -144,6 +111,16 @@ def line_view(production: Production, placed: PlacedLine, stood: Stood, filmed: 
         "pieces": [{"frame": one.frame, "code": one.code, "forbidden": one.forbidden} for one in kept.pieces],
         "newer_parts": [part_view(part) for part in kept.newer.breakdown.parts] if kept.newer else [],
     }
+
+
+def disagreements_view(kept: Kept) -> Iterator[Table]:
+    """Yield where a later computation disagrees with a correction, and where that stands; None where it does not."""
+    said: set[str] = set()
+    for correction in kept.corrections:
+        for text in moved_away(correction, kept.computed):
+            said.add(text)
+            yield {"text": text, "at_us": correction.parts[0].start_us}
+    yield from ({"text": text, "at_us": None} for text in kept.disagreements if text not in said)
 
 
 def part_view(part: Part) -> Table:

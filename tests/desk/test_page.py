@@ -4,11 +4,13 @@ import io
 import socket
 import tomllib
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from lipsync.keep import breakdown
 from lipsync.production.values import shipped
 from tests.desk.conftest import Served
 from tests.running import run
@@ -425,6 +427,37 @@ def test_filmed_frames_are_shown_locked_and_stay(
     assert run("lock", sample, "020", "--from", "61", "--to", "120").code == 0
     lines = desk.ask("GET", "/api/lines").json()["scenes"][0]["shots"][1]["lines"]
     assert [row["state"] for row in lines] == ["filmed", "computed", "computed"]
+
+
+def test_where_a_later_computation_disagrees_is_shown_at_its_word(
+    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+) -> None:
+    """A word's end is moved by 40 ms; then a later computation, with better settings, has that word 60 ms earlier."""
+    desk = serve(sample)
+    desk.enter()
+    line = desk.line(LINE)
+    end_us = line["parts"][1]["end_us"]
+    boundary_at = len(line["parts"][1]["phonemes"])
+    moved = desk.change(
+        LINE, line["version"], kind="move-boundary", part=1, boundary=boundary_at, to_us=end_us - 40_000
+    )
+    assert moved.status == 200
+    file = sample / "breakdowns/01-lamp-room" / f"{LINE}.toml"
+    old = breakdown.read(file)
+    good, evening, *others = old.computed.parts
+    word = replace(evening, phonemes=tuple(
+        replace(p, start_us=p.start_us - 60_000, end_us=p.end_us - 60_000) for p in evening.phonemes))  # fmt: skip
+    good = replace(good, phonemes=(*good.phonemes[:-1], replace(good.phonemes[-1], end_us=word.start_us)))
+    later = replace(old.computed, parts=(good, word, *others))
+    breakdown.write(file, breakdown.merge(old, old.source, later, line=LINE, engine="a later one")[0])
+    stands = desk.line(LINE)
+    assert stands["parts"][1]["end_us"] == end_us - 40_000  # the correction is kept
+    page = open_line(opened, desk)
+    assert page.locator(".word.disagrees").all_inner_texts() == ["evening"]
+    name = page.locator(".word.disagrees").get_attribute("aria-label")
+    assert "a later computation disagrees" in name
+    page.get_by_role("button", name="its start is corrected to").click()
+    assert page.locator(".word.chosen").inner_text() == "evening"
 
 
 def test_a_studios_own_picture_is_shown_as_on_paper(

@@ -7,6 +7,7 @@ import { FINE_US } from "./doing.js";
 import { button, buttons, change, field } from "./fields.js";
 import { seconds } from "./frames.js";
 import { pieceFields } from "./pieces.js";
+import { boundaryName } from "./saying.js";
 
 /** Return the fields for what is chosen. */
 export function chosenFields(doing) {
@@ -16,6 +17,10 @@ export function chosenFields(doing) {
   if (chosen.boundary !== undefined) return boundaryFields(doing);
   if (chosen.phoneme !== undefined) return phonemeFields(doing);
   return doing.model.parts[chosen.part].kind === "cue" ? ofCue(doing) : wordFields(doing);
+}
+
+function filmedNote(model, part) {
+  return model.isPartFilmed(part) && make("p", {}, "Frames of it are filmed: what is heard on them stays as it is.");
 }
 
 function spanOf(doing, index) {
@@ -38,6 +43,7 @@ function wordFields(doing) {
   const ways = make("div", { class: "ways" });
   return [
     make("h2", {}, `Word “${word.text}”`),
+    filmedNote(model, part),
     make("p", { class: word.doubtful ? "doubt" : "quiet" }, `${state}; ${spanOf(doing, part)}; said ${word.phonemes.map(([s]) => s).join(" ")}`),
     buttons(button("It is right", () => doing.right(), { disabled: word.corrected })),
     field("write", text),
@@ -49,7 +55,7 @@ function wordFields(doing) {
       button("Take it out", () => change(doing, { kind: "delete-part", part })),
     ),
     besideFields(doing, part, word.text),
-  ];
+  ].filter(Boolean);
 }
 
 async function showWays(doing, part, place) {
@@ -118,6 +124,7 @@ function phonemeFields(doing) {
   return [
     make("h2", {}, `Phoneme ${symbol}`),
     make("p", { class: "quiet" }, `in “${word.text}”; ${seconds(start)} to ${seconds(end)}`),
+    filmedNote(model, part),
     field("it is", sound),
     isVowel() && field("stress", stress),
     buttons(
@@ -136,9 +143,9 @@ function boundaryFields(doing) {
   const move = (label, ...by) => button(label, () => doing.nudge(...by));
   const apart = model.shared(part, boundary) !== null && boundary === 0;
   return [
-    make("h2", {}, `Boundary: ${model.boundaryName(part, boundary)}`),
+    make("h2", {}, `Boundary: ${boundaryName(model, part, boundary)}`),
     make("p", { class: "quiet" }, `${seconds(us)}; it can go from ${seconds(earliest)} to ${seconds(latest)}`),
-    buttons(move("− 1 frame", -1), move("+ 1 frame", 1), move("− 5 ms", 0, -FINE_US), move("+ 5 ms", 0, FINE_US)),
+    make("div", { class: "buttons four" }, move("− 1 frame", -1), move("+ 1 frame", 1), move("− 5 ms", 0, -FINE_US), move("+ 5 ms", 0, FINE_US)),
     apart && buttons(button("Leave a pause before it", () => change(doing, { kind: "move-boundary", part, boundary, to_us: pauseTo(model, part, us), alone: true }))),
     make("p", { class: "quiet" }, "On the sheet it can be dragged; Shift does the opposite of snapping."),
   ].filter(Boolean);

@@ -2,6 +2,7 @@
 
 import { announce } from "./dom.js";
 import { seconds } from "./frames.js";
+import { boundaryName } from "./saying.js";
 
 const SPEEDS = [1, 0.75, 0.5, 0.25];
 export const FINE_US = 5000;
@@ -129,7 +130,7 @@ export class Doing extends EventTarget {
       return;
     }
     if (!(await this.editor.change({ kind: "move-boundary", part: chosen.part, boundary, to_us: there }))) return;
-    announce(`${model.boundaryName(chosen.part, boundary)}, ${seconds(there)}`);
+    announce(`${boundaryName(model, chosen.part, boundary)}, ${seconds(there)}`);
     this.sheet.go(there);
     player.grain(there);
   }

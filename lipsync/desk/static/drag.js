@@ -2,6 +2,7 @@
 //
 // With "snap to frames" a boundary goes from row to row; with Shift held, it does the opposite. Escape lets it be.
 
+import { announce } from "./dom.js";
 import { settings } from "./settings.js";
 
 const SCRUB_EACH_MS = 60;
@@ -17,6 +18,10 @@ export function draggable(element, sheet) {
     element.setPointerCapture(event.pointerId);
     const { part, boundary } = element.at;
     const us = model.times(part)[boundary];
+    if (model.isFilmed(us)) {
+      announce(element.title);
+      return; // chosen, but locked
+    }
     drag = { part, boundary, offset: us - sheet.usAtClient(event.clientY), fromUs: us, us, heard: 0 };
     sheet.player.stop();
     document.addEventListener("keydown", escape, true);

@@ -10,6 +10,7 @@ import { panelOf } from "./panel.js";
 import { Player } from "./player.js";
 import { Doing } from "./doing.js";
 import { themeChoice } from "./theme.js";
+import { wordsButton } from "./words.js";
 import "./sheet.js";
 
 export function linePage(production, view) {
@@ -25,7 +26,8 @@ export function linePage(production, view) {
   Object.assign(element, { model, player, editor, sheet }); // for whoever looks at the page from outside, such as tests
   let closed = false;
 
-  const header = () => topOf(model, doing, keys);
+  const words = wordsButton();
+  const header = () => topOf(model, doing, keys, words);
   const top = make("header", { class: "top" });
   const main = make("main", { class: "line" });
   const fillTop = () => top.replaceChildren(...header());
@@ -83,7 +85,7 @@ export function linePage(production, view) {
   };
 }
 
-function topOf(model, doing, keys) {
+function topOf(model, doing, keys, words) {
   const { view } = model;
   const button = (label, act, settings = {}) => make("button", { type: "button", onclick: act, ...settings }, label);
   const undo = view.undo === null ? "nothing to undo" : `undo: ${view.undo}`;
@@ -103,6 +105,7 @@ function topOf(model, doing, keys) {
     button("Undo", () => doing.undo(), { disabled: view.undo === null, title: undo, "aria-label": undo }),
     button("Redo", () => doing.redo(), { disabled: view.redo === null, title: redo, "aria-label": redo }),
     button("Keys", () => keys.showModal()),
+    ...words,
     themeChoice(),
   ];
 }

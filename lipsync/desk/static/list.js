@@ -4,17 +4,11 @@ import { Refused, ask } from "./api.js";
 import { announce, banner, make } from "./dom.js";
 import { themeChoice } from "./theme.js";
 import { recalled } from "./unsent.js";
+import { STATES, wordsButton } from "./words.js";
 
-// State -> how it is said, and how much it asks of a person. The word says it, not only the colour.
-const STATES = {
-  "not done": "not done",
-  broken: "file has faults",
-  doubts: "doubts",
-  computed: "computed",
-  corrected: "corrected",
-  checked: "checked",
-  filmed: "filmed",
-};
+// States that are said in other words: of one line, and of how many there are. The word says it, not only the colour.
+const OF_A_LINE = { broken: "file has faults" };
+const OF_MANY = { broken: "with faults in the file", doubts: "with doubts" };
 const AGAIN_MS = 700;
 const LOOK_EACH_MS = 4000;
 
@@ -37,6 +31,7 @@ export function listPage(production, list) {
       { class: "top" },
       make("div", { class: "names" }, make("h1", {}, production.title), make("p", { class: "folder" }, production.folder)),
       make("div", { class: "search" }, make("label", { for: "search" }, "Find"), search),
+      wordsButton(),
       themeChoice(),
     ),
     make("main", { class: "list" }, count, scenes),
@@ -53,7 +48,7 @@ export function listPage(production, list) {
     for (const part of element.querySelectorAll(".shot, .scene")) part.hidden = !part.querySelector("li:not([hidden])");
     const counts = new Map();
     for (const row of rows.values()) counts.set(row.state, (counts.get(row.state) ?? 0) + 1);
-    const parts = [...counts].filter(([state]) => state && state !== "computed").map(([state, n]) => `${n} ${STATES[state]}`);
+    const parts = [...counts].filter(([state]) => state && state !== "computed").map(([state, n]) => `${n} ${OF_MANY[state] ?? state}`);
     const lines = asked.length ? `${shown} of ${rows.size} lines` : `${rows.size} lines`;
     count.textContent = [lines, ...parts].join(" · ");
   };
@@ -140,7 +135,7 @@ function shotOf(production, scene, shot, rows) {
 
 function setState(row, line) {
   const doubts = line.doubts === 1 ? "1 doubt" : `${line.doubts} doubts`;
-  const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : STATES[line.state];
+  const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
   const notes = [said, line.newer && "a newer one waits", recalled(line.id) && "a change is not saved"];
   const text = notes.filter(Boolean).join(", ");
   row.state = line.state;
@@ -148,4 +143,5 @@ function setState(row, line) {
   if (row.shown.textContent === text) return;
   row.shown.textContent = text;
   row.shown.dataset.state = line.state ?? "reading";
+  row.shown.title = STATES[line.state] ?? "";
 }

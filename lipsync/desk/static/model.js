@@ -35,6 +35,7 @@ export class LineModel extends EventTarget {
     this.firstRow = Math.max(Math.min(0, first), first - BEFORE);
     this.lastRow = Math.min(Math.max(view.frames - 1, last), last + AFTER);
     this.filmed = new Set(view.filmed);
+    this.disagreed = new Set((view.disagreements ?? []).map(({ at_us }) => at_us));
     this.put = new Map();
     this.forbidden = new Map();
     for (const choice of view.pieces ?? []) {
@@ -89,6 +90,18 @@ export class LineModel extends EventTarget {
   /** The number that the production gives a frame. */
   number(frame) {
     return frame + this.production.first_frame;
+  }
+
+  /** Whether a time of the line lies on a frame that is filmed: what is heard there stays as it is. */
+  isFilmed(us) {
+    return this.filmed.has(this.frameAt(us));
+  }
+
+  /** Whether any frame on which a part is heard is filmed. */
+  isPartFilmed(index) {
+    const [first, last] = [this.frameAt(this.parts[index].start_us), this.frameAt(this.parts[index].end_us - 1)];
+    for (let frame = first; frame <= last; frame += 1) if (this.filmed.has(frame)) return true;
+    return false;
   }
 
   /** The piece on a frame; null off camera, undefined where nothing is planned yet. */
@@ -171,23 +184,5 @@ export class LineModel extends EventTarget {
       else high = middle;
     }
     return low;
-  }
-
-  /** What is heard at a time, in words: for those who hear the page. */
-  said(us) {
-    const part = this.parts[this.partAt(us)];
-    if (!part) return "silence";
-    if (part.kind === "cue") return `[${part.text}]`;
-    const sound = part.phonemes.find(([, start, end]) => start <= us && us < end);
-    return sound ? `${part.text}, ${sound[0]}` : part.text;
-  }
-
-  /** What a boundary is, in words. */
-  boundaryName(part, boundary) {
-    const { kind, text, phonemes } = this.parts[part];
-    const name = kind === "cue" ? `[${text}]` : text;
-    if (boundary === 0) return `start of ${name}`;
-    if (kind === "cue" || boundary === phonemes.length) return `end of ${name}`;
-    return `${phonemes[boundary - 1][0]} to ${phonemes[boundary][0]} in ${name}`;
   }
 }

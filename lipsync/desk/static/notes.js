@@ -5,7 +5,7 @@ import { make } from "./dom.js";
 export function notes(doing) {
   const { model, editor } = doing;
   const { view, track } = model;
-  const found = [];
+  const [found, texts] = [[], []];
   const entry = (label, act, kind) => found.push(make("li", {}, make("button", { type: "button", class: kind, onclick: act }, label)));
   model.parts.forEach((part, index) => {
     if (part.doubtful) entry(`ask: ${part.text}, frame ${model.number(model.frameAt(part.start_us))}`, () => doing.choose({ part: index }), "doubt");
@@ -15,7 +15,11 @@ export function notes(doing) {
     const us = lost.start_us - view.begins_us;
     entry(`not seen: ${lost.symbol} in ${lost.text}, frame ${model.number(model.frameAt(us))}: ${lost.reason}`, () => doing.sheet.step(model.frameAt(us)), "lost");
   }
-  const texts = [...(view.disagreements ?? []), ...(track?.messages ?? []), ...view.messages];
+  for (const { text, at_us } of view.disagreements ?? []) {
+    if (at_us === null) texts.push(text);
+    else entry(`≠ ${text}`, () => doing.choose({ part: Math.max(0, model.partAt(at_us)) }), "doubt");
+  }
+  texts.push(...(track?.messages ?? []), ...view.messages);
   if (view.edited) texts.push("Rows under [computed] were edited by hand; they become corrections when the line is listened to again.");
   if (view.outdated) texts.push("The text or the part of the recording has changed since this was computed.");
   const more = texts.map((text) => make("li", {}, text));

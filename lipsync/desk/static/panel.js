@@ -70,7 +70,7 @@ function transport(doing) {
   return make(
     "section",
     { class: "transport", "aria-label": "Play" },
-    make("div", { class: "buttons" }, play, loop, step(doing, -1), step(doing, 1)),
+    make("div", { class: "buttons row-of" }, play, loop, step(doing, -1), step(doing, 1)),
     where,
     make("div", { class: "choices" }, make("label", { for: "speed" }, "speed"), speed),
     make("div", { class: "choices" }, snap, make("label", { for: "snap" }, "boundaries snap to frames")),

@@ -3,6 +3,9 @@
 import { draggable } from "./drag.js";
 import { make } from "./dom.js";
 import { seconds } from "./frames.js";
+import { boundaryName } from "./saying.js";
+
+const FILMED = "This is filmed: what is heard here stays as it is.";
 
 export class PartsLayer {
   constructor(sheet, parent) {
@@ -107,8 +110,10 @@ export class PartsLayer {
     element.classList.toggle("cue", part.kind === "cue");
     element.classList.toggle("doubtful", Boolean(part.doubtful));
     element.classList.toggle("corrected", part.corrected);
+    const disagrees = part.corrected && this.model.disagreed.has(part.start_us);
+    element.classList.toggle("disagrees", disagrees);
     this.#mark(element, { part: index });
-    const notes = [part.doubtful && "doubtful", part.corrected && "corrected by hand"].filter(Boolean);
+    const notes = [part.doubtful && "doubtful", part.corrected && "corrected by hand", disagrees && "a later computation disagrees"].filter(Boolean);
     element.setAttribute("aria-label", [element.textContent, seconds(times[0]), ...notes].join(", "));
   }
 
@@ -131,9 +136,13 @@ export class PartsLayer {
   #fillBoundary(element, part, boundary, us) {
     this.#mark(element, { part, boundary });
     element.style.transform = `translateY(${this.sheet.y(us)}px)`;
+    const locked = this.model.isFilmed(us);
+    element.classList.toggle("locked", locked);
+    element.title = locked ? FILMED : "";
     element.classList.toggle("outer", boundary === 0 || boundary === this.model.times(part).length - 1);
     const [earliest, latest] = this.model.room(part, boundary);
-    element.setAttribute("aria-label", this.model.boundaryName(part, boundary));
+    element.setAttribute("aria-label", boundaryName(this.model, part, boundary));
+    element.setAttribute("aria-disabled", locked);
     element.setAttribute("aria-valuemin", Math.round(earliest / 1000));
     element.setAttribute("aria-valuemax", Math.round(latest / 1000));
     element.setAttribute("aria-valuenow", Math.round(us / 1000));

@@ -5,6 +5,7 @@
 
 import { announce, make } from "./dom.js";
 import { mouthPicture, show } from "./mouth.js";
+import { said } from "./saying.js";
 import { PartsLayer } from "./sheet-parts.js";
 import { RowsLayer } from "./sheet-rows.js";
 import { Spectrum } from "./spectrum.js";
@@ -157,7 +158,7 @@ class FrameSheet extends HTMLElement {
     const there = Math.max(model.firstRow, Math.min(model.lastRow, frame));
     const us = model.frameUs(there);
     this.go(us);
-    announce(`frame ${model.number(there)}, ${model.said(Math.max(0, us))}, ${model.piece(there) ?? "no piece"}`);
+    announce(`frame ${model.number(there)}, ${said(model, Math.max(0, us))}, ${model.piece(there) ?? "no piece"}`);
     if (us >= 0) this.player.grain(us);
   }
 

@@ -3,7 +3,7 @@
 import { make } from "./dom.js";
 import { set, settings } from "./settings.js";
 
-const THEMES = { system: "colours of the system", light: "light", dark: "dark" };
+const THEMES = { system: "as the system", light: "light", dark: "dark" };
 
 export function themeChoice() {
   const options = Object.entries(THEMES).map(([value, label]) =>
