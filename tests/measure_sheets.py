@@ -3,9 +3,12 @@
     python tests/measure_sheets.py [SHOTS]
 
 Prints a made-up film of 1,500 shots (seeded; 48 to 124 frames, 86 on average: 90 minutes at 24), one or two
-characters to a shot, and says: seconds of processor time, pages, bytes a page, the most memory used. Then, in the
-same run, the time a page takes against the PDF library drawing the same marks from a ready list, with calls to its
-canvas and nothing else (every number in points beforehand, each mouth held in the file once).
+characters to a shot, the way `lipsync sheet` does: once as it is, and once more after each shot was changed, with
+what was printed before read from its file, rows compared, changed ones marked, a page that tells of them, and both
+stamp and file written. Says of each: seconds of processor time, pages, bytes a page, the most memory used. Before, in
+the same run, the time a page takes against the PDF library drawing the same marks from a ready list, with calls to
+its canvas and nothing else (every number in points beforehand, each mouth held in the file once, the square code only
+a box).
 """
 
 import io
@@ -13,15 +16,20 @@ import random
 import resource
 import sys
 import time
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path as FilePath
+from tempfile import TemporaryDirectory
+from types import SimpleNamespace
 
 from reportlab.pdfgen.canvas import Canvas
 
 from lipsync import timing
+from lipsync.files import write_whole
+from lipsync.filming.prints import prints_in
+from lipsync.filming.revising import revise
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.phonemes import PHONEMES, VOWELS
-from lipsync.sheets.exposure import sheet
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.marks import MM_PER_POINT, Box, Code, Drawing, Path, Rule, Text
 from lipsync.sheets.pdf import draw, string_width_mm
@@ -59,6 +67,36 @@ def shot(number):
     people = [("Zoë Wade", MOUTH_SETS[-1]), ("Mr Clamp", MOUTH_SETS[0])][: rng.choice((1, 1, 2))]
     characters = tuple(character(rng, name, mouth_set, frames) for name, mouth_set in people)
     return SheetJob("Low Tide Post", "The post office", f"{number:04}", RATE, frames, characters)
+
+
+def edited(job):
+    """The shot as it is after a correction: the words of its middle half second later, and other pieces there."""
+    first, last = job.frames // 2, job.frames // 2 + 12
+
+    def changed(character):
+        at_us = timing.frame_start_us(first, job.rate)
+        sounds = tuple(
+            s if s.start_us < at_us else replace(s, start_us=s.start_us + 83_333, end_us=s.end_us + 83_333)
+            for s in character.sounds
+        )
+        codes = list(character.mouth_set.by_code)
+        pieces = list(character.track.pieces)
+        pieces[first:last] = [codes[(codes.index(code) + 1) % len(codes)] for code in pieces[first:last]]
+        track = FrameTrack(character.name, tuple(pieces), character.track.serves)
+        return replace(character, sounds=sounds, track=track)
+
+    return replace(job, characters=tuple(map(changed, job.characters)), filmed=frozenset(range(first)))
+
+
+def printed(folder, places, job):
+    """Print a shot as `lipsync sheet` does, and return its document and its bytes."""
+    names = [character.name for character in job.characters]
+    revised = revise(SimpleNamespace(folder=folder), "01", names, job, places)
+    document = revised.document()
+    content = draw(document)
+    revised.keep()
+    write_whole(folder / "sheets" / f"{job.shot}.pdf", content)
+    return document, content
 
 
 def ready(document):
@@ -145,42 +183,55 @@ def timed(work, items):
     return time.process_time() - begun, done
 
 
-def film(shots):
+def film(folder, shots, change, called):
+    places = prints_in(folder)
     size = pages = 0
     taken = 0.0
     for number in range(shots):
-        job = shot(number)
+        job = change(shot(number))
         begun = time.process_time()
-        document = sheet(job)
-        printed = draw(document)
+        document, content = printed(folder, places, job)
         taken += time.process_time() - begun
         pages += len(document.pages)
-        size += len(printed)
+        size += len(content)
     memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{shots} shots, {pages} pages: {taken:.1f} s of processor time, {taken / pages * 1000:.2f} ms a page")
-    print(f"{size / pages / 1024:.1f} KB a page on average, {memory_mb:.0f} MB of memory at most")
+    each_ms = taken / pages * 1000
+    print(f"{called}: {shots} shots, {pages} pages: {taken:.1f} s of processor time, {each_ms:.2f} ms a page")
+    print(f"  {size / pages / 1024:.1f} KB a page on average, {memory_mb:.0f} MB of memory at most")
 
 
-def against_drawing_alone(shots=40):
-    jobs = [shot(number) for number in range(shots)]
-    documents = [sheet(job) for job in jobs]
+def against_drawing_alone(folder, change, called, shots=40):
+    """Measure pages made and drawn against pages only drawn; each round prints from what was there before it."""
+    jobs = [change(shot(number)) for number in range(shots)]
+    places = prints_in(folder)
+    documents = [printed(folder, places, job)[0] for job in jobs]
     lists = [ready(document) for document in documents]
     pages = sum(len(document.pages) for document in documents)
-    draw(documents[0])
     rounds = []
     for _ in range(3):
-        whole, _ = timed(lambda job: draw(sheet(job)), jobs)
+        for job in jobs if not places else ():
+            (folder / "prints" / "01" / f"{job.shot}.json").unlink()
+        whole, _ = timed(lambda job: printed(folder, places, job), jobs)
         ours, _ = timed(draw, documents)
         plainly, _ = timed(drawn_plainly, lists)
         rounds.append((whole / plainly, whole / ours, whole, ours, plainly))
     ratio, to_ours, whole, ours, plainly = sorted(rounds)[1]
     print(
-        f"a page in {whole / pages * 1000:.2f} ms; drawn from a ready list, {plainly / pages * 1000:.2f} ms by plain"
+        f"{called}: a page in {whole / pages * 1000:.2f} ms; drawn from a ready list, "
+        f"{plainly / pages * 1000:.2f} ms by plain calls and {ours / pages * 1000:.2f} ms by lipsync/sheets/pdf.py"
     )
-    print(f"calls to the library and {ours / pages * 1000:.2f} ms by lipsync/sheets/pdf.py")
-    print(f"ratio {ratio:.2f} to plain calls, {to_ours:.2f} to pdf.py (median of 3 rounds of {pages} pages)")
+    print(f"  ratio {ratio:.2f} to plain calls, {to_ours:.2f} to pdf.py (median of 3 rounds of {pages} pages)")
+
+
+def as_it_is(job):
+    return job
 
 
 if __name__ == "__main__":
-    against_drawing_alone()
-    film(int(sys.argv[1]) if len(sys.argv) > 1 else 1500)
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1500
+    with TemporaryDirectory() as made:
+        against_drawing_alone(FilePath(made), as_it_is, "printed first")
+        against_drawing_alone(FilePath(made), edited, "printed again, changed")
+    with TemporaryDirectory() as made:
+        film(FilePath(made), count, as_it_is, "printed first")
+        film(FilePath(made), count, edited, "printed again, changed")
