@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import highspy
 import numpy as np
@@ -85,7 +86,7 @@ def _more_without(costs: npt.NDArray[np.float64], kept: frozenset[int]) -> dict[
     found: defaultdict[tuple[int, ...], float] = defaultdict(float)
     for row in costs:
         nearest = [int(piece) for piece in np.argsort(row, kind="stable") if np.isfinite(row[piece])]
-        for many, (piece, further) in enumerate(zip(nearest, nearest[1:], strict=False), start=1):
+        for many, (piece, further) in enumerate(pairwise(nearest), start=1):
             if piece in kept:
                 break
             if row[further] > row[piece]:

@@ -42,9 +42,11 @@ class Leads(Table):
 class Prices(Table):
     """What is weighed against a mouth that looks wrong."""
 
-    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a quarter of a wholly wrong
-    # frame: at this price a track has a quarter fewer fittings than one that follows each sound, and looks no worse.
-    fitting: Price = 0.25
+    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a sixth of a wholly wrong frame.
+    # Chosen as about the dearest at which looks pay for nothing: in each shot of the sample production the mouths are
+    # no less like their sounds than on a track that follows each sound, with a fifth fewer fittings. What more work
+    # could be saved for some of the looks is the studio's to decide (tradeoff.py).
+    fitting: Price = 0.16
     # A fitting that leaps further than `far` between shapes, for the whole of the distance beyond it: such a leap
     # pops on screen unless the clay is modelled in between.
     jump: Price = 0.2
@@ -54,7 +56,7 @@ class Prices(Table):
     # that is held, and silence, do not count.
     long_hold: Price = 0.1
     # Each frame on which closed lips depart from their sound: are not worn where they are due, or are put on before
-    # (closures.py). As much as two fittings, one to close and one to open: to save one, lips are not closed too soon
+    # (closures.py). More than two fittings, one to close and one to open: to save them, lips are not closed too soon
     # or let go, but a frame goes to a stressed vowel that has no other (`missed_stress`). Chosen.
     closed_lips: Price = 0.5
     # A stressed vowel whose shape is not seen at its time. All but never: more than ten fittings.

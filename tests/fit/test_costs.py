@@ -77,7 +77,7 @@ def test_costs_of_a_track_by_hand() -> None:
     # The last frame ends at 500 ms: nothing but AA in any of the 12.
     assert costs.visual == pytest.approx(11 * 1.5 * 0.753326, abs=1e-4)
     assert costs.fittings == 3
-    assert costs.fitting == pytest.approx(2 * 0.25)
+    assert costs.fitting == pytest.approx(2 * 0.16)
     assert costs.jump == pytest.approx(2 * 0.2 * (0.753326 - 0.7), abs=1e-4)
     assert costs.short_hold == pytest.approx(2 * 0.1)  # two holds of one frame each
     assert costs.missed_stress == 3.0  # its time is frame -2 to 0, and 0 wears rest

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import pytest
 
-from lipsync.fit.optimum import solve
+from lipsync.fit.optimum import solve, solve_each
 from lipsync.fit.problem import FORBIDDEN, Change, Demand, Problem
 
 
@@ -92,6 +93,30 @@ def test_every_track_of_3000_small_problems() -> None:
         # The track itself costs what is said of it.
         assert int(exhaustive(problem, np.array([found.pieces]))[0]) == least
     assert solvable > 1500
+
+
+def test_side_by_side_as_one_by_one() -> None:
+    """Up to twelve variants of 300 small problems, each with some pieces ruled out: each costs the least there is."""
+    seed = random.Random(21)
+    every = {}
+    solvable = 0
+    for _ in range(300):
+        problem = random_problem(seed)
+        shape = problem.unlike.shape
+        if shape not in every:
+            every[shape] = every_track(*shape)
+        unlikes = [problem.unlike.copy() for _ in range(seed.randint(1, 12))]
+        for unlike in unlikes:
+            unlike[:, seed.sample(range(shape[1]), seed.randint(0, shape[1] - 1))] = FORBIDDEN
+        for unlike, found in zip(unlikes, solve_each(problem, unlikes), strict=True):
+            alone = replace(problem, unlike=unlike)
+            least = int(exhaustive(alone, every[shape]).min())
+            assert (found.cost >= FORBIDDEN) == (least >= FORBIDDEN)
+            if least < FORBIDDEN:
+                solvable += 1
+                assert found.cost == least == int(exhaustive(alone, np.array([found.pieces]))[0])
+                assert found == solve(alone)
+    assert solvable > 600
 
 
 def test_memory_given_back_in_long_rests_changes_nothing() -> None:

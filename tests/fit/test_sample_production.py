@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import json
+import random
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from lipsync.fit.costs import Costs
 from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
-from lipsync.fit.tradeoff import with_price
 from lipsync.fit.weighing import weigh
 from lipsync.production.reading import load_production
 from lipsync.production.values import Production, rest_piece, shipped
@@ -49,11 +49,6 @@ def jobs(production: Production) -> list[Job]:
     return jobs_of(production)
 
 
-def costs_of(job: Job, price: float) -> Costs:
-    job = replace(job, settings=with_price(job.settings, price))
-    return weigh(job, turns_of(job)).costs(fit(job).pieces)
-
-
 @pytest.mark.parametrize("rate", RATES, ids=str)
 @pytest.mark.parametrize("on", ["ones", "mixed"])
 def test_every_closure_is_seen(jobs: list[Job], rate: Fraction, on: str) -> None:
@@ -72,24 +67,42 @@ def test_closures_that_fall_off_camera_are_not_lost(jobs: list[Job]) -> None:
 
 
 def test_fewer_fittings_than_the_first_form_at_no_higher_visual_cost(jobs: list[Job]) -> None:
-    fewer = {"default": 0, "matched": 0, "rule": 0}
-    visual = {"default": 0.0, "rule": 0.0}
+    """At the default settings: in every single shot neither is higher, over the sample 15 % fewer fittings."""
+    fittings = {"rule": 0, "optimum": 0}
     for job in jobs:
         turns = turns_of(job)
         rule = weigh(job, turns).costs(pieces_by_rule(job, turns))
-        default = costs_of(job, job.settings.price.fitting)
-        # In every single shot there is a price at which neither is higher.
-        matched = [c for c in (costs_of(job, price) for price in (0.16, 0.25, 0.5)) if c.visual <= rule.visual]
-        least = min(costs.fittings for costs in matched)
-        assert least <= rule.fittings
-        fewer["matched"] += least
-        fewer["rule"] += rule.fittings
-        fewer["default"] += default.fittings
-        visual["rule"] += rule.visual
-        visual["default"] += default.visual
-    assert fewer["matched"] <= 0.85 * fewer["rule"]
-    assert fewer["default"] <= 0.85 * fewer["rule"]
-    assert visual["default"] <= visual["rule"]
+        optimum = weigh(job, turns).costs(fit(job).pieces)
+        assert (optimum.missed, rule.missed) == (0, 0)
+        assert optimum.fittings <= rule.fittings
+        assert optimum.visual <= rule.visual
+        fittings["rule"] += rule.fittings
+        fittings["optimum"] += optimum.fittings
+    assert fittings["optimum"] <= 0.85 * fittings["rule"]
+
+
+@pytest.mark.parametrize("most", [10_000, 20_000])
+def test_that_does_not_hang_on_a_few_milliseconds(jobs: list[Job], most: int) -> None:
+    """The same with every boundary moved by up to so many microseconds either way: not one shot in ten is worse."""
+    seed = random.Random(5)
+    worse = tried = 0
+    for job in jobs * 3:
+        moved = replace(job, sounds=moved_by(job.sounds, most, seed))
+        turns = turns_of(moved)
+        rule = weigh(moved, turns).costs(pieces_by_rule(moved, turns))
+        optimum = weigh(moved, turns).costs(fit(moved).pieces)
+        assert optimum.fittings <= rule.fittings
+        worse += optimum.visual > rule.visual
+        tried += 1
+    assert worse <= 0.1 * tried
+
+
+def moved_by(sounds: Sequence[Sound], most: int, seed: random.Random) -> tuple[Sound, ...]:
+    """Return sounds with each boundary moved; those of neighbours stay one, and no sound is gone."""
+    inner = sorted({us for sound in sounds for us in (sound.start_us, sound.end_us)})
+    now = dict(zip(inner, sorted(us + seed.randint(-most, most) for us in inner), strict=True))
+    found = (replace(sound, start_us=now[sound.start_us], end_us=now[sound.end_us]) for sound in sounds)
+    return tuple(sound for sound in found if sound.end_us > sound.start_us)
 
 
 def labels() -> dict[str, list[tuple[str, int]]]:
