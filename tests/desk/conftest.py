@@ -88,10 +88,10 @@ class Answer:
         return json.loads(self.body)
 
 
-def start(folder: Path, *options: str, program: tuple[str, ...] = ("-m", "lipsync")) -> Served:
+def start(folder: Path, *options: str, program: tuple[str, ...] = ("-m", "lipsync"), **settings: Any) -> Served:
     """Start a desk in a process of its own."""
     command = [sys.executable, *program, "desk", str(folder), "--no-browser", *options]
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, encoding="utf-8")
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, encoding="utf-8", **settings)
     assert process.stderr is not None
     said: list[str] = []
     while True:

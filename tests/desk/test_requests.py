@@ -1,5 +1,6 @@
 """Requests that are not the desk's own page's: each is refused with a sentence, and nothing on disk changes."""
 
+import os
 import shutil
 import socket
 from collections.abc import Callable, Iterator
@@ -170,6 +171,16 @@ def test_a_port_in_use_is_passed_over_and_said(sample: Path, serve: Callable[...
         desk = serve(sample, "--port", str(port))
     assert desk.port > port
     assert desk.said[0] == f"Port {port} is in use; the desk takes {desk.port}."
+
+
+def test_without_a_browser_the_address_is_to_be_opened_by_hand(sample: Path, serve: Callable[..., Served]) -> None:
+    without = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "WAYLAND_DISPLAY")}
+    desk = serve(sample, "--browser", env=without | {"PATH": "", "BROWSER": ""})
+    assert desk.process.stderr is not None
+    assert desk.process.stderr.readline() == "This address opens one browser. Stop the desk with Ctrl+C.\n"
+    said = desk.process.stderr.readline()
+    assert said == "No browser could be opened here; open that address in one yourself.\n"
+    desk.enter()
 
 
 def test_other_machines_are_let_in_with_a_warning_only(sample: Path, serve: Callable[..., Served]) -> None:

@@ -129,6 +129,19 @@ def test_a_shot_and_a_scene_are_made_from_the_command_line(sample: Path) -> None
         assert (audio.rate, audio.duration * audio.time_base) == (48_000, 8)
 
 
+def test_a_scene_is_one_movie_of_all_its_shots(sample: Path) -> None:
+    """Shots 010 and 020 one after the other, 192 frames each at 24: sixteen seconds (the scene's file)."""
+    made = run("preview", sample, "--scene", "01-lamp-room", "--form", "webm")
+    assert (made.code, made.err) == (0, "")
+    (path,) = (sample / "previews").rglob("*.*")
+    assert path.relative_to(sample).as_posix() == "previews/01-lamp-room.webm"
+    with av.open(path) as file:
+        assert sum(1 for _ in file.decode(video=0)) == 384
+    with av.open(path) as file:
+        samples = sum(frame.samples for frame in file.decode(audio=0))
+    assert 16 * RATE_HZ <= samples < 16 * RATE_HZ + 1024
+
+
 def test_without_pyav_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "av", None)
     with pytest.raises(InputError, match=r'PyAV is not installed.*pip install "lipsync\[preview\]"'):
