@@ -7,7 +7,6 @@ Conventions: times from the start of the recording's part; what lies between wor
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
@@ -15,9 +14,10 @@ from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_speed, check
 from lipsync.listen.clipping import without_clipping
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.own_voice import search_as_spoken
 from lipsync.listen.recording import Recording, levels_db
 from lipsync.listen.script import SpokenWord, Token
-from lipsync.listen.search import Heard, Search, find_words
+from lipsync.listen.search import Heard, Search
 from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.model import Breakdown, Phoneme, Word
 from lipsync.phonemes import split_stress
@@ -64,11 +64,7 @@ def _search(
     bare = [[p.bare for p in said] for said in pronunciations]
     samples = without_steady_noise(without_clipping(recording.samples)) if fine else recording.samples
     try:
-        search = find_words(samples, bare, factor, fine)
-        if factor is not None and search.support < LEAST_SUPPORT:
-            # The line may be in another voice than the character's own: look for its factor before refusing it.
-            other = replace(find_words(samples, bare, None, fine), effort="other factor")
-            search = max(search, other, key=lambda one: one.support)
+        search = search_as_spoken(samples, bare, factor, fine, LEAST_SUPPORT)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"

@@ -1,0 +1,71 @@
+"""Searches a line in its character's voice, and in another where the line is unlike the others: a falsetto, a boom.
+
+In: samples, the pronunciations of each word, and the character's voice factor, None where none is known. Out: the
+`Search` that stands. Where another factor than the character's was needed, its effort is at least "other factor".
+
+Measured on 15 synthesised lines in four voices, at the factor of their voice: support (`search`) from -4 to 5; made a
+squeak, a falsetto or a boom and heard at the old factor, -12 to 3, at a factor found for each -5 to 5. There the old
+factor costs one to seven points within 20 ms. Whispered, creaking and falsetto lines of people have -16 to 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
+from lipsync.listen.first_look import EFFORTS, Words
+from lipsync.listen.search import Search, find_words
+
+UNLIKE = -8.0  # chosen, see above: below it a line's own factor is looked for
+CLEARLY = 3.0  # chosen: and taken if it gains so much
+LEAST_TICKS = 100  # chosen: from less than a second of speech no factor can be told
+LAST_FACTORS = (1.0, 1.15, 0.87)  # of most people; for lines under whose own best factor the text is not supported
+
+
+def search_as_spoken(
+    samples: Samples, words: Words, factor: float | None, fine: bool, least_support: float
+) -> Search:
+    """Return the search in the character's voice, or in the line's own where that is clearly better.
+
+    Args:
+        samples: the sound.
+        words: the pronunciations of each word.
+        factor: the character's; None to find it from this line.
+        fine: whether to look a second time.
+        least_support: what the search must have; where it has less, more factors are tried.
+
+    Raises:
+        NotFoundError: if the words are not found under any.
+    """
+    best: Search | None = None
+    for tried in (factor, *_others(factor)):
+        if best is not None and not _unlike(best, tried, least_support):
+            continue
+        try:
+            found = find_words(samples, words, tried, fine)
+        except NotFoundError:
+            continue
+        if best is None:
+            best = found if tried == factor else _beside(found)
+        elif found.support > best.support + (CLEARLY if best.support >= least_support else 0.0):
+            best = _beside(found)
+    if best is None:
+        raise NotFoundError("the words are found under no factor")
+    return best
+
+
+def _unlike(best: Search, next_factor: float | None, least_support: float) -> bool:
+    """Return whether what was found is bad enough to try the next factor; None is the line's own."""
+    speaks = sum(word.ticks for word in best.words) >= LEAST_TICKS
+    return best.support < (UNLIKE if next_factor is None and speaks else least_support)
+
+
+def _others(factor: float | None) -> Iterator[float | None]:
+    if factor is not None:
+        yield None
+    yield from LAST_FACTORS
+
+
+def _beside(search: Search) -> Search:
+    return replace(search, effort=max(search.effort, "other factor", key=EFFORTS.index))

@@ -1,0 +1,86 @@
+"""A line unlike its character's others gets a factor of its own where that is clearly better, and only there."""
+
+from typing import ClassVar
+
+import pytest
+
+from lipsync.listen import own_voice
+from lipsync.listen.align_pocketsphinx import NotFoundError
+from lipsync.listen.own_voice import CLEARLY, LAST_FACTORS, UNLIKE, search_as_spoken
+from lipsync.listen.search import Heard, Search
+
+LEAST = -20.0
+FOUND = 0.7  # the factor that is found from the line
+
+
+@pytest.fixture
+def heard(monkeypatch):
+    """What was tried; with `supports`, the support under each factor, None where nothing is found."""
+
+    class Tried(list):
+        supports: ClassVar = {}
+        ticks = 100
+
+    tried = Tried()
+
+    def answer(samples, words, factor, fine):
+        tried.append(factor)
+        support = tried.supports.get(factor)
+        if support is None:
+            raise NotFoundError("made up")
+        return Search((Heard(0, (0, 1), support, tried.ticks),), factor or FOUND, "plain")
+
+    monkeypatch.setattr(own_voice, "find_words", answer)
+    return tried
+
+
+def search(factor):
+    return search_as_spoken((), (), factor, True, LEAST)
+
+
+def test_a_line_like_the_others_is_searched_once(heard):
+    heard.supports = {1.3: UNLIKE, None: 5.0}
+    assert (search(1.3).factor, search(1.3).effort) == (1.3, "plain")
+    assert set(heard) == {1.3}
+
+
+@pytest.mark.parametrize(
+    ("gain", "factor", "effort"), [(CLEARLY + 0.1, FOUND, "other factor"), (CLEARLY - 0.1, 1.3, "plain")]
+)
+def test_a_line_unlike_the_others_has_its_own_if_that_is_clearly_better(heard, gain, factor, effort):
+    heard.supports = {1.3: UNLIKE - 0.5, None: UNLIKE - 0.5 + gain}
+    found = search(1.3)
+    assert (found.factor, found.effort) == (factor, effort)
+    assert heard == [1.3, None]
+
+
+def test_a_line_that_is_not_found_in_the_characters_voice(heard):
+    heard.supports = {None: 0.0}
+    assert (search(1.3).factor, search(1.3).effort) == (FOUND, "other factor")
+
+
+def test_before_a_lone_line_is_refused_the_usual_voices_are_tried(heard):
+    heard.supports = {None: LEAST - 1, 1.0: LEAST - 1, 1.15: -12.0, 0.87: 0.0}
+    found = search(None)
+    assert (found.factor, found.effort) == (1.15, "other factor")
+    assert heard == [None, 1.0, 1.15]
+
+
+def test_a_word_or_two_tell_no_factor(heard):
+    heard.supports = {1.3: LEAST + 1, None: 0.0}
+    heard.ticks = 99
+    assert search(1.3).factor == 1.3
+    heard.supports = {1.3: LEAST - 1, None: 0.0}
+    assert search(1.3).factor == FOUND
+
+
+def test_where_nothing_helps_the_best_is_told_of(heard):
+    heard.supports = {1.3: -30.0, None: -28.0, 1.0: -29.0, 1.15: -27.5, 0.87: None}
+    assert search(1.3).factor == 1.15
+    assert heard == [1.3, None, *LAST_FACTORS]
+
+
+def test_where_nothing_is_found_it_says_so(heard):
+    with pytest.raises(NotFoundError, match="under no factor"):
+        search(None)
+    assert heard == [None, *LAST_FACTORS]
