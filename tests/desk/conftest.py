@@ -144,3 +144,32 @@ def browser() -> Iterator[Any]:
         opened = driver.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
         yield opened
         opened.close()
+
+
+@pytest.fixture
+def opened(browser: Any) -> Iterator[Callable[..., Any]]:
+    """Return a function that opens a desk in a window of its own; whatever goes wrong in it fails the test."""
+    contexts, faults = [], []
+
+    def begin(desk: Served, path: str = "", **settings: Any) -> Any:
+        context = browser.new_context(**{"viewport": {"width": 1280, "height": 860}, **settings})
+        contexts.append(context)
+        host = f"http://127.0.0.1:{desk.port}"
+        name, _, value = desk.cookie.partition("=")
+        context.add_cookies([{"name": name, "value": value, "url": host, "httpOnly": True, "sameSite": "Strict"}])
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
+        page.on(
+            "request",
+            lambda request: None if request.url.startswith((host, "data:", "blob:")) else faults.append(request.url),
+        )
+        page.goto(f"{host}/{path}")
+        return page
+
+    begin.faults = faults  # type: ignore[attr-defined]
+    yield begin
+    for context in contexts:
+        context.close()
+    assert faults == []

@@ -6,23 +6,26 @@ import { make } from "./dom.js";
 import { seconds } from "./frames.js";
 import { keyList } from "./keys.js";
 import { notes } from "./notes.js";
+import { pieceFields } from "./pieces.js";
 import { set, settings } from "./settings.js";
 
 export function panelOf(doing) {
   const { model } = doing;
   const chosen = make("section", { class: "chosen", "aria-label": "What is chosen" });
   const toLook = make("section", { class: "notes", "aria-label": "To look at" });
-  const fillChosen = () => {
-    const focused = chosen.contains(document.activeElement) ? document.activeElement.dataset.name : null;
-    chosen.replaceChildren(...chosenFields(doing));
-    if (focused) chosen.querySelector(`[data-name="${focused}"]`)?.focus();
+  const fill = (place, fields) => {
+    const focused = place.contains(document.activeElement) ? document.activeElement.dataset.name : null;
+    place.replaceChildren(...fields);
+    if (focused) place.querySelector(`[data-name="${focused}"]`)?.focus();
   };
+  const fillChosen = () => fill(chosen, chosenFields(doing));
   const fillNotes = () => toLook.replaceChildren(...notes(doing));
   model.addEventListener("chosen", fillChosen);
   model.addEventListener("line", fillNotes);
   model.addEventListener("track", () => {
     fillNotes();
-    if (model.chosen?.frame !== undefined) fillChosen();
+    // Only the piece: what is being typed beside it stays.
+    if (model.chosen?.frame !== undefined) fill(chosen.querySelector(".of-piece"), pieceFields(doing));
   });
   doing.addEventListener("to-add", () => openAdding(chosen));
   doing.addEventListener("to-panel", () => chosen.querySelector("input, select, button")?.focus());

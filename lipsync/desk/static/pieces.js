@@ -12,7 +12,11 @@ export function pieceFields(doing) {
   const filmed = model.filmed.has(frame);
   const heading = make("h2", {}, `Frame ${model.number(frame)}: ${worn ?? (worn === null ? "off camera" : "no piece yet")}`);
   if (filmed) return [heading, make("p", {}, "This frame is filmed. It stays as it is.")];
-  const forbid = make("input", { type: "checkbox", id: "forbid" });
+  // Stays ticked while the fields of this frame are made anew.
+  const forbid = make("input", { type: "checkbox", id: "forbid", "data-name": "keep off", ".checked": doing.keepsOff === frame });
+  forbid.addEventListener("change", () => {
+    doing.keepsOff = forbid.checked ? frame : null;
+  });
   const pieces = model.mouthSet.pieces.map((piece) => {
     const picture = mouthPicture("small");
     show(picture, model.character.mouth_set, piece.code);
