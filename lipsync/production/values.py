@@ -82,13 +82,16 @@ def _pronunciations(value: object) -> object:
 Pronunciations = Annotated[tuple[Pronunciation, ...], BeforeValidator(_pronunciations)]
 
 
+VoiceFactor = Annotated[float, Field(ge=0.5, le=2.0)]
+
+
 class Character(Table):
     """A character: the mouth set its puppets wear, and how many puppets there are of it."""
 
     name: Name
     mouth_set: Id
     puppets: Annotated[int, Field(ge=1, le=99)] = 1
-    voice_factor: Annotated[float, Field(ge=0.5, le=2.0)] | None = None
+    voice_factor: VoiceFactor | None = None
     accent: Accent = AMERICAN
 
 
@@ -100,7 +103,7 @@ class OnCamera(Table):
 
 
 class Line(Table):
-    """One character's recorded speech in a shot."""
+    """One character's recorded speech in a shot; `voice_factor` where its voice is unlike the character's others."""
 
     id: Id
     character: Id
@@ -109,6 +112,7 @@ class Line(Table):
     out_us: Annotated[Microseconds | None, Field(alias="out")] = None
     text: Text
     begins: Begins
+    voice_factor: VoiceFactor | None = None
 
 
 class Shot(Table):

@@ -130,7 +130,8 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     recording = _read(production, placed)
     old = breakdown.read(path) if path.exists() else None
     source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
-    settings = _settings(production, placed, voice_factor(production, line.character, _find_voice))
+    factor = line.voice_factor or voice_factor(production, line.character, _find_voice)
+    settings = _settings(production, placed, factor)
     engine = f"{ENGINE}, {_digest(settings, line.text)}"
     messages: list[str] = []
     if old is None or again or old.edited or not _holds(old, source, engine):
@@ -183,7 +184,8 @@ def _find_voice(production: Production, character: str) -> tuple[float | None, t
     found: list[tuple[Recording, str, LineSettings]] = []
     ids: list[str] = []
     for placed in lines_of(production, Only()):
-        if placed.line.character == character and len(found) < FROM_LINES:
+        like_others = placed.line.character == character and placed.line.voice_factor is None
+        if like_others and len(found) < FROM_LINES:
             try:
                 tokens = tokens_of(placed.line.text)
                 recording = _read(production, placed)

@@ -1,5 +1,8 @@
 """The voice factor of each character: set by hand in the production, or found once from its first lines and kept.
 
+A line in another voice (a falsetto, a whisper) may have its own `voice_factor` in the scene's file; such lines are
+not among those that the character's is found from.
+
 In: a production. Out: by how much a character's recordings are slowed for the recogniser. What was found is kept in
 `voices.toml` of the production; take a character's table out of it, and the factor is found again.
 
@@ -13,13 +16,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Literal
 
 import tomli_w
-from pydantic import Field
 
 from lipsync.files import write_whole
-from lipsync.production.values import Id, Production
+from lipsync.production.values import Id, Production, VoiceFactor
 from lipsync.tomlfile import Table, read_table
 
 # Chosen: four lines of a few seconds give the same factor as forty, within one step of the search.
@@ -29,7 +31,7 @@ FROM_LINES = 4
 class Voice(Table):
     """A voice factor and the lines that it was found from."""
 
-    voice_factor: Annotated[float, Field(ge=0.5, le=2.0)]
+    voice_factor: VoiceFactor
     found_from: tuple[str, ...] = ()
 
 
