@@ -177,8 +177,8 @@ def side_by_side(
 ) -> None:
     """Try another mouth set or other settings on a scene, beside the present ones: what would change.
 
-    Visual cost is measured by the present mouth sets on both sides. Frames that differ are written as
-    side-by-side-SCENE.csv.
+    Visual cost is measured by the present mouth sets on both sides. Written as side-by-side-SCENE.pdf, and the frames
+    that differ as side-by-side-SCENE.csv.
     """
     from lipsync import pipeline
 

@@ -69,6 +69,7 @@ class Words(Table):
     in_the_can_brief: Label = "in the can"
     modelled: Label = "dotted: model the clay toward the next piece, over so many frames"
     modelled_brief: Label = "dotted: model toward the next piece"
+    tick: Label = "tick each frame when it is filmed"
     alive: Label = "keep alive: move a long hold a little by hand"
     left_out: Label = "left out here: {columns}"
     no_row_for: Label = "frame {frame}: {note}"
@@ -170,6 +171,32 @@ class Words(Table):
         "Loss: visual cost when each sound is served by the nearest piece kept, fittings not counted; 1 is one frame "
         "on which the mouth is as wrong as closed lips are for a wide-open vowel. Visual cost, fittings and sounds "
         "not seen are those of the real tracks with these pieces only."
+    )
+    # Another mouth set or other settings on a scene, beside the present ones.
+    side_by_side: Label = "side by side"
+    side_how: Sentence = (
+        "Each frame of the scene fitted twice, as the production stands and as tried. Visual cost is measured by the "
+        "present mouth sets on both sides."
+    )
+    tried_set: Label = "{character} in {mouth_set}"
+    tried_settings: Label = "settings of {file}"
+    as_it_is: Label = "present"
+    as_tried: Label = "tried"
+    difference: Label = "difference"
+    total_cost: Label = "cost in all"
+    lost_sounds: Label = "sounds not seen"
+    needed_for: Label = "pieces needed, {character}"
+    on_camera: Label = "frames on camera"
+    differing: Label = "frames that differ"
+    mean_distance: Label = "mean distance of the mouths"
+    where_differing: Label = "Where another piece is worn"
+    strip_signs: Label = "black: another piece · white: the same · grey: off camera"
+    instead: Label = "What is worn instead, on most frames first"
+    and_more: Label = "and {count} more, in the table"
+    side_unit: Sentence = (
+        "1 of visual cost is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel. Cost "
+        "in all, each side by its own mouth sets: visual cost, and the prices of fittings, leaps and holds. "
+        "Distance: 0 for the same mouth, about 1 from closed lips to a mouth wide open."
     )
     # What changed from one revision to the next: a page of its own, and `lipsync compare`.
     changes: Label = "What changed from revision {before} to {after}"
