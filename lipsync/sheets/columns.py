@@ -2,13 +2,14 @@
 
 In come a job and how wide its texts are, out a `Layout`. Words may be shortened, but not below what a word of ten
 letters takes; columns to write in keep a finger's breadth. Where that is too much for the page, the error says what
-would fit. Where there is room to spare, letters grow first, then the columns to write in.
+would fit. Where there is room to spare, letters grow first, then the columns to write in. Each frame's number has a
+box to tick beside it wherever no bank or column, and no letters but feet and timecode, have to give way for it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from lipsync.errors import InputError
@@ -23,6 +24,10 @@ from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER, Form, Letters, form
 # Columns that stay empty, to be written in -> the width that is wished for, in mm (chosen).
 FREE = {"brows": 15.0, "eyes": 15.0, "hands": 15.0, "action": 34.0, "camera": 18.0, "notes": 30.0}
 _LEAST_FREE_MM = 9.0
+
+# The box to tick beside a frame's number, and what it takes of the column with the blank around it.
+TICK_MM = 2.6
+_TICK_ROOM_MM = TICK_MM + 0.6
 
 # Blank between a text and the rule beside it, and between two banks.
 PAD_MM = 1.0
@@ -76,7 +81,17 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How a shot's pages are cut up: form, sizes of letters, banks side by side, their columns and those left out."""
+    """How a shot's pages are cut up.
+
+    Attributes:
+        form: the page's.
+        letters: their sizes.
+        banks: how many stand side by side.
+        bank_mm: how wide each is.
+        columns: those of a bank.
+        left_out: names of columns for which there is no room.
+        boxed: whether each frame's number has a box to tick beside it.
+    """
 
     form: Form
     letters: Letters
@@ -84,6 +99,7 @@ class Layout:
     bank_mm: float
     columns: tuple[Column, ...]
     left_out: tuple[str, ...] = ()
+    boxed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +144,22 @@ def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks:
     if sum(need.least_mm for need in _needs(job, texts, names, form, form.tight)) > bank_mm:
         return None
     letters = _largest(job, texts, names, form, bank_mm)
-    needs = list(_needs(job, texts, names, form, letters))
     left_out = tuple(name for name in job.settings.columns if name not in names)
+    # Feet and timecode are looked up now and then; a box is ticked at every frame.
+    smaller = replace(letters, feet=form.tight.feet, timecode=form.tight.timecode)
+    for sizes in (letters, smaller) if "filmed" not in names else ():
+        needs = [_with_box(need) for need in _needs(job, texts, names, form, sizes)]
+        if sum(need.least_mm for need in needs) <= bank_mm:
+            columns = tuple(_placed(needs, _shared(needs, bank_mm)))
+            return Layout(form, sizes, banks, bank_mm, columns, left_out, boxed=True)
+    needs = list(_needs(job, texts, names, form, letters))
     return Layout(form, letters, banks, bank_mm, tuple(_placed(needs, _shared(needs, bank_mm))), left_out)
+
+
+def _with_box(need: _Need) -> _Need:
+    if need.name != "frame":
+        return need
+    return replace(need, least_mm=need.least_mm + _TICK_ROOM_MM, wish_mm=need.wish_mm + _TICK_ROOM_MM)
 
 
 def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_mm: float) -> Letters:

@@ -133,6 +133,8 @@ def _signs(made: _Sheet, start: int, end: int) -> Iterator[Sign]:
         yield Sign("beat", words.beat, words.beat_brief)
     if any(cell.keep_alive for cell in cells):
         yield Sign("", words.alive, "")
+    if made.layout.boxed and not job.filmed.issuperset(range(start, end)):
+        yield Sign("box", words.tick, "")
 
 
 def _rows_page(made: _Sheet, start: int, end: int) -> Iterator[Mark]:

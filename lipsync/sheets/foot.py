@@ -39,7 +39,7 @@ class Notice:
 class Sign:
     """A sign that occurs on a page, or a remark without one, and what is said of it, at length and in brief."""
 
-    kind: Literal["changed", "filmed", "toward", "beat", ""]
+    kind: Literal["changed", "filmed", "toward", "beat", "box", ""]
     text: str
     brief: str
 
@@ -169,6 +169,9 @@ def _drawn(kind: str, x_mm: float, y_mm: float, size_pt: float) -> Iterator[Mark
         yield changed_bar(x_mm + 0.8, top_mm, high_mm)
     elif kind == "filmed":
         yield Box(x_mm, top_mm, 0.4 * size_pt, high_mm, fill=FILMED_GREY)
+    elif kind == "box":
+        side_mm = 0.26 * size_pt
+        yield Box(x_mm + 0.4, y_mm - side_mm, side_mm, side_mm, stroke=0.0, line_mm=0.2)
     elif kind == "toward":
         yield Rule(x_mm + 1.5, top_mm - 0.2, x_mm + 1.5, top_mm + high_mm + 0.2, 0.45, dash_mm=0.8)
     elif kind == "beat":

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from lipsync.sheets.columns import PAD_MM, Layout
+from lipsync.sheets.columns import PAD_MM, TICK_MM, Layout
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import baseline_mm, shortened
 from lipsync.sheets.marks import Box, Mark, Rule, Text
@@ -89,15 +89,20 @@ def _weight(frame: int, second: bool, counted: bool) -> tuple[float, float]:
 
 
 def _ticks(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Mark]:
+    """Return the boxes to tick: in a column of their own, or beside the numbers; black for frames in the can."""
     pitch_mm = layout.form.pitch_mm
     for column in layout.columns:
         if column.name == "filmed":
             side_mm = min(0.66 * pitch_mm, 4.5)
             x_mm = bank.left_mm + column.x_mm + (column.width_mm - side_mm) / 2
-            for frame in range(bank.first, bank.end):
-                y_mm = bank.top_mm + (frame - bank.first + 0.5) * pitch_mm - side_mm / 2
-                done = frame in job.filmed
-                yield Box(x_mm, y_mm, side_mm, side_mm, fill=0.0 if done else None, stroke=0.0, line_mm=0.25)
+        elif column.name == "frame" and layout.boxed:
+            side_mm, x_mm = TICK_MM, bank.left_mm + column.x_mm + 0.6
+        else:
+            continue
+        for frame in range(bank.first, bank.end):
+            y_mm = bank.top_mm + (frame - bank.first + 0.5) * pitch_mm - side_mm / 2
+            done = frame in job.filmed
+            yield Box(x_mm, y_mm, side_mm, side_mm, fill=0.0 if done else 1.0, stroke=0.0, line_mm=0.2)
 
 
 def heads(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Text]:

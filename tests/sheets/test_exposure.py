@@ -1,9 +1,11 @@
 """The exposure sheet, read back from its PDF: what stands on which row, how large, and nothing over anything else."""
 
+import math
+import random
 import re
-from dataclasses import replace
+from dataclasses import fields, replace
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 
@@ -12,26 +14,51 @@ from lipsync.errors import InputError
 from lipsync.production.values import SheetSettings
 from lipsync.sheets import mouth
 from lipsync.sheets.exposure import sheet
-from lipsync.sheets.marks import Drawing
+from lipsync.sheets.job import Toward
+from lipsync.sheets.marks import Box, Drawing, Rule
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER
-from lipsync.sheets.rows import heard_in, rows_of, stamp_of
+from lipsync.sheets.rows import Heard, heard_in, rows_of, stamp_of
 from lipsync.track import Lost, Sound
+from tests.sheets.conftest import settings_made
 
-SEEDS = range(200)
+# Every form of page, with one to four characters each and twice with none or more at random: 200 shots and more.
+KINDS = list(product(PAPER, ORIENTATIONS, FORMS))
+CASES = [(kind, count) for kind in KINDS for count in (1, 2, 3, 4, 1, 2, 3, 4, None)]
+LONG = [("A4", "portrait", "compact"), ("A3", "landscape", "standard")]
 
 
 @pytest.fixture(scope="module")
 def generated(make_job, read):
-    """200 shots over all page forms, printed and read back; those that fit on no page of their form are left out."""
+    """216 shots over all page forms, and two of 2,400 frames, read back; those that fit on no page are left out."""
     found = []
-    for seed in SEEDS:
-        job = make_job(seed)
+    jobs = [
+        (
+            seed,
+            make_job(seed, frames=5 if seed % 9 == 0 else None, characters=count, settings=settings_on(seed, kind)),
+        )
+        for seed, (kind, count) in enumerate(CASES)
+    ]
+    jobs += [
+        (500 + n, make_job(500 + n, frames=2400, characters=2, settings=on(kind))) for n, kind in enumerate(LONG)
+    ]
+    for seed, job in jobs:
         try:
             document = sheet(job)
             found.append((seed, job, read(document), document))
         except InputError as error:
             assert "too small" in str(error)  # noqa: PT017 - looked at in a test of its own
     return found
+
+
+def on(kind, **more):
+    page, orientation, form = kind
+    return SheetSettings(page=page, orientation=orientation, form=form, **more)
+
+
+def settings_on(seed, kind):
+    """All columns that a studio may choose from, some of them, or the default ones, in turn."""
+    made = settings_made(random.Random(seed))
+    return (on(kind), on(kind, columns=made.columns, rule_every=made.rule_every))[seed % 2]
 
 
 def numbers_on(texts):
@@ -41,10 +68,14 @@ def numbers_on(texts):
 
 
 def test_enough_of_the_generated_shots_were_printed_and_every_form_among_them(generated):
-    assert len(generated) > 150
+    assert len(CASES) >= 200
+    assert len(generated) > 130
     kinds = {(job.settings.page, job.settings.orientation, job.settings.form) for _, job, _, _ in generated}
-    assert len(kinds) == len(PAPER) * len(ORIENTATIONS) * len(FORMS)
+    assert kinds == set(KINDS)
     assert {len(job.characters) for _, job, _, _ in generated} == {0, 1, 2, 3, 4}
+    four = {(job.settings.page, job.settings.orientation) for _, job, _, _ in generated if len(job.characters) == 4}
+    assert {("A3", "landscape"), ("Tabloid", "landscape")} <= four
+    assert {job.frames for _, job, _, _ in generated} >= {1, 5, 120, 2400}
 
 
 def test_every_frame_number_stands_once_and_in_order(generated):
@@ -67,6 +98,52 @@ def test_no_text_lies_outside_the_page_or_over_another(generated):
             for a, b in combinations(texts, 2):
                 apart = a.right <= b.left or b.right <= a.left or a.bottom <= b.top or b.bottom <= a.top
                 assert apart, (seed, a, b)
+
+
+def test_no_text_crosses_a_rule_between_columns(generated):
+    looked_at = 0
+    for seed, _, pages, document in generated:
+        for page, (_, _, texts) in zip(document.pages, pages, strict=True):
+            # All but the line down from a word, which begins at its foot.
+            upright = [mark for mark in page.marks if isinstance(mark, Rule) and mark.x1_mm == mark.x2_mm]
+            rules = [rule for rule in upright if rule.width_mm != 0.3]
+            looked_at += len(rules)
+            for text in texts:
+                for rule in rules:
+                    level = rule.y1_mm < text.bottom and text.top < rule.y2_mm
+                    assert not (level and text.left < rule.x1_mm < text.right), (seed, text, rule)
+    assert looked_at > 5_000
+
+
+def side_of(box):
+    """The side of a square; endless if it is none."""
+    return box.width_mm if box.width_mm == box.height_mm else math.inf
+
+
+def test_each_frame_has_one_box_to_tick_and_those_in_the_can_are_black(generated):
+    boxed = 0
+    for seed, job, _, document in generated:
+        boxes = [
+            (mark.fill == 0.0)
+            for page in document.pages
+            for mark in page.marks
+            if isinstance(mark, Box) and mark.stroke == 0.0 and mark.fill is not None and side_of(mark) < 5
+        ]
+        assert len(boxes) in (0, job.frames), seed
+        if boxes:
+            boxed += 1
+            assert [frame for frame, black in enumerate(boxes) if black] == sorted(job.filmed), seed
+        else:
+            assert "filmed" not in job.settings.columns or job.settings.form == "compact", seed
+    assert boxed > 0.7 * len(generated)
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_a_default_page_has_boxes_to_tick(make_job, page):
+    for seed in range(30):
+        job = make_job(seed, frames=48, characters=1, settings=SheetSettings(page=page))
+        sides = {mark.width_mm for mark in sheet(job).pages[0].marks if isinstance(mark, Box) and mark.stroke == 0.0}
+        assert 2.6 in sides, seed
 
 
 def test_no_picture_lies_over_a_text_or_over_another_picture(generated):
@@ -374,6 +451,61 @@ def test_the_stamp_changes_with_any_row_and_with_nothing_else(make_job):
     for other in (replace(job, shot="x"), replace(job, first_frame=job.first_frame + 1), replace(job, film="16mm")):
         if other != job:
             assert stamp_of(other, rows_of(other)) not in seen
+
+
+def cells_otherwise(cell):
+    """A cell with each thing that it says changed, one at a time, by the name of its field."""
+    for field in fields(cell):
+        was = getattr(cell, field.name)
+        if field.name == "runs":
+            continue  # how far words reach is said where they begin
+        if field.name == "begins":
+            yield "a word", replace(cell, begins=(*was, Heard("word", "new", 0, 0, False)))
+            for index, heard in enumerate(was):
+                changes = {
+                    "text": "other",
+                    "kind": "pause" if heard.kind == "cue" else "cue",
+                    "last": heard.last + 1,
+                    "doubtful": not heard.doubtful,
+                }
+                assert set(changes) == {f.name for f in fields(heard)} - {"first"}  # the first is the row itself
+                for name, value in changes.items():
+                    there = (*was[:index], replace(heard, **{name: value}), *was[index + 1 :])
+                    yield f"{name} of a word", replace(cell, begins=there)
+        elif field.name == "toward":
+            yield "toward", replace(cell, toward=None if was else Toward(0, "NEW", 2))
+            if was:
+                yield "code", replace(cell, toward=replace(was, code="NEW"))
+                yield "over", replace(cell, toward=replace(was, frames=was.frames + 1))
+        elif isinstance(was, bool):
+            yield field.name, replace(cell, **{field.name: not was})
+        elif isinstance(was, tuple):
+            yield field.name, replace(cell, **{field.name: (*was, "ZZ")})
+        else:
+            yield field.name, replace(cell, **{field.name: "NEW"})
+
+
+def test_the_stamp_changes_with_every_field_of_every_row(make_job):
+    job = make_job(23, frames=48, characters=2)
+    rows = rows_of(job)
+    stamp = stamp_of(job, rows)
+    tried = 0
+    for place, row in enumerate(rows):
+        others = [
+            (name, replace(row, **{name: 10**9 if name == "number" else "x"}))
+            for name in ("number", "feet", "timecode")
+        ]
+        for index, cell in enumerate(row.cells):
+            for name, other in cells_otherwise(cell):
+                others.append((name, replace(row, cells=(*row.cells[:index], other, *row.cells[index + 1 :]))))
+        assert {field.name for field in fields(row)} == {"frame", "number", "feet", "timecode", "cells"}
+        for name, other in others:
+            tried += 1
+            assert stamp_of(job, (*rows[:place], other, *rows[place + 1 :])) != stamp, (row.frame, name)
+    assert tried > 48 * 2 * 9
+    for name, value in {"production": "x", "scene": "x", "shot": "x", "rate": Fraction(7), "alerts": ("x",)}.items():
+        assert stamp_of(replace(job, **{name: value}), rows) != stamp
+    assert stamp_of(replace(job, characters=job.characters[::-1]), rows) != stamp
 
 
 def test_labels_are_the_studios_own(make_job, read):
