@@ -27,7 +27,7 @@ _ROW_MM, _TITLE_MM, _STRIP_MM, _MOUTH_MM = 5.8, 8.0, 9.0, 15.0
 
 # A tile: present piece, what is worn instead, on how many frames. Four beside each other, two lines of them at least.
 _TILE_MM, _TILES = 21.0, 4
-_LEAST_TILES_MM = _TITLE_MM + 2 * _TILE_MM
+_LEAST_TILES_MM = _TITLE_MM + 2 * _TILE_MM + 5.0
 
 # Where strips begin, as a part of the page's inner width: before them stand shot and character.
 _STRIPS_AT = 0.27
