@@ -1,8 +1,9 @@
 """The breakdown of a line on disk: the record that people correct, read back exactly.
 
 One TOML file a line, one phoneme a row. Times are seconds from the line's `in` point, with at most six places, so
-that whole microseconds come back exactly; parts are counted from 0 among the computed ones, frames from 0 in the
-line's shot.
+that whole microseconds come back exactly; parts are counted from 0 among the computed ones. Frames are counted from 0
+in the line's shot, so that they stay where they are when a production numbers its frames otherwise: with `first_frame
+= 1001`, row 1013 on paper is frame 12 here. What the program says of them has the numbers on paper.
 
     form = "lipsync breakdown 1"    the number rises when an older program could not read the file
     line = "lantern-03"

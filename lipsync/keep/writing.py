@@ -22,7 +22,8 @@ FORM_NUMBER = 1
 Table = dict[str, object]
 
 _HEADER = """\
-# Words, cues and phonemes of one line in time. Times are seconds; parts and frames are counted from 0.
+# Words, cues and phonemes of one line in time. Times are seconds; parts are counted from 0. So are frames, on which a
+# piece is put: the shot's first frame is 0, whatever its number on paper is.
 # What is under [computed] may be computed again: write what you correct under [[corrected]], which stays.
 
 """
