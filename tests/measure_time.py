@@ -42,7 +42,7 @@ def main() -> None:
         }
         for number, (line, recording) in enumerate(own):
             tokens = tokens_of(line.text)
-            said = pronunciations_of(recording, tokens, LineSettings())
+            said = pronunciations_of(tokens, LineSettings())
             bare = [[one.bare for one in word] for word in said]
             ways = {
                 "plain": lambda r=recording, b=bare: align_ticks(r.samples, b),

@@ -16,10 +16,10 @@ from lipsync.keep.corrections import label_of
 from lipsync.keep.moving import later
 from lipsync.listen.align import align
 from lipsync.listen.derive import Pronunciation
-from lipsync.listen.dictionary import OwnList, pronounce
+from lipsync.listen.line import LineSettings, pronunciations_of
 from lipsync.listen.recording import RATE_HZ, Recording
-from lipsync.listen.script import CueToken, SpokenWord, tokens_of
-from lipsync.model import Breakdown, Part
+from lipsync.listen.script import CueToken, SpokenWord, Token, tokens_of
+from lipsync.model import Breakdown, Part, Word
 from lipsync.timing import sample_of_us, us_of_sample
 
 # How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).
@@ -38,8 +38,8 @@ def stretch_of(breakdown: Breakdown, index: int) -> tuple[int, int]:
     return max(before_us, part.start_us - REACH_US), min(after_us, part.end_us + REACH_US)
 
 
-def pronunciations_of(word: str, own: OwnList) -> tuple[Pronunciation, ...]:
-    """Return the pronunciations of a word as it stands in a text.
+def ways_of(word: str, settings: LineSettings) -> tuple[Pronunciation, ...]:
+    """Return the ways to say a word as it stands in a text, those of the speaker's accent among them.
 
     Raises:
         InputError: if it is no single word, or nobody has said how it is spoken.
@@ -48,21 +48,28 @@ def pronunciations_of(word: str, own: OwnList) -> tuple[Pronunciation, ...]:
         tokens = tokens_of(word)
         if len(tokens) != 1 or isinstance(tokens[0], CueToken):
             raise refuse(f'"{word}"', "is more than one word, or none")
-        return pronounce(tokens[0], own)
+        (ways,) = pronunciations_of(tokens, settings)
+        return tuple(ways)
     except LineError as error:
         raise refuse(f'"{word}"', error.problems[0].text) from None
 
 
-def typed_again(recording: Recording, breakdown: Breakdown, index: int, text: str, own: OwnList) -> tuple[Part, ...]:
+def typed_again(
+    recording: Recording, breakdown: Breakdown, index: int, text: str, settings: LineSettings
+) -> tuple[Part, ...]:
     """Return the words of a text, found in the sound where a part stands.
 
     Raises:
         InputError: if they are not found there.
     """
-    return _found(recording, breakdown, stretch_of(breakdown, index), *_said(text, own))
+    return _found(
+        recording, breakdown, stretch_of(breakdown, index), *_said(text, settings, breakdown.parts[index + 1 :])
+    )
 
 
-def word_added(recording: Recording, breakdown: Breakdown, at_us: int, text: str, own: OwnList) -> tuple[Part, ...]:
+def word_added(
+    recording: Recording, breakdown: Breakdown, at_us: int, text: str, settings: LineSettings
+) -> tuple[Part, ...]:
     """Return the words of a text, found in the silence around a time; what is heard before and after stays.
 
     Raises:
@@ -76,7 +83,8 @@ def word_added(recording: Recording, breakdown: Breakdown, at_us: int, text: str
     before_us = max((part.end_us for part in parts if part.end_us <= at_us), default=0)
     after_us = min((part.start_us for part in parts if part.start_us > at_us), default=breakdown.duration_us)
     stretch = max(before_us, at_us - GAP_US), min(after_us, at_us + GAP_US)
-    return _found(recording, breakdown, stretch, *_said(text, own))
+    later_parts = [part for part in parts if part.start_us > at_us]
+    return _found(recording, breakdown, stretch, *_said(text, settings, later_parts))
 
 
 def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols: Sequence[str]) -> tuple[Part, ...]:
@@ -91,8 +99,10 @@ def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols
     return _found(recording, breakdown, stretch_of(breakdown, index), [word], said)
 
 
-def _said(text: str, own: OwnList) -> tuple[list[SpokenWord], list[tuple[Pronunciation, ...]]]:
-    """Return the words of a text, and the pronunciations of each."""
+def _said(
+    text: str, settings: LineSettings, following: Sequence[Part]
+) -> tuple[list[SpokenWord], list[Sequence[Pronunciation]]]:
+    """Return the words of a text, and the pronunciations of each before what follows: R may be linked to a vowel."""
     try:
         tokens = tokens_of(text)
         if any(isinstance(token, CueToken) for token in tokens):
@@ -100,9 +110,19 @@ def _said(text: str, own: OwnList) -> tuple[list[SpokenWord], list[tuple[Pronunc
         words = [token for token in tokens if isinstance(token, SpokenWord)]
         if not words:
             raise refuse(f'"{text}"', "holds no word; to have none there, take the word out")
-        return words, [pronounce(word, own) for word in words]
+        return words, pronunciations_of([*words, *_next(following)], settings)[: len(words)]
     except LineError as error:
         raise refuse(f'"{text}"', error.problems[0].text) from None
+
+
+def _next(following: Sequence[Part]) -> list[Token]:
+    """Return the next word as it would stand in a text; nothing before a cue, or a word that cannot be read."""
+    if not following or not isinstance(following[0], Word):
+        return []
+    try:
+        return list(tokens_of(following[0].text))
+    except LineError:
+        return []
 
 
 def _found(
@@ -110,7 +130,7 @@ def _found(
     breakdown: Breakdown,
     stretch_us: tuple[int, int],
     words: Sequence[SpokenWord],
-    said: Sequence[tuple[Pronunciation, ...]],
+    said: Sequence[Sequence[Pronunciation]],
 ) -> tuple[Part, ...]:
     start_us, end_us = stretch_us
     first, last = sample_of_us(start_us, RATE_HZ), sample_of_us(end_us, RATE_HZ)

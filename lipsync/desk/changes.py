@@ -18,7 +18,7 @@ from lipsync.fit.mouthset import MouthSet
 from lipsync.keep import breakdown as record
 from lipsync.keep.breakdown import Kept
 from lipsync.keep.corrections import label_of
-from lipsync.listen.dictionary import OwnList
+from lipsync.listen.line import LineSettings
 from lipsync.listen.recording import Recording, levels_db
 from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
 from lipsync.timing import seconds_of
@@ -30,7 +30,7 @@ class Around:
 
     Attributes:
         recording: reads the line's sound; only called where sound is listened to.
-        own: the production's own pronunciations.
+        settings: how the line is listened to: the production's own pronunciations, the speaker's accent.
         mouth_set: the character's.
         frames: how many frames the shot has.
         filmed: frames that are in the can.
@@ -38,7 +38,7 @@ class Around:
     """
 
     recording: Callable[[], Recording]
-    own: OwnList
+    settings: LineSettings
     mouth_set: MouthSet
     frames: int
     filmed: frozenset[int] = frozenset()
@@ -114,7 +114,7 @@ def _wanted(now: Breakdown, change: bodies.Change, around: Around) -> Breakdown:
         case bodies.AddCue():
             return _with_cue(now, change, around)
         case bodies.AddWord():
-            added = word_added(around.recording(), now, change.at_us, change.text, around.own)
+            added = word_added(around.recording(), now, change.at_us, change.text, around.settings)
             return with_parts(now, sum(part.end_us <= change.at_us for part in now.parts), 0, *added)
         case bodies.DeletePart():
             part_at(now, change.part)
@@ -137,7 +137,7 @@ def _heard_again(now: Breakdown, change: bodies.Change, around: Around) -> Break
     if isinstance(change, bodies.Pronounce):
         heard = spoken_again(around.recording(), now, change.part, change.symbols)
     elif change.listen:
-        heard = typed_again(around.recording(), now, change.part, change.text, around.own)
+        heard = typed_again(around.recording(), now, change.part, change.text, around.settings)
     else:
         heard = (replace(word, text=change.text),)
     return with_parts(now, change.part, 1, *heard)

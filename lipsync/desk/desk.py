@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.desk import bodies, pictures, sound, views
-from lipsync.desk.again import pronunciations_of
+from lipsync.desk.again import ways_of
 from lipsync.desk.changes import Around, changed, check_filmed, summary
 from lipsync.desk.filmed import Cans, all_filmed
 from lipsync.desk.held import Held
@@ -25,7 +25,7 @@ from lipsync.errors import InputError, LineError
 from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
 from lipsync.sheets.pictures import Art, art_of
-from lipsync.steps.hearing import PlacedLine, hear_line, kept_path
+from lipsync.steps.hearing import PlacedLine, hear_line, kept_path, settings_of
 
 Table = dict[str, Any]
 
@@ -145,7 +145,7 @@ class Desk:
         parts = kept.breakdown.parts if kept else ()
         if part >= len(parts):
             raise InputError.one("", f"part {part}", f"there are {len(parts)} parts, counted from 0")
-        ways = pronunciations_of(getattr(parts[part], "text", ""), production.file.pronunciations)
+        ways = ways_of(getattr(parts[part], "text", ""), settings_of(production, placed.line))
         return {"pronunciations": [{"symbols": list(way.symbols), "from": way.origin} for way in ways]}
 
     def sound(self, id: str) -> bytes:
@@ -190,7 +190,7 @@ class Desk:
         locked = self._cans.locked(production, placed)
         return Around(
             recording=lambda: self._recordings.of(production, placed),
-            own=production.file.pronunciations,
+            settings=settings_of(production, placed.line),
             mouth_set=production.mouth_sets[placed.line.character],
             frames=placed.shot.frames,
             filmed=locked.frames,

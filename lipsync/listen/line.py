@@ -66,7 +66,7 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     """Return the breakdown of a recording that has been read already; its part is the settings' part."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
-    said = pronunciations_of(recording, tokens, settings)
+    said = pronunciations_of(tokens, settings, recording.path)
     return align(recording, tokens, said, text, settings.voice_factor, fine=settings.fine)
 
 
@@ -77,7 +77,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         LineError: if a text holds nothing to be heard.
     """
     spoken = [
-        (recording, pronunciations_of(recording, tokens_of(text, recording.path), own))
+        (recording, pronunciations_of(tokens_of(text, recording.path), own, recording.path))
         for recording, text, own in lines
     ]
     sounds = [
@@ -89,9 +89,9 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
 
 
 def pronunciations_of(
-    recording: Recording, tokens: Sequence[Token], settings: LineSettings
+    tokens: Sequence[Token], settings: LineSettings, path: str = ""
 ) -> list[Sequence[Pronunciation]]:
     """Return for each word of a text, in order, the ways to say it here."""
     words = [token for token in tokens if isinstance(token, SpokenWord)]
-    said = [pronounce(word, settings.pronunciations, recording.path) for word in words]
+    said = [pronounce(word, settings.pronunciations, path) for word in words]
     return as_spoken(tokens, said, settings.accent)

@@ -131,7 +131,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     old = breakdown.read(path) if path.exists() else None
     source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
     factor = line.voice_factor or voice_factor(production, line.character, _find_voice)
-    settings = _settings(production, placed, factor)
+    settings = settings_of(production, line, factor)
     engine = f"{ENGINE}, {_digest(settings, line.text)}"
     messages: list[str] = []
     if old is None or again or old.edited or not _holds(old, source, engine):
@@ -192,13 +192,13 @@ def _find_voice(production: Production, character: str) -> tuple[float | None, t
             except LineError:
                 continue  # told where the line itself is listened to
             if any(isinstance(token, SpokenWord) for token in tokens):
-                found.append((recording, placed.line.text, _settings(production, placed, None)))
+                found.append((recording, placed.line.text, settings_of(production, placed.line)))
                 ids.append(placed.line.id)
     return (voice_factor_of(found), tuple(ids)) if found else (None, ())
 
 
-def _settings(production: Production, placed: PlacedLine, voice_factor: float | None) -> LineSettings:
-    line = placed.line
+def settings_of(production: Production, line: Line, voice_factor: float | None = None) -> LineSettings:
+    """Return how a line is listened to."""
     return LineSettings(
         pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
         voice_factor=voice_factor,

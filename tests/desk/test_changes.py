@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.desk import bodies
+from lipsync.desk import again, bodies
+from lipsync.desk.again import ways_of
 from lipsync.desk.changes import Around, changed
 from lipsync.desk.moving import boundary_moved, neighbour, room
 from lipsync.errors import InputError, LineError
@@ -14,6 +15,7 @@ from lipsync.fit.mouthset import load_mouth_set
 from lipsync.keep import breakdown
 from lipsync.keep.breakdown import Kept, PieceChoice, Source
 from lipsync.keep.corrections import sound_of, times_of
+from lipsync.listen.line import LineSettings
 from lipsync.listen.recording import read_recording
 from lipsync.model import Breakdown, Cue, Phoneme, Word
 from lipsync.production.reading import load_production
@@ -40,7 +42,7 @@ def no_sound():  # the sound is out of reach: nothing here needs it
     raise LineError.one("a.wav", "", "does not exist")
 
 
-AROUND = Around(no_sound, {}, MOUTH_SET, frames=24)
+AROUND = Around(no_sound, LineSettings(), MOUTH_SET, frames=24)
 
 
 def made(kept: Kept, kind: str, **more: object) -> Kept:
@@ -203,11 +205,17 @@ def test_a_confirmed_word_is_no_longer_doubtful_and_stays_so() -> None:
     assert breakdown.read_bytes(breakdown.text_of(kept).encode(), "a.toml") == kept
 
 
-def in_the_sample(sample: Path, line: str) -> tuple[Kept, Callable[..., Kept]]:
+def in_the_sample(sample: Path, line: str, settings: LineSettings | None = None) -> tuple[Kept, Callable[..., Kept]]:
     """What is kept of a line of the sample, and a function that changes it with its own sound."""
     production = load_production(sample)
     (placed,) = (one for one in lines_of(production, Only()) if one.line.id == line)
-    around = replace(AROUND, recording=lambda: read_recording(production.folder / placed.line.recording))
+    around = replace(
+        AROUND,
+        recording=lambda: read_recording(
+            production.folder / placed.line.recording, placed.line.in_us, placed.line.out_us
+        ),
+        settings=settings or LineSettings(),
+    )
 
     def change(kept: Kept, kind: str, **more: object) -> Kept:
         body = bodies.CHANGE_BODY.validate_python({"version": "", "change": {"kind": kind, **more}})
@@ -256,3 +264,26 @@ def test_a_word_typed_otherwise_is_found_in_its_own_part_of_the_sound(sample: Pa
     assert glue.start_us == pytest.approx(blue.start_us, abs=60_000)
     assert glue.end_us == pytest.approx(blue.end_us, abs=60_000)
     assert typed.breakdown.parts[:-1] == kept.breakdown.parts[:-1]
+
+
+def test_a_part_is_heard_again_in_the_characters_accent(sample: Path) -> None:
+    """The sample's "parcels" has an R; of a character who says R only before vowels none is looked for."""
+    for accent, r_said in (("american", True), ("non-rhotic", False)):
+        settings = LineSettings(accent=accent)
+        kept, change = in_the_sample(sample, "030-a", settings)
+        at = next(i for i, part in enumerate(kept.breakdown.parts) if getattr(part, "text", "").startswith("parcel"))
+        (heard,) = change(kept, "retype", part=at, text="parcels").breakdown.parts[at : at + 1]
+        assert ("R" in [p.symbol for p in heard.phonemes]) == r_said, accent
+        assert all(("R" in way.bare) == r_said for way in ways_of("parcels", settings)), accent
+
+
+def test_r_is_linked_to_the_word_that_follows(sample: Path) -> None:
+    settings = LineSettings(accent="non-rhotic")
+    assert not any("R" in way.bare for way in ways_of("far", settings))
+    for after, linked in (
+        (word("old", ("OW", 0, 1), ("L", 1, 2), ("D", 2, 3)), True),
+        (POST, False),
+        (BREATH, False),
+    ):
+        _, (said,) = again._said("far", settings, [after])
+        assert any("R" in way.bare for way in said) == linked
