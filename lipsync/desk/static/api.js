@@ -9,7 +9,7 @@ export class Refused extends Error {
   }
 }
 
-const NO_ANSWER = "The desk does not answer. Is it still running in its terminal?";
+export const NO_ANSWER = "The desk does not answer. Is it still running in its terminal?";
 
 async function fetched(path, settings) {
   let answer;

@@ -3,7 +3,7 @@
 import { Refused, ask } from "./api.js";
 import { announce, banner, make } from "./dom.js";
 import { themeChoice } from "./theme.js";
-import { recalled } from "./unsent.js";
+import { unsavedLines } from "./unsent.js";
 import { STATES, wordsButton } from "./words.js";
 
 // States that are said in other words: of one line, and of how many there are. The word says it, not only the colour.
@@ -22,7 +22,8 @@ export function listPage(production, list) {
     spellcheck: "false",
   });
   const count = make("p", { class: "count", role: "status" });
-  const scenes = list.scenes.map((scene) => sceneOf(production, scene, rows));
+  const unsaved = unsavedLines();
+  const scenes = list.scenes.map((scene) => sceneOf(production, scene, rows, unsaved));
   const element = make(
     "div",
     { class: "list-page" },
@@ -64,8 +65,9 @@ export function listPage(production, list) {
         return;
       }
       let unread = 0;
+      const unsaved = unsavedLines();
       for (const line of linesOf(now)) {
-        setState(rows.get(line.id), line);
+        setState(rows.get(line.id), line, unsaved);
         unread += line.state === null;
       }
       say();
@@ -105,12 +107,12 @@ function sameLines(list, rows) {
   return lines.length === rows.size && lines.every((line) => rows.get(line.id)?.line.text === line.text);
 }
 
-function sceneOf(production, scene, rows) {
-  const shots = scene.shots.map((shot) => shotOf(production, scene, shot, rows));
+function sceneOf(production, scene, rows, unsaved) {
+  const shots = scene.shots.map((shot) => shotOf(production, scene, shot, rows, unsaved));
   return make("section", { class: "scene" }, make("h2", {}, scene.title, make("span", { class: "id" }, scene.id)), shots);
 }
 
-function shotOf(production, scene, shot, rows) {
+function shotOf(production, scene, shot, rows, unsaved) {
   const head = make("h3", {}, `shot ${shot.id}`, make("span", { class: "id" }, `${shot.frames} frames from ${shot.start}`));
   const lines = shot.lines.map((line) => {
     const name = production.characters[line.character].name;
@@ -126,17 +128,17 @@ function shotOf(production, scene, shot, rows) {
     const element = make("li", {}, link);
     const words = [line.id, name, line.character, line.text, scene.title, scene.id, shot.id].join(" ").toLowerCase();
     rows.set(line.id, { element, line, shown: state, words });
-    setState(rows.get(line.id), line);
+    setState(rows.get(line.id), line, unsaved);
     return element;
   });
   const none = lines.length ? null : make("p", { class: "none" }, "no lines");
   return make("section", { class: "shot" }, head, none ?? make("ul", {}, lines));
 }
 
-function setState(row, line) {
+function setState(row, line, unsaved) {
   const doubts = line.doubts === 1 ? "1 doubt" : `${line.doubts} doubts`;
   const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
-  const notes = [said, line.newer && "a newer one waits", recalled(line.id) && "a change is not saved"];
+  const notes = [said, line.newer && "a newer one waits", unsaved.has(line.id) && "a change is not saved"];
   const text = notes.filter(Boolean).join(", ");
   row.state = line.state;
   row.text = `${row.words} ${text}`.toLowerCase();

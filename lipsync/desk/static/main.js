@@ -1,15 +1,17 @@
 // The page: the list of lines, or one line. What is shown stands in the address behind "#".
 
-import { Refused, ask, ofLine } from "./api.js";
+import { NO_ANSWER, Refused, ask, ofLine } from "./api.js";
 import { make } from "./dom.js";
-import { listPage } from "./list.js";
-import { linePage } from "./line.js";
 import { keepDrawings } from "./mouth.js";
 import { applyTheme } from "./settings.js";
 
 const page = document.getElementById("page");
 let open = null; // what is shown, to be closed before something else is
 let wanted = 0;
+
+// Each page's modules come while the desk is asked for what they show; those of a line also once the list is there.
+const modules = { list: () => import("./list.js"), line: () => import("./line.js") };
+const LATER_MS = 300;
 
 async function go() {
   const mine = (wanted += 1);
@@ -21,9 +23,10 @@ async function go() {
     for (const [name, set] of Object.entries(production.mouth_sets)) keepDrawings(name, set, production.mouth_height);
     const line = place.line;
     document.title = `${line ? `${line.id} · ` : ""}${production.title} · listening desk`;
-    open = line ? linePage(production, line) : listPage(production, place.list);
+    open = line ? place.page.linePage(production, line) : place.page.listPage(production, place.list);
     page.replaceChildren(open.element);
     open.shown?.();
+    if (!line) setTimeout(() => modules.line().catch(() => {}), LATER_MS);
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     if (mine === wanted) page.replaceChildren(sorry(refused));
@@ -32,7 +35,16 @@ async function go() {
 
 async function placeOf(hash) {
   const id = /^#\/line\/(.+)$/.exec(hash)?.[1];
-  return id ? { line: await ask(ofLine(decodeURIComponent(id))) } : { list: await ask("/api/lines") };
+  const [page, found] = await Promise.all(
+    id ? [modulesOf("line"), ask(ofLine(decodeURIComponent(id)))] : [modulesOf("list"), ask("/api/lines")],
+  );
+  return { page, [id ? "line" : "list"]: found };
+}
+
+function modulesOf(page) {
+  return modules[page]().catch((error) => {
+    throw error instanceof TypeError ? new Refused(0, NO_ANSWER) : error; // a module that cannot be fetched
+  });
 }
 
 function sorry(refused) {

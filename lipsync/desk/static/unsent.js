@@ -26,6 +26,11 @@ export function recalled(id) {
   return typeof found?.path === "string" && typeof found.table?.version === "string" ? found : null;
 }
 
+/** Return the ids of the lines of which something was not saved. */
+export function unsavedLines() {
+  return new Set(Object.keys(all()));
+}
+
 /** Keep what was not saved of a line; null once it is, or is let be. */
 export function remember(id, unsent) {
   const { [id]: _, ...others } = all();
