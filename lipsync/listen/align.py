@@ -10,11 +10,12 @@ from collections.abc import Sequence
 
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
-from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_speed, check_support, confidence
+from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_speed, check_support, confidence, too_long
 from lipsync.listen.clipping import without_clipping
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.own_voice import search_as_spoken
+from lipsync.listen.patience import OutOfPatienceError, patience
 from lipsync.listen.recording import Recording, levels_db
 from lipsync.listen.script import SpokenWord, Token
 from lipsync.listen.search import Heard, Search
@@ -64,11 +65,14 @@ def _search(
     bare = [[p.bare for p in said] for said in pronunciations]
     samples = without_steady_noise(without_clipping(recording.samples)) if fine else recording.samples
     try:
-        search = search_as_spoken(samples, bare, factor, fine, LEAST_SUPPORT)
+        with patience(recording.duration_us):
+            search = search_as_spoken(samples, bare, factor, fine, LEAST_SUPPORT)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"
         ) from None
+    except OutOfPatienceError:
+        raise too_long(recording) from None
     check_support(recording, search)
     return search
 

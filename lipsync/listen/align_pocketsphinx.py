@@ -26,6 +26,8 @@ import numpy as np
 import numpy.typing as npt
 import pocketsphinx
 
+from lipsync.listen.patience import check_patience
+
 RATE_HZ = 16_000
 TICK_RATE_HZ = 100
 HALF_WINDOW_US = 7_812  # (25.625 ms - 10 ms) / 2, rounded down
@@ -177,6 +179,7 @@ def _decoder(beams: Beams) -> pocketsphinx.Decoder:
 
 
 def _listen(decoder: pocketsphinx.Decoder, samples: Samples) -> None:
+    check_patience()
     decoder.start_utt()
     decoder.process_raw(samples.tobytes(), full_utt=True)  # in one piece: its mean is taken over all of it
     decoder.end_utt()

@@ -17,6 +17,7 @@ from collections.abc import Sequence
 
 from lipsync.errors import LineError
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.patience import ALWAYS_S, TIMES
 from lipsync.listen.recording import Recording, heard, noise_floor_db
 from lipsync.listen.search import Search
 from lipsync.model import Part
@@ -44,6 +45,16 @@ def check_speed(recording: Recording, pronunciations: Sequence[Sequence[Pronunci
             f"has at least {least} phonemes, too many for {seconds_of(recording.duration_us):g} s"
             f" (nobody says more than {FASTEST_PER_S} in a second); check the text, and in and out",
         )
+
+
+def too_long(recording: Recording) -> LineError:
+    """Return what is said of a line whose search takes too long and was stopped."""
+    return LineError.one(
+        recording.path,
+        "",
+        f"took longer to search than {TIMES} times its {seconds_of(recording.duration_us):g} s and {ALWAYS_S} s, and"
+        " was stopped; check that text and recording belong together, or make two lines of it with in and out",
+    )
 
 
 def check_support(recording: Recording, search: Search) -> None:

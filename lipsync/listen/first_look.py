@@ -15,7 +15,15 @@ from dataclasses import dataclass
 
 from lipsync.listen import align_pocketsphinx as recogniser
 from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE
-from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, LADDER, FirstPass, NotFoundError, Samples, Symbols, TickWord
+from lipsync.listen.align_pocketsphinx import (
+    HALF_WINDOW_US,
+    LADDER,
+    FirstPass,
+    NotFoundError,
+    Samples,
+    Symbols,
+    TickWord,
+)
 from lipsync.listen.features import STEP_US
 from lipsync.listen.second_look import Placed
 from lipsync.listen.voice import slowed

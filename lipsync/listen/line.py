@@ -12,9 +12,11 @@ from dataclasses import dataclass, field
 from lipsync.errors import InputError
 from lipsync.listen.accents import ACCENTS, AMERICAN, Accent
 from lipsync.listen.align import align
+from lipsync.listen.belongs import too_long
 from lipsync.listen.clipping import without_clipping
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
+from lipsync.listen.patience import OutOfPatienceError, patience
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, Token, tokens_of
 from lipsync.listen.spoken import as_spoken
@@ -24,6 +26,8 @@ from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
 ENGINE = "pocketsphinx 5.1.1, listen 5"
+
+LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # chosen: voices met need 0.7 to 1.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,10 @@ class LineSettings:
         if self.accent not in ACCENTS:
             known = " or ".join(f'"{accent}"' for accent in ACCENTS)
             raise InputError.one("", "accent", f"{self.accent!r} is none that is known; write {known}")
+        if self.voice_factor is not None and not LEAST_FACTOR <= self.voice_factor <= MOST_FACTOR:
+            remedy = f"write a number from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or leave it out to have it found"
+            text = f"{self.voice_factor:g} is no voice that can be heard; {remedy}"
+            raise InputError.one("", "voice_factor", text)
 
 
 def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | None = None) -> Breakdown:
@@ -74,7 +82,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
     """Return the voice factor under which a few lines of one character, each with its text, are best supported.
 
     Raises:
-        LineError: if a text holds nothing to be heard.
+        LineError: if a text holds nothing to be heard, or the search takes too long.
     """
     spoken = [
         (recording, pronunciations_of(tokens_of(text, recording.path), own, recording.path))
@@ -85,7 +93,11 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         for recording, said in spoken
         if said
     ]
-    return find_factor(sounds) if sounds else 1.0
+    try:
+        with patience(sum(recording.duration_us for recording, _ in spoken)):
+            return find_factor(sounds) if sounds else 1.0
+    except OutOfPatienceError:
+        raise too_long(spoken[0][0]) from None
 
 
 def pronunciations_of(

@@ -3,7 +3,8 @@
 In: samples and words; out: pieces, each a range of samples and a range of words, in order. A rough search finds about
 where the words are. Silence before the first and after the last is left out but for `OUTER_S`, for the features' mean
 is taken over all that is heard, and long silences shift it. What is longer than `WHOLE_S` is cut in the middle of
-silences between words, for finding phonemes costs time and memory with the square of the length.
+silences between words, or between two words where there is no silence for `MOST_S`: finding phonemes costs time and
+memory with the square of the length.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from lipsync.listen.voice import slowed
 OUTER_S = 0.5  # chosen; measured with twice and half of it
 WHOLE_S = 30  # chosen: 60 MB
 PIECE_S = 15  # chosen: shorter ones would make the mean over a piece uncertain
+MOST_S = 45  # chosen: 130 MB; what is longer without a silence is cut between two words
 CUT_TICKS = 10  # chosen: a shorter silence may be the closure of a stop
 
 RoughSpan = tuple[int | None, int, int]  # word or None, first tick, tick after the last
@@ -78,14 +80,14 @@ def _cut(rough: Sequence[RoughSpan], piece: Piece, tick: float) -> list[Piece]:
     found: list[Piece] = []
     sample, word, reached = piece.first_sample, 0, 0
     for place, start, end in rough:
+        silent = place is None and end - start >= CUT_TICKS
+        at = round((start + end if silent else 2 * start) / 2 * tick)
+        long_enough = at - sample >= (PIECE_S if silent else MOST_S) * RATE_HZ
+        if long_enough and word < reached < piece.end_word:
+            found.append(Piece(sample, at, word, reached))
+            sample, word = at, reached
         if place is not None:
             reached = place + 1
-            continue
-        middle = round((start + end) / 2 * tick)
-        long_enough = middle - sample >= PIECE_S * RATE_HZ and word < reached < piece.end_word
-        if end - start >= CUT_TICKS and long_enough:
-            found.append(Piece(sample, middle, word, reached))
-            sample, word = middle, reached
     return [*found, Piece(sample, piece.end_sample, word, piece.end_word)]
 
 

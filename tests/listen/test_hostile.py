@@ -1,12 +1,17 @@
 """What no recording and no text should be: each is refused in one sentence that says what to do."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import soundfile
 
-from lipsync.errors import LineError
-from lipsync.listen.line import LineSettings, listen
+from lipsync.errors import InputError, LineError
+from lipsync.listen import align_pocketsphinx, patience
+from lipsync.listen.line import LineSettings, listen, listen_to, voice_factor_of
+from lipsync.listen.recording import read_recording
 from lipsync.model import Breakdown
+from lipsync.timing import us_of_seconds
 
 TEXT = "Who on earth is that?"
 RATE = 16_000
@@ -126,3 +131,70 @@ def test_much_more_is_said_than_written(sample_folder, sample_lines, tmp_path):
 def test_in_and_out_the_wrong_way_round(put):
     message = refusal(put(noise(3)), TEXT, LineSettings(in_us=2_000_000, out_us=1_000_000))
     assert "out: 1.0 s does not lie after in, 2.0 s; correct one of them" in message
+
+
+def test_nobody_speaks(sample_folder, sample_lines):
+    """The breath of a sample line alone, and the text of the words behind it."""
+    row = next(row for row in sample_lines if any(name == "[breath]" for name, *_ in row["cues"]))
+    out_us = us_of_seconds(row["cues"][0][2])
+    message = refusal(sample_folder / row["wav"], "Who?", LineSettings(out_us=out_us))
+    assert "text: is not" in message
+
+
+@pytest.mark.parametrize("factor", [0.0, 0.49, 2.01, 50.0, -1.0, float("nan"), float("inf")])
+def test_a_voice_factor_outside_sense(factor):
+    with pytest.raises(
+        InputError, match=r"voice_factor: .* is no voice that can be heard; write a number from 0.5 to 2"
+    ):
+        LineSettings(voice_factor=factor)
+
+
+@pytest.mark.parametrize("known", [1.35, None])
+def test_a_search_that_takes_too_long_is_stopped(sample_folder, sample_lines, monkeypatch, known):
+    """The clock jumps over the limit after so many passes of the recogniser: no pass is begun after that."""
+    row, passes = sample_lines[0], []
+    clock = SimpleNamespace(monotonic=lambda: 1e6 if len(passes) > 1 else 0.0)
+    monkeypatch.setattr(patience, "time", clock)
+    listened = align_pocketsphinx._decoder
+    monkeypatch.setattr(align_pocketsphinx, "_decoder", lambda beams: passes.append(beams) or listened(beams))
+    message = refusal(sample_folder / row["wav"], row["text"], LineSettings(voice_factor=known))
+    assert "took longer to search than 20 times its" in message
+    assert "make two lines of it with in and out" in message
+    assert len(passes) == 2
+
+
+def test_finding_a_voice_that_takes_too_long_is_stopped(sample_folder, sample_lines, monkeypatch):
+    row = sample_lines[0]
+    times = iter([0.0, *[1e6] * 9])
+    monkeypatch.setattr(patience, "time", SimpleNamespace(monotonic=lambda: next(times)))
+    recording = read_recording(sample_folder / row["wav"])
+    with pytest.raises(LineError, match="took longer to search than 20 times its"):
+        voice_factor_of([(recording, row["text"], LineSettings())])
+
+
+def test_a_limit_is_for_what_is_within_it(monkeypatch):
+    now = [0.0]
+    monkeypatch.setattr(patience, "time", SimpleNamespace(monotonic=lambda: now[0]))
+    patience.check_patience()
+    with patience.patience(2_000_000):
+        now[0] = 20 * 2.0 + 60
+        patience.check_patience()
+        with patience.patience(1_000_000):  # the outer limit stays
+            now[0] += 0.1
+            with pytest.raises(patience.OutOfPatienceError):
+                patience.check_patience()
+    patience.check_patience()
+
+
+def test_one_line_of_one_word(put, sample_folder, sample_lines):
+    """The word "lamp" alone, as all that a character says: its voice is found from it, and it is heard."""
+    row = sample_lines[0]
+    _, start_s, end_s = next(word for word in row["words"] if word[0] == "lamp")
+    part = us_of_seconds(start_s - 0.05), us_of_seconds(end_s + 0.05)
+    recording = read_recording(sample_folder / row["wav"], *part)
+    factor = voice_factor_of([(recording, "Lamp.", LineSettings())])
+    assert 0.56 <= factor <= 1.75
+    for settings in (LineSettings(voice_factor=factor), LineSettings()):
+        (word,) = listen_to(recording, "Lamp.", settings).words
+        assert word.start_s == pytest.approx(0.05, abs=1 / 24)
+        assert word.end_s == pytest.approx(0.05 + end_s - start_s, abs=1 / 24)
