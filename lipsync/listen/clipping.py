@@ -6,9 +6,9 @@ as clipped where more than `MANY` of all samples lie within `NEAR` of the highes
 on from the slopes at both its ends (Hermite interpolation), and all is brought down to where that fits.
 
 Measured with `python tests/measure_hard.py clipping --choosing`, a third of all samples cut off: 97.2 % of phonemes
-within a frame; without it 94.0 %, and one of 30 lines refused. Rebuilding each stretch from few frequencies instead (Kitic,
-Bertin & Gribonval 2015, "Sparsity and cosparsity for audio declipping") gained two points more on 15 of these lines,
-and took twice as long as all the rest.
+within a frame; without it 94.0 %, and one of 30 lines refused. Rebuilding each stretch from few frequencies instead
+(Kitic, Bertin & Gribonval 2015, "Sparsity and cosparsity for audio declipping") gained two points more on 15 of these
+lines, and took twice as long as all the rest.
 """
 
 from __future__ import annotations
