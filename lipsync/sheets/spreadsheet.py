@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 import io
 import re
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,10 @@ import xlsxwriter
 _CREATED = datetime.datetime(2000, 1, 1)
 
 # In widths of a digit, as spreadsheets count columns; chosen.
-_LEAST_WIDTH, _MOST_WIDTH = 8, 60
+_LEAST_WIDTH, _MOST_WIDTH = 8, 90
+
+# A row of one line, in points, as spreadsheets have it; A4 as Office Open XML numbers paper.
+_LINE_PT, _A4 = 15, 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,32 +51,63 @@ class SheetTable:
 
 
 def workbook(title: str, tables: Sequence[SheetTable]) -> bytes:
-    """Return the tables as an .xlsx file, each on a sheet of its own."""
+    """Return the tables as an .xlsx file, each on a sheet of its own, which prints as wide as a page lying across."""
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, {"in_memory": True}) as book:
         book.set_properties({"title": title, "author": "lipsync", "created": _CREATED})
-        formats = {bold: book.add_format({"bold": bold}) for bold in (False, True)}
-        dates = {bold: book.add_format({"bold": bold, "num_format": "yyyy-mm-dd"}) for bold in (False, True)}
-        head = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+        formats = _Formats(book)
         for place, table in enumerate(tables, start=1):
             sheet = book.add_worksheet(_sheet_name(table.name, place))
             sheet.freeze_panes(1, 0)
-            for column, text in enumerate(table.heads):
-                sheet.write_string(0, column, text, head)
-                sheet.set_column(column, column, _width(table, column))
+            sheet.set_landscape()
+            sheet.set_paper(_A4)
+            sheet.fit_to_pages(1, 0)
+            sheet.repeat_rows(0)
+            widths = [_width(table, column) for column in range(len(table.heads))]
+            for column, (text, width) in enumerate(zip(table.heads, widths, strict=True)):
+                numbers = any(not isinstance(row[column], str) for row in table.rows)
+                sheet.write_string(0, column, text, formats.heads[numbers])
+                sheet.set_column(column, column, width)
+            sheet.set_row(0, _high(table.heads, widths) + 3)
             for down, row in enumerate(table.rows):
-                bold = down in table.totals
+                sheet.set_row(down + 1, _high(row, widths))
                 for column, cell in enumerate(row):
-                    where = (down + 1, column)
-                    if isinstance(cell, Formula):
-                        sheet.write_formula(*where, cell.text, formats[bold], cell.value)
-                    elif isinstance(cell, datetime.date):
-                        sheet.write_datetime(*where, datetime.datetime.combine(cell, datetime.time()), dates[bold])
-                    elif isinstance(cell, int):
-                        sheet.write_number(*where, cell, formats[bold])
-                    else:
-                        sheet.write_string(*where, cell, formats[bold])
+                    _write(sheet, (down + 1, column), cell, formats, down in table.totals)
     return out.getvalue()
+
+
+class _Formats:
+    """How cells are set; text keeps clear of the number before it, and takes as many lines as it needs."""
+
+    def __init__(self, book: xlsxwriter.Workbook) -> None:
+        usual = {"valign": "top"}
+        head = {**usual, "bold": True, "text_wrap": True, "bottom": 1}
+        both = (False, True)
+        # Those of numbers stand above them, at the right.
+        self.heads = {
+            False: book.add_format({**head, "align": "left", "indent": 1}),
+            True: book.add_format({**head, "align": "right", "indent": 1}),
+        }
+        number = {**usual, "align": "right", "indent": 1}
+        self.numbers = {bold: book.add_format({**number, "bold": bold}) for bold in both}
+        self.dates = {bold: book.add_format({**number, "bold": bold, "num_format": "yyyy-mm-dd"}) for bold in both}
+        self.texts = {
+            bold: book.add_format({**usual, "bold": bold, "text_wrap": True, "align": "left", "indent": 1})
+            for bold in both
+        }
+
+
+def _write(
+    sheet: xlsxwriter.worksheet.Worksheet, where: tuple[int, int], cell: Cell, formats: _Formats, bold: bool
+) -> None:
+    if isinstance(cell, Formula):
+        sheet.write_formula(*where, cell.text, formats.numbers[bold], cell.value)
+    elif isinstance(cell, datetime.date):
+        sheet.write_datetime(*where, datetime.datetime.combine(cell, datetime.time()), formats.dates[bold])
+    elif isinstance(cell, int):
+        sheet.write_number(*where, cell, formats.numbers[bold])
+    else:
+        sheet.write_string(*where, cell, formats.texts[bold])
 
 
 def _sheet_name(text: str, place: int) -> str:
@@ -85,5 +120,16 @@ def _sheet_name(text: str, place: int) -> str:
 
 
 def _width(table: SheetTable, column: int) -> int:
-    longest = max((len(str(row[column])) for row in table.rows if not isinstance(row[column], Formula)), default=0)
-    return min(_MOST_WIDTH, max(_LEAST_WIDTH, longest + 2))
+    """Return a column's width: its widest cell and the longest word of its head find room."""
+    cells = [len(str(row[column])) for row in table.rows if not isinstance(row[column], Formula)]
+    words = [len(word) + 1 for word in table.heads[column].split()]
+    return min(_MOST_WIDTH, max([_LEAST_WIDTH, *(length + 3 for length in cells + words)]))
+
+
+def _high(cells: Sequence[Cell], widths: Sequence[int]) -> int:
+    """Return how high a row is, in points, so that its texts show all their lines."""
+    lines = [
+        len(textwrap.wrap(cell, max(1, width - 3))) if isinstance(cell, str) else 1
+        for cell, width in zip(cells, widths, strict=True)
+    ]
+    return _LINE_PT * max([1, *lines])

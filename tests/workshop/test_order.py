@@ -2,6 +2,7 @@
 
 import csv
 import io
+import textwrap
 import tomllib
 import zipfile
 from collections import Counter, defaultdict
@@ -143,6 +144,28 @@ def test_the_workbook_says_what_the_table_says(rows, ordered) -> None:
     assert [[cell.value for cell in row][:2] for row in values.worksheets[2].iter_rows(min_row=2, max_row=2)] == [
         ["heron-1", "01-lamp-room"]
     ]
+
+
+def test_the_workbook_shows_and_prints_all_its_texts(ordered) -> None:
+    """What was seen in a spreadsheet program once: heads over the first row, cautions cut, two pages side by side."""
+    book = openpyxl.load_workbook(ordered / "order.xlsx")
+    for sheet in book:
+        # One page wide, which is the default of the form and so not said, and as many high as it takes.
+        assert (sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight) == (None, 0)
+        assert sheet.page_setup.orientation == "landscape"
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.print_title_rows == "$1:$1"
+        for row in sheet.iter_rows():
+            high_pt = sheet.row_dimensions[row[0].row].height or 15  # the form's own height is not said
+            for cell in row:
+                if not isinstance(cell.value, str) or cell.data_type == "f":
+                    continue
+                wide = sheet.column_dimensions[cell.column_letter].width
+                # One word is never broken, and lines of 12.75 points and more (11 points, Calibri) are all shown.
+                assert max(len(word) for word in cell.value.split() or [""]) < wide
+                lines = len(textwrap.wrap(cell.value, int(wide) - 2))
+                assert high_pt >= 12.75 * lines, cell.value
+                assert lines == 1 or cell.alignment.wrap_text
 
 
 def test_the_workbook_has_no_day_of_its_own(production, plans, ordered, tmp_path) -> None:
