@@ -87,12 +87,12 @@ def sheet(
         # All lines are heard, since sizes follow each character's own range over the whole production.
         heard = pipeline.hear(production, progress=progress)
         plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
-        paths = pipeline.write_sheets(production, plans, out, progress)
-    report = heard.report + plans.report
+        printed = pipeline.write_sheets(production, plans, out, progress)
+    report = heard.report + plans.report + printed.report
     if as_json:
-        print_json({"sheets": [str(path) for path in paths], "not_done": problems(report)})
+        print_json({"sheets": [str(path) for path in printed.paths], "not_done": problems(report)})
     else:
-        print_paths(paths)
+        print_paths(printed.paths)
     finish(report)
 
 
@@ -134,12 +134,12 @@ def demo(
     with progress_bars() as progress:
         heard = pipeline.hear(production, progress=progress)
         plans = pipeline.plan(production, heard, progress=progress)
-        paths = pipeline.write_sheets(production, plans, None, progress)
+        printed = pipeline.write_sheets(production, plans, None, progress)
         counts = pipeline.count_pieces(production, plans)
-        paths += pipeline.write_count(production, plans, counts, None)
+        paths = pipeline.write_count(production, plans, counts, None)
     print_table(pipeline.count_records(counts))
-    print_paths(paths)
-    finish(heard.report + plans.report)
+    print_paths((*printed.paths, *paths))
+    finish(heard.report + plans.report + printed.report)
 
 
 COMMANDS = (new, breakdown, sheet, count, demo)

@@ -113,12 +113,12 @@ def packet(
     with progress_bars() as progress:
         heard = pipeline.hear(production, progress=progress)
         plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
-        paths = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
-    report = heard.report + plans.report
+        printed = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
+    report = heard.report + plans.report + printed.report
     if as_json:
-        print_json({"packets": [str(path) for path in paths], "not_done": problems(report)})
+        print_json({"packets": [str(path) for path in printed.paths], "not_done": problems(report)})
     else:
-        print_paths(paths)
+        print_paths(printed.paths)
     finish(report)
 
 

@@ -9,15 +9,16 @@ from __future__ import annotations
 from itertools import groupby
 from pathlib import Path
 
+from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.filming.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.filming.prints import prints_in
 from lipsync.production.values import Production
-from lipsync.report import Progress, no_progress
+from lipsync.report import Progress, Report, no_progress
 from lipsync.sheets.marks import Document
 from lipsync.sheets.pdf import draw
 from lipsync.steps.planning import Plans
-from lipsync.steps.printing import art_of_all, revised_sheet
+from lipsync.steps.printing import Printed, art_of_all, not_printed, revised_sheet
 
 FOLDER = "packets"
 
@@ -29,8 +30,10 @@ def write_packets(
     progress: Progress = no_progress,
     *,
     scenes: bool = True,
-) -> tuple[Path, ...]:
-    """Write the packet of each shot planned, and of each scene, and return the files' paths.
+) -> Printed:
+    """Write the packet of each shot planned, and of each scene; what cannot be printed holds up no other shot.
+
+    A scene of which a shot cannot be printed has no packet of its own.
 
     Args:
         production: the production.
@@ -40,30 +43,35 @@ def write_packets(
         scenes: whether scenes get a packet too; not if only a shot of one is planned.
 
     Raises:
-        InputError: if a page is too small for a shot's characters, or for a chart.
         OutputError: if a file cannot be written.
     """
     folder = production.folder / FOLDER if out is None else out
     art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
+    problems: list[Problem] = []
     done = 0
     for scene, planned in groupby(plans.shots, lambda one: one.scene):
         shots: list[ShotParts] = []
         charts: dict[str, Document] = {}
         for one in planned:
             progress("packing", done, len(plans.shots))
-            parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
-            own = _charts(parts, charts)
+            done += 1
+            try:
+                parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
+                own = _charts(parts, charts)
+            except InputError as error:
+                problems += not_printed(one, error)
+                continue
             parts.revised.keep()
             paths.append(folder / scene.id / f"{one.shot.id}.pdf")
             write_whole(paths[-1], draw(shot_packet(parts, own)))
             shots.append(parts)
-            done += 1
-        if scenes and shots:
+        # A scene's packet that lacks a shot would be taken for whole.
+        if scenes and len(shots) == sum(one.scene == scene for one in plans.shots):
             paths.append(folder / f"{scene.id}.pdf")
             write_whole(paths[-1], draw(scene_packet(scene.title, shots, charts)))
     progress("packing", len(plans.shots), len(plans.shots))
-    return tuple(paths)
+    return Printed(tuple(paths), Report(tuple(problems)))
 
 
 def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:

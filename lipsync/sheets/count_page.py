@@ -11,10 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet
 from lipsync.production.values import Production, SheetSettings
 from lipsync.sheets.alerts import band, band_height_mm, fitted
-from lipsync.sheets.lettering import composed, shortened, wrapped
+from lipsync.sheets.lettering import composed, shortened, unprintable, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import string_width_mm
@@ -110,8 +111,23 @@ class CountJob:
         )
 
 
+def _check_letters(job: CountJob) -> None:
+    texts = [("the film's title", job.production), *(("the name", character.name) for character in job.characters)]
+    pieces = (character.mouth_set.by_code.get(row.code) for character in job.characters for row in character.rows)
+    texts += [("the piece's name", piece.name) for piece in pieces if piece]
+    texts += [("what must be known,", text) for text in job.alerts]
+    texts += [(f"[sheet.words] {name},", text) for name, text in job.settings.words.model_dump().items()]
+    if faults := [Problem("", "count", text) for text in unprintable(texts)]:
+        raise InputError(faults)
+
+
 def count_page(job: CountJob) -> Document:
-    """Return the count as pages."""
+    """Return the count as pages.
+
+    Raises:
+        InputError: if a text has letters that no font here has.
+    """
+    _check_letters(job)
     width_mm, height_mm = PAPER[job.settings.page]
     words = job.settings.words
     bodies: list[list[Mark]] = [[]]

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lipsync.errors import InputError
+from lipsync.errors import InputError, Problem
 from lipsync.sheets.alerts import ALERT_PT, all_lines, band_lines
 from lipsync.sheets.block import Block
 from lipsync.sheets.columns import GAP_MM, Column, Layout, layout_of
@@ -18,11 +18,10 @@ from lipsync.sheets.foot import Notice, Sign, foot, notices_of
 from lipsync.sheets.grid import NAME_PT, Bank, filmed, heads, lines, numbers
 from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
-from lipsync.sheets.lettering import shortened
+from lipsync.sheets.lettering import shortened, unprintable
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.measures import measured
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM
-from lipsync.sheets.pdf import missing_glyphs
 from lipsync.sheets.rows import Row, rows_of, stamp_of
 
 _LISTED_PT = 10.0
@@ -63,20 +62,14 @@ def sheet(job: SheetJob) -> Document:
 
 def _check_letters(job: SheetJob) -> None:
     """Report texts with letters that would print as empty boxes."""
-    texts = [job.production, job.scene, job.shot, *(character.name for character in job.characters)]
-    texts += sorted({sound.text for character in job.characters for sound in character.sounds})
-    texts += job.alerts
-    texts += [str(value) for value in job.settings.words.model_dump().values()]
-    if not missing_glyphs("".join(sorted(set(" ".join(" ".join(texts).split()))))):
-        return
-    for text in texts:
-        missing = missing_glyphs(" ".join(text.split()))
-        if missing:
-            sentence = (
-                f"{text[:60]!r} has letters that cannot be printed ({missing[:20]}); the sheet's font has Latin, "
-                "Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
-            )
-            raise InputError.one("", f"shot {job.shot}", sentence)
+    texts = [("the film's title", job.production), ("the scene's title", job.scene), ("the shot's id", job.shot)]
+    texts += [("the name", character.name) for character in job.characters]
+    said = sorted({sound.text for character in job.characters for sound in character.sounds})
+    texts += [("the word", text) for text in said]
+    texts += [("what must be known,", text) for text in job.alerts]
+    texts += [(f"[sheet.words] {name},", text) for name, text in job.settings.words.model_dump().items()]
+    if faults := [Problem("", f"shot {job.shot}", text) for text in unprintable(texts)]:
+        raise InputError(faults)
 
 
 def _document(made: _Sheet) -> Document:

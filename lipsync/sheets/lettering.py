@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 from lipsync.sheets.marks import MM_PER_POINT
-from lipsync.sheets.pdf import string_width_mm
+from lipsync.sheets.pdf import missing_glyphs, string_width_mm
 
 ELLIPSIS = "…"
 
@@ -18,6 +18,22 @@ CAPITAL = 0.729
 def composed(text: str) -> str:
     """Return a text as it is printed: letters and their diacritics as one, all white space a single blank."""
     return " ".join(unicodedata.normalize("NFC", text).split())
+
+
+def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
+    """Yield a sentence for each text with letters that would print as empty boxes; each text with what it is.
+
+    >>> list(unprintable([("the name", "Zoë"), ("the name", "漢字")]))[0][:53]
+    "the name '漢字' has letters that cannot be printed (漢字);"
+    """
+    if not missing_glyphs("".join(sorted(set(composed(" ".join(text for _, text in texts)))))):
+        return
+    for what, text in texts:
+        if missing := missing_glyphs(composed(text)):
+            yield (
+                f"{what} {text[:60]!r} has letters that cannot be printed ({missing[:20]}); the sheet's font has "
+                "Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
+            )
 
 
 @lru_cache(maxsize=16384)

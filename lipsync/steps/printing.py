@@ -8,8 +8,10 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
+from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.filming.prints import prints_in
 from lipsync.filming.revising import Revised, revise
@@ -17,7 +19,7 @@ from lipsync.fit.counting import CountRow, ShotTrack, count
 from lipsync.fit.keys import keys
 from lipsync.fit.settings import settings_for
 from lipsync.production.values import Production
-from lipsync.report import Progress, no_progress
+from lipsync.report import Progress, Report, no_progress
 from lipsync.sheets.beats import beats_of
 from lipsync.sheets.count_page import CountJob, count_page
 from lipsync.sheets.job import SheetCharacter, SheetJob, modelling_of
@@ -26,29 +28,50 @@ from lipsync.sheets.pictures import Art, art_of
 from lipsync.steps.planning import CastPlan, Plans, ShotPlan
 
 
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """The files that were written, and which shots could not be printed."""
+
+    paths: tuple[Path, ...]
+    report: Report
+
+
 def write_sheets(
     production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write the exposure sheet of each shot, each with its revision, and return the files' paths.
+) -> Printed:
+    """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
 
     Raises:
-        InputError: if the page is too small for a shot's characters.
         OutputError: if a file cannot be written.
     """
     folder = _folder(production, out)
     art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
+    problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
-        revised = revised_sheet(production, one, art, printed)
-        content = draw(revised.document())
+        try:
+            revised = revised_sheet(production, one, art, printed)
+            content = draw(revised.document())
+        except InputError as error:
+            problems += not_printed(one, error)
+            continue
         # What is on paper is known: the record first, so that no page leaves without it.
         revised.keep()
         write_whole(path, content)
         paths.append(path)
     progress("printing", len(plans.shots), len(plans.shots))
-    return tuple(paths)
+    return Printed(tuple(paths), Report(tuple(problems)))
+
+
+def not_printed(one: ShotPlan, error: InputError) -> Iterator[Problem]:
+    """Yield why a shot could not be printed; a fault of no file is one of the shot, in its scene's."""
+    for problem in error.problems:
+        if problem.file:
+            yield problem
+        else:
+            yield Problem(str(one.scene.path), f'[[shot]] "{one.shot.id}"', problem.text)
 
 
 def revised_sheet(

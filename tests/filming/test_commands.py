@@ -174,6 +174,45 @@ def test_the_track_is_shown_and_written_in_every_form(heard_sample: Path, tmp_pa
     assert run("track", heard_sample, "--shot", "999").code == ExitCode.INPUT
 
 
+def test_a_name_in_a_script_that_no_font_has_holds_up_no_other_shot(sample: Path) -> None:
+    replace(sample / "production.toml", 'name = "Mr Clamp"', 'name = "山田"')
+    for command, first in (("sheet", "sheets/01-lamp-room/010.pdf"), ("packet", "packets/01-lamp-room/010.pdf")):
+        printed = run(command, sample)
+        assert printed.code == ExitCode.PARTLY
+        assert printed.out.splitlines() == [str(sample / first)]
+        told = printed.err.splitlines()
+        assert [re.search(r'"(\d+)": the name', text)[1] for text in told[:-1]] == ["020", "030", "040"]
+        assert told[0].startswith(
+            f"{sample}/scenes/01-lamp-room.toml: [[shot]] \"020\": the name '山田' has letters that cannot be printed"
+        )
+        assert "Not done: 3" in told[-1]
+    assert not (sample / "prints/01-lamp-room/020.json").exists()
+    counted = run("count", sample)
+    assert counted.code == ExitCode.INPUT
+    assert "count: the name '山田' has letters that cannot be printed" in counted.err
+
+
+def test_a_page_that_is_too_small_says_what_would_fit(sample: Path) -> None:
+    replace(sample / "production.toml", 'page = "A4"', 'page = "A4"\nform = "large"')
+    printed = run("sheet", sample, "--scene", "01-lamp-room")
+    assert printed.code == ExitCode.PARTLY
+    assert printed.out.splitlines() == [str(sample / "sheets/01-lamp-room/010.pdf")]
+    assert (
+        '"020": A4 portrait in the large form is too small for 2 characters; what fits is A4 landscape,'
+        in printed.err
+    )
+
+
+def test_500_letters_in_a_name_and_a_title(sample: Path) -> None:
+    replace(sample / "production.toml", 'title = "Low Tide Post"', f'title = "{"Low tide " * 55}"')
+    replace(sample / "production.toml", 'name = "Mr Clamp"', f'name = "{"Clamp" * 100}"')
+    printed = run("sheet", sample, "--shot", "040")
+    assert printed.code == ExitCode.INPUT
+    title, name = printed.err.splitlines()
+    assert re.match(r".*production.toml: title: found 'Low tide .*\.\.\.; write at most \d+ characters$", title)
+    assert re.match(r".*production.toml: \[characters\] \[crab\] name: found 'Clamp.*; write at most \d+ char", name)
+
+
 def test_refilm_needs_a_reason(sample: Path) -> None:
     refused = run("refilm", sample, "010", "--upto", 9)
     assert refused.code == ExitCode.USAGE

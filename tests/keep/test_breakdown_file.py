@@ -51,7 +51,8 @@ def kept(line, word) -> Kept:
 
 
 LAYOUT = """\
-# Words, cues and phonemes of one line in time. Times are seconds; parts and frames are counted from 0.
+# Words, cues and phonemes of one line in time. Times are seconds; parts are counted from 0. So are frames, on which a
+# piece is put: the shot's first frame is 0, whatever its number on paper is.
 # What is under [computed] may be computed again: write what you correct under [[corrected]], which stays.
 
 form = "lipsync breakdown 1"

@@ -414,11 +414,26 @@ def test_where_the_page_is_too_small_the_error_says_what_fits_and_it_does(make_j
         assert sheet(fits).pages
 
 
-def test_a_name_in_a_script_that_no_font_has_is_refused(make_job):
+# "lamp" or a name, in scripts of other letters; the last is Latin as mathematicians write it (Unicode 1D518).
+@pytest.mark.parametrize("text", ["山田", "שלום", "مرحبا", "โคมไฟ", "नमस्ते", "한국", "ランプ", "𝔘"])
+def test_a_text_in_a_script_that_no_font_has_is_refused(make_job, with_sounds, text):
     job = make_job(4, characters=1)
-    job = replace(job, characters=(replace(job.characters[0], name="山田"),))
-    with pytest.raises(InputError, match="'山田' has letters that cannot be printed"):
-        sheet(job)
+    named = replace(job, characters=(replace(job.characters[0], name=text),))
+    with pytest.raises(InputError, match=f"the name '{text}' has letters that cannot be printed"):
+        sheet(named)
+    with pytest.raises(InputError, match=f"the word '{text}' has letters that cannot be printed"):
+        sheet(with_sounds(job, [Sound("a", 0, "AA", text, 0, 400_000, 1)]))
+    other = {"brows": text}
+    with pytest.raises(InputError, match=rf"\[sheet.words\] brows, '{text}' has letters that cannot be printed"):
+        sheet(replace(job, settings=SheetSettings(words=other)))
+
+
+# Names as they are written: Vietnamese, Serbian, polytonic Greek, Armenian, Georgian, Icelandic, Turkish.
+@pytest.mark.parametrize("name", ["Nguyễn", "Ђорђе", "Ἀθῆναι", "Հայկ", "ქეთევანი", "Þórður", "Iğdır"])
+def test_a_name_with_diacritics_or_in_one_of_the_fonts_scripts_is_printed(make_job, read, name):
+    job = make_job(4, frames=24, characters=1, settings=SheetSettings())
+    job = replace(job, characters=(replace(job.characters[0], name=name),))
+    assert name in {text.text for _, _, texts in read(sheet(job)) for text in texts}
 
 
 def test_a_word_of_500_letters_is_shortened_with_an_ellipsis(make_job, read, with_sounds):
