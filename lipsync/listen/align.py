@@ -10,15 +10,17 @@ from collections.abc import Sequence
 
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
-from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_speed, check_support, confidence, too_long
+from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_said, check_speed, check_support, too_long
 from lipsync.listen.clipping import without_clipping
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.doubt import Doubt
+from lipsync.listen.mending import Examined, examined
 from lipsync.listen.own_voice import search_as_spoken
 from lipsync.listen.patience import OutOfPatienceError, patience
 from lipsync.listen.recording import Recording, levels_db
 from lipsync.listen.script import SpokenWord, Token
-from lipsync.listen.search import Heard, Search
+from lipsync.listen.search import Heard
 from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.model import Breakdown, Phoneme, Word
 from lipsync.phonemes import split_stress
@@ -51,8 +53,9 @@ def align(
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     if not spoken:
         return Breakdown(text, recording.duration_us, with_cues(recording, tokens, []))
-    search = _search(recording, pronunciations, voice_factor, fine)
-    found = zip(spoken, pronunciations, search.words, strict=True)
+    line = _search(recording, pronunciations, voice_factor, fine)
+    search = line.search
+    found = zip(spoken, pronunciations, search.words, line.doubts, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
     check_rest(recording, parts)
     return Breakdown(text, recording.duration_us, parts, search.factor, search.effort)
@@ -60,7 +63,7 @@ def align(
 
 def _search(
     recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None, fine: bool
-) -> Search:
+) -> Examined:
     check_speed(recording, pronunciations)
     bare = [[p.bare for p in said] for said in pronunciations]
     samples = without_steady_noise(without_clipping(recording.samples)) if fine else recording.samples
@@ -74,10 +77,12 @@ def _search(
     except OutOfPatienceError:
         raise too_long(recording) from None
     check_support(recording, search)
-    return search
+    line = examined(samples, bare, search, fine)
+    check_said(recording, line)
+    return line
 
 
-def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: Heard) -> Word:
+def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: Heard, doubt: Doubt) -> Word:
     chosen = said[heard.pronunciation]
     spans = tuple(zip(heard.times_us, heard.times_us[1:], strict=False))
     phonemes = tuple(
@@ -86,4 +91,4 @@ def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: 
             map(split_stress, chosen.symbols), spans, levels_db(recording, spans), strict=True
         )
     )
-    return Word(token.text, phonemes, chosen.origin, confidence(heard.support))
+    return Word(token.text, phonemes, chosen.origin, doubt.confidence)

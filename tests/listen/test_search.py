@@ -10,11 +10,10 @@ import pytest
 from lipsync.errors import LineError
 from lipsync.listen import first_look, pieces, search, voice
 from lipsync.listen.align_pocketsphinx import LADDER, NotFoundError, TickPhone, TickWord, align_ticks, free_scores
-from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support, confidence
+from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.search import Heard, Search, find_words
-from lipsync.model import DOUBTFUL_BELOW
 
 RATE = 16_000
 ONE_WORD = [[("M",)]]
@@ -227,11 +226,3 @@ def test_a_line_without_support_is_refused():
     check_support(line(), Search((Heard(0, (0, 1), LEAST_SUPPORT, 10),), 1.0, "plain"))
     with pytest.raises(LineError, match=r"heron\.wav: text: is not what is said in the recording; check that text"):
         check_support(line(), Search((Heard(0, (0, 1), LEAST_SUPPORT - 0.1, 10),), 1.0, "plain"))
-
-
-def test_confidence_rises_with_support():
-    values = [confidence(support) for support in range(-200, 60)]
-    assert values == sorted(values)
-    assert values[0] == 0.0
-    assert values[-1] > 0.99
-    assert confidence(-16) < DOUBTFUL_BELOW <= confidence(-15)

@@ -1,0 +1,170 @@
+"""What the sound says for and against each word that was found: the figures that doubt is judged by.
+
+In: sound, the voice factor, and each word's phonemes with the times at which they were put. Out: an `Evidence` for
+each word. A long line is heard in stretches, cut between words: time and memory grow with its length and no faster.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from lipsync.listen import align_pocketsphinx as recogniser
+from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats
+from lipsync.listen.align_pocketsphinx import Samples
+from lipsync.listen.features import PER_TICK, STEP_US, features_of, mel_powers
+from lipsync.listen.lattice import Lattice, Symbols
+from lipsync.listen.voice import slowed
+from lipsync.phonemes import SILENCE
+
+TICK_US = PER_TICK * STEP_US
+FRAME_US = 1_000_000 / 24
+OUTER_US = 300_000  # chosen: what is heard before and behind a part, where nobody else speaks
+PART_US = 15_000_000  # chosen, as in pieces.py
+LONGEST_PART_US = 30_000_000
+GAP_US = 100_000  # chosen: where a part may end
+JOINED_US = 30_000  # chosen: words nearer than that sound into each other
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A word as it was found: its phonemes, the start of each and the end of the last, and the search's support."""
+
+    symbols: Symbols
+    times_us: tuple[int, ...]
+    support: float
+
+    @property
+    def start_us(self) -> int:
+        """Where it begins."""
+        return self.times_us[0]
+
+    @property
+    def end_us(self) -> int:
+        """Where it ends."""
+        return self.times_us[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Of one word.
+
+    Attributes:
+        ticks: how long it is, in ticks of 10 ms at the voice factor.
+        support: how well it fits, by the search.
+        otherwise: what is gained by other phonemes in its place (`lattice`).
+        left_out: what is gained without it.
+        twice: what is gained by saying it two times.
+        fits: for each phoneme, how much worse it fits where it was put than whatever fits best, a tick.
+        fits_alone: the same, without regard to its neighbours.
+        lasts: the duration of each phoneme in ticks.
+        strays: for each phoneme, how likely it begins more than a frame away from where it was put.
+    """
+
+    ticks: float
+    support: float
+    otherwise: float
+    left_out: float
+    twice: float
+    fits: tuple[float, ...]
+    fits_alone: tuple[float, ...]
+    lasts: tuple[float, ...]
+    strays: tuple[float, ...]
+
+
+@cache
+def acoustic_model() -> AcousticModel:
+    """Return the recogniser's model, read once."""
+    return AcousticModel(recogniser.model_folder())
+
+
+class Part:
+    """Some words of a line that are heard together."""
+
+    def __init__(self, sound: Samples, factor: float, words: Sequence[Placed]) -> None:
+        """Take the sound of these words, whose times count from its start."""
+        self.words = words
+        self._tick_us = TICK_US / factor
+        self._features = features_of(mel_powers(slowed(sound, factor)))[::PER_TICK]
+        self.lattice = Lattice(acoustic_model(), self._features, [word.symbols for word in words])
+
+    def evidence(self) -> Iterator[Evidence]:
+        """Yield what is told of each word."""
+        gains = [self.lattice.otherwise(), self.lattice.left_out(), self.lattice.twice()]
+        starts = self.lattice.starts()
+        for place, word in enumerate(self.words):
+            edges = np.array(word.times_us) / self._tick_us
+            yield Evidence(
+                float(edges[-1] - edges[0]),
+                word.support,
+                *(float(gain[place]) for gain in gains),
+                *self._fits(place, edges),
+                tuple(float(length) for length in np.diff(edges)),
+                tuple(_strays(starts[place], edges, FRAME_US / self._tick_us)),
+            )
+
+    def _fits(self, place: int, edges: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Return how each phoneme of a word fits between its neighbours, and alone."""
+        own, model = self.words[place].symbols, acoustic_model()
+        around = (self._beside(place, -1), *own, self._beside(place, 1))
+        last = len(own) - 1
+        between, alone = [], []
+        for k, symbol in enumerate(own):
+            at = min(max(0, round(edges[k])), len(self._features) - 1)
+            ticks = slice(at, max(at + 1, round(edges[k + 1])))
+            where = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
+            densities, best = model.densities(self._features[ticks], symbol), self.lattice.best[ticks]
+            for senones, found in (
+                (model.states_between(symbol, around[k], around[k + 2], where), between),
+                (model.states(symbol), alone),
+            ):
+                found.append(float((model.scores(densities, senones).max(axis=1) - best).mean()))
+        return tuple(between), tuple(alone)
+
+    def _beside(self, place: int, step: int) -> str:
+        """Return the phoneme that a word's first or last one sounds into."""
+        if not 0 <= place + step < len(self.words):
+            return SILENCE
+        before, after = self.words[min(place, place + step)], self.words[max(place, place + step)]
+        if after.start_us - before.end_us > JOINED_US:
+            return SILENCE
+        return before.symbols[-1] if step < 0 else after.symbols[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Which words are heard together: from the first to before the last, and the sound around them."""
+
+    first: int
+    end: int
+    start_us: int
+    end_us: int
+
+
+def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Iterator[Stretch]:
+    """Yield the stretches of a line whose words lie there.
+
+    >>> list(stretches_of([(100_000, 400_000), (500_000, 900_000)], 2_000_000))
+    [Stretch(first=0, end=2, start_us=0, end_us=1200000)]
+    """
+    first, begin_us = 0, max(0, spans_us[0][0] - OUTER_US)
+    behind = (duration_us + LONGEST_PART_US,) * 2
+    for at, (span, after) in enumerate(itertools.pairwise((*spans_us, behind)), start=1):
+        gap_us, begun_us = after[0] - span[1], spans_us[first][0]
+        if after[1] - begun_us <= LONGEST_PART_US and (span[1] - begun_us <= PART_US or gap_us < GAP_US):
+            continue
+        outer_us = min(OUTER_US, gap_us // 2)
+        yield Stretch(first, at, begin_us, min(duration_us, span[1] + outer_us))
+        first, begin_us = at, after[0] - outer_us
+
+
+def _strays(starts: Floats, edges: Floats, frame: float) -> Iterator[float]:
+    """Yield for each phoneme how likely it begins more than a frame away from its edge."""
+    summed, ticks = np.cumsum(starts, axis=0), np.arange(len(starts))
+    for k, edge in enumerate(edges[:-1]):
+        low, high = np.interp([edge - frame, edge + frame], ticks, summed[:, k], left=0.0)
+        yield float(min(1.0, max(0.0, 1.0 - (high - low))))

@@ -1,0 +1,199 @@
+"""Finds a line again where a word is not what is said, so that the words beside it keep their places.
+
+In: the sound, the pronunciations of each word, and a search. Out: the search as it then stands, and the `Doubt` of
+each word.
+
+A word that nobody said takes room from its neighbours, and one said twice leaves a stretch that they spread into. So
+where a word is all but surely wrong, its stretch is searched again with, in its place, the phonemes that are heard
+there, or none, or the word twice, whichever fits best (`lattice`). The word itself then lies over what is heard
+there, its phonemes evenly; of two sayings it is the better one; where nothing is heard it lies between its
+neighbours, short. Its doubt stays; the others' are judged anew.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
+from lipsync.listen.doubt import Doubt, doubts
+from lipsync.listen.evidence import Evidence, Part, Placed, Stretch, stretches_of
+from lipsync.listen.first_look import Words
+from lipsync.listen.lattice import Symbols
+from lipsync.listen.search import Heard, Search, find_words
+from lipsync.timing import US_PER_S, us_of_sample
+
+MOST_MENDED = 4  # words of a stretch; chosen: each costs another search
+UNSAID = 0.2  # chosen: only a word less likely said is mended
+LEAST_GAIN = 30.0  # chosen: natural units; nor unless another way is so much likelier
+LONGEST_US = 50_000  # chosen: what each phoneme of a missing word takes of a pause
+LEAST_US = 5_000  # chosen: and at least, from its neighbours
+
+Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
+Way = tuple[Entry, ...]  # what is searched for in a word's place: itself, what is heard there, nothing, itself twice
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """A line as it stands, and how sure each of its words is."""
+
+    search: Search
+    doubts: tuple[Doubt, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """What all stretches of a line share."""
+
+    factor: float
+    fine: bool
+
+
+def examined(samples: Samples, words: Words, search: Search, fine: bool = True) -> Examined:
+    """Return a search with its doubts, mended where a word is not what is said."""
+    spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
+    found: list[Heard] = []
+    judged: list[Doubt] = []
+    for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
+        own = slice(stretch.first, stretch.end)
+        heard, doubted = _examine(
+            _sound(samples, stretch),
+            words[own],
+            [_moved(one, -stretch.start_us) for one in search.words[own]],
+            _Line(search.factor, fine),
+        )
+        found += [_moved(one, stretch.start_us) for one in heard]
+        judged += doubted
+    return Examined(replace(search, words=tuple(found)), tuple(judged))
+
+
+def _sound(samples: Samples, stretch: Stretch) -> Samples:
+    return samples[stretch.start_us * RATE_HZ // US_PER_S : stretch.end_us * RATE_HZ // US_PER_S]
+
+
+def _moved(heard: Heard, by_us: int) -> Heard:
+    return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
+
+
+def _examine(sound: Samples, words: Words, found: Sequence[Heard], line: _Line) -> tuple[list[Heard], list[Doubt]]:
+    """Return the words of a stretch as they stand, and their doubts."""
+    ways: list[Way] = [(word,) for word in words]
+    mended: dict[int, Doubt] = {}
+    part, told, judged = _judged(sound, ways, found, line)
+    while (worst := _worst(told, judged, ways, mended)) is not None and len(mended) < MOST_MENDED:
+        at = sum(len(way) for way in ways[:worst])
+        changed = [*ways[:worst], _other_way(part, told[at], at, words[worst]), *ways[worst + 1 :]]
+        try:
+            again = find_words(sound, _entries(changed), line.factor, line.fine).words if any(changed) else ()
+        except NotFoundError:
+            break
+        if not again:
+            break
+        mended[worst] = judged[at]
+        ways, found = changed, again
+        part, told, judged = _judged(sound, ways, found, line)
+    if not mended:
+        return list(found), judged
+    laid = _laid(words, ways, found, us_of_sample(len(sound), RATE_HZ))
+    places = itertools.accumulate((len(way) for way in ways), initial=0)
+    return laid, [mended[k] if k in mended else judged[at] for k, at in zip(range(len(words)), places, strict=False)]
+
+
+def _entries(ways: Sequence[Way]) -> list[Entry]:
+    return [entry for way in ways for entry in way]
+
+
+def _judged(
+    sound: Samples, ways: Sequence[Way], found: Sequence[Heard], line: _Line
+) -> tuple[Part, list[Evidence], list[Doubt]]:
+    placed = [
+        Placed(entry[heard.pronunciation], heard.times_us, heard.support)
+        for entry, heard in zip(_entries(ways), found, strict=True)
+    ]
+    part = Part(sound, line.factor, placed)
+    told = list(part.evidence())
+    return part, told, doubts([one.symbols for one in placed], told)
+
+
+def _worst(
+    told: Sequence[Evidence], judged: Sequence[Doubt], ways: Sequence[Way], mended: dict[int, Doubt]
+) -> int | None:
+    """Return the word that is least likely what is said, if one should be mended."""
+    gains: dict[int, float] = {}
+    at = 0
+    for place, way in enumerate(ways):
+        if place not in mended and judged[at].said < UNSAID:
+            gains[place] = max(told[at].otherwise, told[at].left_out, told[at].twice)
+        at += len(way)
+    worst = max(gains, key=lambda place: gains[place], default=None)
+    return None if worst is None or gains[worst] < LEAST_GAIN else worst
+
+
+def _other_way(part: Part, told: Evidence, at: int, word: Entry) -> Way:
+    if told.twice >= max(told.otherwise, told.left_out):
+        return word, word
+    heard = part.lattice.heard_instead(at)
+    return ((heard,),) if heard else ()
+
+
+def _laid(words: Words, ways: Sequence[Way], found: Sequence[Heard], duration_us: int) -> list[Heard]:
+    """Return each word of the text where it stands."""
+    rest = iter(found)
+    laid = [_one(word, [next(rest) for _ in way], way) for word, way in zip(words, ways, strict=True)]
+    for place, heard in enumerate(laid):
+        if heard is None:
+            laid[place] = _squeezed(laid, place, len(words[place][0]), duration_us)
+    return [heard for heard in laid if heard is not None]
+
+
+def _one(word: Entry, heard: Sequence[Heard], way: Way) -> Heard | None:
+    """Return where a word lies: the better of two sayings, or evenly over what is heard in its place."""
+    if len(heard) != 1:
+        return max(heard, key=lambda one: one.support, default=None)
+    if way == (word,):
+        return heard[0]
+    start_us, end_us = heard[0].times_us[0], heard[0].times_us[-1]
+    return replace(heard[0], pronunciation=0, times_us=_evenly(start_us, end_us, len(word[0])))
+
+
+def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:
+    """Return the edges of so many equal parts.
+
+    >>> _evenly(0, 100, 4)
+    (0, 25, 50, 75, 100)
+    """
+    return tuple(start_us + (end_us - start_us) * k // count for k in range(count + 1))
+
+
+def _squeezed(laid: list[Heard | None], place: int, phonemes: int, duration_us: int) -> Heard:
+    """Return a word of which nothing is heard, in the pause where it stands; its neighbours make it room."""
+    missing_us = LEAST_US * phonemes - (_next_us(laid, place, duration_us) - _last_us(laid, place))
+    if missing_us > 0:
+        _shorten(laid, place, missing_us)
+    start_us, end_us = _last_us(laid, place), _next_us(laid, place, duration_us)
+    spare_us = max(0, end_us - start_us - LONGEST_US * phonemes) // 2
+    return Heard(0, _evenly(start_us + spare_us, end_us - spare_us, phonemes), 0.0, 1)
+
+
+def _last_us(laid: Sequence[Heard | None], place: int) -> int:
+    return next((one.times_us[-1] for one in reversed(laid[:place]) if one), 0)
+
+
+def _next_us(laid: Sequence[Heard | None], place: int, duration_us: int) -> int:
+    return next((one.times_us[0] for one in laid[place + 1 :] if one), duration_us)
+
+
+def _shorten(laid: list[Heard | None], place: int, missing_us: int) -> None:
+    """Take half of what is missing from the last phoneme before a place, and half from the first one behind it."""
+    before_it = [at for at in range(place) if laid[at]][-1:]
+    beside = [*before_it, *[at for at in range(place + 1, len(laid)) if laid[at]][:1]]
+    for at in beside:
+        one = laid[at]
+        assert one is not None
+        times = list(one.times_us)
+        if at < place:
+            times[-1] -= min(-(-missing_us // len(beside)), (times[-1] - times[-2]) // 2)
+        else:
+            times[0] += min(-(-missing_us // len(beside)), (times[1] - times[0]) // 2)
+        laid[at] = replace(one, times_us=tuple(times))
