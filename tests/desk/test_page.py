@@ -193,11 +193,15 @@ def test_nothing_is_in_the_way_of_a_screen_reader(desk: Served, opened: Callable
     page = opened(desk, color_scheme=theme)
     page.wait_for_selector("li .state[data-state=computed]")
     check(page)
+    page.get_by_role("button", name="Words").click()
+    page.wait_for_selector("dialog[open]")
+    check(page)
+    page.keyboard.press("Escape")
     page.get_by_text("Oops. My foot is blue.").click()
     page.wait_for_selector("frame-sheet .row .code:not(:empty)")
     page.locator(".scroller").focus()
     check(page)
-    for key in ("ArrowRight", "Shift+ArrowRight", "b", "p") if theme == "light" else ("ArrowRight", "p"):
+    for key in ("ArrowRight", "a", "Shift+ArrowRight", "b", "p") if theme == "light" else ("ArrowRight", "p"):
         page.keyboard.press(key)
         check(page)
     page.keyboard.press("Escape")

@@ -16,7 +16,7 @@ export class Editor extends EventTarget {
     super();
     this.model = model;
     this.last = Promise.resolve(true);
-    this.unsent = recalled(model.view.id);
+    this.unsent = recalled(model.production, model.view.id);
     this.look = setInterval(() => this.#lookAround(), LOOK_EACH_MS);
     this.leaving = (event) => (this.unsent || this.busy) && event.preventDefault();
     addEventListener("beforeunload", this.leaving);
@@ -107,7 +107,7 @@ export class Editor extends EventTarget {
 
   #keep(unsent) {
     this.unsent = unsent;
-    remember(this.model.view.id, unsent);
+    remember(this.model.production, this.model.view.id, unsent);
   }
 
   #ask(why) {

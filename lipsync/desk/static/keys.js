@@ -34,6 +34,7 @@ const KEYS = [
   ["R", "the chosen word is right", { r: (d) => d.right() }],
   ["C", "checked, or not", { c: (d) => d.check(!d.model.view.checked) }],
   ["Enter", "to the fields of what is chosen; Escape comes back", { Enter: (d) => d.toPanel() }],
+  ["?", "this list", {}],
   ["Ctrl + Z", "undo", { "Ctrl+z": (d) => d.undo() }],
   ["Ctrl + Y", "redo", { "Ctrl+y": (d) => d.redo(), "Ctrl+Shift+z": (d) => d.redo() }],
 ];

@@ -3,7 +3,7 @@
 import { Refused, ask } from "./api.js";
 import { announce, banner, make } from "./dom.js";
 import { themeChoice } from "./theme.js";
-import { unsavedLines } from "./unsent.js";
+import { unsavedIn } from "./unsent.js";
 import { STATES, wordsButton } from "./words.js";
 
 // States that are said in other words: of one line, and of how many there are. The word says it, not only the colour.
@@ -22,7 +22,7 @@ export function listPage(production, list) {
     spellcheck: "false",
   });
   const count = make("p", { class: "count", role: "status" });
-  const unsaved = unsavedLines();
+  const unsaved = unsavedIn(production);
   const scenes = list.scenes.map((scene) => sceneOf(production, scene, rows, unsaved));
   const element = make(
     "div",
@@ -65,7 +65,7 @@ export function listPage(production, list) {
         return;
       }
       let unread = 0;
-      const unsaved = unsavedLines();
+      const unsaved = unsavedIn(production);
       for (const line of linesOf(now)) {
         setState(rows.get(line.id), line, unsaved);
         unread += line.state === null;
@@ -138,7 +138,7 @@ function shotOf(production, scene, shot, rows, unsaved) {
 function setState(row, line, unsaved) {
   const doubts = line.doubts === 1 ? "1 doubt" : `${line.doubts} doubts`;
   const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
-  const notes = [said, line.newer && "a newer one waits", unsaved.has(line.id) && "a change is not saved"];
+  const notes = [said, line.newer && "a newer one waits", unsaved(line.id) && "a change is not saved"];
   const text = notes.filter(Boolean).join(", ");
   row.state = line.state;
   row.text = `${row.words} ${text}`.toLowerCase();

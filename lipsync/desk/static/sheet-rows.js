@@ -86,8 +86,10 @@ export class RowsLayer {
     cells.timecode.textContent = shotFrame < 0 ? "" : model.rate.timecode(shotFrame, view.drop);
     show(cells.picture, model.character.mouth_set, fitted ? code : null);
     cells.code.textContent = fitted ? code : code === null && !outside ? "off camera" : "";
-    const notes = [put && "put by hand", off.length && `not ${off.join(", ")}`, filmed && "filmed"].filter(Boolean);
-    cells.note.textContent = notes.join(", ");
+    const notes = [filmed && "filmed", put && "put by hand", off.length && `not ${off.join(", ")}`].filter(Boolean);
+    const short = [filmed && "filmed", put && "by hand", off.length && `${off.length} kept off`].filter(Boolean);
+    cells.note.textContent = short.join(", ");
+    cells.note.title = notes.join(", ");
     cells.piece.disabled = outside;
     const worn = code ? `piece ${code}` : code === null ? "off camera" : "no piece yet";
     cells.piece.setAttribute("aria-label", [`frame ${model.number(frame)}`, worn, ...notes].join(", "));

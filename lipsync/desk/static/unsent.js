@@ -1,5 +1,5 @@
 // A change that could not be saved, kept by the browser until it is, or until the person lets it be: also when the page
-// or the browser was closed meanwhile. One for each line.
+// or the browser was closed meanwhile. One for each line of each production.
 
 const NAME = "lipsync desk: not saved";
 
@@ -20,21 +20,24 @@ function keep(table) {
   }
 }
 
+const keyOf = (production, id) => `${production.folder} ${id}`;
+
 /** Return what was not saved of a line: {path, table}, with the version that the person saw; null if nothing. */
-export function recalled(id) {
-  const found = all()[id];
+export function recalled(production, id) {
+  const found = all()[keyOf(production, id)];
   return typeof found?.path === "string" && typeof found.table?.version === "string" ? found : null;
 }
 
-/** Return the ids of the lines of which something was not saved. */
-export function unsavedLines() {
-  return new Set(Object.keys(all()));
+/** Return a function that says whether something was not saved of a line. */
+export function unsavedIn(production) {
+  const kept = all();
+  return (id) => keyOf(production, id) in kept;
 }
 
 /** Keep what was not saved of a line; null once it is, or is let be. */
-export function remember(id, unsent) {
-  const { [id]: _, ...others } = all();
-  keep(unsent ? { ...others, [id]: unsent } : others);
+export function remember(production, id, unsent) {
+  const { [keyOf(production, id)]: _, ...others } = all();
+  keep(unsent ? { ...others, [keyOf(production, id)]: unsent } : others);
 }
 
 /** What was not saved, in words. */
