@@ -56,6 +56,9 @@ _SCALES = (1.5, 1.35, 1.2, 1.1)
 _CODE_REACH = 0.976
 _WORD_REACH = 1.19
 
+# How large a note is where its column is wide enough for it, in sizes of codes (chosen: 10 points at 13).
+_NOTE_PART = 10 / 13
+
 # How much of a row a picture takes.
 PICTURE_PART = 0.94
 
@@ -150,10 +153,34 @@ def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks:
     for sizes in (letters, smaller) if "filmed" not in names else ():
         needs = [_with_box(need) for need in _needs(job, texts, names, form, sizes)]
         if sum(need.least_mm for need in needs) <= bank_mm:
-            columns = tuple(_placed(needs, _shared(needs, bank_mm)))
-            return Layout(form, sizes, banks, bank_mm, columns, left_out, boxed=True)
+            return _laid_out(form, sizes, texts, needs, (banks, bank_mm), left_out, boxed=True)
     needs = list(_needs(job, texts, names, form, letters))
-    return Layout(form, letters, banks, bank_mm, tuple(_placed(needs, _shared(needs, bank_mm))), left_out)
+    return _laid_out(form, letters, texts, needs, (banks, bank_mm), left_out)
+
+
+def _laid_out(
+    form: Form,
+    letters: Letters,
+    texts: Measured,
+    needs: list[_Need],
+    banks: tuple[int, float],
+    left_out: tuple[str, ...],
+    *,
+    boxed: bool = False,
+) -> Layout:
+    """Return the layout with its widths; `banks` are how many and how wide."""
+    widths = _shared(needs, banks[1])
+    letters = replace(letters, note=_note_pt(letters, texts, needs, widths))
+    return Layout(form, letters, *banks, tuple(_placed(needs, widths)), left_out, boxed)
+
+
+def _note_pt(letters: Letters, texts: Measured, needs: list[_Need], widths: list[float]) -> float:
+    """Return the largest size, in half points, that all notes have room for; at least what it is."""
+    most = letters.code * _NOTE_PART
+    for need, width_mm in zip(needs, widths, strict=True):
+        if need.name == "code" and (note := texts.characters[need.character or 0].note):
+            most = min(most, (width_mm - 2 * PAD_MM) / note)
+    return max(letters.note, int(most * 2 + 1e-6) / 2)
 
 
 def _with_box(need: _Need) -> _Need:
@@ -166,7 +193,9 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
     """Return the largest letters for which every column has what it wishes, or else what it needs."""
     for scale in _SCALES:
         grown = form.letters.scaled(scale)
-        wished_mm = sum(need.wish_mm for need in _needs(job, texts, names, form, grown))
+        needs = _needs(job, texts, names, form, grown)
+        # Codes and all beside them grow before the notes do.
+        wished_mm = sum(need.least_mm if need.name == "code" else need.wish_mm for need in needs)
         if _reach_mm(grown) <= form.pitch_mm and wished_mm <= bank_mm:
             return grown
     needed_mm = sum(need.least_mm for need in _needs(job, texts, names, form, form.letters))
@@ -238,7 +267,8 @@ def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, lett
     yield _Need("word", least_mm, max(least_mm, min(word_mm, _MOST_WORD_MM * scale) + WORD_PAD_MM), index)
     yield _Need("phoneme", phoneme_mm, phoneme_mm, index)
     yield _Need("picture", picture_mm + PAD_MM, wished_mm + PAD_MM, index)
-    yield _Need("code", code_mm, code_mm, index)
+    note_mm = texts.note * letters.code * _NOTE_PART + 2 * PAD_MM
+    yield _Need("code", code_mm, max(code_mm, min(note_mm, 30.0 * scale)), index)
 
 
 def _shared(needs: list[_Need], bank_mm: float) -> list[float]:
@@ -246,7 +276,7 @@ def _shared(needs: list[_Need], bank_mm: float) -> list[float]:
     widths = [need.least_mm for need in needs]
     spare_mm = bank_mm - sum(widths)
     free = frozenset(FREE)
-    for kinds in (frozenset({"word"}), frozenset({"picture"}), free):
+    for kinds in (frozenset({"word"}), frozenset({"picture"}), frozenset({"code"}), free):
         wishes = [need.wish_mm - need.least_mm if need.name in kinds else 0.0 for need in needs]
         part = min(1.0, spare_mm / sum(wishes)) if any(wishes) else 0.0
         widths = [width + part * wish for width, wish in zip(widths, wishes, strict=True)]
