@@ -18,14 +18,15 @@ write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
 try_other         another mouth set or other settings on a scene, beside the present ones
 write_tried       the frames that differ -> side-by-side-SCENE.csv    (steps/trying.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
-check_print, compare          prints and what changed since            (filming/asking.py)
+check_print, compare          prints and what changed since            (filming/asking.py, compared.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
 """
 
 from __future__ import annotations
 
-from lipsync.filming.asking import about_shot, check_print, compare, present_state, prints_with
+from lipsync.filming.asking import about_shot, check_print, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
+from lipsync.filming.compared import compare
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.filming.packing import write_packets
 from lipsync.production.reading import load_production as open_production

@@ -1,7 +1,6 @@
-"""Answers about prints: which one a stamp is from and whether it is still good, and what differs between two states.
+"""Answers about prints: which one a stamp is from, whether it is still good, and what changed since.
 
-In: a production, a stamp or the names of two states, and the present plans. Out: values that have their sentences and
-their records for programs. A state is named by its revision's letter, by its stamp, or as `now`.
+In: a production, a stamp and the present plans. Out: a `Verdict` with its sentence and its record for programs.
 """
 
 from __future__ import annotations
@@ -14,62 +13,14 @@ from typing import Any
 
 from lipsync.errors import InputError
 from lipsync.filming import prints
-from lipsync.filming.change_words import records_of, sentence_of
-from lipsync.filming.changes import Change
-from lipsync.filming.comparing import changed_rows, changes
+from lipsync.filming.compared import NOW, Compared
 from lipsync.filming.prints import Prints, plain
 from lipsync.filming.state import State, state_of
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.sheets.pictures import Art
-from lipsync.sheets.words import Words
 from lipsync.steps.planning import Plans
 from lipsync.steps.printing import sheet_job
-
-NOW = "now"
-
-
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """Two states of a shot and what differs between them.
-
-    Attributes:
-        shot: its id.
-        before: the earlier state's name, such as "revision A".
-        after: the later one's.
-        was: the earlier state.
-        now: the later one.
-        words: what changes are told in.
-    """
-
-    shot: str
-    before: str
-    after: str
-    was: State
-    now: State
-    words: Words
-
-    @property
-    def changes(self) -> tuple[Change, ...]:
-        """What changed."""
-        return changes(self.was, self.now)
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """What changed, in words."""
-        return tuple(sentence_of(one, self.words, self.now.facts.first_frame) for one in self.changes)
-
-    @property
-    def record(self) -> dict[str, Any]:
-        """The same for a program."""
-        base = self.now.facts.first_frame
-        return {
-            "shot": self.shot,
-            "before": {"state": self.before, "stamp": self.was.stamp},
-            "after": {"state": self.after, "stamp": self.now.stamp},
-            "changed_rows": [frame + base for frame in sorted(changed_rows(self.was, self.now))],
-            "changes": records_of(self.changes, self.words, base),
-        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,44 +135,3 @@ def _instead(production: Production, known: Prints, present: State) -> str:
         return f"work from revision {newest.letter} ({newest.state.stamp})"
     command = f"lipsync sheet {production.folder} --shot {known.shot}"
     return f"and the shot has changed since its newest print, revision {newest.letter}; print it: {command}"
-
-
-def compare(production: Production, shot: str, before: str | None, after: str, present: State | None) -> Compared:
-    """Return what differs between two states of a shot.
-
-    Args:
-        production: the production.
-        shot: the shot's id.
-        before: the earlier state's name; the newest print if None.
-        after: the later one's.
-        present: what a sheet of the shot would say now.
-
-    Raises:
-        InputError: if there is no such state.
-    """
-    path = prints.prints_in(production.folder).get(shot)
-    known = Prints(shot) if path is None else prints.read(path)
-    if before is None:
-        if known.newest is None:
-            text = f"shot {shot} was never printed; first: lipsync sheet {production.folder} --shot {shot}"
-            raise InputError.one(production.folder / prints.FOLDER, "", text)
-        before = known.newest.letter
-    was, was_called = _state(production, known, path, before, present)
-    now, now_called = _state(production, known, path, after, present)
-    return Compared(shot, was_called, now_called, was, now, production.file.sheet.words)
-
-
-def _state(
-    production: Production, known: Prints, path: Path | None, name: str, present: State | None
-) -> tuple[State, str]:
-    where = path or production.folder / prints.FOLDER
-    if name.lower() == NOW:
-        if present is None:
-            raise InputError.one(where, "", f"shot {known.shot} is not planned now, for the reasons given")
-        return present, NOW
-    found = known.named(name)
-    if found is None:
-        letters = ", ".join(one.letter for one in known.revisions) or "none"
-        text = f"shot {known.shot} has no revision {name!r}; it has {letters}, and `{NOW}` for the present state"
-        raise InputError.one(where, "", text)
-    return found.state, f"revision {found.letter}"

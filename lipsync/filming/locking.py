@@ -8,16 +8,16 @@ something else where a person says so.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lipsync.errors import InputError
 from lipsync.filming import prints, record_file
 from lipsync.filming.prints import Revision
-from lipsync.filming.record import Event, Filmed, Run, What, Worn, next_event, runs_of
+from lipsync.filming.record import Event, Filmed, What, next_event, runs_of
 from lipsync.filming.spans import Span, frames_in, said
-from lipsync.filming.wearing import Wore, worn_as_said
+from lipsync.filming.wearing import in_runs, mended_in, worn_as_said, worn_on
 from lipsync.production.values import Production, Scene, Shot
 
 
@@ -91,16 +91,16 @@ def lock(
     new = asked - place.record.frames
     record, messages = place.record, []
     if new:
-        worn = _worn(printed, said_worn, new)
-        event = next_event(record, "filmed", new, worn=_runs(worn), dated=dated)
+        worn = worn_on(printed, said_worn, new)
+        event = next_event(record, "filmed", new, worn=in_runs(worn), dated=dated)
         record = record.with_event(replace(event, revision=printed.letter, stamp=printed.state.stamp))
         messages.append(
             f"shot {shot}: locked {place.said(new)}, filmed from revision {printed.letter} ({printed.state.stamp})"
         )
-    mended = dict(_mended(record, said_worn))
+    mended = dict(mended_in(record, said_worn))
     if mended:
         frames = {frame for worn in mended.values() for frame in worn}
-        record = record.with_event(next_event(record, "mended", frames, worn=_runs(mended), dated=dated))
+        record = record.with_event(next_event(record, "mended", frames, worn=in_runs(mended), dated=dated))
     if record == place.record:
         return (f"shot {shot}: {place.said(asked)} had been locked already; nothing changed",)
     place.write(record)
@@ -199,42 +199,6 @@ def _check(place: Place, printed: Revision, asked: frozenset[int], named: frozen
     if stray:
         text = f"--wore names {place.said(stray)}, which is neither locked nor among {place.said(asked)}"
         raise InputError.one(place.scene.path, place.name, f"{text}; name frames that are filmed")
-
-
-def _worn(printed: Revision, said_worn: Sequence[Wore], new: frozenset[int]) -> dict[str, dict[int, Worn]]:
-    """Return what each character wore on frames filmed from a print."""
-    worn: dict[str, dict[int, Worn]] = {}
-    for who in dict.fromkeys([*printed.state.characters, *(one.character for one in said_worn if _in(one, new))]):
-        planned = printed.state.pieces(who)
-        worn[who] = {f: Worn(planned[f], planned[f]) if planned else Worn(None, None) for f in sorted(new)}
-    for one in said_worn:
-        for frame in frames_in([one.span]) & new:
-            worn[one.character][frame] = replace(worn[one.character][frame], code=one.code)
-    return worn
-
-
-def _in(one: Wore, frames: frozenset[int]) -> bool:
-    return not frames.isdisjoint(frames_in([one.span]))
-
-
-def _mended(record: Filmed, said_worn: Sequence[Wore]) -> Iterator[tuple[str, dict[int, Worn]]]:
-    """Yield for each character the locked frames on which something else was worn than the record says."""
-    known = record.worn
-    for who in dict.fromkeys(one.character for one in said_worn):
-        had = known.get(who, {})
-        wanted = {f: one.code for one in said_worn if one.character == who for f in frames_in([one.span])}
-        nothing = Worn(None, None)
-        other = {
-            f: replace(had.get(f, nothing), code=code)
-            for f, code in wanted.items()
-            if f in record.frames and had.get(f, nothing).code != code
-        }
-        if other:
-            yield who, other
-
-
-def _runs(worn: Mapping[str, Mapping[int, Worn]]) -> dict[str, tuple[Run, ...]]:
-    return {who: runs_of(frames) for who, frames in worn.items()}
 
 
 def _other_than_planned(place: Place, record: Filmed, events: Iterable[Event]) -> Iterator[str]:

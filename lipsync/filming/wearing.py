@@ -1,17 +1,20 @@
-"""What was really on a puppet, as a person says it on the command line: `12=OPEN2`, `12-14=heron:OPEN2`, `12=-`.
+"""What was really on a puppet: as a person says it on the command line, and as it goes into a shot's record.
 
-In comes the text and who may be meant, out come characters, frames and codes. A dash for a code says off camera.
-Frames in the text are the production's numbers.
+In come texts such as `12=OPEN2`, `12-14=heron:OPEN2` or `12=-` and who may be meant, then the print that was filmed
+from or the record to mend; out comes what each character wore on each frame. A dash for a code says off camera.
+Frames in a text are the production's numbers.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from lipsync.errors import InputError, Problem
-from lipsync.filming.spans import Span
+from lipsync.filming.prints import Revision
+from lipsync.filming.record import Filmed, Run, Worn, runs_of
+from lipsync.filming.spans import Span, frames_in
 from lipsync.production.values import Production
 
 _WORE = re.compile(r"\s*(\d{1,8})(?:\s*-\s*(\d{1,8}))?\s*=\s*(?:([^:=]+?)\s*:\s*)?([^:=]+?)\s*")
@@ -72,3 +75,40 @@ def _who(named: str | None, code: str, codes: Mapping[str, Mapping[str, str]]) -
     if len(having) > 1:
         raise ValueError(f"could be {' or '.join(having)}; write who, such as {having[0]}:{code}")
     return having[0]
+
+
+def worn_on(printed: Revision, said_worn: Sequence[Wore], new: frozenset[int]) -> dict[str, dict[int, Worn]]:
+    """Return what each character wore on frames filmed from a print."""
+    worn: dict[str, dict[int, Worn]] = {}
+    for who in dict.fromkeys([*printed.state.characters, *(one.character for one in said_worn if _in(one, new))]):
+        planned = printed.state.pieces(who)
+        worn[who] = {f: Worn(planned[f], planned[f]) if planned else Worn(None, None) for f in sorted(new)}
+    for one in said_worn:
+        for frame in frames_in([one.span]) & new:
+            worn[one.character][frame] = replace(worn[one.character][frame], code=one.code)
+    return worn
+
+
+def _in(one: Wore, frames: frozenset[int]) -> bool:
+    return not frames.isdisjoint(frames_in([one.span]))
+
+
+def mended_in(record: Filmed, said_worn: Sequence[Wore]) -> Iterator[tuple[str, dict[int, Worn]]]:
+    """Yield for each character the locked frames on which something else was worn than the record says."""
+    known = record.worn
+    for who in dict.fromkeys(one.character for one in said_worn):
+        had = known.get(who, {})
+        wanted = {f: one.code for one in said_worn if one.character == who for f in frames_in([one.span])}
+        nothing = Worn(None, None)
+        other = {
+            f: replace(had.get(f, nothing), code=code)
+            for f, code in wanted.items()
+            if f in record.frames and had.get(f, nothing).code != code
+        }
+        if other:
+            yield who, other
+
+
+def in_runs(worn: Mapping[str, Mapping[int, Worn]]) -> dict[str, tuple[Run, ...]]:
+    """Return what each character wore as runs of frames."""
+    return {who: runs_of(frames) for who, frames in worn.items()}

@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 
-from lipsync.sheets.columns import DOUBT_PAD_MM, PAD_MM, PICTURE_PART, WORD_PAD_MM, Column, Lane, Layout
+from lipsync.sheets.columns import Column, Lane, Layout
 from lipsync.sheets.job import SheetCharacter
 from lipsync.sheets.lettering import baseline_mm, shortened
 from lipsync.sheets.marks import Box, Mark, Path, Rule, Step, Text
 from lipsync.sheets.measures import PHONEME_GAP, said_in, stress_shown
+from lipsync.sheets.needs import DOUBT_PAD_MM, PAD_MM, PICTURE_PART, WORD_PAD_MM
 from lipsync.sheets.notes import Placed, Span, placed, spans_of
 from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.pictures import height_of, mark_of

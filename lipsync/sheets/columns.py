@@ -1,9 +1,9 @@
 """Which column lies where: widths made from what is printed in them, shared out over the page.
 
-In come a job and how wide its texts are, out a `Layout`. Words may be shortened, but not below what a word of ten
-letters takes; columns to write in keep a finger's breadth. Where that is too much for the page, the error says what
-would fit. Where there is room to spare, letters grow first, then the columns to write in. Each frame's number has a
-box to tick beside it wherever no bank or column, and no letters but feet and timecode, have to give way for it.
+In come a job and how wide its texts are, out a `Layout`. Where what columns need (needs.py) is too much for the page,
+the error says what would fit. Where there is room to spare, letters grow first, then the columns to write in. Each
+frame's number has a box to tick beside it wherever no bank or column, and no letters but feet and timecode, have to
+give way for it.
 """
 
 from __future__ import annotations
@@ -15,34 +15,20 @@ from math import ceil
 from lipsync.errors import InputError
 from lipsync.sheets.alerts import alerted
 from lipsync.sheets.job import SheetJob
-from lipsync.sheets.lettering import widest_mm
 from lipsync.sheets.marks import MM_PER_POINT
-from lipsync.sheets.measures import Measured, MeasuredCharacter
-from lipsync.sheets.mouth import HEIGHT
+from lipsync.sheets.measures import Measured
+from lipsync.sheets.needs import FREE, NOTE_PART, PAD_MM, Need, needs_of
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER, Form, Letters, form_of
-
-# Columns that stay empty, to be written in -> the width that is wished for, in mm (chosen).
-FREE = {"brows": 15.0, "eyes": 15.0, "hands": 15.0, "action": 34.0, "camera": 18.0, "notes": 30.0}
-_LEAST_FREE_MM = 9.0
 
 # The box to tick beside a frame's number, and what it takes of the column with the blank around it.
 TICK_MM = 2.6
 _TICK_ROOM_MM = TICK_MM + 0.6
 
-# Blank between a text and the rule beside it, and between two banks.
-PAD_MM = 1.0
-WORD_PAD_MM = 2.6
-DOUBT_PAD_MM = 1.2
+# Blank between two banks.
 GAP_MM = 4.0
 
 # The most that a word's column grows where there is nothing to write in.
 _MOST_SPARE_MM = 30.0
-
-# The most that a word of 13-point codes asks for: some forty letters; beyond it one is shortened (chosen).
-_MOST_WORD_MM = 75.0
-
-# The longest that a label may make its column; a longer one is shortened.
-_LABEL_MM = 24.0
 
 # Columns that the compact form has room for, and those that it leaves out, the first first, until two banks fit.
 _COMPACT = ("frame", "feet", "timecode", "character", "notes", "filmed")
@@ -55,12 +41,6 @@ _SCALES = (1.5, 1.35, 1.2, 1.1)
 # digits, from g to b; words, from a bracket's foot to a capital's caron.
 _CODE_REACH = 0.976
 _WORD_REACH = 1.19
-
-# How large a note is where its column is wide enough for it, in sizes of codes (chosen: 10 points at 13).
-_NOTE_PART = 10 / 13
-
-# How much of a row a picture takes.
-PICTURE_PART = 0.94
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,16 +85,6 @@ class Layout:
     boxed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Need:
-    """What a column or lane takes at least, and what it would like."""
-
-    name: str
-    least_mm: float
-    wish_mm: float
-    character: int | None = None
-
-
 def layout_of(job: SheetJob, texts: Measured) -> Layout:
     """Return where the columns of a shot's sheet lie.
 
@@ -144,17 +114,17 @@ def _fitted(job: SheetJob, texts: Measured, page: str, orientation: str, kind: s
 def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks: int) -> Layout | None:
     """Return the layout with so many banks, if columns have what they need."""
     bank_mm = (form.inner_mm - (banks - 1) * GAP_MM) / banks
-    if sum(need.least_mm for need in _needs(job, texts, names, form, form.tight)) > bank_mm:
+    if sum(need.least_mm for need in needs_of(job, texts, names, form, form.tight)) > bank_mm:
         return None
     letters = _largest(job, texts, names, form, bank_mm)
     left_out = tuple(name for name in job.settings.columns if name not in names)
     # Feet and timecode are looked up now and then; a box is ticked at every frame.
     smaller = replace(letters, feet=form.tight.feet, timecode=form.tight.timecode)
     for sizes in (letters, smaller) if "filmed" not in names else ():
-        needs = [_with_box(need) for need in _needs(job, texts, names, form, sizes)]
+        needs = [_with_box(need) for need in needs_of(job, texts, names, form, sizes)]
         if sum(need.least_mm for need in needs) <= bank_mm:
             return _laid_out(form, sizes, texts, needs, (banks, bank_mm), left_out, boxed=True)
-    needs = list(_needs(job, texts, names, form, letters))
+    needs = list(needs_of(job, texts, names, form, letters))
     return _laid_out(form, letters, texts, needs, (banks, bank_mm), left_out)
 
 
@@ -162,7 +132,7 @@ def _laid_out(
     form: Form,
     letters: Letters,
     texts: Measured,
-    needs: list[_Need],
+    needs: list[Need],
     banks: tuple[int, float],
     left_out: tuple[str, ...],
     *,
@@ -174,16 +144,16 @@ def _laid_out(
     return Layout(form, letters, *banks, tuple(_placed(needs, widths)), left_out, boxed)
 
 
-def _note_pt(letters: Letters, texts: Measured, needs: list[_Need], widths: list[float]) -> float:
+def _note_pt(letters: Letters, texts: Measured, needs: list[Need], widths: list[float]) -> float:
     """Return the largest size, in half points, that all notes have room for; at least what it is."""
-    most = letters.code * _NOTE_PART
+    most = letters.code * NOTE_PART
     for need, width_mm in zip(needs, widths, strict=True):
         if need.name == "code" and (note := texts.characters[need.character or 0].note):
             most = min(most, (width_mm - 2 * PAD_MM) / note)
     return max(letters.note, int(most * 2 + 1e-6) / 2)
 
 
-def _with_box(need: _Need) -> _Need:
+def _with_box(need: Need) -> Need:
     if need.name != "frame":
         return need
     return replace(need, least_mm=need.least_mm + _TICK_ROOM_MM, wish_mm=need.wish_mm + _TICK_ROOM_MM)
@@ -193,12 +163,12 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
     """Return the largest letters for which every column has what it wishes, or else what it needs."""
     for scale in _SCALES:
         grown = form.letters.scaled(scale)
-        needs = _needs(job, texts, names, form, grown)
+        needs = needs_of(job, texts, names, form, grown)
         # Codes and all beside them grow before the notes do.
         wished_mm = sum(need.least_mm if need.name == "code" else need.wish_mm for need in needs)
         if _reach_mm(grown) <= form.pitch_mm and wished_mm <= bank_mm:
             return grown
-    needed_mm = sum(need.least_mm for need in _needs(job, texts, names, form, form.letters))
+    needed_mm = sum(need.least_mm for need in needs_of(job, texts, names, form, form.letters))
     fits = _reach_mm(form.letters) <= form.pitch_mm and needed_mm <= bank_mm
     return form.letters if fits else form.tight
 
@@ -224,54 +194,7 @@ def _too_small(job: SheetJob, texts: Measured) -> str:
     return f"{text}, and so is every other page; take names out of `columns`, or give the shot fewer characters"
 
 
-def _needs(job: SheetJob, texts: Measured, names: list[str], form: Form, letters: Letters) -> Iterator[_Need]:
-    words = job.settings.words
-    numbers_mm = {
-        "frame": texts.number * letters.number,
-        "feet": texts.feet * letters.feet,
-        "timecode": texts.timecode * letters.timecode,
-        "filmed": 4.0,
-    }
-    for name in names:
-        if name == "character":
-            for index, character in enumerate(texts.characters):
-                yield from _lanes(job, index, character, form, letters)
-            continue
-        label_mm = min(widest_mm([getattr(words, name)], letters.label), _LABEL_MM)
-        if name in FREE:
-            least_mm = max(_LEAST_FREE_MM, label_mm + PAD_MM)
-            yield _Need(name, least_mm, max(least_mm, FREE[name]))
-        else:
-            wide_mm = max(numbers_mm[name], label_mm) + 2 * PAD_MM
-            yield _Need(name, wide_mm, wide_mm)
-
-
-def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, letters: Letters) -> Iterator[_Need]:
-    """What one character's lanes take, from left to right."""
-    words = job.settings.words
-    scale = letters.code / 13
-    level_mm = (4.4 if texts.has_level else 2.6 if texts.has_beats else PAD_MM) * scale
-    doubt_mm = 3.4 * scale + DOUBT_PAD_MM if texts.has_doubts else PAD_MM
-    phoneme_mm = max(min(texts.phonemes * letters.phoneme, letters.most_sounds_mm), 7.0 * scale) + PAD_MM
-    one_row_mm = PICTURE_PART * form.pitch_mm / HEIGHT
-    picture_mm = min(one_row_mm, 7.0 * scale)
-    wished_mm = max(picture_mm, min(2 * one_row_mm, 9.5 * scale))
-    label_mm = min(widest_mm([words.piece], letters.label), _LABEL_MM)
-    code_mm = max(texts.code * letters.code, min(texts.note * letters.note, 22.0 * scale), label_mm) + 2 * PAD_MM
-    others_mm = level_mm + doubt_mm + phoneme_mm + picture_mm + code_mm
-    word_mm = max(texts.word * letters.word, widest_mm([words.word], letters.label))
-    # The name stands above all lanes; a long one is shortened.
-    least_mm = max(min(word_mm, letters.least_word_mm), min(texts.name_mm, 45.0) - others_mm) + WORD_PAD_MM
-    yield _Need("level", level_mm, level_mm, index)
-    yield _Need("doubt", doubt_mm, doubt_mm, index)
-    yield _Need("word", least_mm, max(least_mm, min(word_mm, _MOST_WORD_MM * scale) + WORD_PAD_MM), index)
-    yield _Need("phoneme", phoneme_mm, phoneme_mm, index)
-    yield _Need("picture", picture_mm + PAD_MM, wished_mm + PAD_MM, index)
-    note_mm = texts.note * letters.code * _NOTE_PART + 2 * PAD_MM
-    yield _Need("code", code_mm, max(code_mm, min(note_mm, 30.0 * scale)), index)
-
-
-def _shared(needs: list[_Need], bank_mm: float) -> list[float]:
+def _shared(needs: list[Need], bank_mm: float) -> list[float]:
     """Return each need's width: what it must have, then its wish (words first), then a share of the rest."""
     widths = [need.least_mm for need in needs]
     spare_mm = bank_mm - sum(widths)
@@ -293,7 +216,7 @@ def _shared(needs: list[_Need], bank_mm: float) -> list[float]:
     ]
 
 
-def _placed(needs: list[_Need], widths: list[float]) -> Iterator[Column]:
+def _placed(needs: list[Need], widths: list[float]) -> Iterator[Column]:
     """Set columns side by side, a character's lanes together in one."""
     x_mm, place = 0.0, 0
     while place < len(needs):

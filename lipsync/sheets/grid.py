@@ -10,10 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from lipsync.sheets.columns import PAD_MM, TICK_MM, Layout
+from lipsync.sheets.columns import TICK_MM, Layout
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import baseline_mm, shortened
 from lipsync.sheets.marks import Box, Mark, Rule, Text
+from lipsync.sheets.needs import PAD_MM
 from lipsync.sheets.rows import Row
 from lipsync.timing import nominal_rate
 
