@@ -142,7 +142,7 @@ def _found(
     stretch = replace(recording, samples=samples, duration_us=duration_us)
     text = " ".join(word.text for word in words)
     try:
-        found = align(stretch, words, said, text, breakdown.voice_factor)
+        found = align(stretch, words, said, text, breakdown.voice_factor, told=True)
     except LineError as error:
         reason = "; ".join(problem.text for problem in error.problems)
         raise refuse(f'"{text}"', f"{reason}; nothing was changed. Move its boundaries by hand instead") from None

@@ -36,6 +36,7 @@ def align(
     voice_factor: float | None = None,
     *,
     fine: bool = True,
+    told: bool = False,
 ) -> Breakdown:
     """Return a line's breakdown.
 
@@ -46,6 +47,7 @@ def align(
         text: the text as given.
         voice_factor: the character's; None to find it from this line.
         fine: whether to look a second time for the boundaries.
+        told: whether a person has listened and says that just this is said: refused only where it cannot be found.
 
     Raises:
         LineError: if the text is not found in the sound.
@@ -54,6 +56,8 @@ def align(
     if not spoken:
         return Breakdown(text, recording.duration_us, with_cues(recording, tokens, []))
     line = _search(recording, pronunciations, voice_factor, fine)
+    if not told:
+        check_said(recording, line)
     search = line.search
     found = zip(spoken, pronunciations, search.words, line.doubts, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
@@ -77,9 +81,7 @@ def _search(
     except OutOfPatienceError:
         raise too_long(recording) from None
     check_support(recording, search)
-    line = examined(samples, bare, search, fine)
-    check_said(recording, line)
-    return line
+    return examined(samples, bare, search, fine)
 
 
 def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: Heard, doubt: Doubt) -> Word:
