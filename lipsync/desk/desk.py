@@ -6,7 +6,6 @@ whatever a person can mend is raised as `LipsyncError`, a line that was changed 
 
 from __future__ import annotations
 
-import contextlib
 import functools
 import threading
 from pathlib import Path
@@ -15,6 +14,7 @@ from typing import Any
 from lipsync.desk import bodies, pictures, sound, views
 from lipsync.desk.again import ways_of
 from lipsync.desk.changes import Around, changed, check_filmed, summary
+from lipsync.desk.drawn import own_art
 from lipsync.desk.filmed import Cans, all_filmed
 from lipsync.desk.held import Held
 from lipsync.desk.recordings import Recordings
@@ -24,7 +24,6 @@ from lipsync.desk.tracks import tracks_of
 from lipsync.errors import InputError, LineError
 from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
-from lipsync.sheets.pictures import Art, art_of
 from lipsync.steps.hearing import PlacedLine, hear_line, kept_path, settings_of
 
 Table = dict[str, Any]
@@ -62,7 +61,7 @@ class Desk:
     def production(self) -> Table:
         """Return what holds for the whole production."""
         loaded = self._held.now()
-        return views.production_view(loaded.production, loaded.number, _art(loaded.production))
+        return views.production_view(loaded.production, loaded.number, own_art(loaded.production))
 
     def lines(self) -> Table:
         """Return every scene, shot and line, and how far each is."""
@@ -196,12 +195,3 @@ class Desk:
             filmed=locked.frames,
             filmed_us=locked.spans_us,
         )
-
-
-def _art(production: Production) -> dict[str, dict[str, Art]]:
-    """Return the studio's own pictures; where one is broken, which printing reports, mouths are drawn."""
-    found = {}
-    for character, mouth_set in production.mouth_sets.items():
-        with contextlib.suppress(InputError):
-            found[character] = art_of(mouth_set, production.folder / "mouthsets")
-    return found

@@ -7,18 +7,30 @@ box 1 wide.
 from __future__ import annotations
 
 import base64
+import contextlib
 from collections.abc import Mapping
 from typing import Any
 
 from lipsync.desk.pictures import png_of
+from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
+from lipsync.production.values import Production
 from lipsync.sheets.marks import Image, Path
 from lipsync.sheets.mouth import drawing
-from lipsync.sheets.pictures import Art
+from lipsync.sheets.pictures import Art, art_of
 
 Table = dict[str, Any]
 
 _LETTERS = {"move": "M", "line": "L", "curve": "C", "close": "Z"}
+
+
+def own_art(production: Production) -> dict[str, dict[str, Art]]:
+    """Return the studio's own pictures; where one is broken, which printing reports, mouths are drawn."""
+    found = {}
+    for character, mouth_set in production.mouth_sets.items():
+        with contextlib.suppress(InputError):
+            found[character] = art_of(mouth_set, production.folder / "mouthsets")
+    return found
 
 
 def mouth_set_view(mouth_set: MouthSet, art: Mapping[str, Art]) -> Table:

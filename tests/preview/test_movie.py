@@ -19,8 +19,8 @@ from lipsync.preview.movie import Movie, movie_bytes
 from lipsync.preview.reel import Clip, reel_of
 from tests.running import run
 
-RATES = [Fraction(24), Fraction(25), Fraction(30), Fraction(12), Fraction(24000, 1001), Fraction(30000, 1001),
-         Fraction(60000, 1001)]  # fmt: skip
+RATES = [Fraction(text) for text in ("24", "25", "30", "12", "48", "50", "60", "25/3",
+                                     "24000/1001", "30000/1001", "48000/1001", "60000/1001")]  # fmt: skip
 FORMS = ["mp4", "webm"]
 SIZE = (64, 48)
 
