@@ -28,22 +28,23 @@ VOICE = "rms"
 def joined(minutes: float) -> Line:
     """Return the lines over and over, in an order and at speeds that change, with pauses between."""
     generator = np.random.default_rng(30)
-    sounds, texts, phones, at = [], [], [], 0
-    spoken = {}
+    sounds, texts, phones, at, spoken = [], [], [], 0, {}
+    order: list[str] = []
     for turn in count():
-        for text in generator.permutation([*MEASURED, *CHOOSING]).tolist():
-            if at > minutes * 60 * RATE_HZ:
-                return Line(" ".join(texts), VOICE, np.concatenate(sounds), tuple(phones))
-            speed = (1.0, 0.95, 1.05)[turn % 3]
-            if (text, speed) not in spoken:
-                spoken[text, speed] = make.speak(make.Voice(VOICE, 1 / speed, 1.0, RATE_HZ), "-t", text)
-            sound, own = spoken[text, speed]
-            begin_s = at / RATE_HZ
-            phones += [(phone, begin_s + start, begin_s + end) for phone, start, end in own]
-            pause = np.zeros(round(generator.uniform(0.3, 1.2) * RATE_HZ))
-            sounds += [0.5 * sound / np.abs(sound).max(), pause]
-            texts.append(text)
-            at += len(sound) + len(pause)
+        if at > minutes * 60 * RATE_HZ:
+            break
+        order = order or generator.permutation([*MEASURED, *CHOOSING]).tolist()
+        text, speed = order.pop(), (1.0, 0.95, 1.05)[turn % 3]
+        if (text, speed) not in spoken:
+            spoken[text, speed] = make.speak(make.Voice(VOICE, 1 / speed, 1.0, RATE_HZ), "-t", text)
+        sound, own = spoken[text, speed]
+        begin_s = at / RATE_HZ
+        phones += [(phone, begin_s + start, begin_s + end) for phone, start, end in own]
+        pause = np.zeros(round(generator.uniform(0.3, 1.2) * RATE_HZ))
+        sounds += [0.5 * sound / np.abs(sound).max(), pause]
+        texts.append(text)
+        at += len(sound) + len(pause)
+    return Line(" ".join(texts), VOICE, np.concatenate(sounds), tuple(phones))
 
 
 def highest_mb() -> float:

@@ -1,6 +1,6 @@
 """Measures voices that no news reader has: python tests/measure_voices.py [--choosing]
 
-Synthesised lines (tests/synthesised.py; needs flite) are given other formants and another pitch by the method of Praat
+Synthesised lines (tests/synthesised.py; needs flite) are given other formants and another pitch as Praat does it
 (package praat-parselmouth, GPL, for tests only; "Change gender": formants by resampling, pitch and length put back by
 overlap and add), which moves no time. Each is broken down alone, with nothing known of its voice. Out, for each
 voice: shares of phoneme starts within 20 ms and within a frame at 24, failures, and the lines with the least.
@@ -35,7 +35,9 @@ def main() -> None:
     errors: list[float] = []
     failed = 0
     for formants, pitch_hz in product(FORMANTS, PITCHES_HZ):
-        found = heard([changed(line, lambda sound, f=formants, p=pitch_hz: revoiced(sound, f, p)) for line in originals])
+        found = heard(
+            [changed(line, lambda sound, f=formants, p=pitch_hz: revoiced(sound, f, p)) for line in originals]
+        )
         errors += found.pooled
         failed += len(found.refusals)
         print(f"formants x{formants:<4g} {pitch_hz:3} Hz {summary(found.pooled, len(found.refusals))}", flush=True)

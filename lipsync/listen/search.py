@@ -29,6 +29,8 @@ from lipsync.listen.unlikely_silence import unlikely_silence
 from lipsync.listen.voice import find_factor, mean_score, slowed
 from lipsync.timing import us_of_sample
 
+NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
+
 
 @dataclass(frozen=True, slots=True)
 class Heard:
@@ -73,10 +75,10 @@ def find_words(samples: Samples, words: Words, factor: float | None, fine: bool 
     Raises:
         NotFoundError: if no search finds them.
     """
-    factor = factor or _factor(samples, words)
+    factor, pieces = (factor, ()) if factor else _factor(samples, words)
     efforts: list[str] = []
     heard: list[Heard] = []
-    for piece in pieces_of(samples, words, factor):
+    for piece in pieces or pieces_of(samples, words, factor):
         part = samples[piece.first_sample : piece.end_sample]
         reading = read(part, words[piece.first_word : piece.end_word], factor, piece.rough)
         starts = _fine(slowed(part, factor), reading) if fine else _rough(reading)
@@ -86,11 +88,16 @@ def find_words(samples: Samples, words: Words, factor: float | None, fine: bool 
     return Search(tuple(heard), factor, max(efforts, key=EFFORTS.index))
 
 
-def _factor(samples: Samples, words: Words) -> float:
-    """Return the voice factor from what is worth searching at the recorded speed, of a long line from its middle."""
+def _factor(samples: Samples, words: Words) -> tuple[float, tuple[Piece, ...]]:
+    """Return the voice factor from what is worth searching at the recorded speed, of a long line from its middle.
+
+    And the pieces, where they hold for that factor too: a long line's, if it is near the recorded speed.
+    """
     pieces = pieces_of(samples, words, 1.0)
     some = pieces[len(pieces) // 2]
-    return find_factor([(samples[some.first_sample : some.end_sample], words[some.first_word : some.end_word])])
+    factor = find_factor([(samples[some.first_sample : some.end_sample], words[some.first_word : some.end_word])])
+    near = len(pieces) > 1 and 1 / NEAR <= factor <= NEAR
+    return factor, pieces if near else ()
 
 
 def _rough(reading: Reading) -> Floats:

@@ -167,9 +167,29 @@ def test_a_long_line_is_cut_in_its_silences(monkeypatch):
     assert found[-1].end_sample / RATE == 89.5
 
 
+@pytest.mark.parametrize(("factor", "cuts"), [(1.0, 1), (1.15, 1), (0.87, 1), (1.16, 2), (0.86, 2)])
+def test_a_long_line_is_cut_once_if_its_voice_is_near_the_recorded_speed(asked, monkeypatch, factor, cuts):
+    rough = []
+    for place in range(10):
+        rough += [(place, place * 900, place * 900 + 800), (None, place * 900 + 800, place * 900 + 900)]
+    made = []
+    monkeypatch.setattr(pieces, "FirstPass", lambda *a: made.append(a) or SimpleNamespace(spans=rough, beams=None))
+    monkeypatch.setattr(search, "find_factor", lambda lines: factor)
+    assert find_words(np.zeros(90 * RATE, np.int16), ONE_WORD * 10, None, fine=False).factor == factor
+    assert len(made) == cuts
+
+
 def test_short_silences_and_the_last_one_are_no_cuts(monkeypatch):
     rough = [(0, 0, 2000), (None, 2000, 2009), (1, 2009, 3800), (None, 3800, 4000)]
     assert len(cut(monkeypatch, 40, rough, ONE_WORD * 2)) == 1
+
+
+def test_speech_without_silences_is_cut_between_words(monkeypatch):
+    """Ten words of 12 s without a silence, 120 s: cut before the word that begins 45 s or more after the last cut."""
+    rough = [(place, place * 1200, place * 1200 + 1200) for place in range(10)]
+    found = cut(monkeypatch, 120, rough, ONE_WORD * 10)
+    assert [(piece.first_word, piece.end_word) for piece in found] == [(0, 4), (4, 8), (8, 10)]
+    assert [piece.first_sample / RATE for piece in found] == [0, 48, 96]
 
 
 def test_where_the_rough_search_fails_a_short_line_is_searched_whole(monkeypatch):
