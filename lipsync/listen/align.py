@@ -74,14 +74,14 @@ def _search(
     try:
         with patience(recording.duration_us):
             search = search_as_spoken(samples, bare, factor, fine, LEAST_SUPPORT)
+            check_support(recording, search)
+            return examined(samples, bare, search, fine)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"
         ) from None
     except OutOfPatienceError:
         raise too_long(recording) from None
-    check_support(recording, search)
-    return examined(samples, bare, search, fine)
 
 
 def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: Heard, doubt: Doubt) -> Word:

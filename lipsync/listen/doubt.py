@@ -48,9 +48,15 @@ def doubts(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Doubt]:
     """Return how sure each word of a line is."""
     table = _table()
     return [
-        Doubt(_curve(table["said"], said) * _once(evidence), _curve(table["exact"], exact))
-        for evidence, (said, exact) in zip(line, figures(words, line, table["lasts"]), strict=True)
+        judge(table, values, evidence)
+        for values, evidence in zip(figures(words, line, table["lasts"]), line, strict=True)
     ]
+
+
+def judge(table: Mapping[str, Mapping[str, float]], values: tuple[Figures, Figures], evidence: Evidence) -> Doubt:
+    """Return how sure one word is under a table."""
+    said, exact = values
+    return Doubt(_curve(table["said"], said) * _once(evidence), _curve(table["exact"], exact))
 
 
 def figures(

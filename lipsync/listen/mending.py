@@ -6,14 +6,14 @@ each word.
 A word that nobody said takes room from its neighbours, and one said twice leaves a stretch that they spread into. So
 where a word is all but surely wrong, its stretch is searched again with, in its place, the phonemes that are heard
 there, or none, or the word twice, whichever fits best (`lattice`). The word itself then lies over what is heard
-there, its phonemes evenly; of two sayings it is the better one; where nothing is heard it lies between its
-neighbours, short. Its doubt stays; the others' are judged anew.
+there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. Its doubt
+stays; the others' are judged anew.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
@@ -27,6 +27,7 @@ from lipsync.timing import US_PER_S, us_of_sample
 MOST_MENDED = 4  # words of a stretch; chosen: each costs another search
 UNSAID = 0.2  # chosen: only a word less likely said is mended
 LEAST_GAIN = 30.0  # chosen: natural units; nor unless another way is so much likelier
+STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
 LONGEST_US = 50_000  # chosen: what each phoneme of a missing word takes of a pause
 LEAST_US = 5_000  # chosen: and at least, from its neighbours
 
@@ -79,7 +80,7 @@ def _moved(heard: Heard, by_us: int) -> Heard:
 def _examine(sound: Samples, words: Words, found: Sequence[Heard], line: _Line) -> tuple[list[Heard], list[Doubt]]:
     """Return the words of a stretch as they stand, and their doubts."""
     ways: list[Way] = [(word,) for word in words]
-    mended: dict[int, Doubt] = {}
+    mended: dict[int, tuple[Doubt, Heard]] = {}
     part, told, judged = _judged(sound, ways, found, line)
     while (worst := _worst(told, judged, ways, mended)) is not None and len(mended) < MOST_MENDED:
         at = sum(len(way) for way in ways[:worst])
@@ -90,14 +91,41 @@ def _examine(sound: Samples, words: Words, found: Sequence[Heard], line: _Line) 
             break
         if not again:
             break
-        mended[worst] = judged[at]
-        ways, found = changed, again
-        part, told, judged = _judged(sound, ways, found, line)
+        mended[worst] = judged[at], found[at]
+        if not _keeps_still(ways, found, changed, again, worst):
+            ways, found = changed, again
+            part, told, judged = _judged(sound, ways, found, line)
     if not mended:
         return list(found), judged
-    laid = _laid(words, ways, found, us_of_sample(len(sound), RATE_HZ))
+    first = {place: heard for place, (_, heard) in mended.items() if ways[place] != (words[place],)}
+    laid = _laid(words, ways, found, first, us_of_sample(len(sound), RATE_HZ))
     places = itertools.accumulate((len(way) for way in ways), initial=0)
-    return laid, [mended[k] if k in mended else judged[at] for k, at in zip(range(len(words)), places, strict=False)]
+    return laid, [
+        mended[k][0] if k in mended else judged[at] for k, at in zip(range(len(words)), places, strict=False)
+    ]
+
+
+def _keeps_still(
+    ways: Sequence[Way], found: Sequence[Heard], changed: Sequence[Way], again: Sequence[Heard], worst: int
+) -> bool:
+    """Return whether no other word moves, so that nothing is mended by it."""
+    before, after = (
+        [
+            (one.times_us[0], one.times_us[-1])
+            for place, some in enumerate(_by_word(which, those))
+            if place != worst
+            for one in some
+        ]
+        for which, those in ((ways, found), (changed, again))
+    )
+    moves = (abs(a - b) for one, other in zip(before, after, strict=True) for a, b in zip(one, other, strict=True))
+    return max(moves, default=STILL_US) <= STILL_US
+
+
+def _by_word(ways: Sequence[Way], found: Sequence[Heard]) -> list[list[Heard]]:
+    """Return what was found in place of each word of the text."""
+    rest = iter(found)
+    return [[next(rest) for _ in way] for way in ways]
 
 
 def _entries(ways: Sequence[Way]) -> list[Entry]:
@@ -117,7 +145,7 @@ def _judged(
 
 
 def _worst(
-    told: Sequence[Evidence], judged: Sequence[Doubt], ways: Sequence[Way], mended: dict[int, Doubt]
+    told: Sequence[Evidence], judged: Sequence[Doubt], ways: Sequence[Way], mended: Mapping[int, tuple[Doubt, Heard]]
 ) -> int | None:
     """Return the word that is least likely what is said, if one should be mended."""
     gains: dict[int, float] = {}
@@ -137,24 +165,27 @@ def _other_way(part: Part, told: Evidence, at: int, word: Entry) -> Way:
     return ((heard,),) if heard else ()
 
 
-def _laid(words: Words, ways: Sequence[Way], found: Sequence[Heard], duration_us: int) -> list[Heard]:
-    """Return each word of the text where it stands."""
-    rest = iter(found)
-    laid = [_one(word, [next(rest) for _ in way], way) for word, way in zip(words, ways, strict=True)]
+def _laid(
+    words: Words, ways: Sequence[Way], found: Sequence[Heard], first: Mapping[int, Heard], duration_us: int
+) -> list[Heard]:
+    """Return each word of the text where it stands; `first` is where those that were mended were found before."""
+    laid: list[Heard | None] = []
+    for place, own in enumerate(_by_word(ways, found)):
+        if place in first and len(own) == 1:
+            laid.append(_over(first[place], own[0]))
+        else:
+            laid.append(max(own, key=lambda one: one.support, default=None))
     for place, heard in enumerate(laid):
         if heard is None:
             laid[place] = _squeezed(laid, place, len(words[place][0]), duration_us)
     return [heard for heard in laid if heard is not None]
 
 
-def _one(word: Entry, heard: Sequence[Heard], way: Way) -> Heard | None:
-    """Return where a word lies: the better of two sayings, or evenly over what is heard in its place."""
-    if len(heard) != 1:
-        return max(heard, key=lambda one: one.support, default=None)
-    if way == (word,):
-        return heard[0]
-    start_us, end_us = heard[0].times_us[0], heard[0].times_us[-1]
-    return replace(heard[0], pronunciation=0, times_us=_evenly(start_us, end_us, len(word[0])))
+def _over(word: Heard, heard: Heard) -> Heard:
+    """Return a word over what is heard in its place, its phonemes in the proportions in which they were found."""
+    (begin_us, *_, end_us), (start_us, *_, stop_us) = word.times_us, heard.times_us
+    share = (stop_us - start_us) / (end_us - begin_us)
+    return replace(word, times_us=tuple(start_us + round((edge - begin_us) * share) for edge in word.times_us))
 
 
 def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:
