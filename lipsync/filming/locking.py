@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from lipsync.alone import alone
 from lipsync.errors import InputError
 from lipsync.filming import prints, record_file
 from lipsync.filming.prints import Revision
@@ -57,6 +59,13 @@ def place_of(production: Production, shot: str) -> Place:
     return Place(production, scene, there, record, path or record_file.own_place(production.folder, scene.id, shot))
 
 
+@contextmanager
+def _held_place(production: Production, shot: str) -> Iterator[Place]:
+    """Yield a shot with its record, to which nobody else writes meanwhile: no lock is lost to another."""
+    with alone(production.folder / record_file.FOLDER):
+        yield place_of(production, shot)
+
+
 def lock(
     production: Production,
     shot: str,
@@ -80,7 +89,14 @@ def lock(
         InputError: if there is no such shot, frame, code or print.
         OutputError: if the record cannot be written.
     """
-    place = place_of(production, shot)
+    with _held_place(production, shot) as place:
+        return _lock(place, span, wore, revision, dated)
+
+
+def _lock(
+    place: Place, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
+) -> tuple[str, ...]:
+    production, shot = place.production, place.shot.id
     meant = frozenset() if span is None else _frames(place, span)
     printed = _print(place, revision)
     cast = dict.fromkeys([*printed.state.characters, *place.shot.speakers])
@@ -116,7 +132,8 @@ def take_back(
         InputError: if there is no such shot or frame, or none of them is locked.
         OutputError: if the record cannot be written.
     """
-    return _unlock(place_of(production, shot), "taken back", span, reason, dated)
+    with _held_place(production, shot) as place:
+        return _unlock(place, "taken back", span, reason, dated)
 
 
 def film_again(
@@ -132,7 +149,8 @@ def film_again(
         raise InputError.one(
             "--reason", "", "is empty; say why the take is filmed again, for whoever reads the record"
         )
-    return _unlock(place_of(production, shot), "to film again", span, reason, dated)
+    with _held_place(production, shot) as place:
+        return _unlock(place, "to film again", span, reason, dated)
 
 
 def _unlock(place: Place, what: What, span: Span, reason: str, dated: datetime.date | None) -> tuple[str, ...]:

@@ -9,9 +9,11 @@ from __future__ import annotations
 from itertools import groupby
 from pathlib import Path
 
+from lipsync.alone import alone
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.filming.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
+from lipsync.filming.prints import FOLDER as PRINTS
 from lipsync.filming.prints import prints_in
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
@@ -57,12 +59,13 @@ def write_packets(
             progress("packing", done, len(plans.shots))
             done += 1
             try:
-                parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
-                own = _charts(parts, charts)
+                with alone(production.folder / PRINTS):
+                    parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
+                    own = _charts(parts, charts)
+                    parts.revised.keep()
             except InputError as error:
                 problems += not_printed(one, error)
                 continue
-            parts.revised.keep()
             paths.append(folder / scene.id / f"{one.shot.id}.pdf")
             write_whole(paths[-1], draw(shot_packet(parts, own)))
             shots.append(parts)

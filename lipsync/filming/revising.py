@@ -89,8 +89,9 @@ def revise(
         InputError: if the record of its prints is broken.
     """
     places = prints.prints_in(production.folder) if places is None else places
-    path = places.get(job.shot)
-    old = Prints(job.shot) if path is None else prints.read(path)
+    # Another program may have printed the shot for the first time since the places were looked up.
+    path = places.get(job.shot) or prints.own_place(production.folder, scene, job.shot)
+    old = prints.read(path) if path.exists() else Prints(job.shot)
     known = old.with_state(state_of(characters, job))
     newest = known.newest
     assert newest is not None  # a state was put there the line before
@@ -101,7 +102,7 @@ def revise(
         newest,
         before,
         known,
-        path or prints.own_place(production.folder, scene, job.shot),
+        path,
         known is not old,
     )
 

@@ -11,8 +11,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from lipsync.alone import alone
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
+from lipsync.filming.prints import FOLDER as PRINTS
 from lipsync.filming.prints import prints_in
 from lipsync.filming.revising import Revised, revise
 from lipsync.fit.counting import CountRow, ShotTrack, count
@@ -52,13 +54,15 @@ def write_sheets(
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
         try:
-            revised = revised_sheet(production, one, art, printed)
-            content = draw(revised.document())
+            # Nobody else prints meanwhile: a letter is given once.
+            with alone(production.folder / PRINTS):
+                revised = revised_sheet(production, one, art, printed)
+                content = draw(revised.document())
+                # What is on paper is known: the record first, so that no page leaves without it.
+                revised.keep()
         except InputError as error:
             problems += not_printed(one, error)
             continue
-        # What is on paper is known: the record first, so that no page leaves without it.
-        revised.keep()
         write_whole(path, content)
         paths.append(path)
     progress("printing", len(plans.shots), len(plans.shots))
