@@ -7,12 +7,12 @@ The same input gives the same answer: one thread, no time limit.
 A demand costs what its nearest piece costs, and for each k, if none of its k nearest is kept, what the next one costs
 more. So there is one column for each set of pieces that is the k nearest of any demand, 1 if none of the set is kept;
 demands that share the set share the column (Cornuéjols, Nemhauser and Wolsey 1980, from memory). Demands are many and
-such sets few, and a set with a piece that is kept in any case needs none.
+such sets few, and a set with a piece that is kept in any case needs none. Each set is another one and one piece more:
+its column is at least that one's, less the piece's.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -64,10 +64,15 @@ class _Program:
             highs.changeColIntegrality(piece, highspy.HighsVarType.kInteger)
         for pieces in sorted(map(sorted, serving)):
             highs.addRow(1.0, highspy.kHighsInf, len(pieces), np.array(pieces), np.ones(len(pieces)))
-        for column, (nearest, more) in enumerate(_more_without(median.costs, kept).items(), self._pieces):
+        columns: dict[frozenset[int], int] = {}
+        for nearest, (less, piece, more) in _more_without(median.costs, kept).items():
+            columns[nearest] = column = self._pieces + len(columns)
             highs.addCol(more, 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
-            columns = np.array([*nearest, column])
-            highs.addRow(1.0, highspy.kHighsInf, len(columns), columns, np.ones(len(columns)))
+            if less:
+                row = np.array([piece, column, columns[less]]), np.array([1.0, 1.0, -1.0])
+            else:
+                row = np.array([piece, column]), np.array([1.0, 1.0])
+            highs.addRow(0.0 if less else 1.0, highspy.kHighsInf, len(row[0]), *row)
         highs.addRow(0.0, float(self._pieces), self._pieces, np.arange(self._pieces), np.ones(self._pieces))
         self._count_row = highs.getNumRow() - 1
 
@@ -81,17 +86,25 @@ class _Program:
         return tuple(piece for piece, value in enumerate(values) if value > 0.5)
 
 
-def _more_without(costs: npt.NDArray[np.float64], kept: frozenset[int]) -> dict[tuple[int, ...], float]:
-    """Return, for each set of nearest pieces without one that is kept in any case, what it costs if none of it is."""
-    found: defaultdict[tuple[int, ...], float] = defaultdict(float)
+def _more_without(
+    costs: npt.NDArray[np.float64], kept: frozenset[int]
+) -> dict[frozenset[int], tuple[frozenset[int], int, float]]:
+    """Return each set of nearest pieces without one that is kept in any case, smaller ones before larger ones.
+
+    With it come the set that has one piece less, that piece, and what it costs if none of the set is kept.
+    """
+    found: dict[frozenset[int], tuple[frozenset[int], int, float]] = {}
     for row in costs:
         nearest = [int(piece) for piece in np.argsort(row, kind="stable") if np.isfinite(row[piece])]
-        for many, (piece, further) in enumerate(pairwise(nearest), start=1):
+        less: frozenset[int] = frozenset()
+        for piece, further in pairwise(nearest):
             if piece in kept:
                 break
-            if row[further] > row[piece]:
-                found[tuple(sorted(nearest[:many]))] += float(row[further] - row[piece])
-    return dict(found)
+            pieces = less | {piece}
+            smaller, added, more = found.get(pieces, (less, piece, 0.0))
+            found[pieces] = smaller, added, more + float(row[further] - row[piece])
+            less = pieces
+    return found
 
 
 def medians(median: Median, counts: Sequence[int]) -> dict[int, tuple[int, ...]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 from PIL import Image as PillowImage
@@ -48,7 +49,8 @@ def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS
             try:
                 found[piece.code] = load(folder / piece.picture, kept_points)
             except InputError as error:
-                problems += error.problems
+                place = f"picture of {piece.code} of {mouth_set.name}"
+                problems += [replace(problem, place=place) for problem in error.problems]
     if problems:
         raise InputError(problems)
     return found

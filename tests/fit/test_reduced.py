@@ -102,6 +102,21 @@ def test_thirty_pieces() -> None:
     assert [row.pieces for row in rows] == list(range(4, 31))
 
 
+def test_two_hundred_pieces() -> None:
+    """Along a line: what serves each demand is where it stands. It is found soon; that is measured, not tested."""
+    pieces = np.linspace(0.0, 1.0, 200)
+    demands = np.array([0.1, 0.5, 0.9])
+    found = medians(Median(np.abs(demands[:, None] - pieces[None, :]), frozenset({0})), [2, 3, 4, 5, 100, 200])
+    # By hand: 0 is kept and serves 0.1; one more lies between 0.5 and 0.9 or on either; then each has its own.
+    assert loss_of(np.abs(demands[:, None] - pieces[None, :]), found[2]) == pytest.approx(0.1 + 0.4, abs=0.01)
+    assert loss_of(np.abs(demands[:, None] - pieces[None, :]), found[3]) == pytest.approx(0.1, abs=0.01)
+    nearest = {int(np.abs(pieces - demand).argmin()) for demand in demands}
+    for count in (4, 5, 100):
+        assert len(found[count]) == count
+        assert nearest <= set(found[count])
+    assert found[200] == tuple(range(200))
+
+
 def test_jobs_of_two_sets_are_refused() -> None:
     one = character()[0]
     with pytest.raises(ValueError, match="all with the same mouth set"):
