@@ -49,7 +49,7 @@ Shapes = Annotated[tuple[Name, ...], BeforeValidator(_in_order)]
 CUES = ("breath", "laugh", "gasp", "sigh", "hum", "scream")
 
 # A set beyond this is a slip of the hand, not a board that an animator can reach over (chosen).
-MOST_PIECES = 200
+LEAST_PIECES, MOST_PIECES = 2, 200
 
 
 class Lips(Table):
@@ -143,8 +143,9 @@ class MouthSet(Table):
 
 
 def _faults_of_pieces(pieces: list[Piece]) -> Iterator[tuple[str, str]]:
-    if not 1 <= len(pieces) <= MOST_PIECES:
-        yield "[[piece]]", f"found {len(pieces)} pieces; a set has from 1 to {MOST_PIECES}"
+    if not LEAST_PIECES <= len(pieces) <= MOST_PIECES:
+        found = "1 piece" if len(pieces) == 1 else f"{len(pieces)} pieces"
+        yield "[[piece]]", f"found {found}; a set has from {LEAST_PIECES} to {MOST_PIECES}, so that mouths can change"
     for code, times in Counter(piece.code.upper() for piece in pieces if piece.code).items():
         if times > 1:
             yield f"[[piece]] code {code}", f"is on {times} pieces; give each its own code"

@@ -125,13 +125,14 @@ def test_changes_fall_on_twos() -> None:
             assert job.settings.on == "ones" or after.frame % 2 == 0 or back or closure
 
 
-def test_a_set_of_one_piece() -> None:
-    only = small_set().model_dump()
-    only["piece"] = ({**only["piece"][0], "shape": "rest"},)
-    only["phonemes"] = {symbol: ("rest",) for symbol in PHONEMES}
-    only["cues"] = dict.fromkeys(CUES, "rest")
-    mouth_set = MouthSet.model_validate(only)
+def test_a_set_of_two_pieces() -> None:
+    """The smallest there is; one piece is no set (tests/sample/test_mouthset_faults.py)."""
+    two = small_set().model_dump()
+    two["piece"] = two["piece"][:2]
+    two["phonemes"] = {symbol: ("shut" if symbol in "PBM" else "rest",) for symbol in PHONEMES}
+    two["cues"] = dict.fromkeys(CUES, "rest")
+    mouth_set = MouthSet.model_validate(two)
     job = job_of(sounds_from("P90 AA1:200 F90"), mouth_set)
-    assert set(fit(job).pieces) == {"RE"}
-    assert why(job, 1).pieces[0].code == "RE"
-    assert [row.pieces for row in reduced_sets([job])] == [1]
+    assert set(fit(job).pieces) == {"RE", "SH"}
+    assert why(job, 1).pieces[0].code == "SH"
+    assert [(row.pieces, row.codes) for row in reduced_sets([job])] == [(2, ("RE", "SH"))]

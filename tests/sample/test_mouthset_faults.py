@@ -176,7 +176,7 @@ def test_without_pieces_nothing_has_a_shape(tmp_path):
     found = problems_of(path)
     remedy = "has no piece; add pieces, each with its shape"
     assert found[:3] == [
-        "[[piece]]: found 0 pieces; a set has from 1 to 200",
+        "[[piece]]: found 0 pieces; a set has from 2 to 200, so that mouths can change",
         f"rest: shape 'rest' {remedy}",
         f"[phonemes] P: shape 'shut' {remedy}",
     ]
@@ -184,11 +184,23 @@ def test_without_pieces_nothing_has_a_shape(tmp_path):
     assert len(found) == 2 + halves + len(CUES)
 
 
+def test_a_single_piece_is_no_set(tmp_path):
+    """Every sound in the one shape that there is."""
+    phonemes, cues = dict.fromkeys(PHONEMES, "rest"), dict.fromkeys(CUES, "rest")
+    edits = (
+        replaced(("piece",), DRIFTWOOD["piece"][:1]),
+        replaced(("phonemes",), phonemes),
+        replaced(("cues",), cues),
+    )
+    path = written(tmp_path / "heron.toml", changed(DRIFTWOOD, *edits))
+    assert problems_of(path) == ["[[piece]]: found 1 piece; a set has from 2 to 200, so that mouths can change"]
+
+
 def test_more_pieces_than_a_board_holds(tmp_path):
     one = DRIFTWOOD["piece"][0]
     many = [{**one, "code": f"C{n}", "name": f"c-{n}", "shape": f"c{n}"} for n in range(193)]
     path = written(tmp_path / "heron.toml", changed(DRIFTWOOD, lambda d: d["piece"].extend(many)))
-    assert problems_of(path) == ["[[piece]]: found 201 pieces; a set has from 1 to 200"]
+    assert problems_of(path) == ["[[piece]]: found 201 pieces; a set has from 2 to 200, so that mouths can change"]
 
 
 @pytest.mark.parametrize(
