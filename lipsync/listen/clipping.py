@@ -30,21 +30,19 @@ def without_clipping(samples: Samples) -> Samples:
     >>> int(cut.max()), int(without_clipping(cut).max())
     (14000, 19699)
     """
-    sound = samples.astype(np.float64)
-    tops = [top for sign in (1.0, -1.0) for top in [_tops(sign * sound)] if top.mean() > MANY]
-    if not tops:
+    if not samples.size:
         return samples
+    high = samples > (1 - NEAR) * max(1, int(samples.max()))
+    low = samples < (1 - NEAR) * min(-1, int(samples.min()))
+    tops = [top for top in (high, low) if top.mean() > MANY]
+    if not tops:
+        return samples  # nothing larger is built: recordings can be half an hour long
+    sound = samples.astype(np.float64)
     rounded = sound.copy()
     for top in tops:
         _round(sound, top, rounded)
     rounded *= min(1.0, 32_767 / np.abs(rounded).max())
     return np.rint(rounded).astype(np.int16)
-
-
-def _tops(sound: Floats) -> npt.NDArray[np.bool_]:
-    """Return where the sound is nearly as high as it ever is."""
-    high: npt.NDArray[np.bool_] = sound > (1 - NEAR) * max(1.0, sound.max(initial=0.0))
-    return high
 
 
 def _round(sound: Floats, top: npt.NDArray[np.bool_], rounded: Floats) -> None:

@@ -83,3 +83,13 @@ def test_what_is_said_of_it(production):
     with pytest.raises(InputError, match=r"found 50; .*2") as caught:
         load_production(folder)
     assert len(caught.value.problems) == 1
+
+
+def test_a_cue_nobody_knows(production, asked):
+    folder, _ = production
+    scene = folder / LAMP
+    scene.write_text(scene.read_text("utf-8").replace('text = "', 'text = "[yodel] ', 1), "utf-8")
+    problems = [str(problem) for problem in hear(load_production(folder), Only(shot="010")).report.problems]
+    (told,) = (problem for problem in problems if "yodel" in problem)
+    assert "01-lamp-room.toml" in told
+    assert "text: [yodel] is no cue of the character's mouth set; it has breath" in told
