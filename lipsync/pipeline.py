@@ -15,8 +15,8 @@ weigh_scene       a scene's jobs -> the curve of fittings against visual cost
 write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (steps/deciding.py)
 worth_of          a character's jobs -> the best set for each number of pieces
 write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
-try_other         another mouth set or other settings on a scene, beside the present ones
-write_tried       the frames that differ -> side-by-side-SCENE.csv    (steps/trying.py)
+try_other         another mouth set or other settings on a scene, beside the present ones    (steps/trying.py)
+write_tried       both ways -> side-by-side-SCENE.pdf and .csv    (steps/showing.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (filming/asking.py, compared.py)
 write_packets                 what goes to the set with a shot         (filming/packing.py)
@@ -41,8 +41,9 @@ from lipsync.steps.hearing import Heard, HeardLine, Only, hear
 from lipsync.steps.ordering import order_pieces, write_order
 from lipsync.steps.planning import Plans, ShotPlan, plan
 from lipsync.steps.printing import count_pieces, write_count, write_sheets
+from lipsync.steps.showing import write_tried
 from lipsync.steps.tracking import track_texts, write_tracks
-from lipsync.steps.trying import Trial, try_other, write_tried
+from lipsync.steps.trying import Trial, try_other
 
 __all__ = [
     "Asked",

@@ -2,7 +2,7 @@
 
 In come a job and a frame, out comes `Why`: the phonemes that compete for the frame, with their weights; for each
 piece how unlike it is to them, and by how much the least cost of the whole shot rises if this frame has to wear it;
-and in one sentence what decided. The rise is exact: the shot is fitted again for each piece.
+and in one sentence what decided (reason.py). The rise is exact: the shot is fitted again for each piece.
 
 What a sound fills of a frame can be worked out by hand: it has the mouth from its start less its lead to that of the
 next sound, where a silence has no lead and closures keep their frames (closures.py). What it counts is another
@@ -15,14 +15,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-import numpy as np
-
-from lipsync.fit.closures import frames_of, is_closure
 from lipsync.fit.costs import UNIT, Weighing
 from lipsync.fit.job import Job
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import claims_on, overlaps
-from lipsync.fit.problem import FORBIDDEN, Problem
+from lipsync.fit.problem import FORBIDDEN
+from lipsync.fit.reason import decided
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 from lipsync.track import Sound
@@ -99,7 +97,7 @@ def why(job: Job, frame: int) -> Why:
     return Why(
         frame,
         weighing.codes[chosen],
-        _decided(weighing, best, at, pieces),
+        decided(weighing, best, at, pieces),
         _competing(weighing, frame),
         tuple(
             sorted(pieces, key=lambda p: (p.more is None, p.more or 0.0, p.code != weighing.codes[chosen], p.unlike))
@@ -148,83 +146,3 @@ def _fills(weighing: Weighing, frame: int) -> dict[int, float]:
     due = accumulate((turn.due_us for turn in weighing.turns), max)
     plain = [replace(turn, start_us=due_us) for turn, due_us in zip(weighing.turns, due, strict=True)]
     return {over.turn: over.share for over in overlaps(plain, frame + 1, weighing.job.rate) if over.frame == frame}
-
-
-def _decided(weighing: Weighing, best: Solution, at: int, pieces: list[PieceCost]) -> str:
-    job, frame, chosen = weighing.job, weighing.frames[at], best.pieces[at]
-    code = weighing.codes[chosen]
-    if frame in job.filmed:
-        return f"{code} is filmed on this frame, and stays."
-    if frame in job.pinned:
-        return f"{code} was pinned to this frame by hand."
-    others = [piece for piece in pieces if piece.code != code and piece.more is not None]
-    if not others:
-        return f"Nothing is said, so the mouth rests on {code}."
-    needed = _kept_by(weighing, best, at) or _needed_by(weighing, best, at)
-    if needed:
-        return needed
-    runner_up = min(others, key=lambda piece: piece.more or 0.0)
-    nearest = min(pieces, key=lambda piece: piece.unlike)
-    rest = f"the next best, {runner_up.code}, would cost the shot {runner_up.more:.2f} more."
-    if nearest.code == code or nearest.unlike == pieces[chosen].unlike:
-        return f"{code} is nearest to what the lips do; {rest}"
-    if nearest.more is None:
-        return f"{nearest.code} would be nearer to what the lips do, but may not be worn here; {rest}"
-    worn_around = [best.pieces[near] for near in (at - 1, at + 1) if 0 <= near < len(best.pieces)]
-    if chosen in worn_around:
-        saved = f"putting it on for this frame would cost the shot {nearest.more:.2f} more than holding {code}"
-    else:
-        saved = f"with it the shot would cost {nearest.more:.2f} more"
-    return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
-
-
-def _without_closures(problem: Problem, weighing: Weighing) -> Problem:
-    """Return a problem in which closed lips may depart from their sound for nothing."""
-    ruled_out = problem.unlike >= FORBIDDEN
-    return replace(problem, unlike=np.where(ruled_out, FORBIDDEN, problem.unlike - weighing.closed))
-
-
-def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
-    """Return that closed lips keep to their sound, if another piece would be worn but for that."""
-    if not weighing.closed[at].any():
-        return None
-    instead = solve(_without_closures(weighing.problem, weighing)).pieces[at]
-    if instead == best.pieces[at] or not weighing.closed[at, instead]:
-        return None
-    frame, would = weighing.frames[at], f"but for that, {weighing.codes[instead]} would be worn here."
-    for turn in weighing.turns:
-        if turn.sound is not None and is_closure(turn.sound) and frame in frames_of(weighing.job, turn):
-            return f"{turn.sound.symbol} of {turn.sound.text!r} keeps the lips closed on this frame; {would}"
-    return f"Lips are not closed before their sound; {would}"
-
-
-def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
-    """Return what has to be seen and is seen here, if another piece would be worn but for that."""
-    demands = weighing.problem.demands
-    for index, (demand, must) in enumerate(zip(demands, weighing.must, strict=True)):
-        span = range(max(0, demand.first), min(len(best.pieces) - 1, demand.last) + 1)
-        if at not in span or best.pieces[at] not in demand.pieces:
-            continue
-        others = replace(weighing.problem, demands=demands[:index] + demands[index + 1 :])
-        instead = solve(_without_closures(others, weighing) if must else others).pieces[at]
-        if instead not in demand.pieces:
-            code = weighing.codes[best.pieces[at]]
-            sounds = _sounds_for(weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), must)
-            reason = "must be seen" if must else "should not be missed"
-            return f"{sounds} {reason}; but for that, {weighing.codes[instead]} would be worn here."
-    return None
-
-
-def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], must: bool) -> str:
-    piece = weighing.job.mouth_set.by_code[code]
-    found = [
-        f"{turn.sound.symbol} of {turn.sound.text!r}" if not turn.sound.is_cue else turn.sound.text
-        for turn in weighing.turns
-        if turn.sound is not None
-        and turn.window is not None
-        and turn.shape == piece.shape
-        and (turn.must_be_seen if must else turn.stressed)
-        and turn.window[0] <= span[1]
-        and turn.window[1] >= span[0]
-    ]
-    return " and ".join(dict.fromkeys(found)) or "A sound"

@@ -10,24 +10,21 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from lipsync.errors import InputError
-from lipsync.fit.mouthset import MouthSet, Piece
-from lipsync.phonemes import PHONEMES
-from lipsync.sheets.lettering import composed, shortened, widest_mm
-from lipsync.sheets.marks import MM_PER_POINT, Document, Mark, Page, Rule, Text
-from lipsync.sheets.mouth import HEIGHT
+from lipsync.fit.mouthset import MouthSet
+from lipsync.sheets.chart_tiles import Tiles
+from lipsync.sheets.lettering import composed, shortened
+from lipsync.sheets.marks import Document, Mark, Page, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, ORIENTATIONS, PAPER
 from lipsync.sheets.pdf import missing_glyphs, string_width_mm
-from lipsync.sheets.pictures import Art, mark_of
+from lipsync.sheets.pictures import Art
 from lipsync.sheets.words import Words
 
 _HEADING_MM = 18.0
 
 # Widths of a piece that are tried, the largest first, in mm; at 13 mm six letters of a code still take 7 points.
 _CELLS_MM = tuple(range(70, 12, -1))
-_LEAST_TEXT_MM = 26.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,32 +38,6 @@ class ChartJob:
     art: Mapping[str, Art] = field(default_factory=dict)
     dated: datetime.date | None = None
     words: Words = field(default_factory=Words)
-
-
-@dataclass(frozen=True, slots=True)
-class Served:
-    """A sound that a shape serves, and a word in which it is heard; a cue has none."""
-
-    symbol: str
-    example: str
-
-
-def served_by(mouth_set: MouthSet, shape: str) -> tuple[Served, ...]:
-    """Return the sounds that a shape serves, in the order of the table of phonemes, then cues.
-
-    A diphthong of two shapes has dots on the side of the part that the other shape serves: "AW…" is its first part,
-    "…AW" its second.
-    """
-    found: list[Served] = []
-    for symbol, row in PHONEMES.items():
-        shapes = mouth_set.phonemes[symbol]
-        for place, name in enumerate(shapes):
-            if name == shape and shapes.index(name) == place:
-                first, second = place == 0 and set(shapes) != {shape}, place == 1
-                shown = f"{symbol}…" if len(shapes) > 1 and first else f"…{symbol}" if second else symbol
-                found.append(Served(shown, row.example))
-    found += [Served(f"[{cue}]", "") for cue, name in mouth_set.cues.items() if name == shape]
-    return tuple(found)
 
 
 def chart(job: ChartJob) -> Document:
@@ -84,9 +55,9 @@ def chart(job: ChartJob) -> Document:
     for cell_mm in _CELLS_MM:
         for orientation in ORIENTATIONS:
             width_mm, height_mm = PAPER[job.page] if orientation == "portrait" else PAPER[job.page][::-1]
-            flow = _Flow(job, float(cell_mm), width_mm - 2 * MARGIN_X_MM)
-            if flow.height_mm is not None and flow.height_mm <= height_mm - 2 * MARGIN_Y_MM - _HEADING_MM:
-                marks = (*_heading(job, width_mm), *flow.marks())
+            tiles = Tiles(job, float(cell_mm), width_mm - 2 * MARGIN_X_MM)
+            if tiles.height_mm is not None and tiles.height_mm <= height_mm - 2 * MARGIN_Y_MM - _HEADING_MM:
+                marks = (*_heading(job, width_mm), *tiles.marks(MARGIN_Y_MM + _HEADING_MM))
                 return Document(f"{job.character}: {job.words.chart}", (Page(width_mm, height_mm, marks),))
     count = len(job.mouth_set.piece)
     larger = "A3 or Tabloid" if job.page in ("A4", "Letter") else "fewer pieces"
@@ -107,157 +78,3 @@ def _heading(job: ChartJob, width_mm: float) -> Iterator[Mark]:
     yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.8, shortened(facts, room_mm, 10.5), 10.5)
     if dated:
         yield Text(right_mm, MARGIN_Y_MM + 12.8, dated, 9, align="right")
-
-
-@dataclass(frozen=True)
-class _Tile:
-    """A shape: its pieces, its sounds, and the width that it takes."""
-
-    shape: str
-    pieces: tuple[Piece, ...]
-    lines: tuple[tuple[Served, ...], ...]
-    width_mm: float
-
-
-@dataclass(frozen=True)
-class _Flow:
-    """The tiles of a chart, set in lines with pieces of one width."""
-
-    job: ChartJob
-    cell_mm: float
-    inner_mm: float
-
-    @property
-    def _roomy(self) -> bool:
-        """Whether pieces are few enough for white space between them."""
-        return self.cell_mm >= 22
-
-    @property
-    def _gap_mm(self) -> float:
-        return 6.0 if self._roomy else 4.0
-
-    @property
-    def _shape_mm(self) -> float:
-        """Height of a shape's name."""
-        return 7.0 if self._roomy else 5.0
-
-    @property
-    def _shape_pt(self) -> float:
-        return 11.0 if self._roomy else 9.0
-
-    @property
-    def _sounds_pt(self) -> float:
-        return (12.0 if self.cell_mm >= 40 else 10.0) if self._roomy else 7.5
-
-    @cached_property
-    def _code_pt(self) -> float:
-        """The largest size, from 28 to 7, at which the widest code fits its piece."""
-        codes = list(self.job.mouth_set.by_code)
-        fits = self.cell_mm * 0.94 / widest_mm(codes, 1.0, bold=True)
-        return max(7.0, min(28.0, self.cell_mm * 0.5, int(fits * 2) / 2))
-
-    @property
-    def _name_pt(self) -> float:
-        return 9.0 if self._roomy else 7.0
-
-    @property
-    def _line_mm(self) -> float:
-        return self._sounds_pt * 0.46
-
-    @property
-    def _picture_mm(self) -> float:
-        return 0.86 * self.cell_mm
-
-    @property
-    def _piece_mm(self) -> float:
-        """Height of a piece: its picture, its code and its name."""
-        return self._picture_mm * HEIGHT + (self._code_pt + self._name_pt) * 1.25 * MM_PER_POINT
-
-    def _tile(self, shape: str, pieces: tuple[Piece, ...]) -> _Tile:
-        served = served_by(self.job.mouth_set, shape)
-        if shape == self.job.mouth_set.rest:
-            served = (Served("", self.job.words.at_rest), *served)
-        name_mm = string_width_mm(composed(shape), self._shape_pt, True)
-        width_mm = max(len(pieces) * self.cell_mm, min(name_mm, 60.0), _LEAST_TEXT_MM if served else 0.0)
-        lines: list[list[Served]] = [[]]
-        used_mm = 0.0
-        for sound in served:
-            sound_mm = self._sound_mm(sound)
-            if lines[-1] and used_mm + sound_mm > width_mm:
-                lines.append([])
-                used_mm = 0.0
-            lines[-1].append(sound)
-            used_mm += sound_mm + self._sounds_pt * 0.30
-        return _Tile(shape, pieces, tuple(tuple(line) for line in lines if line), width_mm)
-
-    def _sound_mm(self, sound: Served) -> float:
-        """Return the width of a symbol and its example word."""
-        gap_mm = self._sounds_pt * 0.09 if sound.symbol and sound.example else 0.0
-        symbol_mm = string_width_mm(sound.symbol, self._sounds_pt, True)
-        return symbol_mm + gap_mm + string_width_mm(sound.example, self._sounds_pt)
-
-    @cached_property
-    def _lines(self) -> list[list[_Tile]]:
-        found: list[list[_Tile]] = [[]]
-        used_mm = 0.0
-        for shape, pieces in self.job.mouth_set.sizes.items():
-            tile = self._tile(shape, pieces)
-            if found[-1] and used_mm + tile.width_mm > self.inner_mm:
-                found.append([])
-                used_mm = 0.0
-            found[-1].append(tile)
-            used_mm += tile.width_mm + self._gap_mm
-        return found
-
-    def _high_mm(self, line: list[_Tile]) -> float:
-        sounds = max(len(tile.lines) for tile in line)
-        white_mm = 6.0 if self._roomy else 3.0
-        return self._shape_mm + self._piece_mm + sounds * self._line_mm + white_mm
-
-    @cached_property
-    def height_mm(self) -> float | None:
-        """How high all tiles are together; None where one is wider than the page."""
-        if any(tile.width_mm > self.inner_mm for line in self._lines for tile in line):
-            return None
-        return sum(self._high_mm(line) for line in self._lines)
-
-    def marks(self) -> Iterator[Mark]:
-        """Return all tiles, each line of them spread over the width of the page."""
-        y_mm = MARGIN_Y_MM + _HEADING_MM
-        for line in self._lines:
-            spare_mm = self.inner_mm - sum(tile.width_mm for tile in line) - self._gap_mm * (len(line) - 1)
-            # The last line stays as close as those above it.
-            more_mm = spare_mm / len(line) if line is not self._lines[-1] else min(spare_mm / len(line), 12.0)
-            x_mm = MARGIN_X_MM
-            for tile in line:
-                yield from self._drawn(tile, x_mm, y_mm, tile.width_mm + more_mm)
-                x_mm += tile.width_mm + more_mm + self._gap_mm
-            y_mm += self._high_mm(line)
-
-    def _drawn(self, tile: _Tile, x_mm: float, y_mm: float, width_mm: float) -> Iterator[Mark]:
-        yield Rule(x_mm, y_mm, x_mm + width_mm, y_mm, 0.5)
-        name = shortened(tile.shape, width_mm, self._shape_pt, True)
-        yield Text(x_mm, y_mm + 1.0 + self._shape_pt * 0.345, name, self._shape_pt, bold=True)
-        y_mm += self._shape_mm
-        cell_mm = width_mm / len(tile.pieces)
-        high_mm = self._picture_mm * HEIGHT
-        code_mm = y_mm + high_mm + self._code_pt * 0.95 * MM_PER_POINT
-        name_mm = code_mm + self._name_pt * 1.3 * MM_PER_POINT
-        for place, piece in enumerate(tile.pieces):
-            middle_mm = x_mm + (place + 0.5) * cell_mm
-            left_mm = middle_mm - self._picture_mm / 2
-            yield mark_of(piece, self.job.art, left_mm, y_mm + high_mm / 2, self._picture_mm)
-            yield Text(middle_mm, code_mm, piece.code, self._code_pt, bold=True, align="centre")
-            text = shortened(piece.name, cell_mm - 1.0, self._name_pt)
-            if text:
-                yield Text(middle_mm, name_mm, text, self._name_pt, align="centre")
-        y_mm += self._piece_mm + 2.0
-        for number, line in enumerate(tile.lines):
-            at_mm, base_mm = x_mm, y_mm + number * self._line_mm + self._sounds_pt * 0.3
-            for sound in line:
-                end_mm = at_mm + self._sound_mm(sound)
-                if sound.symbol:
-                    yield Text(at_mm, base_mm, sound.symbol, self._sounds_pt, bold=True)
-                if sound.example:
-                    yield Text(end_mm, base_mm, sound.example, self._sounds_pt, align="right")
-                at_mm = end_mm + self._sounds_pt * 0.30

@@ -1,30 +1,23 @@
 """Another mouth set or other settings tried on a scene, beside the present ones: what would change.
 
 In: a production, its heard lines, and what is tried. Out: `Tried`, from fit/side_by_side.py; the production stays as
-it is. A page shows both to decide from; what the other way differs in, frame by frame, is written as a table.
+it is. showing.py writes it.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from lipsync.errors import InputError, Problem
-from lipsync.files import write_whole
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings, settings_for
 from lipsync.fit.side_by_side import Side, SideBySide, side_by_side
 from lipsync.production.reading import mouth_set_called
 from lipsync.production.values import Production, Scene, Shot, rest_piece
 from lipsync.report import Report
-from lipsync.sheets.pdf import draw
-from lipsync.sheets.pictures import art_of
-from lipsync.sheets.side_by_side_page import Instead, SideJob, Strip, side_by_side_page
 from lipsync.steps.charting import characters_of
 from lipsync.steps.hearing import Heard, Only
 from lipsync.steps.jobs import ShotJobs, jobs_of
@@ -195,73 +188,3 @@ def _differences(production: Production, shots: Sequence[ShotJobs], both: SideBy
         for frame, (code, instead) in enumerate(zip(present.pieces, tried.pieces, strict=True)):
             if code is not None and instead is not None and code != instead:
                 yield Difference(shot, who, frame + production.file.first_frame, code, instead)
-
-
-def write_tried(production: Production, tried: Tried, out: Path | None = None) -> tuple[Path, ...]:
-    """Write the two ways as a page, and the frames that differ as CSV, and return the files' paths.
-
-    Raises:
-        InputError: if a picture is missing.
-        OutputError: if a file cannot be written.
-    """
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
-    rows.writerow(["shot", "character", "frame", "present", "tried"])
-    rows.writerows([one.shot, one.character, one.number, one.present, one.tried] for one in tried.differences)
-    folder = production.folder / "sheets" if out is None else out
-    name = f"side-by-side-{tried.scene.id}"
-    contents = {
-        folder / f"{name}.pdf": draw(side_by_side_page(_page_of(production, tried))),
-        folder / f"{name}.csv": text.getvalue().encode(),
-    }
-    for path, content in contents.items():
-        write_whole(path, content)
-    return tuple(contents)
-
-
-def _page_of(production: Production, tried: Tried) -> SideJob:
-    file, words = production.file, production.file.sheet.words
-    names = {key: character.name for key, character in file.characters.items()}
-    what = [
-        words.tried_set.format(character=names[who], mouth_set=mouth_set.name)
-        for who, mouth_set in tried.mouth_sets.items()
-        if who in tried.trial.mouth_sets
-    ]
-    if tried.trial.fitting is not None:
-        what.append(words.tried_settings.format(file=tried.trial.fitting.name))
-    return SideJob(
-        file.title,
-        tried.scene.title,
-        tuple(what),
-        tried.both,
-        names,
-        tuple(_strips(production, tried)),
-        tuple(_instead(production, tried)),
-        tried.scene.dated or file.dated,
-        file.sheet.page,
-        words,
-    )
-
-
-def _strips(production: Production, tried: Tried) -> Iterator[Strip]:
-    for shot, one, other in zip(tried.shots, tried.both.one.tracks, tried.both.other.tracks, strict=True):
-        differs = tuple(
-            None if code is None or instead is None else code != instead
-            for code, instead in zip(one.pieces, other.pieces, strict=True)
-        )
-        yield Strip(shot, one.character, production.file.first_frame, differs)
-
-
-def _instead(production: Production, tried: Tried) -> Iterator[Instead]:
-    """Yield which pieces take the place of which; those that are only on film have no picture and are left out."""
-    counted = Counter((one.character, one.present, one.tried) for one in tried.differences)
-    characters = {who for who, _, _ in counted}
-    sets = {who: (production.mouth_sets[who], tried.mouth_sets[who]) for who in characters}
-    folder = production.folder / "mouthsets"
-    art = {who: tuple(art_of(mouth_set, folder) for mouth_set in both) for who, both in sets.items()}
-    for (who, code, other), frames in counted.most_common():
-        present, instead = (
-            mouth_set.by_code.get(one) for mouth_set, one in zip(sets[who], (code, other), strict=True)
-        )
-        if present is not None and instead is not None:
-            yield Instead(who, present, instead, frames, *art[who])

@@ -8,8 +8,9 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import CUES, MouthSet
 from lipsync.phonemes import PHONEMES
-from lipsync.sheets.chart import ChartJob, chart, served_by
+from lipsync.sheets.chart import ChartJob, chart
 from lipsync.sheets.paper import PAPER
+from lipsync.sheets.served import served_by
 
 
 @pytest.fixture(scope="module")
