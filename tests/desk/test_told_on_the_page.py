@@ -102,7 +102,7 @@ def test_a_change_for_which_the_disk_is_full_is_kept_until_it_is_not(
     page.keyboard.press("r")
     page.get_by_text("Not saved: confirm part. The change after it was not made either.").wait_for()
     page.get_by_role("button", name="Try again").click()
-    page.get_by_text("the disk is full; free some space", exact=False).wait_for()
+    page.locator("#banner", has_text="the disk is full; free some space").wait_for()
     assert "corrected" not in kept(sample)
 
     # The page is closed and opened again: it is still there, and the list says so.
