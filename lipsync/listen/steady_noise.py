@@ -31,8 +31,9 @@ def without_steady_noise(samples: Samples) -> Samples:
     for at in range(0, len(samples), _BLOCK):
         before = min(at, WINDOW)
         block = _quieter(samples[at - before : at + _BLOCK + WINDOW].astype(np.float64))
-        blocks.append(block[before : before + min(_BLOCK, len(samples) - at)])
-    return np.clip(np.rint(np.concatenate(blocks)), -32768, 32767).astype(np.int16)
+        own = block[before : before + min(_BLOCK, len(samples) - at)]
+        blocks.append(np.clip(np.rint(own), -32768, 32767).astype(np.int16))
+    return np.concatenate(blocks)
 
 
 def _quieter(sound: Floats) -> Floats:
