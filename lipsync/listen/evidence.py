@@ -94,17 +94,21 @@ class Part:
 
     def evidence(self) -> Iterator[Evidence]:
         """Yield what is told of each word."""
-        gains = [self.lattice.otherwise(), self.lattice.left_out(), self.lattice.twice()]
+        otherwise, left_out, twice = self.lattice.otherwise(), self.lattice.left_out(), self.lattice.twice()
         starts = self.lattice.starts()
         for place, word in enumerate(self.words):
             edges = np.array(word.times_us) / self._tick_us
+            fits, fits_alone = self._fits(place, edges)
             yield Evidence(
-                float(edges[-1] - edges[0]),
-                word.support,
-                *(float(gain[place]) for gain in gains),
-                *self._fits(place, edges),
-                tuple(float(length) for length in np.diff(edges)),
-                tuple(_strays(starts[place], edges, FRAME_US / self._tick_us)),
+                ticks=float(edges[-1] - edges[0]),
+                support=word.support,
+                otherwise=float(otherwise[place]),
+                left_out=float(left_out[place]),
+                twice=float(twice[place]),
+                fits=fits,
+                fits_alone=fits_alone,
+                lasts=tuple(float(length) for length in np.diff(edges)),
+                strays=tuple(_strays(starts[place], edges, FRAME_US / self._tick_us)),
             )
 
     def _fits(self, place: int, edges: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
@@ -112,17 +116,16 @@ class Part:
         own, model = self.words[place].symbols, acoustic_model()
         around = (self._beside(place, -1), *own, self._beside(place, 1))
         last = len(own) - 1
-        between, alone = [], []
+        between: list[float] = []
+        alone: list[float] = []
         for k, symbol in enumerate(own):
             at = min(max(0, round(edges[k])), len(self._features) - 1)
             ticks = slice(at, max(at + 1, round(edges[k + 1])))
             where = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
             densities, best = model.densities(self._features[ticks], symbol), self.lattice.best[ticks]
-            for senones, found in (
-                (model.states_between(symbol, around[k], around[k + 2], where), between),
-                (model.states(symbol), alone),
-            ):
-                found.append(float((model.scores(densities, senones).max(axis=1) - best).mean()))
+            scores = model.scores(densities, model.states_between(symbol, around[k], around[k + 2], where))
+            between.append(float((scores.max(axis=1) - best).mean()))
+            alone.append(float((self.lattice.alone(symbol)[ticks] - best).mean()))
         return tuple(between), tuple(alone)
 
     def _beside(self, place: int, step: int) -> str:

@@ -60,6 +60,11 @@ class Lattice:
         """How many ticks the line has."""
         return len(self.scores)
 
+    def alone(self, phone: str) -> Floats:
+        """Return how well a phoneme fits at each tick, by its best state."""
+        fits: Floats = self.scores[:, _PLACE[phone]].max(axis=1)
+        return fits
+
     def left_out(self) -> Floats:
         """Return for each word what is gained by leaving it out."""
         gained: Floats = (self._before[:-1] + self._after[1:]).max(axis=1) - self.total
@@ -109,7 +114,8 @@ class Lattice:
         after = path + self._stay
         after[:, :, 1:] = np.maximum(after[:, :, 1:], path[:, :, :-1] + self._leave[:, :-1])
         after[:, :, 0] = np.maximum(after[:, :, 0], begin[:, None])
-        return after + self.scores[tick]
+        after += self.scores[tick]
+        return after
 
     def twice(self) -> Floats:
         """Return for each word what is gained by saying it two times."""

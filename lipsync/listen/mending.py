@@ -22,14 +22,13 @@ from lipsync.listen.evidence import Evidence, Part, Placed, Stretch, stretches_o
 from lipsync.listen.first_look import Words
 from lipsync.listen.lattice import Symbols
 from lipsync.listen.search import Heard, Search, find_words
+from lipsync.listen.word_places import places_of
 from lipsync.timing import US_PER_S, us_of_sample
 
 MOST_MENDED = 4  # words of a stretch; chosen: each costs another search
 UNSAID = 0.2  # chosen: only a word less likely said is mended
 LEAST_GAIN = 30.0  # chosen: natural units; nor unless another way is so much likelier
 STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
-LONGEST_US = 50_000  # chosen: what each phoneme of a missing word takes of a pause
-LEAST_US = 5_000  # chosen: and at least, from its neighbours
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
 Way = tuple[Entry, ...]  # what is searched for in a word's place: itself, what is heard there, nothing, itself twice
@@ -98,7 +97,8 @@ def _examine(sound: Samples, words: Words, found: Sequence[Heard], line: _Line) 
     if not mended:
         return list(found), judged
     first = {place: heard for place, (_, heard) in mended.items() if ways[place] != (words[place],)}
-    laid = _laid(words, ways, found, first, us_of_sample(len(sound), RATE_HZ))
+    lengths = [len(word[0]) for word in words]
+    laid = places_of(lengths, _by_word(ways, found), first, us_of_sample(len(sound), RATE_HZ))
     places = itertools.accumulate((len(way) for way in ways), initial=0)
     return laid, [
         mended[k][0] if k in mended else judged[at] for k, at in zip(range(len(words)), places, strict=False)
@@ -163,68 +163,3 @@ def _other_way(part: Part, told: Evidence, at: int, word: Entry) -> Way:
         return word, word
     heard = part.lattice.heard_instead(at)
     return ((heard,),) if heard else ()
-
-
-def _laid(
-    words: Words, ways: Sequence[Way], found: Sequence[Heard], first: Mapping[int, Heard], duration_us: int
-) -> list[Heard]:
-    """Return each word of the text where it stands; `first` is where those that were mended were found before."""
-    laid: list[Heard | None] = []
-    for place, own in enumerate(_by_word(ways, found)):
-        if place in first and len(own) == 1:
-            laid.append(_over(first[place], own[0]))
-        else:
-            laid.append(max(own, key=lambda one: one.support, default=None))
-    for place, heard in enumerate(laid):
-        if heard is None:
-            laid[place] = _squeezed(laid, place, len(words[place][0]), duration_us)
-    return [heard for heard in laid if heard is not None]
-
-
-def _over(word: Heard, heard: Heard) -> Heard:
-    """Return a word over what is heard in its place, its phonemes in the proportions in which they were found."""
-    (begin_us, *_, end_us), (start_us, *_, stop_us) = word.times_us, heard.times_us
-    share = (stop_us - start_us) / (end_us - begin_us)
-    return replace(word, times_us=tuple(start_us + round((edge - begin_us) * share) for edge in word.times_us))
-
-
-def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:
-    """Return the edges of so many equal parts.
-
-    >>> _evenly(0, 100, 4)
-    (0, 25, 50, 75, 100)
-    """
-    return tuple(start_us + (end_us - start_us) * k // count for k in range(count + 1))
-
-
-def _squeezed(laid: list[Heard | None], place: int, phonemes: int, duration_us: int) -> Heard:
-    """Return a word of which nothing is heard, in the pause where it stands; its neighbours make it room."""
-    missing_us = LEAST_US * phonemes - (_next_us(laid, place, duration_us) - _last_us(laid, place))
-    if missing_us > 0:
-        _shorten(laid, place, missing_us)
-    start_us, end_us = _last_us(laid, place), _next_us(laid, place, duration_us)
-    spare_us = max(0, end_us - start_us - LONGEST_US * phonemes) // 2
-    return Heard(0, _evenly(start_us + spare_us, end_us - spare_us, phonemes), 0.0, 1)
-
-
-def _last_us(laid: Sequence[Heard | None], place: int) -> int:
-    return next((one.times_us[-1] for one in reversed(laid[:place]) if one), 0)
-
-
-def _next_us(laid: Sequence[Heard | None], place: int, duration_us: int) -> int:
-    return next((one.times_us[0] for one in laid[place + 1 :] if one), duration_us)
-
-
-def _shorten(laid: list[Heard | None], place: int, missing_us: int) -> None:
-    """Take half of what is missing from the last phoneme before a place, and half from the first one behind it."""
-    before_it = [at for at in range(place) if laid[at]][-1:]
-    beside = [*before_it, *[at for at in range(place + 1, len(laid)) if laid[at]][:1]]
-    for at in beside:
-        one = laid[at]
-        assert one is not None
-        times = list(one.times_us)
-        if at < place:
-            times[-1] -= min(-(-missing_us // len(beside)), (times[-1] - times[-2]) // 2)
-        else:
-            times[0] += min(-(-missing_us // len(beside)), (times[1] - times[0]) // 2)
-        laid[at] = replace(one, times_us=tuple(times))
