@@ -4,6 +4,10 @@ In: a folder with `manifest.jsonl` and recordings, as tests/measure_timing.py de
 
     agreement    the same phonemes fitted at the times that a person placed and at computed times: frames alike,
                  frames alike when one frame's shift is allowed, mean visual distance (lipsync/fit/lips.py)
+    steadiness   the same agreement of tracks where the times are a person's and a person's moved by noise: what the
+                 fitting makes of so many milliseconds, whatever the listening does
+    seen         closed lips and lip to teeth that no frame in the film tolerance shows, at 24, 25 and 30, on ones and
+                 on twos with closures on ones: at labelled times, and of all recordings at their own computed times
     mouth time   start of the first frame that shows a phoneme, plus the lead that was applied, minus its labelled
                  start, and the same with the whole lead where a closure took a part of it: the shares
                  within EBU R 37 (sound at most 40 ms early, 60 ms late against its mouth) and the film tolerance
@@ -13,7 +17,8 @@ In: a folder with `manifest.jsonl` and recordings, as tests/measure_timing.py de
     first form   fittings and visual cost of the first form's rule, of the optimum at the default settings, and of the
                  optimum with the dearest fittings at which its visual cost is no higher than the first form's; on
                  each shot of the sample production and on the folder's recordings
-    time         seconds for an hour of dialogue, on one core, and for half of it
+    time         seconds for an hour of dialogue without a rest, on one core, and for half of it; for which of 30
+                 pieces are worth making over that hour, in shots of a minute
 
 "The same phonemes": computed and labelled ones are paired as in tests/measure_timing.py; pairs are fitted twice, with
 the symbol, stress and level that were computed, once at the labelled and once at the computed times. What is in one
@@ -32,7 +37,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
+from math import floor
 from pathlib import Path
+from typing import Any
 
 from measure_timing import pairs
 
@@ -42,7 +49,8 @@ from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.lips import distance
-from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.fit.mouthset import Lips, MouthSet, Piece, load_mouth_set
+from lipsync.fit.reduced import reduced_sets
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.fit.settings import FittingSettings
@@ -50,7 +58,7 @@ from lipsync.fit.tradeoff import PRICES, with_price
 from lipsync.fit.weighing import weigh
 from lipsync.listen.line import LineSettings, listen
 from lipsync.model import Breakdown
-from lipsync.phonemes import LIPS_CLOSED, PHONEMES, VOWELS
+from lipsync.phonemes import LIPS_CLOSED, MUST_BE_SEEN, PHONEMES, VOWELS
 from lipsync.production.reading import load_production
 from lipsync.production.sample import put_sample
 from lipsync.production.values import rest_piece, shipped
@@ -91,17 +99,15 @@ def paired(breakdown: Breakdown, labels: Sequence[Sequence[object]]) -> Twice:
     return Twice(tuple(theirs), tuple(ours), frames_covering(breakdown.duration_us, RATE))
 
 
-def listened(folder: Path, plain: bool) -> Iterator[tuple[str, Twice]]:
+def heard(folder: Path, plain: bool) -> Iterator[tuple[dict[str, Any], Breakdown]]:
+    """Yield each recording's row of the list and its breakdown."""
     for row in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
         line = json.loads(row)
-        if line["labels"] != "hand":
-            continue
         try:
-            breakdown = listen(folder / line["wav"], line["text"], LineSettings(voice_factor=1.0 if plain else None))
+            settings = LineSettings(voice_factor=1.0 if plain else None)
+            yield line, listen(folder / line["wav"], line["text"], settings)
         except LineError as error:
             print(error)
-            continue
-        yield line["source"], paired(breakdown, line["phones"])
 
 
 def spoken(twice: Twice) -> range:
@@ -135,6 +141,54 @@ def agreement(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings:
             f"  {name:30} {n:5} frames  alike {100 * tally['alike'] / n:5.1f} %  with a shift of one "
             f"{100 * tally['near'] / n:5.1f} %  mean distance {tally['unlike'] / n / 1e6:.4f}"
         )
+
+
+def shaken(sounds: Sequence[Sound], sd_us: float, seed: random.Random) -> tuple[Sound, ...]:
+    """Return sounds with each boundary moved by normal noise; neighbours keep theirs in common, none is gone."""
+    moved = {us: round(us + seed.gauss(0, sd_us)) for sound in sounds for us in (sound.start_us, sound.end_us)}
+    found: list[Sound] = []
+    reached_us = -(1 << 62)
+    for sound in sounds:
+        start_us = max(reached_us, moved[sound.start_us])
+        reached_us = max(start_us + 5_000, moved[sound.end_us])
+        found.append(replace(sound, start_us=start_us, end_us=reached_us))
+    return tuple(found)
+
+
+def steadiness(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings: FittingSettings) -> None:
+    print("agreement of tracks at labelled times, and at the same moved by normal noise, five times over")
+    for sd_ms in (5, 10, 15, 20, 30):
+        seed = random.Random(sd_ms)
+        frames = alike = near = 0
+        for _, twice in lines * 5:
+            moved = shaken(twice.labelled, 1000 * sd_ms, seed)
+            one, other = (
+                fit(job_of(sounds, twice.frames, mouth_set, settings)).pieces for sounds in (twice.labelled, moved)
+            )
+            frames += len(one)
+            alike += sum(a == b for a, b in zip(one, other, strict=True))
+            near += sum(code in other[max(0, at - 1) : at + 2] for at, code in enumerate(one))
+        share, with_shift = 100 * alike / frames, 100 * near / frames
+        print(f"  {sd_ms:2} ms: alike {share:.1f} %, with a shift of one {with_shift:.1f} %")
+
+
+def seen(name: str, lines: Sequence[Sequence[Sound]], mouth_set: MouthSet) -> None:
+    """Print how many closures are not seen in the film tolerance, in exact arithmetic."""
+    for rate, on in product((24, 25, 30), ("ones", "mixed")):
+        missing = closures = 0
+        for sounds in lines:
+            settings = FittingSettings.model_validate({"on": on})
+            frames = frames_covering(max(s.end_us for s in sounds) + 500_000, Fraction(rate))
+            job = replace(job_of(sounds, frames, mouth_set, settings), rate=Fraction(rate))
+            pieces = fit(job).pieces
+            for sound in sounds:
+                if sound.symbol in MUST_BE_SEEN:
+                    start = Fraction(sound.start_us * rate, 1_000_000) - settings.lead.of(sound.symbol)
+                    worn = {piece.code for piece in mouth_set.sizes[mouth_set.shapes_of(sound.symbol)[0]]}
+                    near = [f for f in range(max(0, floor(start) - 2), frames) if -2 <= f - start <= 1]
+                    closures += 1
+                    missing += not any(pieces[frame] in worn for frame in near)
+        print(f"  {name}, at {rate}, on {on}: {missing} of {closures} not seen")
 
 
 def mouth_times_us(job: Job, labelled: Sequence[Sound], whole_lead: bool) -> list[int | None]:
@@ -291,6 +345,33 @@ def talk(minutes: float) -> list[Sound]:
     return sounds
 
 
+def thirty(mouth_set: MouthSet) -> MouthSet:
+    """Return a set of thirty pieces: those of the set, and others near them."""
+    seed = random.Random(3)
+    pieces = list(mouth_set.piece)
+    while len(pieces) < 30:
+        base = seed.choice(mouth_set.piece[3:])
+        size = 1 + sum(piece.shape == base.shape for piece in pieces)
+        if size <= 9:
+            lips = {
+                axis: min(1.0, max(0.0, round(value + seed.uniform(-0.15, 0.15), 2)))
+                for axis, value in base.lips.model_dump().items()
+            }
+            code, name = f"X{len(pieces)}", f"{base.shape}-{size}"
+            pieces.append(Piece(code=code, name=name, shape=base.shape, size=size, lips=Lips(**lips)))
+    return MouthSet.model_validate({**mouth_set.model_dump(), "piece": tuple(pieces)})
+
+
+def minutes_of(sounds: Sequence[Sound], mouth_set: MouthSet) -> list[Job]:
+    """Return speech as shots of a minute."""
+    shots: dict[int, list[Sound]] = {}
+    for sound in sounds:
+        shot, from_us = divmod(sound.start_us, 60_000_000)
+        end_us = from_us + sound.end_us - sound.start_us
+        shots.setdefault(shot, []).append(replace(sound, start_us=from_us, end_us=end_us))
+    return [job_of(said, 1450, mouth_set, FittingSettings()) for said in shots.values()]
+
+
 def timed(work: Callable[[], object]) -> float:
     began = time.process_time()
     work()
@@ -309,8 +390,14 @@ def main() -> None:
     settings = FittingSettings()
     if arguments.price is not None:
         settings = with_price(settings, arguments.price)
-    lines = list(listened(arguments.folder, arguments.plain))
+    every = list(heard(arguments.folder, arguments.plain))
+    lines = [(line["source"], paired(found, line["phones"])) for line, found in every if line["labels"] == "hand"]
     agreement(lines, mouth_set, settings)
+    steadiness(lines, mouth_set, settings)
+    print("closed lips and lip to teeth")
+    seen("labelled times", [twice.labelled for _, twice in lines], mouth_set)
+    spoken_only = [[s for s in sounds_of(found, "line", 0) if not s.is_cue] for _, found in every]
+    seen("all recordings", spoken_only, mouth_set)
     mouth_time(lines, mouth_set, settings)
     print("closed lips")
     closed_lips("sample production", [replace(job, settings=settings) for _, job in sample_jobs()])
@@ -322,6 +409,9 @@ def main() -> None:
         job = job_of(sounds, frames_covering(sounds[-1].end_us, RATE), mouth_set, settings)
         took = timed(lambda j=job: fit(j))
         print(f"  {minutes:g} minutes, {len(job.on_camera)} frames, {len(sounds)} phonemes: {took:.1f} s")
+    jobs = minutes_of(talk(arguments.minutes), thirty(mouth_set))
+    took = timed(lambda: reduced_sets(jobs))
+    print(f"  which of 30 pieces are worth making, {arguments.minutes:g} minutes: {took:.1f} s")
 
 
 if __name__ == "__main__":
