@@ -5,9 +5,10 @@ is read).
 
 Source of the non-rhotic rules: Wells, Accents of English (1982), vol. 1, sections 2.2 (lexical sets: BATH, LOT,
 NURSE, START, NORTH, FORCE, CURE, NEAR, SQUARE, lettER) and 3.2 (R dropping, linking and intrusive R, yod), for
-received pronunciation, from memory. The words of the BATH set are written down here from memory too. LOT is
-rounded in it and has no symbol of its own in ARPAbet: the nearest for the lips is AO. NURSE stays ER, which then
-stands for the vowel without its R. American does not tell HURRY from NURSE: the spelling does.
+received pronunciation, from memory; that WHINE is said like WINE (3.2.4) holds for most Americans too. The words
+of the BATH set are written down here from memory too. LOT is rounded in it and has no symbol of its own in ARPAbet:
+the nearest for the lips is AO. NURSE stays ER, which then stands for the vowel without its R. American does not tell
+HURRY from NURSE: the spelling does.
 """
 
 from __future__ import annotations
@@ -36,7 +37,10 @@ _IN_BATH = "".join(
     )
 )
 
+_WINE = Rule("WINE for WHINE: which, what", r"HH (?=W )", "", always=True)
+
 _NON_RHOTIC: tuple[Rule, ...] = (
+    _WINE,
     Rule("LOT rounded: lamp-POST's cOst, wAsh", r"AA([012]) (?!R )", r"AO\1 ", r"o|wa|qua|wha"),
     Rule("strong OF, FROM, WHAT, BECAUSE as LOT", r"AH1 ", "AO1 ", r"^(?:of|from|what|what's|because|wasn't)$"),
     Rule("BATH: dAnce", r"AE([12]) (?=[FSTNMVLZD])", r"AA\1 ", _IN_BATH),
@@ -52,4 +56,4 @@ _NON_RHOTIC: tuple[Rule, ...] = (
     Rule("intrusive R: idea R of, law R and", r"(?<=\b(?:AA|AO|AH)\d )(?=& )", "R "),
 )
 
-ACCENTS: dict[Accent, tuple[Rule, ...]] = {AMERICAN: (), "non-rhotic": _NON_RHOTIC}
+ACCENTS: dict[Accent, tuple[Rule, ...]] = {AMERICAN: (_WINE,), "non-rhotic": _NON_RHOTIC}

@@ -25,6 +25,8 @@ STEP_US = 5_000
 PER_TICK = 2
 WINDOW, FFT, FILTERS, CEPSTRA = 410, 512, 25, 13
 
+AROUND = 2  # steps
+
 SMALL_PRODUCT = 200_000  # multiplications; OpenBLAS starts threads above 262,144
 
 Floats = npt.NDArray[np.float64]
@@ -75,6 +77,18 @@ def mel_powers(samples: Samples) -> Floats:
     windows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[: len(sound) + 1 : STEP]
     powers: Floats = product(np.abs(np.fft.rfft(windows * np.hamming(WINDOW), FFT)) ** 2, MEL)
     return powers
+
+
+def change_of(powers: Floats) -> Floats:
+    """Return by how many dB the spectrum changes from 10 ms before each step to 10 ms after it, the mean over bands.
+
+    What is more than 40 dB below the loudest hundredth counts as nothing.
+    """
+    level = 10 * np.log10(powers + 1e-4 * np.percentile(powers.mean(axis=1), 99) + 1e-4)
+    change = np.zeros(len(level))
+    if len(level) > 2 * AROUND:
+        change[AROUND:-AROUND] = np.abs(level[2 * AROUND :] - level[: -2 * AROUND]).mean(axis=1)
+    return change
 
 
 def features_of(powers: Floats) -> Floats:

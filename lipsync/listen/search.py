@@ -11,7 +11,6 @@ Support is the mean score a tick less that of whatever phonemes fit best: 0 is a
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -21,10 +20,11 @@ import numpy as np
 from lipsync.listen import align_pocketsphinx as recogniser
 from lipsync.listen.acoustic_model import AcousticModel, Floats
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
-from lipsync.listen.features import STEP_US, features_of, mel_powers
+from lipsync.listen.boundaries import NoPathError
+from lipsync.listen.features import STEP_US, change_of, features_of, mel_powers
 from lipsync.listen.first_look import EFFORTS, Reading, Words, read
 from lipsync.listen.pieces import Piece, pieces_of
-from lipsync.listen.second_look import NoPathError, look
+from lipsync.listen.second_look import Sound, look
 from lipsync.listen.unlikely_silence import unlikely_silence
 from lipsync.listen.voice import find_factor, mean_score, slowed
 from lipsync.timing import us_of_sample
@@ -81,9 +81,9 @@ def find_words(samples: Samples, words: Words, factor: float | None, fine: bool 
     for piece in pieces or pieces_of(samples, words, factor):
         part = samples[piece.first_sample : piece.end_sample]
         reading = read(part, words[piece.first_word : piece.end_word], factor, piece.rough)
-        starts = _fine(slowed(part, factor), reading) if fine else _rough(reading)
+        placed = _fine(slowed(part, factor), reading, factor) if fine else _rough(reading)
         free = recogniser.free_scores(slowed(part, factor * reading.ratio))
-        heard += _heard(reading, _spans_us(starts, piece, factor), free)
+        heard += _heard(reading, _spans_us(placed, piece, factor), free)
         efforts.append(reading.effort)
     return Search(tuple(heard), factor, max(efforts, key=EFFORTS.index))
 
@@ -101,18 +101,17 @@ def _factor(samples: Samples, words: Words) -> tuple[float, tuple[Piece, ...]]:
 
 
 def _rough(reading: Reading) -> Floats:
-    starts = np.array([phone.start_step for phone in reading.phones])
-    starts[0] = 0.0
-    return starts
+    starts = np.array([0.0, *(phone.start_step for phone in reading.phones[1:])])
+    return np.stack([starts, np.append(starts[1:], np.inf)], axis=1)
 
 
-def _fine(sound: Samples, reading: Reading) -> Floats:
+def _fine(sound: Samples, reading: Reading, factor: float) -> Floats:
     powers = mel_powers(sound)
     try:
-        starts, _ = look(_acoustic_model(), features_of(powers), reading.phones, unlikely_silence(sound, powers))
+        heard = Sound(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
+        return look(_acoustic_model(), heard, reading.phones)
     except NoPathError:
         raise NotFoundError("the second look finds no way through") from None
-    return starts
 
 
 @cache
@@ -120,10 +119,10 @@ def _acoustic_model() -> AcousticModel:
     return AcousticModel(recogniser.model_folder())
 
 
-def _spans_us(starts: Floats, piece: Piece, factor: float) -> list[tuple[int, int]]:
+def _spans_us(placed: Floats, piece: Piece, factor: float) -> list[tuple[int, int]]:
     begin_us, end_us = (us_of_sample(sample, RATE_HZ) for sample in (piece.first_sample, piece.end_sample))
-    edges = [min(end_us, begin_us + round(step * STEP_US / factor)) for step in starts]
-    return list(itertools.pairwise([*edges, end_us]))
+    times_us = np.minimum(np.rint(placed * (STEP_US / factor)), end_us - begin_us).astype(int) + begin_us
+    return [(int(start_us), int(stop_us)) for start_us, stop_us in times_us]
 
 
 def _heard(reading: Reading, spans_us: Sequence[tuple[int, int]], free: Floats) -> Iterator[Heard]:

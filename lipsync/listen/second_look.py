@@ -1,27 +1,37 @@
 """Second look: where between two phonemes the boundary lies, asked of the acoustic model every 5 ms.
 
-In: features and the phones that the recogniser chose, with the steps at which it placed them (they bound the search).
-Out: the start of each phone in steps, as the median of the boundary's probability, and the line's log likelihood a
-step, by which readings of the line are compared.
+In: what is heard at each step, and the phones that the recogniser chose with the steps at which it placed them (they
+bound the search). Out: the start and the end of each phone in steps, as the median of the boundary's probability.
 
-The probability of a boundary is summed over all paths, forward and backward (Rabiner 1989, Proceedings of the IEEE
-77(2):257-286, section III), instead of taken from the best path; scores are flattened by `SHARPNESS`; each phone is
-heard half alone and half between its neighbours. All three are measured to be nearer to hand-placed boundaries.
+The probability of a boundary is summed over all ways to lay the phones (`boundaries.py`) instead of taken from the
+best way, with what is known of how long phonemes last (`durations.py`); scores are flattened by `SHARPNESS`; each
+phone is heard half alone and half between its neighbours; a boundary is likelier where the spectrum changes. All
+of these are measured to be nearer to hand-placed boundaries (DEVELOPERS.md).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from lipsync.listen.acoustic_model import SINGLE, STATES, AcousticModel, Floats
-from lipsync.listen.features import PER_TICK
+from lipsync.listen.acoustic_model import BEGIN, END, SINGLE, AcousticModel, Floats
+from lipsync.listen.boundaries import Stretch, beginnings
+from lipsync.listen.durations import log_durations
+from lipsync.listen.features import PER_TICK, STEP_US
 from lipsync.phonemes import SILENCE
 
 SHARPNESS = 0.2  # chosen on speakers left out: 0.1 to 0.4 differ little
-REACH = 150  # steps by which a phone may be moved: 0.75 s
+# How much durations and changes count beside the flattened scores; chosen: 1 to 2 differ little.
+DURATIONS, CHANGES = 1.5, 1.5
+NEIGHBOURS = 0.5  # how much of a score is the phone's between its neighbours; the rest is its own, heard alone
+LEAST_CHANGE_DB = 0.8  # chosen: a boundary in an even sound is unlikely, and no more
+RARE_PAUSE = -5.0  # log likelihood of a pause that the recogniser did not find; chosen: -3 to -6 differ in nothing
+LEAST_PAUSE_US = 80_000  # chosen: what is shorter is the closure of a stop
+PAUSE = -1  # the place in its word of such a pause
+REACH = 60  # steps by which a phone may be moved: 0.3 s; more gains nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,38 +43,83 @@ class Placed:
     place: int = SINGLE
 
 
-class NoPathError(Exception):
-    """The phones do not fit into the sound in this order and near these places."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Sound:
+    """What is heard of a sound at each step.
+
+    Attributes:
+        features: for the acoustic model, one row a step.
+        unlikely: how much a silence loses.
+        change_db: how much the spectrum changes.
+        factor: by how much the sound was slowed.
+    """
+
+    features: Floats
+    unlikely: Floats
+    change_db: Floats
+    factor: float
 
 
-def look(model: AcousticModel, features: Floats, phones: Sequence[Placed], unlikely: Floats) -> tuple[Floats, float]:
-    """Return the start of each phone in steps, and the log likelihood a step.
+def look(model: AcousticModel, sound: Sound, phones: Sequence[Placed]) -> Floats:
+    """Return the start and the end of each phone in steps, an array of (phones, 2).
+
+    Between two words there may be a pause that the recogniser did not find; elsewhere a phone ends where the next
+    begins.
 
     Args:
         model: the acoustic model.
-        features: one row a step.
+        sound: what is heard of it.
         phones: in order, the first and the last a silence.
-        unlikely: how much a silence loses at each step.
 
     Raises:
         NoPathError: if there is no way through.
     """
-    scores = _state_scores(model, features, phones, unlikely)
-    entering, likelihood = _entries(model, phones, scores)
-    return _medians(entering), likelihood
+    steps = len(sound.features)
+    tried = list(_with_pauses(phones))
+    spans = _spans(tried, steps)
+    starts = np.array([phone.start_step for phone in tried])
+    lasting = log_durations([phone.symbol for phone in tried], starts, steps, sound.factor)
+    scores = _state_scores(model, sound, tried, spans)
+    least = round(LEAST_PAUSE_US / STEP_US * sound.factor)
+    stretches = [
+        Stretch(span[0], one, None if lasts is None else DURATIONS * lasts)
+        if phone.place != PAUSE
+        else Stretch(span[0], one, None, RARE_PAUSE, least)
+        for phone, span, one, lasts in zip(tried, spans, scores, lasting, strict=True)
+    ]
+    found = beginnings(stretches, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
+    edges = [
+        (phone, span[0] + _median(shares))
+        for phone, span, shares in zip(tried, spans, found, strict=True)
+        if shares is not None
+    ]
+    places = np.append(np.maximum.accumulate([0.0, *(place for _, place in edges[1:])]), steps)
+    is_phone = [phone.place != PAUSE for phone, _ in edges]
+    return np.stack([places[:-1], places[1:]], axis=1)[is_phone]
 
 
-def _state_scores(model: AcousticModel, features: Floats, phones: Sequence[Placed], unlikely: Floats) -> Floats:
-    """Return log likelihoods of (steps, states), minus infinity outside a phone's reach."""
-    spans = _spans(phones, len(features))
-    out = np.full((len(features), STATES * len(phones)), -np.inf)
+def _with_pauses(phones: Sequence[Placed]) -> Iterator[Placed]:
+    """Yield the phones, and between two words without a silence a pause that may be there."""
+    yield phones[0]
+    for before, phone in pairwise(phones):
+        spoken = SILENCE not in (before.symbol, phone.symbol)
+        if spoken and before.place in (END, SINGLE) and phone.place in (BEGIN, SINGLE):
+            yield Placed(SILENCE, phone.start_step, PAUSE)
+        yield phone
+
+
+def _state_scores(
+    model: AcousticModel, sound: Sound, phones: Sequence[Placed], spans: Sequence[tuple[int, int]]
+) -> list[Floats]:
+    """Return for each phone the flattened log likelihoods of (steps of its span, states)."""
+    out: list[Floats] = [np.empty(0)] * len(phones)
     for symbol in dict.fromkeys(phone.symbol for phone in phones):
         places = [i for i, phone in enumerate(phones) if phone.symbol == symbol]
-        reached = np.zeros(len(features), bool)
+        reached = np.zeros(len(sound.features), bool)
         for i in places:
             reached[slice(*spans[i])] = True
         rows = np.flatnonzero(reached)
-        densities = model.densities(features[rows], symbol)
+        densities = model.densities(sound.features[rows], symbol)
         alone = model.scores(densities, model.states(symbol))
         for i in places:
             first, last = np.searchsorted(rows, spans[i])
@@ -72,10 +127,10 @@ def _state_scores(model: AcousticModel, features: Floats, phones: Sequence[Place
             after = phones[i + 1].symbol if i + 1 < len(phones) else SILENCE
             near = [(relative[first:last], best[first:last]) for relative, best in densities]
             between = model.scores(near, model.states_between(symbol, before, after, phones[i].place))
-            score = 0.5 * alone[first:last] + 0.5 * between
+            score = (1 - NEIGHBOURS) * alone[first:last] + NEIGHBOURS * between
             if symbol == SILENCE:
-                score -= unlikely[slice(*spans[i]), None]
-            out[slice(*spans[i]), STATES * i : STATES * (i + 1)] = score
+                score -= sound.unlikely[slice(*spans[i]), None]
+            out[i] = score * (SHARPNESS / PER_TICK)
     return out
 
 
@@ -89,63 +144,6 @@ def _spans(phones: Sequence[Placed], steps: int) -> list[tuple[int, int]]:
     return list(zip(first.tolist(), last.tolist(), strict=True))
 
 
-def _entries(model: AcousticModel, phones: Sequence[Placed], scores: Floats) -> tuple[Floats, float]:
-    """Return the probability of (steps, phones) that a phone begins at a step, and the log likelihood a step."""
-    stay = np.clip(np.concatenate([model.stay(phone.symbol) for phone in phones]), 0.05, 0.98) ** (1 / PER_TICK)
-    stay, leave = np.log(stay), np.log(1 - stay)
-    scaled = scores * (SHARPNESS / PER_TICK)
-    within = np.isfinite(scaled)
-    low, high = within.argmax(axis=1), scaled.shape[1] - within[:, ::-1].argmax(axis=1)
-    ahead = _forward(scaled, stay, leave, (low, high))
-    if not np.isfinite(ahead[-1, -1]):
-        raise NoPathError
-    return _backward(scaled, stay, leave, (low, high), ahead), float(ahead[-1, -1]) / len(scaled)
-
-
-Band = tuple[np.ndarray[tuple[int], np.dtype[np.int64]], np.ndarray[tuple[int], np.dtype[np.int64]]]
-
-
-def _forward(scaled: Floats, stay: Floats, leave: Floats, band: Band) -> Floats:
-    """Return the log probability of all ways to each state; column 0 stands before the first state."""
-    steps, states = scaled.shape
-    arrive = np.append(-np.inf, leave)
-    ahead = np.full((steps, states + 1), -np.inf)
-    ahead[0, 1] = scaled[0, 0]
-    for t in range(1, steps):
-        a, b = band[0][t], band[1][t]
-        kept, moved = ahead[t - 1, a + 1 : b + 1] + stay[a:b], ahead[t - 1, a:b] + arrive[a:b]
-        ahead[t, a + 1 : b + 1] = np.logaddexp(kept, moved) + scaled[t, a:b]
-    return ahead
-
-
-def _backward(scaled: Floats, stay: Floats, leave: Floats, band: Band, ahead: Floats) -> Floats:
-    """Return the probability that each phone is entered at each step."""
-    steps, states = scaled.shape
-    arrive = np.append(-np.inf, leave)
-    entering = np.zeros((steps, states // STATES))
-    entering[0, 0] = 1.0
-    back = np.full(states + 1, -np.inf)  # the last column stands after the last state
-    back[states - 1] = 0.0
-    for t in range(steps - 1, 0, -1):
-        a, b = band[0][t], band[1][t]
-        here = np.full(states + 1, -np.inf)
-        here[a:b] = scaled[t, a:b] + back[a:b]
-        first = -(-a // STATES) * STATES
-        starts = slice(first, b, STATES)
-        entering[t, first // STATES : -(-b // STATES)] = np.exp(
-            ahead[t - 1, starts] + arrive[starts] + here[starts] - ahead[-1, -1]
-        )
-        back = np.full(states + 1, -np.inf)
-        a = max(a - 1, 0)
-        back[a:b] = np.logaddexp(here[a:b] + stay[a:b], here[a + 1 : b + 1] + leave[a:b])
-    return entering
-
-
-def _medians(entering: Floats) -> Floats:
-    """Return the step before which each phone begins with a probability of a half, in order."""
-    summed = np.cumsum(entering, axis=0)
-    summed /= summed[-1]
-    steps = np.arange(len(entering))
-    middle = np.array([np.interp(0.5, summed[:, i], steps) for i in range(entering.shape[1])])
-    middle[0] = 0.0
-    return np.maximum.accumulate(middle)
+def _median(shares: Floats) -> float:
+    """Return the place before which half of the shares lie."""
+    return float(np.interp(0.5, np.cumsum(shares), np.arange(len(shares))))

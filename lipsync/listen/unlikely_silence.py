@@ -1,7 +1,8 @@
-"""How much against a silence each step speaks: what is voiced and stands out of the room is none.
+"""How much against a silence each step speaks: what is voiced, loud and stands out of the room is none.
 
 In: samples and their mel powers. Out: for each step of 5 ms how much log likelihood a silence loses there.
-The recogniser's silence is trained on many rooms, and swallows weak words such as "um".
+The recogniser's silence is trained on many rooms, and swallows weak words such as "um". What is far below the
+line's own level may be voiced and still none of its words: somebody else in the room, the end of another take.
 
 Periodicity is the peak of the autocorrelation over that of the window (Boersma 1993, Proceedings of the Institute of
 Phonetic Sciences Amsterdam 17:97-110), here for 71 to 400 Hz below 1 kHz. The thresholds are chosen.
@@ -15,6 +16,7 @@ from lipsync.listen.features import RATE_HZ, STEP, Floats, Samples
 
 VOICED, VOICED_STEP = 0.4, 0.2
 STANDS_OUT_DB, MOST_DB = 3.0, 6.0
+FAR_BELOW_DB, BELOW_DB = 20.0, 12.0
 WEIGHT = 2.0
 
 _SLOWER = 4  # voicing is looked for at 4 kHz
@@ -30,7 +32,14 @@ def unlikely_silence(samples: Samples, powers: Floats) -> Floats:
     penalty: Floats = (
         WEIGHT * np.clip(loud - STANDS_OUT_DB, 0, MOST_DB) * np.clip((voiced - VOICED) / VOICED_STEP, 0, 1)
     )
-    return penalty
+    return penalty * _loudness(powers)
+
+
+def _loudness(powers: Floats) -> Floats:
+    """Return 0 for steps that are far below the recording's loudest fiftieth, 1 for those that are not."""
+    level = np.convolve((10 * np.log10(powers + 1e-4)).mean(axis=1), np.ones(9) / 9, "same")
+    loud: Floats = np.clip((level - np.percentile(level, 98) + FAR_BELOW_DB) / (FAR_BELOW_DB - BELOW_DB), 0, 1)
+    return loud
 
 
 def _prominence_db(powers: Floats) -> Floats:

@@ -88,6 +88,16 @@ def test_r_links_to_a_vowel_of_the_next_word_and_to_nothing_else():
     assert ways("idea now", "non-rhotic")["idea"] == ["AY D IY AH"]
 
 
+@pytest.mark.parametrize("accent", ["american", "non-rhotic"])
+def test_which_is_said_like_witch(accent):
+    # The merger of WINE and WHINE: Wells (1982), vol. 1, section 3.2.4, and vol. 3, section 6.1.4, from memory.
+    forms = ways("What whales, somewhere, who", accent)
+    assert all("HH W" not in way for word in ("What", "whales", "somewhere") for way in forms[word])
+    assert forms["who"][0] == "HH UW"
+    own = {"what": (("HH", "W", "AH1", "T"),)}
+    assert ways("What", accent, own)["What"][0] == "HH W AH T"
+
+
 def test_an_american_keeps_every_r_and_the_dictionary_comes_first():
     text = "Far away her letter of ours hurried after the last poor dancers in the north"
     american = ways(text, "american")
@@ -132,7 +142,9 @@ def test_few_are_added_and_every_word_keeps_one():
 
 def test_every_row_does_something_and_stays_within_arpabet():
     """Each rule on each word of the CMU dictionary's likes would be slow; the words here meet each."""
-    text = "cod of dance tune hurry furry letter letter of near fire poor start idea of law and last post now her own"
+    text = (
+        "which cod dance tune hurry furry letter letter of near fire poor start idea of law and last post now her own"
+    )
     tokens = tokens_of(text)
     own = [pronounce(word, {}) for word in tokens]
     for rule in (*ACCENTS["non-rhotic"], *HABITS):

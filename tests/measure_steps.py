@@ -1,0 +1,89 @@
+"""Measures what each step of listening gains: `python tests/measure_steps.py FOLDER [STEP ...]`.
+
+In: a folder as `measure_timing.py` takes it, and perhaps names of steps. Out: a row with everything, and one for each
+step that is left out: the shares of phonemes that begin within 20 ms and within a frame, by source and pooled, and the
+lines that failed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+from measure_timing import FRAME_S, breakdown_of, labelled_lines, start_errors
+
+from lipsync.errors import LineError
+from lipsync.listen import align, line, search, second_look, unlikely_silence
+
+Without = Callable[[], AbstractContextManager[Any]]
+
+
+def _set(module: Any, name: str, value: Any) -> Without:
+    return lambda: patch.object(module, name, value)
+
+
+WITHOUT: dict[str, Without] = {
+    "everything": contextlib.nullcontext,
+    "voice-factor": _set(search, "find_factor", lambda lines: 1.0),
+    "second-look": _set(search, "_fine", lambda sound, reading, factor: search._rough(reading)),
+    "steady-noise": _set(align, "without_steady_noise", lambda samples: samples),
+    "durations": _set(second_look, "DURATIONS", 0.0),
+    "changes": _set(second_look, "CHANGES", 0.0),
+    "flattening": _set(second_look, "SHARPNESS", 1.0),
+    "alone": _set(second_look, "NEIGHBOURS", 1.0),
+    "neighbours": _set(second_look, "NEIGHBOURS", 0.0),
+    "voiced-is-no-silence": _set(unlikely_silence, "WEIGHT", 0.0),
+    "far-voices": _set(unlikely_silence, "FAR_BELOW_DB", 1e9),
+    "as-spoken": _set(line, "as_spoken", lambda tokens, said, accent: said),
+}
+
+
+def measured(folder: Path) -> tuple[dict[str, list[float]], int]:
+    """Return the errors of each source, in seconds, and how many lines failed."""
+    errors: dict[str, list[float]] = {}
+    failed = 0
+    for one in labelled_lines(folder):
+        try:
+            found = breakdown_of(folder, one, plain=False)
+        except LineError:
+            failed += 1
+            continue
+        computed = [(phone.symbol, phone.start_s, phone.end_s) for phone in found.phonemes]
+        errors.setdefault(one["source"], []).extend(start_errors(computed, [tuple(p) for p in one["phones"]]))
+    return errors, failed
+
+
+def shares(errors: list[float]) -> str:
+    """Return the shares within 20 ms and within a frame, in percent."""
+    return " / ".join(
+        f"{100 * sum(abs(error) <= limit for error in errors) / len(errors):.1f}" for limit in (0.020, FRAME_S)
+    )
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description="Measure what each step of listening gains.")
+    parser.add_argument("folder", type=Path, help="folder with manifest.jsonl or labels.jsonl and its recordings")
+    parser.add_argument("steps", nargs="*", choices=[*WITHOUT, []], help="only without these; all if none is named")
+    arguments = parser.parse_args()
+    for step in arguments.steps or WITHOUT:
+        with WITHOUT[step]():
+            errors, failed = measured(arguments.folder)
+        label = "with everything" if step == "everything" else f"without {step}"
+        pooled = [error for some in errors.values() for error in some]
+        rows = {**errors, "pooled": pooled} if len(errors) > 1 else errors
+        print(
+            f"{label:28}",
+            " | ".join(f"{name} {shares(some)}" for name, some in rows.items()),
+            f"| failed {failed}",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()
