@@ -24,8 +24,9 @@ from lipsync.phonemes import SILENCE
 TICK_US = PER_TICK * STEP_US
 FRAME_US = 1_000_000 / 24
 OUTER_US = 300_000  # chosen: what is heard before and behind a part, where nobody else speaks
-PART_US = 15_000_000  # chosen, as in pieces.py
-LONGEST_PART_US = 30_000_000
+ENDS_US = 1_000_000  # and before and behind the line: its last word may be said once more
+PART_US = 6_000_000  # chosen: longer ones cost time with the square of their length
+LONGEST_PART_US = 12_000_000
 GAP_US = 100_000  # chosen: where a part may end
 JOINED_US = 30_000  # chosen: words nearer than that sound into each other
 
@@ -152,15 +153,15 @@ def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Itera
     """Yield the stretches of a line whose words lie there.
 
     >>> list(stretches_of([(100_000, 400_000), (500_000, 900_000)], 2_000_000))
-    [Stretch(first=0, end=2, start_us=0, end_us=1200000)]
+    [Stretch(first=0, end=2, start_us=0, end_us=1900000)]
     """
-    first, begin_us = 0, max(0, spans_us[0][0] - OUTER_US)
+    first, begin_us = 0, max(0, spans_us[0][0] - ENDS_US)
     behind = (duration_us + LONGEST_PART_US,) * 2
     for at, (span, after) in enumerate(itertools.pairwise((*spans_us, behind)), start=1):
         gap_us, begun_us = after[0] - span[1], spans_us[first][0]
         if after[1] - begun_us <= LONGEST_PART_US and (span[1] - begun_us <= PART_US or gap_us < GAP_US):
             continue
-        outer_us = min(OUTER_US, gap_us // 2)
+        outer_us = min(OUTER_US, gap_us // 2) if at < len(spans_us) else ENDS_US
         yield Stretch(first, at, begin_us, min(duration_us, span[1] + outer_us))
         first, begin_us = at, after[0] - outer_us
 
