@@ -12,7 +12,8 @@ from lipsync.fit.mouthset import load_mouth_set
 from lipsync.fit.side_by_side import Side, SideBySide
 from lipsync.production.values import shipped
 from lipsync.sheets.marks import Box
-from lipsync.sheets.side_by_side_page import Instead, SideJob, Strip, rows_of, side_by_side_page
+from lipsync.sheets.side_by_side_page import SideJob, rows_of, side_by_side_page
+from lipsync.sheets.side_by_side_parts import Instead, Strip
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
