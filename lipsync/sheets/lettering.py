@@ -23,7 +23,7 @@ def composed(text: str) -> str:
 def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
     """Yield a sentence for each text with letters that would print as empty boxes; each text with what it is.
 
-    >>> list(unprintable([("the name", "Zoë"), ("the name", "漢字")]))[0][:53]
+    >>> list(unprintable([("the name", "Zoë"), ("the name", "漢字")]))[0][:54]
     "the name '漢字' has letters that cannot be printed (漢字);"
     """
     if not missing_glyphs("".join(sorted(set(composed(" ".join(text for _, text in texts)))))):
