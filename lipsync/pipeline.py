@@ -18,29 +18,29 @@ write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
 try_other         another mouth set or other settings on a scene, beside the present ones    (steps/trying.py)
 write_tried       both ways -> side-by-side-SCENE.pdf and .csv    (steps/showing.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
-check_print, compare          prints and what changed since            (filming/asking.py, compared.py)
-write_packets                 what goes to the set with a shot         (filming/packing.py)
+check_print, compare          prints and what changed since            (steps/asking.py, filming/compared.py)
+write_packets                 what goes to the set with a shot         (steps/packing.py)
 """
 
 from __future__ import annotations
 
-from lipsync.filming.asking import about_shot, check_print, present_state, prints_with
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.compared import compare
 from lipsync.filming.locking import film_again, lock, take_back
-from lipsync.filming.packing import write_packets
 from lipsync.production.reading import load_production as open_production
 from lipsync.production.sample import put_sample
-from lipsync.records import count_records, line_record, line_summary
 from lipsync.report import Progress, Report
 from lipsync.steps.amending import import_textgrid, take_newer, write_textgrids
+from lipsync.steps.asking import about_shot, check_print, present_state, prints_with
 from lipsync.steps.charting import write_charts
 from lipsync.steps.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.steps.explaining import Asked, why_frame
 from lipsync.steps.hearing import Heard, HeardLine, Only, hear
 from lipsync.steps.ordering import order_pieces, write_order
+from lipsync.steps.packing import write_packets
 from lipsync.steps.planning import Plans, ShotPlan, plan
 from lipsync.steps.printing import count_pieces, write_count, write_sheets
+from lipsync.steps.records import count_records, line_record, line_summary
 from lipsync.steps.showing import write_tried
 from lipsync.steps.tracking import track_texts, write_tracks
 from lipsync.steps.trying import Trial, try_other

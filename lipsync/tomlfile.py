@@ -18,7 +18,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
 from lipsync.errors import InputError, Problem
-from lipsync.production.standing import standing
+from lipsync.standing import standing
 
 _TABLE = TypeVar("_TABLE", bound="Table")
 _LONGEST_SHOWN = 60

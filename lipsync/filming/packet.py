@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from lipsync.filming.board import board_pages
 from lipsync.filming.listing import Entry, listing
 from lipsync.filming.revising import Revised
-from lipsync.sheets.chart import ChartJob, chart
+from lipsync.sheets.chart import chart
+from lipsync.sheets.chart_tiles import ChartJob
 from lipsync.sheets.foot import notices_of
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.lettering import composed, shortened

@@ -13,7 +13,8 @@ from itertools import groupby
 from typing import Any
 
 from lipsync import timing
-from lipsync.sheets.job import SheetJob, Toward
+from lipsync.fit.keys import Toward
+from lipsync.sheets.job import SheetJob
 from lipsync.sheets.rows import Cell, Heard, Row, rows_of, stamp_of
 
 Data = dict[str, Any]

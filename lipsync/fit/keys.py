@@ -24,21 +24,11 @@ _MOST_FRAMES_MODELLED = 3
 
 @dataclass(frozen=True, slots=True)
 class Toward:
-    """Modelling: from which frame, over how many, toward which piece."""
+    """From a frame on, over so many frames, the clay is modelled on the puppet toward the piece that comes next."""
 
     frame: int
-    frames: int
     code: str
-    name: str
-
-    @property
-    def note(self) -> str:
-        """What the sheet says.
-
-        >>> Toward(12, 3, "RING2", "ring-2").note
-        'toward ring-2 over 3'
-        """
-        return f"toward {self.name} over {self.frames}"
+    frames: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,4 +93,4 @@ def _toward(
         if track.pieces[frame] is None or closed or frames == _MOST_FRAMES_MODELLED:
             break
         frames += 1
-    return Toward(after.frame - frames, frames, after.code, pieces[after.code].name) if frames else None
+    return Toward(after.frame - frames, after.code, frames) if frames else None

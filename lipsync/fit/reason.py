@@ -8,8 +8,7 @@ cost. Whether a rule decided is found by fitting the shot without it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,8 +17,20 @@ from lipsync.fit.costs import Weighing
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.problem import FORBIDDEN, Problem
 
-if TYPE_CHECKING:
-    from lipsync.fit.why import PieceCost
+
+@dataclass(frozen=True, slots=True)
+class PieceCost:
+    """What one piece would cost on the frame.
+
+    Attributes:
+        code: the piece.
+        unlike: how unlike it is to what the lips do on this frame, in the unit of settings.py.
+        more: how much more the whole shot would cost with it here than at best; None if it may not be worn here.
+    """
+
+    code: str
+    unlike: float
+    more: float | None
 
 
 def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceCost]) -> str:

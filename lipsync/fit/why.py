@@ -20,7 +20,7 @@ from lipsync.fit.job import Job
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import claims_on, overlaps
 from lipsync.fit.problem import FORBIDDEN
-from lipsync.fit.reason import decided
+from lipsync.fit.reason import PieceCost, decided
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 from lipsync.track import Sound
@@ -43,21 +43,6 @@ class Competing:
     share: float
     weight: float
     coarticulation: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class PieceCost:
-    """What one piece would cost on the frame.
-
-    Attributes:
-        code: the piece.
-        unlike: how unlike it is to what the lips do on this frame, in the unit of settings.py.
-        more: how much more the whole shot would cost with it here than at best; None if it may not be worn here.
-    """
-
-    code: str
-    unlike: float
-    more: float | None
 
 
 @dataclass(frozen=True, slots=True)

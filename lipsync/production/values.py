@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -34,7 +33,7 @@ from lipsync.fit.settings import FittingSettings
 from lipsync.fit.shooting import ShootingPlan
 from lipsync.listen.accents import AMERICAN, Accent
 from lipsync.phonemes import split_stress
-from lipsync.sheets.words import Words
+from lipsync.sheets.settings import SheetSettings
 from lipsync.tomlfile import Table, shown
 
 
@@ -136,32 +135,6 @@ class SceneFile(Table):
     title: Name
     dated: datetime.date | None = None
     shot: tuple[Shot, ...] = ()
-
-
-# Columns that a sheet may have, in the order of the default; `character` stands for each character's own.
-COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "hands", "action", "camera", "notes", "filmed")
-DEFAULT_COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "action", "camera")
-
-
-class SheetSettings(Table):
-    """How the exposure sheet looks."""
-
-    page: Literal["A4", "A3", "Letter", "Tabloid"] = "A4"
-    orientation: Literal["portrait", "landscape"] = "portrait"
-    form: Literal["standard", "large", "compact"] = "standard"
-    rule_every: Literal["second", 8, 16, 24] = "second"
-    columns: tuple[Literal[COLUMNS], ...] = DEFAULT_COLUMNS  # type: ignore[valid-type]
-    words: Words = Words()
-
-    @field_validator("columns")
-    @classmethod
-    def _each_once(cls, columns: tuple[str, ...]) -> tuple[str, ...]:
-        twice = [name for name, times in Counter(columns).items() if times > 1]
-        if twice:
-            raise ValueError(f"{', '.join(twice)} stands there more than once; name each column once")
-        if "frame" not in columns:
-            raise ValueError("has no frame, and a sheet without frame numbers cannot be worked from; add it")
-        return columns
 
 
 class ProductionFile(Table):

@@ -1,43 +1,25 @@
 """The mouth chart of a character: every piece with its picture, code and name, and the sounds that it serves.
 
-In comes a `ChartJob`, out a `Document` of one page, made to hang beside the puppet. A tile is a shape: its sizes side
-by side, the smallest first, and below them its sounds, each with an example word. Pictures are as large as the page
-allows, upright or across, whichever is larger.
+In comes a `ChartJob`, out a `Document` of one page, made to hang beside the puppet. A tile (chart_tiles.py) is a
+shape: its sizes side by side, the smallest first, and below them its sounds, each with an example word. Pictures are
+as large as the page allows, upright or across, whichever is larger.
 """
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator
 
 from lipsync.errors import InputError
-from lipsync.fit.mouthset import MouthSet
-from lipsync.sheets.chart_tiles import Tiles
+from lipsync.sheets.chart_tiles import ChartJob, Tiles
 from lipsync.sheets.lettering import composed, shortened
 from lipsync.sheets.marks import Document, Mark, Page, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, ORIENTATIONS, PAPER
 from lipsync.sheets.pdf import missing_glyphs, string_width_mm
-from lipsync.sheets.pictures import Art
-from lipsync.sheets.words import Words
 
 _HEADING_MM = 18.0
 
 # Widths of a piece that are tried, the largest first, in mm; at 13 mm six letters of a code still take 7 points.
 _CELLS_MM = tuple(range(70, 12, -1))
-
-
-@dataclass(frozen=True, slots=True)
-class ChartJob:
-    """A chart, and how it is printed."""
-
-    production: str
-    character: str
-    mouth_set: MouthSet
-    page: str = "A4"
-    art: Mapping[str, Art] = field(default_factory=dict)
-    dated: datetime.date | None = None
-    words: Words = field(default_factory=Words)
 
 
 def chart(job: ChartJob) -> Document:

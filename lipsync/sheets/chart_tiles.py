@@ -1,30 +1,41 @@
 """The tiles of a mouth chart: for each shape its pieces side by side, and below them the sounds that it serves.
 
-In come a `ChartJob` (chart.py), the width of a piece and that of the page between its margins; out come the tiles,
+In come a `ChartJob`, the width of a piece and that of the page between its margins; out come the tiles,
 set in lines, how high they are together, and their marks. All sizes of letters follow from the width of a piece.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
-from lipsync.fit.mouthset import Piece
+from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.sheets.lettering import composed, shortened, widest_mm
 from lipsync.sheets.marks import MM_PER_POINT, Mark, Rule, Text
 from lipsync.sheets.mouth import HEIGHT
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
-from lipsync.sheets.pictures import mark_of
+from lipsync.sheets.pictures import Art, mark_of
 from lipsync.sheets.served import Served, served_by
-
-if TYPE_CHECKING:
-    from lipsync.sheets.chart import ChartJob
+from lipsync.sheets.words import Words
 
 # A tile with sounds is wide enough to read them.
 _LEAST_TEXT_MM = 26.0
+
+
+@dataclass(frozen=True, slots=True)
+class ChartJob:
+    """A chart, and how it is printed."""
+
+    production: str
+    character: str
+    mouth_set: MouthSet
+    page: str = "A4"
+    art: Mapping[str, Art] = field(default_factory=dict)
+    dated: datetime.date | None = None
+    words: Words = field(default_factory=Words)
 
 
 @dataclass(frozen=True)

@@ -9,17 +9,17 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Protocol
 
 from lipsync.errors import InputError, Problem
+from lipsync.fit.counting import CountRow
 from lipsync.fit.mouthset import MouthSet
-from lipsync.production.values import Production, SheetSettings
 from lipsync.sheets.alerts import band, band_height_mm, fitted
 from lipsync.sheets.lettering import composed, shortened, unprintable, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.pictures import Art, height_of, mark_of
+from lipsync.sheets.settings import SheetSettings
 from lipsync.sheets.words import Words
 
 _ROW_MM, _NAME_MM, _HEAD_MM, _TOP_MM = 9.4, 10.0, 7.0, 20.0
@@ -35,23 +35,6 @@ _NAMES = {"code": 0.075, "name": 0.21, "scenes": 0.67}
 _SCENES_PART = 0.19
 
 
-class PieceCount(Protocol):
-    """One piece of one character, as counted."""
-
-    @property
-    def character(self) -> str: ...  # noqa: D102 - named as in fit/counting.py
-    @property
-    def code(self) -> str: ...  # noqa: D102
-    @property
-    def frames_seen(self) -> int: ...  # noqa: D102
-    @property
-    def times_fitted(self) -> int: ...  # noqa: D102
-    @property
-    def scenes(self) -> tuple[str, ...]: ...  # noqa: D102
-    @property
-    def pieces_needed(self) -> int: ...  # noqa: D102
-
-
 @dataclass(frozen=True, slots=True)
 class CountCharacter:
     """One character: its name, its puppets, its mouth set, its rows in the order of the set."""
@@ -59,7 +42,7 @@ class CountCharacter:
     name: str
     puppets: int
     mouth_set: MouthSet
-    rows: tuple[PieceCount, ...]
+    rows: tuple[CountRow, ...]
     art: Mapping[str, Art] = field(default_factory=dict)
 
 
@@ -82,33 +65,6 @@ class CountJob:
     def lines(self) -> tuple[str, ...]:
         """What the band of each page says: all that must be known before the numbers are used."""
         return fitted(self.alerts, self.inner_mm, _MOST_ALERTS, self.settings.words.more_told)
-
-    @classmethod
-    def of(
-        cls,
-        production: Production,
-        counts: tuple[PieceCount, ...],
-        art: Mapping[str, Mapping[str, Art]] | None = None,
-        alerts: tuple[str, ...] = (),
-    ) -> CountJob:
-        """Return the job of a production's count; `art` holds pictures by character and code."""
-        return cls(
-            production.file.title,
-            tuple(
-                CountCharacter(
-                    character.name,
-                    character.puppets,
-                    production.mouth_sets[key],
-                    tuple(row for row in counts if row.character == key),
-                    (art or {}).get(key, {}),
-                )
-                for key, character in production.file.characters.items()
-                if any(row.character == key for row in counts)
-            ),
-            production.file.dated,
-            production.file.sheet,
-            alerts,
-        )
 
 
 def _check_letters(job: CountJob) -> None:
@@ -194,7 +150,7 @@ def _heads(words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
     yield Rule(MARGIN_X_MM, y_mm + _HEAD_MM, width_mm - MARGIN_X_MM, y_mm + _HEAD_MM, 0.6)
 
 
-def _row(character: CountCharacter, row: PieceCount, width_mm: float, y_mm: float) -> Iterator[Mark]:
+def _row(character: CountCharacter, row: CountRow, width_mm: float, y_mm: float) -> Iterator[Mark]:
     inner_mm, base_mm = width_mm - 2 * MARGIN_X_MM, y_mm + _ROW_MM / 2 + 1.6
     right_mm = width_mm - MARGIN_X_MM
     yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)

@@ -10,24 +10,15 @@ import datetime
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Protocol
 
+from lipsync.fit.keys import Key, Toward
 from lipsync.fit.mouthset import MouthSet
-from lipsync.production.values import SheetSettings
 from lipsync.sheets.pictures import Art
+from lipsync.sheets.settings import SheetSettings
 from lipsync.track import FrameTrack, Sound
 
 # From this part of a shot's rows on, a sheet is said to be new throughout, and no row is marked (chosen).
 _NEW_FROM = 0.9
-
-
-@dataclass(frozen=True, slots=True)
-class Toward:
-    """From a frame on, over so many frames, the clay is modelled on the puppet toward the piece that comes next."""
-
-    frame: int
-    code: str
-    frames: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +28,6 @@ class KeepAlive:
     frame: int
 
 
-class Key(Protocol):
-    """A key as fit/keys.py finds it: what is modelled at its end, and from where on its hold is kept alive."""
-
-    @property
-    def toward(self) -> _Modelled | None: ...  # noqa: D102 - named as in fit/keys.py
-    @property
-    def alive_from(self) -> int | None: ...  # noqa: D102
-
-
-class _Modelled(Protocol):
-    @property
-    def frame(self) -> int: ...
-    @property
-    def frames(self) -> int: ...
-    @property
-    def code(self) -> str: ...
-
-
 def modelling_of(keys: Iterable[Key]) -> tuple[Toward | KeepAlive, ...]:
     """Return what a sheet says between keys."""
     found: list[Toward | KeepAlive] = []
@@ -62,7 +35,7 @@ def modelling_of(keys: Iterable[Key]) -> tuple[Toward | KeepAlive, ...]:
         if key.alive_from is not None:
             found.append(KeepAlive(key.alive_from))
         if key.toward is not None:
-            found.append(Toward(key.toward.frame, key.toward.code, key.toward.frames))
+            found.append(key.toward)
     return tuple(found)
 
 

@@ -17,8 +17,9 @@ from itertools import pairwise
 from typing import Literal
 
 from lipsync import timing
+from lipsync.fit.keys import Toward
 from lipsync.phonemes import join_stress
-from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob, Toward
+from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.track import Sound
 
 # Silence inside a line from which on it is called a pause (chosen: six frames at 24).

@@ -1,56 +1,23 @@
 """Another mouth set or other settings beside the present ones, as one page to pin up and decide from.
 
-In comes a `SideJob`, out a `Document` of one page: what is tried, the numbers of fit/side_by_side.py, a strip for
-each character in each shot that is black where another piece is worn, and which pieces take the place of which
-(side_by_side_parts.py). Strips and pieces that find no room on the page are counted; the table beside it has every
-frame.
+In comes a `SideJob` (side_by_side_parts.py), out a `Document` of one page: what is tried, the numbers of
+fit/side_by_side.py, a strip for each character in each shot that is black where another piece is worn, and which
+pieces take the place of which. Strips and pieces that find no room on the page are counted; the table beside it has
+every frame.
 """
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
 from functools import partial
 
-from lipsync.fit.side_by_side import SideBySide
 from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters, put_text
 from lipsync.sheets.lettering import shortened
 from lipsync.sheets.marks import Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
-from lipsync.sheets.side_by_side_parts import Instead, Strip, put_instead, put_strips
-from lipsync.sheets.words import Words
+from lipsync.sheets.side_by_side_parts import SideJob, put_instead, put_strips
 
 _ROW_MM, _TITLE_MM = 5.8, 7.0
-
-
-@dataclass(frozen=True, slots=True)
-class SideJob:
-    """What is shown side by side, and how it is printed.
-
-    Attributes:
-        production: its title.
-        scene: its title.
-        tried: what is tried, in words.
-        both: the two ways.
-        names: each character's name.
-        strips: where they differ.
-        instead: what is worn instead of what, on most frames first.
-        dated: the date of the state that is shown.
-        page: the size of paper.
-        words: as printed.
-    """
-
-    production: str
-    scene: str
-    tried: tuple[str, ...]
-    both: SideBySide
-    names: Mapping[str, str]
-    strips: tuple[Strip, ...]
-    instead: tuple[Instead, ...]
-    dated: datetime.date | None = None
-    page: str = "A4"
-    words: Words = field(default_factory=Words)
 
 
 def side_by_side_page(job: SideJob) -> Document:

@@ -1,17 +1,18 @@
 """What two ways differ in, drawn: a strip for each character in each shot, and pieces that take each other's place.
 
-In come a `SideJob` (side_by_side_page.py) and the page that is being filled; what finds no room on it is counted.
+In come a `SideJob` and the page that is being filled; what finds no room on it is counted.
 """
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 from lipsync.fit.mouthset import Piece
+from lipsync.fit.side_by_side import SideBySide
 from lipsync.sheets.flow import Flow, Heading, put_text
 from lipsync.sheets.lettering import shortened
 from lipsync.sheets.marks import Box, Mark, Text
@@ -19,9 +20,6 @@ from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.pictures import Art, height_of, mark_of
 from lipsync.sheets.words import Words
-
-if TYPE_CHECKING:
-    from lipsync.sheets.side_by_side_page import SideJob
 
 _TITLE_MM, _STRIP_MM, _MOUTH_MM = 8.0, 9.0, 15.0
 
@@ -53,6 +51,35 @@ class Instead:
     frames: int
     art: Mapping[str, Art] = field(default_factory=dict)
     art_tried: Mapping[str, Art] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class SideJob:
+    """What is shown side by side, and how it is printed.
+
+    Attributes:
+        production: its title.
+        scene: its title.
+        tried: what is tried, in words.
+        both: the two ways.
+        names: each character's name.
+        strips: where they differ.
+        instead: what is worn instead of what, on most frames first.
+        dated: the date of the state that is shown.
+        page: the size of paper.
+        words: as printed.
+    """
+
+    production: str
+    scene: str
+    tried: tuple[str, ...]
+    both: SideBySide
+    names: Mapping[str, str]
+    strips: tuple[Strip, ...]
+    instead: tuple[Instead, ...]
+    dated: datetime.date | None = None
+    page: str = "A4"
+    words: Words = field(default_factory=Words)
 
 
 def put_strips(flow: Flow, job: SideJob) -> None:

@@ -10,7 +10,8 @@ from pathlib import Path
 from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.production.values import Production
-from lipsync.sheets.chart import ChartJob, chart
+from lipsync.sheets.chart import chart
+from lipsync.sheets.chart_tiles import ChartJob
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
 

@@ -11,7 +11,8 @@ from typing import Any
 
 from lipsync.errors import InputError
 from lipsync.fit.job import Job
-from lipsync.fit.why import Competing, PieceCost, Why, why
+from lipsync.fit.reason import PieceCost
+from lipsync.fit.why import Competing, Why, why
 from lipsync.phonemes import join_stress
 from lipsync.production.values import Production
 from lipsync.report import Report

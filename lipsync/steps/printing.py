@@ -23,7 +23,7 @@ from lipsync.fit.settings import settings_for
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.sheets.beats import beats_of
-from lipsync.sheets.count_page import CountJob, count_page
+from lipsync.sheets.count_page import CountCharacter, CountJob, count_page
 from lipsync.sheets.job import SheetCharacter, SheetJob, modelling_of
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import Art, art_of
@@ -155,9 +155,20 @@ def write_count(
     folder = _folder(production, out)
     pages, table = folder / "count.pdf", folder / "count.csv"
     alerts = tuple(f"{one.shot.id}: {alert}" for one in plans.shots for alert in _alerts(production, one))
-    write_whole(pages, draw(count_page(CountJob.of(production, counts, art_of_all(production), alerts))))
+    file = production.file
+    job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts)
+    write_whole(pages, draw(count_page(job)))
     write_whole(table, _csv(production, counts))
     return pages, table
+
+
+def _counted(production: Production, counts: tuple[CountRow, ...]) -> Iterator[CountCharacter]:
+    """Yield the characters that have pieces to count, in the production's order."""
+    art = art_of_all(production)
+    for key, character in production.file.characters.items():
+        if rows := tuple(row for row in counts if row.character == key):
+            mouth_set = production.mouth_sets[key]
+            yield CountCharacter(character.name, character.puppets, mouth_set, rows, art[key])
 
 
 def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:

@@ -16,8 +16,8 @@ from lipsync.files import write_whole
 from lipsync.production.values import Production
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
-from lipsync.sheets.side_by_side_page import SideJob, side_by_side_page
-from lipsync.sheets.side_by_side_parts import Instead, Strip
+from lipsync.sheets.side_by_side_page import side_by_side_page
+from lipsync.sheets.side_by_side_parts import Instead, SideJob, Strip
 from lipsync.steps.trying import Tried
 
 

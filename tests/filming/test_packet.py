@@ -16,8 +16,8 @@ from lipsync.filming.packet import charts_of, parts_of, scene_packet, shot_packe
 from lipsync.filming.prints import Prints, Revision
 from lipsync.filming.revising import Revised
 from lipsync.filming.state import state_of
-from lipsync.production.values import SheetSettings
 from lipsync.sheets.job import SheetCharacter, SheetJob
+from lipsync.sheets.settings import SheetSettings
 from lipsync.track import FrameTrack
 from tests.filming.build import planned, printed, production_of, the_plan
 from tests.fit.build import MOUTH_SETS

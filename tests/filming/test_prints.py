@@ -12,8 +12,9 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.filming.prints import Prints, from_bytes, letter_of, own_place, plain, read, to_bytes, write
 from lipsync.filming.state import as_data, from_data, state_of
+from lipsync.fit.keys import Toward
 from lipsync.sheets.exposure import sheet
-from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob, Toward
+from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.rows import rows_of, stamp_of
 from lipsync.track import FrameTrack, Lost, Sound

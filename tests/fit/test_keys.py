@@ -18,13 +18,7 @@ def track_of(codes: str, serves: dict[int, Sound] | None = None) -> FrameTrack:
 def test_far_keys_are_modelled_toward_near_ones_are_not() -> None:
     # In the small set open is about 0.8 from all the others, which lie within 0.2 of each other.
     found = keys(track_of("RE RE RE RE RE OP OP RE SH"), small_set(), FittingSettings())
-    assert [key.toward.note if key.toward else None for key in found] == [
-        "toward open over 3",
-        "toward rest over 1",
-        None,
-        None,
-    ]
-    assert found[0].toward == Toward(2, 3, "OP", "open")
+    assert [key.toward for key in found] == [Toward(2, "OP", 3), Toward(6, "RE", 1), None, None]
 
 
 def test_a_hold_of_one_frame_leaves_no_frame_for_it() -> None:
@@ -34,7 +28,7 @@ def test_a_hold_of_one_frame_leaves_no_frame_for_it() -> None:
 def test_closed_lips_stay_closed() -> None:
     sound = Sound("l", 0, "M", "me", 0, 1000)
     track = track_of("RE SH SH SH OP OP", {2: sound})
-    assert keys(track, small_set(), FittingSettings())[1].toward == Toward(3, 1, "OP", "open")
+    assert keys(track, small_set(), FittingSettings())[1].toward == Toward(3, "OP", 1)
     track = track_of("RE SH SH SH OP OP", {3: sound})
     assert keys(track, small_set(), FittingSettings())[1].toward is None
 
@@ -52,7 +46,6 @@ def test_a_piece_that_is_only_on_film() -> None:
     assert [key.code for key in keys(track_of("OLD OLD OP OP"), small_set(), SETTINGS)] == ["OLD", "OP"]
 
 
-def test_the_note_of_the_sets_that_ship() -> None:
+def test_wide_open_is_modelled_toward_a_ring_in_the_set_that_ships() -> None:
     found = keys(track_of("OPEN3 OPEN3 OPEN3 OPEN3 RING2 RING2"), MOUTH_SETS["tideline"], FittingSettings())
-    assert found[0].toward is not None
-    assert found[0].toward.note == "toward ring-2 over 3"
+    assert found[0].toward == Toward(1, "RING2", 3)

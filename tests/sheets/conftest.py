@@ -12,12 +12,13 @@ import pytest
 from pypdfium2 import raw
 
 from lipsync import timing
+from lipsync.fit.keys import Toward
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.phonemes import PHONEMES, VOWELS
-from lipsync.production.values import COLUMNS, SheetSettings
-from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob, Toward
+from lipsync.sheets.job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER
 from lipsync.sheets.pdf import draw
+from lipsync.sheets.settings import COLUMNS, SheetSettings
 from lipsync.track import FrameTrack, Lost, Sound
 
 MM = 25.4 / 72

@@ -5,12 +5,12 @@ from itertools import combinations
 
 import pytest
 
-from lipsync.production.values import SheetSettings
 from lipsync.sheets.count_page import CountJob, count_page
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.marks import Box, Text
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER
 from lipsync.sheets.rows import rows_of, stamp_of
+from lipsync.sheets.settings import SheetSettings
 
 MISSING = "Line 040-a is missing here: it could not be done. Do not film from this page."
 OLD = "Line 010-b: a newer text waits; the words here are the old ones."

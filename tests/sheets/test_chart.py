@@ -8,7 +8,8 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import CUES, MouthSet
 from lipsync.phonemes import PHONEMES
-from lipsync.sheets.chart import ChartJob, chart
+from lipsync.sheets.chart import chart
+from lipsync.sheets.chart_tiles import ChartJob
 from lipsync.sheets.paper import PAPER
 from lipsync.sheets.served import served_by
 

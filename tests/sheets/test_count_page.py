@@ -5,9 +5,9 @@ from itertools import combinations
 import pytest
 
 from lipsync.fit.counting import ShotTrack, count
-from lipsync.production.values import SheetSettings
 from lipsync.sheets.count_page import CountCharacter, CountJob, count_page
 from lipsync.sheets.paper import PAPER
+from lipsync.sheets.settings import SheetSettings
 
 
 @pytest.fixture(scope="module")

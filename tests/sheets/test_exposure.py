@@ -11,13 +11,13 @@ import pytest
 
 from lipsync import timing
 from lipsync.errors import InputError
-from lipsync.production.values import SheetSettings
+from lipsync.fit.keys import Toward
 from lipsync.sheets import mouth
 from lipsync.sheets.exposure import sheet
-from lipsync.sheets.job import Toward
 from lipsync.sheets.marks import Box, Drawing, Rule
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER
 from lipsync.sheets.rows import Heard, heard_in, rows_of, stamp_of
+from lipsync.sheets.settings import SheetSettings
 from lipsync.track import Lost, Sound
 from tests.sheets.conftest import settings_made
 

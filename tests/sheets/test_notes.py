@@ -5,13 +5,14 @@ from dataclasses import replace
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.production.values import SheetSettings
+from lipsync.fit.keys import Toward
 from lipsync.sheets.exposure import sheet
 from lipsync.sheets.grid import FILMED_GREY
-from lipsync.sheets.job import KeepAlive, Toward
+from lipsync.sheets.job import KeepAlive
 from lipsync.sheets.marks import Box, Rule
 from lipsync.sheets.notes import placed, spans_of
 from lipsync.sheets.rows import rows_of
+from lipsync.sheets.settings import SheetSettings
 from lipsync.sheets.words import Words
 from lipsync.track import FrameTrack
 

@@ -4,12 +4,13 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import Lips
-from lipsync.production.values import COLUMNS, ProductionFile
+from lipsync.production.values import ProductionFile
 from lipsync.sheets.lettering import shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Page
 from lipsync.sheets.mouth import height
 from lipsync.sheets.paper import FORMS, ORIENTATIONS, PAPER, form_of
 from lipsync.sheets.pdf import string_width_mm
+from lipsync.sheets.settings import COLUMNS
 from lipsync.sheets.words import Words
 from lipsync.tomlfile import read_table
 

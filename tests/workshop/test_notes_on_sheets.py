@@ -5,9 +5,10 @@ from dataclasses import replace
 import pytest
 
 from lipsync.filming.revising import Revised
+from lipsync.fit.keys import Toward
 from lipsync.fit.lips import distance
 from lipsync.pipeline import plan
-from lipsync.sheets.job import KeepAlive, SheetJob, Toward
+from lipsync.sheets.job import KeepAlive, SheetJob
 from lipsync.steps.planning import ShotPlan
 from lipsync.steps.printing import art_of_all, revised_sheet, sheet_job
 from tests.workshop.conftest import lines_of, pages_of
