@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -38,10 +39,15 @@ def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
     return run
 
 
+def _in_brief(command: Callable[..., None]) -> str:
+    """Return what a command is for, whole: its docstring up to the first colon, semicolon or full stop."""
+    return re.split(r"[:;.](?:\s|$)", command.__doc__ or "", maxsplit=1)[0] + "."
+
+
 GROUPS = (main_job, fitting, filming, prints, desk, preview)
 
 for command in (command for group in GROUPS for command in group.COMMANDS):
-    app.command()(_stoppable(command))
+    app.command(short_help=_in_brief(command))(_stoppable(command))
 
 
 @app.callback(invoke_without_command=True)

@@ -43,6 +43,7 @@ def test_help_says_what_each_command_is_for() -> None:
         own = run(command, "--help")
         assert own.code == ExitCode.DONE
         assert own.out.startswith(f"Usage: lipsync {command} ")
+    assert "..." not in told.out.split("Commands:")[1]  # each is said whole
 
 
 def test_help_loads_no_engine() -> None:

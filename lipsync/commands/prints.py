@@ -65,10 +65,10 @@ def compare(
     shot: ShotId,
     before: Annotated[
         str | None,
-        typer.Argument(metavar="[BEFORE]", help="A revision's letter or stamp; the newest print if not given."),
+        typer.Argument(metavar="BEFORE", help="A revision's letter or stamp; the newest print if not given."),
     ] = None,
     after: Annotated[
-        str, typer.Argument(metavar="[AFTER]", help="A revision's letter or stamp; the present state if not given.")
+        str, typer.Argument(metavar="AFTER", help="A revision's letter or stamp; the present state if not given.")
     ] = "now",
     as_json: AsJson = False,
 ) -> None:
@@ -128,7 +128,11 @@ def track(
     shot: ShotOnly = None,
     forms: Annotated[
         list[TrackForm] | None,
-        typer.Option("--as", help="Write files in this form instead of printing. May be given again."),
+        typer.Option(
+            "--as",
+            metavar="FORM",
+            help="Write files in this form instead of printing: text, csv, json or webvtt. May be given again.",
+        ),
     ] = None,
     out: Annotated[
         Path | None,
