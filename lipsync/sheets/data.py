@@ -154,7 +154,8 @@ def _sound(sound: Sound) -> dict[str, object]:
 def text_of(job: SheetJob) -> str:
     """Return a shot's sheet as plain text: a line a frame, a rule at each second, ":" where something runs on.
 
-    A frame in the can has a "*" after its number.
+    A frame in the can has a "*" after its number, and what begins in doubt a "?" before it; a last line says so where
+    they occur.
     """
     words, rows = job.settings.words, rows_of(job)
     names = ["", "", *(text for character in job.characters for text in (character.name, "", ""))]
@@ -177,6 +178,9 @@ def text_of(job: SheetJob) -> str:
         if row.frame and row.frame % second == 0:
             lines.append(rule)
         lines.append(_line(shown, widths))
+    doubtful = any(heard.doubtful for row in rows for cell in row.cells for heard in cell.begins)
+    signs = [f"* {words.in_the_can}"] * bool(job.filmed) + [f"? {words.doubtful}"] * doubtful
+    lines += ["", "   ".join(signs)] if signs else []
     return "\n".join(lines) + "\n"
 
 

@@ -81,6 +81,16 @@ def test_the_text_has_a_line_for_each_frame_and_a_rule_at_each_second(make_job, 
         assert tuple(track) == character.track.pieces
 
 
+def test_the_text_says_at_its_end_what_its_signs_mean(make_job):
+    met = set()
+    for job in map(make_job, SEEDS):
+        *body, last = text_of(job).rstrip("\n").split("\n")
+        said = ("* in the can: final" in last, "? doubtful: ask before filming" in last)
+        assert said == (bool(job.filmed), any("|| ? " in line for line in body))
+        met.add(said)
+    assert len(met) == 4  # with either sign, both and none
+
+
 def test_what_must_be_known_first_stands_above_the_text_and_in_the_json(make_job):
     job = replace(make_job(2003, frames=24), alerts=("do not work from this yet: 010-a is missing here",))
     assert text_of(job).split("\n")[1] == job.alerts[0]
