@@ -208,7 +208,8 @@ def _begin_faults(production: Production, shot: Shot, line: Line) -> Iterator[st
         return
     if timing.frame_at(begins_us, production.rate) >= shot.frames:
         last = timing.number_of(shot.frames - 1, production.file.first_frame)
-        yield f"found {line.begins!r}, after the shot ends; its last frame is {last}"
+        remedy = "begin earlier or lengthen the shot"
+        yield f"found {line.begins!r}, after the shot ends; its last frame is {last}: {remedy}"
     if begins_us < -_LONGEST_LINE_S * timing.US_PER_S:
         yield f"found {line.begins!r}, long before the shot begins at {shot.start}; is its hour right?"
 
