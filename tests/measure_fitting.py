@@ -41,11 +41,11 @@ from math import floor
 from pathlib import Path
 from typing import Any
 
+from fit.first_form import pieces_by_rule
 from measure_timing import pairs
 
 from lipsync.errors import LineError
 from lipsync.fit.costs import Costs
-from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.lips import distance
@@ -197,7 +197,9 @@ def mouth_times_us(job: Job, labelled: Sequence[Sound], whole_lead: bool) -> lis
     for frame, sound in enumerate(fit(job).serves):
         if sound is not None:
             first.setdefault(sound, frame)
-    applied_us = {turn.sound: turn.lead_us for turn in turns_of(job) if turn.sound and not turn.second}
+    applied_us = {
+        turn.sound: turn.sound.start_us - turn.due_us for turn in turns_of(job) if turn.sound and not turn.second
+    }
     return [
         frame_start_us(first[sound], RATE)
         + (frame_start_us(job.settings.lead.of(sound.symbol), RATE) if whole_lead else applied_us[sound])

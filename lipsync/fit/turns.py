@@ -65,11 +65,6 @@ class Turn:
     leaves_to: tuple[int, ...] = ()
 
     @property
-    def lead_us(self) -> int:
-        """The lead that is applied to a sound's first shape: its class's, less what a closure before it takes."""
-        return 0 if self.sound is None else self.sound.start_us - self.due_us
-
-    @property
     def must_be_seen(self) -> bool:
         """Whether the lips must be seen to close, or to touch the teeth."""
         return self.sound is not None and self.sound.symbol in MUST_BE_SEEN

@@ -1,4 +1,4 @@
-"""A clean drawing of a mouth from what its lips do: the same outlines for the printed page and as SVG.
+"""A clean drawing of a mouth from what its lips do: outlines for the page, the movie and the desk.
 
 In come `Lips` (opening, width, rounding, teeth, tongue, each 0 to 1), out come `Path` marks in a box that is 1 wide
 and `HEIGHT` high, x to the right and y down, the middle of the lips near its middle. The drawing is our own, and the
@@ -197,21 +197,3 @@ def _split(a: Point, b: Point, c: Point, d: Point, at: float) -> tuple[list[Poin
         return [(round(x, 4), round(y, 4)) for x, y in points]
 
     return rounded((a, ab, abc, here)), rounded((here, bcd, cd, d))
-
-
-_LETTERS = {"move": "M", "line": "L", "curve": "C", "close": "Z"}
-
-
-def svg(lips: Lips) -> str:
-    """Return the drawing as an SVG 1.1 file, the same outlines as on the page."""
-    lines = [f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" viewBox="0 0 1 {HEIGHT}" fill-rule="evenodd">']
-    for path in drawing(lips):
-        outline = " ".join(" ".join([_LETTERS[str(step[0])], *(f"{n:g}" for n in step[1:])]) for step in path.steps)
-        stroke = f' stroke-width="{path.line_mm:g}" stroke-linejoin="round" stroke-linecap="round"'
-        stroke = f' stroke="{_colour(path.stroke)}"{stroke}' if path.stroke is not None else ""
-        lines.append(f'  <path fill="{_colour(path.fill)}"{stroke} d="{outline}"/>')
-    return "\n".join([*lines, "</svg>", ""])
-
-
-def _colour(grey: float | None) -> str:
-    return "none" if grey is None else f"#{round(255 * grey):02x}" + f"{round(255 * grey):02x}" * 2

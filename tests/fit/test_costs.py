@@ -9,7 +9,6 @@ from itertools import product
 import pytest
 
 from lipsync.fit.costs import UNIT, Costs
-from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve
 from lipsync.fit.problem import FORBIDDEN
@@ -17,6 +16,7 @@ from lipsync.fit.schedule import turns_of
 from lipsync.fit.settings import FittingSettings, Holds, Prices
 from lipsync.fit.weighing import weigh
 from tests.fit.build import job_of, small_set, sounds_from, speech
+from tests.fit.first_form import pieces_by_rule
 
 MUST = 10_000
 

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.fit.first_form import pieces_by_rule
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
@@ -22,6 +21,7 @@ from lipsync.steps.hearing import hear
 from lipsync.steps.planning import plan
 from lipsync.timing import US_PER_S, frame_start_us
 from lipsync.track import Sound
+from tests.fit.first_form import pieces_by_rule
 from tests.fit.test_seen import RATES, unseen
 
 
@@ -130,7 +130,9 @@ def test_mouth_time_is_within_the_film_tolerance(production: Production, jobs: l
     }
     early_or_late = compared = 0
     for job in jobs:
-        lead_us = {turn.sound: turn.lead_us for turn in turns_of(job) if turn.sound and not turn.second}
+        lead_us = {
+            turn.sound: turn.sound.start_us - turn.due_us for turn in turns_of(job) if turn.sound and not turn.second
+        }
         first: dict[Sound, int] = {}
         for frame, sound in enumerate(fit(job).serves):
             if sound is not None:

@@ -2,7 +2,6 @@
 
 from itertools import combinations, pairwise
 from pathlib import Path
-from xml.etree import ElementTree
 
 import numpy as np
 import pypdfium2
@@ -10,7 +9,7 @@ import pytest
 
 from lipsync.fit.mouthset import Lips, load_mouth_set
 from lipsync.sheets.marks import Document, Drawing, Page
-from lipsync.sheets.mouth import HEIGHT, drawing, proportions, svg
+from lipsync.sheets.mouth import HEIGHT, drawing, proportions
 from lipsync.sheets.pdf import draw
 
 MOUTH_SETS = sorted((Path(__file__).parents[2] / "mouthsets").glob("*.toml"))
@@ -83,19 +82,6 @@ def test_all_of_it_lies_in_the_box_and_its_inside_within_the_lips(lips):
         assert inside[:, 0].min() > outer[:, 0].min()
         assert inside[:, 1].min() > top
         assert inside[:, 1].max() < bottom
-
-
-def test_the_svg_holds_the_outlines_that_the_page_has():
-    for lips in GRID[::7]:
-        root = ElementTree.fromstring(svg(lips))
-        assert root.tag == "{http://www.w3.org/2000/svg}svg"
-        assert root.get("viewBox") == "0 0 1 0.75"
-        shapes = root.findall("{http://www.w3.org/2000/svg}path")
-        assert len(shapes) == len(drawing(lips))
-        for shape, path in zip(shapes, drawing(lips), strict=True):
-            numbers = [float(n) for n in shape.get("d").split() if not n.isalpha()]
-            assert numbers == pytest.approx([n for step in path.steps for n in step[1:]], abs=1e-6)
-            assert (shape.get("fill") == "none") == (path.fill is None)
 
 
 def pictures(mouth_set, width_mm):

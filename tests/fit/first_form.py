@@ -2,7 +2,7 @@
 
 In comes a `Job` with its turns, out the piece on each frame. A sound too short for a frame yields to the one that
 matters more to the eye: `turns.eye_weight` times overlap. Closed lips and lip to teeth get the frame on which they
-are due, whatever the rule says. The optimum (optimum.py) has taken its place; it stays to be compared with.
+are due, whatever the rule says. The optimum (lipsync/fit/optimum.py) is compared with it.
 """
 
 from __future__ import annotations
