@@ -34,6 +34,7 @@ WITHOUT: dict[str, Without] = {
     "steady-noise": _set(align, "without_steady_noise", lambda samples: samples),
     "durations": _set(second_look, "DURATIONS", 0.0),
     "changes": _set(second_look, "CHANGES", 0.0),
+    "pauses": _set(second_look, "_with_pauses", iter),
     "flattening": _set(second_look, "SHARPNESS", 1.0),
     "alone": _set(second_look, "NEIGHBOURS", 1.0),
     "neighbours": _set(second_look, "NEIGHBOURS", 0.0),
