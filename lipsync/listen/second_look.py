@@ -123,8 +123,7 @@ def _state_scores(
         alone = model.scores(densities, model.states(symbol))
         for i in places:
             first, last = np.searchsorted(rows, spans[i])
-            before = phones[i - 1].symbol if i else SILENCE
-            after = phones[i + 1].symbol if i + 1 < len(phones) else SILENCE
+            before, after = _beside(phones, i, -1), _beside(phones, i, 1)
             near = [(relative[first:last], best[first:last]) for relative, best in densities]
             between = model.scores(near, model.states_between(symbol, before, after, phones[i].place))
             score = (1 - NEIGHBOURS) * alone[first:last] + NEIGHBOURS * between
@@ -132,6 +131,14 @@ def _state_scores(
                 score -= sound.unlikely[slice(*spans[i]), None]
             out[i] = score * (SHARPNESS / PER_TICK)
     return out
+
+
+def _beside(phones: Sequence[Placed], at: int, step: int) -> str:
+    """Return the phone that one sounds into, a pause that may be there not counted; at the ends it is silence."""
+    at += step
+    if 0 <= at < len(phones) and phones[at].place == PAUSE:
+        at += step
+    return phones[at].symbol if 0 <= at < len(phones) else SILENCE
 
 
 def _spans(phones: Sequence[Placed], steps: int) -> list[tuple[int, int]]:

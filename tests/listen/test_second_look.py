@@ -12,7 +12,7 @@ from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.boundaries import NoPathError
 from lipsync.listen.features import CEPSTRA, PER_TICK, change_of, features_of, mel_powers, product
 from lipsync.listen.recording import read_recording
-from lipsync.listen.second_look import Placed, Sound, _spans, look
+from lipsync.listen.second_look import PAUSE, Placed, Sound, _beside, _spans, look
 from lipsync.phonemes import PHONEMES
 
 LATE = 205  # samples: the recogniser's first window is 410 long and begins with the sound
@@ -88,6 +88,12 @@ def test_phones_may_be_moved_but_not_past_each_other():
     assert spans[-1][1] == 800
     assert all(before[0] <= after[0] and before[1] <= after[1] for before, after in itertools.pairwise(spans))
     assert spans[1] == (240, 380)
+
+
+def test_a_word_sounds_into_the_next_one_whether_a_pause_may_lie_between_or_not():
+    phones = [Placed("SIL", 0), Placed("P", 9), Placed("SIL", 20, PAUSE), Placed("DH", 20), Placed("SIL", 30)]
+    assert [_beside(phones, at, -1) for at in range(5)] == ["SIL", "SIL", "P", "P", "DH"]
+    assert [_beside(phones, at, 1) for at in range(5)] == ["P", "DH", "DH", "SIL", "SIL"]
 
 
 def test_phones_that_do_not_fit_are_no_path(model, samples):
