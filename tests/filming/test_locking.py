@@ -190,7 +190,7 @@ def test_a_code_that_the_set_no_longer_has(floor) -> None:
     object.__setattr__(floor, "mouth_sets", sets)
     plans = planned(floor)
     assert pieces_of(the_plan(plans))["heron"][2] == "RING1"
-    assert "heron wears RING1 on frame 3, a code that its mouth set no longer has" in "\n".join(plans.report.messages)
+    assert "heron wears RING1 on frame 3, a code that Driftwood does not have" in "\n".join(plans.report.messages)
 
 
 def test_a_character_that_came_after_filming_is_taken_to_be_off_camera(floor) -> None:
