@@ -1,8 +1,9 @@
 """The stages in order, for a whole production. Each name here is one step; cli.py and other callers use no others.
 
+start_production  a folder with files to fill in       (production/new.py)
 open_production   folder -> Production                 (production/reading.py)
 hear              lines -> breakdowns, kept on disk    (steps/hearing.py)
-plan              breakdowns -> a track for each shot  (steps/planning.py)
+plan              breakdowns -> a track for each shot  (steps/planning.py); hear_and_plan: both
 write_sheets      tracks -> a PDF for each shot        (steps/printing.py)
 write_tracks      tracks -> CSV, JSON, text, WebVTT    (steps/tracking.py)
 count_pieces      tracks -> pieces each character needs
@@ -27,8 +28,11 @@ from __future__ import annotations
 from lipsync.filming.can import event_rows, filmed_records, filmed_rows
 from lipsync.filming.compared import compare
 from lipsync.filming.locking import film_again, lock, take_back
+from lipsync.filming.state import State
+from lipsync.production.new import start_production
 from lipsync.production.reading import load_production as open_production
 from lipsync.production.sample import put_sample
+from lipsync.production.values import Production
 from lipsync.report import Progress, Report
 from lipsync.steps.amending import import_textgrid, take_newer, write_textgrids
 from lipsync.steps.asking import about_shot, check_print, present_state, prints_with
@@ -38,7 +42,7 @@ from lipsync.steps.explaining import Asked, why_frame
 from lipsync.steps.hearing import Heard, HeardLine, Only, hear
 from lipsync.steps.ordering import order_pieces, write_order
 from lipsync.steps.packing import write_packets
-from lipsync.steps.planning import Plans, ShotPlan, plan
+from lipsync.steps.planning import Plans, ShotPlan, hear_and_plan, plan
 from lipsync.steps.printing import count_pieces, write_count, write_sheets
 from lipsync.steps.records import count_records, line_record, line_summary
 from lipsync.steps.showing import write_tried
@@ -51,9 +55,11 @@ __all__ = [
     "HeardLine",
     "Only",
     "Plans",
+    "Production",
     "Progress",
     "Report",
     "ShotPlan",
+    "State",
     "Trial",
     "about_shot",
     "check_print",
@@ -65,6 +71,7 @@ __all__ = [
     "filmed_records",
     "filmed_rows",
     "hear",
+    "hear_and_plan",
     "import_textgrid",
     "line_record",
     "line_summary",
@@ -75,6 +82,7 @@ __all__ = [
     "present_state",
     "prints_with",
     "put_sample",
+    "start_production",
     "take_back",
     "take_newer",
     "track_texts",

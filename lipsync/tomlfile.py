@@ -11,6 +11,7 @@ import datetime
 import re
 import tomllib
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
@@ -28,6 +29,7 @@ _ALLOWED = {
     "string_type": "write text in quotes",
     "string_too_short": "write at least {min_length} character",
     "string_too_long": "write at most {max_length} characters",
+    "bool_type": "write true or false",
     "int_type": "write a whole number",
     "int_parsing_size": "write a smaller number",
     "float_type": "write a number",
@@ -41,6 +43,8 @@ _ALLOWED = {
     "mapping_type": "write a table",
     "is_instance_of": "write a table",
     "tuple_type": "write a list in [ ]",
+    "list_type": "write a list in [ ]",
+    "too_short": "write at least {min_length}",
     "too_long": "write {max_length} of them",
     "date_type": "write a date, such as 2026-11-24, without quotes",
     "date_from_datetime_inexact": "write a date, such as 2026-11-24, without a time",
@@ -181,25 +185,32 @@ def _sentence(detail: ErrorDetails) -> str:
         return "is missing; add it"
     if detail["type"] == "extra_forbidden":
         return "is not known here; check its spelling or take it out"
+    return found_and_allowed(detail)
+
+
+def found_and_allowed(detail: ErrorDetails) -> str:
+    """Return what was found in the place of a value, and what is allowed there."""
     if detail["type"] == "value_error":
         return str(detail["ctx"]["error"]).replace(repr(detail["input"]), shown(detail["input"]))
     found = shown(detail["input"])
     message = detail["msg"]
     allowed = _ALLOWED.get(detail["type"], f"{message[0].lower()}{message[1:]}".replace("{", "{{").replace("}", "}}"))
-    return f"found {found}; {allowed.format(**detail.get('ctx', {}))}"
+    values = detail.get("ctx", {}).items()
+    as_written = {name: f"{value:.12g}" if isinstance(value, float) else value for name, value in values}
+    return f"found {found}; {allowed.format(**as_written)}"
 
 
 def shown(value: object) -> str:
     """Return a value as a person wrote it, shortened.
 
-    >>> shown((1, "a")), shown(True), shown(datetime.date(2026, 11, 24))
-    ("[1, 'a']", 'true', '2026-11-24')
+    >>> shown((1, "a")), shown(True), shown(datetime.date(2026, 11, 24)), shown(Decimal("0.440"))
+    ("[1, 'a']", 'true', '2026-11-24', '0.440')
     """
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, datetime.date | datetime.time):
         return str(value)
-    text = repr(_with_lists(value))
+    text = str(value) if isinstance(value, Decimal) else repr(_with_lists(value))
     return text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from packaging.requirements import Requirement
 
+from lipsync.cli import GROUPS
 from lipsync.errors import ExitCode
 
 ROOT = Path(__file__).parent.parent
@@ -31,6 +32,17 @@ def test_the_example_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captur
     rows = printed.out.splitlines()
     assert [row.split()[0] for row in rows[:5]] == ["Oops", "My", "foot", "is", "blue"]
     assert rows[5].split()[:3] == ["SIL", "None", "0.0"]
+
+
+def test_every_command_is_shown() -> None:
+    names = {re.sub("_", "-", command.__name__) for group in GROUPS for command in group.COMMANDS}
+    assert names == set(re.findall(r"\blipsync ([a-z][a-z-]+) the-film", README)) | {"demo"}
+
+
+def test_every_file_that_it_names_is_there() -> None:
+    named = set(re.findall(r"`((?:lipsync|sample_audio|tests)/[\w./-]+)`", README))
+    assert len(named) > 5
+    assert sorted(name for name in named if not (ROOT / name).exists()) == []
 
 
 def test_exit_codes_are_those_of_the_program() -> None:

@@ -10,7 +10,7 @@ import typer
 from lipsync.commands.shared import AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_json, print_table
 
 if TYPE_CHECKING:
-    from lipsync.production.values import Production
+    from lipsync.pipeline import Production
 
 Upto = Annotated[int | None, typer.Option("--upto", metavar="FRAME", help="From the shot's first frame to this one.")]
 First = Annotated[int | None, typer.Option("--from", metavar="FRAME", help="The first frame; with --to.")]

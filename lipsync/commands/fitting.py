@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -14,15 +14,14 @@ from lipsync.commands.shared import (
     Folder,
     Out,
     finish,
+    names,
+    print_answer,
     print_json,
     print_paths,
     print_table,
     problems,
     progress_bars,
 )
-
-if TYPE_CHECKING:
-    from lipsync.report import Report
 
 CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
 
@@ -90,7 +89,7 @@ def chart(
     production = pipeline.open_production(folder)
     paths = pipeline.write_charts(production, character, page, out)
     if as_json:
-        print_json({"charts": [str(path) for path in paths]})
+        print_json({"charts": names(paths)})
     else:
         print_paths(paths)
 
@@ -104,20 +103,11 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, progress=progress)
+        plans = pipeline.hear_and_plan(production, progress=progress)
         made, said = pipeline.order_pieces(production, plans)
         paths = pipeline.write_order(production, made, out)
-    report = heard.report + plans.report + said
-    if as_json:
-        files = [str(path) for path in paths]
-        print_json(
-            {"pieces": made.records, "boards": made.boards, "files": files, "not_done": problems(report)},
-        )
-    else:
-        print_table(made.records)
-        print_paths(paths)
-    finish(report)
+    record = {"pieces": made.records, "boards": made.boards, "files": names(paths)}
+    print_answer(record, plans.report + said, as_json, rows=made.records, paths=paths)
 
 
 def weigh(
@@ -138,7 +128,8 @@ def weigh(
         heard = pipeline.hear(production, progress=progress)
         weighed, said = pipeline.weigh_scene(production, heard, scene)
         paths = pipeline.write_weighed(production, weighed, out)
-    _answer(weighed.records, paths, heard.report + said, as_json)
+    record = {"rows": weighed.records, "files": names(paths)}
+    print_answer(record, heard.report + said, as_json, rows=weighed.records, paths=paths)
 
 
 def worth(
@@ -158,7 +149,8 @@ def worth(
         heard = pipeline.hear(production, progress=progress)
         found, said = pipeline.worth_of(production, heard, character)
         paths = pipeline.write_worth(production, found, out)
-    _answer(found.records, paths, heard.report + said, as_json)
+    record = {"rows": found.records, "files": names(paths)}
+    print_answer(record, heard.report + said, as_json, rows=found.records, paths=paths)
 
 
 def side_by_side(
@@ -189,13 +181,8 @@ def side_by_side(
         heard = pipeline.hear(production, progress=progress)
         tried, said = pipeline.try_other(production, heard, trial)
         paths = pipeline.write_tried(production, tried, out)
-    report = heard.report + said
-    if as_json:
-        print_json({**tried.record, "files": [str(path) for path in paths], "not_done": problems(report)})
-    else:
-        print_table(tried.rows)
-        print_paths(paths)
-    finish(report)
+    record = {**tried.record, "files": names(paths)}
+    print_answer(record, heard.report + said, as_json, rows=tried.rows, paths=paths)
 
 
 def _pairs(texts: Iterable[str]) -> dict[str, str]:
@@ -211,16 +198,6 @@ def _pairs(texts: Iterable[str]) -> dict[str, str]:
             )
         found[who] = name
     return found
-
-
-def _answer(records: list[dict[str, Any]], paths: tuple[Path, ...], report: Report, as_json: bool) -> None:
-    """Print a table and the files that it was written to."""
-    if as_json:
-        print_json({"rows": records, "files": [str(path) for path in paths], "not_done": problems(report)})
-    else:
-        print_table(records)
-        print_paths(paths)
-    finish(report)
 
 
 COMMANDS = (why, chart, order, weigh, worth, side_by_side)

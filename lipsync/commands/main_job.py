@@ -14,10 +14,10 @@ from lipsync.commands.shared import (
     SceneOnly,
     ShotOnly,
     finish,
-    print_json,
+    names,
+    print_answer,
     print_paths,
     print_table,
-    problems,
     progress_bars,
     say,
 )
@@ -28,9 +28,9 @@ def new(
     title: Annotated[str | None, typer.Option(help="The film's title; the folder's name if not given.")] = None,
 ) -> None:
     """Start a production: a folder with files to fill in."""
-    from lipsync.production.new import start_production
+    from lipsync import pipeline
 
-    for path in start_production(folder, title):
+    for path in pipeline.start_production(folder, title):
         print(path)
     say(f"Put recordings into {folder / 'recordings'}, fill in these files, then run: lipsync sheet {folder}")
 
@@ -67,13 +67,9 @@ def breakdown(
     with progress_bars() as progress:
         heard = pipeline.hear(production, pipeline.Only(scene, shot), again=again, progress=progress)
         paths = pipeline.write_textgrids(production, heard) if textgrid else ()
-    if as_json:
-        lines = [pipeline.line_record(line) for line in heard.lines]
-        print_json({"lines": lines, "not_done": problems(heard.report)})
-    else:
-        print_table([pipeline.line_summary(line) for line in heard.lines])
-        print_paths(paths)
-    finish(heard.report)
+    record = {"lines": [pipeline.line_record(line) for line in heard.lines]}
+    rows = [pipeline.line_summary(line) for line in heard.lines]
+    print_answer(record, heard.report, as_json, rows=rows, paths=paths)
 
 
 def sheet(
@@ -84,16 +80,9 @@ def sheet(
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
         printed = pipeline.write_sheets(production, plans, out, progress)
-    report = heard.report + plans.report + printed.report
-    if as_json:
-        print_json({"sheets": [str(path) for path in printed.paths], "not_done": problems(report)})
-    else:
-        print_paths(printed.paths)
-    finish(report)
+    print_answer({"sheets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
 
 
 def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
@@ -102,23 +91,11 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(scene), progress)
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene), progress)
         counts = pipeline.count_pieces(production, plans)
         paths = pipeline.write_count(production, plans, counts, out)
-    report = heard.report + plans.report
-    if as_json:
-        print_json(
-            {
-                "pieces": pipeline.count_records(counts),
-                "files": [str(p) for p in paths],
-                "not_done": problems(report),
-            }
-        )
-    else:
-        print_table(pipeline.count_records(counts))
-        print_paths(paths)
-    finish(report)
+    rows = pipeline.count_records(counts)
+    print_answer({"pieces": rows, "files": names(paths)}, plans.report, as_json, rows=rows, paths=paths)
 
 
 def demo(
@@ -132,14 +109,13 @@ def demo(
     pipeline.put_sample(folder)
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, progress=progress)
+        plans = pipeline.hear_and_plan(production, progress=progress)
         printed = pipeline.write_sheets(production, plans, None, progress)
         counts = pipeline.count_pieces(production, plans)
         paths = pipeline.write_count(production, plans, counts, None)
     print_table(pipeline.count_records(counts))
     print_paths((*printed.paths, *paths))
-    finish(heard.report + plans.report + printed.report)
+    finish(plans.report + printed.report)
 
 
 COMMANDS = (new, breakdown, sheet, count, demo)

@@ -12,17 +12,13 @@ from lipsync.commands.shared import (
     Folder,
     SceneOnly,
     ShotOnly,
-    finish,
-    print_json,
-    print_paths,
-    problems,
+    names,
+    out_option,
+    print_answer,
     progress_bars,
 )
 
-Out = Annotated[
-    Path | None,
-    typer.Option("--out", metavar="FOLDER", help="Where to write; previews/ in the production if not given."),
-]
+Out = Annotated[Path | None, out_option("previews")]
 
 
 def preview(
@@ -46,16 +42,9 @@ def preview(
     write = write_scene_movies if shot is None else write_shot_movies
     forms: list[Literal["mp4", "webm"]] = ["mp4", "webm"] if form == "both" else [form]
     with progress_bars() as progress:
-        # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
         paths = write(production, plans, forms, out, progress)
-    report = heard.report + plans.report
-    if as_json:
-        print_json({"movies": [str(path) for path in paths], "not_done": problems(report)})
-    else:
-        print_paths(paths)
-    finish(report)
+    print_answer({"movies": names(paths)}, plans.report, as_json, paths=paths)
 
 
 COMMANDS = (preview,)

@@ -15,16 +15,16 @@ from lipsync.commands.shared import (
     ShotId,
     ShotOnly,
     finish,
+    names,
+    out_option,
+    print_answer,
     print_json,
     print_paths,
-    problems,
     progress_bars,
 )
 
 if TYPE_CHECKING:
-    from lipsync.filming.state import State
-    from lipsync.production.values import Production
-    from lipsync.report import Report
+    from lipsync.pipeline import Production, Report, State
 
 
 class TrackForm(StrEnum):
@@ -97,10 +97,7 @@ def packet(
     folder: Folder,
     scene: SceneOnly = None,
     shot: ShotOnly = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="FOLDER", help="Where to write; packets/ in the production if not given."),
-    ] = None,
+    out: Annotated[Path | None, out_option("packets")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
@@ -111,15 +108,9 @@ def packet(
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
         printed = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
-    report = heard.report + plans.report + printed.report
-    if as_json:
-        print_json({"packets": [str(path) for path in printed.paths], "not_done": problems(report)})
-    else:
-        print_paths(printed.paths)
-    finish(report)
+    print_answer({"packets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
 
 
 def track(
@@ -134,10 +125,7 @@ def track(
             help="Write files in this form instead of printing: text, csv, json or webvtt. May be given again.",
         ),
     ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="FOLDER", help="Where to write; tracks/ in the production if not given."),
-    ] = None,
+    out: Annotated[Path | None, out_option("tracks")] = None,
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
@@ -147,15 +135,13 @@ def track(
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(scene, shot), progress)
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
         paths = pipeline.write_tracks(production, plans, forms or (), out, progress) if forms else ()
     if forms:
         print_paths(paths)
     else:
         print("\n".join(pipeline.track_texts(production, plans)), end="")
-    finish(heard.report + plans.report)
+    finish(plans.report)
 
 
 def _present(production: Production, shot: str) -> tuple[State | None, Report]:
@@ -163,10 +149,8 @@ def _present(production: Production, shot: str) -> tuple[State | None, Report]:
     from lipsync import pipeline
 
     with progress_bars() as progress:
-        # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = pipeline.hear(production, progress=progress)
-        plans = pipeline.plan(production, heard, pipeline.Only(None, shot), progress)
-    return pipeline.present_state(production, plans, shot), pipeline.about_shot(heard.report + plans.report, shot)
+        plans = pipeline.hear_and_plan(production, pipeline.Only(None, shot), progress)
+    return pipeline.present_state(production, plans, shot), pipeline.about_shot(plans.report, shot)
 
 
 COMMANDS = (check_print, compare, packet, track)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -24,10 +24,14 @@ SceneOnly = Annotated[str | None, typer.Option("--scene", metavar="ID", help="On
 ShotOnly = Annotated[str | None, typer.Option("--shot", metavar="ID", help="Only this shot.")]
 ShotId = Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for programs.")]
-Out = Annotated[
-    Path | None,
-    typer.Option("--out", metavar="FOLDER", help="Where to write; sheets/ in the production if not given."),
-]
+
+
+def out_option(folder: str) -> Any:
+    """Return the option that says where to write, if not into this folder of the production."""
+    return typer.Option("--out", metavar="FOLDER", help=f"Where to write; {folder}/ in the production if not given.")
+
+
+Out = Annotated[Path | None, out_option("sheets")]
 
 
 def say(*texts: str) -> None:
@@ -49,6 +53,28 @@ def problems(report: Report) -> list[str]:
     return [str(problem) for problem in report.problems]
 
 
+def names(paths: Iterable[Path]) -> list[str]:
+    """Return files as text, for a program."""
+    return [str(path) for path in paths]
+
+
+def print_answer(
+    record: dict[str, Any],
+    report: Report,
+    as_json: bool,
+    *,
+    rows: Sequence[dict[str, Any]] = (),
+    paths: Iterable[Path] = (),
+) -> None:
+    """Print what was found and written: the record for a program, or rows as a table and files; then `finish`."""
+    if as_json:
+        print_json({**record, "not_done": problems(report)})
+    else:
+        print_table(rows)
+        print_paths(paths)
+    finish(report)
+
+
 def print_paths(paths: Iterable[Path]) -> None:
     """Print the files that were written."""
     for path in paths:
@@ -60,7 +86,7 @@ def print_json(value: Any) -> None:
     print(json.dumps(value, indent=2, ensure_ascii=False))
 
 
-def print_table(rows: list[dict[str, Any]]) -> None:
+def print_table(rows: Sequence[dict[str, Any]]) -> None:
     """Print rows that have the same keys as a table; nothing if there are none."""
     if not rows:
         return

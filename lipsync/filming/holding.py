@@ -114,14 +114,14 @@ def _to_know(production: Production, shot: Shot, record: Filmed, path: Path) -> 
                 f"be off camera there; if it was seen, say what it wore: lipsync lock {production.folder} {shot.id} "
                 f"--wore FRAME={who}:CODE"
             )
-        known = production.mouth_sets[who].by_code
+        mouth_set = production.mouth_sets[who]
         gone: dict[str, list[int]] = {}
         for frame, wear in worn.get(who, {}).items():
-            if wear.code is not None and wear.code not in known:
+            if wear.code is not None and wear.code not in mouth_set.by_code:
                 gone.setdefault(wear.code, []).append(frame)
         for code, frames in gone.items():
             yield (
-                f"{path}: {who} wears {code} on {said(frames, first)}, a code that its mouth set no longer has; "
+                f"{path}: {who} wears {code} on {said(frames, first)}, a code that {mouth_set.name} does not have; "
                 "the frames are in the can and stay so"
             )
 

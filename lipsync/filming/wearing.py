@@ -66,7 +66,7 @@ def _who(named: str | None, code: str, codes: Mapping[str, Mapping[str, str]]) -
     if not codes:
         raise ValueError("nobody is in this shot who could have worn it")
     if named is not None and named not in codes:
-        raise ValueError(f"{named!r} is not in this shot; there are {', '.join(codes)}")
+        raise ValueError(f"{named!r} is not in this shot; its characters are {', '.join(codes)}")
     having = [who for who in codes if named in (None, who) and (code == OFF or code.upper() in codes[who])]
     if not having:
         known = "; ".join(f"{who} has {', '.join(codes[who].values())}" for who in codes if named in (None, who))

@@ -98,11 +98,12 @@ def faults_in(
     for row, shoot in enumerate(plan.shoot or (), start=1):
         # Of a broken plan, rows and fields that are broken are None.
         if shoot and shoot.puppet is not None and not _is_there(shoot, puppets):
-            yield f"[[shoot]] {row} puppet", f"nobody has the puppet {shown(shoot.puppet)}; there are {have}"
+            yield f"[[shoot]] {row} puppet", f"nobody has the puppet {shown(shoot.puppet)}; the puppets are {have}"
         if not shoot or shoot.scene is None:
             continue
         if shoot.scene not in scenes:
-            yield f"[[shoot]] {row} scene", f"there is no scene {shown(shoot.scene)}; there are {', '.join(scenes)}"
+            text = f"there is no scene {shown(shoot.scene)}; the scenes are {', '.join(scenes)}"
+            yield f"[[shoot]] {row} scene", text
             continue
         for shot in shoot.shots or ():
             if shot is not None and shot not in scenes[shoot.scene]:

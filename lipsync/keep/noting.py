@@ -13,26 +13,11 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from lipsync.errors import InputError, Problem
-from lipsync.keep.tables import Checked, shown
+from lipsync.keep.tables import Checked
+from lipsync.tomlfile import found_and_allowed
 
 AnyTable = TypeVar("AnyTable", bound=Checked)
 Value = TypeVar("Value")
-
-# pydantic's name of a fault -> what may be written instead.
-_ALLOWED = {
-    "string_type": "text in quotes",
-    "string_too_short": "text that is not empty",
-    "bool_type": "true or false",
-    "int_type": "a whole number",
-    "greater_than_equal": "a number, 0 or more",
-    "less_than_equal": "a number from 0 to 1",
-    "greater_than": "a number above 0",
-    "finite_number": "a finite number",
-    "list_type": "a list",
-    "too_short": "at least one row",
-    "dict_type": "a table",
-    "model_type": "a table",
-}
 
 
 class Faults:
@@ -87,10 +72,5 @@ def _sentence(fault: ErrorDetails, table: type[Checked]) -> str:
     if fault["type"] == "extra_forbidden":
         known = ", ".join(field.alias or name for name, field in table.model_fields.items())
         return f'"{key}" is not known here; known are {known}'
-    if fault["type"] == "value_error":
-        text = str(fault["ctx"]["error"])
-    elif fault["type"] == "literal_error":
-        text = f"found {shown(fault['input'])}; write {fault['ctx']['expected']}"
-    else:
-        text = f"found {shown(fault['input'])}; write {_ALLOWED.get(fault['type']) or fault['msg']}"
+    text = found_and_allowed(fault)
     return f"{key}: {text}" if key else text

@@ -11,9 +11,10 @@ from itertools import pairwise
 
 from lipsync.keep.corrections import by_hand
 from lipsync.keep.noting import Faults
-from lipsync.keep.tables import ComputedTable, ComputedWordTable, CorrectedWordTable, CueTable, PhonemeTable, shown
+from lipsync.keep.tables import ComputedTable, ComputedWordTable, CorrectedWordTable, CueTable, PhonemeTable
 from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
 from lipsync.timing import seconds_of
+from lipsync.tomlfile import shown
 
 WordTables = type[ComputedWordTable] | type[CorrectedWordTable]
 Placed = tuple[str, Part | None]

@@ -22,6 +22,7 @@ from lipsync.keep.parts import breakdown_in, corrected_in
 from lipsync.keep.pieces import PieceChoice
 from lipsync.keep.writing import FORM, FORM_NUMBER
 from lipsync.timing import seconds_of
+from lipsync.tomlfile import shown
 
 Value = TypeVar("Value")
 
@@ -101,7 +102,7 @@ def _decimal(text: str) -> Decimal:
 def _check_form(form: object, faults: Faults) -> None:
     name, _, number = form.rpartition(" ") if isinstance(form, str) else ("", "", "")
     if name != FORM or not (number.isascii() and number.isdigit() and len(number) < 10) or int(number) < 1:
-        found = "is missing" if form is None else f"found {tables.shown(form)}"
+        found = "is missing" if form is None else f"found {shown(form)}"
         faults.add("form", f'{found}; a breakdown begins with form = "{FORM} {FORM_NUMBER}"')
     elif int(number) > FORM_NUMBER:
         faults.add("form", f"is {number}, newer than {FORM_NUMBER}, which this program knows; update the program")

@@ -14,6 +14,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from lipsync.model import Origin
 from lipsync.phonemes import split_stress
 from lipsync.timing import us_of_seconds
+from lipsync.tomlfile import shown
 
 
 def _number(value: object) -> float:
@@ -39,12 +40,6 @@ def _sound(value: object) -> tuple[str, int | None]:
     if not isinstance(value, str):
         raise ValueError(f'found {shown(value)}; write a phoneme, such as "AH1"')
     return split_stress(value)
-
-
-def shown(value: object) -> str:
-    """Return how a value from a file is shown in a sentence: as it was written, and not at length."""
-    text = str(value) if isinstance(value, Decimal) else repr(value)
-    return text if len(text) <= 40 else f"{text[:36]} ..."
 
 
 Time = Annotated[int, BeforeValidator(_time_us)]

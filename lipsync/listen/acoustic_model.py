@@ -57,6 +57,8 @@ class AcousticModel:
         data = (folder / "sendump").read_bytes()
         count = STREAMS * GAUSSIANS * self._senones
         self._weights = np.frombuffer(data, np.uint8, count, len(data) - count).reshape(STREAMS, GAUSSIANS, -1)
+        self._weight_of = np.exp(-LOG_STEP * np.arange(256, dtype=np.float32))
+        self._between: dict[tuple[str, str, str, int], Senones] = {}
         stay = _transitions(folder / "transition_matrices")
         self._stay: dict[str, Floats] = {name: stay[self._phones["matrix"][i]] for name, i in self._ids.items()}
 
@@ -90,8 +92,12 @@ class AcousticModel:
 
     def states_between(self, phone: str, before: str, after: str, place: int) -> Senones:
         """Return the states of a phone between two others; those of it alone where the three were never trained."""
-        if phone == SILENCE:
-            return self.states(phone)
+        asked = phone, before, after, place
+        if asked not in self._between:
+            self._between[asked] = self.states(phone) if phone == SILENCE else self._found_between(*asked)
+        return self._between[asked]
+
+    def _found_between(self, phone: str, before: str, after: str, place: int) -> Senones:
         first, count = 0, 4
         for key in (place, *(self._ids[name] for name in (phone, before, after))):
             nodes = self._tree[first : first + count]
@@ -107,16 +113,18 @@ class AcousticModel:
         book, found = self._codebooks[phone], []
         for stream in range(STREAMS):
             part = features[:, stream * WIDTH : (stream + 1) * WIDTH].astype(np.float32)
-            logs = product(np.hstack([part, part**2]), book.factors[stream]) + book.constant[stream]
+            logs = product(np.hstack([part, part**2]), book.factors[stream])
+            logs += book.constant[stream]
             best = logs.max(axis=1, keepdims=True)
-            found.append((np.exp(logs - best), best))
+            logs -= best
+            found.append((np.exp(logs, out=logs), best))
         return found
 
     def scores(self, densities: Densities, senones: Senones) -> Floats:
         """Return the log likelihood of each state (columns) for each feature vector (rows)."""
         total = np.zeros((len(densities[0][0]), len(senones)))
         for stream, (relative, best) in enumerate(densities):
-            weights = np.exp(-LOG_STEP * self._weights[stream][:, senones].astype(np.float32))
+            weights = self._weight_of[self._weights[stream][:, senones]]
             total += np.log(product(relative, weights) + LEAST) + best
         return total
 

@@ -16,13 +16,15 @@ beyond all hope.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from lipsync.listen.features import Floats
+
+TOGETHER = 16  # phones of about one length; many more would not stay in the processor's cache
 
 _Entered = tuple[Floats, Floats]
 
@@ -66,10 +68,7 @@ def beginnings(stretches: Sequence[Stretch], boundary: Floats) -> list[Floats | 
     Raises:
         NoPathError: if there is no way through.
     """
-    laid = [
-        _Silence(one.scores, one.least) if one.durations is None else _Phone(one.scores, one.durations)
-        for one in stretches
-    ]
+    laid = _laid(stretches)
     with np.errstate(divide="ignore"):
         entered = _entered(stretches, laid, boundary)
         left = _left(stretches, laid, boundary)
@@ -84,6 +83,40 @@ def beginnings(stretches: Sequence[Stretch], boundary: Floats) -> list[Floats | 
             found.append(_shares((after if paused else past) + begins))
             paused = True
     return found
+
+
+def _laid(stretches: Sequence[Stretch]) -> list[_Phone | _Silence]:
+    """Return the ways of each stretch; phones of about one length are done together."""
+    lengths = {k: len(one.scores) for k, one in enumerate(stretches) if one.durations is not None}
+    order = sorted(lengths, key=lengths.__getitem__)
+    phones: dict[int, _Phone] = {}
+    for at in range(0, len(order), TOGETHER):
+        some = order[at : at + TOGETHER]
+        phones |= zip(some, _phones([stretches[k] for k in some]), strict=True)
+    return [phones.get(k) or _Silence(one.scores, one.least) for k, one in enumerate(stretches)]
+
+
+def _phones(stretches: Sequence[Stretch]) -> Iterator[_Phone]:
+    """Yield the ways of phones: `ways[d - 1, s]` for those of d steps from step s."""
+    best = [one.scores.max(axis=1) for one in stretches]
+    most, count = max(map(len, best)), stretches[0].scores.shape[1]
+    states, lasts = np.zeros((count, len(best), most)), np.zeros((len(best), most))
+    for k, (one, top) in enumerate(zip(stretches, best, strict=True)):
+        states[:, k, : len(top)] = np.exp(one.scores - top[:, None]).T
+        if one.durations is not None:
+            lasts[k, : len(top)] = np.exp(one.durations[: len(top)])
+    ways = np.zeros((len(best), most, most))
+    reached = np.zeros(states.shape)  # the sums in each state, by begin
+    reached[0] = states[0]
+    for more in range(most):
+        if more:
+            reached = reached[..., :-1]
+            for state in range(count - 1, 0, -1):
+                reached[state] += reached[state - 1]
+            reached *= states[..., more:]
+        np.multiply(reached[-1], lasts[:, more, None], out=ways[:, more, : most - more])
+    for own, top in zip(ways, best, strict=True):
+        yield _Phone(top, own[: len(top), : len(top)])
 
 
 def _entered(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], boundary: Floats) -> list[_Entered]:
@@ -116,22 +149,11 @@ def _left(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], bound
 
 
 class _Phone:
-    """All ways to lay a phone between a begin and an end: `_ways[d - 1, s]` for those of d steps from step s."""
+    """All ways to lay a phone between a begin and an end."""
 
-    def __init__(self, scores: Floats, durations: Floats) -> None:
-        best = scores.max(axis=1)
+    def __init__(self, best: Floats, ways: Floats) -> None:
         self._sum = np.append(0.0, np.cumsum(best))
-        states = np.exp(scores - best[:, None]).T
-        steps = len(scores)
-        self._ways = np.zeros((steps, steps))
-        lasts = np.exp(durations[:steps])
-        reached = [states[0].copy(), *(np.zeros(steps) for _ in states[1:])]  # the sums in each state, by begin
-        for more in range(steps):
-            if more:
-                for k in range(len(states) - 1, 0, -1):
-                    reached[k] = (reached[k] + reached[k - 1])[: steps - more] * states[k][more:]
-                reached[0] = reached[0][: steps - more] * states[0][more:]
-            self._ways[more, : steps - more] = reached[-1] * lasts[more]
+        self._ways = ways
 
     def ends(self, begun: Floats) -> Floats:
         """Return the log of all ways to each end, from the log of those to each begin."""

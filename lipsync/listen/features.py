@@ -39,7 +39,10 @@ def product(rows: npt.NDArray[Any], matrix: npt.NDArray[Any]) -> npt.NDArray[Any
     Its threads cost twenty times what they save on products of this size, and more on a busy machine.
     """
     block = max(1, SMALL_PRODUCT // matrix.size)
-    return np.concatenate([rows[at : at + block] @ matrix for at in range(0, max(1, len(rows)), block)])
+    out: npt.NDArray[Any] = np.empty((len(rows), matrix.shape[1]), np.result_type(rows, matrix))
+    for at in range(0, len(rows), block):
+        np.matmul(rows[at : at + block], matrix, out=out[at : at + block])
+    return out
 
 
 def _mel_filters(low_hz: float = 130.0, high_hz: float = 6800.0) -> Floats:
@@ -113,21 +116,45 @@ def _without_noise(powers: Floats) -> Floats:
     """
     bands = np.arange(FILTERS)
     low, high = np.maximum(bands - 4, 0), np.minimum(bands + 4, FILTERS - 1) + 1
-    gains = np.empty_like(powers)
-    power, noise, floor, peak = powers[0], powers[0] / 20, powers[0] / 20, np.zeros_like(powers[0])
-    for row, now in enumerate(powers):
-        power = 0.7 * power + 0.3 * now
-        noise = _envelope(power, noise)
-        signal = np.maximum(power - noise, 1.0)
-        floor = _envelope(signal, floor)
-        peak = peak * 0.85
-        masked = np.where(signal < 0.85 * peak, 0.2 * peak, signal)
-        peak = np.maximum(peak, signal)
-        gains[row] = np.minimum(np.maximum(np.maximum(masked, floor) / np.maximum(power, 1e-30), 1 / 20), 20)
+    power = _followed(0.3 * powers, powers[0])
+    signal = np.maximum(power - _envelope(power, powers[0] / 20), 1.0)
+    peak = _peak(signal)
+    masked = np.where(signal < 0.85 * peak, 0.2 * peak, signal)
+    heard = np.maximum(masked, _envelope(signal, powers[0] / 20))
+    gains = np.minimum(np.maximum(heard / np.maximum(power, 1e-30), 1 / 20), 20)
     summed = np.pad(np.cumsum(gains, axis=-1), ((0, 0), (0, 0), (1, 0)))
     smooth: Floats = powers * (summed[..., high] - summed[..., low]) / (high - low)
     return smooth
 
 
-def _envelope(value: Floats, floor: Floats) -> Floats:
-    return np.where(value >= floor, 0.995 * floor + 0.005 * value, 0.5 * floor + 0.5 * value)
+def _followed(shares: Floats, first: Floats) -> Floats:
+    """Return what follows at each tick, slowly: its share of now, and 0.7 of what it was."""
+    out, now = np.empty_like(shares), first
+    for share, row in zip(shares, out, strict=True):
+        np.multiply(now, 0.7, out=row)
+        row += share
+        now = row
+    return out
+
+
+def _envelope(values: Floats, first: Floats) -> Floats:
+    """Return what follows values upwards slowly and downwards fast: the lower of the two ways to follow."""
+    slow, fast = 0.005 * values, 0.5 * values
+    out, now, spare = np.empty_like(values), first, np.empty_like(first)
+    for up, down, row in zip(slow, fast, out, strict=True):
+        np.multiply(now, 0.995, out=row)
+        row += up
+        np.multiply(now, 0.5, out=spare)
+        spare += down
+        np.minimum(row, spare, out=row)
+        now = row
+    return out
+
+
+def _peak(signal: Floats) -> Floats:
+    """Return at each tick what is left of the peaks before it."""
+    out, now = np.empty_like(signal), np.zeros_like(signal[0])
+    for own, row in zip(signal, out, strict=True):
+        np.multiply(now, 0.85, out=row)
+        now = np.maximum(row, own)
+    return out

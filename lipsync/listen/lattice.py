@@ -73,24 +73,24 @@ class Lattice:
     def otherwise(self) -> Floats:
         """Return for each word what is gained by other phonemes in its place."""
         entry = -np.log(len(PHONES)) - PRICE
-        path = np.full((len(self.words), len(PHONES), STATES), -np.inf)
+        path = np.full((STATES, len(self.words), len(PHONES)), -np.inf)
         best = np.full(len(self.words), -np.inf)
         for tick in range(self.ticks):
-            ended = (path[:, :, _LAST] + self._leave[:, _LAST]).max(axis=1)
+            ended = (path[_LAST] + self._leave[:, _LAST]).max(axis=1)
             best = np.maximum(best, ended + self._after[1:, tick])
-            path = self._step(path, np.maximum(self._before[:-1, tick], ended) + entry, tick)
-        ended = (path[:, :, _LAST] + self._leave[:, _LAST]).max(axis=1)
+            self._step(path, np.maximum(self._before[:-1, tick], ended) + entry, tick)
+        ended = (path[_LAST] + self._leave[:, _LAST]).max(axis=1)
         gained: Floats = np.maximum(best, ended + self._after[1:, -1]) - self.total
         return gained
 
     def heard_instead(self, word: int) -> Symbols:
         """Return the phonemes that fit best in a word's place; none if it is best left out."""
         entry = -np.log(len(PHONES)) - PRICE
-        path, entered = np.full((1, len(PHONES), STATES), -np.inf), np.zeros((len(PHONES), STATES), int)
+        path, entered = np.full((STATES, 1, len(PHONES)), -np.inf), np.zeros((len(PHONES), STATES), int)
         came: list[tuple[int, int]] = []  # for each tick, if a phoneme begins there: which ends, and where it began
         best, last = float((self._before[word] + self._after[word + 1]).max()), (-1, 0)
         for tick in range(self.ticks + 1):
-            ended = path[0, :, _LAST] + self._leave[:, _LAST]
+            ended = path[_LAST, 0] + self._leave[:, _LAST]
             top = int(ended.argmax())
             if ended[top] + self._after[word + 1, tick] > best:
                 best, last = float(ended[top] + self._after[word + 1, tick]), (top, int(entered[top, _LAST]))
@@ -99,23 +99,25 @@ class Lattice:
             written = bool(self._before[word, tick] >= ended[top])
             came.append((-1, 0) if written else (top, int(entered[top, _LAST])))
             begin = max(float(self._before[word, tick]), float(ended[top])) + entry
-            moved = path[0, :, :-1] + self._leave[:, :-1] > path[0, :, 1:] + self._stay[:, 1:]
+            own = path[:, 0].T
+            moved = own[:, :-1] + self._leave[:, :-1] > own[:, 1:] + self._stay[:, 1:]
             entered[:, 1:] = np.where(moved, entered[:, :-1], entered[:, 1:])
-            entered[:, 0] = np.where(begin > path[0, :, 0] + self._stay[:, 0], tick, entered[:, 0])
-            path = self._step(path, np.array([begin]), tick)
+            entered[:, 0] = np.where(begin > own[:, 0] + self._stay[:, 0], tick, entered[:, 0])
+            self._step(path, np.array([begin]), tick)
         heard: list[str] = []
         while last[0] >= 0:
             heard.append(PHONES[last[0]])
             last = came[last[1]]
         return tuple(symbol for symbol in reversed(heard) if symbol != SILENCE)
 
-    def _step(self, path: Floats, begin: Floats, tick: int) -> Floats:
-        """Return the paths of free phonemes (word, phone, state) after one more tick."""
-        after = path + self._stay
-        after[:, :, 1:] = np.maximum(after[:, :, 1:], path[:, :, :-1] + self._leave[:, :-1])
-        after[:, :, 0] = np.maximum(after[:, :, 0], begin[:, None])
-        after += self.scores[tick]
-        return after
+    def _step(self, path: Floats, begin: Floats, tick: int) -> None:
+        """Take the paths of free phonemes (state, word, phone) one more tick on."""
+        for state in range(_LAST, -1, -1):
+            before = path[state - 1] + self._leave[:, state - 1] if state else begin[:, None]
+            own = path[state]
+            own += self._stay[:, state]
+            np.maximum(own, before, out=own)
+            own += self.scores[tick, :, state]
 
     def twice(self) -> Floats:
         """Return for each word what is gained by saying it two times."""
@@ -170,17 +172,21 @@ class Lattice:
         ahead, back = np.full(emit.shape, -np.inf), np.full(emit.shape, -np.inf)
         ahead[0, [0, STATES]] = emit[0, [0, STATES]]
         back[-1, [-1, -STATES - 1]] = (emit[-1] + leave)[[-1, -STATES - 1]]
-        arrive = np.full(emit.shape[1], -np.inf)
-        for tick in range(1, len(emit)):
-            left = ahead[tick - 1] + leave
+        arrive, tails = np.full(emit.shape[1], -np.inf), heads - STATES - 1
+        for last, now, own in zip(ahead[:-1], ahead[1:], emit[1:], strict=True):
+            left = last + leave
             arrive[1:] = left[:-1]
-            arrive[heads] = either(arrive[heads], left[heads - STATES - 1])
-            ahead[tick] = either(ahead[tick - 1] + stay, arrive) + emit[tick]
+            arrive[heads] = either(left[heads - 1], left[tails])
+            np.add(last, stay, out=now)
+            either(now, arrive, out=now)
+            now += own
         arrive[-1] = -np.inf
-        for tick in range(len(emit) - 2, -1, -1):
-            arrive[:-1] = back[tick + 1, 1:]
-            arrive[heads - STATES - 1] = either(arrive[heads - STATES - 1], back[tick + 1, heads])
-            back[tick] = either(back[tick + 1] + stay, arrive + leave) + emit[tick]
+        for last, now, own in zip(back[:0:-1], back[-2::-1], emit[-2::-1], strict=True):
+            arrive[:-1] = last[1:]
+            arrive[tails] = either(last[tails + 1], last[heads])
+            np.add(last, stay, out=now)
+            either(now, arrive + leave, out=now)
+            now += own
         return ahead, back
 
     def _around(self) -> tuple[Floats, Floats]:

@@ -21,6 +21,7 @@ WEIGHT = 2.0
 
 _SLOWER = 4  # voicing is looked for at 4 kHz
 _WIDTH = RATE_HZ // _SLOWER * 40 // 1000  # 40 ms
+_FFT = 256  # more than the width and the longest lag together
 _LAGS = slice(RATE_HZ // _SLOWER // 400, RATE_HZ // _SLOWER // 71)
 
 
@@ -56,7 +57,7 @@ def _voicing(samples: Samples) -> Floats:
     padded = np.pad(sound, (_WIDTH // 2, _WIDTH + STEP))
     rows = (np.arange(len(samples) // STEP + 1) * (STEP // _SLOWER))[:, None] + np.arange(_WIDTH)
     shape = np.hanning(_WIDTH)
-    own, window = (np.fft.irfft(np.abs(np.fft.rfft(part, 512)) ** 2) for part in (padded[rows] * shape, shape))
+    own, window = (np.fft.irfft(np.abs(np.fft.rfft(part, _FFT)) ** 2) for part in (padded[rows] * shape, shape))
     peaks: Floats = (own[:, _LAGS] / (own[:, :1] + 1e-9) / (window[_LAGS] / window[0])).max(axis=1)
     return peaks
 

@@ -7,7 +7,7 @@ nobody speaks.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lipsync.filming.misfits import misfits
 from lipsync.filming.spans import said
@@ -15,7 +15,7 @@ from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job, VoiceRange
 from lipsync.production.values import Production, Scene, Shot
 from lipsync.report import Progress, Report, no_progress
-from lipsync.steps.hearing import Heard, HeardLine, Only
+from lipsync.steps.hearing import Heard, HeardLine, Only, hear
 from lipsync.steps.jobs import jobs_of
 from lipsync.track import FrameTrack, Sound
 
@@ -61,6 +61,16 @@ class Plans:
 
     shots: tuple[ShotPlan, ...]
     report: Report
+
+
+def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
+    """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
+
+    All lines are heard, since sizes follow each character's own range over the whole production.
+    """
+    heard = hear(production, progress=progress)
+    plans = plan(production, heard, only, progress)
+    return replace(plans, report=heard.report + plans.report)
 
 
 def plan(

@@ -112,7 +112,7 @@ def test_a_slip_is_taken_back(floor) -> None:
         ),
         ((1, 3), ["2=crab:RING1"], "'RING1' is a code that crab does not have; crab has REST"),
         ((1, 3), ["2=REST"], "could be heron or crab; write who, such as heron:REST"),
-        ((1, 3), ["2=gull:REST"], "'gull' is not in this shot; there are heron, crab"),
+        ((1, 3), ["2=gull:REST"], "'gull' is not in this shot; its characters are heron, crab"),
         ((1, 3), ["2"], "--wore 2: is not understood; write FRAME=CODE"),
         ((1, 3), ["5-4=RING1"], "ends before it begins"),
         ((1, 3), ["9=RING1"], "--wore names frame 9, which is neither locked nor among frames 1 to 3"),
@@ -190,7 +190,7 @@ def test_a_code_that_the_set_no_longer_has(floor) -> None:
     object.__setattr__(floor, "mouth_sets", sets)
     plans = planned(floor)
     assert pieces_of(the_plan(plans))["heron"][2] == "RING1"
-    assert "heron wears RING1 on frame 3, a code that its mouth set no longer has" in "\n".join(plans.report.messages)
+    assert "heron wears RING1 on frame 3, a code that Driftwood does not have" in "\n".join(plans.report.messages)
 
 
 def test_a_character_that_came_after_filming_is_taken_to_be_off_camera(floor) -> None:

@@ -129,13 +129,13 @@ def test_days_the_wrong_way_round_are_refused() -> None:
 @pytest.mark.parametrize("puppet", ["heron-3", "heron-0", "heron-01", "heron", "gull-1", "-1", "heron-x"])
 def test_a_puppet_that_nobody_has(puppet: str) -> None:
     found = list(faults_in(plan_of(f"{puppet} harbour 1-2"), {"heron": 2, "crab": 1}, {"harbour": ["010"]}))
-    text = f"nobody has the puppet '{puppet}'; there are heron-1 to heron-2, crab-1"
+    text = f"nobody has the puppet '{puppet}'; the puppets are heron-1 to heron-2, crab-1"
     assert found == [("[[shoot]] 1 puppet", text)]
 
 
 def test_a_scene_or_shot_that_is_not_there() -> None:
     plan = plan_of("heron-1 attic 1-2", "heron-1 harbour 3-4 010 099")
     assert list(faults_in(plan, {"heron": 1}, {"harbour": ["010"]})) == [
-        ("[[shoot]] 1 scene", "there is no scene 'attic'; there are harbour"),
+        ("[[shoot]] 1 scene", "there is no scene 'attic'; the scenes are harbour"),
         ("[[shoot]] 2 shots", "scene harbour has no shot '099'; it has 010"),
     ]

@@ -77,11 +77,11 @@ SINGLE = {
     ),
     "opening above 1": (
         replaced(("piece", 1, "lips", "opening"), 1.01),
-        ['[[piece]] 2 "SHUT" [lips] opening: found 1.01; 1.0 or less is allowed'],
+        ['[[piece]] 2 "SHUT" [lips] opening: found 1.01; 1 or less is allowed'],
     ),
     "opening below 0": (
         replaced(("piece", 0, "lips", "opening"), -0.01),
-        ['[[piece]] 1 "REST" [lips] opening: found -0.01; 0.0 or more is allowed'],
+        ['[[piece]] 1 "REST" [lips] opening: found -0.01; 0 or more is allowed'],
     ),
     "opening no number": (
         replaced(("piece", 0, "lips", "opening"), float("nan")),

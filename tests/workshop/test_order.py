@@ -251,7 +251,7 @@ SHOOT = '\n[[shooting.shoot]]\npuppet = "{}"\nscene = "{}"\nfirst = {}\nlast = {
     [
         (
             SHOOT.format("heron-3", "01-lamp-room", "2027-01-04", "2027-01-05"),
-            r"\[shooting\] \[\[shoot\]\] 5 puppet: nobody has the puppet 'heron-3'; there are heron-1 to heron-2",
+            r"\[\[shoot\]\] 5 puppet: nobody has the puppet 'heron-3'; the puppets are heron-1 to heron-2",
         ),
         (
             SHOOT.format("heron-9" + "9" * 60, "01-lamp-room", "2027-01-04", "2027-01-05"),
@@ -264,7 +264,7 @@ SHOOT = '\n[[shooting.shoot]]\npuppet = "{}"\nscene = "{}"\nfirst = {}\nlast = {
         ),
         (
             SHOOT.format("crab-1", "attic", "2027-01-04", "2027-01-05"),
-            r"\[\[shoot\]\] 5 scene: there is no scene 'attic'; there are 01-lamp-room, 02-post-office",
+            r"\[\[shoot\]\] 5 scene: there is no scene 'attic'; the scenes are 01-lamp-room, 02-post-office",
         ),
         (
             SHOOT.format("crab-1", "01-lamp-room", "2027-01-04", "2027-01-05") + 'shots = ["040"]\n',
@@ -326,7 +326,7 @@ def test_the_command_refuses_a_plan_and_writes_nothing(sample) -> None:
     file.write_text(file.read_text(encoding="utf-8") + added, encoding="utf-8")
     done = run("order", sample)
     assert (done.code, done.out) == (ExitCode.INPUT, "")
-    assert done.err.endswith("nobody has the puppet 'gull-1'; there are heron-1 to heron-2, crab-1\n")
+    assert done.err.endswith("nobody has the puppet 'gull-1'; the puppets are heron-1 to heron-2, crab-1\n")
     assert not (sample / "sheets").exists()
 
 

@@ -138,7 +138,7 @@ def test_what_cannot_be_tried(heard_sample, options, message) -> None:
 def test_settings_that_cannot_be_are_named(production, heard, tmp_path) -> None:
     file = tmp_path / "other.toml"
     file.write_text("[fitting.price]\nfitting = -1.0\n", encoding="utf-8")
-    with pytest.raises(InputError, match=r"other.toml: \[fitting\] \[price\] fitting: found -1.0; 0.0 or more is"):
+    with pytest.raises(InputError, match=r"other.toml: \[fitting\] \[price\] fitting: found -1.0; 0 or more is"):
         try_other(production, heard, Trial("02-post-office", {}, file))
 
 
