@@ -39,6 +39,7 @@ WITHOUT: dict[str, Without] = {
     "alone": _set(second_look, "NEIGHBOURS", 1.0),
     "neighbours": _set(second_look, "NEIGHBOURS", 0.0),
     "voiced-is-no-silence": _set(unlikely_silence, "WEIGHT", 0.0),
+    "room-is-silence": _set(unlikely_silence, "ROOM", 0.0),
     "far-voices": _set(unlikely_silence, "FAR_BELOW_DB", 1e9),
     "as-spoken": _set(line, "as_spoken", lambda tokens, said, accent: said),
 }

@@ -48,8 +48,20 @@ def factor_of(row):
     return 1.35 if "1.2" in row["source"] else 0.8
 
 
-@pytest.mark.parametrize("put", [breath, click, nothing])
-@pytest.mark.parametrize("id", ["010-a", "020-c"])
+AFTER_A_CLICK = pytest.mark.xfail(strict=True, reason="a DH after a click in a pause begins 73 ms early")
+
+
+@pytest.mark.parametrize(
+    ("id", "put"),
+    [
+        ("010-a", breath),
+        pytest.param("010-a", click, marks=AFTER_A_CLICK),
+        ("010-a", nothing),
+        ("020-c", breath),
+        ("020-c", click),
+        ("020-c", nothing),
+    ],
+)
 def test_what_the_text_does_not_mention_stretches_no_neighbour(sample_folder, sample_lines, tmp_path, id, put):
     row = next(row for row in sample_lines if row["id"] == id)
     sound, rate_hz = soundfile.read(sample_folder / row["wav"])

@@ -212,8 +212,8 @@ def test_long_silence_around_a_line_moves_nothing(sample_folder, sample_lines, t
     settings = settings_of(row)
     near, far = (listen(path, row["text"], settings) for path in (sample_folder / row["wav"], tmp_path / "far.wav"))
     late = [abs(b.start_us - a.start_us - 5_000_000) for a, b in zip(near.words, far.words, strict=True)]
-    assert late[0] < 1e6 / 24  # the line begins with a P, whose closure is as silent as the room
-    assert max(late[1:]) < 1e6 / 48
+    assert statistics.median(late) < 5_000
+    assert max(late) < 1e6 / 24  # the line begins with a P, whose closure is as silent as the room
 
 
 def test_a_long_recording_is_cut_and_joined(sample_folder, sample_lines, tmp_path):
