@@ -26,7 +26,7 @@ from lipsync.sheets.raster import png
 from lipsync.sheets.weigh_page import WeighJob, weigh_page
 from lipsync.sheets.worth_page import WorthJob, worth_pages
 from lipsync.steps.charting import characters_of
-from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import jobs_of
 
 

@@ -18,7 +18,7 @@ from lipsync.fit.settings import settings_for
 from lipsync.keep.pieces import PieceChoice
 from lipsync.production.values import Production, Scene, Shot, rest_piece
 from lipsync.report import Report
-from lipsync.steps.hearing import Heard, HeardLine, Only
+from lipsync.steps.heard import Heard, HeardLine, Only
 from lipsync.track import Sound, sounds_of
 
 

@@ -19,7 +19,7 @@ from lipsync.production.reading import mouth_set_called
 from lipsync.production.values import Production, Scene, Shot, rest_piece
 from lipsync.report import Report
 from lipsync.steps.charting import characters_of
-from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import ShotJobs, jobs_of
 from lipsync.tomlfile import Table, read_table
 

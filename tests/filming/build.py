@@ -13,7 +13,7 @@ from lipsync.keep.kept import Kept, Source
 from lipsync.model import Breakdown, Phoneme, Word
 from lipsync.production.values import Production, ProductionFile, Scene, Shot
 from lipsync.report import Report
-from lipsync.steps.hearing import Heard, HeardLine, PlacedLine
+from lipsync.steps.heard import Heard, HeardLine, PlacedLine
 from lipsync.steps.planning import Plans, ShotPlan, plan
 from lipsync.steps.printing import sheet_job
 from tests.fit.build import MOUTH_SETS
