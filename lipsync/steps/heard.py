@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.keep.breakdown import Kept
-from lipsync.production.values import Line, Production, Scene, Shot
+from lipsync.production.tables import Line, Shot
+from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 
 

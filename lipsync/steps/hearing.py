@@ -19,7 +19,8 @@ from lipsync.listen.pitch import pitches_hz
 from lipsync.listen.recording import RATE_HZ, Recording, levels_db, read_recording
 from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.model import Breakdown
-from lipsync.production.values import Line, Production
+from lipsync.production.tables import Line
+from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.steps.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
 from lipsync.steps.voices import FROM_LINES, voice_factor
