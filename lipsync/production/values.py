@@ -67,6 +67,10 @@ class Production:
             raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
         return shots
 
+    def folder_for(self, kind: str, out: Path | None) -> Path:
+        """Return where files of a kind are written: `out` if given, else the production's own folder for them."""
+        return self.folder / kind if out is None else out
+
     def speakers(self, shot: Shot) -> tuple[str, ...]:
         """Return a shot's characters in the production's order, so that each has its place on every sheet."""
         return tuple(key for key in self.file.characters if key in shot.speakers)

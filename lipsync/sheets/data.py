@@ -25,11 +25,10 @@ text, line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 
 from lipsync import timing
+from lipsync.sheets.csv_table import csv_table
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.rows import Cell, Row, rows_of, stamp_of
 from lipsync.track import Sound
@@ -54,15 +53,13 @@ _FIELDS = (
 
 def csv_of(job: SheetJob) -> str:
     """Return a shot's track as CSV."""
-    out = io.StringIO()
-    lines = csv.writer(out, lineterminator="\r\n")
-    lines.writerow(["form", "shot", *_FIELDS[:4], "character", *_FIELDS[4:]])
+    lines: list[list[object]] = [["form", "shot", *_FIELDS[:4], "character", *_FIELDS[4:]]]
     for row in rows_of(job):
         for character, cell in zip(job.characters, row.cells, strict=True):
             fields = _fields(job, row, cell)
             said = [_plain(fields[name]) for name in _FIELDS]
-            lines.writerow([FORM, job.shot, *said[:4], character.track.character, *said[4:]])
-    return out.getvalue()
+            lines.append([FORM, job.shot, *said[:4], character.track.character, *said[4:]])
+    return csv_table(lines).decode()
 
 
 def _fields(job: SheetJob, row: Row, cell: Cell) -> dict[str, object]:

@@ -48,7 +48,7 @@ def write_tracks(
     Raises:
         OutputError: if a file cannot be written.
     """
-    folder = production.folder / FOLDER if out is None else out
+    folder = production.folder_for(FOLDER, out)
     paths: list[Path] = []
     for index, (scene, job) in enumerate(_jobs(production, plans)):
         progress("writing", index, len(plans.shots))
