@@ -39,7 +39,8 @@ from lipsync.steps.asking import about_shot, check_print, present_state, prints_
 from lipsync.steps.charting import write_charts
 from lipsync.steps.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.steps.explaining import Asked, why_frame
-from lipsync.steps.hearing import Heard, HeardLine, Only, hear
+from lipsync.steps.heard import Heard, HeardLine, Only
+from lipsync.steps.hearing import hear
 from lipsync.steps.ordering import order_pieces, write_order
 from lipsync.steps.packing import write_packets
 from lipsync.steps.planning import Plans, ShotPlan, hear_and_plan, plan

@@ -157,3 +157,12 @@ def test_the_map_names_each_module_once() -> None:
 def test_the_desk_names_each_of_its_modules() -> None:
     said = set(re.findall(r"\b(\w+\.py)\b", (PACKAGE / "desk" / "__init__.py").read_text("utf-8")))
     assert said == {path.name for path in (PACKAGE / "desk").glob("*.py")} - {"__init__.py"}
+
+
+def test_a_word_has_one_meaning() -> None:
+    text = MAP.read_text("utf-8")
+    text = text[text.index("| word | means |") : text.index("## How to add")]
+    _, *rows = re.findall(r"^\| ([^|]+) \|", text, flags=re.M)
+    words = Counter(word for row in rows for word in row.split(", "))
+    assert len(words) > 40, "the words were not found: the test shows nothing"
+    assert [word for word, times in words.items() if times > 1] == []

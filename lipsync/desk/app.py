@@ -63,64 +63,74 @@ def app_of(desk: Desk) -> Starlette:
     async def described(request: Request) -> Response:
         return _json(description())
 
-    async def sound(request: Request) -> Response:
-        return await _answered(desk.sound, request.path_params["line"], kind="audio/wav")
-
-    async def picture(request: Request) -> Response:
-        first, count = _number(request, "first", 10_000_000), _number(request, "count", _MOST_COLUMNS)
-        if first is None or count is None:
-            return _error(422, f"first and count are whole numbers, count at most {_MOST_COLUMNS}")
-        return await _answered(
-            desk.picture, request.path_params["line"], first, count, kind="application/octet-stream"
-        )
-
-    async def ways(request: Request) -> Response:
-        return await _answered(desk.pronunciations, request.path_params["line"], request.path_params["part"])
-
-    def plain(answer: Answer) -> Answer:
-        async def asked(request: Request) -> Response:
-            return await _answered(answer, *request.path_params.values())
-
-        return asked
-
-    def told(adapter: TypeAdapter[Any], answer: Answer) -> Answer:
-        async def asked(request: Request) -> Response:
-            try:
-                body = adapter.validate_python(json.loads(await request.body()), strict=True)
-            except ValidationError as error:
-                return _error(422, _sentence(error))
-            except (ValueError, RecursionError):
-                return _error(400, "what was sent is no JSON")
-            line = request.path_params["line"]
-            try:
-                return await _answered(answer, line, body)
-            except StaleError as error:
-                stands = await run_in_threadpool(desk.stale, line, error)
-                return _json({"error": _STALE, "line": stands}, 409)
-
-        return asked
-
     return Starlette(
         routes=[
             Route("/", page),
             Route("/static/{name}", file),
             Route("/api/description", described),
-            Route("/api/production", plain(desk.production)),
-            Route("/api/lines", plain(desk.lines)),
-            Route("/api/lines/{line}", plain(desk.line)),
-            Route("/api/lines/{line}/version", plain(desk.version)),
-            Route("/api/lines/{line}/track", plain(desk.track)),
-            Route("/api/lines/{line}/recording", plain(desk.fingerprint)),
-            Route("/api/lines/{line}/sound", sound),
-            Route("/api/lines/{line}/picture", picture),
-            Route("/api/lines/{line}/parts/{part:int}/pronunciations", ways),
-            Route("/api/lines/{line}/changes", told(bodies.CHANGE_BODY, desk.change), methods=["POST"]),
-            Route("/api/lines/{line}/undo", told(bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
-            Route("/api/lines/{line}/redo", told(bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
-            Route("/api/lines/{line}/listen", told(bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),
+            Route("/api/production", _plain(desk.production)),
+            Route("/api/lines", _plain(desk.lines)),
+            Route("/api/lines/{line}", _plain(desk.line)),
+            Route("/api/lines/{line}/version", _plain(desk.version)),
+            Route("/api/lines/{line}/track", _plain(desk.track)),
+            Route("/api/lines/{line}/recording", _plain(desk.fingerprint)),
+            Route("/api/lines/{line}/sound", _sound(desk)),
+            Route("/api/lines/{line}/picture", _picture(desk)),
+            Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
+            Route("/api/lines/{line}/changes", _told(desk, bodies.CHANGE_BODY, desk.change), methods=["POST"]),
+            Route("/api/lines/{line}/undo", _told(desk, bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
+            Route("/api/lines/{line}/redo", _told(desk, bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
+            Route("/api/lines/{line}/listen", _told(desk, bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),
         ],
         exception_handlers={404: _nothing, 405: _no_such_way},
     )
+
+
+def _plain(answer: Answer) -> Answer:
+    """Return what answers a path by its parameters alone, in their order."""
+
+    async def asked(request: Request) -> Response:
+        return await _answered(answer, *request.path_params.values())
+
+    return asked
+
+
+def _sound(desk: Desk) -> Answer:
+    async def asked(request: Request) -> Response:
+        return await _answered(desk.sound, request.path_params["line"], kind="audio/wav")
+
+    return asked
+
+
+def _picture(desk: Desk) -> Answer:
+    async def asked(request: Request) -> Response:
+        first, count = _number(request, "first", 10_000_000), _number(request, "count", _MOST_COLUMNS)
+        if first is None or count is None:
+            return _error(422, f"first and count are whole numbers, count at most {_MOST_COLUMNS}")
+        line = request.path_params["line"]
+        return await _answered(desk.picture, line, first, count, kind="application/octet-stream")
+
+    return asked
+
+
+def _told(desk: Desk, adapter: TypeAdapter[Any], answer: Answer) -> Answer:
+    """Return what answers a line that is told something: the body, checked by `adapter`."""
+
+    async def asked(request: Request) -> Response:
+        try:
+            body = adapter.validate_python(json.loads(await request.body()), strict=True)
+        except ValidationError as error:
+            return _error(422, _sentence(error))
+        except (ValueError, RecursionError):
+            return _error(400, "what was sent is no JSON")
+        line = request.path_params["line"]
+        try:
+            return await _answered(answer, line, body)
+        except StaleError as error:
+            stands = await run_in_threadpool(desk.stale, line, error)
+            return _json({"error": _STALE, "line": stands}, 409)
+
+    return asked
 
 
 def _way(desk: Desk, way: int) -> Answer:

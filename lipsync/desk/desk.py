@@ -24,7 +24,8 @@ from lipsync.desk.tracks import tracks_of
 from lipsync.errors import InputError, LineError
 from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
-from lipsync.steps.hearing import PlacedLine, hear_line, kept_path, settings_of
+from lipsync.steps.heard import PlacedLine, kept_path
+from lipsync.steps.hearing import hear_line, settings_of
 
 Table = dict[str, Any]
 

@@ -16,7 +16,7 @@ from lipsync.errors import InputError
 from lipsync.filming.record_file import read, records_in
 from lipsync.filming.spans import spans_of
 from lipsync.production.values import Production
-from lipsync.steps.hearing import PlacedLine
+from lipsync.steps.heard import PlacedLine
 
 Stamp = tuple[int, int]
 

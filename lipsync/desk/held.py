@@ -13,7 +13,7 @@ from pathlib import Path
 from lipsync.errors import InputError
 from lipsync.production.reading import load_production
 from lipsync.production.values import Production
-from lipsync.steps.hearing import Only, PlacedLine, lines_of
+from lipsync.steps.heard import Only, PlacedLine, lines_of
 
 
 class UnreadableError(InputError):

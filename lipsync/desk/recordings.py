@@ -10,7 +10,7 @@ from collections import OrderedDict
 
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.production.values import Production
-from lipsync.steps.hearing import PlacedLine
+from lipsync.steps.heard import PlacedLine
 
 # The line that is open, those beside it, and a second window's (chosen).
 _MOST = 6

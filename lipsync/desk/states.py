@@ -23,7 +23,7 @@ from lipsync.fit.job import VoiceRange, voice_range
 from lipsync.keep import breakdown
 from lipsync.phonemes import VOWELS
 from lipsync.production.values import Production
-from lipsync.steps.hearing import PlacedLine, kept_path
+from lipsync.steps.heard import PlacedLine, kept_path
 from lipsync.track import Sound
 
 Stamp = tuple[int, int]

@@ -16,7 +16,7 @@ from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.steps import planning
-from lipsync.steps.hearing import Heard, HeardLine, Only, PlacedLine, kept_path
+from lipsync.steps.heard import Heard, HeardLine, Only, PlacedLine, kept_path
 
 
 @dataclass(frozen=True, slots=True)

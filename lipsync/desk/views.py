@@ -19,7 +19,7 @@ from lipsync.phonemes import TABLE, join_stress
 from lipsync.production.values import Production
 from lipsync.sheets.mouth import HEIGHT
 from lipsync.sheets.pictures import Art
-from lipsync.steps.hearing import PlacedLine
+from lipsync.steps.heard import PlacedLine
 from lipsync.steps.planning import CastPlan
 
 Table = dict[str, Any]

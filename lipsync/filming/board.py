@@ -17,6 +17,7 @@ from lipsync.sheets.marks import Box, Mark, Page, Rule, Text
 from lipsync.sheets.mouth import HEIGHT
 from lipsync.sheets.paper import MARGIN_X_MM, Form
 from lipsync.sheets.pictures import height_of, mark_of
+from lipsync.sheets.signs import row_rule
 
 _ROW_MM, _NAME_MM = 11.0, 10.0
 _PICTURE_MM, _TICK_MM = 12.0, 4.5
@@ -113,4 +114,4 @@ def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: f
     lines = wrapped(", ".join(frames), right_mm - frames_mm, _PT, 2)
     for place, line in enumerate(lines):
         yield Text(frames_mm, base_mm + (place - (len(lines) - 1) / 2) * _LINE_MM, line, _PT)
-    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM - 0.2, right_mm, y_mm + _ROW_MM - 0.2, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + _ROW_MM - 0.2)

@@ -15,7 +15,8 @@ from lipsync.errors import InputError, Problem
 from lipsync.filming import record_file
 from lipsync.filming.record import Filmed
 from lipsync.filming.spans import said
-from lipsync.production.values import Production, Scene, Shot
+from lipsync.production.tables import Shot
+from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 
 

@@ -16,8 +16,9 @@ from lipsync.sheets.foot import foot
 from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import shortened, widest_mm, wrapped
-from lipsync.sheets.marks import Box, Mark, Page, Rule, Text
+from lipsync.sheets.marks import Box, Mark, Page, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, Form, form_of
+from lipsync.sheets.signs import row_rule
 
 _PT = 10.0
 _LINE_MM, _PAD_MM, _TICK_MM = 4.3, 2.2, 4.2
@@ -134,4 +135,4 @@ def _row(form: Form, columns: _Columns, entry: Entry, lines: Sequence[str], top_
     for number, line in enumerate(lines):
         yield Text(columns.text_mm, base_mm + number * _LINE_MM, line, _PT)
     below_mm = top_mm + len(lines) * _LINE_MM + _PAD_MM - 0.3
-    yield Rule(MARGIN_X_MM, below_mm, form.width_mm - MARGIN_X_MM, below_mm, 0.1, grey=0.72)
+    yield row_rule(form.width_mm - MARGIN_X_MM, below_mm)

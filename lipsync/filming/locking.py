@@ -20,7 +20,8 @@ from lipsync.filming.prints import Revision
 from lipsync.filming.record import Event, Filmed, What, next_event, runs_of
 from lipsync.filming.spans import Span, frames_in, said
 from lipsync.filming.wearing import in_runs, mended_in, worn_as_said, worn_on
-from lipsync.production.values import Production, Scene, Shot
+from lipsync.production.tables import Shot
+from lipsync.production.values import Production, Scene
 
 
 @dataclass(frozen=True, slots=True)

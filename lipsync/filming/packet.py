@@ -17,8 +17,9 @@ from lipsync.sheets.chart_tiles import ChartJob
 from lipsync.sheets.foot import notices_of
 from lipsync.sheets.job import SheetCharacter, SheetJob
 from lipsync.sheets.lettering import composed, shortened
-from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text, joined
+from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Text, joined
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, form_of
+from lipsync.sheets.signs import row_rule
 from lipsync.sheets.words import Words
 
 _FOLIO_PT = 8.5
@@ -168,7 +169,7 @@ def _contents_line(title: str, facts: str, page: str, width_mm: float, y_mm: flo
     if facts:
         yield Text(facts_mm, y_mm, shortened(facts, 0.42 * inner_mm, 9), 9)
     yield Text(right_mm, y_mm, page, _CONTENTS_PT, align="right")
-    yield Rule(MARGIN_X_MM, y_mm + 2.4, right_mm, y_mm + 2.4, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + 2.4)
 
 
 def _numbered(document: Document, words: Words) -> Document:

@@ -12,14 +12,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Literal, get_args
+from typing import Literal
 
 from lipsync.filming.spans import Span, frames_in, said, spans_of
 
 # What an event may be: frames are in the can; what was worn on them was otherwise than recorded; they were locked by
 # mistake; their take is thrown away.
 What = Literal["filmed", "mended", "taken back", "to film again"]
-WHATS: tuple[What, ...] = get_args(What)
 UNLOCKING = ("taken back", "to film again")
 
 

@@ -15,7 +15,7 @@ from pydantic import AfterValidator, Field, StringConstraints
 
 from lipsync.filming.record import Event, Run, What, faults_of
 from lipsync.filming.spans import Span
-from lipsync.production.values import Id
+from lipsync.production.tables import Id
 from lipsync.tomlfile import Table
 
 FORM = "lipsync filmed 1"

@@ -30,6 +30,7 @@ INSIDE, BEGIN, END, SINGLE = range(4)  # where in its word a phone stands, as md
 
 Floats = npt.NDArray[np.float64]
 Senones = npt.NDArray[np.uint16]
+Terms = npt.NDArray[np.float32]  # (stream, step, 2 * width)
 Densities = list[tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]]
 
 
@@ -39,6 +40,12 @@ class _Codebook:
 
     factors: npt.NDArray[np.float32]  # (stream, 2 * width, gaussian)
     constant: npt.NDArray[np.float32]  # (stream, gaussian)
+
+
+def terms_of(features: Floats) -> Terms:
+    """Return what densities are sums of: for each stream the features and their squares."""
+    parts = features.astype(np.float32).reshape(-1, STREAMS, WIDTH).swapaxes(0, 1)
+    return np.concatenate([parts, parts**2], axis=2)
 
 
 class AcousticModel:
@@ -108,12 +115,11 @@ class AcousticModel:
         states: Senones = self._sequences[self._phones[first]["states"]]
         return states
 
-    def densities(self, features: Floats, phone: str) -> Densities:
+    def densities(self, terms: Terms, phone: str) -> Densities:
         """Return for each stream how near each of a phone's Gaussians is, over the best one, and the best's log."""
         book, found = self._codebooks[phone], []
         for stream in range(STREAMS):
-            part = features[:, stream * WIDTH : (stream + 1) * WIDTH].astype(np.float32)
-            logs = product(np.hstack([part, part**2]), book.factors[stream])
+            logs = product(terms[stream], book.factors[stream])
             logs += book.constant[stream]
             best = logs.max(axis=1, keepdims=True)
             logs -= best

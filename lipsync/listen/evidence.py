@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 
 from lipsync.listen import align_pocketsphinx as recogniser
-from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats
+from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, terms_of
 from lipsync.listen.align_pocketsphinx import Samples
 from lipsync.listen.features import PER_TICK, STEP_US, features_of, mel_powers
 from lipsync.listen.lattice import Lattice, Symbols
@@ -90,8 +90,9 @@ class Part:
         """Take the sound of these words, whose times count from its start."""
         self.words = words
         self._tick_us = TICK_US / factor
-        self._features = features_of(mel_powers(slowed(sound, factor)))[::PER_TICK]
-        self.lattice = Lattice(acoustic_model(), self._features, [word.symbols for word in words])
+        features = features_of(mel_powers(slowed(sound, factor)))[::PER_TICK]
+        self._terms = terms_of(features)
+        self.lattice = Lattice(acoustic_model(), self._terms, [word.symbols for word in words])
 
     def evidence(self) -> Iterator[Evidence]:
         """Yield what is told of each word."""
@@ -120,10 +121,10 @@ class Part:
         between: list[float] = []
         alone: list[float] = []
         for k, symbol in enumerate(own):
-            at = min(max(0, round(edges[k])), len(self._features) - 1)
+            at = min(max(0, round(edges[k])), self.lattice.ticks - 1)
             ticks = slice(at, max(at + 1, round(edges[k + 1])))
             where = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
-            densities, best = model.densities(self._features[ticks], symbol), self.lattice.best[ticks]
+            densities, best = model.densities(self._terms[:, ticks], symbol), self.lattice.best[ticks]
             scores = model.scores(densities, model.states_between(symbol, around[k], around[k + 2], where))
             between.append(float((scores.max(axis=1) - best).mean()))
             alone.append(float((self.lattice.alone(symbol)[ticks] - best).mean()))

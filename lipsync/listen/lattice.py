@@ -21,7 +21,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from lipsync.listen.acoustic_model import STATES, AcousticModel, Floats
+from lipsync.listen.acoustic_model import STATES, AcousticModel, Floats, Terms
 from lipsync.phonemes import PHONEMES, SILENCE
 
 PRICE = 8.0  # of each phoneme in a word's place, beside one in 40; chosen by how many wrong words it finds
@@ -39,11 +39,11 @@ Ints = npt.NDArray[np.int64]
 class Lattice:
     """A line heard tick by tick."""
 
-    def __init__(self, model: AcousticModel, features: Floats, words: Sequence[Symbols]) -> None:
-        """Take features, one row a tick, and the phonemes of each word."""
+    def __init__(self, model: AcousticModel, terms: Terms, words: Sequence[Symbols]) -> None:
+        """Take the terms of the features, one row a tick, and the phonemes of each word."""
         self.words = words
         self.scores = np.stack(
-            [model.scores(model.densities(features, phone), model.states(phone)) for phone in PHONES], axis=1
+            [model.scores(model.densities(terms, phone), model.states(phone)) for phone in PHONES], axis=1
         )  # (tick, phone, state)
         self.best = self.scores.max(axis=(1, 2))
         silence = self.scores[:, _PLACE[SILENCE]]

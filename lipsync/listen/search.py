@@ -81,8 +81,9 @@ def find_words(samples: Samples, words: Words, factor: float | None, fine: bool 
     for piece in pieces or pieces_of(samples, words, factor):
         part = samples[piece.first_sample : piece.end_sample]
         reading = read(part, words[piece.first_word : piece.end_word], factor, piece.rough)
-        placed = _fine(slowed(part, factor), reading, factor) if fine else _rough(reading)
-        free = recogniser.free_scores(slowed(part, factor * reading.ratio))
+        sound = slowed(part, factor)
+        placed = _fine(sound, reading, factor) if fine else _rough(reading)
+        free = recogniser.free_scores(sound if reading.ratio == 1 else slowed(part, factor * reading.ratio))
         heard += _heard(reading, _spans_us(placed, piece, factor), free)
         efforts.append(reading.effort)
     return Search(tuple(heard), factor, max(efforts, key=EFFORTS.index))

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lipsync.listen.acoustic_model import BEGIN, END, SINGLE, AcousticModel, Floats
+from lipsync.listen.acoustic_model import BEGIN, END, SINGLE, AcousticModel, Floats, terms_of
 from lipsync.listen.boundaries import Stretch, beginnings
 from lipsync.listen.durations import log_durations
 from lipsync.listen.features import PER_TICK, STEP_US
@@ -113,13 +113,14 @@ def _state_scores(
 ) -> list[Floats]:
     """Return for each phone the flattened log likelihoods of (steps of its span, states)."""
     out: list[Floats] = [np.empty(0)] * len(phones)
+    terms = terms_of(sound.features)
     for symbol in dict.fromkeys(phone.symbol for phone in phones):
         places = [i for i, phone in enumerate(phones) if phone.symbol == symbol]
         reached = np.zeros(len(sound.features), bool)
         for i in places:
             reached[slice(*spans[i])] = True
         rows = np.flatnonzero(reached)
-        densities = model.densities(sound.features[rows], symbol)
+        densities = model.densities(terms[:, rows], symbol)
         alone = model.scores(densities, model.states(symbol))
         for i in places:
             first, last = np.searchsorted(rows, spans[i])

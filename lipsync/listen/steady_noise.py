@@ -13,7 +13,6 @@ without it 81 %.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from lipsync.listen.features import RATE_HZ, Floats, Samples
 
@@ -57,8 +56,9 @@ def _quieter(sound: Floats) -> Floats:
 
 def _smooth(values: Floats, width: int, axis: int) -> Floats:
     edges = [(width // 2, width // 2) if one == axis else (0, 0) for one in range(2)]
-    windows: npt.NDArray[np.float64] = np.lib.stride_tricks.sliding_window_view(
-        np.pad(values, edges, "edge"), width, axis
-    )
-    mean: Floats = windows.mean(-1)
-    return mean
+    padded, count = np.moveaxis(np.pad(values, edges, "edge"), axis, 0), values.shape[axis]
+    total: Floats = padded[:count].copy()
+    for at in range(1, width):
+        total += padded[at : at + count]
+    total /= width
+    return np.moveaxis(total, 0, axis)

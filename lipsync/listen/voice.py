@@ -22,6 +22,8 @@ from lipsync.listen.recording import RATE_HZ
 # Chosen: steps of 15 % over the range met, 1 in the middle; the best factor lies between them.
 FACTORS = (0.56, 0.65, 0.75, 0.87, 1.0, 1.15, 1.32, 1.52, 1.75)
 
+_BLOCK = 30 * RATE_HZ
+
 LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]
 Standing = tuple[int, float]  # minus the number of lines that fail, the mean score of the others
 
@@ -30,8 +32,13 @@ def slowed(samples: Samples, factor: float) -> Samples:
     """Return the sound `factor` times as long, pitch and formants lowered by as much."""
     if factor == 1.0:
         return samples
-    slow: npt.NDArray[np.float64] = soxr.resample(samples.astype(np.float64), RATE_HZ, RATE_HZ * factor, "HQ")
-    return np.clip(np.rint(slow), -32768, 32767).astype(np.int16)
+    stream = soxr.ResampleStream(RATE_HZ, RATE_HZ * factor, 1, dtype="float64", quality="HQ")
+    blocks = []
+    for at in range(0, max(1, len(samples)), _BLOCK):  # a long one is never held whole as floats
+        block = samples[at : at + _BLOCK].astype(np.float64)
+        slow: npt.NDArray[np.float64] = stream.resample_chunk(block, last=at + _BLOCK >= len(samples))
+        blocks.append(np.clip(np.rint(slow), -32768, 32767).astype(np.int16))
+    return np.concatenate(blocks)
 
 
 def mean_score(words: Iterable[TickWord]) -> float:

@@ -30,7 +30,7 @@ def write_shot_movies(
         LineError: if a recording cannot be read.
         OutputError: if a file cannot be written.
     """
-    folder = _folder(production, out)
+    folder = production.folder_for("previews", out)
     movies = [(folder / one.scene.id / one.shot.id, [one]) for one in plans.shots]
     return _written(production, movies, forms, progress)
 
@@ -47,7 +47,7 @@ def write_scene_movies(
     scenes: dict[str, list[ShotPlan]] = {}
     for one in plans.shots:
         scenes.setdefault(one.scene.id, []).append(one)
-    folder = _folder(production, out)
+    folder = production.folder_for("previews", out)
     return _written(production, [(folder / scene, shots) for scene, shots in scenes.items()], forms, progress)
 
 
@@ -74,7 +74,3 @@ def _written(
             write_whole(path, movie_bytes(Movie((WIDTH_PX, HEIGHT_PX), reel.rate, pictures, sound), form, done))
             paths.append(path)
     return tuple(paths)
-
-
-def _folder(production: Production, out: Path | None) -> Path:
-    return production.folder / "previews" if out is None else out

@@ -15,17 +15,8 @@ from lipsync import timing
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.fit.shooting import faults_in
-from lipsync.production.values import (
-    Line,
-    OnCamera,
-    Production,
-    ProductionFile,
-    Scene,
-    SceneFile,
-    Shot,
-    rest_piece,
-    shipped,
-)
+from lipsync.production.tables import Line, OnCamera, ProductionFile, SceneFile, Shot
+from lipsync.production.values import Production, Scene, rest_piece, shipped
 from lipsync.tomlfile import read_what_stands
 
 # A line may begin before its shot does and be heard into it, but no recording is longer than this (chosen): beyond it

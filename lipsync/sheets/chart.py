@@ -11,10 +11,11 @@ from collections.abc import Iterator
 
 from lipsync.errors import InputError
 from lipsync.sheets.chart_tiles import ChartJob, Tiles
+from lipsync.sheets.flow import check_letters
 from lipsync.sheets.lettering import composed, shortened
 from lipsync.sheets.marks import Document, Mark, Page, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, ORIENTATIONS, PAPER
-from lipsync.sheets.pdf import missing_glyphs, string_width_mm
+from lipsync.sheets.pdf import string_width_mm
 
 _HEADING_MM = 18.0
 
@@ -30,10 +31,7 @@ def chart(job: ChartJob) -> Document:
     """
     texts = [job.production, job.character, job.mouth_set.name, *job.mouth_set.sizes]
     texts += [piece.name for piece in job.mouth_set.piece]
-    for text in texts:
-        if missing := missing_glyphs(composed(text)):
-            sentence = f"{text[:60]!r} has letters that cannot be printed ({missing[:20]}); write it in Latin letters"
-            raise InputError.one("", f"mouth chart of {job.character}", sentence)
+    check_letters(f"mouth chart of {job.character}", texts)
     for cell_mm in _CELLS_MM:
         for orientation in ORIENTATIONS:
             width_mm, height_mm = PAPER[job.page] if orientation == "portrait" else PAPER[job.page][::-1]

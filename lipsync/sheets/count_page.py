@@ -18,8 +18,9 @@ from lipsync.sheets.lettering import composed, shortened, unprintable, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import string_width_mm
-from lipsync.sheets.pictures import Art, height_of, mark_of
+from lipsync.sheets.pictures import Art, mark_in_row
 from lipsync.sheets.settings import SheetSettings
+from lipsync.sheets.signs import row_rule
 from lipsync.sheets.words import Words
 
 _ROW_MM, _NAME_MM, _HEAD_MM, _TOP_MM = 9.4, 10.0, 7.0, 20.0
@@ -153,12 +154,10 @@ def _heads(words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
 def _row(character: CountCharacter, row: CountRow, width_mm: float, y_mm: float) -> Iterator[Mark]:
     inner_mm, base_mm = width_mm - 2 * MARGIN_X_MM, y_mm + _ROW_MM / 2 + 1.6
     right_mm = width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + _ROW_MM)
     piece = character.mouth_set.by_code.get(row.code)
     if piece is not None:
-        mouth_mm = min(_PICTURE_MM, 0.92 * _ROW_MM / height_of(piece, character.art))
-        x_mm = MARGIN_X_MM + (_PICTURE_MM - mouth_mm) / 2
-        yield mark_of(piece, character.art, x_mm, y_mm + _ROW_MM / 2, mouth_mm)
+        yield mark_in_row(piece, character.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _ROW_MM))
     code = shortened(row.code, inner_mm * 0.125, 13, True)
     yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, code, 13, bold=True)
     if piece is not None:

@@ -19,10 +19,11 @@ from lipsync.sheets.grid import NAME_PT, Bank, filmed, heads, lines, numbers
 from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import shortened, unprintable
-from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
+from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Text
 from lipsync.sheets.measures import measured
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM
 from lipsync.sheets.rows import Row, rows_of, stamp_of
+from lipsync.sheets.signs import row_rule
 
 _LISTED_PT = 10.0
 _LISTED_MM = 6.0
@@ -213,5 +214,5 @@ def _listed(made: _Sheet) -> Iterator[list[Mark]]:
             marks.append(Text(MARGIN_X_MM + 18.0, y_mm, number, 13, bold=True, align="right"))
             marks.append(Text(MARGIN_X_MM + 22.0, y_mm, name, _LISTED_PT, bold=False))
             marks.append(Text(text_mm, y_mm, text, _LISTED_PT))
-            marks.append(Rule(MARGIN_X_MM, y_mm + 1.6, form.width_mm - MARGIN_X_MM, y_mm + 1.6, 0.1, grey=0.72))
+            marks.append(row_rule(form.width_mm - MARGIN_X_MM, y_mm + 1.6))
         yield marks

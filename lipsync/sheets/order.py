@@ -20,7 +20,8 @@ from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
-from lipsync.sheets.pictures import Art, height_of, mark_of
+from lipsync.sheets.pictures import Art, mark_in_row
+from lipsync.sheets.signs import row_rule
 from lipsync.sheets.words import Words
 
 _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM = 9.4, 9.0, 10.5, 4.0
@@ -163,12 +164,10 @@ def _row(
     heading: Heading, columns: Sequence[Column], one: OrderCharacter, row: PressingRow, y_mm: float
 ) -> Iterator[Mark]:
     base_mm, right_mm = y_mm + _ROW_MM / 2 + 1.6, heading.width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + _ROW_MM)
     piece = one.mouth_set.by_code.get(row.code)
     if piece is not None:
-        mouth_mm = min(_PICTURE_MM, 0.92 * _ROW_MM / height_of(piece, one.art))
-        x_mm = MARGIN_X_MM + (_PICTURE_MM - mouth_mm) / 2
-        yield mark_of(piece, one.art, x_mm, y_mm + _ROW_MM / 2, mouth_mm)
+        yield mark_in_row(piece, one.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _ROW_MM))
     name = piece.name if piece is not None else ""
     yield from cells(columns, [row.code, name, *map(str, numbers_of(row)), ""], heading, base_mm)
     yield Box(right_mm - _TICK_MM, y_mm + (_ROW_MM - _TICK_MM) / 2, _TICK_MM, _TICK_MM, stroke=0.0, line_mm=0.25)

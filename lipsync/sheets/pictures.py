@@ -30,6 +30,9 @@ KEPT_POINTS = 240
 
 _FORMATS = ("PNG", "JPEG")
 
+# How much of a row's height a picture takes at most, so that none touches the next (chosen).
+_ROW_PART = 0.92
+
 
 def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS) -> dict[str, Art]:
     """Return the studio's picture of each piece that has one.
@@ -110,3 +113,10 @@ def mark_of(piece: Piece, art: Mapping[str, Art], x_mm: float, middle_mm: float,
     scale = min(width_mm / own.width_px, high_mm / own.height_px)
     wide_mm, high_mm = own.width_px * scale, own.height_px * scale
     return Picture(x_mm + (width_mm - wide_mm) / 2, middle_mm - high_mm / 2, wide_mm, high_mm, own)
+
+
+def mark_in_row(piece: Piece, art: Mapping[str, Art], box: tuple[float, float, float, float]) -> Mark:
+    """Return a piece's picture in the middle of a row's box (left, top, width, height, in mm), as large as fits."""
+    left_mm, top_mm, wide_mm, high_mm = box
+    width_mm = min(wide_mm, _ROW_PART * high_mm / height_of(piece, art))
+    return mark_of(piece, art, left_mm + (wide_mm - width_mm) / 2, top_mm + high_mm / 2, width_mm)

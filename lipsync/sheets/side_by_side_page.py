@@ -13,9 +13,10 @@ from functools import partial
 
 from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters, put_text
 from lipsync.sheets.lettering import shortened
-from lipsync.sheets.marks import Document, Mark, Rule, Text
+from lipsync.sheets.marks import Document, Mark, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.side_by_side_parts import SideJob, put_instead, put_strips
+from lipsync.sheets.signs import row_rule
 
 _ROW_MM, _TITLE_MM = 5.8, 7.0
 
@@ -92,5 +93,5 @@ def _title(text: str, heading: Heading, y_mm: float) -> Iterator[Mark]:
 
 def _row(heading: Heading, columns: Sequence[Column], row: Sequence[str], y_mm: float) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + _ROW_MM)
     yield from cells(columns, row, heading, y_mm + 4.3)

@@ -14,9 +14,10 @@ from functools import partial
 from lipsync.fit.settings import Work
 from lipsync.fit.tradeoff import TradeOff
 from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters, put_text
-from lipsync.sheets.marks import Document, Mark, Rule, Text
+from lipsync.sheets.marks import Document, Mark, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.plot import Axis, Named, Plot, names
+from lipsync.sheets.signs import row_rule
 from lipsync.sheets.words import Words
 
 _PLOT_MM, _ROW_MM = 118.0, 5.6
@@ -131,7 +132,7 @@ def _days(plot: Plot, present: TradeOff, a_fitting: float) -> Iterator[tuple[flo
 
 def _row(job: WeighJob, heading: Heading, columns: Sequence[Column], point: TradeOff, y_mm: float) -> Iterator[Mark]:
     base_mm, right_mm = y_mm + 4.0, heading.width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + _ROW_MM)
     texts = (
         f"{point.price:.2f}",
         str(point.fittings),

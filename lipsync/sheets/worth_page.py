@@ -18,8 +18,9 @@ from lipsync.sheets.lettering import shortened
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
-from lipsync.sheets.pictures import Art, height_of, mark_of
+from lipsync.sheets.pictures import Art, mark_in_row
 from lipsync.sheets.plot import Axis, Named, Plot, circle, names
+from lipsync.sheets.signs import row_rule
 from lipsync.sheets.words import Words
 
 # With 30 pieces, the curve and its table just fit one page.
@@ -125,7 +126,7 @@ def _legend(plot: Plot, words: Words) -> Iterator[Mark]:
 
 def _row(heading: Heading, columns: Sequence[Column], one: ReducedSet, which: str, y_mm: float) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm + _ROW_MM, right_mm, y_mm + _ROW_MM, 0.1, grey=0.72)
+    yield row_rule(right_mm, y_mm + _ROW_MM)
     brings = "" if one.next_brings is None else f"{one.next_brings:.1f}"
     numbers = (str(one.pieces), f"{one.loss:.1f}", brings, f"{one.visual:.1f}", str(one.fittings), str(one.lost))
     yield from cells(columns, [*numbers, which], heading, y_mm + 3.8)
@@ -155,10 +156,8 @@ def _piece(
 ) -> Iterator[Mark]:
     inner_mm, base_mm = heading.inner_mm, y_mm + _PIECE_MM / 2 + 1.5
     right_mm = heading.width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm + _PIECE_MM, right_mm, y_mm + _PIECE_MM, 0.1, grey=0.72)
-    mouth_mm = min(_PICTURE_MM, 0.92 * _PIECE_MM / height_of(piece, job.art))
-    x_mm = MARGIN_X_MM + (_PICTURE_MM - mouth_mm) / 2
-    yield mark_of(piece, job.art, x_mm, y_mm + _PIECE_MM / 2, mouth_mm)
+    yield row_rule(right_mm, y_mm + _PIECE_MM)
+    yield mark_in_row(piece, job.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _PIECE_MM))
     size_pt = size_that_fits(piece.code, inner_mm * 0.09, 11, True)
     yield Text(MARGIN_X_MM + inner_mm * 0.07, base_mm, piece.code, size_pt, bold=True)
     name = shortened(piece.name, inner_mm * 0.09, 8.5)

@@ -13,7 +13,7 @@ from lipsync.files import write_whole
 from lipsync.keep import breakdown
 from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
-from lipsync.steps.hearing import Heard, Only, PlacedLine, kept_path, lines_of
+from lipsync.steps.heard import Heard, Only, PlacedLine, kept_path, lines_of
 
 
 def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:

@@ -47,7 +47,7 @@ def write_charts(
         InputError: if there is no such character, its pieces are too many for the page, or a picture is missing.
         OutputError: if a file cannot be written.
     """
-    folder = production.folder / "sheets" if out is None else out
+    folder = production.folder_for("sheets", out)
     written: list[tuple[Path, bytes]] = []
     for key in characters_of(production, only):
         mouth_set = production.mouth_sets[key]

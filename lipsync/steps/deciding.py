@@ -6,8 +6,6 @@ picture and a table in the production's `sheets/`, or in another folder, whole o
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +17,7 @@ from lipsync.fit.reduced import ReducedSet, reduced_sets
 from lipsync.fit.tradeoff import Scope, TradeOff, trade_off
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
+from lipsync.sheets.csv_table import csv_table
 from lipsync.sheets.marks import Document
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
@@ -26,7 +25,7 @@ from lipsync.sheets.raster import png
 from lipsync.sheets.weigh_page import WeighJob, weigh_page
 from lipsync.sheets.worth_page import WorthJob, worth_pages
 from lipsync.steps.charting import characters_of
-from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import jobs_of
 
 
@@ -167,16 +166,12 @@ def write_worth(production: Production, worth: Worth, out: Path | None = None) -
 def _write(
     production: Production, name: str, document: Document, records: Sequence[dict[str, Any]], out: Path | None
 ) -> tuple[Path, ...]:
-    folder = production.folder / "sheets" if out is None else out
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
-    rows.writerow(list(records[0]))
-    rows.writerows(list(record.values()) for record in records)
+    folder = production.folder_for("sheets", out)
     pages = draw(document)
     contents = {
         folder / f"{name}.pdf": pages,
         folder / f"{name}.png": png(pages),
-        folder / f"{name}.csv": text.getvalue().encode(),
+        folder / f"{name}.csv": csv_table([list(records[0]), *(record.values() for record in records)]),
     }
     for path, content in contents.items():
         write_whole(path, content)

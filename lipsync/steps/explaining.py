@@ -16,7 +16,7 @@ from lipsync.fit.why import Competing, Why, why
 from lipsync.phonemes import join_stress
 from lipsync.production.values import Production
 from lipsync.report import Report
-from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import ShotJobs, jobs_of
 
 

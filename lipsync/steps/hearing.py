@@ -1,16 +1,13 @@
 """From a production's lines to their breakdowns: what is kept and still holds is read, the rest is listened to.
 
-In: a production and which of its lines. Out: `Heard`, with a `HeardLine` for each line that could be done. Kept in
-`breakdowns/SCENE/LINE.toml` of the production, whatever a person corrected there stays.
+In: a production and which of its lines. Out: `Heard` (heard.py). Whatever a person corrected in what is kept stays.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
 from itertools import pairwise
-from pathlib import Path
 
 from lipsync import timing
 from lipsync.alone import alone
@@ -22,74 +19,12 @@ from lipsync.listen.pitch import pitches_hz
 from lipsync.listen.recording import RATE_HZ, Recording, levels_db, read_recording
 from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.model import Breakdown
-from lipsync.production.values import Line, Production, Scene, Shot
+from lipsync.production.tables import Line
+from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+from lipsync.steps.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
 from lipsync.steps.voices import FROM_LINES, voice_factor
 from lipsync.track import sounds_of
-
-
-@dataclass(frozen=True, slots=True)
-class Only:
-    """Which part of a production is meant: a scene, a shot, or all of it."""
-
-    scene: str | None = None
-    shot: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlacedLine:
-    """A line where it stands: in which scene and shot."""
-
-    scene: Scene
-    shot: Shot
-    line: Line
-
-    @property
-    def place(self) -> str:
-        """Its place in words, for messages."""
-        return f'[[shot]] "{self.shot.id}" [[line]] "{self.line.id}"'
-
-
-@dataclass(frozen=True, slots=True)
-class HeardLine:
-    """A line with its breakdown.
-
-    Attributes:
-        placed: where it stands.
-        kept: what is kept of it; `kept.breakdown` is what stands.
-        begins_us: when its recording begins in the shot.
-        levels_db: the recording's level on each frame of the shot; -120 where it is not heard.
-        pitches_hz: the pitch of each of its sounds (`sounds_of`), None where it has none; empty if not measured.
-    """
-
-    placed: PlacedLine
-    kept: Kept
-    begins_us: int
-    levels_db: tuple[float, ...]
-    pitches_hz: tuple[float | None, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """The lines that were done, in order, and what is to be said of the others."""
-
-    lines: tuple[HeardLine, ...]
-    report: Report
-
-
-def lines_of(production: Production, only: Only) -> tuple[PlacedLine, ...]:
-    """Return the lines meant, in order.
-
-    Raises:
-        InputError: if there is no such scene or shot.
-    """
-    shots = production.shots(only.scene, only.shot)
-    return tuple(PlacedLine(scene, shot, line) for scene, shot in shots for line in shot.line)
-
-
-def kept_path(production: Production, placed: PlacedLine) -> Path:
-    """Return where a line's breakdown is kept."""
-    return production.folder / "breakdowns" / placed.scene.id / f"{placed.line.id}.toml"
 
 
 def hear(

@@ -16,9 +16,10 @@ from lipsync.filming.holding import held_of
 from lipsync.fit.job import Job, VoiceRange, voice_range
 from lipsync.fit.settings import settings_for
 from lipsync.keep.pieces import PieceChoice
-from lipsync.production.values import Production, Scene, Shot, rest_piece
+from lipsync.production.tables import Shot
+from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
-from lipsync.steps.hearing import Heard, HeardLine, Only
+from lipsync.steps.heard import Heard, HeardLine, Only
 from lipsync.track import Sound, sounds_of
 
 

@@ -6,9 +6,7 @@ folder, whole or not at all. Without a shooting plan the most is ordered: each p
 
 from __future__ import annotations
 
-import csv
 import datetime
-import io
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,6 +17,7 @@ from lipsync.fit.pressings import Order, PressingRow, order
 from lipsync.fit.shooting import Shoot, ShootingPlan
 from lipsync.production.values import Production
 from lipsync.report import Report
+from lipsync.sheets.csv_table import csv_table
 from lipsync.sheets.order import OrderCharacter, OrderJob, numbers_of, order_pages
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
@@ -111,7 +110,7 @@ def write_order(production: Production, made: WorkshopOrder, out: Path | None = 
         InputError: if a text has letters that no font here has, or a picture is missing.
         OutputError: if a file cannot be written.
     """
-    folder = production.folder / "sheets" if out is None else out
+    folder = production.folder_for("sheets", out)
     pages, table, book = (folder / f"order.{kind}" for kind in ("pdf", "csv", "xlsx"))
     contents = {
         pages: draw(order_pages(_order_job(production, made))),
@@ -150,15 +149,13 @@ def _order_job(production: Production, made: WorkshopOrder) -> OrderJob:
 
 
 def _csv(production: Production, made: WorkshopOrder) -> bytes:
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
     numbers = ("frames_seen", "times_fitted", "boards", "at_once", "used_up", "spares", "pressings_to_make")
-    rows.writerow(["character", "code", "name", *numbers])
+    rows: list[tuple[object, ...]] = [("character", "code", "name", *numbers)]
     for record in made.records:
         piece = production.mouth_sets[record["character"]].by_code.get(record["code"])
         name = piece.name if piece else ""
-        rows.writerow([record["character"], record["code"], name, *(record[number] for number in numbers)])
-    return text.getvalue().encode()
+        rows.append((record["character"], record["code"], name, *(record[number] for number in numbers)))
+    return csv_table(rows)
 
 
 def _book(production: Production, made: WorkshopOrder) -> bytes:

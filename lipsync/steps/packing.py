@@ -47,7 +47,7 @@ def write_packets(
     Raises:
         OutputError: if a file cannot be written.
     """
-    folder = production.folder / FOLDER if out is None else out
+    folder = production.folder_for(FOLDER, out)
     art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
     problems: list[Problem] = []

@@ -13,9 +13,11 @@ from lipsync.filming.misfits import misfits
 from lipsync.filming.spans import said
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import Job, VoiceRange
-from lipsync.production.values import Production, Scene, Shot
+from lipsync.production.tables import Shot
+from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
-from lipsync.steps.hearing import Heard, HeardLine, Only, hear
+from lipsync.steps.heard import Heard, HeardLine, Only
+from lipsync.steps.hearing import hear
 from lipsync.steps.jobs import jobs_of
 from lipsync.track import FrameTrack, Sound
 

@@ -5,8 +5,6 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +22,7 @@ from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.sheets.beats import beats_of
 from lipsync.sheets.count_page import CountCharacter, CountJob, count_page
+from lipsync.sheets.csv_table import csv_table
 from lipsync.sheets.job import SheetCharacter, SheetJob, modelling_of
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import Art, art_of
@@ -46,7 +45,7 @@ def write_sheets(
     Raises:
         OutputError: if a file cannot be written.
     """
-    folder = _folder(production, out)
+    folder = production.folder_for("sheets", out)
     art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
     problems: list[Problem] = []
@@ -152,7 +151,7 @@ def write_count(
     Raises:
         OutputError: if a file cannot be written.
     """
-    folder = _folder(production, out)
+    folder = production.folder_for("sheets", out)
     pages, table = folder / "count.pdf", folder / "count.csv"
     alerts = tuple(f"{one.shot.id}: {alert}" for one in plans.shots for alert in _alerts(production, one))
     file = production.file
@@ -172,31 +171,17 @@ def _counted(production: Production, counts: tuple[CountRow, ...]) -> Iterator[C
 
 
 def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
-    rows.writerow(["character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed"])
+    rows: list[tuple[object, ...]] = [
+        ("character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed")
+    ]
     for row in counts:
         piece = production.mouth_sets[row.character].by_code.get(row.code)
-        name = piece.name if piece else ""
-        rows.writerow(
-            [
-                row.character,
-                row.code,
-                name,
-                row.frames_seen,
-                row.times_fitted,
-                " ".join(row.scenes),
-                row.pieces_needed,
-            ]
-        )
-    return text.getvalue().encode()
+        numbers = (row.frames_seen, row.times_fitted, " ".join(row.scenes), row.pieces_needed)
+        rows.append((row.character, row.code, piece.name if piece else "", *numbers))
+    return csv_table(rows)
 
 
 def art_of_all(production: Production) -> dict[str, Mapping[str, Art]]:
     """Return for each character the studio's own pictures of its pieces; they lie beside its mouth set."""
     folder = production.folder / "mouthsets"
     return {character: art_of(mouth_set, folder) for character, mouth_set in production.mouth_sets.items()}
-
-
-def _folder(production: Production, out: Path | None) -> Path:
-    return production.folder / "sheets" if out is None else out

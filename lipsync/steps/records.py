@@ -8,7 +8,7 @@ from typing import Any
 from lipsync.fit.counting import CountRow
 from lipsync.model import Cue, Part
 from lipsync.phonemes import join_stress
-from lipsync.steps.hearing import HeardLine
+from lipsync.steps.heard import HeardLine
 
 
 def line_summary(line: HeardLine) -> dict[str, Any]:

@@ -6,14 +6,13 @@ folder, whole or not at all.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 from lipsync.files import write_whole
 from lipsync.production.values import Production
+from lipsync.sheets.csv_table import csv_table
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
 from lipsync.sheets.side_by_side_page import side_by_side_page
@@ -28,15 +27,12 @@ def write_tried(production: Production, tried: Tried, out: Path | None = None) -
         InputError: if a picture is missing.
         OutputError: if a file cannot be written.
     """
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\r\n")  # RFC 4180
-    rows.writerow(["shot", "character", "frame", "present", "tried"])
-    rows.writerows([one.shot, one.character, one.number, one.present, one.tried] for one in tried.differences)
-    folder = production.folder / "sheets" if out is None else out
+    rows = ((one.shot, one.character, one.number, one.present, one.tried) for one in tried.differences)
+    folder = production.folder_for("sheets", out)
     name = f"side-by-side-{tried.scene.id}"
     contents = {
         folder / f"{name}.pdf": draw(side_by_side_page(_page_of(production, tried))),
-        folder / f"{name}.csv": text.getvalue().encode(),
+        folder / f"{name}.csv": csv_table([("shot", "character", "frame", "present", "tried"), *rows]),
     }
     for path, content in contents.items():
         write_whole(path, content)

@@ -1,7 +1,7 @@
 """From tracks to data: each shot as CSV, JSON, plain text or timed text, for other programs and for a terminal.
 
 In: a production and its plans. Out: texts, or files in the production's `tracks/`, or in another folder, whole or not
-at all. The forms are described in sheets/data.py; they say what the printed sheet says.
+at all. The forms are described in sheets/data.py, plain_text.py and timed_text.py; all say what the sheet says.
 """
 
 from __future__ import annotations
@@ -12,8 +12,10 @@ from pathlib import Path
 from lipsync.files import write_whole
 from lipsync.production.values import Production
 from lipsync.report import Progress, no_progress
-from lipsync.sheets.data import csv_of, json_of, text_of, webvtt_of
+from lipsync.sheets.data import csv_of, json_of
 from lipsync.sheets.job import SheetJob
+from lipsync.sheets.plain_text import text_of
+from lipsync.sheets.timed_text import webvtt_of
 from lipsync.steps.planning import Plans
 from lipsync.steps.printing import sheet_job
 
@@ -46,7 +48,7 @@ def write_tracks(
     Raises:
         OutputError: if a file cannot be written.
     """
-    folder = production.folder / FOLDER if out is None else out
+    folder = production.folder_for(FOLDER, out)
     paths: list[Path] = []
     for index, (scene, job) in enumerate(_jobs(production, plans)):
         progress("writing", index, len(plans.shots))

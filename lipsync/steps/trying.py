@@ -16,10 +16,11 @@ from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings, settings_for
 from lipsync.fit.side_by_side import Side, SideBySide, side_by_side
 from lipsync.production.reading import mouth_set_called
-from lipsync.production.values import Production, Scene, Shot, rest_piece
+from lipsync.production.tables import Shot
+from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
 from lipsync.steps.charting import characters_of
-from lipsync.steps.hearing import Heard, Only
+from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import ShotJobs, jobs_of
 from lipsync.tomlfile import Table, read_table
 

@@ -21,7 +21,8 @@ from typing import Literal
 import tomli_w
 
 from lipsync.files import write_whole
-from lipsync.production.values import Id, Production, VoiceFactor
+from lipsync.production.tables import Id, VoiceFactor
+from lipsync.production.values import Production
 from lipsync.tomlfile import Table, read_table
 
 # Chosen: four lines of a few seconds give the same factor as forty, within one step of the search.

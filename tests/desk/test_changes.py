@@ -20,7 +20,7 @@ from lipsync.listen.recording import read_recording
 from lipsync.model import Breakdown, Cue, Phoneme, Word
 from lipsync.production.reading import load_production
 from lipsync.production.values import shipped
-from lipsync.steps.hearing import Only, lines_of
+from lipsync.steps.heard import Only, lines_of
 
 MOUTH_SET = load_mouth_set(shipped("mouthsets") / "tideline.toml")
 

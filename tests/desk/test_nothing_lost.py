@@ -17,6 +17,7 @@ from lipsync.errors import InputError, OutputError
 from lipsync.keep import breakdown
 from lipsync.production.reading import load_production
 from lipsync.steps import hearing
+from lipsync.steps.heard import Only, lines_of
 from tests.desk.conftest import Served
 
 LINE = "breakdowns/01-lamp-room/020-a.toml"
@@ -128,7 +129,7 @@ def test_a_correction_made_while_the_command_line_listens_is_kept(
 
     monkeypatch.setattr(hearing, "listen_to", corrected_meanwhile)
     production = load_production(sample)
-    (placed,) = (one for one in hearing.lines_of(production, hearing.Only()) if one.line.id == "020-a")
+    (placed,) = (one for one in lines_of(production, Only()) if one.line.id == "020-a")
     heard, _ = hearing.hear_line(production, placed, again=True)
     assert heard.kept.breakdown.words[0].text == text(store) == "mine"
 

@@ -11,9 +11,10 @@ from lipsync.filming.revising import Revised, revise
 from lipsync.filming.state import State, state_of
 from lipsync.keep.kept import Kept, Source
 from lipsync.model import Breakdown, Phoneme, Word
-from lipsync.production.values import Production, ProductionFile, Scene, Shot
+from lipsync.production.tables import ProductionFile, Shot
+from lipsync.production.values import Production, Scene
 from lipsync.report import Report
-from lipsync.steps.hearing import Heard, HeardLine, PlacedLine
+from lipsync.steps.heard import Heard, HeardLine, PlacedLine
 from lipsync.steps.planning import Plans, ShotPlan, plan
 from lipsync.steps.printing import sheet_job
 from tests.fit.build import MOUTH_SETS

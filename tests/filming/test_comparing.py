@@ -13,7 +13,7 @@ from lipsync.filming.changes import Change
 from lipsync.filming.comparing import AROUND, changed_rows, changes
 from lipsync.filming.revising import change_pages
 from lipsync.filming.state import State
-from lipsync.production.values import OnCamera
+from lipsync.production.tables import OnCamera
 from lipsync.sheets.marks import Text
 from lipsync.sheets.rows import Cell
 from lipsync.sheets.words import Words

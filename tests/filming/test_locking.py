@@ -9,7 +9,7 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.filming.locking import film_again, lock, place_of, take_back
 from lipsync.filming.record_file import own_place
-from lipsync.production.values import OnCamera
+from lipsync.production.tables import OnCamera
 from tests.filming.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
 
 

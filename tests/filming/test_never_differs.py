@@ -28,7 +28,8 @@ from lipsync.errors import InputError
 from lipsync.filming.holding import Held, held_of
 from lipsync.filming.locking import film_again, lock, take_back
 from lipsync.fit.settings import FittingSettings
-from lipsync.production.values import OnCamera, Production
+from lipsync.production.tables import OnCamera
+from lipsync.production.values import Production
 from lipsync.steps import jobs
 from lipsync.steps.planning import ShotPlan
 from tests.filming.build import (

@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from lipsync.errors import LineError
-from lipsync.listen.acoustic_model import AcousticModel
+from lipsync.listen.acoustic_model import AcousticModel, terms_of
 from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.doubt import Doubt, doubts, figures
 from lipsync.listen.evidence import LONGEST_PART_US, Evidence, stretches_of
@@ -42,8 +42,9 @@ def own(path):
 def lattice_of(path):
     """Ways through the first seconds of the line, for any words."""
     samples = read_recording(path).samples[: 16_000 * 18 // 10]
-    features, model = features_of(mel_powers(slowed(samples, FACTOR)))[::PER_TICK], AcousticModel(model_folder())
-    return lambda words: Lattice(model, features, words)
+    terms = terms_of(features_of(mel_powers(slowed(samples, FACTOR)))[::PER_TICK])
+    model = AcousticModel(model_folder())
+    return lambda words: Lattice(model, terms, words)
 
 
 def test_what_is_gained_is_what_the_other_words_gain(lattice_of):

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+import soxr
 
 from lipsync.errors import LineError
 from lipsync.listen import first_look, pieces, search, voice
@@ -136,6 +137,15 @@ def test_slowing_lowers_and_lengthens():
         assert len(slow) == pytest.approx(RATE * factor, abs=2)
         peak = np.abs(np.fft.rfft(slow[1000:-1000].astype(float))).argmax() * RATE / (len(slow) - 2000)
         assert peak == pytest.approx(1000 / factor, abs=3)
+
+
+def test_slowing_in_blocks_leaves_no_seam(monkeypatch):
+    """Against the resampler, given the whole in one go."""
+    sound = samples(7.3)
+    monkeypatch.setattr(voice, "_BLOCK", RATE)
+    for factor in (0.945, 1.234):
+        whole = soxr.resample(sound.astype(np.float64), RATE, RATE * factor, "HQ")
+        assert np.array_equal(voice.slowed(sound, factor), np.rint(whole).astype(np.int16))
 
 
 def cut(monkeypatch, seconds, rough, words):

@@ -7,7 +7,7 @@ import numpy as np
 import pocketsphinx
 import pytest
 
-from lipsync.listen.acoustic_model import AcousticModel
+from lipsync.listen.acoustic_model import AcousticModel, terms_of
 from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.boundaries import NoPathError
 from lipsync.listen.features import CEPSTRA, PER_TICK, change_of, features_of, mel_powers, product
@@ -60,11 +60,11 @@ def test_the_cepstra_are_the_recognisers_own(samples, engine):
 
 def test_the_scores_are_the_recognisers_own(model, samples, engine):
     _, scores = engine
-    features = features_of(mel_powers(samples[LATE:]))[::PER_TICK]
+    terms = terms_of(features_of(mel_powers(samples[LATE:]))[::PER_TICK])
     phones = sorted(PHONEMES)
-    count = min(len(features), len(scores))
+    count = min(terms.shape[1], len(scores))
     states = np.concatenate([model.states(phone) for phone in phones])
-    ours = np.hstack([model.scores(model.densities(features, phone), model.states(phone)) for phone in phones])
+    ours = np.hstack([model.scores(model.densities(terms, phone), model.states(phone)) for phone in phones])
     theirs = scores[:, scores.shape[1] - 5126 :][:, states].astype(float) * -1024 * np.log(1.0001)
     alike = [np.corrcoef(ours[t], theirs[t])[0, 1] for t in range(40, count - 10, 10)]
     # It sums the four nearest of 128 Gaussians, we all of them: the best states agree, the hopeless ones less.

@@ -17,7 +17,7 @@ from lipsync.listen.line import LineSettings
 from lipsync.listen.script import SpokenWord, tokens_of
 from lipsync.listen.spoken import MOST_ADDED, MOST_MEAN, as_spoken
 from lipsync.phonemes import split_stress
-from lipsync.production.values import Character
+from lipsync.production.tables import Character
 from lipsync.steps.hearing import _digest
 
 

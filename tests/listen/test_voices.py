@@ -7,7 +7,8 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.production.reading import load_production
 from lipsync.steps import hearing
-from lipsync.steps.hearing import Only, hear
+from lipsync.steps.heard import Only
+from lipsync.steps.hearing import hear
 
 LAMP = "scenes/01-lamp-room.toml"
 

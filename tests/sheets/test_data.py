@@ -13,8 +13,10 @@ import webvtt
 
 from lipsync import timing
 from lipsync.fit.counting import ShotTrack, count
-from lipsync.sheets.data import FORM, csv_of, json_of, text_of, webvtt_of
+from lipsync.sheets.data import FORM, csv_of, json_of
+from lipsync.sheets.plain_text import text_of
 from lipsync.sheets.rows import rows_of, stamp_of
+from lipsync.sheets.timed_text import webvtt_of
 
 SEEDS = range(2000, 2030)
 

@@ -4,7 +4,7 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import Lips
-from lipsync.production.values import ProductionFile
+from lipsync.production.tables import ProductionFile
 from lipsync.sheets.lettering import shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Page
 from lipsync.sheets.mouth import height

@@ -13,7 +13,7 @@ from lipsync.keep.pieces import PieceChoice
 from lipsync.model import Cue
 from lipsync.pipeline import Only, Trial, hear, open_production, plan, try_other
 from lipsync.production.values import shipped
-from lipsync.steps.hearing import kept_path, lines_of
+from lipsync.steps.heard import kept_path, lines_of
 from tests.running import run
 
 

@@ -154,8 +154,9 @@ def test_pages_of_the_sets_say_what_the_table_says(worth, production) -> None:
     check_pages(pages)
     lines = lines_of(pages)
     for row in rows:
-        line = [row["pieces"], f"{float(row['loss']):.1f}"]
-        assert sum(found[:2] == line for found in lines) == 1
+        # Either is rounded from the exact loss: to 0.1 on the page, to 0.01 in the table.
+        near = {f"{float(row['loss']) + step:.1f}" for step in (-0.005, 0.005)}
+        assert sum(found[:1] == [row["pieces"]] and found[1:2] != [] and found[1] in near for found in lines) == 1
     last = lines_of(pages[-1:])
     for piece in production.mouth_sets["heron"].piece:
         assert sum(line[0] == piece.code for line in last) == 1
