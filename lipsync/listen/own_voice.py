@@ -20,7 +20,8 @@ from lipsync.listen.search import Search, find_words
 UNLIKE = -8.0  # chosen, see above: below it a line's own factor is looked for
 CLEARLY = 3.0  # chosen: and taken if it gains so much
 LEAST_TICKS = 100  # chosen: from less than a second of speech no factor can be told
-LAST_FACTORS = (0.93, 1.15, 1.0, 0.87)  # of most men and women; for lines whose own best factor does not support the text
+# Of most men and women; for lines under whose own best factor the text is not supported.
+LAST_FACTORS = (0.93, 1.15, 1.0, 0.87)
 
 
 def search_as_spoken(

@@ -1,7 +1,7 @@
-"""How much against a silence each step speaks: what is voiced, loud and stands out of the room is none; and for it,
-where nothing stands out of the room.
+"""How much against a silence each step speaks: what is voiced, loud and stands out of the room is none.
 
-In: samples and their mel powers. Out: for each step of 5 ms how much log likelihood a silence loses there.
+In: samples and their mel powers. Out: for each step of 5 ms how much log likelihood a silence loses there; below 0
+what it gains, where only the room is heard.
 The recogniser's silence is trained on many rooms, and swallows weak words such as "um". What is far below the
 line's own level may be voiced and still none of its words: somebody else in the room, the end of another take.
 

@@ -155,7 +155,7 @@ def moved_us(breakdown, own, without=()):
 )
 def test_a_replaced_word_is_doubted_and_its_neighbours_keep_their_times(path, own, word, other):
     heard = listen(path, LAMP.replace(word, other), LineSettings(voice_factor=FACTOR))
-    # "Poor" begins with the line, a frame after its label says (the P is as silent as the room): on the edge of doubt.
+    # "Poor" begins the line, a frame after its label says (its P is as silent as the room): on the edge of doubt.
     assert doubted(heard) - doubted(own) - {"Poor"} == {other}
     assert max(moved_us(heard, own, (word, other))) <= FRAME_US
     assert {one.text: one for one in heard.words}[other].confidence < 0.2
