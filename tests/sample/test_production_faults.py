@@ -208,17 +208,23 @@ TIMES = {
     "begins a frame after the shot": (
         "lamp",
         replaced(line(0, 0, "begins"), 193),
-        f"{LAMP}: {LINE_010_A} begins: found 193, after the shot ends; its last frame is 192: begin earlier or lengthen the shot",
+        f"{LAMP}: {LINE_010_A} begins: "
+        "found 193, after the shot ends; "
+        "its last frame is 192: begin earlier or lengthen the shot",
     ),
     "begins seconds after the shot": (
         "lamp",
         replaced(line(0, 0, "begins"), "8 s"),
-        f"{LAMP}: {LINE_010_A} begins: found '8 s', after the shot ends; its last frame is 192: begin earlier or lengthen the shot",
+        f"{LAMP}: {LINE_010_A} begins: "
+        "found '8 s', after the shot ends; "
+        "its last frame is 192: begin earlier or lengthen the shot",
     ),
     "begins a timecode after the shot": (
         "lamp",
         replaced(line(0, 1, "begins"), "01:00:08:00"),
-        f"{LAMP}: {LINE_010_B} begins: found '01:00:08:00', after the shot ends; its last frame is 192: begin earlier or lengthen the shot",
+        f"{LAMP}: {LINE_010_B} begins: "
+        "found '01:00:08:00', after the shot ends; "
+        "its last frame is 192: begin earlier or lengthen the shot",
     ),
     "begins at the wrong hour": (
         "lamp",
