@@ -32,9 +32,11 @@ RATE_HZ = 16_000
 TICK_RATE_HZ = 100
 HALF_WINDOW_US = 7_812  # (25.625 ms - 10 ms) / 2, rounded down
 LOG_BASE = 1.0001
+NO_WORD = "(NULL)"  # what the recogniser calls the step past words that are left out
 
 Symbols = tuple[str, ...]
 Samples = npt.NDArray[np.int16]
+RoughSpan = tuple[int | None, int, int]  # word (None for a silence), its first tick, the tick after its last
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,7 @@ class FirstPass:
                 (_place_of(span.word)[0], span.start_frame, span.end_frame + 1) for span in self._decoder.seg() or ()
             ]
         _check_places([place for place, *_ in found], self._count)
-        self.spans = tuple(found)  # word (None for a silence), its first tick, the tick after its last
+        self.spans: tuple[RoughSpan, ...] = tuple(found)
 
     def words(self) -> tuple[TickWord, ...]:
         """Place the phonemes; once only.
@@ -139,6 +141,27 @@ def align_ticks(
     return FirstPass(samples, words, beams).words()
 
 
+def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[RoughSpan, ...]:
+    """Return as many of the words, from the first on, as fit best into the sound, roughly, and what is between.
+
+    Raises:
+        NotFoundError: if none do.
+    """
+    with _told_apart():
+        decoder = _decoder(beams)
+        _add_words(decoder, words)
+        onward = [(place, place + 1, 1.0, f"w{place}") for place in range(len(words))]
+        enough = [(place, len(words), 1.0) for place in range(1, len(words))]
+        decoder.add_fsg("line", decoder.create_fsg("line", 0, len(words), [*onward, *enough]))
+        decoder.activate_search("line")
+        _listen(decoder, samples)
+        return tuple(
+            (_place_of(span.word)[0], span.start_frame, span.end_frame + 1)
+            for span in decoder.seg() or ()
+            if span.word != NO_WORD
+        )
+
+
 def free_scores(samples: Samples) -> npt.NDArray[np.float64]:
     """Return for each tick the score of whatever phonemes fit best, in any order: what a text has to stand up to."""
     decoder = _decoder(FREE)
@@ -155,12 +178,16 @@ def free_scores(samples: Samples) -> npt.NDArray[np.float64]:
 
 def _after_first_pass(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> pocketsphinx.Decoder:
     decoder = _decoder(beams)
-    for place, pronunciations in enumerate(words):
-        for number, symbols in enumerate(pronunciations, start=1):
-            decoder.add_word(f"w{place}({number})" if number > 1 else f"w{place}", " ".join(symbols), True)
+    _add_words(decoder, words)
     decoder.set_align_text(" ".join(f"w{place}" for place in range(len(words))))
     _listen(decoder, samples)
     return decoder
+
+
+def _add_words(decoder: pocketsphinx.Decoder, words: Sequence[Sequence[Symbols]]) -> None:
+    for place, pronunciations in enumerate(words):
+        for number, symbols in enumerate(pronunciations, start=1):
+            decoder.add_word(f"w{place}({number})" if number > 1 else f"w{place}", " ".join(symbols), True)
 
 
 def _decoder(beams: Beams) -> pocketsphinx.Decoder:

@@ -16,10 +16,13 @@ from lipsync.listen.align_pocketsphinx import (
     LADDER,
     RATE_HZ,
     TICK_RATE_HZ,
+    Beams,
     FirstPass,
     NotFoundError,
+    RoughSpan,
     Samples,
     Symbols,
+    beginning,
 )
 from lipsync.listen.voice import slowed
 
@@ -27,9 +30,10 @@ OUTER_S = 0.5  # chosen; measured with twice and half of it
 WHOLE_S = 30  # chosen: 60 MB
 PIECE_S = 15  # chosen: shorter ones would make the mean over a piece uncertain
 MOST_S = 45  # chosen: 130 MB; what is longer without a silence is cut between two words
+LONG_S = 300  # chosen: of what is longer, also the rough search is made a part at a time
+PART_S, END_S = 60, 10  # chosen: its parts, and what of each is searched again, for there words may be cut off
+WORDS_PER_S = 5  # chosen: nobody says more over a minute
 CUT_TICKS = 10  # chosen: a shorter silence may be the closure of a stop
-
-RoughSpan = tuple[int | None, int, int]  # word or None, first tick, tick after the last
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +64,13 @@ def pieces_of(samples: Samples, words: Sequence[Sequence[Symbols]], factor: floa
             raise
         return (whole,)
     tick = RATE_HZ / TICK_RATE_HZ / factor
-    trimmed = _trimmed(rough.spans, whole, tick)
-    if trimmed == whole:
+    spans = rough if isinstance(rough, tuple) else rough.spans
+    trimmed = _trimmed(spans, whole, tick)
+    if trimmed == whole and not isinstance(rough, tuple):
         trimmed = replace(whole, rough=rough)
     if trimmed.end_sample - trimmed.first_sample <= WHOLE_S * RATE_HZ:
         return (trimmed,)
-    return tuple(_cut(rough.spans, replace(trimmed, rough=None), tick))
+    return tuple(_cut(spans, replace(trimmed, rough=None), tick))
 
 
 def _trimmed(rough: Sequence[RoughSpan], whole: Piece, tick: float) -> Piece:
@@ -91,11 +96,50 @@ def _cut(rough: Sequence[RoughSpan], piece: Piece, tick: float) -> list[Piece]:
     return [*found, Piece(sample, piece.end_sample, word, piece.end_word)]
 
 
-def _rough(samples: Samples, words: Sequence[Sequence[Symbols]], factor: float) -> FirstPass:
+def _rough(samples: Samples, words: Sequence[Sequence[Symbols]], factor: float) -> FirstPass | tuple[RoughSpan, ...]:
     sound = slowed(samples, factor)
+    if len(sound) > LONG_S * RATE_HZ:
+        try:
+            return _by_parts(sound, words, LADDER[0])
+        except NotFoundError:
+            pass
     for beams in LADDER:
         try:
             return FirstPass(sound, words, beams)
         except NotFoundError:
             continue
     raise NotFoundError("the rough search finds no way through")
+
+
+def _by_parts(sound: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[RoughSpan, ...]:
+    """Search a long sound a part at a time: the cost of one search grows with its words times its ticks.
+
+    Raises:
+        NotFoundError: if a part has none of the words, or all that are left before the last.
+    """
+    found: list[RoughSpan] = []
+    tick, word, samples_per_tick = 0, 0, RATE_HZ // TICK_RATE_HZ
+    while len(sound) - tick * samples_per_tick > 2 * PART_S * RATE_HZ:
+        part = sound[tick * samples_per_tick :][: PART_S * RATE_HZ]
+        own = _kept(beginning(part, words[word : word + PART_S * WORDS_PER_S], beams))
+        found += _moved(own[:-1], word, tick)
+        tick += (own[-1][1] + own[-1][2]) // 2 if own[-1][0] is None else own[-1][1]
+        word += 1 + max(place for place, *_ in own[:-1] if place is not None)
+        if word >= len(words):
+            raise NotFoundError("the words end before the sound")
+    return (*found, *_moved(FirstPass(sound[tick * samples_per_tick :], words[word:], beams).spans, word, tick))
+
+
+def _kept(spans: Sequence[RoughSpan]) -> Sequence[RoughSpan]:
+    """Return the spans of a part up to where it may be cut: its last silence, or word, before its end."""
+    sure = [k for k, (_, start, _) in enumerate(spans) if start < (PART_S - END_S) * TICK_RATE_HZ]
+    words = [k for k in sure if spans[k][0] is not None]
+    silences = [k for k in sure if spans[k][0] is None and spans[k][2] - spans[k][1] >= CUT_TICKS]
+    at = max((k for k in silences if words and k > words[0]), default=words[-1] if len(words) > 1 else None)
+    if at is None:
+        raise NotFoundError("a part has none of the words")
+    return spans[: at + 1]
+
+
+def _moved(spans: Sequence[RoughSpan], word: int, tick: int) -> list[RoughSpan]:
+    return [(None if place is None else place + word, tick + start, tick + end) for place, start, end in spans]

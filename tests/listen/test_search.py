@@ -10,7 +10,15 @@ import soxr
 
 from lipsync.errors import LineError
 from lipsync.listen import first_look, pieces, search, voice
-from lipsync.listen.align_pocketsphinx import LADDER, NotFoundError, TickPhone, TickWord, align_ticks, free_scores
+from lipsync.listen.align_pocketsphinx import (
+    LADDER,
+    FirstPass,
+    NotFoundError,
+    TickPhone,
+    TickWord,
+    align_ticks,
+    free_scores,
+)
 from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.recording import Recording, read_recording
@@ -256,3 +264,16 @@ def test_a_line_without_support_is_refused():
     check_support(line(), Search((Heard(0, (0, 1), LEAST_SUPPORT, 10),), 1.0, "plain"))
     with pytest.raises(LineError, match=r"heron\.wav: text: is not what is said in the recording; check that text"):
         check_support(line(), Search((Heard(0, (0, 1), LEAST_SUPPORT - 0.1, 10),), 1.0, "plain"))
+
+
+def test_a_long_line_is_roughly_searched_a_part_at_a_time(monkeypatch, sample_folder):
+    """Against the search of the whole: the same words, each within 50 ms; parts of four seconds stand for minutes."""
+    for name, value in (("PART_S", 4), ("END_S", 1), ("LONG_S", 5)):
+        monkeypatch.setattr(pieces, name, value)
+    line = voice.slowed(read_recording(sample_folder / "recordings" / "020-c.wav").samples, 0.8)
+    said = [[("UW", "P", "S")], [("M", "AY")], [("F", "UH", "T")], [("IH", "Z")], [("B", "L", "UW")]]
+    sound, words = np.concatenate([line] * 6), said * 6
+    whole = [span for span in FirstPass(sound, words).spans if span[0] is not None]
+    parts = [span for span in pieces._by_parts(sound, words, LADDER[0]) if span[0] is not None]
+    assert [place for place, *_ in parts] == [place for place, *_ in whole]
+    assert max(abs(own[1] - other[1]) for own, other in zip(parts, whole, strict=True)) <= 5
