@@ -310,7 +310,7 @@ def named(names: Sequence[str], weights: np.ndarray) -> dict[str, float]:
 HEAD = """\
 # The curves of doubt (lipsync/listen/doubt.py says what each figure is); learned, do not edit.
 # From: flite's voices saying tests/spoken_lines.txt (tests/synthesise_lines.py), and recordings of people under the
-# MIT and BSD licences: praatio, phonlab, polyglotdb (labelled by hand), pocketsphinx-test, mfa-test (texts only).
+# MIT and BSD licences: praatio, phonlab, polyglotdb (labelled by hand), and acted and read lines without labels.
 # Made by: python tests/measure_doubt.py FOLDER ... --every 2 --learn
 
 """

@@ -1,8 +1,8 @@
 """Measures what each step of listening gains: `python tests/measure_steps.py FOLDER [STEP ...]`.
 
 In: a folder as `measure_timing.py` takes it, and perhaps names of steps. Out: a row with everything, and one for each
-step that is left out: the shares of phonemes that begin within 20 ms and within a frame, by source and pooled, and the
-lines that failed.
+step that is left out: the shares of phonemes that begin within 20 ms and within a frame, by source and pooled, and
+the lines that failed.
 """
 
 from __future__ import annotations
