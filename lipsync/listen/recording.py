@@ -37,6 +37,7 @@ SILENT_PEAK_DB = -72.0  # chosen: eight steps of 16 bits; speech at a working di
 WORKING_DB = -23.0  # chosen: the root mean square of a well-set dialogue recording
 WORKING_PEAK_DB = -1.0
 FLOOR_DB = -120.0  # what digital silence is called, so that levels stay numbers
+_BLOCK = 60 * RATE_HZ
 PAUSE_MS = 50  # chosen: shorter than the shortest pause that is seen
 
 Samples = npt.NDArray[np.int16]
@@ -76,23 +77,24 @@ def read_recording(path: str | os.PathLike[str], in_us: int | None = None, out_u
     name = os.fspath(path)
     with open_part(name, in_us, out_us) as part:
         survey = part.survey()
-        mono = _resampled(part, survey)
-    return _at_working_level(name, mono, part.duration_us, survey.fingerprint)
+        sound = _resampled(part, survey)
+    samples, gain_db = _at_working_level(name, _segment(sound))
+    return Recording(name, samples, part.duration_us, survey.fingerprint, gain_db)
 
 
-def _resampled(part: OpenPart, survey: Survey) -> npt.NDArray[np.int32]:
+def _resampled(part: OpenPart, survey: Survey) -> bytearray:
     """Return the part as one channel of 32 bits at 16 kHz."""
     stream = soxr.ResampleStream(part.rate_hz, RATE_HZ, 1, dtype="int32", quality="VHQ")
-    done: list[npt.NDArray[np.int32]] = []
+    done = bytearray()
     loudest = (FULL_SCALE - 1) / max(1.0, survey.peak)
     for block in part.blocks():
         # Floats may go beyond full scale; all of them are then brought down alike.
         whole = block if block.dtype == np.int32 else np.rint(block * loudest)
         mono = _mono(whole.astype(np.int32, copy=False), part.rate_hz, survey.channel)
-        done.append(mono if part.rate_hz == RATE_HZ else stream.resample_chunk(mono))
+        done += (mono if part.rate_hz == RATE_HZ else stream.resample_chunk(mono)).tobytes()
     if part.rate_hz != RATE_HZ:
-        done.append(stream.resample_chunk(np.zeros(0, np.int32), last=True))
-    return np.concatenate(done)
+        done += stream.resample_chunk(np.zeros(0, np.int32), last=True).tobytes()
+    return done
 
 
 def _mono(block: npt.NDArray[np.int32], rate_hz: int, channel: int | None) -> npt.NDArray[np.int32]:
@@ -111,22 +113,32 @@ def _mono(block: npt.NDArray[np.int32], rate_hz: int, channel: int | None) -> np
     return np.frombuffer(segment.raw_data, np.int32)
 
 
-def _at_working_level(name: str, mono: npt.NDArray[np.int32], duration_us: int, fingerprint: str) -> Recording:
+def _segment(sound: bytearray) -> AudioSegment:
+    """Return it with no constant in its samples, which is no sound and would count as level."""
+    mono = np.frombuffer(sound, np.int32)
     offset = int(mono.mean(dtype=np.float64))
     if abs(offset) > FULL_SCALE // 1000:
-        # A constant in the samples is no sound, and would count as level.
-        mono = np.clip(mono.astype(np.int64) - offset, -FULL_SCALE, FULL_SCALE - 1).astype(np.int32)
-    segment = AudioSegment(data=mono.tobytes(), sample_width=4, frame_rate=RATE_HZ, channels=1)
+        for at in range(0, len(mono), _BLOCK):
+            block = mono[at : at + _BLOCK]
+            block[:] = np.clip(block.astype(np.int64) - offset, -FULL_SCALE, FULL_SCALE - 1)
+    return AudioSegment(data=bytes(sound), sample_width=4, frame_rate=RATE_HZ, channels=1)
+
+
+def _at_working_level(name: str, segment: AudioSegment) -> tuple[Samples, float]:
+    """Return 16 bits and by how much they are louder; a block at a time, for a long one is large in 32 bits."""
     if segment.max_dBFS < SILENT_PEAK_DB:
         raise LineError.one(
             name, "", f"holds only silence (nothing above {SILENT_PEAK_DB:g} dB); check the recording, its in and out"
         )
     gain_db = round(max(0.0, min(WORKING_DB - segment.dBFS, WORKING_PEAK_DB - segment.max_dBFS)), 1)
-    if gain_db:
-        segment = segment.apply_gain(gain_db)
-    samples = np.frombuffer(segment.set_sample_width(2).raw_data, np.int16)
+    samples = np.empty(int(segment.frame_count()), np.int16)
+    for at in range(0, len(samples), _BLOCK):
+        block = segment.get_sample_slice(at, at + _BLOCK)
+        if gain_db:
+            block = block.apply_gain(gain_db)
+        samples[at : at + _BLOCK] = np.frombuffer(block.set_sample_width(2).raw_data, np.int16)
     samples.flags.writeable = False
-    return Recording(name, samples, duration_us, fingerprint, gain_db)
+    return samples, gain_db
 
 
 def levels_db(recording: Recording, spans: Sequence[tuple[int, int]]) -> tuple[float, ...]:
