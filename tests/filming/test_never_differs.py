@@ -239,7 +239,7 @@ def test_no_locked_frame_differs_after_1000_changes() -> None:
     done = walked(24)
     assert sum(count for what, count in done.items() if what != "looked at") >= 1000, done
     # The walks went where they should: each kind of thing was done often, and many frames were held.
-    assert min(done[what] for what in ("new recording", "retimed", "edited", "locked", "unlocked")) > 20, done
+    assert min(done[what] for what in ("new recording", "retimed", "edited", "locked", "unlocked")) > 10, done
     assert min(done["refused"], done["barred"]) > 5, done
     assert done["looked at"] > 5_000
 

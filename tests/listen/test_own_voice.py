@@ -60,10 +60,11 @@ def test_a_line_that_is_not_found_in_the_characters_voice(heard):
 
 
 def test_before_a_lone_line_is_refused_the_usual_voices_are_tried(heard):
-    heard.supports = {None: LEAST - 1, 1.0: LEAST - 1, 1.15: -12.0, 0.87: 0.0}
+    first, second, third, last = LAST_FACTORS
+    heard.supports = {None: LEAST - 1, first: LEAST - 1, second: -12.0, third: 0.0, last: 0.0}
     found = search(None)
-    assert (found.factor, found.effort) == (1.15, "other factor")
-    assert heard == [None, 1.0, 1.15]
+    assert (found.factor, found.effort) == (second, "other factor")
+    assert heard == [None, first, second]
 
 
 def test_a_word_or_two_tell_no_factor(heard):
