@@ -33,7 +33,7 @@ def preview(
 ) -> None:
     """Make a movie of a shot, or of a whole scene: mouths, sound, frame numbers, words and pieces.
 
-    With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "lipsync[preview]".
+    With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "av>=16,<19".
     """
     from lipsync import pipeline
     from lipsync.preview.previewing import write_scene_movies, write_shot_movies

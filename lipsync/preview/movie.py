@@ -32,7 +32,7 @@ _CODECS: dict[str, tuple[str, str, dict[str, str]]] = {
 _BITS_A_SECOND = {"aac": 160_000, "libopus": 128_000}
 _KEY_EACH_S = 1
 
-_MISSING = 'PyAV is not installed, which writes movies; install it with: pip install "lipsync[preview]"'
+_MISSING = 'PyAV is not installed, which writes movies; install it with: pip install "av>=16,<19"'
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,7 @@ def test_a_scene_is_one_movie_of_all_its_shots(sample: Path) -> None:
 
 def test_without_pyav_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "av", None)
-    with pytest.raises(InputError, match=r'PyAV is not installed.*pip install "lipsync\[preview\]"'):
+    with pytest.raises(InputError, match=r'PyAV is not installed.*pip install "av>=16,<19"'):
         movie_bytes(flashing(Fraction(24), 2, each=1), "mp4")
 
 
