@@ -26,13 +26,13 @@ _BLOCK = 30 * RATE_HZ
 
 def without_steady_noise(samples: Samples) -> Samples:
     """Return the samples with steady noise turned down."""
-    blocks = []
+    out = np.empty_like(samples)
     for at in range(0, len(samples), _BLOCK):
         before = min(at, WINDOW)
         block = _quieter(samples[at - before : at + _BLOCK + WINDOW].astype(np.float64))
         own = block[before : before + min(_BLOCK, len(samples) - at)]
-        blocks.append(np.clip(np.rint(own), -32768, 32767).astype(np.int16))
-    return np.concatenate(blocks)
+        out[at : at + len(own)] = np.clip(np.rint(own), -32768, 32767)
+    return out
 
 
 def _quieter(sound: Floats) -> Floats:

@@ -33,12 +33,13 @@ def slowed(samples: Samples, factor: float) -> Samples:
     if factor == 1.0:
         return samples
     stream = soxr.ResampleStream(RATE_HZ, RATE_HZ * factor, 1, dtype="float64", quality="HQ")
-    blocks = []
-    for at in range(0, max(1, len(samples)), _BLOCK):  # a long one is never held whole as floats
+    out, done = np.empty(math.ceil(len(samples) * factor) + 1, np.int16), 0
+    for at in range(0, max(1, len(samples)), _BLOCK):  # a long one is never held whole as floats, nor twice
         block = samples[at : at + _BLOCK].astype(np.float64)
         slow: npt.NDArray[np.float64] = stream.resample_chunk(block, last=at + _BLOCK >= len(samples))
-        blocks.append(np.clip(np.rint(slow), -32768, 32767).astype(np.int16))
-    return np.concatenate(blocks)
+        out[done : done + len(slow)] = np.clip(np.rint(slow), -32768, 32767)
+        done += len(slow)
+    return out[:done]
 
 
 def mean_score(words: Iterable[TickWord]) -> float:
