@@ -11,12 +11,14 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.features import product
 from lipsync.phonemes import SILENCE
 
@@ -133,6 +135,12 @@ class AcousticModel:
             weights = self._weight_of[self._weights[stream][:, senones]]
             total += np.log(product(relative, weights) + LEAST) + best
         return total
+
+
+@cache
+def acoustic_model() -> AcousticModel:
+    """Return the recogniser's own, read once."""
+    return AcousticModel(model_folder())
 
 
 def _body(path: Path) -> tuple[bytes, int]:

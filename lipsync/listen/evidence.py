@@ -9,12 +9,10 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
-from lipsync.listen import align_pocketsphinx as recogniser
-from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, terms_of
+from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, Floats, acoustic_model, terms_of
 from lipsync.listen.align_pocketsphinx import Samples
 from lipsync.listen.features import PER_TICK, STEP_US, features_of, mel_powers
 from lipsync.listen.lattice import Lattice, Symbols
@@ -75,12 +73,6 @@ class Evidence:
     fits_alone: tuple[float, ...]
     lasts: tuple[float, ...]
     strays: tuple[float, ...]
-
-
-@cache
-def acoustic_model() -> AcousticModel:
-    """Return the recogniser's model, read once."""
-    return AcousticModel(recogniser.model_folder())
 
 
 class Part:

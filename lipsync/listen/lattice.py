@@ -22,11 +22,11 @@ import numpy as np
 import numpy.typing as npt
 
 from lipsync.listen.acoustic_model import STATES, AcousticModel, Floats, Terms
+from lipsync.listen.second_look import SHARPNESS
 from lipsync.phonemes import PHONEMES, SILENCE
 
 PRICE = 8.0  # of each phoneme in a word's place, beside one in 40; chosen by how many wrong words it finds
 NO_SPEECH = 6.0  # between words any sound may stand that is worth so much less a tick than what fits best; chosen too
-SHARPNESS = 0.2  # as in second_look, and for its reason
 
 PHONES = (*sorted(PHONEMES), SILENCE)
 _PLACE = {phone: place for place, phone in enumerate(PHONES)}

@@ -13,12 +13,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
 from lipsync.listen import align_pocketsphinx as recogniser
-from lipsync.listen.acoustic_model import AcousticModel, Floats
+from lipsync.listen.acoustic_model import Floats, acoustic_model
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
 from lipsync.listen.boundaries import NoPathError
 from lipsync.listen.features import STEP_US, change_of, features_of, mel_powers
@@ -110,14 +109,9 @@ def _fine(sound: Samples, reading: Reading, factor: float) -> Floats:
     powers = mel_powers(sound)
     try:
         heard = Sound(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
-        return look(_acoustic_model(), heard, reading.phones)
+        return look(acoustic_model(), heard, reading.phones)
     except NoPathError:
         raise NotFoundError("the second look finds no way through") from None
-
-
-@cache
-def _acoustic_model() -> AcousticModel:
-    return AcousticModel(recogniser.model_folder())
 
 
 def _spans_us(placed: Floats, piece: Piece, factor: float) -> list[tuple[int, int]]:
