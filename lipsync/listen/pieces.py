@@ -58,19 +58,16 @@ def pieces_of(samples: Samples, words: Sequence[Sequence[Symbols]], factor: floa
     """
     whole = Piece(0, len(samples), 0, len(words))
     try:
-        rough = _rough(samples, words, factor)
+        spans, begun = _rough(samples, words, factor)
     except NotFoundError:
         if len(samples) > WHOLE_S * RATE_HZ:
             raise
         return (whole,)
     tick = RATE_HZ / TICK_RATE_HZ / factor
-    spans = rough if isinstance(rough, tuple) else rough.spans
     trimmed = _trimmed(spans, whole, tick)
-    if trimmed == whole and not isinstance(rough, tuple):
-        trimmed = replace(whole, rough=rough)
     if trimmed.end_sample - trimmed.first_sample <= WHOLE_S * RATE_HZ:
-        return (trimmed,)
-    return tuple(_cut(spans, replace(trimmed, rough=None), tick))
+        return (replace(trimmed, rough=begun if trimmed == whole else None),)
+    return tuple(_cut(spans, trimmed, tick))
 
 
 def _trimmed(rough: Sequence[RoughSpan], whole: Piece, tick: float) -> Piece:
@@ -96,18 +93,22 @@ def _cut(rough: Sequence[RoughSpan], piece: Piece, tick: float) -> list[Piece]:
     return [*found, Piece(sample, piece.end_sample, word, piece.end_word)]
 
 
-def _rough(samples: Samples, words: Sequence[Sequence[Symbols]], factor: float) -> FirstPass | tuple[RoughSpan, ...]:
+def _rough(
+    samples: Samples, words: Sequence[Sequence[Symbols]], factor: float
+) -> tuple[tuple[RoughSpan, ...], FirstPass | None]:
+    """Return about where the words are, and the search that found it where one was made of the whole."""
     sound = slowed(samples, factor)
     if len(sound) > LONG_S * RATE_HZ:
         try:
-            return _by_parts(sound, words, LADDER[0])
+            return _by_parts(sound, words, LADDER[0]), None
         except NotFoundError:
             pass
     for beams in LADDER:
         try:
-            return FirstPass(sound, words, beams)
+            found = FirstPass(sound, words, beams)
         except NotFoundError:
             continue
+        return found.spans, found
     raise NotFoundError("the rough search finds no way through")
 
 
