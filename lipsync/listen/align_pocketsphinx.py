@@ -50,6 +50,7 @@ class Beams:
 
 # From the usual search to the widest.
 LADDER = (Beams(1e-120, 1e-120, 1e-100), Beams(1e-300, 1e-300, 1e-250))
+PARTS = Beams(1e-60, 1e-60, 1e-50)  # of words, roughly, in parts of a long line: wider ones find the same, later
 FREE = Beams(1e-60, 1e-20, 1e-20)  # of phonemes in any order: more cost time, and change nothing
 
 

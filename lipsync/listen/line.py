@@ -25,7 +25,7 @@ from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 8"
+ENGINE = "pocketsphinx 5.1.1, listen 9"
 
 LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # chosen: voices met need 0.7 to 1.7
 

@@ -14,9 +14,9 @@ from dataclasses import dataclass, field, replace
 
 from lipsync.listen.align_pocketsphinx import (
     LADDER,
+    PARTS,
     RATE_HZ,
     TICK_RATE_HZ,
-    Beams,
     FirstPass,
     NotFoundError,
     RoughSpan,
@@ -31,8 +31,8 @@ WHOLE_S = 30  # chosen: 60 MB
 PIECE_S = 15  # chosen: shorter ones would make the mean over a piece uncertain
 MOST_S = 45  # chosen: 130 MB; what is longer without a silence is cut between two words
 LONG_S = 300  # chosen: of what is longer, also the rough search is made a part at a time
-PART_S, END_S = 60, 10  # chosen: its parts, and what of each is searched again, for there words may be cut off
-WORDS_PER_S = 5  # chosen: nobody says more over a minute
+PART_S, END_S = 40, 6  # chosen: its parts, and what of each is searched again, for there words may be cut off
+WORDS_PER_S = 5  # chosen: nobody says more over most of a minute
 CUT_TICKS = 10  # chosen: a shorter silence may be the closure of a stop
 
 
@@ -100,7 +100,7 @@ def _rough(
     sound = slowed(samples, factor)
     if len(sound) > LONG_S * RATE_HZ:
         try:
-            return _by_parts(sound, words, LADDER[0]), None
+            return _by_parts(sound, words), None
         except NotFoundError:
             pass
     for beams in LADDER:
@@ -112,7 +112,7 @@ def _rough(
     raise NotFoundError("the rough search finds no way through")
 
 
-def _by_parts(sound: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[RoughSpan, ...]:
+def _by_parts(sound: Samples, words: Sequence[Sequence[Symbols]]) -> tuple[RoughSpan, ...]:
     """Search a long sound a part at a time: the cost of one search grows with its words times its ticks.
 
     Raises:
@@ -122,13 +122,13 @@ def _by_parts(sound: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) 
     tick, word, samples_per_tick = 0, 0, RATE_HZ // TICK_RATE_HZ
     while len(sound) - tick * samples_per_tick > 2 * PART_S * RATE_HZ:
         part = sound[tick * samples_per_tick :][: PART_S * RATE_HZ]
-        own = _kept(beginning(part, words[word : word + PART_S * WORDS_PER_S], beams))
+        own = _kept(beginning(part, words[word : word + PART_S * WORDS_PER_S], PARTS))
         found += _moved(own[:-1], word, tick)
         tick += (own[-1][1] + own[-1][2]) // 2 if own[-1][0] is None else own[-1][1]
         word += 1 + max(place for place, *_ in own[:-1] if place is not None)
         if word >= len(words):
             raise NotFoundError("the words end before the sound")
-    return (*found, *_moved(FirstPass(sound[tick * samples_per_tick :], words[word:], beams).spans, word, tick))
+    return (*found, *_moved(FirstPass(sound[tick * samples_per_tick :], words[word:], PARTS).spans, word, tick))
 
 
 def _kept(spans: Sequence[RoughSpan]) -> Sequence[RoughSpan]:
