@@ -14,13 +14,15 @@ its source is one. Lines without labels are used too, but for exactness. Out, by
     other texts   of whole texts that are another line's, how many are refused
 
 Held out: the tables are learned without the speaker measured. As shipped: with the tables in the package. `--learn`
-writes those anew, without the speakers in `NEVER_LEARNED`, whose licence or trust forbids it.
+first writes those anew, from own texts and wrong words before anything is mended, without the speakers in
+`NEVER_LEARNED`, whose licence or trust forbids it.
 """
 
 from __future__ import annotations
 
 import argparse
 import collections
+import concurrent.futures
 import json
 import math
 import random
@@ -60,9 +62,7 @@ REPLACED = {"exact": 6, "hand": 16, "none": 16}  # words of a line replaced, one
 TABLE = Path(doubt.__file__).parent / "data" / "doubt.toml"
 FALSE_FLAGS = 0.02
 PEOPLE = 3.0  # how much a person's word counts against a synthesised one in learning how exact boundaries are
-STEEPER = (
-    2.0  # the curve of what is said is made so much steeper, about the threshold: chosen, own words are mostly sure
-)
+STEEPER = 3.0  # chosen: the curve of what is said, about the threshold, for own words are mostly sure
 RIDGE = 3.0
 PAUSE_S = 0.1
 
@@ -110,8 +110,9 @@ class Case:
 class Speech:
     """One recording, ready to be searched under any text."""
 
-    def __init__(self, folder: Path, row: dict[str, Any]) -> None:
-        """Read it, and find its voice factor under its own text."""
+    def __init__(self, folder: Path, row: dict[str, Any], mended: bool = True) -> None:
+        """Read it, and find its voice factor under its own text; `mended`: whether lines are."""
+        self.mended = mended
         part = [us_of_seconds(row[key]) if row.get(key) is not None else None for key in ("in", "out")]
         self.row, self.recording = row, read_recording(folder / row["wav"], *part)
         own = {
@@ -136,11 +137,12 @@ class Speech:
         except NotFoundError:
             return replace(case, refused=True), None
         placed = [
-            Placed(ways[one.pronunciation], one.times_us, one.support)
-            for ways, one in zip(words, search.words, strict=True)
+            Placed(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)
         ]
-        line = mending.examined(sound, words, search)
         case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self._factor)
+        if not self.mended:
+            return case, search
+        line = mending.examined(sound, words, search)
         case.confidences = [one.confidence for one in line.doubts]
         case.refused = search.support < LEAST_SUPPORT or refused(self.recording, line)
         return case, line.search
@@ -185,12 +187,16 @@ def right_to_a_frame(row: dict[str, Any], words: Sequence[Symbols], found: Seque
 
 
 def cases_of(speech: Speech, texts: Sequence[str]) -> Iterator[Case]:
-    """Yield a recording under its own text and under wrong ones; `texts` are all there are."""
+    """Yield a recording under its own text and under wrong ones; `texts` are all there are.
+
+    Where lines are not mended, only what is learned from: under its own text, and with words replaced.
+    """
     row, chance = speech.row, random.Random(speech.row["id"])
     own, search = speech.case("own", row["text"], None)
     if search is None or len(own.words) != len(row["text"].split()):
         return  # cues, or figures: which word of the text is which is not told by spaces
-    own.right = right_to_a_frame(row, own.words, search.words)
+    found = zip(speech.said(row["text"]), search.words, strict=True)
+    own.right = right_to_a_frame(row, [ways[one.pronunciation] for ways, one in found], search.words)
     yield own
     vocabulary = sorted({word for text in texts for word in text.split()})
     tokens, said = row["text"].split(), speech.said(row["text"])
@@ -198,6 +204,8 @@ def cases_of(speech: Speech, texts: Sequence[str]) -> Iterator[Case]:
         other = unlike(speech, said[at], vocabulary, chance)
         case, found = speech.case("replaced", " ".join([*tokens[:at], other, *tokens[at + 1 :]]), at)
         yield moved(case, found, search, lambda k, at=at: k if k != at else None)
+    if not speech.mended:
+        return
     at, other = chance.randrange(len(tokens) + 1), chance.choice(vocabulary)
     case, found = speech.case("missing", " ".join([*tokens[:at], other, *tokens[at:]]), at)
     yield moved(case, found, search, lambda k: k - (k > at) if k != at else None)
@@ -311,7 +319,7 @@ HEAD = """\
 # The curves of doubt (lipsync/listen/doubt.py says what each figure is); learned, do not edit.
 # From: flite's voices saying tests/spoken_lines.txt (tests/synthesise_lines.py), and recordings of people under the
 # MIT and BSD licences: praatio, phonlab, polyglotdb (labelled by hand), and acted and read lines without labels.
-# Made by: python tests/measure_doubt.py FOLDER ... --every 2 --learn
+# Made by: python tests/measure_doubt.py FOLDER ... --learn
 
 """
 
@@ -453,17 +461,31 @@ def main() -> None:
         exact = [row for row in found if row["labels"] == "exact"]
         rows += [(folder, row) for row in found if row["labels"] != "exact"]
         rows += [(folder, row) for row in exact[:: arguments.every]]
+    if not rows:
+        raise SystemExit(f"{arguments.folders}: no manifest.jsonl or labels.jsonl with lines")
+    if arguments.learn:
+        write_table(learn([one for one in collected(rows, False) if one.speaker not in NEVER_LEARNED]), TABLE)
+    for line in report(collected(rows, True)):
+        print(line)
+
+
+Rows = Sequence[tuple[Path, dict[str, Any]]]
+
+
+def collected(rows: Rows, mended: bool) -> list[Case]:
+    """Return the cases of all recordings, heard by all processors at once; told on the terminal as it goes."""
     texts = sorted({row["text"] for _, row in rows if "[" not in row["text"]})
     began, cases = time.perf_counter(), []
-    for done, (folder, row) in enumerate(rows, start=1):
-        cases += cases_of(Speech(folder, row), texts)
-        print(f"{done} of {len(rows)} recordings, {time.perf_counter() - began:.0f} s", file=sys.stderr, end="\r")
-    if not cases:
-        raise SystemExit(f"{arguments.folders}: no manifest.jsonl or labels.jsonl with lines")
-    for row in report(cases):
-        print(row)
-    if arguments.learn:
-        write_table(learn([case for case in cases if case.speaker not in NEVER_LEARNED]), TABLE)
+    with concurrent.futures.ProcessPoolExecutor() as pool:
+        some = pool.map(_collected, *zip(*((folder, row, texts, mended) for folder, row in rows), strict=True))
+        for done, found in enumerate(some, start=1):
+            cases += found
+            print(f"{done} of {len(rows)} recordings, {time.perf_counter() - began:.0f} s", file=sys.stderr, end="\r")
+    return cases
+
+
+def _collected(folder: Path, row: dict[str, Any], texts: Sequence[str], mended: bool) -> list[Case]:
+    return list(cases_of(Speech(folder, row, mended), texts))
 
 
 if __name__ == "__main__":

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-from collections.abc import Callable
+import itertools
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,12 @@ from measure_timing import FRAME_S, breakdown_of, labelled_lines, start_errors
 
 from lipsync.errors import LineError
 from lipsync.listen import align, line, search, second_look, unlikely_silence
+from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, TICK_RATE_HZ, Samples, align_ticks
+from lipsync.listen.first_look import Words
+from lipsync.listen.pieces import Piece
+from lipsync.listen.search import Heard
+from lipsync.listen.voice import slowed
+from lipsync.timing import us_of_sample
 
 Without = Callable[[], AbstractContextManager[Any]]
 
@@ -27,10 +34,26 @@ def _set(module: Any, name: str, value: Any) -> Without:
     return lambda: patch.object(module, name, value)
 
 
+def _second_pass(samples: Samples, words: Words, piece: Piece, factor: float) -> Iterator[Heard]:
+    """Yield the words of a piece where the recogniser's own second pass places them, in place of the second look."""
+    own = [words[one.word] for one in piece.words if one.word is not None]
+    found = align_ticks(slowed(samples, factor), own)
+    for place, phones in itertools.groupby(found, key=lambda phone: phone.word):
+        if place is None:
+            continue
+        spans = list(phones)
+        ticks = [*(one.start_tick for one in spans), spans[-1].start_tick + spans[-1].ticks]
+        symbols = tuple(one.symbol for one in spans)
+        times_us = (
+            piece.start_us + round((us_of_sample(tick, TICK_RATE_HZ) + HALF_WINDOW_US) / factor) for tick in ticks
+        )
+        yield Heard(own[place].index(symbols), tuple(times_us), 0.0, ticks[-1] - ticks[0])
+
+
 WITHOUT: dict[str, Without] = {
     "everything": contextlib.nullcontext,
     "voice-factor": _set(search, "find_factor", lambda lines: 1.0),
-    "second-look": _set(search, "_fine", lambda sound, reading, factor: search._rough(reading)),
+    "second-look": _set(search, "_second_look", _second_pass),
     "steady-noise": _set(align, "without_steady_noise", lambda samples: samples),
     "durations": _set(second_look, "DURATIONS", 0.0),
     "changes": _set(second_look, "CHANGES", 0.0),
@@ -51,7 +74,7 @@ def measured(folder: Path) -> tuple[dict[str, list[float]], int]:
     failed = 0
     for one in labelled_lines(folder):
         try:
-            found = breakdown_of(folder, one, plain=False)
+            found = breakdown_of(folder, one)
         except LineError:
             failed += 1
             continue

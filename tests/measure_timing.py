@@ -22,10 +22,13 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.errors import LineError
-from lipsync.listen.line import LineSettings, listen
+from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, TICK_RATE_HZ, NotFoundError, align_ticks
+from lipsync.listen.line import LineSettings, listen, pronunciations_of
+from lipsync.listen.recording import read_recording
+from lipsync.listen.script import tokens_of
 from lipsync.model import Breakdown
 from lipsync.phonemes import SILENCE, VOWELS
-from lipsync.timing import us_of_seconds
+from lipsync.timing import US_PER_S, us_of_seconds
 
 Timed = tuple[str, float, float]  # phone, start_s, end_s
 
@@ -96,12 +99,36 @@ def labelled_lines(folder: Path) -> Iterator[dict[str, Any]]:
             yield line
 
 
-def breakdown_of(folder: Path, line: dict[str, Any], plain: bool) -> Breakdown:
-    """Return the breakdown of one line of the list."""
+def settings_of(line: dict[str, Any]) -> LineSettings:
+    """Return what the list says of a line beside sound and text."""
     part = [us_of_seconds(line[key]) if line.get(key) is not None else None for key in ("in", "out")]
     own = {word: tuple(tuple(said.split()) for said in ways) for word, ways in line.get("pronunciations", {}).items()}
-    settings = LineSettings(own, 1.0 if plain else None, *part, fine=not plain)
-    return listen(folder / line["wav"], line["text"], settings)
+    return LineSettings(own, None, *part)
+
+
+def breakdown_of(folder: Path, line: dict[str, Any]) -> Breakdown:
+    """Return the breakdown of one line of the list."""
+    return listen(folder / line["wav"], line["text"], settings_of(line))
+
+
+def timed(folder: Path, line: dict[str, Any], plain: bool) -> tuple[list[Timed], str]:
+    """Return the phones of a line, and what it took; `plain`: the recogniser's two passes, and nothing else.
+
+    Raises:
+        LineError, NotFoundError: if they are not found.
+    """
+    if not plain:
+        breakdown = breakdown_of(folder, line)
+        phones = [(phone.symbol, phone.start_s, phone.end_s) for phone in breakdown.phonemes]
+        return phones, f"{breakdown.effort}, factor {breakdown.voice_factor:g}"
+    settings = settings_of(line)
+    samples = read_recording(folder / line["wav"], settings.in_us, settings.out_us).samples
+    said = [[one.bare for one in ways] for ways in pronunciations_of(tokens_of(line["text"]), settings)]
+    found, late_s = align_ticks(samples, said), HALF_WINDOW_US / US_PER_S
+    spans = [
+        (one.symbol, one.start_tick / TICK_RATE_HZ, (one.start_tick + one.ticks) / TICK_RATE_HZ) for one in found
+    ]
+    return [(symbol, start_s + late_s, end_s + late_s) for symbol, start_s, end_s in spans], "two passes"
 
 
 def main() -> None:
@@ -111,7 +138,7 @@ def main() -> None:
     parser.add_argument(
         "--plain",
         action="store_true",
-        help="one alignment at the recorded speed, nothing refined (another only where the text is not supported)",
+        help="one alignment of two passes at the recorded speed, nothing refined",
     )
     parser.add_argument("--lines", action="store_true", help="also a row for each recording")
     arguments = parser.parse_args()
@@ -123,17 +150,16 @@ def main() -> None:
         errors.setdefault(source, [])
         failed.setdefault(source, 0)
         try:
-            breakdown = breakdown_of(arguments.folder, line, arguments.plain)
-        except LineError as fault:
+            phones, took = timed(arguments.folder, line, arguments.plain)
+        except (LineError, NotFoundError) as fault:
             print(fault)
             failed[source] += 1
             continue
-        sound_s += breakdown.duration_us / 1e6
-        computed = [(phone.symbol, phone.start_s, phone.end_s) for phone in breakdown.phonemes]
-        found = start_errors(computed, [tuple(phone) for phone in line["phones"]])
+        sound_s += phones[-1][2]
+        found = start_errors(phones, [tuple(phone) for phone in line["phones"]])
         errors[source] += found
         if arguments.lines:
-            print(f"{line['id']:40} {summary(found, 0)}  {breakdown.effort}, factor {breakdown.voice_factor:g}")
+            print(f"{line['id']:40} {summary(found, 0)}  {took}")
     for source, found in errors.items():
         print(f"{source:40} {summary(found, failed[source])}")
     if not errors:

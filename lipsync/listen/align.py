@@ -10,7 +10,15 @@ from collections.abc import Sequence
 
 from lipsync.errors import LineError
 from lipsync.listen.align_pocketsphinx import NotFoundError
-from lipsync.listen.belongs import LEAST_SUPPORT, check_rest, check_said, check_speed, check_support, too_long
+from lipsync.listen.belongs import (
+    LEAST_SUPPORT,
+    check_rest,
+    check_said,
+    check_speech,
+    check_speed,
+    check_support,
+    too_long,
+)
 from lipsync.listen.clipping import without_clipping
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
@@ -35,7 +43,6 @@ def align(
     text: str,
     voice_factor: float | None = None,
     *,
-    fine: bool = True,
     told: bool = False,
 ) -> Breakdown:
     """Return a line's breakdown.
@@ -46,7 +53,6 @@ def align(
         pronunciations: for each word, in order.
         text: the text as given.
         voice_factor: the character's; None to find it from this line.
-        fine: whether to look a second time for the boundaries.
         told: whether a person has listened and says that just this is said: refused only where it cannot be found.
 
     Raises:
@@ -55,7 +61,7 @@ def align(
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     if not spoken:
         return Breakdown(text, recording.duration_us, with_cues(recording, tokens, []))
-    line = _search(recording, pronunciations, voice_factor, fine)
+    line = _search(recording, pronunciations, voice_factor)
     if not told:
         check_said(recording, line)
     search = line.search
@@ -65,17 +71,16 @@ def align(
     return Breakdown(text, recording.duration_us, parts, search.factor, search.effort)
 
 
-def _search(
-    recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None, fine: bool
-) -> Examined:
+def _search(recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None) -> Examined:
     check_speed(recording, pronunciations)
+    check_speech(recording)
     bare = [[p.bare for p in said] for said in pronunciations]
-    samples = without_steady_noise(without_clipping(recording.samples)) if fine else recording.samples
+    samples = without_steady_noise(without_clipping(recording.samples))
     try:
         with patience(recording.duration_us):
-            search = search_as_spoken(samples, bare, factor, fine, LEAST_SUPPORT)
+            search = search_as_spoken(samples, bare, factor, LEAST_SUPPORT)
             check_support(recording, search)
-            return examined(samples, bare, search, fine)
+            return examined(samples, bare, search)
     except NotFoundError:
         raise LineError.one(
             recording.path, "text", "is not found in the recording; check that text and recording belong together"

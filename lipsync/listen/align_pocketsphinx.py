@@ -1,8 +1,8 @@
 """Finds words and phonemes in the sound with the recogniser pocketsphinx. The only file that knows it.
 
 In: samples (one channel, 16 kHz, 16 bits) and the words, each a tuple of pronunciations in ARPAbet without stress.
-Out: words in order, each with the pronunciation that was heard and its phonemes in ticks of 10 ms, the silences and
-noises between them included.
+Out: words in order, each with the pronunciation that was heard, and the silences and noises between them, in ticks
+of 10 ms; asked for it, their phonemes too.
 
 Conventions: a score is the sum over the ticks of the logarithm of how well the model fits, in the recogniser's own
 unit; the higher the better, and only to be compared for each tick. The features of tick k are centred in a window
@@ -16,6 +16,7 @@ end in a phoneme of impossible length; beams are wide, for with the defaults som
 
 from __future__ import annotations
 
+import itertools
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -36,7 +37,6 @@ NO_WORD = "(NULL)"  # what the recogniser calls the step past words that are lef
 
 Symbols = tuple[str, ...]
 Samples = npt.NDArray[np.int16]
-RoughSpan = tuple[int | None, int, int]  # word (None for a silence), its first tick, the tick after its last
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,21 +51,6 @@ class Beams:
 # From the usual search to the widest.
 LADDER = (Beams(1e-120, 1e-120, 1e-100), Beams(1e-300, 1e-300, 1e-250))
 PARTS = Beams(1e-60, 1e-60, 1e-50)  # of words, roughly, in parts of a long line: wider ones find the same, later
-FREE = Beams(1e-60, 1e-20, 1e-20)  # of phonemes in any order: more cost time, and change nothing
-
-
-@dataclass(frozen=True, slots=True)
-class TickPhone:
-    """One phoneme where the recogniser placed it."""
-
-    symbol: str
-    start_tick: int
-    ticks: int
-    score: int
-
-    def __post_init__(self) -> None:
-        if self.ticks < 1:
-            raise ValueError(f"{self.symbol} lasts {self.ticks} ticks")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +59,23 @@ class TickWord:
 
     word: int | None
     pronunciation: int
-    phones: tuple[TickPhone, ...]
+    start_tick: int
+    end_tick: int
+
+
+@dataclass(frozen=True, slots=True)
+class TickPhone:
+    """One phoneme of a word where the recogniser placed it, and how well it fits there."""
+
+    symbol: str
+    word: int | None
+    start_tick: int
+    ticks: int
+    score: int
+
+    def __post_init__(self) -> None:
+        if self.ticks < 1:
+            raise ValueError(f"{self.symbol} lasts {self.ticks} ticks")
 
 
 class NotFoundError(Exception):
@@ -86,40 +87,42 @@ def model_folder() -> Path:
     return Path(pocketsphinx.get_model_path("en-us/en-us"))
 
 
-class FirstPass:
-    """Words found roughly in the sound; asked again, the phonemes too.
+def find_roughly(
+    samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
+) -> tuple[TickWord, ...]:
+    """Find the words by one pass, which costs only with the length.
 
-    The first pass costs only with the length. The second one costs time and memory with the square of it: 30 MB for
-    half a minute, 2 GB for five.
+    Raises:
+        NotFoundError: if they are not found.
     """
+    with _told_apart():
+        found = _spans(_after_first_pass(samples, words, beams))
+    _check_places([span.word for span in found], len(words))
+    return found
 
-    def __init__(self, samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]) -> None:
-        """Listen.
 
-        Raises:
-            NotFoundError: if the words are not found.
-        """
-        self._samples, self._count, self.beams = samples, len(words), beams
-        with _told_apart():
-            self._decoder = _after_first_pass(samples, words, beams)
-            found = [
-                (_place_of(span.word)[0], span.start_frame, span.end_frame + 1) for span in self._decoder.seg() or ()
-            ]
-        _check_places([place for place, *_ in found], self._count)
-        self.spans: tuple[RoughSpan, ...] = tuple(found)
+def align_ticks(
+    samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
+) -> tuple[TickPhone, ...]:
+    """Align phonemes: one pass chooses the pronunciations, a second one places the phonemes.
 
-    def words(self) -> tuple[TickWord, ...]:
-        """Place the phonemes; once only.
+    The second pass costs time and memory with the square of the length: 30 MB for half a minute, 2 GB for five.
 
-        Raises:
-            NotFoundError: if that fails.
-        """
-        with _told_apart():
-            self._decoder.set_alignment()
-            _listen(self._decoder, self._samples)
-            found = tuple(_word(entry) for entry in self._decoder.get_alignment() or ())
-        _check_places([word.word for word in found], self._count)
-        return found
+    Raises:
+        NotFoundError: if the words are not found.
+    """
+    with _told_apart():
+        decoder = _after_first_pass(samples, words, beams)
+        _check_places([span.word for span in _spans(decoder)], len(words))
+        decoder.set_alignment()
+        _listen(decoder, samples)
+        found = tuple(
+            TickPhone(phone.name, _place_of(entry.name)[0], phone.start, phone.duration, phone.score)
+            for entry in decoder.get_alignment() or ()
+            for phone in entry
+        )
+    _check_places([place for place, _ in itertools.groupby(phone.word for phone in found)], len(words))
+    return found
 
 
 @contextmanager
@@ -131,18 +134,7 @@ def _told_apart() -> Iterator[None]:
         raise NotFoundError(str(fault)) from None
 
 
-def align_ticks(
-    samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
-) -> tuple[TickWord, ...]:
-    """Align once: one pass chooses the pronunciations, a second one places the phonemes.
-
-    Raises:
-        NotFoundError: if the words are not found.
-    """
-    return FirstPass(samples, words, beams).words()
-
-
-def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[RoughSpan, ...]:
+def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[TickWord, ...]:
     """Return as many of the words, from the first on, as fit best into the sound, roughly, and what is between.
 
     Raises:
@@ -156,25 +148,7 @@ def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams
         decoder.add_fsg("line", decoder.create_fsg("line", 0, len(words), [*onward, *enough]))
         decoder.activate_search("line")
         _listen(decoder, samples)
-        return tuple(
-            (_place_of(span.word)[0], span.start_frame, span.end_frame + 1)
-            for span in decoder.seg() or ()
-            if span.word != NO_WORD
-        )
-
-
-def free_scores(samples: Samples) -> npt.NDArray[np.float64]:
-    """Return for each tick the score of whatever phonemes fit best, in any order: what a text has to stand up to."""
-    decoder = _decoder(FREE)
-    decoder.add_allphone_file("free", None)
-    decoder.activate_search("free")
-    _listen(decoder, samples)
-    scores = np.zeros(decoder.n_frames())
-    for span in decoder.seg() or ():
-        # The score is given as a power of the recogniser's own base.
-        total = np.log(span.ascore) / np.log(LOG_BASE)
-        scores[span.start_frame : span.end_frame + 1] = total / (span.end_frame + 1 - span.start_frame)
-    return scores
+        return _spans(decoder)
 
 
 def _after_first_pass(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> pocketsphinx.Decoder:
@@ -221,9 +195,12 @@ def _place_of(name: str) -> tuple[int | None, int]:
     return int(place), int(number or 1) - 1
 
 
-def _word(entry: pocketsphinx.AlignmentEntry) -> TickWord:
-    phones = tuple(TickPhone(phone.name, phone.start, phone.duration, phone.score) for phone in entry)
-    return TickWord(*_place_of(entry.name), phones)
+def _spans(decoder: pocketsphinx.Decoder) -> tuple[TickWord, ...]:
+    return tuple(
+        TickWord(*_place_of(span.word), span.start_frame, span.end_frame + 1)
+        for span in decoder.seg() or ()
+        if span.word != NO_WORD
+    )
 
 
 def _check_places(places: list[int | None], count: int) -> None:

@@ -24,7 +24,7 @@ from typing import Any
 from lipsync.listen.evidence import Evidence
 from lipsync.listen.lattice import Symbols
 
-CAPPED_GAIN, CAPPED_RATE, CAPPED_SUPPORT = 100.0, 5.0, 40.0  # chosen: beyond them, more says nothing more
+CAPPED_GAIN, CAPPED_RATE = 100.0, 5.0  # chosen: beyond them, more says nothing more
 LEAST_STRAY = 0.001
 TWICE_STEP = 10.0  # chosen: natural units of gain from one odds to 2.7 times it
 
@@ -88,9 +88,9 @@ def _of_said(evidence: Evidence, stretch: Sequence[float], pace: float) -> Figur
         "worst fit": min(evidence.fits),
         "fits alone": alone,
         "fits alone, long": alone * math.log(ticks),
+        "fits alone, of contrast": alone / statistics.fmean(evidence.contrast),
         "long": math.log(ticks),
         "phonemes": math.log(len(stretch)),
-        "support": _capped(evidence.support, CAPPED_SUPPORT),
         "otherwise": _capped(evidence.otherwise, CAPPED_GAIN),
         "otherwise, a tick": _capped(evidence.otherwise / ticks, CAPPED_RATE),
         "stretched": statistics.fmean(stretch) - pace,

@@ -1,11 +1,11 @@
 """How long phonemes last: what the second look expects before it has heard anything.
 
-In: phones with the steps at which the recogniser placed them, and the voice factor. Out: for each the logarithm of
-its probability to last one step, two steps and so on; a silence may last as it likes.
+In: words and how long each lasts about, and the voice factor. Out: for each of their phonemes the logarithm of its
+probability to last one step, two steps and so on.
 
-A duration is lognormal about its phoneme's mean, at the rate of the line: the middle half of the line's phonemes says
-by how much it is quicker or slower than the table. Beyond `HELD` spreads the fall goes on straight, not ever steeper,
-so that a vowel or a hum held for two seconds is unlikely and no more; a stop cannot be held.
+A duration is lognormal about its phoneme's mean, at the rate of the line: the words of the middle half of the line's
+phonemes say by how much it is quicker or slower than the table. Beyond `HELD` spreads the fall goes on straight, not
+ever steeper, so that a vowel or a hum held for two seconds is unlikely and no more; a stop cannot be held.
 
 Source of the table: `tests/learn_durations.py`, which asks three synthetic voices (flite's slt, rms and awb, made
 from people reading aloud); nothing in it comes from the recordings that timing is measured on.
@@ -18,7 +18,6 @@ from collections.abc import Sequence
 import numpy as np
 
 from lipsync.listen.features import STEP_US, Floats
-from lipsync.phonemes import SILENCE
 
 # Mean in milliseconds and spread of the logarithm.
 _ROWS = """
@@ -75,29 +74,30 @@ _TABLE: dict[str, tuple[float, float]] = {
 }
 
 
-def log_durations(symbols: Sequence[str], starts: Floats, steps: int, factor: float) -> list[Floats | None]:
-    """Return for each phone the log probability of lasting 1, 2 ... `steps` steps; None for a silence.
+def log_durations(words: Sequence[tuple[Sequence[str], float]], steps: int, factor: float) -> dict[str, Floats]:
+    """Return for each phoneme of some words the log probability of lasting 1, 2 ... `steps` steps.
 
     Args:
-        symbols: of the phones.
-        starts: where the recogniser placed them, in steps; the last reaches to `steps`.
+        words: the phonemes of each, and how many steps it lasts.
         steps: of the sound.
         factor: by how much it was slowed.
     """
     step_ms = STEP_US / 1000 / factor
     lasting = np.log(np.arange(1, steps + 1) * step_ms)
-    placed = np.log(np.maximum(np.diff(np.append(starts, steps)), 1) * step_ms)
-    slower = _slower(
-        [log - _TABLE[symbol][0] for symbol, log in zip(symbols, placed, strict=True) if symbol != SILENCE]
-    )
+    slower = _slower([log for symbols, lasts in words for log in _logs(symbols, lasts * step_ms)])
     found: dict[str, Floats] = {}
-    for symbol in dict.fromkeys(symbols):
-        if symbol != SILENCE:
-            mean, spread = _TABLE[symbol]
-            away = (lasting - mean - slower) / spread
-            held = (away > HELD) & (symbol not in STOPS)
-            found[symbol] = -np.where(held, HELD * away - HELD**2 / 2, away**2 / 2)
-    return [found.get(symbol) for symbol in symbols]
+    for symbol in dict.fromkeys(symbol for symbols, _ in words for symbol in symbols):
+        mean, spread = _TABLE[symbol]
+        away = (lasting - mean - slower) / spread
+        held = (away > HELD) & (symbol not in STOPS)
+        found[symbol] = -np.where(held, HELD * away - HELD**2 / 2, away**2 / 2)
+    return found
+
+
+def _logs(symbols: Sequence[str], lasts_ms: float) -> list[float]:
+    """Return for each phoneme of a word by how much, as a logarithm, the word is slower than the table."""
+    usual_ms = float(np.exp([_TABLE[symbol][0] for symbol in symbols]).sum())
+    return [float(np.log(max(lasts_ms, 1.0) / usual_ms))] * len(symbols)
 
 
 def _slower(logs: Sequence[float]) -> float:

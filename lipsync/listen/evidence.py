@@ -31,11 +31,10 @@ JOINED_US = 30_000  # chosen: words nearer than that sound into each other
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A word as it was found: its phonemes, the start of each and the end of the last, and the search's support."""
+    """A word as it was found: its phonemes, the start of each and the end of the last."""
 
     symbols: Symbols
     times_us: tuple[int, ...]
-    support: float
 
     @property
     def start_us(self) -> int:
@@ -54,23 +53,24 @@ class Evidence:
 
     Attributes:
         ticks: how long it is, in ticks of 10 ms at the voice factor.
-        support: how well it fits, by the search.
         otherwise: what is gained by other phonemes in its place (`lattice`).
         left_out: what is gained without it.
         twice: what is gained by saying it two times.
         fits: for each phoneme, how much worse it fits where it was put than whatever fits best, a tick.
         fits_alone: the same, without regard to its neighbours.
+        contrast: for each phoneme, how much better than the mean of all phonemes the best fits there, a tick: next to
+            nothing in a noise that is like none.
         lasts: the duration of each phoneme in ticks.
         strays: for each phoneme, how likely it begins more than a frame away from where it was put.
     """
 
     ticks: float
-    support: float
     otherwise: float
     left_out: float
     twice: float
     fits: tuple[float, ...]
     fits_alone: tuple[float, ...]
+    contrast: tuple[float, ...]
     lasts: tuple[float, ...]
     strays: tuple[float, ...]
 
@@ -92,26 +92,27 @@ class Part:
         starts = self.lattice.starts()
         for place, word in enumerate(self.words):
             edges = np.array(word.times_us) / self._tick_us
-            fits, fits_alone = self._fits(place, edges)
+            fits, fits_alone, contrast = self._fits(place, edges)
             yield Evidence(
                 ticks=float(edges[-1] - edges[0]),
-                support=word.support,
                 otherwise=float(otherwise[place]),
                 left_out=float(left_out[place]),
                 twice=float(twice[place]),
                 fits=fits,
                 fits_alone=fits_alone,
+                contrast=contrast,
                 lasts=tuple(float(length) for length in np.diff(edges)),
                 strays=tuple(_strays(starts[place], edges, FRAME_US / self._tick_us)),
             )
 
-    def _fits(self, place: int, edges: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
-        """Return how each phoneme of a word fits between its neighbours, and alone."""
+    def _fits(self, place: int, edges: Floats) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
+        """Return how each phoneme of a word fits between its neighbours, how alone, and the contrast there."""
         own, model = self.words[place].symbols, acoustic_model()
         around = (self._beside(place, -1), *own, self._beside(place, 1))
         last = len(own) - 1
         between: list[float] = []
         alone: list[float] = []
+        contrast: list[float] = []
         for k, symbol in enumerate(own):
             at = min(max(0, round(edges[k])), self.lattice.ticks - 1)
             ticks = slice(at, max(at + 1, round(edges[k + 1])))
@@ -120,7 +121,8 @@ class Part:
             scores = model.scores(densities, model.states_between(symbol, around[k], around[k + 2], where))
             between.append(float((scores.max(axis=1) - best).mean()))
             alone.append(float((self.lattice.alone(symbol)[ticks] - best).mean()))
-        return tuple(between), tuple(alone)
+            contrast.append(float((best - self.lattice.usual[ticks]).mean()))
+        return tuple(between), tuple(alone), tuple(contrast)
 
     def _beside(self, place: int, step: int) -> str:
         """Return the phoneme that a word's first or last one sounds into."""

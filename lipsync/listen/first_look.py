@@ -1,11 +1,12 @@
 """First look: which pronunciations and silences a line has, and about where, by the recogniser.
 
-In: samples, the pronunciations of each word, and the voice factor. Out: readings of the line: the phones in order,
-each where the recogniser placed it, in steps of 5 ms at the voice factor.
+In: samples, the pronunciations of each word, and the voice factor. Out: the words in order and the silences between
+them, in microseconds of the recording.
 
 The ladder. "plain": at the voice factor; "other factor": at factors beside it, where that finds nothing; "wider": all
-of them with wider beams, where those find nothing. Readings at other factors than the voice's were found to differ,
-but none to be nearer to hand-placed labels: so the first that is found is taken.
+of them with wider beams, where those find nothing. The first that is found is taken.
+
+What is longer than `LONG_S` is searched a part at a time: a search costs as much as its words times its ticks.
 """
 
 from __future__ import annotations
@@ -13,62 +14,63 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from lipsync.listen import align_pocketsphinx as recogniser
-from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE
 from lipsync.listen.align_pocketsphinx import (
     HALF_WINDOW_US,
     LADDER,
-    FirstPass,
+    PARTS,
+    RATE_HZ,
+    TICK_RATE_HZ,
+    Beams,
     NotFoundError,
     Samples,
     Symbols,
     TickWord,
+    beginning,
+    find_roughly,
 )
-from lipsync.listen.features import STEP_US
-from lipsync.listen.second_look import Placed
 from lipsync.listen.voice import slowed
-from lipsync.phonemes import SILENCE
 from lipsync.timing import us_of_sample
 
 BESIDE = (0.93, 1.08, 0.85, 1.17, 1.3, 0.75)  # times the voice factor
 EFFORTS = ("plain", "other factor", "wider")
+LONG_S = 300  # chosen
+PART_S, END_S = 40, 6  # chosen: its parts, and what of each is searched again, for there words may be cut off
+WORDS_PER_S = 5  # chosen: nobody says more over most of a minute
+CUT_TICKS = 10  # chosen: a shorter silence may be the closure of a stop
 
 Words = Sequence[Sequence[Symbols]]
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """A line as the recogniser read it.
+class RoughWord:
+    """A word, by its place in the line, and the place of its pronunciation; with `word` None a silence."""
 
-    Attributes:
-        words: what it found, in ticks of the sound slowed by the voice factor times `ratio`.
-        phones: the same in steps at the voice factor, the first and the last a silence.
-        ratio: the factor beside the voice's.
-        effort: which step of the ladder it took.
-    """
+    word: int | None
+    pronunciation: int
+    start_us: int
+    end_us: int
 
-    words: tuple[TickWord, ...]
-    phones: tuple[Placed, ...]
-    ratio: float
+
+@dataclass(frozen=True, slots=True)
+class FirstLook:
+    """The words of a line, each once and in order, the silences between them, and which step it took."""
+
+    words: tuple[RoughWord, ...]
     effort: str
 
 
-def read(samples: Samples, words: Words, factor: float, begun: FirstPass | None = None) -> Reading:
-    """Return the first reading up the ladder; `begun` is a first pass already made of the same at this factor.
+def first_look(samples: Samples, words: Words, factor: float) -> FirstLook:
+    """Return the first that is found up the ladder.
 
     Raises:
-        NotFoundError: if there is none at its end.
+        NotFoundError: if there is nothing at its end.
     """
     for effort, ratio in _steps():
-        beams = LADDER[effort == "wider"]
         try:
-            if effort == "plain" and begun is not None and begun.beams == beams:
-                found = begun.words()
-            else:
-                found = FirstPass(slowed(samples, factor * ratio), words, beams).words()
+            found = _search(slowed(samples, factor * ratio), words, LADDER[effort == "wider"])
         except NotFoundError:
             continue
-        return Reading(found, tuple(_phones(found, ratio)), ratio, effort)
+        return FirstLook(tuple(_of_recording(one, factor * ratio) for one in found), effort)
     raise NotFoundError("no search finds the words")
 
 
@@ -78,19 +80,59 @@ def _steps() -> Iterator[tuple[str, float]]:
     yield from (("wider", ratio) for ratio in (1.0, *BESIDE))
 
 
-def _phones(found: Sequence[TickWord], ratio: float) -> Iterator[Placed]:
-    if found[0].word is not None:  # a line may always begin and end in silence
-        yield Placed(SILENCE, 0.0)
-    for word in found:
-        last = len(word.phones) - 1
-        for k, phone in enumerate(word.phones):
-            place = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
-            yield Placed(phone.symbol, _step(phone.start_tick, ratio), place)
-    if found[-1].word is not None:
-        end = found[-1].phones[-1]
-        yield Placed(SILENCE, _step(end.start_tick + end.ticks, ratio))
+def _of_recording(one: TickWord, factor: float) -> RoughWord:
+    start_us, end_us = (
+        round((us_of_sample(tick, TICK_RATE_HZ) + HALF_WINDOW_US) / factor) for tick in (one.start_tick, one.end_tick)
+    )
+    return RoughWord(one.word, one.pronunciation, start_us, end_us)
 
 
-def _step(tick: int, ratio: float) -> float:
-    """Return the step, at the voice factor, of what a tick at a ratio to it shows."""
-    return (us_of_sample(tick, recogniser.TICK_RATE_HZ) + HALF_WINDOW_US) / STEP_US / ratio
+def _search(sound: Samples, words: Words, beams: Beams) -> Sequence[TickWord]:
+    if len(sound) > LONG_S * RATE_HZ:
+        try:
+            return _by_parts(sound, words)
+        except NotFoundError:
+            pass
+    return find_roughly(sound, words, beams)
+
+
+def _by_parts(sound: Samples, words: Words) -> list[TickWord]:
+    """Search a long sound a part at a time.
+
+    Raises:
+        NotFoundError: if a part has none of the words, or all that are left before the last.
+    """
+    found: list[TickWord] = []
+    tick, word, samples_per_tick = 0, 0, RATE_HZ // TICK_RATE_HZ
+    while len(sound) - tick * samples_per_tick > 2 * PART_S * RATE_HZ:
+        part = sound[tick * samples_per_tick :][: PART_S * RATE_HZ]
+        *own, last = _kept(beginning(part, words[word : word + PART_S * WORDS_PER_S], PARTS))
+        found += _moved(own, word, tick)
+        tick += (last.start_tick + last.end_tick) // 2 if last.word is None else last.start_tick
+        word += 1 + max(one.word for one in own if one.word is not None)
+        if word >= len(words):
+            raise NotFoundError("the words end before the sound")
+    return [*found, *_moved(find_roughly(sound[tick * samples_per_tick :], words[word:], PARTS), word, tick)]
+
+
+def _kept(found: Sequence[TickWord]) -> Sequence[TickWord]:
+    """Return what is found of a part up to where it may be cut: its last silence, or word, before its end."""
+    sure = [k for k, one in enumerate(found) if one.start_tick < (PART_S - END_S) * TICK_RATE_HZ]
+    words = [k for k in sure if found[k].word is not None]
+    silences = [k for k in sure if found[k].word is None and found[k].end_tick - found[k].start_tick >= CUT_TICKS]
+    at = max((k for k in silences if words and k > words[0]), default=words[-1] if len(words) > 1 else None)
+    if at is None:
+        raise NotFoundError("a part has none of the words")
+    return found[: at + 1]
+
+
+def _moved(found: Sequence[TickWord], word: int, tick: int) -> list[TickWord]:
+    return [
+        TickWord(
+            None if one.word is None else one.word + word,
+            one.pronunciation,
+            one.start_tick + tick,
+            one.end_tick + tick,
+        )
+        for one in found
+    ]

@@ -45,7 +45,8 @@ class Lattice:
         self.scores = np.stack(
             [model.scores(model.densities(terms, phone), model.states(phone)) for phone in PHONES], axis=1
         )  # (tick, phone, state)
-        self.best = self.scores.max(axis=(1, 2))
+        each = self.scores.max(axis=2)
+        self.best, self.usual = each.max(axis=1), each.mean(axis=1)
         silence = self.scores[:, _PLACE[SILENCE]]
         np.maximum(silence, (self.best - NO_SPEECH)[:, None], out=silence)
         stay = np.clip(np.stack([model.stay(phone) for phone in PHONES]), 0.05, 0.98)

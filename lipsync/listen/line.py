@@ -25,7 +25,7 @@ from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 9"
+ENGINE = "pocketsphinx 5.1.1, listen 10"
 
 LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # chosen: voices met need 0.7 to 1.7
 
@@ -40,7 +40,6 @@ class LineSettings:
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
         accent: the speaker's.
-        fine: whether to look a second time for the boundaries; off, to see what that gains.
     """
 
     pronunciations: OwnList = field(default_factory=dict)
@@ -48,7 +47,6 @@ class LineSettings:
     in_us: int | None = None
     out_us: int | None = None
     accent: Accent = AMERICAN
-    fine: bool = True
 
     def __post_init__(self) -> None:
         if self.accent not in ACCENTS:
@@ -75,7 +73,7 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
     said = pronunciations_of(tokens, settings, recording.path)
-    return align(recording, tokens, said, text, settings.voice_factor, fine=settings.fine)
+    return align(recording, tokens, said, text, settings.voice_factor)
 
 
 def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> float:

@@ -13,7 +13,7 @@ stays; the others' are judged anew.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
@@ -21,13 +21,14 @@ from lipsync.listen.doubt import Doubt, doubts
 from lipsync.listen.evidence import Evidence, Part, Placed, Stretch, stretches_of
 from lipsync.listen.first_look import Words
 from lipsync.listen.lattice import Symbols
-from lipsync.listen.search import Heard, Search, find_words
+from lipsync.listen.search import Heard, Search, find_words, support_of
 from lipsync.listen.word_places import places_of
 from lipsync.timing import US_PER_S, us_of_sample
 
 MOST_MENDED = 4  # words of a stretch; chosen: each costs another search
 UNSAID = 0.2  # chosen: only a word less likely said is mended
 LEAST_GAIN = 30.0  # chosen: natural units; nor unless another way is so much likelier
+NO_WORSE = 0.3  # chosen: by so much the others' support may fall
 STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
@@ -42,15 +43,7 @@ class Examined:
     doubts: tuple[Doubt, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """What all stretches of a line share."""
-
-    factor: float
-    fine: bool
-
-
-def examined(samples: Samples, words: Words, search: Search, fine: bool = True) -> Examined:
+def examined(samples: Samples, words: Words, search: Search) -> Examined:
     """Return a search with its doubts, mended where a word is not what is said."""
     spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
     found: list[Heard] = []
@@ -61,7 +54,7 @@ def examined(samples: Samples, words: Words, search: Search, fine: bool = True) 
             _sound(samples, stretch),
             words[own],
             [_moved(one, -stretch.start_us) for one in search.words[own]],
-            _Line(search.factor, fine),
+            search.factor,
         )
         found += [_moved(one, stretch.start_us) for one in heard]
         judged += doubted
@@ -76,24 +69,24 @@ def _moved(heard: Heard, by_us: int) -> Heard:
     return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
 
 
-def _examine(sound: Samples, words: Words, found: Sequence[Heard], line: _Line) -> tuple[list[Heard], list[Doubt]]:
+def _examine(sound: Samples, words: Words, found: Sequence[Heard], factor: float) -> tuple[list[Heard], list[Doubt]]:
     """Return the words of a stretch as they stand, and their doubts."""
     ways: list[Way] = [(word,) for word in words]
     mended: dict[int, tuple[Doubt, Heard]] = {}
-    part, told, judged = _judged(sound, ways, found, line)
+    part, told, judged = _judged(sound, ways, found, factor)
     while (worst := _worst(told, judged, ways, mended)) is not None and len(mended) < MOST_MENDED:
         at = sum(len(way) for way in ways[:worst])
         changed = [*ways[:worst], _other_way(part, told[at], at, words[worst]), *ways[worst + 1 :]]
         try:
-            again = find_words(sound, _entries(changed), line.factor, line.fine).words if any(changed) else ()
+            again = find_words(sound, _entries(changed), factor).words if any(changed) else ()
         except NotFoundError:
             break
         if not again:
             break
         mended[worst] = judged[at], found[at]
-        if not _keeps_still(ways, found, changed, again, worst):
+        if _is_mended(_others(ways, found, mended), _others(changed, again, mended)):
             ways, found = changed, again
-            part, told, judged = _judged(sound, ways, found, line)
+            part, told, judged = _judged(sound, ways, found, factor)
     if not mended:
         return list(found), judged
     first = {place: heard for place, (_, heard) in mended.items() if ways[place] != (words[place],)}
@@ -105,21 +98,15 @@ def _examine(sound: Samples, words: Words, found: Sequence[Heard], line: _Line) 
     ]
 
 
-def _keeps_still(
-    ways: Sequence[Way], found: Sequence[Heard], changed: Sequence[Way], again: Sequence[Heard], worst: int
-) -> bool:
-    """Return whether no other word moves, so that nothing is mended by it."""
-    before, after = (
-        [
-            (one.times_us[0], one.times_us[-1])
-            for place, some in enumerate(_by_word(which, those))
-            if place != worst
-            for one in some
-        ]
-        for which, those in ((ways, found), (changed, again))
-    )
-    moves = (abs(a - b) for one, other in zip(before, after, strict=True) for a, b in zip(one, other, strict=True))
-    return max(moves, default=STILL_US) <= STILL_US
+def _others(ways: Sequence[Way], found: Sequence[Heard], wrong: Container[int]) -> list[Heard]:
+    return [one for place, some in enumerate(_by_word(ways, found)) if place not in wrong for one in some]
+
+
+def _is_mended(before: Sequence[Heard], after: Sequence[Heard]) -> bool:
+    """Return whether the other words lie elsewhere than before, and are no less supported there."""
+    both = zip(before, after, strict=True)
+    moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
+    return max(moves, default=0) > STILL_US and support_of(after) >= support_of(before) - NO_WORSE
 
 
 def _by_word(ways: Sequence[Way], found: Sequence[Heard]) -> list[list[Heard]]:
@@ -133,13 +120,12 @@ def _entries(ways: Sequence[Way]) -> list[Entry]:
 
 
 def _judged(
-    sound: Samples, ways: Sequence[Way], found: Sequence[Heard], line: _Line
+    sound: Samples, ways: Sequence[Way], found: Sequence[Heard], factor: float
 ) -> tuple[Part, list[Evidence], list[Doubt]]:
     placed = [
-        Placed(entry[heard.pronunciation], heard.times_us, heard.support)
-        for entry, heard in zip(_entries(ways), found, strict=True)
+        Placed(entry[heard.pronunciation], heard.times_us) for entry, heard in zip(_entries(ways), found, strict=True)
     ]
-    part = Part(sound, line.factor, placed)
+    part = Part(sound, factor, placed)
     told = list(part.evidence())
     return part, told, doubts([one.symbols for one in placed], told)
 

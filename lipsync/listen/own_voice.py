@@ -3,9 +3,9 @@
 In: samples, the pronunciations of each word, and the character's voice factor, None where none is known. Out: the
 `Search` that stands. Where another factor than the character's was needed, its effort is at least "other factor".
 
-Measured on 15 synthesised lines in four voices, at the factor of their voice: support (`search`) from -4 to 5; made a
-squeak, a falsetto or a boom and heard at the old factor, -12 to 3, at a factor found for each -5 to 5. There the old
-factor costs one to seven points within 20 ms. Whispered, creaking and falsetto lines of people have -16 to 3.
+Measured on 15 synthesised lines in four voices, at the factor of their voice: support (`support`) from -1.2 to -0.7;
+made a squeak or a boom and heard at the old factor, -4.5 to -1.2, at a factor found for each -1.8 to -0.7. There the
+old factor costs six to nine points within 20 ms. Lines of people have -3.7 to -1.0, half of them above -1.8.
 """
 
 from __future__ import annotations
@@ -17,23 +17,20 @@ from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
 from lipsync.listen.first_look import EFFORTS, Words
 from lipsync.listen.search import Search, find_words
 
-UNLIKE = -8.0  # chosen, see above: below it a line's own factor is looked for
-CLEARLY = 3.0  # chosen: and taken if it gains so much
+UNLIKE = -2.2  # chosen, see above: below it a line's own factor is looked for
+CLEARLY = 0.6  # chosen: and taken if it gains so much
 LEAST_TICKS = 100  # chosen: from less than a second of speech no factor can be told
 # Of most men and women; for lines under whose own best factor the text is not supported.
 LAST_FACTORS = (0.93, 1.15, 1.0, 0.87)
 
 
-def search_as_spoken(
-    samples: Samples, words: Words, factor: float | None, fine: bool, least_support: float
-) -> Search:
+def search_as_spoken(samples: Samples, words: Words, factor: float | None, least_support: float) -> Search:
     """Return the search in the character's voice, or in the line's own where that is clearly better.
 
     Args:
         samples: the sound.
         words: the pronunciations of each word.
         factor: the character's; None to find it from this line.
-        fine: whether to look a second time.
         least_support: what the search must have; where it has less, more factors are tried.
 
     Raises:
@@ -44,7 +41,7 @@ def search_as_spoken(
         if best is not None and not _unlike(best, tried, least_support):
             continue
         try:
-            found = find_words(samples, words, tried, fine)
+            found = find_words(samples, words, tried)
         except NotFoundError:
             continue
         if best is None:

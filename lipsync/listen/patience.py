@@ -1,8 +1,8 @@
 """How long the search of a line may take: what takes longer is stopped, so that nothing hangs.
 
-In: the length of the sound that is searched. Within `patience`, each pass of the recogniser asks `check_patience`
-before it begins. A pass that runs is not broken off: one takes at most a tenth of the length (the slowest measured,
-30 s of noise and 250 words in it, 1.7 s), and no piece is longer than `pieces.MOST_S`.
+In: the length of the sound that is searched. Within `patience`, each pass of the recogniser and each second look asks
+`check_patience` before it begins. A pass that runs is not broken off: one takes at most a tenth of the length (the
+slowest measured, 30 s of noise and 250 words in it, 1.7 s).
 
 The limit is by the clock and far above what a line needs (0.3 of its length; before it is refused 5 times), so that
 whether a line is done does not hang on the machine.

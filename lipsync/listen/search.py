@@ -4,9 +4,7 @@ In: samples, the pronunciations of each word, and the voice factor where it is k
 `Heard`: which pronunciation, the start of each phoneme and the end of the last, in microseconds of the recording,
 and how well the sound supports it.
 
-Order: the voice factor, if it has to be found; the pieces worth searching; in each a first and a second look.
-
-Support is the mean score a tick less that of whatever phonemes fit best: 0 is as good as free choice, below it worse.
+Order: the voice factor, if it has to be found; the first look; the pieces worth a second look; that in each.
 """
 
 from __future__ import annotations
@@ -16,17 +14,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lipsync.listen import align_pocketsphinx as recogniser
-from lipsync.listen.acoustic_model import Floats, acoustic_model
+from lipsync.listen.acoustic_model import acoustic_model
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
 from lipsync.listen.boundaries import NoPathError
-from lipsync.listen.features import STEP_US, change_of, features_of, mel_powers
-from lipsync.listen.first_look import EFFORTS, Reading, Words, read
+from lipsync.listen.features import PER_TICK, STEP_US, change_of, features_of, mel_powers
+from lipsync.listen.first_look import FirstLook, Words, first_look
+from lipsync.listen.patience import check_patience
 from lipsync.listen.pieces import Piece, pieces_of
-from lipsync.listen.second_look import Sound, look
+from lipsync.listen.second_look import Rough, Sound, look
+from lipsync.listen.support import Fits
 from lipsync.listen.unlikely_silence import unlikely_silence
-from lipsync.listen.voice import find_factor, mean_score, slowed
-from lipsync.timing import us_of_sample
+from lipsync.listen.voice import find_factor, slowed
+from lipsync.phonemes import SILENCE
+from lipsync.timing import sample_of_us, us_of_sample
 
 NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
 
@@ -59,74 +59,77 @@ class Search:
     @property
     def support(self) -> float:
         """How well all of them fit."""
-        return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
+        return support_of(self.words)
 
 
-def find_words(samples: Samples, words: Words, factor: float | None, fine: bool = True) -> Search:
+def support_of(words: Sequence[Heard]) -> float:
+    """Return how well some words fit together; the longer one is, the more it counts."""
+    return sum(word.support * word.ticks for word in words) / sum(word.ticks for word in words)
+
+
+def find_words(samples: Samples, words: Words, factor: float | None) -> Search:
     """Return the words in time.
 
     Args:
         samples: the sound.
         words: the pronunciations of each word.
         factor: the voice factor; None to find it.
-        fine: whether to look a second time.
 
     Raises:
         NotFoundError: if no search finds them.
     """
-    factor, pieces = (factor, ()) if factor else _factor(samples, words)
-    efforts: list[str] = []
+    factor, found = (factor, None) if factor else _factor(samples, words)
+    found = found or first_look(samples, words, factor)
     heard: list[Heard] = []
-    for piece in pieces or pieces_of(samples, words, factor):
-        part = samples[piece.first_sample : piece.end_sample]
-        reading = read(part, words[piece.first_word : piece.end_word], factor, piece.rough)
-        sound = slowed(part, factor)
-        placed = _fine(sound, reading, factor) if fine else _rough(reading)
-        free = recogniser.free_scores(sound if reading.ratio == 1 else slowed(part, factor * reading.ratio))
-        heard += _heard(reading, _spans_us(placed, piece, factor), free)
-        efforts.append(reading.effort)
-    return Search(tuple(heard), factor, max(efforts, key=EFFORTS.index))
+    for piece in pieces_of(found.words, us_of_sample(len(samples), RATE_HZ)):
+        heard += _second_look(_part(samples, piece), words, piece, factor)
+    return Search(tuple(heard), factor, found.effort)
 
 
-def _factor(samples: Samples, words: Words) -> tuple[float, tuple[Piece, ...]]:
+def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
     """Return the voice factor from what is worth searching at the recorded speed, of a long line from its middle.
 
-    And the pieces, where they hold for that factor too: a long line's, if it is near the recorded speed.
+    And what the first look found, where it holds for that factor too: of a long line, near the recorded speed.
     """
-    pieces = pieces_of(samples, words, 1.0)
-    some = pieces[len(pieces) // 2]
-    factor = find_factor([(samples[some.first_sample : some.end_sample], words[some.first_word : some.end_word])])
-    near = len(pieces) > 1 and 1 / NEAR <= factor <= NEAR
-    return factor, pieces if near else ()
-
-
-def _rough(reading: Reading) -> Floats:
-    starts = np.array([0.0, *(phone.start_step for phone in reading.phones[1:])])
-    return np.stack([starts, np.append(starts[1:], np.inf)], axis=1)
-
-
-def _fine(sound: Samples, reading: Reading, factor: float) -> Floats:
-    powers = mel_powers(sound)
     try:
-        heard = Sound(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
-        return look(acoustic_model(), heard, reading.phones)
+        found = first_look(samples, words, 1.0)
+    except NotFoundError:
+        return find_factor([(samples, words)]), None
+    pieces = pieces_of(found.words, us_of_sample(len(samples), RATE_HZ))
+    some = pieces[len(pieces) // 2]
+    factor = find_factor([(_part(samples, some), [words[one.word] for one in some.words if one.word is not None])])
+    near = len(pieces) > 1 and 1 / NEAR <= factor <= NEAR
+    return factor, found if near else None
+
+
+def _part(samples: Samples, piece: Piece) -> Samples:
+    return samples[slice(*(sample_of_us(time_us, RATE_HZ) for time_us in (piece.start_us, piece.end_us)))]
+
+
+def _second_look(samples: Samples, words: Words, piece: Piece, factor: float) -> Iterator[Heard]:
+    check_patience()
+    sound = slowed(samples, factor)
+    powers = mel_powers(sound)
+    heard = Sound(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
+    steps_per_us = factor / STEP_US
+    said = [(SILENCE,) if one.word is None else words[one.word][one.pronunciation] for one in piece.words]
+    rough = [
+        Rough((SILENCE,), 0.0),
+        *(
+            Rough(symbols, max(0, one.start_us - piece.start_us) * steps_per_us)
+            for symbols, one in zip(said, piece.words, strict=True)
+        ),
+        Rough((SILENCE,), (piece.words[-1].end_us - piece.start_us) * steps_per_us),
+    ]
+    try:
+        placed = look(acoustic_model(), heard, rough)[1:-1]
     except NoPathError:
         raise NotFoundError("the second look finds no way through") from None
-
-
-def _spans_us(placed: Floats, piece: Piece, factor: float) -> list[tuple[int, int]]:
-    begin_us, end_us = (us_of_sample(sample, RATE_HZ) for sample in (piece.first_sample, piece.end_sample))
-    times_us = np.minimum(np.rint(placed * (STEP_US / factor)), end_us - begin_us).astype(int) + begin_us
-    return [(int(start_us), int(stop_us)) for start_us, stop_us in times_us]
-
-
-def _heard(reading: Reading, spans_us: Sequence[tuple[int, int]], free: Floats) -> Iterator[Heard]:
-    at = 0 if reading.words[0].word is None else 1  # the silence that was put before it
-    for word in reading.words:
-        own = spans_us[at : at + len(word.phones)]
-        at += len(word.phones)
-        if word.word is None:
+    fits = Fits(acoustic_model(), heard.features)
+    for one, symbols, spans in zip(piece.words, said, placed, strict=True):
+        if one.word is None:
             continue
-        ticks = np.arange(word.phones[0].start_tick, word.phones[-1].start_tick + word.phones[-1].ticks)
-        support = mean_score([word]) - float(free[ticks].mean())
-        yield Heard(word.pronunciation, (*(start for start, _ in own), own[-1][1]), support, len(ticks))
+        edges = np.append(spans[:, 0], spans[-1, 1])
+        times_us = np.minimum(np.rint(edges / steps_per_us).astype(int) + piece.start_us, piece.end_us)
+        ticks = max(1, round((edges[-1] - edges[0]) / PER_TICK))
+        yield Heard(one.pronunciation, tuple(times_us.tolist()), fits.support(symbols, edges), ticks)

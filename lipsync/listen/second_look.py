@@ -1,6 +1,6 @@
 """Second look: where between two phonemes the boundary lies, asked of the acoustic model every 5 ms.
 
-In: what is heard at each step, and the phones that the recogniser chose with the steps at which it placed them (they
+In: what is heard at each step, and the words that the recogniser chose, with the steps at which it found them (they
 bound the search). Out: the start and the end of each phone in steps, as the median of the boundary's probability.
 
 The probability of a boundary is summed over all ways to lay the phones (`boundaries.py`) instead of taken from the
@@ -17,7 +17,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lipsync.listen.acoustic_model import BEGIN, END, SINGLE, AcousticModel, Floats, terms_of
+from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, terms_of
 from lipsync.listen.boundaries import Stretch, beginnings
 from lipsync.listen.durations import log_durations
 from lipsync.listen.features import PER_TICK, STEP_US
@@ -31,16 +31,30 @@ LEAST_CHANGE_DB = 0.8  # chosen: a boundary in an even sound is unlikely, and no
 RARE_PAUSE = -5.0  # log likelihood of a pause that the recogniser did not find; chosen: -3 to -6 differ in nothing
 LEAST_PAUSE_US = 80_000  # chosen: what is shorter is the closure of a stop
 PAUSE = -1  # the place in its word of such a pause
-REACH = 60  # steps by which a phone may be moved: 0.3 s; more gains nothing
+REACH = 60  # steps around its word in which a phone may lie: 0.3 s; more gains nothing
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
-    """A phone as the recogniser placed it: where it stands in its word (`acoustic_model`), its start in steps."""
+class Rough:
+    """A word, or a silence beside words, and in which step it begins, about; it lasts until the next."""
+
+    symbols: tuple[str, ...]
+    start_step: float
+
+    @property
+    def silent(self) -> bool:
+        """Whether it is a silence."""
+        return self.symbols == (SILENCE,)
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """One phone, where it stands in its word (`acoustic_model`), and between which steps that word lies, about."""
 
     symbol: str
-    start_step: float
-    place: int = SINGLE
+    place: int
+    low: float
+    high: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,8 +74,8 @@ class Sound:
     factor: float
 
 
-def look(model: AcousticModel, sound: Sound, phones: Sequence[Placed]) -> Floats:
-    """Return the start and the end of each phone in steps, an array of (phones, 2).
+def look(model: AcousticModel, sound: Sound, words: Sequence[Rough]) -> list[Floats]:
+    """Return the start and the end of each phone in steps, for each word an array of (phones, 2).
 
     Between two words there may be a pause that the recogniser did not find; elsewhere a phone ends where the next
     begins.
@@ -69,23 +83,27 @@ def look(model: AcousticModel, sound: Sound, phones: Sequence[Placed]) -> Floats
     Args:
         model: the acoustic model.
         sound: what is heard of it.
-        phones: in order, the first and the last a silence.
+        words: and silences, in order, the first and the last a silence.
 
     Raises:
         NoPathError: if there is no way through.
     """
     steps = len(sound.features)
-    tried = list(_with_pauses(phones))
+    ends = [*(word.start_step for word in words[1:]), float(steps)]
+    lasting = log_durations(
+        [(word.symbols, end - word.start_step) for word, end in zip(words, ends, strict=True) if not word.silent],
+        steps,
+        sound.factor,
+    )
+    tried = list(_with_pauses([phone for word, end in zip(words, ends, strict=True) for phone in _phones(word, end)]))
     spans = _spans(tried, steps)
-    starts = np.array([phone.start_step for phone in tried])
-    lasting = log_durations([phone.symbol for phone in tried], starts, steps, sound.factor)
     scores = _state_scores(model, sound, tried, spans)
     least = round(LEAST_PAUSE_US / STEP_US * sound.factor)
     stretches = [
-        Stretch(span[0], one, None if lasts is None else DURATIONS * lasts)
-        if phone.place != PAUSE
-        else Stretch(span[0], one, None, RARE_PAUSE, least)
-        for phone, span, one, lasts in zip(tried, spans, scores, lasting, strict=True)
+        Stretch(span[0], one, None, RARE_PAUSE, least)
+        if phone.place == PAUSE
+        else Stretch(span[0], one, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
+        for phone, span, one in zip(tried, spans, scores, strict=True)
     ]
     found = beginnings(stretches, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
     edges = [
@@ -95,21 +113,29 @@ def look(model: AcousticModel, sound: Sound, phones: Sequence[Placed]) -> Floats
     ]
     places = np.append(np.maximum.accumulate([0.0, *(place for _, place in edges[1:])]), steps)
     is_phone = [phone.place != PAUSE for phone, _ in edges]
-    return np.stack([places[:-1], places[1:]], axis=1)[is_phone]
+    placed = np.stack([places[:-1], places[1:]], axis=1)[is_phone]
+    return np.split(placed, np.cumsum([len(word.symbols) for word in words])[:-1])
 
 
-def _with_pauses(phones: Sequence[Placed]) -> Iterator[Placed]:
+def _phones(word: Rough, end: float) -> Iterator[Phone]:
+    last = len(word.symbols) - 1
+    for k, symbol in enumerate(word.symbols):
+        place = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
+        yield Phone(symbol, place, word.start_step, end)
+
+
+def _with_pauses(phones: Sequence[Phone]) -> Iterator[Phone]:
     """Yield the phones, and between two words without a silence a pause that may be there."""
     yield phones[0]
     for before, phone in pairwise(phones):
         spoken = SILENCE not in (before.symbol, phone.symbol)
         if spoken and before.place in (END, SINGLE) and phone.place in (BEGIN, SINGLE):
-            yield Placed(SILENCE, phone.start_step, PAUSE)
+            yield Phone(SILENCE, PAUSE, phone.low, phone.low)
         yield phone
 
 
 def _state_scores(
-    model: AcousticModel, sound: Sound, phones: Sequence[Placed], spans: Sequence[tuple[int, int]]
+    model: AcousticModel, sound: Sound, phones: Sequence[Phone], spans: Sequence[tuple[int, int]]
 ) -> list[Floats]:
     """Return for each phone the flattened log likelihoods of (steps of its span, states)."""
     out: list[Floats] = [np.empty(0)] * len(phones)
@@ -134,7 +160,7 @@ def _state_scores(
     return out
 
 
-def _beside(phones: Sequence[Placed], at: int, step: int) -> str:
+def _beside(phones: Sequence[Phone], at: int, step: int) -> str:
     """Return the phone that one sounds into, a pause that may be there not counted; at the ends it is silence."""
     at += step
     if 0 <= at < len(phones) and phones[at].place == PAUSE:
@@ -142,12 +168,10 @@ def _beside(phones: Sequence[Placed], at: int, step: int) -> str:
     return phones[at].symbol if 0 <= at < len(phones) else SILENCE
 
 
-def _spans(phones: Sequence[Placed], steps: int) -> list[tuple[int, int]]:
-    """Return the steps that each phone may cover: first and last reach the ends, none opens before one before it."""
-    starts = np.array([phone.start_step for phone in phones])
-    ends = np.append(starts[1:], steps)
-    first = np.maximum.accumulate(np.clip(np.floor(starts - REACH), 0, steps - 1)).astype(int)
-    last = np.minimum.accumulate(np.clip(np.ceil(ends + REACH), 1, steps)[::-1])[::-1].astype(int)
+def _spans(phones: Sequence[Phone], steps: int) -> list[tuple[int, int]]:
+    """Return the steps that each phone may cover: its word's and some around; the first and last reach the ends."""
+    first = np.clip(np.floor(np.array([phone.low for phone in phones]) - REACH), 0, steps - 1).astype(int)
+    last = np.clip(np.ceil(np.array([phone.high for phone in phones]) + REACH), 1, steps).astype(int)
     first[0], last[-1] = 0, steps
     return list(zip(first.tolist(), last.tolist(), strict=True))
 

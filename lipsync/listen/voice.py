@@ -10,13 +10,13 @@ The recogniser's own setting for this is not used: it is shared by the whole pro
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 import soxr  # type: ignore[import-untyped]
 
-from lipsync.listen.align_pocketsphinx import NotFoundError, Samples, Symbols, TickWord, align_ticks
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples, Symbols, TickPhone, align_ticks
 from lipsync.listen.recording import RATE_HZ
 
 # Chosen: steps of 15 % over the range met, 1 in the middle; the best factor lies between them.
@@ -40,12 +40,6 @@ def slowed(samples: Samples, factor: float) -> Samples:
         out[done : done + len(slow)] = np.clip(np.rint(slow), -32768, 32767)
         done += len(slow)
     return out[:done]
-
-
-def mean_score(words: Iterable[TickWord]) -> float:
-    """Return the mean acoustic score for each tick of an alignment's speech."""
-    phones = [phone for word in words if word.word is not None for phone in word.phones]
-    return sum(phone.score for phone in phones) / sum(phone.ticks for phone in phones)
 
 
 def find_factor(lines: Sequence[LineSound]) -> float:
@@ -76,14 +70,15 @@ def _climb(standing: Callable[[int], Standing]) -> tuple[int, dict[int, Standing
 
 
 def _standing(lines: Sequence[LineSound], factor: float) -> Standing:
-    words: list[TickWord] = []
+    spoken: list[TickPhone] = []
     failed = 0
     for samples, said in lines:
         try:
-            words += align_ticks(slowed(samples, factor), said)
+            spoken += (phone for phone in align_ticks(slowed(samples, factor), said) if phone.word is not None)
         except NotFoundError:
             failed += 1
-    return -failed, mean_score(words) if words else -math.inf
+    ticks = sum(phone.ticks for phone in spoken)
+    return -failed, sum(phone.score for phone in spoken) / ticks if ticks else -math.inf
 
 
 def _top(best: int, scores: Sequence[float]) -> float:

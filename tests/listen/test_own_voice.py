@@ -9,7 +9,7 @@ from lipsync.listen.align_pocketsphinx import NotFoundError
 from lipsync.listen.own_voice import CLEARLY, LAST_FACTORS, UNLIKE, search_as_spoken
 from lipsync.listen.search import Heard, Search
 
-LEAST = -20.0
+LEAST = -5.0
 FOUND = 0.7  # the factor that is found from the line
 
 
@@ -23,7 +23,7 @@ def heard(monkeypatch):
 
     tried = Tried()
 
-    def answer(samples, words, factor, fine):
+    def answer(samples, words, factor):
         tried.append(factor)
         support = tried.supports.get(factor)
         if support is None:
@@ -35,11 +35,11 @@ def heard(monkeypatch):
 
 
 def search(factor):
-    return search_as_spoken((), (), factor, True, LEAST)
+    return search_as_spoken((), (), factor, LEAST)
 
 
 def test_a_line_like_the_others_is_searched_once(heard):
-    heard.supports = {1.3: UNLIKE, None: 5.0}
+    heard.supports = {1.3: UNLIKE, None: 0.0}
     assert (search(1.3).factor, search(1.3).effort) == (1.3, "plain")
     assert set(heard) == {1.3}
 
@@ -61,7 +61,7 @@ def test_a_line_that_is_not_found_in_the_characters_voice(heard):
 
 def test_before_a_lone_line_is_refused_the_usual_voices_are_tried(heard):
     first, second, third, last = LAST_FACTORS
-    heard.supports = {None: LEAST - 1, first: LEAST - 1, second: -12.0, third: 0.0, last: 0.0}
+    heard.supports = {None: LEAST - 1, first: LEAST - 1, second: LEAST + 0.5, third: 0.0, last: 0.0}
     found = search(None)
     assert (found.factor, found.effort) == (second, "other factor")
     assert heard == [None, first, second]

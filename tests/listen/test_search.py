@@ -1,36 +1,31 @@
 """The ladder of searches, the voice factor and the cutting of long lines, with the recogniser's answers made up."""
 
+import itertools
 import math
-from itertools import pairwise
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import soxr
 
 from lipsync.errors import LineError
-from lipsync.listen import first_look, pieces, search, voice
+from lipsync.listen import first_look, search, voice
 from lipsync.listen.align_pocketsphinx import (
     LADDER,
-    FirstPass,
     NotFoundError,
-    TickPhone,
     TickWord,
     align_ticks,
-    free_scores,
+    find_roughly,
 )
 from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.first_look import RoughWord
+from lipsync.listen.pieces import pieces_of
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.search import Heard, Search, find_words
+from lipsync.listen.support import Fits
 
 RATE = 16_000
 ONE_WORD = [[("M",)]]
-
-
-def found(score=-100, ticks=20):
-    silence = TickWord(None, 0, (TickPhone("SIL", 0, 30, -100),))
-    return (silence, TickWord(0, 0, (TickPhone("M", 30, ticks, score),)))
 
 
 def samples(seconds=2.0):
@@ -38,8 +33,9 @@ def samples(seconds=2.0):
 
 
 def rough_of(spans):
-    """A first pass that finds these words, and is of no use for more."""
-    return lambda sound, words, beams: SimpleNamespace(spans=tuple(spans), beams=None)
+    """A first pass that finds these words, each a place, a first tick and the tick after the last."""
+    found = tuple(TickWord(place, 0, start, end) for place, start, end in spans)
+    return lambda sound, words, beams: found
 
 
 @pytest.fixture
@@ -51,35 +47,19 @@ def asked(monkeypatch):
 
     asked = Asked()
 
-    class Answer:
-        def __init__(self, sound, words, beams=LADDER[0]):
-            asked.append((round(len(sound) / (2 * RATE), 2), beams))
+    def answer(sound, words, beams):
+        asked.append((round(len(sound) / (2 * RATE), 2), beams))
+        if len(asked) <= asked.finds_at:
+            raise NotFoundError("made up")
+        return (TickWord(None, 0, 0, 30), TickWord(0, 0, 30, 50), TickWord(None, 0, 50, 200))
 
-        def words(self):
-            if len(asked) <= asked.finds_at:
-                raise NotFoundError("made up")
-            return found()
-
-    monkeypatch.setattr(first_look, "FirstPass", Answer)
-    monkeypatch.setattr(search.recogniser, "free_scores", lambda sound: np.zeros(300))
-    monkeypatch.setattr(pieces, "FirstPass", rough_of([(None, 0, 30), (0, 30, 160), (None, 160, 200)]))
+    monkeypatch.setattr(first_look, "find_roughly", answer)
     return asked
 
 
 def test_the_ladder_goes_no_further_than_it_must(asked):
-    result = find_words(samples(), ONE_WORD, 1.0, fine=False)
-    assert (result.effort, len(asked)) == ("plain", 1)
-
-
-def test_a_line_without_long_silences_is_searched_roughly_only_once(asked, monkeypatch):
-    spans = ((None, 0, 30), (0, 30, 160), (None, 160, 200))
-    rough = SimpleNamespace(spans=spans, beams=LADDER[0], words=found)
-    monkeypatch.setattr(pieces, "FirstPass", lambda *_: rough)
-    assert find_words(samples(), ONE_WORD, 1.0, fine=False).effort == "plain"
-    assert asked == []
-    rough.beams = LADDER[1]  # found by a wider search: the ladder begins at its foot
-    assert find_words(samples(), ONE_WORD, 1.0, fine=False).effort == "plain"
-    assert [beams for _, beams in asked] == [LADDER[0]]
+    found = find_words(samples(), ONE_WORD, 1.0)
+    assert (found.effort, len(asked)) == ("plain", 1)
 
 
 def test_other_factors_come_before_wider_beams(asked):
@@ -88,7 +68,7 @@ def test_other_factors_come_before_wider_beams(asked):
         asked.clear()
         asked.finds_at = failures
         try:
-            efforts.append(find_words(samples(), ONE_WORD, 1.0, fine=False).effort)
+            efforts.append(first_look.first_look(samples(), ONE_WORD, 1.0).effort)
         except NotFoundError:
             break
     assert efforts == ["plain"] + ["other factor"] * len(first_look.BESIDE) + ["wider"] * (1 + len(first_look.BESIDE))
@@ -98,17 +78,44 @@ def test_other_factors_come_before_wider_beams(asked):
 
 def test_times_are_of_the_recording_whatever_the_factor(asked):
     """30 ticks of 10 ms and the half window of 7.812 ms, at the recording's own speed."""
-    for factor in (0.8, 1.0, 1.25):
+    for failures, factor in itertools.product((0, 1, 3), (0.8, 1.0, 1.25)):
         asked.clear()
-        (word,) = find_words(samples(), ONE_WORD, factor, fine=False).words
-        assert word.times_us[0] == pytest.approx((300_000 + 7_812) / factor, abs=1)
-        assert word.times_us[1] == pytest.approx((500_000 + 7_812) / factor, abs=1)
-        assert word.support == -5.0  # -100 over 20 ticks, against 0 for free choice
+        asked.finds_at = failures
+        (word,) = [one for one in first_look.first_look(samples(), ONE_WORD, factor).words if one.word is not None]
+        slower = factor * (1.0, *first_look.BESIDE)[failures]
+        assert word.start_us == pytest.approx((300_000 + 7_812) / slower, abs=1)
+        assert word.end_us == pytest.approx((500_000 + 7_812) / slower, abs=1)
 
 
-def test_scores_are_compared_over_the_ticks_of_the_words(asked):
+def test_support_is_the_mean_over_the_ticks_of_the_words():
     heard = Search((Heard(0, (0, 1), -10, 30), Heard(0, (1, 2), 0, 10)), 1.0, "plain")
     assert heard.support == -7.5
+
+
+class Told:
+    """A model of which each phoneme's first of two states fits as a table says, row by row, and the second worse."""
+
+    def __init__(self, rows):
+        self.rows = rows
+
+    def states(self, phone):
+        return phone
+
+    def densities(self, terms, phone):
+        return terms.shape[1]
+
+    def scores(self, count, phone):
+        fits = np.array([self.rows.get(phone, [-50.0] * count)]).T
+        return np.hstack([fits, fits - 100])
+
+
+def test_support_is_how_much_worse_a_word_fits_than_whatever_fits_best():
+    """By hand: heard every four steps; M lies in rows 1 and 2, AA in row 3."""
+    model = Told({"M": [-9.0, -5.0, -6.0, -1.0, -9.0], "AA": [-1.0, -9.0, -2.0, -3.0, -7.0], "S": [-30.0] * 5})
+    fits = Fits(model, np.zeros((20, 39)))
+    assert fits.support(("M", "AA"), np.array([4.0, 11.0, 15.9])) == pytest.approx((0 - 4 - 2) / 3)
+    assert fits.support(("AA",), np.array([4.5, 6.0])) == pytest.approx(0.0)  # between rows: the next one
+    assert fits.support(("M",), np.array([18.0, 20.0])) == pytest.approx(-2.0)  # behind the last: the last
 
 
 @pytest.mark.parametrize("best", [0.5, 0.56, 0.7, 0.87, 0.95, 1.0, 1.2, 1.4, 1.75, 2.0])
@@ -156,68 +163,69 @@ def test_slowing_in_blocks_leaves_no_seam(monkeypatch):
         assert np.array_equal(voice.slowed(sound, factor), np.rint(whole).astype(np.int16))
 
 
-def cut(monkeypatch, seconds, rough, words):
-    monkeypatch.setattr(pieces, "FirstPass", rough_of(rough))
-    return pieces.pieces_of(np.zeros(seconds * RATE, np.int16), words, 1.0)
+def cut(seconds, ticks):
+    rough = [RoughWord(place, 0, start * 10_000, end * 10_000) for place, start, end in ticks]
+    return [
+        (piece.start_us / 1e6, piece.end_us / 1e6, [one.word for one in piece.words if one.word is not None])
+        for piece in pieces_of(rough, seconds * 1_000_000)
+    ]
 
 
-def test_a_short_line_is_one_piece(monkeypatch):
+def test_a_short_line_is_one_piece():
     rough = [(None, 0, 40), (0, 40, 900), (None, 900, 1000), (1, 1000, 2960), (None, 2960, 3000)]
-    (piece,) = cut(monkeypatch, 30, rough, ONE_WORD * 2)
-    assert (piece.first_sample, piece.end_sample, piece.first_word, piece.end_word) == (0, 30 * RATE, 0, 2)
+    assert cut(30, rough) == [(0, 30, [0, 1])]
 
 
-def test_long_silences_are_left_off_both_ends_but_for_half_a_second(monkeypatch):
+def test_long_silences_are_left_off_both_ends_but_for_half_a_second():
     rough = [(None, 0, 1000), (0, 1000, 1500), (None, 1500, 1700), (1, 1700, 2000), (None, 2000, 9000)]
-    (piece,) = cut(monkeypatch, 90, rough, ONE_WORD * 2)
-    assert (piece.first_sample / RATE, piece.end_sample / RATE) == (9.5, 20.5)
+    assert cut(90, rough) == [(9.5, 20.5, [0, 1])]
 
 
-def test_a_long_line_is_cut_in_its_silences(monkeypatch):
+def test_a_long_line_is_cut_in_its_silences():
     """Ten words of 8 s with silences of a second between them, 90 s: cut after every second word."""
     rough = []
     for word in range(10):
         rough += [(word, word * 900, word * 900 + 800), (None, word * 900 + 800, word * 900 + 900)]
-    found = cut(monkeypatch, 90, rough, ONE_WORD * 10)
-    assert [(piece.first_word, piece.end_word) for piece in found] == [(0, 2), (2, 4), (4, 6), (6, 8), (8, 10)]
-    assert [piece.first_sample / RATE for piece in found] == [0, 17.5, 35.5, 53.5, 71.5]
-    assert all(a.end_sample == b.first_sample for a, b in pairwise(found))
-    assert found[-1].end_sample / RATE == 89.5
+    assert cut(90, rough) == [
+        (0, 17.5, [0, 1]),
+        (17.5, 35.5, [2, 3]),
+        (35.5, 53.5, [4, 5]),
+        (53.5, 71.5, [6, 7]),
+        (71.5, 89.5, [8, 9]),
+    ]
 
 
 @pytest.mark.parametrize(("factor", "cuts"), [(1.0, 1), (1.15, 1), (0.87, 1), (1.16, 2), (0.86, 2)])
-def test_a_long_line_is_cut_once_if_its_voice_is_near_the_recorded_speed(asked, monkeypatch, factor, cuts):
+def test_a_long_line_is_searched_once_if_its_voice_is_near_the_recorded_speed(monkeypatch, factor, cuts):
     rough = []
     for place in range(10):
         rough += [(place, place * 900, place * 900 + 800), (None, place * 900 + 800, place * 900 + 900)]
     made = []
-    monkeypatch.setattr(pieces, "FirstPass", lambda *a: made.append(a) or SimpleNamespace(spans=rough, beams=None))
+    answer = rough_of(rough)
+    monkeypatch.setattr(first_look, "find_roughly", lambda *a: made.append(a) or answer(*a))
     monkeypatch.setattr(search, "find_factor", lambda lines: factor)
-    assert find_words(np.zeros(90 * RATE, np.int16), ONE_WORD * 10, None, fine=False).factor == factor
+    monkeypatch.setattr(search, "_second_look", lambda *_: iter(()))
+    assert find_words(samples(90), ONE_WORD * 10, None).factor == factor
     assert len(made) == cuts
 
 
-def test_short_silences_and_the_last_one_are_no_cuts(monkeypatch):
+def test_short_silences_and_the_last_one_are_no_cuts():
     rough = [(0, 0, 2000), (None, 2000, 2009), (1, 2009, 3800), (None, 3800, 4000)]
-    assert len(cut(monkeypatch, 40, rough, ONE_WORD * 2)) == 1
+    assert len(cut(40, rough)) == 1
 
 
-def test_speech_without_silences_is_cut_between_words(monkeypatch):
+def test_speech_without_silences_is_cut_between_words():
     """Ten words of 12 s without a silence, 120 s: cut before the word that begins 45 s or more after the last cut."""
     rough = [(place, place * 1200, place * 1200 + 1200) for place in range(10)]
-    found = cut(monkeypatch, 120, rough, ONE_WORD * 10)
-    assert [(piece.first_word, piece.end_word) for piece in found] == [(0, 4), (4, 8), (8, 10)]
-    assert [piece.first_sample / RATE for piece in found] == [0, 48, 96]
+    assert cut(120, rough) == [(0, 48, [0, 1, 2, 3]), (48, 96, [4, 5, 6, 7]), (96, 120, [8, 9])]
 
 
-def test_where_the_rough_search_fails_a_short_line_is_searched_whole(monkeypatch):
-    def fail(*_):
-        raise NotFoundError("made up")
-
-    monkeypatch.setattr(pieces, "FirstPass", fail)
-    assert pieces.pieces_of(samples(2), ONE_WORD, 1.0) == (pieces.Piece(0, 2 * RATE, 0, 1),)
-    with pytest.raises(NotFoundError):
-        pieces.pieces_of(samples(31), ONE_WORD, 1.0)
+def test_where_nothing_is_found_at_the_recorded_speed_the_factor_is_found_from_all_of_it(asked, monkeypatch):
+    asked.finds_at = 14  # the whole ladder
+    given = []
+    monkeypatch.setattr(search, "find_factor", lambda lines: given.append(len(lines[0][0])) or 1.5)
+    found = find_words(samples(), ONE_WORD, None)
+    assert (found.factor, found.effort, given) == (1.5, "plain", [2 * RATE])
 
 
 def test_the_recogniser_says_when_it_finds_nothing():
@@ -234,17 +242,9 @@ def test_the_recogniser_chooses_the_pronunciation(sample_folder):
         ([("B", "L", "UW"), ("G", "R", "IY", "N")], 0),
     ):
         found = align_ticks(sound, [*([one] for one in said), offered])
-        words = [word for word in found if word.word is not None]
-        assert words[-1].pronunciation == place
-        assert [phone.symbol for phone in words[-1].phones] == ["B", "L", "UW"]
-
-
-def test_free_choice_covers_every_tick(sample_folder):
-    sound = read_recording(sample_folder / "recordings" / "020-c.wav").samples
-    scores = free_scores(sound)
-    assert len(scores) == pytest.approx(len(sound) / 160, abs=3)
-    assert np.isfinite(scores).all()
-    assert (scores[:-2] < 0).all()
+        assert [phone.symbol for phone in found if phone.word == 4] == ["B", "L", "UW"]
+        rough = find_roughly(sound, [*([one] for one in said), offered])
+        assert next(one.pronunciation for one in rough if one.word == 4) == place
 
 
 def line(seconds=2.0):
@@ -269,11 +269,11 @@ def test_a_line_without_support_is_refused():
 def test_a_long_line_is_roughly_searched_a_part_at_a_time(monkeypatch, sample_folder):
     """Against the search of the whole: the same words, each within 50 ms; parts of four seconds stand for minutes."""
     for name, value in (("PART_S", 4), ("END_S", 1), ("LONG_S", 5)):
-        monkeypatch.setattr(pieces, name, value)
+        monkeypatch.setattr(first_look, name, value)
     line = voice.slowed(read_recording(sample_folder / "recordings" / "020-c.wav").samples, 0.8)
     said = [[("UW", "P", "S")], [("M", "AY")], [("F", "UH", "T")], [("IH", "Z")], [("B", "L", "UW")]]
     sound, words = np.concatenate([line] * 6), said * 6
-    whole = [span for span in FirstPass(sound, words).spans if span[0] is not None]
-    parts = [span for span in pieces._by_parts(sound, words) if span[0] is not None]
-    assert [place for place, *_ in parts] == [place for place, *_ in whole]
-    assert max(abs(own[1] - other[1]) for own, other in zip(parts, whole, strict=True)) <= 5
+    whole = [one for one in find_roughly(sound, words) if one.word is not None]
+    parts = [one for one in first_look._by_parts(sound, words) if one.word is not None]
+    assert [one.word for one in parts] == [one.word for one in whole]
+    assert max(abs(one.start_tick - other.start_tick) for one, other in zip(parts, whole, strict=True)) <= 5
