@@ -36,7 +36,7 @@ def _set(module: Any, name: str, value: Any) -> Without:
 
 def _second_pass(samples: Samples, words: Words, piece: Piece, factor: float) -> Iterator[Heard]:
     """Yield the words of a piece where the recogniser's own second pass places them, in place of the second look."""
-    own = [words[one.word] for one in piece.words if one.word is not None]
+    own = words[piece.first : piece.first + len(piece.words)]
     found = align_ticks(slowed(samples, factor), own)
     for place, phones in itertools.groupby(found, key=lambda phone: phone.word):
         if place is None:
@@ -57,7 +57,8 @@ WITHOUT: dict[str, Without] = {
     "steady-noise": _set(align, "without_steady_noise", lambda samples: samples),
     "durations": _set(second_look, "DURATIONS", 0.0),
     "changes": _set(second_look, "CHANGES", 0.0),
-    "pauses": _set(second_look, "_with_pauses", iter),
+    "pauses": _set(second_look, "RARE_PAUSE", -1e9),
+    "closures": _set(second_look, "CLOSURE_US", 0),
     "flattening": _set(second_look, "SHARPNESS", 1.0),
     "alone": _set(second_look, "NEIGHBOURS", 1.0),
     "neighbours": _set(second_look, "NEIGHBOURS", 0.0),

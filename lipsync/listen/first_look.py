@@ -1,7 +1,7 @@
 """First look: which pronunciations and silences a line has, and about where, by the recogniser.
 
-In: samples, the pronunciations of each word, and the voice factor. Out: the words in order and the silences between
-them, in microseconds of the recording.
+In: samples, the pronunciations of each word, and the voice factor. Out: the words in order, in microseconds of the
+recording; what is between two of them is a silence.
 
 The ladder. "plain": at the voice factor; "other factor": at factors beside it, where that finds nothing; "wider": all
 of them with wider beams, where those find nothing. The first that is found is taken.
@@ -43,9 +43,8 @@ Words = Sequence[Sequence[Symbols]]
 
 @dataclass(frozen=True, slots=True)
 class RoughWord:
-    """A word, by its place in the line, and the place of its pronunciation; with `word` None a silence."""
+    """Where a word lies, about, and the place of its pronunciation."""
 
-    word: int | None
     pronunciation: int
     start_us: int
     end_us: int
@@ -53,7 +52,7 @@ class RoughWord:
 
 @dataclass(frozen=True, slots=True)
 class FirstLook:
-    """The words of a line, each once and in order, the silences between them, and which step it took."""
+    """The words of a line, each once and in order, and which step of the ladder they took."""
 
     words: tuple[RoughWord, ...]
     effort: str
@@ -70,7 +69,8 @@ def first_look(samples: Samples, words: Words, factor: float) -> FirstLook:
             found = _search(slowed(samples, factor * ratio), words, LADDER[effort == "wider"])
         except NotFoundError:
             continue
-        return FirstLook(tuple(_of_recording(one, factor * ratio) for one in found), effort)
+        words_only = (one for one in found if one.word is not None)
+        return FirstLook(tuple(_of_recording(one, factor * ratio) for one in words_only), effort)
     raise NotFoundError("no search finds the words")
 
 
@@ -84,7 +84,7 @@ def _of_recording(one: TickWord, factor: float) -> RoughWord:
     start_us, end_us = (
         round((us_of_sample(tick, TICK_RATE_HZ) + HALF_WINDOW_US) / factor) for tick in (one.start_tick, one.end_tick)
     )
-    return RoughWord(one.word, one.pronunciation, start_us, end_us)
+    return RoughWord(one.pronunciation, start_us, end_us)
 
 
 def _search(sound: Samples, words: Words, beams: Beams) -> Sequence[TickWord]:

@@ -27,8 +27,8 @@ from lipsync.timing import US_PER_S, us_of_sample
 
 MOST_MENDED = 4  # words of a stretch; chosen: each costs another search
 UNSAID = 0.2  # chosen: only a word less likely said is mended
-LEAST_GAIN = 30.0  # chosen: natural units; nor unless another way is so much likelier
-NO_WORSE = 0.3  # chosen: by so much the others' support may fall
+LEAST_GAIN = 45.0  # chosen: natural units; nor unless another way is so much likelier: with 30, noise misleads
+NO_WORSE = 0.3  # chosen: by so much the support of the other words may fall
 STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for

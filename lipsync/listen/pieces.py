@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lipsync.listen.first_look import RoughWord
 
@@ -22,32 +23,24 @@ CUT_US = 100_000  # chosen: a shorter silence may be the closure of a stop
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A part of a recording and the words in it, from the first to the last, silences between them included."""
+    """A stretch of a recording and the words in it, the first of them by its place in the line."""
 
     start_us: int
     end_us: int
+    first: int
     words: tuple[RoughWord, ...]
 
 
-def pieces_of(found: Sequence[RoughWord], duration_us: int) -> tuple[Piece, ...]:
-    """Return the pieces of a recording."""
-    spoken = [place for place, one in enumerate(found) if one.word is not None]
-    words = found[spoken[0] : spoken[-1] + 1]
+def pieces_of(words: Sequence[RoughWord], duration_us: int) -> tuple[Piece, ...]:
+    """Return the pieces of a recording from the words of its line."""
     start_us = max(0, words[0].start_us - OUTER_US)
     end_us = min(duration_us, words[-1].end_us + OUTER_US)
-    if end_us - start_us <= WHOLE_US:
-        return (Piece(start_us, end_us, tuple(words)),)
-    return tuple(_cut(words, start_us, end_us))
-
-
-def _cut(words: Sequence[RoughWord], start_us: int, end_us: int) -> list[Piece]:
-    found: list[Piece] = []
     first = 0
-    for place, one in enumerate(words):
-        silent = one.word is None and one.end_us - one.start_us >= CUT_US
-        at_us = (one.start_us + one.end_us) // 2 if silent else one.start_us
-        if place > first and at_us - start_us >= (PIECE_US if silent else MOST_US):
-            before = place if words[place - 1].word is not None else place - 1
-            found.append(Piece(start_us, at_us, tuple(words[first:before])))
-            start_us, first = at_us, place + (one.word is None)
-    return [*found, Piece(start_us, end_us, tuple(words[first:]))]
+    found: list[Piece] = []
+    for place, (before, word) in enumerate(pairwise(words), start=1):
+        silent = word.start_us - before.end_us >= CUT_US
+        at_us = (before.end_us + word.start_us) // 2 if silent else word.start_us
+        if end_us - start_us > WHOLE_US and at_us - start_us >= (PIECE_US if silent else MOST_US):
+            found.append(Piece(start_us, at_us, first, tuple(words[first:place])))
+            start_us, first = at_us, place
+    return (*found, Piece(start_us, end_us, first, tuple(words[first:])))

@@ -25,7 +25,6 @@ from lipsync.listen.second_look import Rough, Sound, look
 from lipsync.listen.support import Fits
 from lipsync.listen.unlikely_silence import unlikely_silence
 from lipsync.listen.voice import find_factor, slowed
-from lipsync.phonemes import SILENCE
 from lipsync.timing import sample_of_us, us_of_sample
 
 NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
@@ -97,7 +96,7 @@ def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
         return find_factor([(samples, words)]), None
     pieces = pieces_of(found.words, us_of_sample(len(samples), RATE_HZ))
     some = pieces[len(pieces) // 2]
-    factor = find_factor([(_part(samples, some), [words[one.word] for one in some.words if one.word is not None])])
+    factor = find_factor([(_part(samples, some), words[some.first : some.first + len(some.words)])])
     near = len(pieces) > 1 and 1 / NEAR <= factor <= NEAR
     return factor, found if near else None
 
@@ -112,24 +111,21 @@ def _second_look(samples: Samples, words: Words, piece: Piece, factor: float) ->
     powers = mel_powers(sound)
     heard = Sound(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
     steps_per_us = factor / STEP_US
-    said = [(SILENCE,) if one.word is None else words[one.word][one.pronunciation] for one in piece.words]
     rough = [
-        Rough((SILENCE,), 0.0),
-        *(
-            Rough(symbols, max(0, one.start_us - piece.start_us) * steps_per_us)
-            for symbols, one in zip(said, piece.words, strict=True)
-        ),
-        Rough((SILENCE,), (piece.words[-1].end_us - piece.start_us) * steps_per_us),
+        Rough(
+            words[place][one.pronunciation],
+            max(0, one.start_us - piece.start_us) * steps_per_us,
+            (one.end_us - piece.start_us) * steps_per_us,
+        )
+        for place, one in enumerate(piece.words, start=piece.first)
     ]
     try:
-        placed = look(acoustic_model(), heard, rough)[1:-1]
+        placed = look(acoustic_model(), heard, rough)
     except NoPathError:
         raise NotFoundError("the second look finds no way through") from None
     fits = Fits(acoustic_model(), heard.features)
-    for one, symbols, spans in zip(piece.words, said, placed, strict=True):
-        if one.word is None:
-            continue
+    for one, word, spans in zip(piece.words, rough, placed, strict=True):
         edges = np.append(spans[:, 0], spans[-1, 1])
         times_us = np.minimum(np.rint(edges / steps_per_us).astype(int) + piece.start_us, piece.end_us)
         ticks = max(1, round((edges[-1] - edges[0]) / PER_TICK))
-        yield Heard(one.pronunciation, tuple(times_us.tolist()), fits.support(symbols, edges), ticks)
+        yield Heard(one.pronunciation, tuple(times_us.tolist()), fits.support(word.symbols, edges), ticks)

@@ -13,38 +13,34 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
 from lipsync.listen.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, terms_of
 from lipsync.listen.boundaries import Stretch, beginnings
-from lipsync.listen.durations import log_durations
+from lipsync.listen.durations import STOPS, log_durations
 from lipsync.listen.features import PER_TICK, STEP_US
 from lipsync.phonemes import SILENCE
 
 SHARPNESS = 0.2  # chosen on speakers left out: 0.1 to 0.4 differ little
 # How much durations and changes count beside the flattened scores; chosen: 1 to 2 differ little.
 DURATIONS, CHANGES = 1.5, 1.5
-NEIGHBOURS = 0.5  # how much of a score is the phone's between its neighbours; the rest is its own, heard alone
+NEIGHBOURS = 0.4  # how much of a score is the phone's between its neighbours; the rest is its own, heard alone
 LEAST_CHANGE_DB = 0.8  # chosen: a boundary in an even sound is unlikely, and no more
 RARE_PAUSE = -5.0  # log likelihood of a pause that the recogniser did not find; chosen: -3 to -6 differ in nothing
-LEAST_PAUSE_US = 80_000  # chosen: what is shorter is the closure of a stop
+LEAST_PAUSE_US = 80_000  # chosen: what is shorter is none
+CLOSURE_US = 80_000  # chosen: and before a stop, whose closure is as silent, so much more
 PAUSE = -1  # the place in its word of such a pause
 REACH = 60  # steps around its word in which a phone may lie: 0.3 s; more gains nothing
 
 
 @dataclass(frozen=True, slots=True)
 class Rough:
-    """A word, or a silence beside words, and in which step it begins, about; it lasts until the next."""
+    """A word, and in which steps it begins and ends, about; what is between two words is a silence."""
 
     symbols: tuple[str, ...]
     start_step: float
-
-    @property
-    def silent(self) -> bool:
-        """Whether it is a silence."""
-        return self.symbols == (SILENCE,)
+    end_step: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,33 +73,26 @@ class Sound:
 def look(model: AcousticModel, sound: Sound, words: Sequence[Rough]) -> list[Floats]:
     """Return the start and the end of each phone in steps, for each word an array of (phones, 2).
 
-    Between two words there may be a pause that the recogniser did not find; elsewhere a phone ends where the next
-    begins.
+    Between two words there may be a pause; elsewhere a phone ends where the next begins.
 
     Args:
         model: the acoustic model.
-        sound: what is heard of it.
-        words: and silences, in order, the first and the last a silence.
+        sound: what is heard of it, silence before and behind the words included.
+        words: in order.
 
     Raises:
         NoPathError: if there is no way through.
     """
     steps = len(sound.features)
-    ends = [*(word.start_step for word in words[1:]), float(steps)]
-    lasting = log_durations(
-        [(word.symbols, end - word.start_step) for word, end in zip(words, ends, strict=True) if not word.silent],
-        steps,
-        sound.factor,
-    )
-    tried = list(_with_pauses([phone for word, end in zip(words, ends, strict=True) for phone in _phones(word, end)]))
+    lasting = log_durations([(word.symbols, word.end_step - word.start_step) for word in words], steps, sound.factor)
+    tried = list(_phones(words, steps))
     spans = _spans(tried, steps)
     scores = _state_scores(model, sound, tried, spans)
-    least = round(LEAST_PAUSE_US / STEP_US * sound.factor)
     stretches = [
-        Stretch(span[0], one, None, RARE_PAUSE, least)
-        if phone.place == PAUSE
-        else Stretch(span[0], one, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
-        for phone, span, one in zip(tried, spans, scores, strict=True)
+        Stretch(span[0], one, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
+        if phone.place != PAUSE
+        else Stretch(span[0], one, None, *_pause(phone, after, sound.factor))
+        for phone, after, span, one in zip(tried, [*tried[1:], tried[-1]], spans, scores, strict=True)
     ]
     found = beginnings(stretches, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
     edges = [
@@ -112,26 +101,28 @@ def look(model: AcousticModel, sound: Sound, words: Sequence[Rough]) -> list[Flo
         if shares is not None
     ]
     places = np.append(np.maximum.accumulate([0.0, *(place for _, place in edges[1:])]), steps)
-    is_phone = [phone.place != PAUSE for phone, _ in edges]
-    placed = np.stack([places[:-1], places[1:]], axis=1)[is_phone]
+    spoken = [phone.symbol != SILENCE for phone, _ in edges]
+    placed = np.stack([places[:-1], places[1:]], axis=1)[spoken]
     return np.split(placed, np.cumsum([len(word.symbols) for word in words])[:-1])
 
 
-def _phones(word: Rough, end: float) -> Iterator[Phone]:
-    last = len(word.symbols) - 1
-    for k, symbol in enumerate(word.symbols):
-        place = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
-        yield Phone(symbol, place, word.start_step, end)
+def _phones(words: Sequence[Rough], steps: int) -> Iterator[Phone]:
+    """Yield the phones of words, between two of them a pause that may be there, and a silence at both ends."""
+    reached = 0.0
+    for number, word in enumerate(words):
+        yield Phone(SILENCE, PAUSE if number else SINGLE, reached, word.start_step)
+        last = len(word.symbols) - 1
+        for k, symbol in enumerate(word.symbols):
+            place = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
+            yield Phone(symbol, place, word.start_step, word.end_step)
+        reached = word.end_step
+    yield Phone(SILENCE, SINGLE, reached, steps)
 
 
-def _with_pauses(phones: Sequence[Phone]) -> Iterator[Phone]:
-    """Yield the phones, and between two words without a silence a pause that may be there."""
-    yield phones[0]
-    for before, phone in pairwise(phones):
-        spoken = SILENCE not in (before.symbol, phone.symbol)
-        if spoken and before.place in (END, SINGLE) and phone.place in (BEGIN, SINGLE):
-            yield Phone(SILENCE, PAUSE, phone.low, phone.low)
-        yield phone
+def _pause(pause: Phone, after: Phone, factor: float) -> tuple[float, int]:
+    """Return the log likelihood that a pause is there at all, and how many steps it then lasts at least."""
+    least_us = LEAST_PAUSE_US + (CLOSURE_US if after.symbol in STOPS else 0)
+    return (0.0 if pause.high > pause.low else RARE_PAUSE), round(least_us / STEP_US * factor)
 
 
 def _state_scores(

@@ -60,7 +60,7 @@ def test_the_first_look_alone_is_not_early(sample_folder, heard, paired):
         settings = settings_of(row)
         samples = read_recording(sample_folder / row["wav"], settings.in_us, settings.out_us).samples
         said = [[tuple(phoneme.symbol for phoneme in word.phonemes)] for word in breakdown.words]
-        rough = [one for one in first_look(samples, said, breakdown.voice_factor).words if one.word is not None]
+        rough = first_look(samples, said, breakdown.voice_factor).words
         for word, one in zip(breakdown.words, rough, strict=True):
             if word.start_s in exact_s:
                 errors.append(one.start_us / 1e6 - exact_s[word.start_s])

@@ -6,12 +6,12 @@ import numpy as np
 import pocketsphinx
 import pytest
 
-from lipsync.listen.acoustic_model import SINGLE, AcousticModel, terms_of
+from lipsync.listen.acoustic_model import BEGIN, END, SINGLE, AcousticModel, terms_of
 from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.boundaries import NoPathError
 from lipsync.listen.features import CEPSTRA, PER_TICK, change_of, features_of, mel_powers, product
 from lipsync.listen.recording import read_recording
-from lipsync.listen.second_look import PAUSE, Phone, Rough, Sound, _beside, _phones, _spans, look
+from lipsync.listen.second_look import PAUSE, RARE_PAUSE, Phone, Rough, Sound, _beside, _pause, _phones, _spans, look
 from lipsync.phonemes import PHONEMES
 
 LATE = 205  # samples: the recogniser's first window is 410 long and begins with the sound
@@ -82,9 +82,35 @@ def test_a_product_in_blocks_is_the_product():
 
 
 def test_a_phone_may_lie_anywhere_in_its_word_and_a_little_around():
-    words = [(Rough(("SIL",), 0), 300), (Rough(("AA", "M"), 300), 340), (Rough(("SIL",), 340), 800)]
-    spans = _spans([phone for word, end in words for phone in _phones(word, end)], 800)
-    assert spans == [(0, 360), (240, 400), (240, 400), (280, 800)]
+    words = [Rough(("AA", "M"), 300, 340), Rough(("S",), 340, 360), Rough(("P",), 390, 420)]
+    phones = list(_phones(words, 800))
+    assert [(phone.symbol, phone.place) for phone in phones] == [
+        ("SIL", SINGLE),
+        ("AA", BEGIN),
+        ("M", END),
+        ("SIL", PAUSE),
+        ("S", SINGLE),
+        ("SIL", PAUSE),
+        ("P", SINGLE),
+        ("SIL", SINGLE),
+    ]
+    assert _spans(phones, 800) == [
+        (0, 360),
+        *[(240, 400)] * 2,
+        (280, 400),
+        (280, 420),
+        (300, 450),
+        (330, 480),
+        (360, 800),
+    ]
+
+
+def test_a_pause_is_longer_before_a_stop_whose_closure_is_as_silent():
+    rough = [Rough(("AA",), 100, 140), Rough(("S",), 140, 160), Rough(("P",), 190, 220)]
+    _, _, unfound, s, found, p, _ = _phones(rough, 400)
+    assert _pause(unfound, s, 1.0) == (RARE_PAUSE, 16)  # 80 ms in steps of 5
+    assert _pause(found, p, 1.0) == (0.0, 32)
+    assert _pause(found, p, 0.5) == (0.0, 16)
 
 
 def test_a_word_sounds_into_the_next_one_whether_a_pause_may_lie_between_or_not():
@@ -99,7 +125,7 @@ def test_phones_that_do_not_fit_are_no_path(model, samples):
     steps = len(powers)
     sound = Sound(features_of(powers), np.zeros(steps), change_of(powers), 1.0)
     with pytest.raises(NoPathError):
-        look(model, sound, [Rough(("SIL",), 0), Rough(("AA",) * 60, 1), Rough(("SIL",), 99)])
+        look(model, sound, [Rough(("AA",) * 60, 1, 99)])
 
 
 def test_a_spectrum_changes_where_a_tone_begins_and_nowhere_in_an_even_one():
