@@ -45,7 +45,8 @@ def _second_pass(samples: Samples, words: Words, piece: Piece, factor: float) ->
         ticks = [*(one.start_tick for one in spans), spans[-1].start_tick + spans[-1].ticks]
         symbols = tuple(one.symbol for one in spans)
         times_us = (
-            piece.start_us + round((us_of_sample(tick, TICK_RATE_HZ) + HALF_WINDOW_US) / factor) for tick in ticks
+            min(piece.end_us, piece.start_us + round((us_of_sample(tick, TICK_RATE_HZ) + HALF_WINDOW_US) / factor))
+            for tick in ticks
         )
         yield Heard(own[place].index(symbols), tuple(times_us), 0.0, ticks[-1] - ticks[0])
 

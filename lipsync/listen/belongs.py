@@ -46,8 +46,9 @@ def check_speech(recording: Recording) -> None:
     if count < LEAST_WINDOWS:
         return
     windows = recording.samples[: count * width].reshape(count, width)
-    power = (np.abs(np.fft.rfft(windows)[:, VOICE_HZ[0] // EVEN_HZ : VOICE_HZ[1] // EVEN_HZ]) ** 2).mean(axis=1)
-    low, high = np.percentile(10 * np.log10(power + 1.0), [5, 95])
+    band = slice(VOICE_HZ[0] // EVEN_HZ, VOICE_HZ[1] // EVEN_HZ)
+    power = [float((np.abs(np.fft.rfft(window)[band]) ** 2).mean()) for window in windows]
+    low, high = np.percentile(10 * np.log10(np.array(power) + 1.0), [5, 95])
     if high - low < LEAST_RANGE_DB:
         raise LineError.one(
             recording.path,

@@ -21,7 +21,7 @@ from lipsync.listen.doubt import Doubt, doubts
 from lipsync.listen.evidence import Evidence, Part, Placed, Stretch, stretches_of
 from lipsync.listen.first_look import Words
 from lipsync.listen.lattice import Symbols
-from lipsync.listen.search import Heard, Search, find_words, support_of
+from lipsync.listen.search import Heard, Search, find_words
 from lipsync.listen.word_places import places_of
 from lipsync.timing import US_PER_S, us_of_sample
 
@@ -104,9 +104,13 @@ def _others(ways: Sequence[Way], found: Sequence[Heard], wrong: Container[int]) 
 
 def _is_mended(before: Sequence[Heard], after: Sequence[Heard]) -> bool:
     """Return whether the other words lie elsewhere than before, and are no less supported there."""
-    both = zip(before, after, strict=True)
+    both = list(zip(before, after, strict=True))
     moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
-    return max(moves, default=0) > STILL_US and support_of(after) >= support_of(before) - NO_WORSE
+    if max(moves, default=0) <= STILL_US:
+        return False
+    # Each counts by its length before: squeezed to nothing it would hardly count.
+    rises = sum(one.ticks * (other.support - one.support) for one, other in both)
+    return rises >= -NO_WORSE * sum(one.ticks for one in before)
 
 
 def _by_word(ways: Sequence[Way], found: Sequence[Heard]) -> list[list[Heard]]:

@@ -9,7 +9,7 @@ Order: the voice factor, if it has to be found; the first look; the pieces worth
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,13 +57,8 @@ class Search:
 
     @property
     def support(self) -> float:
-        """How well all of them fit."""
-        return support_of(self.words)
-
-
-def support_of(words: Sequence[Heard]) -> float:
-    """Return how well some words fit together; the longer one is, the more it counts."""
-    return sum(word.support * word.ticks for word in words) / sum(word.ticks for word in words)
+        """How well all of them fit; the longer one is, the more it counts."""
+        return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
 
 
 def find_words(samples: Samples, words: Words, factor: float | None) -> Search:

@@ -31,7 +31,7 @@ RARE_PAUSE = -5.0  # log likelihood of a pause that the recogniser did not find;
 LEAST_PAUSE_US = 80_000  # chosen: what is shorter is none
 CLOSURE_US = 80_000  # chosen: and before a stop, whose closure is as silent, so much more
 PAUSE = -1  # the place in its word of such a pause
-REACH = 60  # steps around its word in which a phone may lie: 0.3 s; more gains nothing
+REACH = 45  # steps around its word in which a phone may lie: 0.2 s; more gains nothing
 
 
 @dataclass(frozen=True, slots=True)

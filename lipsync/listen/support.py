@@ -14,7 +14,7 @@ import numpy as np
 from lipsync.listen.acoustic_model import AcousticModel, Floats, terms_of
 from lipsync.phonemes import PHONEMES, SILENCE
 
-EVERY = 4  # steps; chosen: means over words are much the same as over all steps
+EVERY = 8  # steps; chosen: means over words are much the same as over all steps
 
 _PHONES = (*sorted(PHONEMES), SILENCE)
 _PLACE = {phone: place for place, phone in enumerate(_PHONES)}

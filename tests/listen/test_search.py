@@ -22,7 +22,7 @@ from lipsync.listen.first_look import RoughWord
 from lipsync.listen.pieces import pieces_of
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.search import Heard, Search, find_words
-from lipsync.listen.support import Fits
+from lipsync.listen.support import EVERY, Fits
 
 RATE = 16_000
 ONE_WORD = [[("M",)]]
@@ -110,12 +110,12 @@ class Told:
 
 
 def test_support_is_how_much_worse_a_word_fits_than_whatever_fits_best():
-    """By hand: heard every four steps; M lies in rows 1 and 2, AA in row 3."""
+    """By hand: M lies in rows 1 and 2, AA in row 3."""
     model = Told({"M": [-9.0, -5.0, -6.0, -1.0, -9.0], "AA": [-1.0, -9.0, -2.0, -3.0, -7.0], "S": [-30.0] * 5})
-    fits = Fits(model, np.zeros((20, 39)))
-    assert fits.support(("M", "AA"), np.array([4.0, 11.0, 15.9])) == pytest.approx((0 - 4 - 2) / 3)
-    assert fits.support(("AA",), np.array([4.5, 6.0])) == pytest.approx(0.0)  # between rows: the next one
-    assert fits.support(("M",), np.array([18.0, 20.0])) == pytest.approx(-2.0)  # behind the last: the last
+    fits = Fits(model, np.zeros((5 * EVERY, 39)))
+    assert fits.support(("M", "AA"), EVERY * np.array([1.0, 2.7, 3.9])) == pytest.approx((0 - 4 - 2) / 3)
+    assert fits.support(("AA",), EVERY * np.array([1.2, 1.5])) == pytest.approx(0.0)  # between rows: the next one
+    assert fits.support(("M",), EVERY * np.array([4.5, 5.0])) == pytest.approx(-2.0)  # behind the last: the last
 
 
 @pytest.mark.parametrize("best", [0.5, 0.56, 0.7, 0.87, 0.95, 1.0, 1.2, 1.4, 1.75, 2.0])

@@ -11,7 +11,19 @@ from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.boundaries import NoPathError
 from lipsync.listen.features import CEPSTRA, PER_TICK, change_of, features_of, mel_powers, product
 from lipsync.listen.recording import read_recording
-from lipsync.listen.second_look import PAUSE, RARE_PAUSE, Phone, Rough, Sound, _beside, _pause, _phones, _spans, look
+from lipsync.listen.second_look import (
+    PAUSE,
+    RARE_PAUSE,
+    REACH,
+    Phone,
+    Rough,
+    Sound,
+    _beside,
+    _pause,
+    _phones,
+    _spans,
+    look,
+)
 from lipsync.phonemes import PHONEMES
 
 LATE = 205  # samples: the recogniser's first window is 410 long and begins with the sound
@@ -95,13 +107,13 @@ def test_a_phone_may_lie_anywhere_in_its_word_and_a_little_around():
         ("SIL", SINGLE),
     ]
     assert _spans(phones, 800) == [
-        (0, 360),
-        *[(240, 400)] * 2,
-        (280, 400),
-        (280, 420),
-        (300, 450),
-        (330, 480),
-        (360, 800),
+        (0, 300 + REACH),
+        *[(300 - REACH, 340 + REACH)] * 2,
+        (340 - REACH, 340 + REACH),
+        (340 - REACH, 360 + REACH),
+        (360 - REACH, 390 + REACH),
+        (390 - REACH, 420 + REACH),
+        (420 - REACH, 800),
     ]
 
 
