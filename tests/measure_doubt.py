@@ -42,16 +42,15 @@ from measure_timing import FRAME_S, pairs
 from lipsync.errors import LineError
 from lipsync.files import write_whole
 from lipsync.listen import doubt, mending
+from lipsync.listen.align import cleared
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
 from lipsync.listen.belongs import LEAST_SUPPORT, check_said
-from lipsync.listen.clipping import without_clipping
 from lipsync.listen.evidence import Evidence, Part, Placed, stretches_of
 from lipsync.listen.lattice import Symbols
 from lipsync.listen.line import LineSettings, pronunciations_of
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import tokens_of
 from lipsync.listen.search import Heard, Search, find_words
-from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.listen.voice import find_factor
 from lipsync.model import DOUBTFUL_BELOW
 from lipsync.phonemes import PHONEMES
@@ -119,7 +118,7 @@ class Speech:
             word: tuple(tuple(one.split()) for one in ways) for word, ways in row.get("pronunciations", {}).items()
         }
         self._settings = LineSettings(own)
-        self.samples = without_steady_noise(without_clipping(self.recording.samples))
+        self.samples = cleared(self.recording.samples)
         self._factor = find_factor([(self.samples, self.said(row["text"]))])
 
     def said(self, text: str) -> list[list[Symbols]]:

@@ -55,6 +55,7 @@ WITHOUT: dict[str, Without] = {
     "everything": contextlib.nullcontext,
     "voice-factor": _set(search, "find_factor", lambda lines: 1.0),
     "second-look": _set(search, "_second_look", _second_pass),
+    "clicks": _set(align, "without_clicks", lambda samples: samples),
     "steady-noise": _set(align, "without_steady_noise", lambda samples: samples),
     "durations": _set(second_look, "DURATIONS", 0.0),
     "changes": _set(second_look, "CHANGES", 0.0),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lipsync.errors import LineError
-from lipsync.listen.align_pocketsphinx import NotFoundError
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
 from lipsync.listen.belongs import (
     LEAST_SUPPORT,
     check_rest,
@@ -19,6 +19,7 @@ from lipsync.listen.belongs import (
     check_support,
     too_long,
 )
+from lipsync.listen.clicks import without_clicks
 from lipsync.listen.clipping import without_clipping
 from lipsync.listen.cues import with_cues
 from lipsync.listen.derive import Pronunciation
@@ -71,11 +72,16 @@ def align(
     return Breakdown(text, recording.duration_us, parts, search.factor, search.effort)
 
 
+def cleared(samples: Samples) -> Samples:
+    """Return the samples as they are searched: without what is no voice."""
+    return without_steady_noise(without_clicks(without_clipping(samples)))
+
+
 def _search(recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None) -> Examined:
     check_speed(recording, pronunciations)
     check_speech(recording)
     bare = [[p.bare for p in said] for said in pronunciations]
-    samples = without_steady_noise(without_clipping(recording.samples))
+    samples = cleared(recording.samples)
     try:
         with patience(recording.duration_us):
             search = search_as_spoken(samples, bare, factor, LEAST_SUPPORT)

@@ -11,16 +11,14 @@ from dataclasses import dataclass, field
 
 from lipsync.errors import InputError
 from lipsync.listen.accents import ACCENTS, AMERICAN, Accent
-from lipsync.listen.align import align
+from lipsync.listen.align import align, cleared
 from lipsync.listen.belongs import too_long
-from lipsync.listen.clipping import without_clipping
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
 from lipsync.listen.patience import OutOfPatienceError, patience
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, Token, tokens_of
 from lipsync.listen.spoken import as_spoken
-from lipsync.listen.steady_noise import without_steady_noise
 from lipsync.listen.voice import find_factor
 from lipsync.model import Breakdown
 
@@ -87,9 +85,7 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         for recording, text, own in lines
     ]
     sounds = [
-        (without_steady_noise(without_clipping(recording.samples)), [[p.bare for p in word] for word in said])
-        for recording, said in spoken
-        if said
+        (cleared(recording.samples), [[p.bare for p in word] for word in said]) for recording, said in spoken if said
     ]
     try:
         with patience(sum(recording.duration_us for recording, _ in spoken)):

@@ -48,14 +48,11 @@ def factor_of(row):
     return 1.35 if "1.2" in row["source"] else 0.8
 
 
-AFTER_A_CLICK = pytest.mark.xfail(strict=True, reason="a DH after a click in a pause begins 73 ms early")
-
-
 @pytest.mark.parametrize(
     ("id", "put"),
     [
         ("010-a", breath),
-        pytest.param("010-a", click, marks=AFTER_A_CLICK),
+        ("010-a", click),
         ("010-a", nothing),
         ("020-c", breath),
         ("020-c", click),
