@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.features import product
-from lipsync.phonemes import SILENCE
+from lipsync.phonemes import PHONEMES, SILENCE
 
 STREAMS, GAUSSIANS, WIDTH = 3, 128, 13  # 39 numbers a step: three streams of 13
 STATES = 3
@@ -28,6 +28,8 @@ LOG_STEP = np.float32(1024 * np.log(1.0001))  # the weights count in 1,024 steps
 LEAST = np.float32(1e-35)  # keeps the logarithm finite
 FLOOR = 1e-4  # the smallest variance, the recogniser's own default
 
+PHONES = (*sorted(PHONEMES), SILENCE)
+PLACE = {phone: place for place, phone in enumerate(PHONES)}
 INSIDE, BEGIN, END, SINGLE = range(4)  # where in its word a phone stands, as mdef counts
 
 Floats = npt.NDArray[np.float64]
@@ -135,6 +137,11 @@ class AcousticModel:
             weights = self._weight_of[self._weights[stream][:, senones]]
             total += np.log(product(relative, weights) + LEAST) + best
         return total
+
+    def alone(self, terms: Terms) -> Floats:
+        """Return the log likelihood of (row, phone, state) for all of `PHONES`, each as it sounds alone."""
+        found = [self.scores(self.densities(terms, phone), self.states(phone)) for phone in PHONES]
+        return np.stack(found, axis=1)
 
 
 @cache

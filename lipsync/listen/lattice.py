@@ -21,15 +21,13 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from lipsync.listen.acoustic_model import STATES, AcousticModel, Floats, Terms
+from lipsync.listen.acoustic_model import PHONES, PLACE, STATES, AcousticModel, Floats, Terms
 from lipsync.listen.second_look import SHARPNESS
-from lipsync.phonemes import PHONEMES, SILENCE
+from lipsync.phonemes import SILENCE
 
 PRICE = 8.0  # of each phoneme in a word's place, beside one in 40; chosen by how many wrong words it finds
 NO_SPEECH = 6.0  # between words any sound may stand that is worth so much less a tick than what fits best; chosen too
 
-PHONES = (*sorted(PHONEMES), SILENCE)
-_PLACE = {phone: place for place, phone in enumerate(PHONES)}
 _LAST = STATES - 1
 
 Symbols = tuple[str, ...]
@@ -42,12 +40,10 @@ class Lattice:
     def __init__(self, model: AcousticModel, terms: Terms, words: Sequence[Symbols]) -> None:
         """Take the terms of the features, one row a tick, and the phonemes of each word."""
         self.words = words
-        self.scores = np.stack(
-            [model.scores(model.densities(terms, phone), model.states(phone)) for phone in PHONES], axis=1
-        )  # (tick, phone, state)
+        self.scores = model.alone(terms)  # (tick, phone, state)
         each = self.scores.max(axis=2)
         self.best, self.usual = each.max(axis=1), each.mean(axis=1)
-        silence = self.scores[:, _PLACE[SILENCE]]
+        silence = self.scores[:, PLACE[SILENCE]]
         np.maximum(silence, (self.best - NO_SPEECH)[:, None], out=silence)
         stay = np.clip(np.stack([model.stay(phone) for phone in PHONES]), 0.05, 0.98)
         self._stay, self._leave = np.log(stay), np.log(1 - stay)
@@ -63,7 +59,7 @@ class Lattice:
 
     def alone(self, phone: str) -> Floats:
         """Return how well a phoneme fits at each tick, by its best state."""
-        fits: Floats = self.scores[:, _PLACE[phone]].max(axis=1)
+        fits: Floats = self.scores[:, PLACE[phone]].max(axis=1)
         return fits
 
     def left_out(self) -> Floats:
@@ -123,10 +119,10 @@ class Lattice:
     def twice(self) -> Floats:
         """Return for each word what is gained by saying it two times."""
         lengths, rows = np.array([len(word) for word in self.words]), np.arange(len(self.words))
-        units = np.full((len(rows), 2 * int(lengths.max()) + 1), _PLACE[SILENCE])
+        units = np.full((len(rows), 2 * int(lengths.max()) + 1), PLACE[SILENCE])
         for row, word in enumerate(self.words):
-            own = [_PLACE[symbol] for symbol in word]
-            units[row, : 2 * len(own) + 1] = [*own, _PLACE[SILENCE], *own]
+            own = [PLACE[symbol] for symbol in word]
+            units[row, : 2 * len(own) + 1] = [*own, PLACE[SILENCE], *own]
         emit = self.scores[:, units].reshape(self.ticks, len(rows), -1)
         stay, leave = self._stay[units].reshape(len(rows), -1), self._leave[units].reshape(len(rows), -1)
         end_first, again, end = lengths * STATES - 1, (lengths + 1) * STATES, (2 * lengths + 1) * STATES - 1
@@ -209,10 +205,10 @@ class Lattice:
 
 def _chain(words: Sequence[Symbols]) -> tuple[Ints, list[int]]:
     """Return the phones of a line, a silence before, between and behind the words, and where each word begins."""
-    units, first = [_PLACE[SILENCE]], []
+    units, first = [PLACE[SILENCE]], []
     for word in words:
         first.append(len(units))
-        units += [*(_PLACE[symbol] for symbol in word), _PLACE[SILENCE]]
+        units += [*(PLACE[symbol] for symbol in word), PLACE[SILENCE]]
     return np.array(units), first
 
 

@@ -11,13 +11,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from lipsync.listen.acoustic_model import AcousticModel, Floats, terms_of
-from lipsync.phonemes import PHONEMES, SILENCE
+from lipsync.listen.acoustic_model import PLACE, AcousticModel, Floats, terms_of
 
 EVERY = 8  # steps; chosen: means over words are much the same as over all steps
-
-_PHONES = (*sorted(PHONEMES), SILENCE)
-_PLACE = {phone: place for place, phone in enumerate(_PHONES)}
 
 
 class Fits:
@@ -25,10 +21,7 @@ class Fits:
 
     def __init__(self, model: AcousticModel, features: Floats) -> None:
         """Take the features of each step."""
-        terms = terms_of(features[::EVERY])
-        fits = np.stack(
-            [model.scores(model.densities(terms, one), model.states(one)).max(axis=1) for one in _PHONES], axis=1
-        )
+        fits = model.alone(terms_of(features[::EVERY])).max(axis=2)
         self._worse = fits - fits.max(axis=1, keepdims=True)  # (row, phone)
 
     def support(self, symbols: Sequence[str], edges: Floats) -> float:
@@ -36,5 +29,5 @@ class Fits:
         first = np.ceil(edges[0] / EVERY)
         rows = np.arange(first, max(first + 1, np.ceil(edges[-1] / EVERY))).astype(int)
         phones = np.clip(np.searchsorted(edges, rows * EVERY, side="right") - 1, 0, len(symbols) - 1)
-        places = np.array([_PLACE[symbol] for symbol in symbols])[phones]
+        places = np.array([PLACE[symbol] for symbol in symbols])[phones]
         return float(self._worse[np.minimum(rows, len(self._worse) - 1), places].mean())

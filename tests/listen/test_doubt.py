@@ -9,12 +9,12 @@ import pytest
 import soundfile
 
 from lipsync.errors import LineError
-from lipsync.listen.acoustic_model import AcousticModel, terms_of
+from lipsync.listen.acoustic_model import PHONES, AcousticModel, terms_of
 from lipsync.listen.align_pocketsphinx import model_folder
 from lipsync.listen.doubt import Doubt, doubts, figures
 from lipsync.listen.evidence import LONGEST_PART_US, Evidence, stretches_of
 from lipsync.listen.features import PER_TICK, features_of, mel_powers
-from lipsync.listen.lattice import PHONES, PRICE, Lattice
+from lipsync.listen.lattice import PRICE, Lattice
 from lipsync.listen.line import LineSettings, listen
 from lipsync.listen.recording import read_recording
 from lipsync.listen.voice import slowed
