@@ -3,6 +3,7 @@
 In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from `start_us` up to the next one's: the
 sound's own start, earlier by its class's lead, and by `EARLY_US` so that whole frames fall into the middle of what
 viewers accept. Closed lips fall on the closure itself, and the lead of what follows gives way to them (closures.py).
+A lead takes at most half of the mouth before it, so that a short sound keeps some room, unless it must be seen.
 
 Sounds of which the lips must be seen, and stressed vowels, are due for at least a frame. Where that does not fit, for
 instance a closure shorter than a frame with no lead before a vowel with one, neighbours give way to both sides, so
@@ -23,7 +24,7 @@ from lipsync.fit.job import Job, voice_range
 from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import Strength, lips_of, strengths
 from lipsync.fit.turns import Turn, eye_weight
-from lipsync.phonemes import PHONEMES, VOWELS
+from lipsync.phonemes import MUST_BE_SEEN, PHONEMES, VOWELS
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
 from lipsync.track import Sound
 
@@ -88,6 +89,7 @@ def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
     rest = job.mouth_set.by_code[job.rests_on]
     resting = Turn(None, False, rest.shape, row_of(rest.lips), eye_weight(None), 0, 0, None)
     reached_us: int | None = None
+    before_us: int | None = None  # when the mouth of the sound just before this one is due
     kept_us = -(1 << 62)
     for sound, strength in zip(sounds, strengths(sounds, voice, job.settings.size), strict=True):
         if reached_us is None:
@@ -96,22 +98,27 @@ def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
             yield replace(resting, due_us=first_us, start_us=first_us)
         elif sound.start_us - reached_us >= max(1, shortest_us):
             yield _due(resting, reached_us, reached_us, kept_us)
-        for turn in _turns(job, sound, strength, kept_us):
+            before_us = None
+        for turn in _turns(job, sound, strength, kept_us, before_us):
             yield turn
+            before_us = before_us if turn.second else turn.due_us
             if is_closure(sound):
                 kept_us = max(kept_us, kept_until_us(job, sound, turn.due_us))
         reached_us = max(sound.end_us, reached_us or sound.end_us)
     yield _due(resting, reached_us or 0, reached_us or 0, kept_us)
 
 
-def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int) -> Iterator[Turn]:
+def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before_us: int | None) -> Iterator[Turn]:
     lead = job.settings.lead.of(sound.symbol)
-    due_us = sound.start_us - (frame_start_us(lead, job.rate) if lead >= 0 else -frame_start_us(-lead, job.rate))
+    led_us = sound.start_us - (frame_start_us(lead, job.rate) if lead >= 0 else -frame_start_us(-lead, job.rate))
+    due_us = led_us
+    if before_us is not None and led_us < sound.start_us and sound.symbol not in MUST_BE_SEEN:
+        due_us = max(led_us, min(sound.start_us, (before_us + sound.start_us) // 2))
     shapes = job.mouth_set.shapes_of(sound.symbol)
     weight = eye_weight(sound, strength)
     lips = lips_of(job.mouth_set, shapes[0], strength.size)
     turn = _due(Turn(sound, False, shapes[0], lips, weight, 0, 0, None), due_us, sound.start_us, kept_us)
-    yield replace(turn, window=_window(turn, lead, due_us, job))
+    yield replace(turn, window=_window(turn, lead, led_us, job))
     for shape in shapes[1:]:
         first_us = (sound.end_us - sound.start_us) * _FIRST_SHARE_PERCENT // 100
         lips = lips_of(job.mouth_set, shape, strength.size)

@@ -50,4 +50,7 @@ WEAK = _rows(
     """
 )
 
-HABITS: tuple[Rule, ...] = (Rule("last T, D dropped between consonants: las(t) post", r"(?<=[^\d] )[TD] (?==)", ""),)
+HABITS: tuple[Rule, ...] = (
+    Rule("last T, D dropped between consonants: las(t) post", r"(?<=[^\d] )[TD] (?==)", ""),
+    Rule("and what it kept apart runs together: fir(st) step", r"(?<= )([^AEIOU\s]\S*) [TD] (?==\1 )", ""),
+)

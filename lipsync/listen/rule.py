@@ -1,7 +1,8 @@
 """What a rule of pronunciation is: a pattern over a word's phonemes, what takes its place, and in which spellings.
 
 The pattern is a regular expression over phonemes with stress, each with a space after it, then a mark for what
-follows the word: `& ` a vowel to which it is linked, `= ` a consonant, `| ` a pause or a vowel without a link. In
+follows the word: `& ` a vowel to which it is linked, `=S ` a consonant, and which, `| ` a pause or a vowel without a
+link. In
 ARPAbet a vowel begins with one of AEIOU and a consonant does not: `[AEIOU]` stands for a vowel, `[AEIOU&]` for a
 vowel in this word or the next.
 """
@@ -10,15 +11,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Literal
 
 from lipsync.listen.derive import Symbols
 
-# What follows a word.
-Mark = Literal["&", "=", "|"]
-VOWEL: Mark = "&"
-CONSONANT: Mark = "="
-PAUSE: Mark = "|"
+Mark = str  # what follows a word: one of these, the name of a consonant behind its sign
+VOWEL, CONSONANT, PAUSE = "&", "=", "|"
 
 
 @dataclass(frozen=True, slots=True)

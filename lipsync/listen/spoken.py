@@ -58,7 +58,7 @@ def _marks(tokens: Sequence[Token], said: Sequence[Said]) -> Iterator[tuple[Mark
         elif said[at][0].bare[0] in VOWELS:
             yield VOWEL, PAUSE
         else:
-            yield (CONSONANT,)
+            yield (CONSONANT + said[at][0].bare[0],)
 
 
 def _ways(

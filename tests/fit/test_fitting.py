@@ -94,3 +94,17 @@ def test_impossible_jobs_are_refused() -> None:
     every = frozenset(job_of(()).mouth_set.by_code)
     with pytest.raises(ValueError, match="frame 2 has every piece forbidden"):
         job_of((), on_camera=(True,) * 5, forbidden={2: every})
+
+
+def test_a_lead_takes_at_most_half_of_the_mouth_before_it() -> None:
+    """At 24, a frame of lead: IH is due at 558.3 ms; OW would be at 588.3, but leaves IH half of the way to 630."""
+    job = job_of(sounds_from("SIL500 T100 IH0:30 OW1:200"))
+    due_us = {turn.sound.symbol: turn.due_us for turn in turns_of(job) if turn.sound and not turn.second}
+    assert due_us["IH"] == pytest.approx(558_333, abs=1)
+    assert due_us["OW"] == pytest.approx((558_333 + 630_000) / 2, abs=1)
+
+
+def test_what_must_be_seen_keeps_its_whole_lead() -> None:
+    job = job_of(sounds_from("SIL500 T100 IH0:30 F200"))
+    due_us = {turn.sound.symbol: turn.due_us for turn in turns_of(job) if turn.sound}
+    assert due_us["F"] == pytest.approx(630_000 - 41_667, abs=1)
