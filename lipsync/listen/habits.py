@@ -52,5 +52,5 @@ WEAK = _rows(
 
 HABITS: tuple[Rule, ...] = (
     Rule("last T, D dropped between consonants: las(t) post", r"(?<=[^\d] )[TD] (?==)", ""),
-    Rule("and what it kept apart runs together: fir(st) step", r"(?<= )([^AEIOU\s]\S*) [TD] (?==\1 )", ""),
+    Rule("T lost between two S, which run together: fir(st) step", r"(?<= )S T (?==S )", ""),
 )
