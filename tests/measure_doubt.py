@@ -37,7 +37,7 @@ from typing import Any
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
-from measure_timing import FRAME_S, pairs
+from measure_timing import FRAME_S, pairs, settings_of
 
 from lipsync.errors import LineError
 from lipsync.files import write_whole
@@ -47,7 +47,7 @@ from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
 from lipsync.listen.belongs import LEAST_SUPPORT, check_said
 from lipsync.listen.evidence import Evidence, Part, Placed, stretches_of
 from lipsync.listen.lattice import Symbols
-from lipsync.listen.line import LineSettings, pronunciations_of
+from lipsync.listen.line import pronunciations_of
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import tokens_of
 from lipsync.listen.search import Heard, Search, find_words
@@ -112,12 +112,9 @@ class Speech:
     def __init__(self, folder: Path, row: dict[str, Any], mended: bool = True) -> None:
         """Read it, and find its voice factor under its own text; `mended`: whether lines are."""
         self.mended = mended
-        part = [us_of_seconds(row[key]) if row.get(key) is not None else None for key in ("in", "out")]
-        self.row, self.recording = row, read_recording(folder / row["wav"], *part)
-        own = {
-            word: tuple(tuple(one.split()) for one in ways) for word, ways in row.get("pronunciations", {}).items()
-        }
-        self._settings = LineSettings(own)
+        self._settings = settings_of(row)
+        self.row = row
+        self.recording = read_recording(folder / row["wav"], self._settings.in_us, self._settings.out_us)
         self.samples = cleared(self.recording.samples)
         self._factor = find_factor([(self.samples, self.said(row["text"]))])
 

@@ -52,9 +52,9 @@ def check_speech(recording: Recording) -> None:
     if high - low < LEAST_RANGE_DB:
         raise LineError.one(
             recording.path,
-            "text",
-            f"is not what is said in the recording: it is an even noise, its level within {high - low:.1f} dB all the"
-            " time; check the recording, its in and out",
+            "",
+            f"holds an even noise (its level within {high - low:.1f} dB all the time) and nobody who speaks; check"
+            " the recording, its in and out",
         )
 
 

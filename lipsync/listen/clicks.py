@@ -13,9 +13,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from lipsync.listen.features import Floats, Samples
+from lipsync.listen.features import STEP, Floats, Samples
 
-STEP = 80  # 5 ms
 FROM, TO = 3, 20  # steps: around a click, where it must be quiet
 STANDS_OUT_DB = 15.0  # chosen
 QUIETEST_DB = 10.0  # over one unit of 16 bits: below it nothing is a click

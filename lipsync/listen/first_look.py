@@ -3,8 +3,9 @@
 In: samples, the pronunciations of each word, and the voice factor. Out: the words in order, in microseconds of the
 recording; what is between two of them is a silence.
 
-The ladder. "plain": at the voice factor; "other factor": at factors beside it, where that finds nothing; "wider": all
-of them with wider beams, where those find nothing. The first that is found is taken.
+The ladder. "plain": at the voice factor; "other factor": at factors beside it, where that finds nothing; "wider":
+all of them with wider beams, where those find nothing. The first that is found is taken. What is longer than
+`WHOLE_US` is searched at the voice factor only: there are words enough to find it from, and each search costs.
 
 What is longer than `LONG_S` is searched a part at a time: a search costs as much as its words times its ticks.
 """
@@ -33,6 +34,7 @@ from lipsync.timing import us_of_sample
 
 BESIDE = (0.93, 1.08, 0.85, 1.17, 1.3, 0.75)  # times the voice factor
 EFFORTS = ("plain", "other factor", "wider")
+WHOLE_US = 30_000_000  # chosen: what is longer is cut into pieces
 LONG_S = 300  # chosen
 PART_S, END_S = 40, 6  # chosen: its parts, and what of each is searched again, for there words may be cut off
 WORDS_PER_S = 5  # chosen: nobody says more over most of a minute
@@ -64,7 +66,8 @@ def first_look(samples: Samples, words: Words, factor: float) -> FirstLook:
     Raises:
         NotFoundError: if there is nothing at its end.
     """
-    for effort, ratio in _steps():
+    beside = BESIDE if us_of_sample(len(samples), RATE_HZ) <= WHOLE_US else ()
+    for effort, ratio in _steps(beside):
         try:
             found = _search(slowed(samples, factor * ratio), words, LADDER[effort == "wider"])
         except NotFoundError:
@@ -74,10 +77,10 @@ def first_look(samples: Samples, words: Words, factor: float) -> FirstLook:
     raise NotFoundError("no search finds the words")
 
 
-def _steps() -> Iterator[tuple[str, float]]:
+def _steps(beside: Sequence[float]) -> Iterator[tuple[str, float]]:
     yield "plain", 1.0
-    yield from (("other factor", ratio) for ratio in BESIDE)
-    yield from (("wider", ratio) for ratio in (1.0, *BESIDE))
+    yield from (("other factor", ratio) for ratio in beside)
+    yield from (("wider", ratio) for ratio in (1.0, *beside))
 
 
 def _of_recording(one: TickWord, factor: float) -> RoughWord:

@@ -12,10 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lipsync.listen.first_look import RoughWord
+from lipsync.listen.first_look import WHOLE_US, RoughWord
 
 OUTER_US = 500_000  # chosen; measured with twice and half of it
-WHOLE_US = 30_000_000  # chosen
 PIECE_US = 15_000_000  # chosen: shorter ones would make the mean over a piece uncertain
 MOST_US = 45_000_000  # chosen: what is longer without a silence is cut between two words
 CUT_US = 100_000  # chosen: a shorter silence may be the closure of a stop

@@ -18,7 +18,7 @@ from lipsync.listen.acoustic_model import acoustic_model
 from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
 from lipsync.listen.boundaries import NoPathError
 from lipsync.listen.features import PER_TICK, STEP_US, change_of, features_of, mel_powers
-from lipsync.listen.first_look import FirstLook, Words, first_look
+from lipsync.listen.first_look import WHOLE_US, FirstLook, Words, first_look
 from lipsync.listen.patience import check_patience
 from lipsync.listen.pieces import Piece, pieces_of
 from lipsync.listen.second_look import Rough, Sound, look
@@ -88,6 +88,8 @@ def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
     try:
         found = first_look(samples, words, 1.0)
     except NotFoundError:
+        if us_of_sample(len(samples), RATE_HZ) > WHOLE_US:
+            raise  # the factor would be looked for in all of it, at the square of its cost
         return find_factor([(samples, words)]), None
     pieces = pieces_of(found.words, us_of_sample(len(samples), RATE_HZ))
     some = pieces[len(pieces) // 2]

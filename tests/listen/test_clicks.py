@@ -37,7 +37,6 @@ def test_a_click_in_a_quiet_room_is_gone(ms, at):
 def test_what_lasts_longer_is_none(ms):
     sound = room()
     sound[RATE : RATE + RATE * ms // 1000] += burst(ms)
-    assert without_clicks(whole(sound)) is not None
     assert np.array_equal(without_clicks(whole(sound)), whole(sound))
 
 

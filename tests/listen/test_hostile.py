@@ -96,7 +96,7 @@ def test_what_is_no_speech(put, sound):
     text = "Evening. I have brought you forty two letters and a parcel."
     outcome = attempt(put(sound), text)
     if isinstance(outcome, str):
-        assert "text: is not" in outcome
+        assert "text: is not" in outcome or "nobody who speaks" in outcome
     else:
         assert sum(word.doubtful for word in outcome.words) >= len(outcome.words) / 2
 
@@ -108,8 +108,8 @@ def test_a_room_in_which_nobody_speaks(put, level, falls):
     spectrum = np.fft.rfft(noise(3, level)) / np.maximum(1, np.arange(3 * RATE // 2 + 1)) ** falls
     sound = np.fft.irfft(spectrum)
     message = refusal(put(sound * level / np.abs(sound).max()))
-    assert "is not what is said in the recording: it is an even noise, its level within" in message
-    assert "check the recording, its in and out" in message
+    assert "line.wav: holds an even noise (its level within " in message
+    assert "and nobody who speaks; check the recording, its in and out" in message
 
 
 def test_clipped_to_a_square_wave(sample_folder, sample_lines, tmp_path):

@@ -223,6 +223,15 @@ def test_where_nothing_is_found_at_the_recorded_speed_the_factor_is_found_from_a
     assert (found.factor, found.effort, given) == (1.5, "plain", [2 * RATE])
 
 
+def test_a_long_line_that_is_not_found_is_not_aligned_whole_under_every_factor(asked, monkeypatch):
+    """Each search of it costs as much as the line is long, and finding phonemes in all of it the square of that."""
+    asked.finds_at = 100
+    monkeypatch.setattr(search, "find_factor", lambda lines: pytest.fail("it was"))
+    with pytest.raises(NotFoundError):
+        find_words(samples(31), ONE_WORD, None)
+    assert [beams for _, beams in asked] == list(LADDER)
+
+
 def test_the_recogniser_says_when_it_finds_nothing():
     with pytest.raises(NotFoundError):
         align_ticks(samples(0.1), [[("AA",) * 40]])
