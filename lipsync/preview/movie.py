@@ -31,6 +31,8 @@ _CODECS: dict[str, tuple[str, str, dict[str, str]]] = {
 }
 _BITS_A_SECOND = {"aac": 160_000, "libopus": 128_000}
 _KEY_EACH_S = 1
+# Or else a WebM is given a number drawn at random.
+_SAME_BYTES = {"fflags": "+bitexact"}
 
 _MISSING = 'PyAV is not installed, which writes movies; install it with: pip install "av>=16,<19"'
 
@@ -65,7 +67,7 @@ def movie_bytes(movie: Movie, form: Form, done: Callable[[int], None] = lambda f
     picture_codec, sound_codec, options = _CODECS[form]
     content = io.BytesIO()
     library: Any = av  # whose types know less than they could
-    with library.open(content, "w", format=form) as file:
+    with library.open(content, "w", format=form, options=_SAME_BYTES) as file:
         video = file.add_stream(picture_codec, rate=movie.rate, options=options)
         video.width, video.height = movie.size
         video.pix_fmt = "yuv420p"
