@@ -5,7 +5,10 @@ One row a phoneme, in ARPAbet without stress. Kind and place are the Internation
 Pronouncing Dictionary's phoneme list. `rounded` follows the IPA chart for vowels and W; the lips of a diphthong
 are given in order. `seen` is how much of the sound an audience sees on the lips, 0 to 1: chosen here, from the
 place (lips 1, lip and teeth 1, tongue between teeth 0.7, behind the teeth 0.4, further back 0.2) and for
-vowels 1 when open, rounded or spread, less for the weak middle ones.
+vowels 1 when open, rounded or spread, less for the weak middle ones. `leaves` is how much of lips and jaw a consonant
+leaves to the vowels around it, 0 to 1 (coarticulation). Which leave much and which little is known in phonetics, from
+memory: the jaw is high and steady in S, Z, SH and their like, and goes with the vowels in K, H and N (Keating,
+Lindblom, Lubker and Kreiman 1994); R and W are made with the lips too. How much is chosen.
 """
 
 from __future__ import annotations
@@ -17,7 +20,7 @@ SILENCE = "SIL"
 
 @dataclass(frozen=True, slots=True)
 class PhonemeRow:
-    """One phoneme: IPA symbol, kind and place of articulation, rounding, how much is seen, an example word."""
+    """One phoneme: IPA symbol, kind and place of articulation, rounding, what is seen and left, an example word."""
 
     symbol: str
     ipa: str
@@ -25,58 +28,58 @@ class PhonemeRow:
     place: str
     rounded: tuple[bool, ...]
     seen: float
+    leaves: float
     example: str
 
 
 def _row(line: str) -> PhonemeRow:
-    symbol, ipa, kind, place, rounded, seen, example = line.split()
-    return PhonemeRow(
-        symbol, ipa, kind, place, tuple(part == "round" for part in rounded.split(">")), float(seen), example
-    )
+    symbol, ipa, kind, place, lips, seen, leaves, example = line.split()
+    rounded = tuple(part == "round" for part in lips.split(">"))
+    return PhonemeRow(symbol, ipa, kind, place, rounded, float(seen), float(leaves), example)
 
 
 TABLE: tuple[PhonemeRow, ...] = tuple(
     _row(line)
     for line in """
-    AA  ɑ   vowel      vowel         flat        1.0  odd
-    AE  æ   vowel      vowel         flat        1.0  at
-    AH  ʌ   vowel      vowel         flat        0.7  hut
-    AO  ɔ   vowel      vowel         round       1.0  ought
-    AW  aʊ  diphthong  vowel         flat>round  1.0  cow
-    AY  aɪ  diphthong  vowel         flat>flat   1.0  hide
-    B   b   stop       bilabial      flat        1.0  be
-    CH  tʃ  affricate  postalveolar  flat        0.7  cheese
-    D   d   stop       alveolar      flat        0.4  dee
-    DH  ð   fricative  dental        flat        0.7  thee
-    EH  ɛ   vowel      vowel         flat        0.9  Ed
-    ER  ɝ   vowel      vowel         flat        0.8  hurt
-    EY  eɪ  diphthong  vowel         flat>flat   0.9  ate
-    F   f   fricative  labiodental   flat        1.0  fee
-    G   ɡ   stop       velar         flat        0.2  green
-    HH  h   fricative  glottal       flat        0.2  he
-    IH  ɪ   vowel      vowel         flat        0.8  it
-    IY  i   vowel      vowel         flat        0.9  eat
-    JH  dʒ  affricate  postalveolar  flat        0.7  gee
-    K   k   stop       velar         flat        0.2  key
-    L   l   liquid     alveolar      flat        0.5  lee
-    M   m   nasal      bilabial      flat        1.0  me
-    N   n   nasal      alveolar      flat        0.3  knee
-    NG  ŋ   nasal      velar         flat        0.2  ping
-    OW  oʊ  diphthong  vowel         round>round 1.0  oat
-    OY  ɔɪ  diphthong  vowel         round>flat  1.0  toy
-    P   p   stop       bilabial      flat        1.0  pee
-    R   ɹ   liquid     postalveolar  flat        0.6  read
-    S   s   fricative  alveolar      flat        0.5  sea
-    SH  ʃ   fricative  postalveolar  flat        0.7  she
-    T   t   stop       alveolar      flat        0.4  tea
-    TH  θ   fricative  dental        flat        0.7  theta
-    UH  ʊ   vowel      vowel         round       0.9  hood
-    UW  u   vowel      vowel         round       1.0  two
-    V   v   fricative  labiodental   flat        1.0  vee
-    W   w   glide      bilabial      round       0.9  we
-    Y   j   glide      palatal       flat        0.4  yield
-    Z   z   fricative  alveolar      flat        0.5  zee
-    ZH  ʒ   fricative  postalveolar  flat        0.7  seizure
+    AA  ɑ   vowel      vowel         flat        1.0  0     odd
+    AE  æ   vowel      vowel         flat        1.0  0     at
+    AH  ʌ   vowel      vowel         flat        0.7  0     hut
+    AO  ɔ   vowel      vowel         round       1.0  0     ought
+    AW  aʊ  diphthong  vowel         flat>round  1.0  0     cow
+    AY  aɪ  diphthong  vowel         flat>flat   1.0  0     hide
+    B   b   stop       bilabial      flat        1.0  0     be
+    CH  tʃ  affricate  postalveolar  flat        0.7  0.15  cheese
+    D   d   stop       alveolar      flat        0.4  0.7   dee
+    DH  ð   fricative  dental        flat        0.7  0.15  thee
+    EH  ɛ   vowel      vowel         flat        0.9  0     Ed
+    ER  ɝ   vowel      vowel         flat        0.8  0     hurt
+    EY  eɪ  diphthong  vowel         flat>flat   0.9  0     ate
+    F   f   fricative  labiodental   flat        1.0  0     fee
+    G   ɡ   stop       velar         flat        0.2  0.8   green
+    HH  h   fricative  glottal       flat        0.2  0.8   he
+    IH  ɪ   vowel      vowel         flat        0.8  0     it
+    IY  i   vowel      vowel         flat        0.9  0     eat
+    JH  dʒ  affricate  postalveolar  flat        0.7  0.15  gee
+    K   k   stop       velar         flat        0.2  0.8   key
+    L   l   liquid     alveolar      flat        0.5  0.25  lee
+    M   m   nasal      bilabial      flat        1.0  0     me
+    N   n   nasal      alveolar      flat        0.3  0.7   knee
+    NG  ŋ   nasal      velar         flat        0.2  0.8   ping
+    OW  oʊ  diphthong  vowel         round>round 1.0  0     oat
+    OY  ɔɪ  diphthong  vowel         round>flat  1.0  0     toy
+    P   p   stop       bilabial      flat        1.0  0     pee
+    R   ɹ   liquid     postalveolar  flat        0.6  0.1   read
+    S   s   fricative  alveolar      flat        0.5  0.15  sea
+    SH  ʃ   fricative  postalveolar  flat        0.7  0.15  she
+    T   t   stop       alveolar      flat        0.4  0.7   tea
+    TH  θ   fricative  dental        flat        0.7  0.15  theta
+    UH  ʊ   vowel      vowel         round       0.9  0     hood
+    UW  u   vowel      vowel         round       1.0  0     two
+    V   v   fricative  labiodental   flat        1.0  0     vee
+    W   w   glide      bilabial      round       0.9  0     we
+    Y   j   glide      palatal       flat        0.4  0.25  yield
+    Z   z   fricative  alveolar      flat        0.5  0.15  zee
+    ZH  ʒ   fricative  postalveolar  flat        0.7  0.15  seizure
     """.strip().splitlines()
 )
 

@@ -28,11 +28,6 @@ def row_of(lips: Lips) -> Row:
     return tuple(getattr(lips, axis) for axis in AXES)
 
 
-def between(one: Row, other: Row, share: float) -> Row:
-    """Return the mouth a share of the way from one to the other."""
-    return tuple(a + share * (b - a) for a, b in zip(one, other, strict=True))
-
-
 def row_distance(one: Sequence[float], other: Sequence[float]) -> float:
     """Return how unlike two mouths are, given as rows.
 

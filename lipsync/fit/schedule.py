@@ -35,12 +35,8 @@ EARLY_US = 10_000
 # How much of a diphthong is its first shape: the glide is the shorter part. Chosen.
 _FIRST_SHARE_PERCENT = 60
 
-# What of the lips a consonant leaves to the vowels around it, for as much of it as is not seen: nothing of P, most of
-# K, which is made at the back while the lips are already on their way. That lips anticipate the next vowel is common
-# knowledge in phonetics (coarticulation); how much is chosen.
-_LEFT = 0.5
 # What is seen of the second shape of a diphthong, against the first. Chosen.
-_SECOND_SEEN = 0.8
+_SECOND_SEEN = 0.7
 
 
 def turns_of(job: Job) -> tuple[Turn, ...]:
@@ -62,9 +58,7 @@ def turns_of(job: Job) -> tuple[Turn, ...]:
 def _leaving(turns: Sequence[Turn], index: int) -> Turn:
     """Return a turn with what it leaves to the vowels before and after it, if there is no rest between."""
     turn = turns[index]
-    if turn.sound is None or turn.sound.is_cue or turn.sound.symbol in VOWELS:
-        return turn
-    leaves = _LEFT * (1 - PHONEMES[turn.sound.symbol].seen)
+    leaves = 0.0 if turn.sound is None or turn.sound.is_cue else PHONEMES[turn.sound.symbol].leaves
     if not leaves:
         return turn
     sides = (range(index - 1, -1, -1), range(index + 1, len(turns)))

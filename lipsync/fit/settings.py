@@ -58,7 +58,7 @@ class Prices(Table):
     # Each frame on which closed lips depart from their sound: are not worn where they are due, or are put on before
     # (closures.py). More than two fittings, one to close and one to open: to save them, lips are not closed too soon
     # or let go, but a frame goes to a stressed vowel that has no other (`missed_stress`). Chosen.
-    closed_lips: Price = 0.5
+    closed_lips: Price = 0.6
     # A stressed vowel whose shape is not seen at its time. All but never: more than ten fittings.
     missed_stress: Price = 3.0
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from statistics import fmean, median
 
 from lipsync.fit.job import VoiceRange
-from lipsync.fit.lips import Row, between, row_of
+from lipsync.fit.lips import Row, row_of
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import Sizes
 from lipsync.phonemes import VOWELS
@@ -84,11 +84,10 @@ def _size(sound: Sound, level: float | None, usual_us: dict[str, float], weights
 
 
 def lips_of(mouth_set: MouthSet, shape: str, size: float) -> Row:
-    """Return what the lips do for a shape in a size from 0 to 1: between the pieces that lie nearest to it.
+    """Return what the lips do for a shape in a size from 0 to 1: what its piece of that size does.
 
-    Each piece stands in the middle of its equal share of the sizes.
+    Each piece has an equal share of the sizes. Between two of them there is none, and which of the two is worn should
+    hang on how the sound is spoken, not on what stands beside it.
     """
-    rows = [row_of(piece.lips) for piece in mouth_set.sizes[shape]]
-    place = min(len(rows) - 1.0, max(0.0, size * len(rows) - 0.5))
-    below = min(int(place), max(0, len(rows) - 2))
-    return rows[0] if len(rows) == 1 else between(rows[below], rows[below + 1], place - below)
+    pieces = mouth_set.sizes[shape]
+    return row_of(pieces[min(len(pieces) - 1, int(size * len(pieces)))].lips)

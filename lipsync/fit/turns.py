@@ -17,7 +17,7 @@ from lipsync.track import Sound
 _STRESS = {1: 1.5, 2: 1.2, 0: 0.8, None: 1.0}
 _CUE_SEEN = 0.8
 # Where a sound gives way to rest within a frame: little, so that the mouth stays to the sound's end.
-_REST_SEEN = 0.4
+_REST_SEEN = 0.35
 # Loudness counts from this much, when quietest, to one more than this, when loudest. Chosen.
 _QUIETEST = 0.75
 

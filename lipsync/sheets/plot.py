@@ -148,25 +148,23 @@ class Named:
     bold: bool = False
 
 
+_FURTHER_MM = (2.0, 4.0, 6.0, 8.0)
+
+
 def names(plot: Plot, points: Sequence[Named], dots: Sequence[_Place]) -> Iterator[Mark]:
     """Return the names of points, each beside its point where it covers no point, no line and no other name.
 
-    A name that finds no room is left out. `dots` are all the points that are drawn, in the order of the line.
+    A bold name may stand further off; any other that finds no room is left out. `dots` are all the points that are
+    drawn, in the order of the line.
     """
     places = [plot.at(*dot) for dot in dots]
     taken = [_box(x_mm - 1.2, y_mm - 1.2, 2.4, 2.4) for x_mm, y_mm in places]
     taken += [_box(x_mm - 0.2, y_mm - 0.2, 0.4, 0.4) for pair in pairwise(places) for x_mm, y_mm in _along(*pair)]
     for point in points:
-        x_mm, y_mm = plot.at(point.x, point.y)
         wide_mm = string_width_mm(point.text, point.size_pt, point.bold)
         high_mm = point.size_pt * MM_PER_POINT
-        for left_mm, base_mm in (
-            (x_mm + 2.0, y_mm - 1.2),
-            (x_mm + 2.0, y_mm + high_mm + 0.6),
-            (x_mm - wide_mm - 2.0, y_mm - 1.2),
-            (x_mm - wide_mm - 2.0, y_mm + high_mm + 0.6),
-            (x_mm - wide_mm / 2, y_mm - 2.2),
-            (x_mm - wide_mm / 2, y_mm + high_mm + 2.2),
+        for left_mm, base_mm in _beside(
+            plot.at(point.x, point.y), wide_mm, high_mm, _FURTHER_MM if point.bold else ()
         ):
             box = _box(left_mm, base_mm - high_mm, wide_mm, high_mm * 1.3)
             inside = plot.left_mm <= box[0] and box[2] <= plot.left_mm + plot.width_mm and box[1] >= plot.top_mm
@@ -175,6 +173,17 @@ def names(plot: Plot, points: Sequence[Named], dots: Sequence[_Place]) -> Iterat
                 taken.append(box)
                 yield Text(left_mm, base_mm, point.text, point.size_pt, bold=point.bold)
                 break
+
+
+def _beside(at: _Place, wide_mm: float, high_mm: float, further_mm: Sequence[float]) -> Iterator[_Place]:
+    """Yield where a name may stand, the best place first: left end and base line, in mm."""
+    x_mm, y_mm = at
+    over_mm, under_mm, left_mm = y_mm - 1.2, y_mm + high_mm + 0.6, x_mm - wide_mm - 2.0
+    yield from ((x_mm + 2.0, over_mm), (x_mm + 2.0, under_mm), (left_mm, over_mm), (left_mm, under_mm))
+    for off_mm in (0.0, *further_mm):
+        for middle_mm in (x_mm - wide_mm / 2, x_mm, x_mm - wide_mm):
+            yield middle_mm, y_mm - 2.2 - off_mm
+            yield middle_mm, y_mm + high_mm + 2.2 + off_mm
 
 
 def _along(one: _Place, other: _Place) -> Iterator[_Place]:

@@ -55,8 +55,9 @@ def test_the_range_is_that_of_the_vowels_and_never_narrow() -> None:
     assert voice_range(sounds_from("AA1:100")) is None
 
 
-def test_each_piece_stands_in_the_middle_of_its_share() -> None:
+def test_each_piece_has_an_equal_share_of_the_sizes() -> None:
     tideline = MOUTH_SETS["tideline"]
-    openings = [lips_of(tideline, "open", size)[0] for size in (0.0, 1 / 6, 1 / 2, 5 / 6, 1.0)]
-    assert openings == pytest.approx([0.45, 0.45, 0.70, 1.00, 1.00])
+    openings = [lips_of(tideline, "open", size)[0] for size in (0.0, 0.33, 0.34, 0.66, 0.67, 1.0)]
+    assert openings == [0.45, 0.45, 0.70, 0.70, 1.00, 1.00]
+    assert [lips_of(tideline, "ring", size)[0] for size in (0.0, 0.49, 0.51, 1.0)] == [0.42, 0.42, 0.68, 0.68]
     assert lips_of(tideline, "pout", 0.0) == lips_of(tideline, "pout", 1.0)
