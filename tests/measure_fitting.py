@@ -32,7 +32,7 @@ import json
 import random
 import tempfile
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -212,22 +212,28 @@ def mouth_times_us(job: Job, labelled: Sequence[Sound], whole_lead: bool) -> lis
 
 def mouth_time(lines: Sequence[tuple[str, Twice]], mouth_set: MouthSet, settings: FittingSettings) -> None:
     print("mouth time against labelled starts, at 24 on ones")
-    frame = 1_000_000 / 24
     for what, whole_lead in product(("labelled", "computed"), (False, True)):
-        times: list[int | None] = []
-        for _, twice in lines:
+        times: defaultdict[str, list[int | None]] = defaultdict(list)
+        for source, twice in lines:
             job = job_of(getattr(twice, what), twice.frames, mouth_set, settings)
-            times += mouth_times_us(job, twice.labelled, whole_lead)
-        shown = [us for us in times if us is not None]
-        ebu = 100 * sum(-60_000 <= us <= 40_000 for us in shown) / len(shown)
-        film = 100 * sum(-2 * frame <= us <= frame for us in shown) / len(shown)
-        none = 100 * (1 - len(shown) / len(times))
-        early, late = sum(us < -2 * frame for us in shown), sum(us > frame for us in shown)
-        print(
-            f"  fitted at {what} times, {'the whole lead' if whole_lead else 'lead as applied'}: {len(times)}"
-            f" phonemes, no frame shows {none:.1f} %; within EBU R 37 {ebu:.1f} %, film tolerance {film:.1f} %"
-            f" (early {early}, late {late})"
-        )
+            times[source] += mouth_times_us(job, twice.labelled, whole_lead)
+        print(f"  fitted at {what} times, {'the whole lead' if whole_lead else 'lead as applied'}")
+        times["pooled"] = [us for found in times.values() for us in found]
+        for source in times if (what, whole_lead) == ("computed", False) else ["pooled"]:
+            print(f"    {source:16} {_shares(times[source])}")
+
+
+def _shares(times: Sequence[int | None]) -> str:
+    frame = 1_000_000 / 24
+    shown = [us for us in times if us is not None]
+    ebu = 100 * sum(-60_000 <= us <= 40_000 for us in shown) / len(shown)
+    film = 100 * sum(-2 * frame <= us <= frame for us in shown) / len(shown)
+    none = 100 * (1 - len(shown) / len(times))
+    early, late = sum(us < -2 * frame for us in shown), sum(us > frame for us in shown)
+    return (
+        f"{len(times):3} phonemes, no frame shows {none:.1f} %; within EBU R 37 {ebu:.1f} %,"
+        f" film tolerance {film:.1f} % (early {early}, late {late})"
+    )
 
 
 def closed_lips(name: str, jobs: Sequence[Job]) -> None:

@@ -43,9 +43,9 @@ class Prices(Table):
     """What is weighed against a mouth that looks wrong."""
 
     # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a sixth of a wholly wrong frame.
-    # Chosen as about the dearest at which looks pay for nothing: in each shot of the sample production the mouths are
-    # no less like their sounds than on a track that follows each sound, with a fifth fewer fittings. What more work
-    # could be saved for some of the looks is the studio's to decide (tradeoff.py).
+    # Chosen: in each shot of the sample production the mouths are more like their sounds than on a track that follows
+    # each sound, with a quarter fewer fittings. What more work could be saved for some of the looks is the studio's
+    # to decide (tradeoff.py).
     fitting: Price = 0.16
     # A fitting that leaps further than `far` between shapes, for the whole of the distance beyond it: such a leap
     # pops on screen unless the clay is modelled in between.
