@@ -35,7 +35,7 @@ MAY: dict[str, set[str]] = {
 
 # Of these rooms only these modules: what a production's files hold.
 ONLY = {
-    ("production", "listen"): {"accents"},
+    ("production", "listen"): {"accents", "factors"},
     ("production", "sheets"): {"settings"},
 }
 

@@ -6,26 +6,28 @@ In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`,
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from lipsync.errors import InputError
 from lipsync.listen.accents import ACCENTS, AMERICAN, Accent
 from lipsync.listen.align import align, cleared
+from lipsync.listen.align_pocketsphinx import NotFoundError
 from lipsync.listen.belongs import too_long
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.dictionary import OwnList, pronounce
+from lipsync.listen.factors import LEAST_FACTOR, MOST_FACTOR
 from lipsync.listen.patience import OutOfPatienceError, patience
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.script import SpokenWord, Token, tokens_of
+from lipsync.listen.search import telling_part
 from lipsync.listen.spoken import as_spoken
-from lipsync.listen.voice import find_factor
+from lipsync.listen.voice import LineSound, find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
 ENGINE = "pocketsphinx 5.1.1, listen 10"
-
-LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # chosen: voices met need 0.7 to 1.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,14 +86,18 @@ def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> flo
         (recording, pronunciations_of(tokens_of(text, recording.path), own, recording.path))
         for recording, text, own in lines
     ]
-    sounds = [
-        (cleared(recording.samples), [[p.bare for p in word] for word in said]) for recording, said in spoken if said
-    ]
     try:
         with patience(sum(recording.duration_us for recording, _ in spoken)):
+            sounds = [sound for recording, said in spoken if said for sound in _telling(recording, said)]
             return find_factor(sounds) if sounds else 1.0
     except OutOfPatienceError:
         raise too_long(spoken[0][0]) from None
+
+
+def _telling(recording: Recording, said: Sequence[Sequence[Pronunciation]]) -> Iterator[LineSound]:
+    """Yield what of a line tells of its voice; nothing where a long one is not found."""
+    with suppress(NotFoundError):
+        yield telling_part(cleared(recording.samples), [[p.bare for p in word] for word in said])
 
 
 def pronunciations_of(

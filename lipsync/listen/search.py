@@ -24,7 +24,7 @@ from lipsync.listen.pieces import Piece, pieces_of
 from lipsync.listen.second_look import Rough, Sound, look
 from lipsync.listen.support import Fits
 from lipsync.listen.unlikely_silence import unlikely_silence
-from lipsync.listen.voice import find_factor, slowed
+from lipsync.listen.voice import LineSound, find_factor, slowed
 from lipsync.timing import sample_of_us, us_of_sample
 
 NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
@@ -80,6 +80,23 @@ def find_words(samples: Samples, words: Words, factor: float | None) -> Search:
     return Search(tuple(heard), factor, found.effort)
 
 
+def telling_part(samples: Samples, words: Words) -> LineSound:
+    """Return what of a line its voice factor is found from: all, or a piece from the middle of a long one.
+
+    Raises:
+        NotFoundError: if the words of a long one are not found.
+    """
+    if us_of_sample(len(samples), RATE_HZ) <= WHOLE_US:
+        return samples, words
+    return _middle(samples, words, first_look(samples, words, 1.0))
+
+
+def _middle(samples: Samples, words: Words, found: FirstLook) -> LineSound:
+    pieces = pieces_of(found.words, us_of_sample(len(samples), RATE_HZ))
+    some = pieces[len(pieces) // 2]
+    return _part(samples, some), words[some.first : some.first + len(some.words)]
+
+
 def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
     """Return the voice factor from what is worth searching at the recorded speed, of a long line from its middle.
 
@@ -91,10 +108,9 @@ def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
         if us_of_sample(len(samples), RATE_HZ) > WHOLE_US:
             raise  # the factor would be looked for in all of it, at the square of its cost
         return find_factor([(samples, words)]), None
-    pieces = pieces_of(found.words, us_of_sample(len(samples), RATE_HZ))
-    some = pieces[len(pieces) // 2]
-    factor = find_factor([(_part(samples, some), words[some.first : some.first + len(some.words)])])
-    near = len(pieces) > 1 and 1 / NEAR <= factor <= NEAR
+    some = _middle(samples, words, found)
+    factor = find_factor([some])
+    near = len(some[1]) < len(words) and 1 / NEAR <= factor <= NEAR
     return factor, found if near else None
 
 

@@ -17,10 +17,8 @@ import numpy.typing as npt
 import soxr  # type: ignore[import-untyped]
 
 from lipsync.listen.align_pocketsphinx import NotFoundError, Samples, Symbols, TickPhone, align_ticks
+from lipsync.listen.factors import FACTORS
 from lipsync.listen.recording import RATE_HZ
-
-# Chosen: steps of 15 % over the range met, 1 in the middle; the best factor lies between them.
-FACTORS = (0.56, 0.65, 0.75, 0.87, 1.0, 1.15, 1.32, 1.52, 1.75)
 
 _BLOCK = 30 * RATE_HZ
 

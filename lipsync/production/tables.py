@@ -28,6 +28,7 @@ from lipsync.fit.mouthset import Name
 from lipsync.fit.settings import FittingSettings
 from lipsync.fit.shooting import ShootingPlan
 from lipsync.listen.accents import AMERICAN, Accent
+from lipsync.listen.factors import LEAST_FACTOR, MOST_FACTOR
 from lipsync.phonemes import split_stress
 from lipsync.sheets.settings import SheetSettings
 from lipsync.tomlfile import Table, shown
@@ -77,7 +78,7 @@ def _pronunciations(value: object) -> object:
 Pronunciations = Annotated[tuple[Pronunciation, ...], BeforeValidator(_pronunciations)]
 
 
-VoiceFactor = Annotated[float, Field(ge=0.5, le=2.0)]
+VoiceFactor = Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)]
 
 
 class Character(Table):

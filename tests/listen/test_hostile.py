@@ -8,8 +8,10 @@ import soundfile
 
 from lipsync.errors import InputError, LineError
 from lipsync.listen import align_pocketsphinx, patience
-from lipsync.listen.line import LineSettings, listen, listen_to, voice_factor_of
+from lipsync.listen.align import align
+from lipsync.listen.line import LineSettings, listen, listen_to, pronunciations_of, voice_factor_of
 from lipsync.listen.recording import read_recording
+from lipsync.listen.script import tokens_of
 from lipsync.model import Breakdown
 from lipsync.timing import us_of_seconds
 
@@ -110,6 +112,17 @@ def test_a_room_in_which_nobody_speaks(put, level, falls):
     message = refusal(put(sound * level / np.abs(sound).max()))
     assert "line.wav: holds an even noise (its level within " in message
     assert "and nobody who speaks; check the recording, its in and out" in message
+
+
+def test_what_a_person_says_is_said_is_doubted_and_not_refused(put, sample_folder):
+    """The crab says "Oops. My foot is blue."; and an even noise, in which the words may still be found somewhere."""
+    text = "The captain bought nine trunks today."
+    for path in (sample_folder / "recordings" / "020-c.wav", put(noise(3))):
+        recording, tokens, settings = read_recording(path), tokens_of(text), LineSettings()
+        said = pronunciations_of(tokens, settings)
+        with pytest.raises(LineError, match=r"is not what is said|holds an even noise"):
+            align(recording, tokens, said, text)
+        assert sum(word.doubtful for word in align(recording, tokens, said, text, told=True).words) >= 4
 
 
 def test_clipped_to_a_square_wave(sample_folder, sample_lines, tmp_path):

@@ -19,10 +19,11 @@ from lipsync.listen.align_pocketsphinx import (
 )
 from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.factors import FACTORS
 from lipsync.listen.first_look import RoughWord
 from lipsync.listen.pieces import pieces_of
 from lipsync.listen.recording import Recording, read_recording
-from lipsync.listen.search import Heard, Search, find_words
+from lipsync.listen.search import Heard, Search, find_words, telling_part
 from lipsync.listen.support import EVERY, Fits
 
 RATE = 16_000
@@ -123,12 +124,12 @@ def test_the_factor_is_the_top_of_the_curve(monkeypatch, best):
 
     monkeypatch.setattr(voice, "_standing", standing)
     factor = voice.find_factor([(samples(), ONE_WORD)])
-    assert factor == pytest.approx(min(max(best, voice.FACTORS[0]), voice.FACTORS[-1]), rel=0.02)
+    assert factor == pytest.approx(min(max(best, FACTORS[0]), FACTORS[-1]), rel=0.02)
     assert len(tried) == len(set(tried)) <= 7
 
 
 def test_a_factor_under_which_fewer_lines_fail_is_better(monkeypatch):
-    fails = {factor: -2 for factor in voice.FACTORS} | {1.15: -1}
+    fails = {factor: -2 for factor in FACTORS} | {1.15: -1}
     monkeypatch.setattr(voice, "_standing", lambda lines, factor: (fails[factor], -10 + fails[factor]))
     assert voice.find_factor([(samples(), ONE_WORD)] * 3) == pytest.approx(1.15, rel=0.01)
 
@@ -137,7 +138,7 @@ def test_where_nothing_can_be_found_the_factor_is_one(monkeypatch):
     tried = []
     monkeypatch.setattr(voice, "_standing", lambda lines, factor: tried.append(factor) or (-1, -math.inf))
     assert voice.find_factor([(samples(), ONE_WORD)]) == 1.0
-    assert sorted(tried) == list(voice.FACTORS)
+    assert sorted(tried) == list(FACTORS)
 
 
 def test_slowing_lowers_and_lengthens():
@@ -230,6 +231,17 @@ def test_a_long_line_that_is_not_found_is_not_aligned_whole_under_every_factor(a
     with pytest.raises(NotFoundError):
         find_words(samples(31), ONE_WORD, None)
     assert [beams for _, beams in asked] == list(LADDER)
+
+
+def test_of_a_long_line_only_a_piece_of_its_middle_tells_the_voice(monkeypatch):
+    rough = []
+    for place in range(10):
+        rough += [(place, place * 900, place * 900 + 800), (None, place * 900 + 800, place * 900 + 900)]
+    monkeypatch.setattr(first_look, "find_roughly", rough_of(rough))
+    words = [[("AA", "M")], *ONE_WORD * 9]
+    sound, said = telling_part(samples(90), words)
+    assert (len(sound), len(said)) == (18 * RATE, 2)  # from 35.5 to 53.5 s, as cut below
+    assert telling_part(samples(30), words)[1] == words
 
 
 def test_the_recogniser_says_when_it_finds_nothing():
