@@ -24,7 +24,7 @@ from lipsync.sheets.rows import Cell, Row
 from lipsync.sheets.signs import diamond
 from lipsync.sheets.words import Words
 
-_LEVEL_GREY = 0.62
+LEVEL_GREY = 0.62
 _OFF_GREY = 0.87
 _RUN_GREY = 0.35
 
@@ -135,7 +135,7 @@ class Block:
         if any(half for half, _ in points):
             right: list[Step] = [("line", middle_mm + half, y_mm) for half, y_mm in points]
             left: list[Step] = [("line", middle_mm - half, y_mm) for half, y_mm in reversed(points)]
-            yield Path((("move", *right[0][1:]), *right[1:], *left, ("close",)), fill=_LEVEL_GREY)
+            yield Path((("move", *right[0][1:]), *right[1:], *left, ("close",)), fill=LEVEL_GREY)
 
     @property
     def _places(self) -> range:

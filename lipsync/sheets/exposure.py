@@ -20,7 +20,7 @@ from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
 from lipsync.sheets.lettering import shortened, unprintable
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Text
-from lipsync.sheets.measures import measured
+from lipsync.sheets.measures import measured, stress_shown
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM
 from lipsync.sheets.rows import Row, rows_of, stamp_of
 from lipsync.sheets.signs import row_rule
@@ -129,6 +129,10 @@ def _signs(made: _Sheet, start: int, end: int) -> Iterator[Sign]:
         yield Sign("", words.alive, "")
     if made.layout.boxed and not job.filmed.issuperset(range(start, end)):
         yield Sign("box", words.tick, "")
+    if any(stress_shown(phoneme)[1] for cell in cells for phoneme in cell.phonemes):
+        yield Sign("", words.stressed, "")
+    if any(level is not None for character in job.characters for level in character.level_db[start:end]):
+        yield Sign("level", words.voice, "")
 
 
 def _rows_page(made: _Sheet, start: int, end: int) -> Iterator[Mark]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lipsync import timing
+from lipsync.sheets.block import LEVEL_GREY
 from lipsync.sheets.columns import Layout
 from lipsync.sheets.grid import FILMED_GREY, changed_bar
 from lipsync.sheets.job import SheetJob
@@ -39,7 +40,7 @@ class Notice:
 class Sign:
     """A sign that occurs on a page, or a remark without one, and what is said of it, at length and in brief."""
 
-    kind: Literal["changed", "filmed", "toward", "beat", "box", ""]
+    kind: Literal["changed", "filmed", "toward", "beat", "box", "level", ""]
     text: str
     brief: str
 
@@ -133,10 +134,18 @@ def _as_many(notices: Sequence[Notice], size_pt: float, room_mm: float, more: st
 def _legend(
     signs: Sequence[Sign], size_pt: float, line_mm: float, room_mm: float, y_mm: float, lines: int
 ) -> Iterator[Mark]:
-    """Explain signs, as many to a line as fit; all in brief where that takes too many lines."""
-    said = _in_lines([(sign.kind, sign.text) for sign in signs], size_pt, room_mm)
-    if len(said) > lines:
-        said = _in_lines([(sign.kind, sign.brief) for sign in signs if sign.brief], size_pt, room_mm)
+    """Explain signs, as many to a line as fit.
+
+    Where that takes too many lines, those that can do without it are left out, the last first, then all are explained
+    in brief.
+    """
+    kept = list(signs)
+    while len(said := _in_lines([(sign.kind, sign.text) for sign in kept], size_pt, room_mm)) > lines:
+        spared = [sign for sign in kept if not sign.brief]
+        if not spared:
+            said = _in_lines([(sign.kind, sign.brief) for sign in kept], size_pt, room_mm)
+            break
+        kept.remove(spared[-1])
     for line in said[:lines]:
         x_mm = MARGIN_X_MM
         for kind, text in line:
@@ -169,6 +178,8 @@ def _drawn(kind: str, x_mm: float, y_mm: float, size_pt: float) -> Iterator[Mark
         yield changed_bar(x_mm + 0.8, top_mm, high_mm)
     elif kind == "filmed":
         yield Box(x_mm, top_mm, 0.4 * size_pt, high_mm, fill=FILMED_GREY)
+    elif kind == "level":
+        yield Box(x_mm + 0.4, top_mm, 0.26 * size_pt, high_mm, fill=LEVEL_GREY)
     elif kind == "box":
         side_mm = 0.26 * size_pt
         yield Box(x_mm + 0.4, y_mm - side_mm, side_mm, side_mm, stroke=0.0, line_mm=0.2)

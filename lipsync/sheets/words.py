@@ -70,6 +70,8 @@ class Words(Table):
     modelled: Label = "dotted: model the clay toward the next piece, over so many frames"
     modelled_brief: Label = "dotted: model toward the next piece"
     tick: Label = "tick each frame when it is filmed"
+    voice: Label = "the voice, as wide as it is loud"
+    stressed: Label = "a phoneme in bold: a stressed vowel"
     alive: Label = "keep alive: move a long hold a little by hand"
     left_out: Label = "left out here: {columns}"
     no_row_for: Label = "frame {frame}: {note}"

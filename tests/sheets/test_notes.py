@@ -14,7 +14,7 @@ from lipsync.sheets.notes import placed, spans_of
 from lipsync.sheets.rows import rows_of
 from lipsync.sheets.settings import SheetSettings
 from lipsync.sheets.words import Words
-from lipsync.track import FrameTrack
+from lipsync.track import FrameTrack, Sound
 
 NARROW = SheetSettings(columns=("frame", "character"))
 
@@ -116,6 +116,16 @@ def test_each_sign_on_a_page_is_explained_at_its_foot_and_no_other(noted, read):
     assert "dotted: model the clay toward the next piece, over so many frames" in foot_of(page)
     assert "keep alive: move a long hold a little by hand" in foot_of(page)
     assert not [text for text in foot_of(plain) if text.startswith(("dotted", "keep alive"))]
+
+
+def test_bold_phonemes_and_the_band_are_explained_where_they_are(noted, with_sounds, read):
+    job = noted(["FLARE"] * 5 + ["SHUT"] * 3)
+    bold, band = "a phoneme in bold: a stressed vowel", "the voice, as wide as it is loud"
+    for stress, levels in ((1, True), (0, True), (1, False), (None, False)):
+        sounds = [Sound("a", 0, "AA", "ah", 80_000, 240_000, stress)] if stress is not None else []
+        heard = replace(job.characters[0], level_db=(-20.0,) * 8 if levels else ())
+        (page,) = read(sheet(with_sounds(replace(job, characters=(heard,)), sounds)))
+        assert [text for text in foot_of(page) if text in (bold, band)] == [bold] * (stress == 1) + [band] * levels
 
 
 def test_where_as_good_as_every_row_changed_no_bar_is_drawn_and_the_foot_says_so(noted, read):
