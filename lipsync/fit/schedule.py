@@ -2,7 +2,8 @@
 
 In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from `start_us` up to the next one's: the
 sound's own start, earlier by its class's lead, and by `EARLY_US` so that whole frames fall into the middle of what
-viewers accept. Closed lips fall on the closure itself, and the lead of what follows gives way to them (closures.py).
+viewers accept (from vowel to vowel by a little more). Closed lips fall on the closure itself, and the lead of what
+follows gives way to them (closures.py).
 A lead takes at most half of the mouth before it, so that a short sound keeps some room, unless it must be seen.
 
 Sounds of which the lips must be seen, and stressed vowels, are due for at least a frame. Where that does not fit, for
@@ -31,6 +32,9 @@ from lipsync.track import Sound
 # A mouth may be 60 ms ahead of its sound or 40 ms behind (EBU R 37, as secondary sources tabulate it): the middle of
 # that is 10 ms ahead. Rounding to the nearest frame from there uses both sides equally.
 EARLY_US = 10_000
+# Where a vowel goes over into another there is no edge in the sound that a mouth could miss: there it aims at the
+# middle of the film tolerance, two frames ahead to one behind. Chosen: 15 to 30 ms do alike.
+_GLIDING_US = 20_000
 
 # How much of a diphthong is its first shape: the glide is the shorter part. Chosen.
 _FIRST_SHARE_PERCENT = 60
@@ -83,7 +87,7 @@ def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
     rest = job.mouth_set.by_code[job.rests_on]
     resting = Turn(None, False, rest.shape, row_of(rest.lips), eye_weight(None), 0, 0, None)
     reached_us: int | None = None
-    before_us: int | None = None  # when the mouth of the sound just before this one is due
+    before: Turn | None = None  # the first of the sound before, if there is no rest between
     kept_us = -(1 << 62)
     for sound, strength in zip(sounds, strengths(sounds, voice, job.settings.size), strict=True):
         if reached_us is None:
@@ -92,26 +96,27 @@ def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
             yield replace(resting, due_us=first_us, start_us=first_us)
         elif sound.start_us - reached_us >= max(1, shortest_us):
             yield _due(resting, reached_us, reached_us, kept_us)
-            before_us = None
-        for turn in _turns(job, sound, strength, kept_us, before_us):
+            before = None
+        for turn in _turns(job, sound, strength, kept_us, before):
             yield turn
-            before_us = before_us if turn.second else turn.due_us
+            before = before if turn.second else turn
             if is_closure(sound):
                 kept_us = max(kept_us, kept_until_us(job, sound, turn.due_us))
         reached_us = max(sound.end_us, reached_us or sound.end_us)
     yield _due(resting, reached_us or 0, reached_us or 0, kept_us)
 
 
-def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before_us: int | None) -> Iterator[Turn]:
+def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before: Turn | None) -> Iterator[Turn]:
     lead = job.settings.lead.of(sound.symbol)
     led_us = sound.start_us - (frame_start_us(lead, job.rate) if lead >= 0 else -frame_start_us(-lead, job.rate))
     due_us = led_us
-    if before_us is not None and led_us < sound.start_us and sound.symbol not in MUST_BE_SEEN:
-        due_us = max(led_us, min(sound.start_us, (before_us + sound.start_us) // 2))
+    if before is not None and led_us < sound.start_us and sound.symbol not in MUST_BE_SEEN:
+        due_us = max(led_us, min(sound.start_us, (before.due_us + sound.start_us) // 2))
     shapes = job.mouth_set.shapes_of(sound.symbol)
     weight = eye_weight(sound, strength)
     lips = lips_of(job.mouth_set, shapes[0], strength.size)
-    turn = _due(Turn(sound, False, shapes[0], lips, weight, 0, 0, None), due_us, sound.start_us, kept_us)
+    turn = Turn(sound, False, shapes[0], lips, weight, 0, 0, None)
+    turn = _due(turn, due_us, sound.start_us, kept_us, _GLIDING_US if _glides(before, sound) else EARLY_US)
     yield replace(turn, window=_window(turn, lead, led_us, job))
     for shape in shapes[1:]:
         first_us = (sound.end_us - sound.start_us) * _FIRST_SHARE_PERCENT // 100
@@ -120,9 +125,16 @@ def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before_us: 
         yield _due(second, due_us + first_us, sound.start_us + first_us, kept_us)
 
 
-def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int) -> Turn:
+def _glides(before: Turn | None, sound: Sound) -> bool:
+    """Return whether a vowel goes over into this one."""
+    if before is None or before.sound is None or before.sound.end_us < sound.start_us:
+        return False
+    return before.sound.symbol in VOWELS and sound.symbol in VOWELS
+
+
+def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int, early_us: int = EARLY_US) -> Turn:
     """Return a turn with its times, after what was kept for the closure before it."""
-    early_us = 0 if is_closure(turn.sound) else EARLY_US
+    early_us = 0 if is_closure(turn.sound) else early_us
     return replace(
         turn,
         due_us=after_closure_us(due_us, kept_us, heard_us),
