@@ -1,9 +1,12 @@
-"""How long closed lips stay closed, and from when: the one rule for P, B and M.
+"""When lips are closed, and the lower one is under the teeth: the one rule for P, B and M, and one for F and V.
 
     Closed lips are worn from the frame nearest to the start of their sound, on `hold.closed_lips` frames if it lasts
     that long; if it is shorter, up to the frame on which it ends; on one frame at least. They are not worn on the two
     frames before. What follows is due when these frames are over, or when it is heard: its lead, not more, gives way.
     Each frame that departs from this costs `price.closed_lips`.
+
+    The lip is under the teeth where F or V is due only: elsewhere it reads as one, and each frame costs
+    `price.lip_to_teeth`.
 
 Common practice, from memory: closed lips fall on the closure itself, and are held about two frames where it lasts
 that long, rather at the neighbouring vowel's cost. So M from 13.01 to 15.80 frames is worn on 13 and 14, B from 48.60
@@ -22,9 +25,10 @@ import numpy as np
 
 from lipsync.fit.costs import whole
 from lipsync.fit.job import Job
+from lipsync.fit.overlap import Overlap
 from lipsync.fit.problem import Whole
 from lipsync.fit.turns import Turn
-from lipsync.phonemes import LIPS_CLOSED
+from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
 from lipsync.track import Sound
 
@@ -85,6 +89,20 @@ def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], cod
         for frame in range(own.start - _TOO_SOON, own.start):
             if frame in place and frame not in heard:
                 found[place[frame], closing] = price
+    return found
+
+
+def lip_to_teeth_costs(
+    job: Job, turns: Sequence[Turn], spans: Sequence[Overlap], place: Mapping[int, int], codes: Sequence[str]
+) -> Whole:
+    """Return frames on camera x pieces: what a lip under the teeth costs where no sound of its shape is due."""
+    found = np.zeros((len(place), len(codes)), dtype=np.int64)
+    due = {(over.frame, turns[over.turn].shape) for over in spans}
+    for shape in {shape for symbol in LIP_TO_TEETH for shape in job.mouth_set.shapes_of(symbol)}:
+        pieces = {piece.code for piece in job.mouth_set.sizes[shape] if piece.code != job.rests_on}
+        columns = [at for at, code in enumerate(codes) if code in pieces]
+        rows = [at for frame, at in place.items() if (frame, shape) not in due]
+        found[np.ix_(rows, columns)] = whole(job.settings.price.lip_to_teeth)
     return found
 
 

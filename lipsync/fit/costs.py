@@ -39,7 +39,7 @@ class Costs:
         jump: what leaps between shapes cost.
         short_hold: what holds cost that are too short.
         long_hold: what holds cost that are too long.
-        closed_lips: what frames cost on which closed lips depart from their sound.
+        closed_lips: what frames cost on which closed lips, or a lip under the teeth, depart from their sound.
         missed_stress: what stressed vowels cost that are not seen.
         missed: how many sounds that must be seen are not.
     """
@@ -73,7 +73,8 @@ class Weighing:
         distances: turns x pieces, how unlike each piece is to each turn's lips.
         overlaps: which turns the frames overlap.
         visual: frames x pieces, how unlike each piece is to what a frame shows, in whole millionths.
-        closed: frames x pieces, what it costs that closed lips depart from their sound, in whole millionths.
+        closed: frames x pieces, what it costs that closed lips, or a lip under the teeth, depart from their sound, in
+            whole millionths.
         must: for each demand of the problem whether it is for sounds that must be seen.
         problem: what optimum.py solves.
     """

@@ -70,13 +70,13 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
 
 
 def _without_closures(problem: Problem, weighing: Weighing) -> Problem:
-    """Return a problem in which closed lips may depart from their sound for nothing."""
+    """Return a problem in which closed lips and a lip under the teeth may depart from their sound for nothing."""
     ruled_out = problem.unlike >= FORBIDDEN
     return replace(problem, unlike=np.where(ruled_out, FORBIDDEN, problem.unlike - weighing.closed))
 
 
 def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
-    """Return that closed lips keep to their sound, if another piece would be worn but for that."""
+    """Return that closed lips, or a lip under the teeth, keep to their sound, if that alone decides."""
     if not weighing.closed[at].any():
         return None
     instead = solve(_without_closures(weighing.problem, weighing)).pieces[at]
@@ -86,6 +86,9 @@ def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
     for turn in weighing.turns:
         if turn.sound is not None and is_closure(turn.sound) and frame in frames_of(weighing.job, turn):
             return f"{turn.sound.symbol} of {turn.sound.text!r} keeps the lips closed on this frame; {would}"
+    shape = weighing.job.mouth_set.by_code[weighing.codes[instead]].shape
+    if shape in weighing.job.mouth_set.shapes_of("F"):
+        return f"The lip is under the teeth for F and V only; {would}"
     return f"Lips are not closed before their sound; {would}"
 
 

@@ -59,6 +59,9 @@ class Prices(Table):
     # (closures.py). More than two fittings, one to close and one to open: to save them, lips are not closed too soon
     # or let go, but a frame goes to a stressed vowel that has no other (`missed_stress`). Chosen.
     closed_lips: Price = 0.6
+    # Each frame on which the lip is under the teeth and no F or V is due: it reads as one. Chosen: a little more than
+    # a fitting, so that it is put on no sooner and taken off in time.
+    lip_to_teeth: Price = 0.2
     # A stressed vowel whose shape is not seen at its time. All but never: more than ten fittings.
     missed_stress: Price = 3.0
 

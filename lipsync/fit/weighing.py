@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from lipsync.fit.closures import closure_costs
+from lipsync.fit.closures import closure_costs, lip_to_teeth_costs
 from lipsync.fit.costs import UNIT, Distances, Weighing, whole
 from lipsync.fit.job import Job
 from lipsync.fit.lips import AXES, row_of
@@ -32,7 +32,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     distances = _distances(job, turns, len(codes))
     main = _main_turns(turns, spans, len(seen))
     visual = _visual(turns, spans, place, distances)
-    closed = closure_costs(job, turns, place, codes)
+    closed = closure_costs(job, turns, place, codes) + lip_to_teeth_costs(job, turns, spans, place, codes)
     demands, must = demands_of(job, turns, seen, place, codes)
     price, hold = job.settings.price, job.settings.hold
     change, unseen_change = _change(job, codes)

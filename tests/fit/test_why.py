@@ -52,6 +52,10 @@ def test_what_decided() -> None:
     # B from 9.60 to 11.76: frame 10, up to the one on which it ends. M from 17.28 to 19.20.
     assert why(job_of(sounds_from("AA1:125 P20 AA1:200")), 3).decided.startswith("P of 'p' ")
     assert why(JOB, 9).decided == "Nothing is said, so the mouth rests on REST."
+    # V is heard from 7.51, and due from 6.51 by its lead; L has the mouth until then.
+    early = why(job_of(sounds_from("S175 IH0:56 L82 V43 EY1:34")), 5)
+    assert "V" not in [one.sound.symbol for one in early.competing if one.sound and one.share]
+    assert early.decided.startswith("The lip is under the teeth for F and V only; but for that, TUCK would be worn")
 
 
 def test_what_fills_a_frame_is_worked_out_by_hand() -> None:
