@@ -28,7 +28,7 @@ class Side:
     Attributes:
         fittings: how often a piece is put on.
         visual: how unlike its mouths are to what the first mouth set asks for.
-        cost: what its own optimum made least: visual cost by its own mouth set, and all prices.
+        cost: visual cost, and its fittings at the price that the first one gives them.
         lost: sounds that must be seen and are not.
         pieces_needed: for each character the pieces that it needs, over all its puppets.
         tracks: what each job came to.
@@ -104,8 +104,9 @@ def _side(weighings: Sequence[Weighing], measures: Sequence[Weighing], puppets: 
         tracks.append(track)
         fittings += own.fittings
         lost += len(track.lost)
-        cost += own.total
-        visual += _measured(track, weighing.job, measure)
+        unlike = _measured(track, weighing.job, measure)
+        visual += unlike
+        cost += unlike + measure.job.settings.price.fitting * own.fittings
         worn.setdefault(track.character, set()).update(code for code in track.pieces if code is not None)
     needed = {character: len(codes) * puppets.get(character, 1) for character, codes in worn.items()}
     return Side(fittings, visual, cost, lost, needed, tuple(tracks))

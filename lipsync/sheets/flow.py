@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from lipsync.errors import InputError
+from lipsync.sheets.alerts import band, band_height_mm, fitted
 from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
@@ -20,6 +21,9 @@ from lipsync.sheets.words import Words
 
 TOP_MM, HEADS_MM, LINE_MM = 20.0, 7.0, 4.6
 TEXT_PT = 9.0
+
+# The most lines of the band above a page (chosen).
+_MOST_ALERTS = 4
 
 # The most lines that a text takes (chosen: 200 codes of six letters are 20).
 _MOST_LINES = 30
@@ -30,13 +34,14 @@ Block = Callable[[float], Iterable[Mark]]
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What stands above every page: what it is, of what, of which day."""
+    """What stands above every page: what it is, of what, of which day, and what must be known before it is used."""
 
     title: str
     about: str
     dated: datetime.date | None
     words: Words
     page: str = "A4"
+    alerts: tuple[str, ...] = ()
 
     @property
     def width_mm(self) -> float:
@@ -48,8 +53,18 @@ class Heading:
         """Width between the margins."""
         return self.width_mm - 2 * MARGIN_X_MM
 
+    @property
+    def _band(self) -> tuple[str, ...]:
+        return fitted(self.alerts, self.inner_mm, _MOST_ALERTS, self.words.more_told)
+
+    @property
+    def bottom_mm(self) -> float:
+        """Where what stands below it begins."""
+        return MARGIN_Y_MM + TOP_MM + band_height_mm(len(self._band))
+
     def marks(self, page: int, pages: int) -> Iterator[Mark]:
         """Return the marks of a page's heading."""
+        yield from band(self._band, self.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + 15.0)
         right_mm = self.width_mm - MARGIN_X_MM
         counted = self.words.page.format(page=page, pages=pages)
         room_mm = self.inner_mm - string_width_mm(counted, 13, True) - 6.0
@@ -68,7 +83,7 @@ class Flow:
     def __init__(self, heading: Heading) -> None:
         self.heading = heading
         self._bodies: list[list[Mark]] = [[]]
-        self._y_mm = MARGIN_Y_MM + TOP_MM
+        self._y_mm = heading.bottom_mm
         self._bottom_mm = PAPER[heading.page][1] - MARGIN_Y_MM
 
     @property
@@ -84,7 +99,7 @@ class Flow:
         """Begin a new page, if there is anything on this one."""
         if self._bodies[-1]:
             self._bodies.append([])
-            self._y_mm = MARGIN_Y_MM + TOP_MM
+            self._y_mm = self.heading.bottom_mm
 
     def put(self, height_mm: float, block: Block) -> None:
         """Put a block below the last one, on a new page where it does not fit."""

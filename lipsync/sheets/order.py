@@ -69,6 +69,7 @@ class OrderJob:
     dated: datetime.date | None = None
     page: str = "A4"
     words: Words = field(default_factory=Words)
+    alerts: tuple[str, ...] = ()
 
 
 def columns_of(words: Words) -> tuple[Column, ...]:
@@ -108,7 +109,7 @@ def order_pages(job: OrderJob) -> Document:
     """
     texts = [text for one in job.characters for text in (one.name, *(piece.name for piece in one.mouth_set.piece))]
     check_letters(job.words.order, [job.production, *texts])
-    heading = Heading(job.words.order, job.production, job.dated, job.words, job.page)
+    heading = Heading(job.words.order, job.production, job.dated, job.words, job.page, job.alerts)
     flow = Flow(heading)
     places: list[Bookmark] = []
     for one in job.characters:

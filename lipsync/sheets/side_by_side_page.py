@@ -29,7 +29,7 @@ def side_by_side_page(job: SideJob) -> Document:
     """
     words = job.words
     check_letters(words.side_by_side, [job.production, job.scene, *job.tried, *job.names.values()])
-    heading = Heading(words.side_by_side, f"{job.production}  ·  {job.scene}", job.dated, words, job.page)
+    heading = Heading(words.side_by_side, f"{job.production}  ·  {job.scene}", job.dated, words, job.page, job.alerts)
     flow = Flow(heading)
     for text in job.tried:
         flow.put(_TITLE_MM, partial(_title, f"{words.as_tried}: {text}", heading))
@@ -55,7 +55,7 @@ def rows_of(job: SideJob) -> tuple[tuple[str, str, str, str], ...]:
     rows = [
         _counted(words.fittings, one.fittings, other.fittings),
         _costed(words.visual, one.visual, other.visual),
-        _costed(words.total_cost, one.cost, other.cost),
+        _costed(words.with_fittings, one.cost, other.cost),
         _counted(words.lost_sounds, one.lost, other.lost),
     ]
     for who, needed in one.pieces_needed.items():

@@ -68,6 +68,7 @@ class SideJob:
         dated: the date of the state that is shown.
         page: the size of paper.
         words: as printed.
+        alerts: what must be known before it is used.
     """
 
     production: str
@@ -80,6 +81,7 @@ class SideJob:
     dated: datetime.date | None = None
     page: str = "A4"
     words: Words = field(default_factory=Words)
+    alerts: tuple[str, ...] = ()
 
 
 def put_strips(flow: Flow, job: SideJob) -> None:

@@ -50,6 +50,7 @@ class WeighJob:
     dated: datetime.date | None = None
     page: str = "A4"
     words: Words = field(default_factory=Words)
+    alerts: tuple[str, ...] = ()
 
     @property
     def seconds(self) -> float:
@@ -71,7 +72,8 @@ def weigh_page(job: WeighJob) -> Document:
     words = job.words
     check_letters(words.weigh, [job.production, job.scene])
     lasts = words.scene_lasts.format(frames=job.frames, seconds=f"{job.seconds:.1f}")
-    heading = Heading(words.weigh, f"{job.production}  ·  {job.scene}  ·  {lasts}", job.dated, words, job.page)
+    about = f"{job.production}  ·  {job.scene}  ·  {lasts}"
+    heading = Heading(words.weigh, about, job.dated, words, job.page, job.alerts)
     flow = Flow(heading)
     days_how = words.days_how.format(
         seconds=f"{job.seconds_a_day:g}",

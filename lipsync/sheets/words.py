@@ -94,6 +94,7 @@ class Words(Table):
     pieces_needed: Label = "pieces needed"
     lines_missing: Sentence = "do not work from this yet: {lines} could not be done, and is missing here"
     lines_old: Sentence = "ask first: a newer text or recording of {lines} waits, and what stands here is the old one"
+    read_first: Label = "read first"
     more_told: Label = "and {count} more, named on the screen when this was counted"
     total: Label = "total"
     puppets: Label = "puppets: {count}"
@@ -185,11 +186,11 @@ class Words(Table):
     as_it_is: Label = "present"
     as_tried: Label = "tried"
     difference: Label = "difference"
-    total_cost: Label = "cost in all"
     lost_sounds: Label = "sounds not seen"
     needed_for: Label = "pieces needed, {character}"
     on_camera: Label = "frames on camera"
     differing: Label = "frames that differ"
+    with_fittings: Label = "cost with fittings"
     mean_distance: Label = "mean distance of the mouths"
     where_differing: Label = "Where another piece is worn"
     strip_signs: Label = "black: another piece · white: the same · grey: off camera"
@@ -197,7 +198,7 @@ class Words(Table):
     and_more: Label = "and {count} more, in the table"
     side_unit: Sentence = (
         "1 of visual cost is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel. Cost "
-        "in all, each side by its own mouth sets: visual cost, and the prices of fittings, leaps and holds. "
+        "with fittings, on both sides: visual cost, and each fitting at its present price. "
         "Distance: 0 for the same mouth, about 1 from closed lips to a mouth wide open."
     )
     # What changed from one revision to the next: a page of its own, and `lipsync compare`.

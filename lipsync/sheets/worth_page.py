@@ -42,6 +42,7 @@ class WorthJob:
     page: str = "A4"
     words: Words = field(default_factory=Words)
     art: Mapping[str, Art] = field(default_factory=dict)
+    alerts: tuple[str, ...] = ()
 
 
 def worth_pages(job: WorthJob) -> Document:
@@ -53,7 +54,7 @@ def worth_pages(job: WorthJob) -> Document:
     words = job.words
     check_letters(words.worth, [job.production, job.character, *(piece.name for piece in job.mouth_set.piece)])
     about = f"{job.production}  ·  {job.character}  ·  {job.mouth_set.name}"
-    flow = Flow(Heading(words.worth, about, job.dated, words, job.page))
+    flow = Flow(Heading(words.worth, about, job.dated, words, job.page, job.alerts))
     put_text(flow, words.worth_how)
     flow.put(_PLOT_MM, partial(_plot, job, flow.heading))
     columns = (

@@ -24,6 +24,7 @@ from lipsync.sheets.pictures import art_of
 from lipsync.sheets.raster import png
 from lipsync.sheets.weigh_page import WeighJob, weigh_page
 from lipsync.sheets.worth_page import WorthJob, worth_pages
+from lipsync.steps.alerts import alerts_over
 from lipsync.steps.charting import characters_of
 from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import jobs_of
@@ -31,11 +32,12 @@ from lipsync.steps.jobs import jobs_of
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A scene's curve: what fewer fittings would cost."""
+    """A scene's curve: what fewer fittings would cost; and what must be known of it."""
 
     scene: Scene
     scope: Scope
     points: tuple[TradeOff, ...]
+    alerts: tuple[str, ...] = ()
 
     @property
     def records(self) -> list[dict[str, Any]]:
@@ -78,7 +80,8 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
             f"{place.path}: mouth sets have prices of a fitting of their own ({own}); the curve gives all of them "
             f"one price, and its present setting is that of {jobs[0].character}",
         )
-    return Weighed(place, scope, trade_off(jobs, scope)), found.report + Report(messages=messages)
+    weighed = Weighed(place, scope, trade_off(jobs, scope), alerts_over(production, found.shots))
+    return weighed, found.report + Report(messages=messages)
 
 
 def write_weighed(production: Production, weighed: Weighed, out: Path | None = None) -> tuple[Path, ...]:
@@ -99,16 +102,18 @@ def write_weighed(production: Production, weighed: Weighed, out: Path | None = N
         weighed.scene.dated or file.dated,
         file.sheet.page,
         file.sheet.words,
+        weighed.alerts,
     )
     return _write(production, f"weigh-{weighed.scene.id}", weigh_page(job), weighed.records, out)
 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """A character's sets: for each number of pieces the one that loses least."""
+    """A character's sets: for each number of pieces the one that loses least; and what must be known of them."""
 
     character: str
     sets: tuple[ReducedSet, ...]
+    alerts: tuple[str, ...] = ()
 
     @property
     def records(self) -> list[dict[str, Any]]:
@@ -139,7 +144,8 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     if not any(job.sounds for job in jobs):
         text = "says nothing in any shot, so no piece is worth more than another"
         raise InputError.one(production.folder / "production.toml", f"[characters] [{key}]", text)
-    return Worth(key, reduced_sets(jobs)), found.report
+    here = [one for one in found.shots if key in production.speakers(one.shot)]
+    return Worth(key, reduced_sets(jobs), alerts_over(production, here)), found.report
 
 
 def write_worth(production: Production, worth: Worth, out: Path | None = None) -> tuple[Path, ...]:
@@ -159,6 +165,7 @@ def write_worth(production: Production, worth: Worth, out: Path | None = None) -
         file.sheet.page,
         file.sheet.words,
         art_of(mouth_set, production.folder / "mouthsets"),
+        worth.alerts,
     )
     return _write(production, f"worth-{worth.character}", worth_pages(job), worth.records, out)
 

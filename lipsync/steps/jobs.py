@@ -41,6 +41,17 @@ class ShotJobs:
     lines: tuple[HeardLine, ...]
     filmed: frozenset[int] = frozenset()
 
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The ids of its lines that could not be done."""
+        done = {line.placed.line.id for line in self.lines}
+        return tuple(line.id for line in self.shot.line if line.id not in done)
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """The ids of its lines whose words are the old ones, since a newer computation waits to be taken."""
+        return tuple(line.placed.line.id for line in self.lines if line.kept.newer is not None)
+
 
 @dataclass(frozen=True, slots=True)
 class Jobs:

@@ -22,6 +22,7 @@ from lipsync.sheets.order import OrderCharacter, OrderJob, numbers_of, order_pag
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import art_of
 from lipsync.sheets.spreadsheet import Cell, Formula, SheetTable, workbook
+from lipsync.steps.alerts import alerts_over
 from lipsync.steps.planning import Plans
 
 # A day to count from where no days are planned; it is printed nowhere.
@@ -30,11 +31,12 @@ _SOME_DAY = datetime.date(2000, 1, 3)
 
 @dataclass(frozen=True, slots=True)
 class WorkshopOrder:
-    """What the workshop makes, and the plan that it is reckoned from; `planned` is whether the studio gave one."""
+    """What the workshop makes, the plan behind it (`planned`: the studio's own), and what must be known of it."""
 
     order: Order
     plan: ShootingPlan
     planned: bool
+    alerts: tuple[str, ...] = ()
 
     @property
     def records(self) -> list[dict[str, Any]]:
@@ -73,7 +75,8 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
     given = production.file.shooting
     plan = given if given.shoot else _all_at_once(production, given, tracks)
-    made = WorkshopOrder(order(plan, tracks, production.mouth_sets), plan, bool(given.shoot))
+    found = order(plan, tracks, production.mouth_sets)
+    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots))
     file, messages = production.folder / "production.toml", []
     if not made.planned:
         messages.append(
@@ -145,6 +148,7 @@ def _order_job(production: Production, made: WorkshopOrder) -> OrderJob:
         production.file.dated,
         production.file.sheet.page,
         production.file.sheet.words,
+        made.alerts,
     )
 
 
@@ -174,6 +178,8 @@ def _book(production: Production, made: WorkshopOrder) -> bytes:
         days = tuple((s.puppet, s.scene, " ".join(s.shots), s.first, s.last) for s in made.plan.shoot)
         names = (words.puppet, words.scenes, words.shots.format(shots="").strip(), words.first_day, words.last_day)
         tables.insert(2, SheetTable(words.plan, names, days))
+    if made.alerts:
+        tables.insert(0, SheetTable(words.read_first, (words.read_first,), tuple((text,) for text in made.alerts)))
     return workbook(f"{production.file.title}: {words.order}", tables)
 
 

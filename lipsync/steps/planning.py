@@ -100,15 +100,12 @@ def plan(
     for index, one in enumerate(found.shots):
         progress("fitting", index, len(found.shots))
         cast: list[CastPlan] = []
-        done = {line.placed.line.id for line in one.lines}
-        missing = tuple(line.id for line in one.shot.line if line.id not in done)
-        waiting = tuple(line.placed.line.id for line in one.lines if line.kept.newer is not None)
         for job in one.jobs:
             own = [line for line in one.lines if line.placed.line.character == job.character]
             cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
-            if not missing:  # else what is filmed misses that line, which is told already
+            if not one.missing:  # else what is filmed misses that line, which is told already
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), missing, waiting, one.filmed))
+        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
     progress("fitting", len(found.shots), len(found.shots))
     return Plans(tuple(plans), found.report + Report(messages=tuple(messages)))
 

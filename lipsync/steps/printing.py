@@ -26,6 +26,7 @@ from lipsync.sheets.csv_table import csv_table
 from lipsync.sheets.job import SheetCharacter, SheetJob, modelling_of
 from lipsync.sheets.pdf import draw
 from lipsync.sheets.pictures import Art, art_of
+from lipsync.steps.alerts import alerts_of, alerts_over
 from lipsync.steps.planning import CastPlan, Plans, ShotPlan
 
 
@@ -105,17 +106,8 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
         filmed=one.filmed,
-        alerts=tuple(_alerts(production, one)),
+        alerts=tuple(alerts_of(production, one)),
     )
-
-
-def _alerts(production: Production, one: ShotPlan) -> Iterator[str]:
-    """What must be known before a sheet is used: lines that are missing from it, words that are the old ones."""
-    words = production.file.sheet.words
-    if one.missing:
-        yield words.lines_missing.format(lines=", ".join(one.missing))
-    if one.waiting:
-        yield words.lines_old.format(lines=", ".join(one.waiting))
 
 
 def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
@@ -153,8 +145,8 @@ def write_count(
     """
     folder = production.folder_for("sheets", out)
     pages, table = folder / "count.pdf", folder / "count.csv"
-    alerts = tuple(f"{one.shot.id}: {alert}" for one in plans.shots for alert in _alerts(production, one))
     file = production.file
+    alerts = alerts_over(production, plans.shots)
     job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts)
     write_whole(pages, draw(count_page(job)))
     write_whole(table, _csv(production, counts))

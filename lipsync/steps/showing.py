@@ -60,6 +60,7 @@ def _page_of(production: Production, tried: Tried) -> SideJob:
         tried.scene.dated or file.dated,
         file.sheet.page,
         words,
+        tried.alerts,
     )
 
 

@@ -19,6 +19,7 @@ from lipsync.production.reading import mouth_set_called
 from lipsync.production.tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
+from lipsync.steps.alerts import alerts_over
 from lipsync.steps.charting import characters_of
 from lipsync.steps.heard import Heard, Only
 from lipsync.steps.jobs import ShotJobs, jobs_of
@@ -62,6 +63,7 @@ class Tried:
         differences: the frames that differ.
         shots: for each track the id of its shot.
         mouth_sets: those of the other way, by character.
+        alerts: what must be known of it.
     """
 
     scene: Scene
@@ -70,6 +72,7 @@ class Tried:
     differences: tuple[Difference, ...]
     shots: tuple[str, ...]
     mouth_sets: Mapping[str, MouthSet]
+    alerts: tuple[str, ...] = ()
 
     @property
     def rows(self) -> list[dict[str, Any]]:
@@ -78,7 +81,7 @@ class Tried:
         rows = [
             ("fittings", one.fittings, other.fittings),
             ("visual cost", f"{one.visual:.1f}", f"{other.visual:.1f}"),
-            ("cost in all", f"{one.cost:.1f}", f"{other.cost:.1f}"),
+            ("cost with fittings", f"{one.cost:.1f}", f"{other.cost:.1f}"),
             ("sounds not seen", one.lost, other.lost),
         ]
         for who in one.pieces_needed:
@@ -105,7 +108,7 @@ def _side(side: Side) -> dict[str, Any]:
     return {
         "fittings": side.fittings,
         "visual_cost": side.visual,
-        "cost": side.cost,
+        "cost_with_fittings": side.cost,
         "not_seen": side.lost,
         "pieces_needed": dict(side.pieces_needed),
     }
@@ -133,7 +136,8 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     report = present.report + Report(messages=(*messages, *_only_in(tried.report, present.report)))
     differences = tuple(_differences(production, present.shots, both))
     shots = tuple(one.shot.id for one in present.shots for _ in one.jobs)
-    return Tried(scene, trial, both, differences, shots, other.mouth_sets), report
+    alerts = alerts_over(production, present.shots)
+    return Tried(scene, trial, both, differences, shots, other.mouth_sets, alerts), report
 
 
 def _only_in(report: Report, known: Report) -> Iterator[str]:

@@ -45,7 +45,7 @@ def test_one_page_says_what_the_command_says(tried) -> None:
     rows = {line[0]: line[1:] for line in lines if len(line) > 1}
     assert rows["fittings"][:2] == [str(one["fittings"]), str(other["fittings"])]
     assert rows["fittings"][2] == f"−{one['fittings'] - other['fittings']}"
-    for label, key in (("visual cost", "visual_cost"), ("cost in all", "cost")):
+    for label, key in (("visual cost", "visual_cost"), ("cost with fittings", "cost_with_fittings")):
         assert rows[label][:2] == [f"{one[key]:.1f}", f"{other[key]:.1f}"]
     for name, who in (("Zoë Wade", "heron"), ("Mr Clamp", "crab")):
         needed = one["pieces_needed"][who], other["pieces_needed"][who]
@@ -125,7 +125,7 @@ def test_differences_are_those_of_the_figures_shown() -> None:
     rows = {row[0]: row[1:] for row in rows_of(job)}
     assert rows["fittings"] == ("9", "12", "+3")
     assert rows["visual cost"] == ("61.0", "61.0", "0.0")
-    assert rows["cost in all"] == ("80.0", "79.9", "−0.1")
+    assert rows["cost with fittings"] == ("80.0", "79.9", "−0.1")
     assert rows["sounds not seen"] == ("1", "0", "−1")
     assert rows["pieces needed, Zoë Wade"] == ("20", "8", "−12")
     assert rows["frames that differ"] == ("", "0", "")
