@@ -1,14 +1,15 @@
 """The phonemes of English and what the lips do for each.
 
-One row a phoneme, in ARPAbet without stress. Kind and place are the International Phonetic Alphabet chart's
-(vowels: from the tongue's place, of no use here, so `place` is "vowel"); the 39 symbols are those of the CMU
-Pronouncing Dictionary's phoneme list. `rounded` follows the IPA chart for vowels and W; the lips of a diphthong
-are given in order. `seen` is how much of the sound an audience sees on the lips, 0 to 1: chosen here, from the
-place (lips 1, lip and teeth 1, tongue between teeth 0.7, behind the teeth 0.4, further back 0.2) and for
-vowels 1 when open, rounded or spread, less for the weak middle ones. `leaves` is how much of lips and jaw a consonant
-leaves to the vowels around it, 0 to 1 (coarticulation). Which leave much and which little is known in phonetics, from
-memory: the jaw is high and steady in S, Z, SH and their like, and goes with the vowels in K, H and N (Keating,
-Lindblom, Lubker and Kreiman 1994); R and W are made with the lips too. How much is chosen.
+One row a phoneme, in ARPAbet without stress. Kind and place are the International Phonetic Alphabet chart's (vowels:
+from the tongue's place, of no use here, so `place` is "vowel"); the 39 symbols are those of the CMU Pronouncing
+Dictionary's phoneme list. `rounded` follows the IPA chart for vowels and W; the lips of a diphthong are given in
+order. `seen` is how much of the sound an audience sees on the lips, 0 to 1: chosen, at first from the place (lips 1,
+lip and teeth 1, tongue between teeth 0.7, behind the teeth 0.4, further back 0.2), then more where teeth or lips
+show (S, SH, CH, R, L) and less where they do not (N); vowels 1 when open, rounded or spread, less for the weak
+middle ones. `leaves` is how much of lips and jaw a consonant leaves to the vowels around it, 0 to 1
+(coarticulation). Which leave much and which little is known in phonetics, from memory: the jaw is high and steady in
+S, Z, SH and their like, and goes with the vowels in K, H and N (Keating, Lindblom, Lubker and Kreiman 1994); R and W
+are made with the lips too. How much is chosen.
 """
 
 from __future__ import annotations

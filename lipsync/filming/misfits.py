@@ -45,9 +45,12 @@ def _asked(pieces: Sequence[str | None], frame: int) -> tuple[str | None, ...]:
 
 
 def _is_far(job: Job, worn: str | None, asked: Sequence[str | None]) -> bool:
-    """Whether a piece is far from all that is asked for around its frame; what cannot be judged is not."""
-    pieces = job.mouth_set.by_code
-    if worn not in pieces or any(code not in pieces for code in asked):
+    """Whether a piece is far from all that is asked for around its frame; what cannot be judged is not.
+
+    Beside it the character may be off camera, where nothing is asked for.
+    """
+    pieces, asked = job.mouth_set.by_code, [code for code in asked if code is not None]
+    if worn not in pieces or not asked or any(code not in pieces for code in asked):
         return False
     lips = row_of(pieces[str(worn)].lips)
     return all(row_distance(lips, row_of(pieces[str(code)].lips)) >= job.settings.far for code in asked)

@@ -10,6 +10,7 @@ Conventions: frames are counted from 0 in the shot. A character that was off cam
 from __future__ import annotations
 
 import datetime
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -166,7 +167,7 @@ def _worn_faults(place: str, event: Event, frames: frozenset[int], first_frame: 
         where = f"{place} [worn] {character}"
         listed = [frame for run in runs for frame in range(run.first, run.last + 1)]
         if len(listed) != len(set(listed)):
-            twice = {frame for frame in listed if listed.count(frame) > 1}
+            twice = {frame for frame, times in Counter(listed).items() if times > 1}
             yield where, f"says twice what was worn on {said(twice, first_frame)}; keep one"
         if beyond := set(listed) - frames:
             yield where, f"speaks of {said(beyond, first_frame)}, which this event does not hold"

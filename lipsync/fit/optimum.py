@@ -1,6 +1,8 @@
 """The track of least cost over all possible tracks, by dynamic programming. Knows numbers only, nothing of speech.
 
-In comes a `Problem`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact.
+In comes a `Problem`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact,
+but where more demands are open at once than `open_demands` follows (some four words a frame): what is beyond them is
+not striven for.
 
 What has been worn is remembered in as much as it bears on what follows: the piece, for how many frames it has been on
 (up to one more than `longest`), and which of the open demands have been met. Time and memory grow in proportion to

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from lipsync.fit.costs import UNIT, whole
+from lipsync.fit.costs import whole
 from lipsync.fit.job import Job
 from lipsync.fit.problem import FORBIDDEN, Change, Demand, Flags, Whole
 from lipsync.fit.schedule import ideal_frame
@@ -21,8 +21,8 @@ from lipsync.fit.serving import is_due_on_camera, window_frames
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import MUST_BE_SEEN
 
-# The price of a sound that must be seen and is not: above anything that prices up to their limits could save.
-MUST_PRICE = 10_000 * UNIT
+# The most that two mouths can differ, by far, and stressed vowels that a frame may serve at most (lips.py; by far).
+_MOST_UNLIKE, _MOST_VOWELS = 4.0, 8
 
 
 def ruled(job: Job, rests: Iterable[int], place: Mapping[int, int], codes: Sequence[str], visual: Whole) -> Whole:
@@ -96,6 +96,18 @@ def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> Change:
     return Change.CLOSURES if job.settings.on == "mixed" else Change.NONE
 
 
+def must_price(job: Job) -> int:
+    """Return the price of a sound that must be seen and is not: above anything that showing it could cost.
+
+    To show it, its piece goes on for a frame, or two on twos: that is two fittings, up to three holds that become
+    short, and frames on which another mouth, another closure or a stressed vowel would have been.
+    """
+    price, shortest = job.settings.price, job.settings.hold.shortest
+    changes = 2 * (price.fitting + price.jump * _MOST_UNLIKE) + 3 * shortest * price.short_hold
+    frames = 2 * (_MOST_UNLIKE * _MOST_VOWELS + price.closed_lips + price.lip_to_teeth)
+    return whole(1 + changes + frames + _MOST_VOWELS * price.missed_stress)
+
+
 def closures_of(job: Job, codes: Sequence[str]) -> Flags:
     """Return for each piece whether it closes the lips or sets them to the teeth."""
     shapes = {shape for symbol in MUST_BE_SEEN for shape in job.mouth_set.shapes_of(symbol)}
@@ -113,14 +125,14 @@ def demands_of(
             frames = window_frames(turn, seen)
             if frames:
                 spans.append((place[frames[0]], place[frames[-1]], turn.shape, turn.must_be_seen))
-    stress = whole(job.settings.price.missed_stress)
+    stress, missed = whole(job.settings.price.missed_stress), must_price(job)
     worn = {
         shape: frozenset(at for at, code in enumerate(codes) if code in {piece.code for piece in pieces})
         for shape, pieces in job.mouth_set.sizes.items()
     }
     found = Counter(_in_order(spans))
     demands = tuple(
-        Demand(first, last, worn[shape], times * (MUST_PRICE if must else stress))
+        Demand(first, last, worn[shape], times * (missed if must else stress))
         for (first, last, shape, must), times in found.items()
     )
     return demands, tuple(must for _, _, _, must in found)

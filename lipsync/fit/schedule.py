@@ -33,7 +33,7 @@ from lipsync.track import Sound
 # that is 10 ms ahead. Rounding to the nearest frame from there uses both sides equally.
 EARLY_US = 10_000
 # Where a vowel goes over into another there is no edge in the sound that a mouth could miss: there it aims at the
-# middle of the film tolerance, two frames ahead to one behind. Chosen: 15 to 30 ms do alike.
+# middle of the film tolerance, two frames ahead to one behind, as it is at 24. Chosen: 15 to 30 ms do alike.
 _GLIDING_US = 20_000
 
 # How much of a diphthong is its first shape: the glide is the shorter part. Chosen.
@@ -45,7 +45,7 @@ _SECOND_SEEN = 0.7
 
 def turns_of(job: Job) -> tuple[Turn, ...]:
     """Return all turns of a shot in order, from its first frame to its last."""
-    sounds = sorted(job.sounds, key=lambda sound: (sound.start_us, sound.end_us))
+    sounds = sorted(job.sounds, key=lambda one: (one.start_us, one.end_us, one.line, one.part, one.symbol))
     wanted = list(_with_rests(job, sounds))
     frame_us = frame_start_us(1, job.rate)
     starts = _spread(

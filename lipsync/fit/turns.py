@@ -18,7 +18,7 @@ _STRESS = {1: 1.5, 2: 1.2, 0: 0.8, None: 1.0}
 _CUE_SEEN = 0.8
 # Where a sound gives way to rest within a frame: little, so that the mouth stays to the sound's end.
 _REST_SEEN = 0.35
-# Loudness counts from this much, when quietest, to one more than this, when loudest. Chosen.
+# Loudness counts from this much, when quietest, to a half more than this, when loudest. Chosen.
 _QUIETEST = 0.75
 
 
@@ -45,7 +45,7 @@ class Turn:
         shape: the shape that the mouth set gives it.
         lips: what the lips do, in the size that the sound asks for.
         weight: how much a frame that it fills matters to the eye.
-        due_us: when its mouth is due by its lead alone, or by the closure before it.
+        due_us: when its mouth is due by its lead, by half of the mouth before it, or by the closure before it.
         start_us: when it is weighed from: `due_us` made to fit its neighbours; the next turn's start is its end.
         window: the first and last frame on which its mouth is in the film tolerance: at most two frames before the
             sound and one after. None for a rest and the second shape of a diphthong.

@@ -3,7 +3,7 @@
 In come a job and its turns, out comes a `Weighing` (costs.py), on the frames on camera only.
 
 A mouth is the more unlike a frame's sounds the further it is from their lips (lips.py), each weighted by overlap and
-by `turns.eye_weight`; a consonant of which little is seen leaves a part of the lips to the vowels around it.
+by `turns.eye_weight`; a consonant leaves a part of the lips to the vowels around it (phonemes.py).
 """
 
 from __future__ import annotations

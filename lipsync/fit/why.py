@@ -4,10 +4,11 @@ In come a job and a frame, out comes `Why`: the phonemes that compete for the fr
 piece how unlike it is to them, and by how much the least cost of the whole shot rises if this frame has to wear it;
 and in one sentence what decided (reason.py). The rise is exact: the shot is fitted again for each piece.
 
-What a sound fills of a frame can be worked out by hand: it has the mouth from its start less its lead to that of the
-next sound, where a silence has no lead and closures keep their frames (closures.py). What it counts is another
-thing: `turns.eye_weight` times its overlap with a frame whose edges are blurred by 10 ms (overlap.py) and shifted
-by 10 ms (schedule.py), and, for a vowel, what consonants near by leave it of the lips: coarticulation.
+What a sound fills of a frame can be worked out by hand: it has the mouth from its start less its lead, which takes
+at most half of the sound before it, to that of the next sound, where a silence has no lead and closures keep their
+frames (closures.py). What it counts is another thing: `turns.eye_weight` times its overlap with a frame whose edges
+are blurred by 10 ms (overlap.py) and shifted by 10 ms (20 ms between vowels, not at all for closures: schedule.py),
+and, for a vowel, what consonants near by leave it of the lips: coarticulation.
 """
 
 from __future__ import annotations

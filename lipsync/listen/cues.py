@@ -4,8 +4,8 @@ In: a recording, the tokens of the text and its words in time. Out: words and cu
 
 A cue lies in the gap where it stands in the text, on the loudest stretch that stands out from the room; with several
 cues, the loudest stretches are theirs in the order of the text; where fewer are heard than written, the longest is
-divided. Where nothing is heard they share the whole gap. Where the words leave no gap, the sounds beside it are
-shortened by `ROOM_US`, for a cue that was written has to be seen on the sheet.
+divided. Where nothing is heard they share the whole gap. Where the words leave no gap, the sounds beside it give it
+`ROOM_US`, half of each at most, for a cue that was written has to be seen on the sheet.
 """
 
 from __future__ import annotations
@@ -57,19 +57,19 @@ def _cues_by_gap(tokens: Sequence[Token]) -> list[list[str]]:
 
 
 def _make_room(words: list[Word], index: int, duration_us: int, count: int) -> None:
-    """Shorten the sounds on both sides of a gap that is too narrow for its cues."""
+    """Shorten the sound before a gap that is too narrow for its cues, and if that is not enough the one behind it."""
     start_us, end_us = _gap(words, index, duration_us)
     missing_us = ROOM_US * count - (end_us - start_us)
-    if missing_us <= 0:
-        return
-    if index:
+    if index and missing_us > 0:
         last = words[index - 1].phonemes[-1]
-        shorter = replace(last, end_us=last.end_us - min(missing_us, (last.end_us - last.start_us) // 2))
+        taken_us = min(missing_us, (last.end_us - last.start_us) // 2)
+        shorter = replace(last, end_us=last.end_us - taken_us)
         words[index - 1] = replace(words[index - 1], phonemes=(*words[index - 1].phonemes[:-1], shorter))
-    elif words:
-        first = words[0].phonemes[0]
+        missing_us -= taken_us
+    if index < len(words) and missing_us > 0:
+        first = words[index].phonemes[0]
         shorter = replace(first, start_us=first.start_us + min(missing_us, (first.end_us - first.start_us) // 2))
-        words[0] = replace(words[0], phonemes=(shorter, *words[0].phonemes[1:]))
+        words[index] = replace(words[index], phonemes=(shorter, *words[index].phonemes[1:]))
 
 
 def _placed(recording: Recording, gap: Span, names: Sequence[str]) -> list[Cue]:

@@ -7,7 +7,8 @@ The ladder. "plain": at the voice factor; "other factor": at factors beside it, 
 all of them with wider beams, where those find nothing. The first that is found is taken. What is longer than
 `WHOLE_US` is searched at the voice factor only: there are words enough to find it from, and each search costs.
 
-What is longer than `LONG_S` is searched a part at a time: a search costs as much as its words times its ticks.
+What is longer than `LONG_S` is searched a part at a time, for a search costs as much as its words times its ticks.
+Where that fails, for a part may be silent, it is searched whole, once.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ from lipsync.listen.align_pocketsphinx import (
     PARTS,
     RATE_HZ,
     TICK_RATE_HZ,
-    Beams,
     NotFoundError,
     Samples,
     Symbols,
@@ -69,7 +69,7 @@ def first_look(samples: Samples, words: Words, factor: float) -> FirstLook:
     beside = BESIDE if us_of_sample(len(samples), RATE_HZ) <= WHOLE_US else ()
     for effort, ratio in _steps(beside):
         try:
-            found = _search(slowed(samples, factor * ratio), words, LADDER[effort == "wider"])
+            found = _search(slowed(samples, factor * ratio), words, effort)
         except NotFoundError:
             continue
         words_only = (one for one in found if one.word is not None)
@@ -90,13 +90,10 @@ def _of_recording(one: TickWord, factor: float) -> RoughWord:
     return RoughWord(one.pronunciation, start_us, end_us)
 
 
-def _search(sound: Samples, words: Words, beams: Beams) -> Sequence[TickWord]:
-    if len(sound) > LONG_S * RATE_HZ:
-        try:
-            return _by_parts(sound, words)
-        except NotFoundError:
-            pass
-    return find_roughly(sound, words, beams)
+def _search(sound: Samples, words: Words, effort: str) -> Sequence[TickWord]:
+    if len(sound) > LONG_S * RATE_HZ and effort != "wider":
+        return _by_parts(sound, words)
+    return find_roughly(sound, words, LADDER[effort == "wider"])
 
 
 def _by_parts(sound: Samples, words: Words) -> list[TickWord]:

@@ -27,7 +27,7 @@ from lipsync.listen.voice import LineSound, find_factor
 from lipsync.model import Breakdown
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 10"
+ENGINE = "pocketsphinx 5.1.1, listen 11"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
-from lipsync.listen.first_look import EFFORTS, Words
+from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
+from lipsync.listen.first_look import EFFORTS, WHOLE_US, Words
 from lipsync.listen.search import Search, find_words
+from lipsync.timing import us_of_sample
 
 UNLIKE = -2.2  # chosen, see above: below it a line's own factor is looked for
 CLEARLY = 0.6  # chosen: and taken if it gains so much
@@ -37,7 +38,8 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
         NotFoundError: if the words are not found under any.
     """
     best: Search | None = None
-    for tried in (factor, *_others(factor)):
+    long = us_of_sample(len(samples), RATE_HZ) > WHOLE_US
+    for tried in (factor, *_others(factor, long)):
         if best is not None and not _unlike(best, tried, least_support):
             continue
         try:
@@ -59,10 +61,11 @@ def _unlike(best: Search, next_factor: float | None, least_support: float) -> bo
     return best.support < (UNLIKE if next_factor is None and speaks else least_support)
 
 
-def _others(factor: float | None) -> Iterator[float | None]:
+def _others(factor: float | None, long: bool) -> Iterator[float | None]:
     if factor is not None:
         yield None
-    yield from LAST_FACTORS
+    if not long:  # it has words enough to find its factor from, and each search costs
+        yield from LAST_FACTORS
 
 
 def _beside(search: Search) -> Search:

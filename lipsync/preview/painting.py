@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 from importlib.resources import files
+from math import ceil, sqrt
 from pathlib import Path
 
 from PIL import Image as Pillow
@@ -23,7 +24,7 @@ WIDTH_PX, HEIGHT_PX = 1280, 720  # chosen: even numbers, as the codecs want, and
 _PAPER, _INK, _QUIET = "#fbfaf6", "#1e2321", "#5c5f59"
 _TOUCH = "#0b6158"
 _MARGIN = 40
-_MOST_ABREAST = 3
+_FEWEST_ABREAST = 3
 
 
 class Painter:
@@ -48,7 +49,7 @@ class Painter:
 
     def _cell(self, index: int, count: int) -> tuple[int, int, int, int]:
         """Return left, top, width and height of a character's part of the picture."""
-        across = min(count, _MOST_ABREAST)
+        across = min(count, max(_FEWEST_ABREAST, ceil(sqrt(2 * count))))
         down = -(-count // across)
         wide = (WIDTH_PX - 2 * _MARGIN) // across
         high = (HEIGHT_PX - 160) // down
@@ -62,7 +63,7 @@ class Painter:
         small = high < 300
         name, word, code = (18, 22, 24) if small else (26, 40, 40)
         self._text(draw, (middle, top + 10 + name), seen.name, name, _QUIET, anchor="ms")
-        across = min(wide - 40, round((high - name - 2 * word - code) / 0.75), 460)
+        across = max(8, min(wide - 40, round((high - name - 2 * word - code) / 0.75), 460))
         at = top + name + 20
         if seen.code is None:
             self._text(draw, (middle, at + round(across * 0.375)), "off camera", code, _QUIET, anchor="ms")

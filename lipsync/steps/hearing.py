@@ -122,13 +122,13 @@ def _find_voice(production: Production, character: str) -> tuple[float | None, t
         like_others = placed.line.character == character and placed.line.voice_factor is None
         if like_others and len(found) < FROM_LINES:
             try:
-                tokens = tokens_of(placed.line.text)
+                if not any(isinstance(token, SpokenWord) for token in tokens_of(placed.line.text)):
+                    continue  # cues alone tell of no voice
                 recording = _read(production, placed)
             except LineError:
                 continue  # told where the line itself is listened to
-            if any(isinstance(token, SpokenWord) for token in tokens):
-                found.append((recording, placed.line.text, settings_of(production, placed.line)))
-                ids.append(placed.line.id)
+            found.append((recording, placed.line.text, settings_of(production, placed.line)))
+            ids.append(placed.line.id)
     return (voice_factor_of(found), tuple(ids)) if found else (None, ())
 
 

@@ -83,10 +83,13 @@ def jobs_of(
     found: list[ShotJobs] = []
     messages: list[str] = []
     held = held_of(production, shots)
+    in_shot: dict[str, list[HeardLine]] = defaultdict(list)
+    for line in lines:
+        in_shot[line.placed.shot.id].append(line)
     for scene, shot in shots:
         if shot.id in held.barred:
             continue
-        here = tuple(line for line in lines if line.placed.shot.id == shot.id)
+        here = tuple(in_shot[shot.id])
         for line in here:
             messages += (*_outside(production, line), *_not_kept(production, line))
         of_shot = held.of(shot.id)

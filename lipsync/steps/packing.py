@@ -62,12 +62,13 @@ def write_packets(
                 with alone(production.folder / PRINTS):
                     parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
                     own = _charts(parts, charts)
+                    content, path = draw(shot_packet(parts, own)), folder / scene.id / f"{one.shot.id}.pdf"
                     parts.revised.keep()
+                    write_whole(path, content)
             except InputError as error:
                 problems += not_printed(one, error)
                 continue
-            paths.append(folder / scene.id / f"{one.shot.id}.pdf")
-            write_whole(paths[-1], draw(shot_packet(parts, own)))
+            paths.append(path)
             shots.append(parts)
         # A scene's packet that lacks a shot would be taken for whole.
         if scenes and len(shots) == sum(one.scene == scene for one in plans.shots):

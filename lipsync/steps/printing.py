@@ -54,16 +54,16 @@ def write_sheets(
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
         try:
-            # Nobody else prints meanwhile: a letter is given once.
+            # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
             with alone(production.folder / PRINTS):
                 revised = revised_sheet(production, one, art, printed)
                 content = draw(revised.document())
                 # What is on paper is known: the record first, so that no page leaves without it.
                 revised.keep()
+                write_whole(path, content)
         except InputError as error:
             problems += not_printed(one, error)
             continue
-        write_whole(path, content)
         paths.append(path)
     progress("printing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), Report(tuple(problems)))

@@ -20,6 +20,7 @@ from typing import Literal
 
 import tomli_w
 
+from lipsync.alone import alone
 from lipsync.files import write_whole
 from lipsync.production.tables import Id, VoiceFactor
 from lipsync.production.values import Production
@@ -58,14 +59,21 @@ def voice_factor(production: Production, character: str, find: Find) -> float | 
     if set_by_hand is not None:
         return set_by_hand
     path = production.folder / "voices.toml"
-    known = dict(read_table(path, VoicesFile).voices) if path.exists() else {}
+    known = _read(path)
     if character not in known:
         factor, lines = find(production, character)
         if factor is None:
             return None
-        known[character] = Voice(voice_factor=factor, found_from=lines)
-        _write(path, known)
+        with alone(path):
+            known = _read(path)  # others may have been found meanwhile
+            if character not in known:
+                known[character] = Voice(voice_factor=factor, found_from=lines)
+                _write(path, known)
     return known[character].voice_factor
+
+
+def _read(path: Path) -> dict[str, Voice]:
+    return dict(read_table(path, VoicesFile).voices) if path.exists() else {}
 
 
 def _write(path: Path, voices: Mapping[str, Voice]) -> None:

@@ -12,13 +12,14 @@ from lipsync.fit.costs import UNIT, Costs
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve
 from lipsync.fit.problem import FORBIDDEN
+from lipsync.fit.rules import must_price
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.settings import FittingSettings, Holds, Prices
 from lipsync.fit.weighing import weigh
 from tests.fit.build import job_of, small_set, sounds_from, speech
 from tests.fit.first_form import pieces_by_rule
 
-MUST = 10_000
+MUST = 1e6
 
 
 def price_of(costs: Costs) -> float:
@@ -50,8 +51,21 @@ def test_no_track_of_300_small_shots_is_cheaper() -> None:
             ),
             default=0.0,
         )
-        assert found.cost / UNIT == pytest.approx(least, abs=1e-5)
+        missed = weighing.costs(weighing.pieces(found.pieces)).missed
+        assert found.cost / UNIT - must_price(job) / UNIT * missed == pytest.approx(least - MUST * missed, abs=1e-5)
         assert price_of(weighing.costs(weighing.pieces(found.pieces))) == pytest.approx(least, abs=1e-5)
+
+
+def test_no_price_buys_off_a_sound_that_must_be_seen() -> None:
+    """At the highest prices that may be set: B, then F, a frame and a half each, in a shot of twelve frames."""
+    dear = dict.fromkeys(Prices.model_fields, 1000.0)
+    for prices in ({"short_hold": 900.0, "fitting": 1.0}, dear, dear | {"missed_stress": 0.0}):
+        for on in ("ones", "mixed"):
+            settings = FittingSettings(on=on, price=Prices(**prices), hold=Holds(shortest=12, longest=12))
+            for text in ("B60 F60", "AA1:60 B60 IY1:60 F60 OW1:60"):
+                job = job_of(sounds_from(text), settings=settings, on_camera=(True,) * 12)
+                lost = [missed.sound.symbol for missed in fit(job).lost]
+                assert not {"B", "F"} & set(lost)
 
 
 def allowed(problem: object, columns: tuple[int, ...]) -> bool:

@@ -104,6 +104,21 @@ def test_a_lead_takes_at_most_half_of_the_mouth_before_it() -> None:
     assert due_us["OW"] == pytest.approx((558_333 + 630_000) / 2, abs=1)
 
 
+def test_from_vowel_to_vowel_the_mouth_goes_10_ms_sooner() -> None:
+    """What is weighed from: 10 ms before a mouth is due; 20 ms where a vowel goes over into it, without a gap."""
+    for text, early_us in (("IY1:300 AE1:300", 20_000), ("IY1:300 SIL20 AE1:300", 10_000), ("N300 AE1:300", 10_000)):
+        *_, turn, _rest = turns_of(job_of(sounds_from(text)))
+        assert turn.due_us - turn.start_us == early_us
+
+
+def test_sibilants_and_rounded_consonants_keep_their_lips_and_those_of_the_back_do_not() -> None:
+    """Between open vowels, two frames and a half each: common practice, from memory."""
+    for symbol, own in (("S", "GRIT"), ("SH", "FLARE"), ("R", "POUT"), ("W", "POUT"), ("Z", "GRIT"), ("L", "LIFT")):
+        assert own in fit(job_of(sounds_from(f"AA1:300 {symbol}105 AA1:300"))).pieces
+    for symbol, own in (("K", "SLOT"), ("G", "SLOT"), ("HH", "SLOT"), ("NG", "SLOT"), ("N", "GRIT"), ("T", "GRIT")):
+        assert own not in fit(job_of(sounds_from(f"AA1:300 {symbol}105 AA1:300"))).pieces
+
+
 def test_what_must_be_seen_keeps_its_whole_lead() -> None:
     job = job_of(sounds_from("SIL500 T100 IH0:30 F200"))
     due_us = {turn.sound.symbol: turn.due_us for turn in turns_of(job) if turn.sound}

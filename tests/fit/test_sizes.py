@@ -6,7 +6,7 @@ import pytest
 
 from lipsync.fit.fitting import fit
 from lipsync.fit.job import VoiceRange, voice_range
-from lipsync.fit.settings import Sizes
+from lipsync.fit.settings import FittingSettings, Sizes
 from lipsync.fit.sizes import lips_of, strengths
 from tests.fit.build import MOUTH_SETS, job_of, sounds_from
 
@@ -23,7 +23,14 @@ def test_a_whisper_is_small_and_a_shout_large_whatever_the_stress() -> None:
         assert worn(-45.0, stress) == {"OPEN1"}
         assert worn(-5.0, stress) == {"OPEN3"}
     assert worn(-25.0) == {"OPEN2"}
-    assert worn(None) <= {"OPEN1", "OPEN2", "OPEN3"}
+    # Without a level: stress asks for 1 and length for a half, (0.25 + 0.075) / 0.40 = 0.81.
+    assert worn(None) == {"OPEN3"}
+    # Where the studio weighs stress and length alone, loudness still sets the bounds.
+    blind = FittingSettings(size=Sizes(loudness=0.0, stress=1.0, length=1.0))
+    for level_db, own in ((-45.0, "OPEN1"), (-5.0, "OPEN3")):
+        for stress in (0, 1):
+            sounds = sounds_from(f"SIL300 AA{stress}:400 IY0:50 IY0:50", level_db=level_db)
+            assert own in fit(job_of(sounds, voice=VOICE, settings=blind)).pieces
 
 
 def test_stress_and_length_raise_the_size() -> None:

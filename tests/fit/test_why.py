@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from lipsync.fit.costs import UNIT
 from lipsync.fit.fitting import fit
+from lipsync.fit.rules import must_price
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.settings import FittingSettings, Prices
 from lipsync.fit.weighing import weigh
@@ -19,7 +21,7 @@ JOB = job_of(sounds_from("SIL400 B90 AA1:150 T50 IY1:120 M80 AH0:60 S90"))
 def total(job: object) -> float:
     weighing = weigh(JOB, turns_of(JOB))
     costs = weighing.costs(fit(job).pieces)  # type: ignore[arg-type]
-    return costs.total + 10_000 * costs.missed
+    return costs.total + must_price(JOB) / UNIT * costs.missed
 
 
 @pytest.mark.parametrize("frame", range(9, 26))

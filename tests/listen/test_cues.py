@@ -101,3 +101,15 @@ def test_the_room_is_no_more_than_is_needed():
         2_000_000,
     )
     assert parts[2].start_us == 2_000_000
+
+
+def test_where_the_sound_before_is_short_the_one_behind_gives_the_rest():
+    """AH of 10 ms, two cues, AH of 290 ms: they ask for 80 ms; 5 ms come from the one, 75 ms from the other."""
+    tokens = [SpokenWord("a", (("a",),)), CueToken("breath"), CueToken("laugh"), SpokenWord("b", (("b",),))]
+    parts = with_cues(recording(), tokens, [word("a", 1, 1.01), word("b", 1.01, 1.3)])
+    assert [(part.start_us, part.end_us) for part in parts] == [
+        (1_000_000, 1_005_000),
+        (1_005_000, 1_045_000),
+        (1_045_000, 1_085_000),
+        (1_085_000, 1_300_000),
+    ]

@@ -12,6 +12,7 @@ from lipsync.listen import first_look, search, voice
 from lipsync.listen.acoustic_model import PHONES
 from lipsync.listen.align_pocketsphinx import (
     LADDER,
+    PARTS,
     NotFoundError,
     TickWord,
     align_ticks,
@@ -21,6 +22,7 @@ from lipsync.listen.belongs import LEAST_SUPPORT, check_speed, check_support
 from lipsync.listen.derive import Pronunciation
 from lipsync.listen.factors import FACTORS
 from lipsync.listen.first_look import RoughWord
+from lipsync.listen.own_voice import search_as_spoken
 from lipsync.listen.pieces import pieces_of
 from lipsync.listen.recording import Recording, read_recording
 from lipsync.listen.search import Heard, Search, find_words, telling_part
@@ -231,6 +233,21 @@ def test_a_long_line_that_is_not_found_is_not_aligned_whole_under_every_factor(a
     with pytest.raises(NotFoundError):
         find_words(samples(31), ONE_WORD, None)
     assert [beams for _, beams in asked] == list(LADDER)
+
+
+def test_a_line_of_more_than_five_minutes_that_is_not_found_is_searched_whole_once_a_factor(monkeypatch):
+    """Under the character's factor and under its own; each time in parts, then whole in the widest beams."""
+    searched = []
+
+    def nothing(sound, words, beams):
+        searched.append((len(sound) // RATE, beams))
+        raise NotFoundError("made up")
+
+    monkeypatch.setattr(first_look, "find_roughly", nothing)
+    monkeypatch.setattr(first_look, "beginning", nothing)
+    with pytest.raises(NotFoundError):
+        search_as_spoken(samples(310), ONE_WORD * 900, 1.0, LEAST_SUPPORT)
+    assert searched == [(40, PARTS), (310, LADDER[True])] * 2
 
 
 def test_of_a_long_line_only_a_piece_of_its_middle_tells_the_voice(monkeypatch):

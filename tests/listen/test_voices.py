@@ -1,5 +1,6 @@
 """Which voice factor a production's line is heard with: its own, its character's by hand, or what was found once."""
 
+import re
 import shutil
 
 import pytest
@@ -9,6 +10,7 @@ from lipsync.production.reading import load_production
 from lipsync.steps import hearing
 from lipsync.steps.heard import Only
 from lipsync.steps.hearing import hear
+from lipsync.steps.voices import voice_factor
 
 LAMP = "scenes/01-lamp-room.toml"
 
@@ -68,6 +70,33 @@ def test_a_voice_is_found_once_and_kept(production, asked):
     hear(load_production(folder))
     assert len(searched) == 2
     assert "voice_factor = 1.25" in (folder / "voices.toml").read_text("utf-8")
+
+
+def test_a_voice_that_was_found_meanwhile_is_kept_too(production, asked, monkeypatch):
+    """Two listen at once: while the heron's voice is looked for, another run finds the crab's."""
+    folder, _ = production
+    own, searched = load_production(folder), []
+
+    def find(production_, character):
+        searched.append(character)
+        if character == "heron":
+            voice_factor(own, "crab", find)
+        return (1.25 if character == "heron" else 1.32), ("010-a",)
+
+    assert voice_factor(own, "heron", find) == 1.25
+    assert voice_factor(own, "crab", find) == 1.32
+    assert searched == ["heron", "crab"]
+
+
+def test_lines_of_cues_alone_are_not_read_to_find_a_voice(production, asked, monkeypatch):
+    folder, _ = production
+    text = (folder / LAMP).read_text("utf-8")
+    (folder / LAMP).write_text(re.sub(r'(?m)^text = ".*"$', 'text = "[laugh]"', text), "utf-8")
+    read, real = [], hearing.read_recording
+    monkeypatch.setattr(hearing, "read_recording", lambda *a, **k: read.append(a[0]) or real(*a, **k))
+    hear(load_production(folder), Only(scene="01-lamp-room"))
+    lines = sum(len(shot.line) for _, shot in load_production(folder).shots("01-lamp-room", None))
+    assert len([path for path in read if "post" not in str(path)]) <= lines + 8  # each once, and eight for voices
 
 
 @pytest.mark.parametrize("value", ["0.4", "2.1", '"high"', "nan"])

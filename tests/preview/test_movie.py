@@ -12,10 +12,13 @@ from PIL import Image
 
 from lipsync import pipeline, timing
 from lipsync.errors import InputError
+from lipsync.fit.mouthset import load_mouth_set
 from lipsync.preview import mixing, movie
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Movie, movie_bytes
-from lipsync.preview.reel import Clip, reel_of
+from lipsync.preview.painting import Painter
+from lipsync.preview.reel import Clip, Frame, Seen, reel_of
+from lipsync.production.values import shipped
 from tests.running import run
 
 RATES = [Fraction(text) for text in ("24", "25", "30", "12", "48", "50", "60", "25/3",
@@ -162,3 +165,11 @@ def test_the_same_shot_has_the_same_bytes(sample: Path, form: str) -> None:
 def test_a_recording_that_is_gone_is_named(tmp_path: Path) -> None:
     with pytest.raises(mixing.LineError, match="cannot be read as sound"):
         mixed([Clip(tmp_path / "none.wav", 0, 0, 1)], 10)
+
+
+@pytest.mark.parametrize("count", [1, 3, 4, 18, 19, 40])
+def test_however_many_are_in_a_shot_each_is_painted(count: int) -> None:
+    mouth_set = load_mouth_set(shipped("mouthsets") / "driftwood.toml")
+    seen = tuple(Seen(f"crab {n}", mouth_set, "SHUT", True, "word", "M") for n in range(count))
+    frame = Frame("the pier", "010", 1, "01:00:00:00", seen)
+    assert Painter("Low Tide Post", {}).paint(frame).size == (1280, 720)
