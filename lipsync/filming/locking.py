@@ -176,7 +176,7 @@ def _frames(place: Place, span: Span, longest: int = 0) -> frozenset[int]:
     first, last = span
     if not base <= first <= last < base + frames:
         text = f"has frames {base} to {base + frames - 1}, and not {first} to {last}; name frames of the shot"
-        if first > last:
+        if base <= last < first < base + frames:
             text = f"frames {first} to {last} end before they begin; name the first frame first"
         raise InputError.one(place.scene.path, place.name, text)
     return frozenset(range(first - base, last - base + 1))

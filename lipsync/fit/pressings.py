@@ -3,8 +3,8 @@
 In come the plan and every shot's track, out comes a row for each character and piece, and what lies on each puppet's
 board. The numbers have these names everywhere:
 
-    frames seen                    frames on which the piece is seen
-    times fitted                   how often it is put on
+    frames seen                    frames on which the piece is seen, over the shots that are planned
+    times fitted                   how often it is put on in them
     pieces on the puppet's board   for each puppet, the pieces that its scenes need; one of each lies on its board
     at once                        on the busiest day, the boards on which the piece lies
     pressings to make              one for each board at once, those that follow on when clay is used up, and spares
@@ -32,8 +32,8 @@ class PressingRow:
     Attributes:
         character: the character's id.
         code: the piece.
-        frames_seen: frames on which it is seen.
-        times_fitted: how often it is put on.
+        frames_seen: frames on which it is seen, over the shots that are planned.
+        times_fitted: how often it is put on in them.
         boards: how many puppets have it on their boards, over the whole shoot.
         at_once: boards with it on the busiest day.
         worn_out: pressings that follow on because clay is used up.
@@ -82,7 +82,8 @@ def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[s
     """Return the order for the workshop."""
     jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
     codes = {character: list(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
-    totals = {(row.character, row.code): row for row in count(tracks, {}, codes)}
+    planned = {id(track) for _, own in jobs for track in own}
+    totals = {(row.character, row.code): row for row in count((t for t in tracks if id(t) in planned), {}, codes)}
     fitted: defaultdict[tuple[str, str], list[tuple[Shoot, int]]] = defaultdict(list)
     boards: dict[str, set[str]] = {}
     for shoot, own in jobs:
@@ -95,7 +96,6 @@ def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[s
         for key, total in totals.items()
         if key in fitted
     ]
-    planned = {id(track) for _, own in jobs for track in own}
     return Order(
         tuple(rows),
         tuple(Board(puppet, _in_order(worn, codes[puppet.rpartition("-")[0]])) for puppet, worn in boards.items()),

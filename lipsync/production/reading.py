@@ -33,6 +33,8 @@ def load_production(folder: Path) -> Production:
         InputError: naming every fault of every file.
     """
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
+    if folder.is_file():
+        raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder / "scenes")
     problems += of_scenes

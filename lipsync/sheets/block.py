@@ -29,7 +29,7 @@ _OFF_GREY = 0.87
 _RUN_GREY = 0.35
 
 # The level is drawn over this many dB below the shot's loudest frame (chosen: speech spans some 30 dB).
-_SPAN_DB = 36.0
+SPAN_DB = 36.0
 
 
 @dataclass(frozen=True)
@@ -123,7 +123,7 @@ class Block:
 
         def wide(frame: int) -> float:
             level = level_db[frame] if 0 <= frame < len(level_db) else None
-            part = 0.0 if level is None else (level - self.loudest_db) / _SPAN_DB + 1
+            part = 0.0 if level is None else (level - self.loudest_db) / SPAN_DB + 1
             return half_mm * min(1.0, max(0.0, part))
 
         edge = (wide(self.first - 1) + wide(self.first)) / 2

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from lipsync.errors import InputError, Problem
 from lipsync.sheets.alerts import ALERT_PT, all_lines, band_lines
-from lipsync.sheets.block import Block
+from lipsync.sheets.block import SPAN_DB, Block
 from lipsync.sheets.columns import GAP_MM, Column, Layout, layout_of
 from lipsync.sheets.foot import Notice, Sign, foot, notices_of
 from lipsync.sheets.grid import NAME_PT, Bank, filmed, heads, lines, numbers
@@ -131,7 +131,9 @@ def _signs(made: _Sheet, start: int, end: int) -> Iterator[Sign]:
         yield Sign("box", words.tick, "")
     if any(stress_shown(phoneme)[1] for cell in cells for phoneme in cell.phonemes):
         yield Sign("", words.stressed, "")
-    if any(level is not None for character in job.characters for level in character.level_db[start:end]):
+    least_db = made.loudest_db - SPAN_DB
+    levels = (level for one in job.characters for level in one.level_db[start:end] if level is not None)
+    if any(level > least_db for level in levels):
         yield Sign("level", words.voice, "")
 
 

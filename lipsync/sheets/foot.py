@@ -52,7 +52,8 @@ def notices_of(job: SheetJob, rows: tuple[Row, ...]) -> tuple[Notice, ...]:
     for index, character in enumerate(job.characters):
         for row in rows:
             for heard in row.cells[index].begins:
-                if heard.doubtful:
+                # What is in the can is filmed, whatever was said.
+                if heard.doubtful and not job.filmed.issuperset(range(heard.first, heard.last + 1)):
                     text = words.doubt_at.format(word=composed(heard.text), frame=row.number)
                     found.append(Notice(row.frame, "doubt", character.name, text, text))
             if row.cells[index].lost:

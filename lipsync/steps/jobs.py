@@ -78,7 +78,9 @@ def jobs_of(
     """
     only = only or Only()
     shots = production.shots(only.scene, only.shot)
-    lines, problems = _without_overlap(production, heard)
+    lines, problems = _within_shots(production, heard)
+    lines, overlapping = _without_overlap(production, lines)
+    problems += overlapping
     ranges = _voice_ranges(heard) if ranges is None else ranges
     found: list[ShotJobs] = []
     messages: list[str] = []
@@ -169,17 +171,36 @@ def _not_kept(production: Production, line: HeardLine) -> Iterator[str]:
             )
 
 
-def _without_overlap(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
+def _within_shots(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
+    """Leave out a line that is over before its shot begins: none of it would be on the sheet."""
+    first = production.file.first_frame
+    kept: list[HeardLine] = []
+    problems: list[Problem] = []
+    for line in heard.lines:
+        if not line.kept.breakdown.parts or _last_us(line) > 0:
+            kept.append(line)
+            continue
+        text = (
+            f"is heard up to frame {_number(production, _last_us(line) - 1)}, before its shot begins with frame"
+            f" {first}; let it begin later: frames are counted from {first}. It is left out of the sheet"
+        )
+        problems.append(Problem(str(line.placed.scene.path), line.placed.place, text))
+    return tuple(kept), tuple(problems)
+
+
+def _without_overlap(
+    production: Production, lines: Sequence[HeardLine]
+) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
     """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
     kept: list[HeardLine] = []
     problems: list[Problem] = []
     groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
-    for line in heard.lines:
+    for line in lines:
         groups[line.placed.shot.id, line.placed.line.character].append(line)
-    for lines in groups.values():
-        lines.sort(key=_first_us)
+    for own in groups.values():
+        own.sort(key=_first_us)
         reached: HeardLine | None = None
-        for line in lines:
+        for line in own:
             if reached is not None and _first_us(line) < _last_us(reached):
                 problems.append(_overlap(production, reached, line))
                 continue
@@ -217,7 +238,11 @@ def _outside(production: Production, line: HeardLine) -> Iterator[str]:
     end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
     if _first_us(line) < 0:
         first = production.file.first_frame
-        yield f"{where}: begins before its shot does; what is heard before frame {first} is on no sheet"
+        begins = _number(production, _first_us(line))
+        yield (
+            f"{where}: is heard from frame {begins}, before its shot's first frame, {first}; "
+            "what is heard before is on no sheet; let it begin later, if that is not meant"
+        )
     if _last_us(line) > end_us:
         last = production.file.first_frame + line.placed.shot.frames - 1
         heard = _number(production, _last_us(line) - 1)

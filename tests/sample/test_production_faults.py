@@ -288,9 +288,7 @@ def test_no_folder_and_no_file(tmp_path):
 def test_a_file_where_a_folder_is_meant(tmp_path):
     file = tmp_path / "film.toml"
     file.write_text("")
-    with pytest.raises(
-        InputError, match=r"production\.toml: cannot be read \(Not a directory\); check the file and "
-    ):
+    with pytest.raises(InputError, match=r"film\.toml: is a file; give the folder of the production, such as "):
         load_production(file)
 
 
