@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -72,7 +73,8 @@ def test_new_starts_a_production_that_can_be_printed_at_once(tmp_path: Path) -> 
     assert made.code == ExitCode.DONE
     assert [Path(line).name for line in made.out.splitlines()] == ["production.toml", "first.toml"]
     printed = run("sheet", tmp_path / "film")
-    assert (printed.code, printed.err) == (ExitCode.DONE, "")
+    told = f"{tmp_path / 'film/scenes'}: no shot has a line yet; write each into its shot, under [[shot.line]]\n"
+    assert (printed.code, printed.err) == (ExitCode.DONE, told)
     assert sheets(tmp_path / "film") == ["first/010.pdf"]
 
 
@@ -209,7 +211,8 @@ def test_a_broken_line_is_told_in_one_sentence_and_the_others_are_done(sample: P
     break_it(sample)
     printed = run("sheet", sample)
     assert printed.code == ExitCode.PARTLY
-    lines = printed.err.splitlines()
+    # Where a line's text is broken, the pronunciation of its word is in none any more, and that is told too.
+    lines = [line for line in printed.err.splitlines() if "'skerrivane' is in no line" not in line]
     assert len(lines) == 2, printed.err
     assert lines[0].startswith(str(sample / SCENE))
     assert "[[line]]" in lines[0]
@@ -302,3 +305,29 @@ def test_stopping_from_the_keyboard_keeps_what_is_finished(tmp_path: Path) -> No
     assert "Traceback" not in err
     assert err.splitlines()[-1] == "Stopped. What was finished is kept."
     assert no_leftovers(tmp_path)
+
+
+def test_a_line_that_is_over_before_its_shot_begins_is_missing_from_it(sample: Path) -> None:
+    """Frames are counted from first_frame: in a film that counts from 1001, 30 lies long before a shot."""
+    replace(sample / "production.toml", "first_frame = 1\n", "first_frame = 1001\n")
+    for scene in (sample / "scenes").glob("*.toml"):
+        text = re.sub(r"on_camera = .*", "", scene.read_text("utf-8"))
+        scene.write_text(re.sub(r"(?m)^begins = (\d+)", lambda at: f"begins = {int(at[1]) + 1000}", text), "utf-8")
+    replace(sample / SCENE, "begins = 1004\n", "begins = 950\n")
+    assert run("sheet", sample).code == ExitCode.DONE  # a part of it is heard in the shot
+    replace(sample / SCENE, "begins = 950\n", "begins = 850\n")
+    printed = run("sheet", sample)
+    assert printed.code == ExitCode.PARTLY
+    assert "before its shot begins with frame 1001; let it begin later: frames are counted from 1001" in printed.err
+    said = "030-a could not be done, and is missing here"
+    assert any(said in page for page in texts(sample / "sheets/02-post-office/030.pdf"))
+
+
+def test_a_pronunciation_of_a_word_in_no_line_is_told(sample: Path) -> None:
+    replace(sample / "production.toml", "[pronunciations]\n", '[pronunciations]\nPlumbeck = "P L AH1 M B EH2 K"\n')
+    first = run("breakdown", sample)
+    assert first.code == ExitCode.DONE
+    assert first.err.splitlines() == [
+        f"{sample / 'production.toml'}: [pronunciations]: 'plumbeck' is in no line; write it as the lines do, or take"
+        " it out"
+    ]

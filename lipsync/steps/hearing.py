@@ -22,6 +22,7 @@ from lipsync.model import Breakdown
 from lipsync.production.tables import Line
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+from lipsync.steps import remarks
 from lipsync.steps.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
 from lipsync.steps.voices import FROM_LINES, voice_factor
 from lipsync.track import sounds_of
@@ -40,7 +41,7 @@ def hear(
     """
     lines = lines_of(production, only or Only())
     done: list[HeardLine] = []
-    report = Report()
+    report = Report(messages=tuple(remarks.of_production(production)))
     for index, placed in enumerate(lines):
         progress("listening", index, len(lines))
         try:
@@ -89,7 +90,8 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     levels = _levels(recording, begins_us, placed.shot.frames, production)
     disagreeing = (f"{path}: {text}" for text in old.disagreements)
     pitches = _pitches(recording, old.breakdown)
-    return HeardLine(placed, old, begins_us, levels, pitches), (*messages, *disagreeing)
+    told = (*messages, *disagreeing, *remarks.of_line(placed, old))
+    return HeardLine(placed, old, begins_us, levels, pitches), told
 
 
 def _read(production: Production, placed: PlacedLine) -> Recording:

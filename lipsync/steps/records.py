@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from lipsync.fit.counting import CountRow
-from lipsync.model import Cue, Part
+from lipsync.model import Cue, Part, Word
 from lipsync.phonemes import join_stress
 from lipsync.steps.heard import HeardLine
 
@@ -21,10 +21,15 @@ def line_summary(line: HeardLine) -> dict[str, Any]:
         "phonemes": sum(len(word.phonemes) for word in heard.words),
         "voice_factor": f"{heard.voice_factor:g}",
         "search": heard.effort,
-        "guessed": ", ".join(word.text for word in heard.words if word.origin == "guess"),
+        "guessed": ", ".join(_guess(word) for word in heard.words if word.origin == "guess"),
         "doubtful": ", ".join(word.text for word in heard.words if word.doubtful),
         "state": _state(line),
     }
+
+
+def _guess(word: Word) -> str:
+    """Return a word and how it was taken to be said, as it would be written under [pronunciations]."""
+    return f"{word.text} ({' '.join(join_stress(p.symbol, p.stress) for p in word.phonemes)})"
 
 
 def _state(line: HeardLine) -> str:
