@@ -313,9 +313,10 @@ def test_a_line_that_is_over_before_its_shot_begins_is_missing_from_it(sample: P
     for scene in (sample / "scenes").glob("*.toml"):
         text = re.sub(r"on_camera = .*", "", scene.read_text("utf-8"))
         scene.write_text(re.sub(r"(?m)^begins = (\d+)", lambda at: f"begins = {int(at[1]) + 1000}", text), "utf-8")
-    replace(sample / SCENE, "begins = 1004\n", "begins = 950\n")
+    box = 'box of oysters."\nbegins = '
+    replace(sample / SCENE, f"{box}1004\n", f"{box}950\n")
     assert run("sheet", sample).code == ExitCode.DONE  # a part of it is heard in the shot
-    replace(sample / SCENE, "begins = 950\n", "begins = 850\n")
+    replace(sample / SCENE, f"{box}950\n", f"{box}850\n")
     printed = run("sheet", sample)
     assert printed.code == ExitCode.PARTLY
     assert "before its shot begins with frame 1001; let it begin later: frames are counted from 1001" in printed.err
