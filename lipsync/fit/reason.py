@@ -66,6 +66,8 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
         saved = f"putting it on for this frame would cost the shot {nearest.more:.2f} more than holding {code}"
     else:
         saved = f"with it the shot would cost {nearest.more:.2f} more"
+    if runner_up.code == nearest.code:
+        return f"{nearest.code} would be nearer to what the lips do, but {saved}."
     return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
 
 

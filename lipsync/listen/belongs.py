@@ -91,11 +91,7 @@ def check_support(recording: Recording, search: Search) -> None:
         LineError: if any other phonemes would fit far better.
     """
     if search.support < LEAST_SUPPORT:
-        raise LineError.one(
-            recording.path,
-            "text",
-            "is not what is said in the recording; check that text and recording belong together",
-        )
+        raise _not_said(recording)
 
 
 def check_said(recording: Recording, line: Examined) -> None:
@@ -107,11 +103,12 @@ def check_said(recording: Recording, line: Examined) -> None:
     lengths = [heard.times_us[-1] - heard.times_us[0] for heard in line.search.words]
     said = sum(doubt.said * length for doubt, length in zip(line.doubts, lengths, strict=True)) / sum(lengths)
     if said < LEAST_SAID:
-        raise LineError.one(
-            recording.path,
-            "text",
-            "is not what is said in the recording; check that text and recording belong together",
-        )
+        raise _not_said(recording)
+
+
+def _not_said(recording: Recording) -> LineError:
+    text = "is not what is said in the recording; check that text and recording belong together"
+    return LineError.one(recording.path, "text", text)
 
 
 def check_rest(recording: Recording, parts: Sequence[Part]) -> None:
