@@ -15,7 +15,7 @@ from pydantic import AfterValidator, Field, StringConstraints
 
 from lipsync.filming.record import Event, Run, What, faults_of
 from lipsync.filming.spans import Span
-from lipsync.production.tables import Id
+from lipsync.production.tables import LONGEST_SHOT, Id
 from lipsync.tomlfile import Table
 
 FORM = "lipsync filmed 1"
@@ -32,6 +32,8 @@ def _run(text: str) -> str:
         raise ValueError(f'{text!r} is no run of frames; write such as "1-6 REST" or "7 OPEN2, planned OPEN1"')
     if found[2] and int(found[2]) < int(found[1]):
         raise ValueError(f"{text!r} ends before it begins; write the first frame first")
+    if found[2] and int(found[2]) - int(found[1]) >= LONGEST_SHOT:
+        raise ValueError(f"{text!r} is longer than any shot ({LONGEST_SHOT} frames); write the frames that it is of")
     return text
 
 
@@ -48,6 +50,8 @@ def _spans(text: str) -> str:
         found = _SPAN.fullmatch(part.strip())
         if not found or (found[2] and int(found[2]) < int(found[1])):
             raise ValueError(f'{text!r} are no frames; write such as "1-48, 60", the first before the last')
+        if found[2] and int(found[2]) - int(found[1]) >= LONGEST_SHOT:
+            raise ValueError(f"{part!r} is longer than any shot ({LONGEST_SHOT} frames); write the frames filmed")
     return text
 
 

@@ -59,7 +59,7 @@ Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
 Microseconds = Annotated[int, BeforeValidator(timing.us_of_seconds), Field(ge=0)]
 Pronunciation = tuple[str, ...]
 
-_LONGEST_SHOT = 1_000_000
+LONGEST_SHOT = 1_000_000
 
 
 def _pronunciations(value: object) -> object:
@@ -115,7 +115,7 @@ class Shot(Table):
     """One camera set-up with its own frame count."""
 
     id: Id
-    frames: Annotated[int, Field(ge=1, le=_LONGEST_SHOT)]
+    frames: Annotated[int, Field(ge=1, le=LONGEST_SHOT)]
     start: Annotated[str, StringConstraints(max_length=_LONGEST_TIME)] = "00:00:00:00"
     characters: Mapping[Id, OnCamera] = {}
     line: tuple[Line, ...] = ()
