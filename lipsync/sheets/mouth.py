@@ -45,6 +45,7 @@ class Proportions:
         upper_teeth: how far the upper teeth reach down from the upper lip.
         lower_teeth: how far the lower teeth reach up from the lower lip.
         tongue: how far the tongue rises from the lower lip.
+        over_lip: how far the upper teeth reach down over the lower lip, which is drawn in under them.
     """
 
     outer: float
@@ -56,6 +57,7 @@ class Proportions:
     upper_teeth: float
     lower_teeth: float
     tongue: float
+    over_lip: float
 
 
 def proportions(lips: Lips) -> Proportions:
@@ -69,17 +71,19 @@ def proportions(lips: Lips) -> Proportions:
     upper_teeth = min(inside * (1 - 0.42 * bared), reach)
     lower_teeth = bared * min(inside - upper_teeth, 0.8 * reach)
     # With upper teeth down on it and none below, the lower lip is drawn in under them.
-    over_lip = (1 - bared) * max(0.0, reach - inside) / 0.20
+    over_lip = round((1 - bared) * max(0.0, reach - inside) / 0.20, 9)
+    lower_lip = fullness * (1.15 - 0.9 * over_lip)
     return Proportions(
         outer=outer,
         inner=outer - (0.030 + 0.055 * lips.rounding),
         above=0.42 * inside,
         below=0.58 * inside,
         upper_lip=fullness * 0.92,
-        lower_lip=fullness * (1.15 - 0.9 * over_lip),
+        lower_lip=lower_lip,
         upper_teeth=upper_teeth,
         lower_teeth=lower_teeth,
         tongue=0.82 * inside * lips.tongue,
+        over_lip=min(0.6 * lower_lip, 0.20 * over_lip),
     )
 
 
@@ -109,6 +113,8 @@ def drawing(lips: Lips) -> tuple[Path, ...]:
     if p.lower_teeth > 0 and p.upper_teeth + p.lower_teeth >= p.above + p.below - 1e-9:
         paths.append(pen.gaps(p))
     paths.append(Path(pen.between(p.inner, -p.above, p.below), None, LINE, _LINE_WIDTH))
+    if p.over_lip > 0:
+        paths += pen.teeth_over(p)
     return tuple(paths)
 
 
@@ -165,6 +171,25 @@ class _Outline:
             ("line", 0.5, round(peak + 0.75 * p.tongue, 4)),
         )
         return [Path(mound, TONGUE, LINE, _THIN_WIDTH), Path(furrow, None, LINE, _THIN_WIDTH)]
+
+    def teeth_over(self, p: Proportions) -> list[Path]:
+        """Return the front teeth where they stand over the lower lip, the gap in the middle of them drawn."""
+        half, top, bottom = 0.5 * p.inner, self.middle - 0.5 * p.above, self.middle + p.below + p.over_lip
+        left, right, round_ = round(0.5 - half, 4), round(0.5 + half, 4), round(0.25 * half, 4)
+        top, bottom = round(top, 4), round(bottom, 4)
+        row: tuple[Step, ...] = (
+            ("move", left, top),
+            ("curve", left, bottom, left, bottom, left + round_, bottom),
+            ("line", right - round_, bottom),
+            ("curve", right, bottom, right, bottom, right, top),
+            ("close",),
+        )
+        gaps: tuple[Step, ...] = tuple(
+            step
+            for place in (-0.45, 0.0, 0.45)
+            for step in (("move", round(0.5 + place * half, 4), top), ("line", round(0.5 + place * half, 4), bottom))
+        )
+        return [Path(row, TEETH, LINE, _THIN_WIDTH), Path(gaps, None, LINE, _THIN_WIDTH)]
 
     def gaps(self, p: Proportions) -> Path:
         """Return the gaps between teeth, which show that upper and lower are together."""

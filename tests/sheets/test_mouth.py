@@ -102,3 +102,13 @@ def test_at_eight_millimetres_no_two_pieces_print_alike_in_black_and_white(path)
 
 def test_there_are_mouth_sets_to_look_at():
     assert len(MOUTH_SETS) >= 2
+
+
+def test_upper_teeth_stand_over_the_lower_lip_of_f_and_v_and_of_no_other_piece():
+    """Below the opening's edge and within the lip; teeth that are bared, or have room, stay inside the opening."""
+    for mouth_set in map(load_mouth_set, MOUTH_SETS):
+        tucked = {piece.code for piece in mouth_set.piece if piece.shape in mouth_set.shapes_of("F")}
+        for piece in mouth_set.piece:
+            p = proportions(piece.lips)
+            assert (p.over_lip > 0) == (piece.code in tucked), piece.code
+            assert p.over_lip < p.lower_lip
