@@ -11,7 +11,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lipsync import timing
-from lipsync.errors import Problem
 from lipsync.filming.holding import held_of
 from lipsync.fit.job import Job, VoiceRange, voice_range
 from lipsync.fit.settings import settings_for
@@ -20,6 +19,7 @@ from lipsync.production.tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
 from lipsync.steps.heard import Heard, HeardLine, Only
+from lipsync.steps.in_shot import outside, within_shots, without_overlap
 from lipsync.track import Sound, sounds_of
 
 
@@ -78,8 +78,8 @@ def jobs_of(
     """
     only = only or Only()
     shots = production.shots(only.scene, only.shot)
-    lines, problems = _within_shots(production, heard)
-    lines, overlapping = _without_overlap(production, lines)
+    lines, problems = within_shots(production, heard)
+    lines, overlapping = without_overlap(production, lines)
     problems += overlapping
     ranges = _voice_ranges(heard) if ranges is None else ranges
     found: list[ShotJobs] = []
@@ -93,7 +93,7 @@ def jobs_of(
             continue
         here = tuple(in_shot[shot.id])
         for line in here:
-            messages += (*_outside(production, line), *_not_kept(production, line))
+            messages += (*outside(production, line), *_not_kept(production, line))
         of_shot = held.of(shot.id)
         jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
         filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
@@ -169,84 +169,3 @@ def _not_kept(production: Production, line: HeardLine) -> Iterator[str]:
                 f"{line.placed.scene.path}: {line.placed.place}: {choice.code} was {what} frame {number} by hand, "
                 f"but {reason}; it is passed over"
             )
-
-
-def _within_shots(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
-    """Leave out a line that is over before its shot begins: none of it would be on the sheet."""
-    first = production.file.first_frame
-    kept: list[HeardLine] = []
-    problems: list[Problem] = []
-    for line in heard.lines:
-        if not line.kept.breakdown.parts or _last_us(line) > 0:
-            kept.append(line)
-            continue
-        text = (
-            f"is heard up to frame {_number(production, _last_us(line) - 1)}, before its shot begins with frame"
-            f" {first}; let it begin later: frames are counted from {first}. It is left out of the sheet"
-        )
-        problems.append(Problem(str(line.placed.scene.path), line.placed.place, text))
-    return tuple(kept), tuple(problems)
-
-
-def _without_overlap(
-    production: Production, lines: Sequence[HeardLine]
-) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
-    """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
-    kept: list[HeardLine] = []
-    problems: list[Problem] = []
-    groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
-    for line in lines:
-        groups[line.placed.shot.id, line.placed.line.character].append(line)
-    for own in groups.values():
-        own.sort(key=_first_us)
-        reached: HeardLine | None = None
-        for line in own:
-            if reached is not None and _first_us(line) < _last_us(reached):
-                problems.append(_overlap(production, reached, line))
-                continue
-            kept.append(line)
-            reached = line
-    return tuple(kept), tuple(problems)
-
-
-def _first_us(line: HeardLine) -> int:
-    parts = line.kept.breakdown.parts
-    return line.begins_us + (parts[0].start_us if parts else 0)
-
-
-def _last_us(line: HeardLine) -> int:
-    parts = line.kept.breakdown.parts
-    return line.begins_us + (parts[-1].end_us if parts else 0)
-
-
-def _number(production: Production, time_us: int) -> int:
-    return timing.number_of(timing.frame_at(time_us, production.rate), production.file.first_frame)
-
-
-def _overlap(production: Production, before: HeardLine, after: HeardLine) -> Problem:
-    first, last = _number(production, _first_us(after)), _number(production, _last_us(before) - 1)
-    text = (
-        f"is heard from frame {first}, while {before.placed.line.id} of the same character is heard up to frame "
-        f"{last}; let one of them begin elsewhere. It is left out of the sheet"
-    )
-    return Problem(str(after.placed.scene.path), after.placed.place, text)
-
-
-def _outside(production: Production, line: HeardLine) -> Iterator[str]:
-    """What of a line is heard outside its shot, where no frame can show it."""
-    where = f"{line.placed.scene.path}: {line.placed.place}"
-    end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
-    if _first_us(line) < 0:
-        first = production.file.first_frame
-        begins = _number(production, _first_us(line))
-        yield (
-            f"{where}: is heard from frame {begins}, before its shot's first frame, {first}; "
-            "what is heard before is on no sheet; let it begin later, if that is not meant"
-        )
-    if _last_us(line) > end_us:
-        last = production.file.first_frame + line.placed.shot.frames - 1
-        heard = _number(production, _last_us(line) - 1)
-        yield (
-            f"{where}: is heard up to frame {heard}, after its shot's last frame, {last}; "
-            "lengthen the shot or let the line begin earlier"
-        )
