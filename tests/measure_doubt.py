@@ -43,9 +43,10 @@ from lipsync.errors import LineError
 from lipsync.files import write_whole
 from lipsync.listen import doubt, mending
 from lipsync.listen.align import cleared
-from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
 from lipsync.listen.belongs import LEAST_SUPPORT, check_said
 from lipsync.listen.evidence import Evidence, Part, Placed, stretches_of
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.lattice import Symbols
 from lipsync.listen.line import pronunciations_of
 from lipsync.listen.recording import Recording, read_recording

@@ -16,8 +16,9 @@ from lipsync.keep.corrections import label_of
 from lipsync.keep.moving import later
 from lipsync.listen.align import align
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.line import LineSettings, pronunciations_of
-from lipsync.listen.recording import RATE_HZ, Recording
+from lipsync.listen.recording import Recording
 from lipsync.listen.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.model import Breakdown, Part, Word
 from lipsync.timing import sample_of_us, us_of_sample

@@ -14,7 +14,8 @@ import io
 import numpy as np
 import numpy.typing as npt
 
-from lipsync.listen.recording import RATE_HZ, Recording
+from lipsync.listen.features import RATE_HZ
+from lipsync.listen.recording import Recording
 from lipsync.sheets.marks import Image
 from lipsync.timing import us_of_sample
 

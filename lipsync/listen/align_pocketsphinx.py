@@ -29,7 +29,6 @@ import pocketsphinx
 
 from lipsync.listen.patience import check_patience
 
-RATE_HZ = 16_000
 TICK_RATE_HZ = 100
 HALF_WINDOW_US = 7_812  # (25.625 ms - 10 ms) / 2, rounded down
 LOG_BASE = 1.0001

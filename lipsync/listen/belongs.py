@@ -18,9 +18,10 @@ import numpy as np
 
 from lipsync.errors import LineError
 from lipsync.listen.derive import Pronunciation
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.mending import Examined
 from lipsync.listen.patience import ALWAYS_S, TIMES
-from lipsync.listen.recording import RATE_HZ, Recording, heard, noise_floor_db
+from lipsync.listen.recording import Recording, heard, noise_floor_db
 from lipsync.listen.search import Search
 from lipsync.model import Part
 from lipsync.timing import US_PER_S, seconds_of

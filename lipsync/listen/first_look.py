@@ -20,7 +20,6 @@ from lipsync.listen.align_pocketsphinx import (
     HALF_WINDOW_US,
     LADDER,
     PARTS,
-    RATE_HZ,
     TICK_RATE_HZ,
     NotFoundError,
     Samples,
@@ -29,6 +28,7 @@ from lipsync.listen.align_pocketsphinx import (
     beginning,
     find_roughly,
 )
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.voice import slowed
 from lipsync.timing import us_of_sample
 

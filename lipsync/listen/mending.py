@@ -16,9 +16,10 @@ import itertools
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
 from lipsync.listen.doubt import Doubt, doubts
 from lipsync.listen.evidence import Evidence, Part, Placed, Stretch, stretches_of
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.first_look import Words
 from lipsync.listen.lattice import Symbols
 from lipsync.listen.search import Heard, Search, find_words

@@ -13,7 +13,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.first_look import EFFORTS, WHOLE_US, Words
 from lipsync.listen.search import Search, find_words
 from lipsync.timing import us_of_sample

@@ -22,6 +22,7 @@ import numpy.typing as npt
 import soxr  # type: ignore[import-untyped]
 
 from lipsync.errors import LineError
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.sound_file import FULL_SCALE, OpenPart, Survey, open_part
 from lipsync.timing import US_PER_S
 
@@ -32,7 +33,6 @@ with warnings.catch_warnings():
     from pydub import AudioSegment
     from pydub.silence import detect_nonsilent
 
-RATE_HZ = 16_000
 SILENT_PEAK_DB = -72.0  # chosen: eight steps of 16 bits; speech at a working distance peaks 40 dB above it
 WORKING_DB = -23.0  # chosen: the root mean square of a well-set dialogue recording
 WORKING_PEAK_DB = -1.0

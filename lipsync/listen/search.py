@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from lipsync.listen.acoustic_model import acoustic_model
-from lipsync.listen.align_pocketsphinx import RATE_HZ, NotFoundError, Samples
+from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
 from lipsync.listen.boundaries import NoPathError
-from lipsync.listen.features import PER_TICK, STEP_US, change_of, features_of, mel_powers
+from lipsync.listen.features import PER_TICK, RATE_HZ, STEP_US, change_of, features_of, mel_powers
 from lipsync.listen.first_look import WHOLE_US, FirstLook, Words, first_look
 from lipsync.listen.patience import check_patience
 from lipsync.listen.pieces import Piece, pieces_of

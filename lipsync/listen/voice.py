@@ -18,7 +18,7 @@ import soxr  # type: ignore[import-untyped]
 
 from lipsync.listen.align_pocketsphinx import NotFoundError, Samples, Symbols, TickPhone, align_ticks
 from lipsync.listen.factors import FACTORS
-from lipsync.listen.recording import RATE_HZ
+from lipsync.listen.features import RATE_HZ
 
 _BLOCK = 30 * RATE_HZ
 

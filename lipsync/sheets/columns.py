@@ -190,6 +190,8 @@ def _too_small(job: SheetJob, texts: Measured) -> str:
     who = f"{len(job.characters)} characters" if len(job.characters) > 1 else "the columns asked for"
     text = f"{settings.page} {settings.orientation} in the {settings.form} form is too small for {who}"
     if fits:
+        # The page is that of the whole production.
+        text = f"{text} ([sheet] in production.toml)"
         return f"{text}; what fits is {', '.join(fits[:3])}" + (f" and {len(fits) - 3} others" * (len(fits) > 3))
     return f"{text}, and so is every other page; take names out of `columns`, or give the shot fewer characters"
 

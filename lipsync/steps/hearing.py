@@ -14,9 +14,10 @@ from lipsync.alone import alone
 from lipsync.errors import LineError, ProblemsError
 from lipsync.keep import breakdown
 from lipsync.keep.breakdown import Kept, Source
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.line import ENGINE, LineSettings, listen_to, voice_factor_of
 from lipsync.listen.pitch import pitches_hz
-from lipsync.listen.recording import RATE_HZ, Recording, levels_db, read_recording
+from lipsync.listen.recording import Recording, levels_db, read_recording
 from lipsync.listen.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.model import Breakdown
 from lipsync.production.tables import Line

@@ -198,8 +198,8 @@ def test_a_page_that_is_too_small_says_what_would_fit(sample: Path) -> None:
     assert printed.code == ExitCode.PARTLY
     assert printed.out.splitlines() == [str(sample / "sheets/01-lamp-room/010.pdf")]
     assert (
-        '"020": A4 portrait in the large form is too small for 2 characters; what fits is A4 landscape,'
-        in printed.err
+        '"020": A4 portrait in the large form is too small for 2 characters ([sheet] in production.toml); what'
+        " fits is A4 landscape," in printed.err
     )
 
 

@@ -10,7 +10,8 @@ import pytest
 import soundfile
 
 from lipsync.errors import LineError
-from lipsync.listen.recording import RATE_HZ, Recording, heard, level_db, levels_db, noise_floor_db, read_recording
+from lipsync.listen.features import RATE_HZ
+from lipsync.listen.recording import Recording, heard, level_db, levels_db, noise_floor_db, read_recording
 
 RATES = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000, 88200, 96000, 176400, 192000)
 FORMS = [
