@@ -16,6 +16,7 @@ from lipsync.fit.closures import frames_of, is_closure
 from lipsync.fit.costs import Weighing
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.problem import FORBIDDEN, Problem
+from lipsync.phonemes import LIP_TO_TEETH
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
         if turn.sound is not None and is_closure(turn.sound) and frame in frames_of(weighing.job, turn):
             return f"{turn.sound.symbol} of {turn.sound.text!r} keeps the lips closed on this frame; {would}"
     shape = weighing.job.mouth_set.by_code[weighing.codes[instead]].shape
-    if shape in weighing.job.mouth_set.shapes_of("F"):
+    if any(shape in weighing.job.mouth_set.shapes_of(symbol) for symbol in LIP_TO_TEETH):
         return f"The lip is under the teeth for F and V only; {would}"
     return f"Lips are not closed before their sound; {would}"
 

@@ -15,9 +15,8 @@ from dataclasses import replace
 
 from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
 from lipsync.listen.features import RATE_HZ
-from lipsync.listen.first_look import EFFORTS, WHOLE_US, Words
+from lipsync.listen.first_look import EFFORTS, LONG_S, Words
 from lipsync.listen.search import Search, find_words
-from lipsync.timing import us_of_sample
 
 UNLIKE = -2.2  # chosen, see above: below it a line's own factor is looked for
 CLEARLY = 0.6  # chosen: and taken if it gains so much
@@ -39,7 +38,7 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
         NotFoundError: if the words are not found under any.
     """
     best: Search | None = None
-    long = us_of_sample(len(samples), RATE_HZ) > WHOLE_US
+    long = len(samples) > LONG_S * RATE_HZ
     for tried in (factor, *_others(factor, long)):
         if best is not None and not _unlike(best, tried, least_support):
             continue

@@ -2,9 +2,8 @@
 
 The pattern is a regular expression over phonemes with stress, each with a space after it, then a mark for what
 follows the word: `& ` a vowel to which it is linked, `=S ` a consonant, and which, `| ` a pause or a vowel without a
-link. In
-ARPAbet a vowel begins with one of AEIOU and a consonant does not: `[AEIOU]` stands for a vowel, `[AEIOU&]` for a
-vowel in this word or the next.
+link. In ARPAbet a vowel begins with one of AEIOU and a consonant does not: `[AEIOU]` stands for a vowel, `[AEIOU&]`
+for a vowel in this word or the next.
 """
 
 from __future__ import annotations

@@ -6,7 +6,8 @@ proportions below are chosen, by eye, to be told apart at 8 mm, in black and whi
 more opening is taller, more width is wider, more rounding is narrower with fuller lips.
 
 Every edge of a mouth is one outline squeezed upwards or downwards: a curve between the corners whose heights are
-multiplied. So teeth, tongue and the dark between them can never lie outside the lips.
+multiplied. So teeth, tongue and the dark between them can never lie outside the opening; only teeth over the lower
+lip do, and they end on it.
 """
 
 from __future__ import annotations
@@ -173,7 +174,7 @@ class _Outline:
         return [Path(mound, TONGUE, LINE, _THIN_WIDTH), Path(furrow, None, LINE, _THIN_WIDTH)]
 
     def teeth_over(self, p: Proportions) -> list[Path]:
-        """Return the front teeth where they stand over the lower lip, the gap in the middle of them drawn."""
+        """Return the front teeth where they stand over the lower lip, and the gaps between them."""
         half, top, bottom = 0.5 * p.inner, self.middle - 0.5 * p.above, self.middle + p.below + p.over_lip
         left, right, round_ = round(0.5 - half, 4), round(0.5 + half, 4), round(0.25 * half, 4)
         top, bottom = round(top, 4), round(bottom, 4)

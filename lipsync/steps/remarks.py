@@ -12,8 +12,8 @@ from lipsync.listen.script import key_of
 from lipsync.production.values import Production
 from lipsync.steps.heard import PlacedLine
 
-# Chosen: of 38 recordings of people and 320 synthesised lines none of five words and more has half of them doubtful;
-# another line's text may.
+# Chosen: of 38 recordings of people and 320 synthesised lines those of five words and more have at most a third of
+# them doubtful; another line's text may have nearly all.
 _LEAST_WORDS, _MOST_DOUBTFUL = 5, 0.6
 
 

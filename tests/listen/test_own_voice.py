@@ -6,6 +6,7 @@ import pytest
 
 from lipsync.listen import own_voice
 from lipsync.listen.align_pocketsphinx import NotFoundError
+from lipsync.listen.features import RATE_HZ
 from lipsync.listen.own_voice import CLEARLY, LAST_FACTORS, UNLIKE, search_as_spoken
 from lipsync.listen.search import Heard, Search
 
@@ -52,6 +53,13 @@ def test_a_line_unlike_the_others_has_its_own_if_that_is_clearly_better(heard, g
     found = search(1.3)
     assert (found.factor, found.effort) == (factor, effort)
     assert heard == [1.3, None]
+
+
+@pytest.mark.parametrize(("seconds", "last"), [(40, LAST_FACTORS), (300, LAST_FACTORS), (301, ())])
+def test_only_lines_of_more_than_five_minutes_are_given_up_without_the_usual_factors(heard, seconds, last):
+    with pytest.raises(NotFoundError):
+        search_as_spoken(range(seconds * RATE_HZ), (), 1.3, LEAST)
+    assert heard == [1.3, None, *last]
 
 
 def test_a_line_that_is_not_found_in_the_characters_voice(heard):
