@@ -1,4 +1,4 @@
-"""Measures the fitting: python tests/measure_fitting.py FOLDER [--set tideline] [--minutes 60].
+"""Measures the fitting: python tests/measure_fitting.py FOLDER [--set tideline] [--minutes 60] [--condition clean].
 
 In: a folder with `manifest.jsonl` and recordings, as tests/measure_timing.py describes it. Out, printed:
 
@@ -99,10 +99,12 @@ def paired(breakdown: Breakdown, labels: Sequence[Sequence[object]]) -> Twice:
     return Twice(tuple(theirs), tuple(ours), frames_covering(breakdown.duration_us, RATE))
 
 
-def heard(folder: Path, plain: bool) -> Iterator[tuple[dict[str, Any], Breakdown]]:
-    """Yield each recording's row of the list and its breakdown."""
+def heard(folder: Path, plain: bool, condition: str = "") -> Iterator[tuple[dict[str, Any], Breakdown]]:
+    """Yield each recording's row of the list and its breakdown, of those made under a condition only."""
     for row in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
         line = json.loads(row)
+        if condition not in line.get("condition", ""):
+            continue
         try:
             settings = LineSettings(voice_factor=1.0 if plain else None)
             yield line, listen(folder / line["wav"], line["text"], settings)
@@ -391,6 +393,7 @@ def main() -> None:
     parser.add_argument("folder", type=Path, help="folder with manifest.jsonl and its recordings")
     parser.add_argument("--set", default="tideline", help="a mouth set that ships")
     parser.add_argument("--plain", action="store_true", help="listen once, at the recorded speed")
+    parser.add_argument("--condition", default="", help='of synthesised lines: "clean", or "noise 10 dB"')
     parser.add_argument("--minutes", type=float, default=60.0, help="of dialogue, to be timed")
     parser.add_argument("--price", type=float, help="of a fitting")
     arguments = parser.parse_args()
@@ -398,8 +401,8 @@ def main() -> None:
     settings = FittingSettings()
     if arguments.price is not None:
         settings = with_price(settings, arguments.price)
-    every = list(heard(arguments.folder, arguments.plain))
-    lines = [(line["source"], paired(found, line["phones"])) for line, found in every if line["labels"] == "hand"]
+    every = list(heard(arguments.folder, arguments.plain, arguments.condition))
+    lines = [(line["source"], paired(found, line["phones"])) for line, found in every if line["labels"] != "none"]
     agreement(lines, mouth_set, settings)
     steadiness(lines, mouth_set, settings)
     print("closed lips and lip to teeth")
