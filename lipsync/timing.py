@@ -24,6 +24,7 @@ FRAMES_PER_FOOT = {"35mm": 16, "16mm": 40}
 # common practice doubles it at 60000/1001).
 DROPPED_LABELS = {Fraction(30000, 1001): 2, Fraction(60000, 1001): 4}
 
+_DECIMAL = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _RATE = re.compile(r"\s*(\d{1,6})(?:\s*/\s*(\d{1,6}))?\s*")
 _TIMECODE = re.compile(r"(\d{2}):([0-5]\d):([0-5]\d)([:;])(\d{2,3})")
 _FASTEST = 1000
@@ -56,6 +57,8 @@ def us_of_seconds(seconds: float | str) -> int:
     (1160000, 1)
     """
     try:
+        if not _DECIMAL.fullmatch(str(seconds)):  # Decimal takes more, such as 1_0
+            raise ValueError
         exact = Decimal(str(seconds)) * US_PER_S
         return int(exact.quantize(Decimal(1), rounding=ROUND_HALF_UP))
     except (InvalidOperation, ValueError, OverflowError):

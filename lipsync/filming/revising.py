@@ -53,6 +53,15 @@ class Revised:
         if self.is_new:
             prints.write(self.path, self.known)
 
+    def is_newest(self) -> bool:
+        """Return whether nobody has recorded a later revision since.
+
+        Raises:
+            InputError: if the record is broken.
+        """
+        newest = prints.read(self.path).newest
+        return newest is not None and newest.letter == self.revision.letter
+
     def document(self) -> Document:
         """Return the sheet, and what changed.
 

@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationError
 
+from lipsync.errors import InputError, Problem
 from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED, VOWELS
-from lipsync.tomlfile import Table
+from lipsync.tomlfile import Table, found_and_allowed, place_of
 
 LeadFrames = Annotated[int, Field(ge=-4, le=4)]
 Price = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False, strict=True)]
@@ -111,6 +112,11 @@ class Work(Table):
     minutes_a_fitting: Annotated[float, Field(ge=0, le=240, allow_inf_nan=False, strict=True)] = 3.0
     hours_a_day: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False, strict=True)] = 8.0
 
+    @property
+    def days_a_fitting(self) -> float:
+        """The part of a working day that a fitting takes."""
+        return self.minutes_a_fitting / (60 * self.hours_a_day)
+
 
 class FittingSettings(Table):
     """How a track is chosen.
@@ -139,6 +145,9 @@ class FittingSettings(Table):
 def settings_for(production: FittingSettings, own: FittingSettings | None) -> FittingSettings:
     """Return the production's settings, overruled by a mouth set's own for each key that the set gives.
 
+    Raises:
+        InputError: if what the one says does not go with what the other says; it names no file.
+
     >>> settings_for(FittingSettings(on="twos"), FittingSettings(price=Prices(fitting=0.5))).on
     'twos'
     """
@@ -148,4 +157,8 @@ def settings_for(production: FittingSettings, own: FittingSettings | None) -> Fi
     merged = production.model_dump()
     for key, value in said.items():
         merged[key] = {**merged[key], **value} if isinstance(value, dict) else value
-    return FittingSettings.model_validate(merged)
+    try:
+        return FittingSettings.model_validate(merged)
+    except ValidationError as error:
+        faults = [(place_of(merged, fault["loc"]), found_and_allowed(fault)) for fault in error.errors()]
+        raise InputError([Problem("", f"[fitting] {place}", text) for place, text in faults]) from None

@@ -55,7 +55,7 @@ class TradeOff:
         price: of a fitting.
         fittings: how often a piece is put on.
         visual: how unlike the mouths are to what is said.
-        other: what leaps, short and long holds and missed vowels cost.
+        other: what leaps, short and long holds, closures off their sound and missed vowels cost.
         days: estimated days of animation.
         present: whether it is the present setting.
     """
@@ -76,7 +76,7 @@ def with_price(settings: FittingSettings, price: float) -> FittingSettings:
 def trade_off(jobs: Sequence[Job], scope: Scope, prices: Sequence[float] = PRICES) -> tuple[TradeOff, ...]:
     """Return the curve of a scene, the dearest price last; `jobs` are its characters in its shots.
 
-    The present setting is the first job's; its price is among the points.
+    The present setting and what a fitting takes are the first job's; its price is among the points.
 
     Raises:
         ValueError: if there is no job.
@@ -87,7 +87,7 @@ def trade_off(jobs: Sequence[Job], scope: Scope, prices: Sequence[float] = PRICE
     present = settings.price.fitting
     points = [_point(jobs, price) for price in sorted({*prices, present})]
     usual = next(fittings for price, fittings, _, _ in points if price == present)
-    a_fitting = settings.work.minutes_a_fitting / (60 * settings.work.hours_a_day)
+    a_fitting = settings.work.days_a_fitting
     return tuple(
         TradeOff(
             price, fittings, visual, other, max(0.0, scope.days + a_fitting * (fittings - usual)), price == present

@@ -6,6 +6,7 @@ file is broken, what stands of it is checked all the same; a field that is broke
 
 from __future__ import annotations
 
+import os
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
@@ -14,10 +15,11 @@ from pathlib import Path
 from lipsync import timing
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.fit.settings import settings_for
 from lipsync.fit.shooting import faults_in
 from lipsync.production.tables import Line, OnCamera, ProductionFile, SceneFile, Shot
 from lipsync.production.values import Production, Scene, rest_piece, shipped
-from lipsync.tomlfile import read_what_stands
+from lipsync.tomlfile import read_what_stands, shown
 
 # A line may begin before its shot does and be heard into it, but no recording is longer than this (chosen): beyond it
 # the hour of a timecode is wrong.
@@ -46,6 +48,8 @@ def load_production(folder: Path) -> Production:
         production = Production(folder, file, mouth_sets, scenes)
         problems += (*of_sets, *_faults_across(production))
     problems += tuple(_shared_ids(scenes))
+    if production is not None and not problems:
+        problems = tuple(settings_faults(production, folder / "production.toml"))
     if problems or production is None:
         raise InputError(problems)
     return production
@@ -90,11 +94,23 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     """
     name = f"{called}.toml"
     own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
-    if not own.exists() and not ours.exists():
+    # os.path.exists, for a name too long for the disk is a name of no file
+    if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
-        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
+        text = f"{shown(called)} is neither in {own.parent} nor one of those that ship ({ship})"
         raise InputError([replace(asked, text=text)])
     return load_mouth_set(own if own.exists() else ours)
+
+
+def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
+    """Yield where the settings of a file do not go with those that a mouth set puts before them."""
+    for mouth_set in {one.name: one for one in production.mouth_sets.values()}.values():
+        try:
+            settings_for(production.file.fitting, mouth_set.fitting)
+        except InputError as error:
+            for fault in error.problems:
+                text = f"with the settings of its own that the mouth set {mouth_set.name} has: {fault.text}"
+                yield Problem(str(file), fault.place, text)
 
 
 def _faults_across(production: Production) -> Iterator[Problem]:

@@ -46,6 +46,12 @@ def _begins(value: object) -> object:
     return value
 
 
+def _seconds(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"found {shown(value)}; write a number of seconds, such as 1.5")
+    return timing.us_of_seconds(value)
+
+
 # No time that a person writes is longer (chosen).
 _LONGEST_TIME = 40
 
@@ -56,7 +62,7 @@ Id = Annotated[str, AfterValidator(_id)]
 Begins = Annotated[int | str, BeforeValidator(_begins)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
-Microseconds = Annotated[int, BeforeValidator(timing.us_of_seconds), Field(ge=0)]
+Microseconds = Annotated[int, BeforeValidator(_seconds), Field(ge=0)]
 Pronunciation = tuple[str, ...]
 
 LONGEST_SHOT = 1_000_000

@@ -11,8 +11,7 @@ from collections.abc import Iterator
 
 from lipsync.errors import InputError
 from lipsync.sheets.chart_tiles import ChartJob, Tiles
-from lipsync.sheets.flow import check_letters
-from lipsync.sheets.lettering import composed, shortened
+from lipsync.sheets.lettering import check_letters, composed, shortened
 from lipsync.sheets.marks import Document, Mark, Page, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, ORIENTATIONS, PAPER
 from lipsync.sheets.pdf import string_width_mm
@@ -29,9 +28,7 @@ def chart(job: ChartJob) -> Document:
     Raises:
         InputError: if the pieces are too many for the page, or a text has letters that no font here has.
     """
-    texts = [job.production, job.character, job.mouth_set.name, *job.mouth_set.sizes]
-    texts += [piece.name for piece in job.mouth_set.piece]
-    check_letters(f"mouth chart of {job.character}", texts)
+    check_letters(f"mouth chart of {job.character}", _texts(job), job.words)
     for cell_mm in _CELLS_MM:
         for orientation in ORIENTATIONS:
             width_mm, height_mm = PAPER[job.page] if orientation == "portrait" else PAPER[job.page][::-1]
@@ -43,6 +40,16 @@ def chart(job: ChartJob) -> Document:
     larger = "A3 or Tabloid" if job.page in ("A4", "Letter") else "fewer pieces"
     text = f"{count} pieces are too many for one {job.page} page; use {larger}"
     raise InputError.one("", f"mouth chart of {job.character}", text)
+
+
+def _texts(job: ChartJob) -> Iterator[tuple[str, str]]:
+    mouth_set = job.mouth_set
+    yield "the film's title", job.production
+    yield "the name", job.character
+    yield "the mouth set's name", mouth_set.name
+    yield from (("the shape", shape) for shape in mouth_set.sizes)
+    yield from (("the piece's name", piece.name) for piece in mouth_set.piece)
+    yield from (("the cue", cue) for cue in mouth_set.cues)
 
 
 def _heading(job: ChartJob, width_mm: float) -> Iterator[Mark]:

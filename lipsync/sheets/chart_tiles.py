@@ -107,7 +107,8 @@ class Tiles:
         if shape == self.job.mouth_set.rest:
             served = (Served("", self.job.words.at_rest), *served)
         name_mm = string_width_mm(composed(shape), self._shape_pt, True)
-        width_mm = max(len(pieces) * self.cell_mm, min(name_mm, 60.0), _LEAST_TEXT_MM if served else 0.0)
+        sounds_mm = max((self._sound_mm(sound) for sound in served), default=0.0)
+        width_mm = max(len(pieces) * self.cell_mm, min(name_mm, 60.0), _LEAST_TEXT_MM if served else 0.0, sounds_mm)
         lines: list[list[Served]] = [[]]
         used_mm = 0.0
         for sound in served:

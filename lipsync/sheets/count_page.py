@@ -10,11 +10,10 @@ import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from lipsync.errors import InputError, Problem
 from lipsync.fit.counting import CountRow
 from lipsync.fit.mouthset import MouthSet
 from lipsync.sheets.alerts import band, band_height_mm, fitted
-from lipsync.sheets.lettering import composed, shortened, unprintable, wrapped
+from lipsync.sheets.lettering import check_letters, composed, shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import string_width_mm
@@ -72,10 +71,9 @@ def _check_letters(job: CountJob) -> None:
     texts = [("the film's title", job.production), *(("the name", character.name) for character in job.characters)]
     pieces = (character.mouth_set.by_code.get(row.code) for character in job.characters for row in character.rows)
     texts += [("the piece's name", piece.name) for piece in pieces if piece]
+    texts += [("the mouth set's name", character.mouth_set.name) for character in job.characters]
     texts += [("what must be known,", text) for text in job.alerts]
-    texts += [(f"[sheet.words] {name},", text) for name, text in job.settings.words.model_dump().items()]
-    if faults := [Problem("", "count", text) for text in unprintable(texts)]:
-        raise InputError(faults)
+    check_letters("count", texts, job.settings.words)
 
 
 def count_page(job: CountJob) -> Document:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lipsync.errors import InputError, Problem
 from lipsync.sheets.alerts import ALERT_PT, all_lines, band_lines
 from lipsync.sheets.block import SPAN_DB, Block
 from lipsync.sheets.columns import GAP_MM, Column, Layout, layout_of
@@ -18,7 +17,7 @@ from lipsync.sheets.foot import Notice, Sign, foot, notices_of
 from lipsync.sheets.grid import NAME_PT, Bank, filmed, heads, lines, numbers
 from lipsync.sheets.heading import heading
 from lipsync.sheets.job import SheetJob
-from lipsync.sheets.lettering import shortened, unprintable
+from lipsync.sheets.lettering import check_letters, shortened
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Text
 from lipsync.sheets.measures import measured, stress_shown
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM
@@ -68,9 +67,7 @@ def _check_letters(job: SheetJob) -> None:
     said = sorted({sound.text for character in job.characters for sound in character.sounds})
     texts += [("the word", text) for text in said]
     texts += [("what must be known,", text) for text in job.alerts]
-    texts += [(f"[sheet.words] {name},", text) for name, text in job.settings.words.model_dump().items()]
-    if faults := [Problem("", f"shot {job.shot}", text) for text in unprintable(texts)]:
-        raise InputError(faults)
+    check_letters(f"shot {job.shot}", texts, job.settings.words)
 
 
 def _document(made: _Sheet) -> Document:

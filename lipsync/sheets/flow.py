@@ -11,12 +11,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from lipsync.errors import InputError
 from lipsync.sheets.alerts import band, band_height_mm, fitted
 from lipsync.sheets.lettering import composed, shortened, wrapped
 from lipsync.sheets.marks import Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
-from lipsync.sheets.pdf import missing_glyphs, string_width_mm
+from lipsync.sheets.pdf import string_width_mm
 from lipsync.sheets.words import Words
 
 TOP_MM, HEADS_MM, LINE_MM = 20.0, 7.0, 4.6
@@ -198,11 +197,3 @@ def put_text(flow: Flow, text: str) -> None:
 
 def _line(text: str, y_mm: float) -> Iterator[Mark]:
     yield Text(MARGIN_X_MM, y_mm + 3.4, text, TEXT_PT)
-
-
-def check_letters(where: str, texts: Iterable[str]) -> None:
-    """Raise an InputError for a text with letters that no font here has."""
-    for text in texts:
-        if missing := missing_glyphs(composed(text)):
-            sentence = f"{text[:60]!r} has letters that cannot be printed ({missing[:20]}); write it in Latin letters"
-            raise InputError.one("", where, sentence)

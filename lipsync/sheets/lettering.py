@@ -6,8 +6,10 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
+from lipsync.errors import InputError, Problem
 from lipsync.sheets.marks import MM_PER_POINT
 from lipsync.sheets.pdf import missing_glyphs, string_width_mm
+from lipsync.sheets.words import Words
 
 ELLIPSIS = "…"
 
@@ -34,6 +36,13 @@ def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
                 f"{what} {text[:60]!r} has letters that cannot be printed ({missing[:20]}); the sheet's font has "
                 "Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
             )
+
+
+def check_letters(where: str, texts: Iterable[tuple[str, str]], words: Words) -> None:
+    """Raise an InputError for all texts, each with what it is, and words of the studio that cannot be printed."""
+    told = (*texts, *((f"[sheet.words] {name},", text) for name, text in words.model_dump().items()))
+    if faults := [Problem("", where, text) for text in unprintable(told)]:
+        raise InputError(faults)
 
 
 @lru_cache(maxsize=16384)
@@ -68,14 +77,16 @@ def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool =
     """Return a text in at most so many lines, broken between words, the last shortened if it must be."""
     found: list[str] = []
     rest = composed(text).split(" ")
-    while rest and len(found) < lines - 1:
-        count = len(rest)
-        while count > 1 and string_width_mm(" ".join(rest[:count]), size_pt, bold) > width_mm:
-            count -= 1
-        found.append(shortened(" ".join(rest[:count]), width_mm, size_pt, bold))
-        rest = rest[count:]
-    if rest:
-        found.append(shortened(" ".join(rest), width_mm, size_pt, bold))
+    at = 0
+    while at < len(rest) and len(found) < lines - 1:
+        line = rest[at]
+        at += 1
+        while at < len(rest) and string_width_mm(f"{line} {rest[at]}", size_pt, bold) <= width_mm:
+            line = f"{line} {rest[at]}"
+            at += 1
+        found.append(shortened(line, width_mm, size_pt, bold))
+    if at < len(rest):
+        found.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
     return tuple(line for line in found if line)
 
 

@@ -15,8 +15,8 @@ from functools import partial
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.pressings import Board, PressingRow
 from lipsync.fit.shooting import Shoot, ShootingPlan
-from lipsync.sheets.flow import LINE_MM, TEXT_PT, Column, Flow, Heading, cells, check_letters, put_text
-from lipsync.sheets.lettering import composed, shortened, wrapped
+from lipsync.sheets.flow import LINE_MM, TEXT_PT, Column, Flow, Heading, cells, put_text
+from lipsync.sheets.lettering import check_letters, composed, shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
@@ -25,6 +25,9 @@ from lipsync.sheets.signs import row_rule
 from lipsync.sheets.words import Words
 
 _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM = 9.4, 9.0, 10.5, 4.0
+
+# Shots named in one sentence; more are named in another, so that none is left out.
+_SHOTS_TOLD = 100
 
 # Which of a row's numbers are its boards.
 _BOARDS = 2
@@ -101,14 +104,22 @@ def numbers_of(row: PressingRow) -> tuple[int, ...]:
     )
 
 
+def _texts(job: OrderJob) -> Iterator[tuple[str, str]]:
+    yield "the film's title", job.production
+    yield from (("what must be known,", text) for text in job.alerts)
+    for one in job.characters:
+        yield "the name", one.name
+        yield "the mouth set's name", one.mouth_set.name
+        yield from (("the piece's name", piece.name) for piece in one.mouth_set.piece)
+
+
 def order_pages(job: OrderJob) -> Document:
     """Return the order as pages.
 
     Raises:
         InputError: if a text has letters that no font here has.
     """
-    texts = [text for one in job.characters for text in (one.name, *(piece.name for piece in one.mouth_set.piece))]
-    check_letters(job.words.order, [job.production, *texts])
+    check_letters(job.words.order, _texts(job), job.words)
     heading = Heading(job.words.order, job.production, job.dated, job.words, job.page, job.alerts)
     flow = Flow(heading)
     places: list[Bookmark] = []
@@ -152,8 +163,8 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
         first, last = shoot.first.isoformat(), shoot.last.isoformat()
         text = words.shoots.format(puppet=shoot.puppet, scene=shoot.scene, first=first, last=last)
         yield f"{text} ({words.shots.format(shots=', '.join(shoot.shots))})" if shoot.shots else text
-    if one.unplanned:
-        yield words.unplanned.format(shots=", ".join(one.unplanned))
+    for at in range(0, len(one.unplanned), _SHOTS_TOLD):
+        yield words.unplanned.format(shots=", ".join(one.unplanned[at : at + _SHOTS_TOLD]))
     made = {row.code for row in one.rows}
     if left := [code for code in one.mouth_set.by_code if code not in made]:
         yield words.not_made.format(codes=", ".join(left))

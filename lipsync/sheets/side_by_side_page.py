@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters, put_text
-from lipsync.sheets.lettering import shortened
+from lipsync.sheets.flow import Column, Flow, Heading, cells, put_text
+from lipsync.sheets.lettering import check_letters, shortened
 from lipsync.sheets.marks import Document, Mark, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.side_by_side_parts import SideJob, put_instead, put_strips
@@ -22,13 +22,16 @@ _ROW_MM, _TITLE_MM = 5.8, 7.0
 
 
 def side_by_side_page(job: SideJob) -> Document:
-    """Return the two ways side by side, on one page.
+    """Return the two ways side by side; where they differ stands on what room the numbers leave on their page.
 
     Raises:
         InputError: if a text has letters that no font here has.
     """
     words = job.words
-    check_letters(words.side_by_side, [job.production, job.scene, *job.tried, *job.names.values()])
+    texts = [("the film's title", job.production), ("the scene's title", job.scene)]
+    texts += [("what is tried,", text) for text in job.tried] + [("the name", name) for name in job.names.values()]
+    texts += [("what must be known,", text) for text in job.alerts]
+    check_letters(words.side_by_side, texts, words)
     heading = Heading(words.side_by_side, f"{job.production}  ·  {job.scene}", job.dated, words, job.page, job.alerts)
     flow = Flow(heading)
     for text in job.tried:

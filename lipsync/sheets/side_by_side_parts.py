@@ -91,6 +91,7 @@ def put_strips(flow: Flow, job: SideJob) -> None:
     while room and not flow.has_room(_TITLE_MM + room * _STRIP_MM + 6.0 + kept_mm):
         room -= 1
     if not room:
+        _put_more(flow, job.words, len(job.strips))
         return
     most = sorted(job.strips, key=lambda strip: -sum(differs is True for differs in strip.differs))[:room]
     flow.put(_TITLE_MM, partial(_headed, job.words.where_differing, job.words.strip_signs, flow.heading))

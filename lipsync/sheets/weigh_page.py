@@ -13,7 +13,8 @@ from functools import partial
 
 from lipsync.fit.settings import Work
 from lipsync.fit.tradeoff import TradeOff
-from lipsync.sheets.flow import Column, Flow, Heading, cells, check_letters, put_text
+from lipsync.sheets.flow import Column, Flow, Heading, cells, put_text
+from lipsync.sheets.lettering import check_letters
 from lipsync.sheets.marks import Document, Mark, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.plot import Axis, Named, Plot, names
@@ -70,7 +71,8 @@ def weigh_page(job: WeighJob) -> Document:
         InputError: if a text has letters that no font here has.
     """
     words = job.words
-    check_letters(words.weigh, [job.production, job.scene])
+    texts = [("the film's title", job.production), ("the scene's title", job.scene)]
+    check_letters(words.weigh, [*texts, *(("what must be known,", text) for text in job.alerts)], words)
     lasts = words.scene_lasts.format(frames=job.frames, seconds=f"{job.seconds:.1f}")
     about = f"{job.production}  ·  {job.scene}  ·  {lasts}"
     heading = Heading(words.weigh, about, job.dated, words, job.page, job.alerts)
@@ -104,7 +106,7 @@ def _plot(job: WeighJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     up = Axis.of(visual, from_zero=False)
     plot = Plot(MARGIN_X_MM + 14.0, y_mm + 14.0, heading.inner_mm - 20.0, _PLOT_MM - 30.0, across, up)
     yield from plot.axes(words.fittings, words.visual)
-    a_fitting = job.work.minutes_a_fitting / (60 * job.work.hours_a_day)
+    a_fitting = job.work.days_a_fitting
     if a_fitting > 0:
         yield from plot.above(list(_days(plot, present, a_fitting)), words.days)
     yield from plot.line(list(zip(fittings, visual, strict=True)))

@@ -93,6 +93,7 @@ class Words(Table):
     scenes: Label = "scenes"
     pieces_needed: Label = "pieces needed"
     lines_missing: Sentence = "do not work from this yet: {lines} could not be done, and is missing here"
+    shot_left_out: Sentence = "not in this at all: the scene contradicts what is in the can"
     lines_old: Sentence = "ask first: a newer text or recording of {lines} waits, and what stands here is the old one"
     read_first: Label = "read first"
     more_told: Label = "and {count} more, named on the screen when this was counted"
@@ -161,8 +162,8 @@ class Words(Table):
     # Which pieces are worth making.
     worth: Label = "pieces worth making"
     worth_how: Sentence = (
-        "For each number of pieces the set that loses least over all that the character says. Lips closed, lip to "
-        "teeth and the mouth at rest keep their pieces in any case."
+        "For each number of pieces the set that loses least over all that the character says. Lips closed and lip "
+        "to teeth, where they are said, and the mouth at rest keep their pieces in any case."
     )
     pieces: Label = "pieces"
     loss: Label = "loss"

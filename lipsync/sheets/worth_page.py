@@ -13,8 +13,8 @@ from itertools import pairwise
 
 from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.fit.reduced import ReducedSet
-from lipsync.sheets.flow import HEADS_MM, Column, Flow, Heading, cells, check_letters, put_text, size_that_fits
-from lipsync.sheets.lettering import shortened
+from lipsync.sheets.flow import HEADS_MM, Column, Flow, Heading, cells, put_text, size_that_fits
+from lipsync.sheets.lettering import check_letters, shortened
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
@@ -45,6 +45,14 @@ class WorthJob:
     alerts: tuple[str, ...] = ()
 
 
+def _texts(job: WorthJob) -> Iterator[tuple[str, str]]:
+    yield "the film's title", job.production
+    yield "the name", job.character
+    yield "the mouth set's name", job.mouth_set.name
+    yield from (("the piece's name", piece.name) for piece in job.mouth_set.piece)
+    yield from (("what must be known,", text) for text in job.alerts)
+
+
 def worth_pages(job: WorthJob) -> Document:
     """Return the curve, the table and the sets as pages; the plot is on the first.
 
@@ -52,7 +60,7 @@ def worth_pages(job: WorthJob) -> Document:
         InputError: if a text has letters that no font here has.
     """
     words = job.words
-    check_letters(words.worth, [job.production, job.character, *(piece.name for piece in job.mouth_set.piece)])
+    check_letters(words.worth, _texts(job), words)
     about = f"{job.production}  ·  {job.character}  ·  {job.mouth_set.name}"
     flow = Flow(Heading(words.worth, about, job.dated, words, job.page, job.alerts))
     put_text(flow, words.worth_how)

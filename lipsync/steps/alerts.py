@@ -37,6 +37,7 @@ def alerts_of(production: Production, one: ShotLines) -> Iterator[str]:
         yield words.lines_old.format(lines=", ".join(one.waiting))
 
 
-def alerts_over(production: Production, shots: Iterable[ShotLines]) -> tuple[str, ...]:
-    """Return what must be known of several shots, each with its id."""
-    return tuple(f"{one.shot.id}: {alert}" for one in shots for alert in alerts_of(production, one))
+def alerts_over(production: Production, shots: Iterable[ShotLines], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:
+    """Return what must be known of several shots, and of those that are left out, each with its id."""
+    without = (f"{shot.id}: {production.file.sheet.words.shot_left_out}" for shot in left_out)
+    return (*without, *(f"{one.shot.id}: {alert}" for one in shots for alert in alerts_of(production, one)))

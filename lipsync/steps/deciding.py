@@ -14,6 +14,7 @@ from typing import Any
 from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.fit.reduced import ReducedSet, reduced_sets
+from lipsync.fit.settings import Work
 from lipsync.fit.tradeoff import Scope, TradeOff, trade_off
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
@@ -32,11 +33,12 @@ from lipsync.steps.jobs import jobs_of
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A scene's curve: what fewer fittings would cost; and what must be known of it."""
+    """A scene's curve: what fewer fittings would cost, what one takes, and what must be known of it."""
 
     scene: Scene
     scope: Scope
     points: tuple[TradeOff, ...]
+    work: Work
     alerts: tuple[str, ...] = ()
 
     @property
@@ -80,7 +82,20 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
             f"{place.path}: mouth sets have prices of a fitting of their own ({own}); the curve gives all of them "
             f"one price, and its present setting is that of {jobs[0].character}",
         )
-    weighed = Weighed(place, scope, trade_off(jobs, scope), alerts_over(production, found.shots))
+    works = {job.character: job.settings.work for job in jobs}
+    if len(set(works.values())) > 1:
+        own = ", ".join(f"{who} {one.minutes_a_fitting:g} of {one.hours_a_day:g} hours" for who, one in works.items())
+        messages += (
+            f"{place.path}: mouth sets have minutes of a fitting of their own ({own}); the curve reckons with those "
+            f"of {jobs[0].character}",
+        )
+    weighed = Weighed(
+        place,
+        scope,
+        trade_off(jobs, scope),
+        jobs[0].settings.work,
+        alerts_over(production, found.shots, found.left_out),
+    )
     return weighed, found.report + Report(messages=messages)
 
 
@@ -98,7 +113,7 @@ def write_weighed(production: Production, weighed: Weighed, out: Path | None = N
         weighed.scope.frames,
         weighed.scope.rate,
         file.seconds_a_day,
-        file.fitting.work,
+        weighed.work,
         weighed.scene.dated or file.dated,
         file.sheet.page,
         file.sheet.words,
@@ -142,10 +157,13 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     found = jobs_of(production, heard)
     jobs = [job for one in found.shots for job in one.jobs if job.character == key]
     if not any(job.sounds for job in jobs):
+        if problems := heard.report.problems + found.report.problems:
+            raise InputError(problems)
         text = "says nothing in any shot, so no piece is worth more than another"
         raise InputError.one(production.folder / "production.toml", f"[characters] [{key}]", text)
     here = [one for one in found.shots if key in production.speakers(one.shot)]
-    return Worth(key, reduced_sets(jobs), alerts_over(production, here)), found.report
+    without = [shot for shot in found.left_out if key in production.speakers(shot)]
+    return Worth(key, reduced_sets(jobs), alerts_over(production, here, without)), found.report
 
 
 def write_worth(production: Production, worth: Worth, out: Path | None = None) -> tuple[Path, ...]:

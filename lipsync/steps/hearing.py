@@ -25,7 +25,7 @@ from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.steps import remarks
 from lipsync.steps.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
-from lipsync.steps.voices import FROM_LINES, voice_factor
+from lipsync.steps.voices import FROM_LINES, check_voices, voice_factor
 from lipsync.track import sounds_of
 
 
@@ -39,7 +39,11 @@ def hear(
         only: which lines; all if None.
         again: listen also where nothing changed.
         progress: told of each line done.
+
+    Raises:
+        InputError: for faults in `voices.toml`, which bear on every line.
     """
+    check_voices(production)
     lines = lines_of(production, only or Only())
     done: list[HeardLine] = []
     report = Report(messages=tuple(remarks.of_production(production)))
@@ -82,6 +86,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
             if new != old:
                 breakdown.write(path, new)
         old = new
+    _check_kept_cues(production, placed, old)
     if old.newer is not None:
         messages.append(
             f"{path}: what stands is from an older text or recording, and a newer computation waits; "
@@ -104,12 +109,23 @@ def _read(production: Production, placed: PlacedLine) -> Recording:
 
 
 def _check_cues(production: Production, placed: PlacedLine) -> None:
-    """Raise a LineError for a cue that the character's mouth set gives no shape."""
+    """Raise a LineError for a cue of the text that the character's mouth set gives no shape."""
+    place = f"{placed.place} text"
+    for token in tokens_of(placed.line.text, str(placed.scene.path), place):
+        if isinstance(token, CueToken) and (fault := _no_cue(production, placed, token.name)):
+            raise LineError.one(placed.scene.path, place, fault)
+
+
+def _check_kept_cues(production: Production, placed: PlacedLine, kept: Kept) -> None:
+    """Raise a LineError for a cue that a person wrote in the breakdown and that the mouth set gives no shape."""
+    for cue in kept.breakdown.cues:
+        if fault := _no_cue(production, placed, cue.name):
+            raise LineError.one(kept_path(production, placed), f"cue {cue.name!r}", fault)
+
+
+def _no_cue(production: Production, placed: PlacedLine, name: str) -> str:
     known = production.mouth_sets[placed.line.character].cues
-    for token in tokens_of(placed.line.text, str(placed.scene.path), f"{placed.place} text"):
-        if isinstance(token, CueToken) and token.name not in known:
-            text = f"[{token.name}] is no cue of the character's mouth set; it has {', '.join(known)}"
-            raise LineError.one(placed.scene.path, f"{placed.place} text", text)
+    return "" if name in known else f"[{name}] is no cue of the character's mouth set; it has {', '.join(known)}"
 
 
 def _where(error: LineError, placed: PlacedLine) -> LineError:

@@ -55,10 +55,11 @@ class ShotJobs:
 
 @dataclass(frozen=True, slots=True)
 class Jobs:
-    """The shots, in order, and what is to be said."""
+    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
 
     shots: tuple[ShotJobs, ...]
     report: Report
+    left_out: tuple[Shot, ...] = ()
 
 
 def jobs_of(
@@ -98,7 +99,8 @@ def jobs_of(
         jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
         filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
         found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
-    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report)
+    left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
+    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 
 
 def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:

@@ -76,7 +76,7 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     given = production.file.shooting
     plan = given if given.shoot else _all_at_once(production, given, tracks)
     found = order(plan, tracks, production.mouth_sets)
-    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots))
+    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots, plans.left_out))
     file, messages = production.folder / "production.toml", []
     if not made.planned:
         messages.append(

@@ -6,6 +6,7 @@ revision is recorded before the file is written.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from lipsync.files import write_whole
 from lipsync.filming.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.filming.prints import FOLDER as PRINTS
 from lipsync.filming.prints import prints_in
-from lipsync.production.values import Production
+from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
 from lipsync.sheets.marks import Document
 from lipsync.sheets.pdf import draw
@@ -51,6 +52,7 @@ def write_packets(
     art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
     problems: list[Problem] = []
+    messages: list[str] = []
     done = 0
     for scene, planned in groupby(plans.shots, lambda one: one.scene):
         shots: list[ShotParts] = []
@@ -70,12 +72,30 @@ def write_packets(
                 continue
             paths.append(path)
             shots.append(parts)
-        # A scene's packet that lacks a shot would be taken for whole.
-        if scenes and len(shots) == sum(one.scene == scene for one in plans.shots):
-            paths.append(folder / f"{scene.id}.pdf")
-            write_whole(paths[-1], draw(scene_packet(scene.title, shots, charts)))
+        if scenes:
+            path = folder / f"{scene.id}.pdf"
+            if reason := _write_scene(production, path, scene, shots, charts):
+                messages.append(f"{path}: {reason}")
+            else:
+                paths.append(path)
     progress("packing", len(plans.shots), len(plans.shots))
-    return Printed(tuple(paths), Report(tuple(problems)))
+    return Printed(tuple(paths), Report(tuple(problems), tuple(messages)))
+
+
+def _write_scene(
+    production: Production, path: Path, scene: Scene, shots: Sequence[ShotParts], charts: Mapping[str, Document]
+) -> str:
+    """Write a scene's packet; where it cannot be whole and of the newest revisions, return why it is not written."""
+    done = {parts.revised.job.shot for parts in shots}
+    if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
+        # It would be taken for whole.
+        return f"is not printed, since it would lack {', '.join(lacking)}"
+    content = draw(scene_packet(scene.title, shots, charts))
+    with alone(production.folder / PRINTS):
+        if not all(parts.revised.is_newest() for parts in shots):
+            return "is not printed, since another program has printed newer sheets meanwhile; print it again"
+        write_whole(path, content)
+    return ""
 
 
 def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:

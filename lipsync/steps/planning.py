@@ -59,10 +59,11 @@ class ShotPlan:
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, and what is to be said."""
+    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
 
     shots: tuple[ShotPlan, ...]
     report: Report
+    left_out: tuple[Shot, ...] = ()
 
 
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
@@ -107,7 +108,7 @@ def plan(
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
         plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
     progress("fitting", len(found.shots), len(found.shots))
-    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)))
+    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

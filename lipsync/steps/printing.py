@@ -146,7 +146,7 @@ def write_count(
     folder = production.folder_for("sheets", out)
     pages, table = folder / "count.pdf", folder / "count.csv"
     file = production.file
-    alerts = alerts_over(production, plans.shots)
+    alerts = alerts_over(production, plans.shots, plans.left_out)
     job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts)
     write_whole(pages, draw(count_page(job)))
     write_whole(table, _csv(production, counts))

@@ -15,7 +15,7 @@ from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings, settings_for
 from lipsync.fit.side_by_side import Side, SideBySide, side_by_side
-from lipsync.production.reading import mouth_set_called
+from lipsync.production.reading import mouth_set_called, settings_faults
 from lipsync.production.tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
@@ -129,6 +129,8 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     jobs, others = ([job for one in way.shots for job in one.jobs] for way in (present, tried))
     scene = next(one for one in production.scenes if one.id == trial.scene)
     if not jobs:
+        if present.report.problems:
+            raise InputError(present.report.problems)
         raise InputError.one(scene.path, "", "has nobody in its shots, so there is nothing to try")
     _check_cues(heard, trial, other)
     puppets = {key: character.puppets for key, character in production.file.characters.items()}
@@ -136,7 +138,7 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     report = present.report + Report(messages=(*messages, *_only_in(tried.report, present.report)))
     differences = tuple(_differences(production, present.shots, both))
     shots = tuple(one.shot.id for one in present.shots for _ in one.jobs)
-    alerts = alerts_over(production, present.shots)
+    alerts = alerts_over(production, present.shots, present.left_out)
     return Tried(scene, trial, both, differences, shots, other.mouth_sets, alerts), report
 
 
@@ -153,8 +155,7 @@ def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[
     file = production.file
     messages: list[str] = []
     if trial.fitting is not None:
-        settings = read_table(trial.fitting, OtherSettings).fitting
-        file = file.model_copy(update={"fitting": settings_for(file.fitting, settings)})
+        file = file.model_copy(update={"fitting": _other_settings(file.fitting, trial.fitting)})
         messages += [
             f"{trial.fitting}: the mouth set {name} has settings of its own, which stand before these"
             for name in dict.fromkeys(m.name for m in mouth_sets.values() if m.fitting is not None)
@@ -162,7 +163,20 @@ def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[
     scenes = tuple(
         replace(scene, shots=tuple(_resting(shot, mouth_sets) for shot in scene.shots)) for scene in production.scenes
     )
-    return replace(production, file=file, mouth_sets=mouth_sets, scenes=scenes), tuple(messages)
+    other = replace(production, file=file, mouth_sets=mouth_sets, scenes=scenes)
+    if faults := tuple(settings_faults(other, trial.fitting or production.folder / "production.toml")):
+        raise InputError(faults)
+    return other, tuple(messages)
+
+
+def _other_settings(present: FittingSettings, path: Path) -> FittingSettings:
+    """Return the present settings, overruled by those of a file."""
+    settings = read_table(path, OtherSettings).fitting
+    try:
+        return settings_for(present, settings)
+    except InputError as error:
+        text = "with those of the production: "
+        raise InputError([replace(one, file=str(path), text=text + one.text) for one in error.problems]) from None
 
 
 def _resting(shot: Shot, mouth_sets: Mapping[str, MouthSet]) -> Shot:

@@ -72,6 +72,11 @@ def voice_factor(production: Production, character: str, find: Find) -> float | 
     return known[character].voice_factor
 
 
+def check_voices(production: Production) -> None:
+    """Raise an InputError for faults in `voices.toml`."""
+    _read(production.folder / "voices.toml")
+
+
 def _read(path: Path) -> dict[str, Voice]:
     return dict(read_table(path, VoicesFile).voices) if path.exists() else {}
 
