@@ -1,11 +1,8 @@
-"""The values that pass between stages. Frozen, tuples inside; impossible values cannot be built.
+"""What listening passes on. Frozen, tuples inside; impossible values cannot be built.
 
-Times are whole microseconds from the start of the line's recording (its `in` point), in `Breakdown`, and from the
-start of the shot in `Sound`. Frames are counted from 0 in the shot. Codes name pieces of the character's mouth set.
-
-    Breakdown   what is heard: words and cues with their phonemes in time; silence is what lies between
-    Sound       one phoneme or cue of one line, in shot time: what a frame can show
-    FrameTrack  the piece on each frame of a shot for one character, and the sound that each frame shows
+Times are whole microseconds from the start of the line's recording (its `in` point). A `Breakdown` is what is heard:
+words and cues with their phonemes in time; silence is what lies between. What follows from it in a shot's own time
+is in track.py.
 """
 
 from __future__ import annotations

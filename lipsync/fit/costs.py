@@ -75,7 +75,7 @@ class Weighing:
         visual: frames x pieces, how unlike each piece is to what a frame shows, in whole millionths.
         closed: frames x pieces, what it costs that closed lips, or a lip under the teeth, depart from their sound, in
             whole millionths.
-        must: for each demand of the problem whether it is for sounds that must be seen.
+        must: for each demand of the problem how many sounds that must be seen it is for; 0 for all others.
         problem: what optimum.py solves.
     """
 
@@ -87,7 +87,7 @@ class Weighing:
     overlaps: tuple[Overlap, ...]
     visual: Whole
     closed: Whole
-    must: tuple[bool, ...]
+    must: tuple[int, ...]
     problem: Problem
 
     def pieces(self, columns: Sequence[int]) -> tuple[str | None, ...]:
@@ -113,7 +113,7 @@ class Weighing:
                 jump += int(problem.change[holds[index - 1][0], piece]) - whole(price.fitting)
             begin += length
         unmet = [not any(worn[at] in d.pieces for at in _span(d, len(worn))) for d in problem.demands]
-        missed = sum(n for n, must in zip(unmet, self.must, strict=True) if must)
+        missed = sum(must for no, must in zip(unmet, self.must, strict=True) if no)
         stress = sum(
             d.price for d, no, must in zip(problem.demands, unmet, self.must, strict=True) if no and not must
         )

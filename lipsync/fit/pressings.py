@@ -4,14 +4,15 @@ In come the plan and every shot's track, out comes a row for each character and 
 board. The numbers have these names everywhere:
 
     frames seen                    frames on which the piece is seen, over the shots that are planned
-    times fitted                   how often it is put on in them
+    times fitted                   how often it is put on in them, each shot once
     pieces on the puppet's board   for each puppet, the pieces that its scenes need; one of each lies on its board
     at once                        on the busiest day, the boards on which the piece lies
     pressings to make              one for each board at once, those that follow on when clay is used up, and spares
 
 Puppets that shoot on the same day each have their own piece; when a puppet's days are over, its pieces go on to the
 next board that needs them, with the wear that they have. A piece worn at a shot's first frame has been put on for
-that shot. A shot that two puppets shoot counts for both.
+that shot. A shot that two puppets shoot wears the pieces of both; one that a puppet comes back to on later days is
+gone on with, and wears them once. A piece that is only on film is not made.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from dataclasses import dataclass
 
 from lipsync.fit.counting import ShotTrack, count
 from lipsync.fit.mouthset import MouthSet
-from lipsync.fit.shooting import Shoot, ShootingPlan
+from lipsync.fit.shooting import Shoot, ShootingPlan, character_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,11 @@ class Board:
     puppet: str
     codes: tuple[str, ...]
 
+    @property
+    def character(self) -> str:
+        """The puppet's character."""
+        return character_of(self.puppet)
+
 
 @dataclass(frozen=True, slots=True)
 class Order:
@@ -83,22 +89,23 @@ def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[s
     jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
     codes = {character: list(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
     planned = {id(track) for _, own in jobs for track in own}
-    totals = {(row.character, row.code): row for row in count((t for t in tracks if id(t) in planned), {}, codes)}
-    fitted: defaultdict[tuple[str, str], list[tuple[Shoot, int]]] = defaultdict(list)
+    counts = count((t for t in tracks if id(t) in planned), {}, codes)
+    totals = {(row.character, row.code): row for row in counts if row.code in codes[row.character]}
+    uses = _uses(jobs)
     boards: dict[str, set[str]] = {}
     for shoot, own in jobs:
-        times = Counter(fitting.code for track in own for fitting in track.track.fittings)
-        boards.setdefault(shoot.puppet, set()).update(times)
-        for code, many in times.items():
-            fitted[shoot.character, code].append((shoot, many))
+        boards.setdefault(shoot.puppet, set()).update(_worn(own))
     rows = [
-        _row(plan, (total.frames_seen, total.times_fitted), key, fitted[key], mouth_sets[key[0]].material == "clay")
+        _row(plan, (total.frames_seen, total.times_fitted), key, uses[key], mouth_sets[key[0]].material == "clay")
         for key, total in totals.items()
-        if key in fitted
+        if key in uses
     ]
     return Order(
         tuple(rows),
-        tuple(Board(puppet, _in_order(worn, codes[puppet.rpartition("-")[0]])) for puppet, worn in boards.items()),
+        tuple(
+            Board(puppet, tuple(code for code in codes[character_of(puppet)] if code in worn))
+            for puppet, worn in boards.items()
+        ),
         tuple((t.track.character, t.scene, t.shot) for t in tracks if id(t) not in planned and any(t.track.fittings)),
     )
 
@@ -111,34 +118,58 @@ def _shoots(shoot: Shoot, track: ShotTrack) -> bool:
     )
 
 
-def _in_order(worn: set[str], codes: Sequence[str]) -> tuple[str, ...]:
-    return (*(code for code in codes if code in worn), *sorted(worn.difference(codes)))
+def _worn(tracks: Sequence[ShotTrack]) -> Counter[str]:
+    """Return how often each piece is put on."""
+    return Counter(fitting.code for track in tracks for fitting in track.track.fittings)
+
+
+def _uses(jobs: Sequence[tuple[Shoot, list[ShotTrack]]]) -> dict[tuple[str, str], list[tuple[Shoot, int]]]:
+    """Return for each piece what it is needed for, by the first day, and how often it is put on in each."""
+    found: defaultdict[tuple[str, str], list[tuple[Shoot, int]]] = defaultdict(list)
+    begun: set[tuple[str, int]] = set()
+    for shoot, own in sorted(jobs, key=lambda job: (job[0].first, job[0].last, job[0].puppet)):
+        times = _worn([track for track in own if (shoot.puppet, id(track)) not in begun])
+        begun |= {(shoot.puppet, id(track)) for track in own}
+        for code in _worn(own):
+            found[shoot.character, code].append((shoot, times[code]))
+    return found
 
 
 def _row(
-    plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], fitted: list[tuple[Shoot, int]], clay: bool
+    plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], uses: list[tuple[Shoot, int]], clay: bool
 ) -> PressingRow:
-    lanes = _lanes(fitted)
-    worn_out = sum(max(0, -(-times // plan.fittings_a_piece) - 1) for _, times in lanes) if clay else 0
-    boards = len({shoot.puppet for shoot, _ in fitted})
+    lasts = plan.fittings_a_piece if clay else None
+    lanes = _lanes(uses, lasts)
+    worn_out = sum(_used(times, lasts) - 1 for _, times in lanes)
+    boards = len({shoot.puppet for shoot, _ in uses})
     return PressingRow(*key, *totals, boards, len(lanes), worn_out, plan.spares)
 
 
-def _lanes(fitted: list[tuple[Shoot, int]]) -> list[tuple[Shoot, int]]:
+def _used(times: int, lasts: int | None) -> int:
+    """Return how many pressings are begun by so many fittings."""
+    return 1 if lasts is None else max(1, -(-times // lasts))
+
+
+def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None) -> list[tuple[Shoot, int]]:
     """Return the fewest pieces that serve all shoots, each with its last shoot and how often it is put on.
 
-    Shoots are taken by their first day; each gets the piece that its puppet has, else one that is free, else a new
-    one. As many are needed as there are boards on the busiest day, and never more (intervals, so the greedy way is
-    the best).
+    Shoots come by their first day; each gets a piece that is free, else a new one. As many are needed as there are
+    boards on the busiest day, and never more (intervals, so the greedy way is the best). Of those that are free it
+    gets one that is not used up by it, rather its puppet's own than another's, rather the least worn.
     """
     lanes: list[tuple[Shoot, int]] = []
-    for shoot, times in sorted(fitted, key=lambda item: (item[0].first, item[0].last, item[0].puppet)):
-        free = [at for at, (last, _) in enumerate(lanes) if last.last < shoot.first]
-        own = [at for at in free if lanes[at][0].puppet == shoot.puppet]
-        if free:
-            # The least worn of those that are free, so that the wear is spread.
-            at = min(own or free, key=lambda lane: lanes[lane][1])
-            lanes[at] = (shoot, lanes[at][1] + times)
-        else:
+    for shoot, times in uses:
+        # On a day of two rows a puppet keeps what lies on its board.
+        free = [at for at, (last, _) in enumerate(lanes) if last.puppet == shoot.puppet and last.meets(shoot)]
+        free = free or [at for at, (last, _) in enumerate(lanes) if last.last < shoot.first]
+        if not free:
             lanes.append((shoot, times))
+            continue
+
+        def worse(at: int, shoot: Shoot = shoot, times: int = times) -> tuple[int, bool, int]:
+            last, worn = lanes[at]
+            return _used(worn + times, lasts) - _used(worn, lasts), last.puppet != shoot.puppet, worn
+
+        at = min(free, key=worse)
+        lanes[at] = (max(lanes[at][0], shoot, key=lambda one: one.last), lanes[at][1] + times)
     return lanes

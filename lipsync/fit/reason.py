@@ -51,7 +51,7 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
         return f"{code} was pinned to this frame by hand."
     others = [piece for piece in pieces if piece.code != code and piece.more is not None]
     if not others:
-        return f"Nothing is said, so the mouth rests on {code}."
+        return _only_one(weighing, frame, code)
     needed = _kept_by(weighing, best, at) or _needed_by(weighing, best, at)
     if needed:
         return needed
@@ -70,6 +70,16 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
     if runner_up.code == nearest.code:
         return f"{nearest.code} would be nearer to what the lips do, but {saved}."
     return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
+
+
+def _only_one(weighing: Weighing, frame: int, code: str) -> str:
+    """Return why no other piece may be worn on a frame that is neither filmed nor pinned (`rules.ruled`)."""
+    job = weighing.job
+    if job.forbidden.get(frame):
+        return f"All other pieces were kept off this frame by hand, so {code} is worn."
+    if job.settings.on != "ones" and frame ^ 1 in job.filmed:
+        return f"The other frame of this pair is filmed with {code}, and the two are one pose."
+    return f"Nothing is said, so the mouth rests on {code}."
 
 
 def _without_closures(problem: Problem, weighing: Weighing) -> Problem:
@@ -106,7 +116,7 @@ def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
         instead = solve(_without_closures(others, weighing) if must else others).pieces[at]
         if instead not in demand.pieces:
             code = weighing.codes[best.pieces[at]]
-            sounds = _sounds_for(weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), must)
+            sounds = _sounds_for(weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), bool(must))
             reason = "must be seen" if must else "should not be missed"
             return f"{sounds} {reason}; but for that, {weighing.codes[instead]} would be worn here."
     return None

@@ -117,8 +117,8 @@ def closures_of(job: Job, codes: Sequence[str]) -> Flags:
 
 def demands_of(
     job: Job, turns: Sequence[Turn], seen: Sequence[bool], place: Mapping[int, int], codes: Sequence[str]
-) -> tuple[tuple[Demand, ...], tuple[bool, ...]]:
-    """Return what must be seen, and for each whether it must or all but must; those that are alike as one."""
+) -> tuple[tuple[Demand, ...], tuple[int, ...]]:
+    """Return what must be seen, and for each how many sounds must, 0 if all but must; those that are alike as one."""
     spans: list[tuple[int, int, str, bool]] = []
     for turn in turns:
         if (turn.must_be_seen or turn.stressed) and is_due_on_camera(turn, job, seen):
@@ -135,7 +135,7 @@ def demands_of(
         Demand(first, last, worn[shape], times * (missed if must else stress))
         for (first, last, shape, must), times in found.items()
     )
-    return demands, tuple(must for _, _, _, must in found)
+    return demands, tuple(times if must else 0 for (_, _, _, must), times in found.items())
 
 
 def _in_order(spans: Sequence[tuple[int, int, str, bool]]) -> Iterator[tuple[int, int, str, bool]]:

@@ -8,6 +8,7 @@ counts as seen if any frame of its window wears such a piece: neighbours of one 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from lipsync.fit.job import Job
@@ -87,33 +88,41 @@ def _give_frames_to_the_seen(
     """Give each sound that is seen, but has no frame yet, one that wears its shape, where the order allows it."""
     seen = job.seen
     has_frame = {index for index in shows if index is not None}
+    on_frames = Counter(shows)
     for index, turn in enumerate(turns):
         if not turn.must_be_seen or index in has_frame:
             continue
         frames = [frame for frame in window_frames(turn, seen) if wears(job, pieces[frame], turn.shape)]
         for frame in sorted(frames, key=lambda f: abs(f - ideal_frame(turn, job))):
-            if _can_take(turns, shows, frame, index):
+            now = shows[frame]
+            only = now is not None and turns[now].must_be_seen and on_frames[now] == 1
+            if not only and _in_order(shows, frame, index, len(turns)):
+                on_frames.subtract([now])
+                on_frames[index] += 1
                 shows[frame] = index
                 break
 
 
-def _can_take(turns: Sequence[Turn], shows: Sequence[int | None], frame: int, index: int) -> bool:
-    now = shows[frame]
-    if now is not None and turns[now].must_be_seen and shows.count(now) == 1:
-        return False
+def _in_order(shows: Sequence[int | None], frame: int, index: int, turns: int) -> bool:
+    """Whether a frame may show a turn with no later one shown before it and no earlier one after."""
     before = next((shown for shown in reversed(shows[max(0, frame - 8) : frame]) if shown is not None), -1)
-    after = next((shown for shown in shows[frame + 1 : frame + 9] if shown is not None), len(turns))
+    after = next((shown for shown in shows[frame + 1 : frame + 9] if shown is not None), turns)
     return before <= index <= after
 
 
 def lost_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> Iterator[Lost]:
-    """Yield the sounds that must be seen, and the stressed vowels and cues, whose shape is not seen at their time."""
+    """Yield the sounds that must be seen, and the stressed vowels and cues, whose shape is not seen at their time.
+
+    Whether a vowel is seen in a piece that was filmed and is not in the set, nobody can tell.
+    """
     seen = job.seen
     for turn in turns:
         if turn.sound is None or turn.window is None or not (turn.must_be_seen or turn.stressed):
             continue
         frames = window_frames(turn, seen)
         if any(wears(job, pieces[frame], turn.shape) for frame in frames) or not is_due_on_camera(turn, job, seen):
+            continue
+        if not turn.must_be_seen and any(pieces[frame] not in job.mouth_set.by_code for frame in frames):
             continue
         yield Lost(turn.sound, _reason(job, turn, frames, pieces))
 
@@ -128,7 +137,7 @@ def _reason(job: Job, turn: Turn, frames: Sequence[int], pieces: Sequence[str | 
         ("ruled by hand", job.forbidden),
     )
     for what, kept in fixed:
-        if any(frame in kept for frame in frames):
+        if all(frame in kept for frame in frames):
             return f"the frames on which it could be seen are {what}, and wear {worn}"
     if job.settings.on == "twos":
         return f"mouths change on twos only, and its frames wear {worn}"

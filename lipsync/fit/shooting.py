@@ -11,7 +11,7 @@
     last = 2026-11-06         # this day included
 
 In comes the table `[shooting]`, out a checked `ShootingPlan`; `faults_in` names what does not fit the production. A
-puppet is in one place at a time: two of its rows may not share a day.
+puppet is in one place at a time: two of its rows may share a day only if they are different shots of one scene.
 """
 
 from __future__ import annotations
@@ -27,6 +27,11 @@ from lipsync.tomlfile import Table, shown
 
 # An id of up to 40 letters, a hyphen, a number up to 99, and some room for slips.
 _Puppet = Annotated[str, StringConstraints(strip_whitespace=True, max_length=50)]
+
+
+def character_of(puppet: str) -> str:
+    """Return the character of a puppet."""
+    return puppet.rpartition("-")[0]
 
 
 class Shoot(Table):
@@ -46,11 +51,21 @@ class Shoot(Table):
     @property
     def character(self) -> str:
         """The puppet's character."""
-        return self.puppet.rpartition("-")[0]
+        return character_of(self.puppet)
+
+    @property
+    def where(self) -> str:
+        """The scene, and the shots if it is not all of them, in words."""
+        return shown(self.scene) + (f" ({', '.join(map(str, self.shots))})" if self.shots else "")
 
     def meets(self, other: Shoot) -> bool:
         """Whether both shoot on one day."""
         return self.first <= other.last and other.first <= self.last
+
+    def stays_for(self, other: Shoot) -> bool:
+        """Whether the other row is other shots of the same scene, to which a puppet may go on within a day."""
+        apart = bool(self.shots and other.shots) and not set(self.shots).intersection(other.shots)
+        return self.scene == other.scene and apart
 
 
 class ShootingPlan(Table):
@@ -75,11 +90,11 @@ class ShootingPlan(Table):
             if shoot and shoot.puppet and shoot.first and shoot.last
         ]
         for (row, one), (below, other) in combinations(whole, 2):
-            if one.puppet == other.puppet and one.meets(other):
+            if one.puppet == other.puppet and one.meets(other) and not one.stays_for(other):
                 day = max(one.first, other.first)
                 yield (
                     f"[[shoot]] {row} and {below}",
-                    f"puppet {shown(one.puppet)} shoots {shown(one.scene)} and {shown(other.scene)} on the same day, "
+                    f"puppet {shown(one.puppet)} shoots {one.where} and {other.where} on the same day, "
                     f"{day}; give one of them to another puppet or to other days",
                 )
 

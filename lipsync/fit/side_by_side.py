@@ -103,7 +103,7 @@ def _side(weighings: Sequence[Weighing], measures: Sequence[Weighing], puppets: 
         own = weighing.costs(track.pieces)
         tracks.append(track)
         fittings += own.fittings
-        lost += len(track.lost)
+        lost += own.missed
         unlike = _measured(track, weighing.job, measure)
         visual += unlike
         cost += unlike + measure.job.settings.price.fitting * own.fittings

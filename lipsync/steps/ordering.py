@@ -66,7 +66,7 @@ class WorkshopOrder:
         return tuple(
             board.puppet
             for board in self.order.boards
-            if board.puppet.rpartition("-")[0] == row.character and row.code in board.codes
+            if board.character == row.character and row.code in board.codes
         )
 
 
@@ -136,7 +136,7 @@ def _order_job(production: Production, made: WorkshopOrder) -> OrderJob:
                 character.puppets,
                 production.mouth_sets[key],
                 tuple(row for row in found.rows if row.character == key),
-                tuple(board for board in found.boards if board.puppet.rpartition("-")[0] == key),
+                tuple(board for board in found.boards if board.character == key),
                 tuple(shoot for shoot in made.plan.shoot if made.planned and shoot.character == key),
                 tuple(f"{scene} {shot}" for who, scene, shot in found.unplanned if who == key),
                 art_of(production.mouth_sets[key], art_folder),

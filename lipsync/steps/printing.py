@@ -141,6 +141,7 @@ def write_count(
     """Write the count as pages and as CSV, and return the files' paths; the pages say which lines are not counted.
 
     Raises:
+        InputError: if a text has letters that no font here has, or a picture is missing.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)

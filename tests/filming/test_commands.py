@@ -181,8 +181,9 @@ def test_a_name_in_a_script_that_no_font_has_holds_up_no_other_shot(sample: Path
         assert printed.code == ExitCode.PARTLY
         assert printed.out.splitlines() == [str(sample / first)]
         told = printed.err.splitlines()
-        assert [re.search(r'"(\d+)": the name', text)[1] for text in told[:-1]] == ["020", "030", "040"]
-        assert told[0].startswith(
+        named = [text for text in told[:-1] if "is not printed, since it would lack" not in text]
+        assert [re.search(r'"(\d+)": the name', text)[1] for text in named] == ["020", "030", "040"]
+        assert named[0].startswith(
             f"{sample}/scenes/01-lamp-room.toml: [[shot]] \"020\": the name '山田' has letters that cannot be printed"
         )
         assert "Not done: 3" in told[-1]

@@ -81,6 +81,52 @@ def test_clay_wears_and_hard_pieces_do_not() -> None:
     }
 
 
+def test_a_puppet_that_comes_back_to_a_shot_goes_on_with_it() -> None:
+    """A break in the shooting is two rows: each piece is put on as often as in one."""
+    once = made(plan_of("heron-1 harbour 2-9", spares=0, fittings_a_piece=2))
+    assert once == {"RE": (2, 1, 1, 0, 0, 1), "OP": (2, 1, 1, 0, 0, 1), "SH": (1, 1, 1, 0, 0, 1)}
+    assert made(plan_of("heron-1 harbour 2-4", "heron-1 harbour 7-9", spares=0, fittings_a_piece=2)) == once
+
+
+def test_two_puppets_on_one_shot_wear_two_pieces() -> None:
+    plan = plan_of("heron-1 harbour 2-4", "heron-2 harbour 2-4", spares=0, fittings_a_piece=1)
+    # On film RE is put on twice; on each of two boards its second fitting needs a second pressing.
+    assert made(plan)["RE"] == (2, 2, 2, 2, 0, 4)
+
+
+def test_shots_of_a_scene_may_share_a_day() -> None:
+    tracks = [*TRACKS, shot("harbour", "011", "OP RE OP RE")]
+    plan = plan_of("heron-1 harbour 2-4 010", "heron-1 harbour 4-6 011", "heron-2 pier 5-6", spares=0)
+    # One board keeps its pieces from shot to shot; on the fifth the other puppet is at work as well.
+    assert {code: row[1:3] for code, row in made(plan, tracks).items()} == {"RE": (2, 2), "OP": (2, 2), "SH": (1, 1)}
+
+
+@pytest.mark.parametrize("second", ["heron-1 harbour 4-6", "heron-1 harbour 4-6 010 011"])
+def test_the_same_shot_twice_on_a_day_is_refused(second: str) -> None:
+    with pytest.raises(
+        ValueError, match=r"puppet 'heron-1' shoots 'harbour' \(010\) and 'harbour'.* on the same day"
+    ):
+        plan_of("heron-1 harbour 2-4 010", second)
+
+
+def test_a_piece_that_is_nearly_used_up_is_not_used_up_for_nothing() -> None:
+    """RE is on heron-1's board 3 times of 4, and lies idle at heron-2's: two more times are for that one."""
+    tracks = [
+        shot("harbour", "010", "RE OP RE OP RE"),
+        shot("pier", "020", "RE"),
+        shot("attic", "030", "RE OP RE"),
+    ]
+    plan = plan_of("heron-1 harbour 2-4", "heron-2 pier 2-4", "heron-1 attic 5-6", spares=0, fittings_a_piece=4)
+    assert made(plan, tracks)["RE"][2:] == (2, 0, 0, 2)
+
+
+def test_a_piece_that_is_only_on_film_is_not_made() -> None:
+    plan = plan_of("heron-1 harbour 2-6")
+    found = order(plan, [shot("harbour", "010", "RE OLD1 RE")], {"heron": small_set()})
+    assert [row.code for row in found.rows] == ["RE"]
+    assert found.boards == (Board("heron-1", ("RE",)),)
+
+
 def test_boards_and_what_is_not_planned() -> None:
     plan = plan_of("heron-2 pier 2-3", "heron-1 harbour 2-6 010")
     tracks = [*TRACKS, shot("harbour", "011", "OP RE"), shot("pier", "020", "RE", "crab")]
