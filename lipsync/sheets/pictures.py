@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
 
+import numpy as np
 from PIL import Image as PillowImage
 from PIL import ImageOps
 
@@ -65,6 +66,8 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
     Raises:
         InputError: if it is missing, huge or no picture.
     """
+    if file.is_dir():
+        raise InputError.one(file, "", "is a folder; name the picture in it")
     try:
         if file.suffix.lower() == ".svg":
             from lipsync.sheets.svg import outlines
@@ -88,7 +91,10 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
 
 
 def _small(file: FilePath, picture: PillowImage.Image, kept_points: int) -> Image:
-    upright = ImageOps.exif_transpose(picture).convert("RGBA")
+    upright = ImageOps.exif_transpose(picture)
+    if upright.mode.startswith("I"):  # greys of 16 bits, which a conversion would cut off at 255
+        upright = PillowImage.fromarray((np.asarray(upright) // 257).astype(np.uint8))
+    upright = upright.convert("RGBA")
     upright.thumbnail((kept_points, kept_points))
     white = PillowImage.new("RGBA", upright.size, "white")
     white.alpha_composite(upright)

@@ -42,6 +42,8 @@ def outlines(file: FilePath) -> tuple[Path, ...]:
     if any(isinstance(element, SVGText | SVGImage) for element in elements):
         raise InputError.one(file, "", f"holds letters or a picture, and only outlines can be drawn; {_MEND}")
     shapes = [(element, path) for element, path in shapes if len(path) and _seen(element)]
+    if any(_shaded(element) for element, _ in shapes):
+        raise InputError.one(file, "", f"holds a gradient or a pattern, and only plain fills can be drawn; {_MEND}")
     if not shapes:
         raise InputError.one(file, "", f"holds no outline that is filled or has a line; {_MEND}")
     try:
@@ -57,6 +59,11 @@ def _first_line(error: Exception) -> str:
 def _seen(element: Any) -> bool:
     hidden = element.values.get("display") == "none" or element.values.get("visibility") == "hidden"
     return not hidden and (_grey(element.fill) is not None or _grey(element.stroke) is not None)
+
+
+def _shaded(element: Any) -> bool:
+    """Whether a fill or a line names a gradient or a pattern: the library takes both for black."""
+    return any(str(element.values.get(name) or "").strip().startswith("url(") for name in ("fill", "stroke"))
 
 
 def _grey(colour: Color | None) -> float | None:

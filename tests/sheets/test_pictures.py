@@ -54,6 +54,19 @@ def test_a_picture_is_read_made_small_and_drawn_in_its_proportions(tmp_path, mou
     assert points[200, 450] < 5
 
 
+def test_greys_of_sixteen_bits_are_those_of_eight(tmp_path):
+    greys = np.arange(0, 65536, 257, dtype=np.uint16).reshape(16, 16)
+    PillowImage.fromarray(greys).save(tmp_path / "deep.png")
+    assert (tmp_path / "deep.png").read_bytes()[24] == 16  # bits of a sample (PNG, IHDR)
+    rgb = np.frombuffer(load(tmp_path / "deep.png").rgb, np.uint8).reshape(-1, 3)
+    assert rgb.tolist() == [[grey] * 3 for grey in range(256)]
+
+
+def test_a_folder_is_no_picture(tmp_path):
+    with pytest.raises(InputError, match="is a folder; name the picture in it"):
+        load(tmp_path)
+
+
 def test_a_transparent_picture_lies_on_white_and_a_turned_one_is_set_upright(tmp_path):
     PillowImage.new("RGBA", (10, 10), (0, 0, 0, 0)).save(tmp_path / "clear.png")
     assert set(load(tmp_path / "clear.png").rgb) == {255}
@@ -134,6 +147,7 @@ def whole_png():
     return out.getvalue()
 
 
+_GRADIENT = '<defs><linearGradient id="pale"><stop stop-color="#fcc"/></linearGradient></defs>'
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">{}</svg>'
 
 
@@ -153,6 +167,14 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">{}</svg>'
         ("line.svg", SVG.format('<path d="M0 0" fill="red"/>').encode(), "cannot be drawn|holds no outline"),
         ("hidden.svg", SVG.format('<circle r="3" display="none"/>').encode(), "holds no outline"),
         ("letters.svg", SVG.format("<text>ah</text>").encode(), "holds letters or a picture"),
+        ("gradient.svg", SVG.format(_GRADIENT + '<circle r="3" fill="url(#pale)"/>').encode(), "holds a gradient"),
+        (
+            "styled.svg",
+            SVG.format(_GRADIENT + '<circle r="3" style="fill:url(#pale)"/>').encode(),
+            "holds a gradient",
+        ),
+        ("within.svg", SVG.format(_GRADIENT + '<g fill="url(#pale)"><circle r="3"/></g>').encode(), "a gradient"),
+        ("around.svg", SVG.format(_GRADIENT + '<circle r="3" stroke="url(#pale)"/>').encode(), "holds a gradient"),
         ("heavy.svg", b" " * 4_000_001, "is 4000001 bytes"),
     ],
 )
