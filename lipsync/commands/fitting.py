@@ -169,8 +169,8 @@ def side_by_side(
 ) -> None:
     """Try another mouth set or other settings on a scene, beside the present ones: what would change.
 
-    Visual cost is measured by the present mouth sets on both sides. Written as side-by-side-SCENE.pdf, and the frames
-    that differ as side-by-side-SCENE.csv.
+    Where mouth sets are tried, visual cost is measured by the present ones and by those tried. Written as
+    side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
     """
     from lipsync import pipeline
 
@@ -196,6 +196,9 @@ def _pairs(texts: Iterable[str]) -> dict[str, str]:
             raise InputError.one(
                 f"--mouth-set {text}", "", "write a character and a mouth set, such as heron=tideline"
             )
+        if who in found:
+            text = f"{who} is tried in {found[who]} already; try one set at a time"
+            raise InputError.one(f"--mouth-set {who}={name}", "", text)
         found[who] = name
     return found
 

@@ -86,14 +86,14 @@ def sheet(
 
 
 def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
-    """Count the pieces that each character needs; also as count.csv and count.pdf."""
+    """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
     from lipsync import pipeline
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
         plans = pipeline.hear_and_plan(production, pipeline.Only(scene), progress)
         counts = pipeline.count_pieces(production, plans)
-        paths = pipeline.write_count(production, plans, counts, out)
+        paths = pipeline.write_count(production, plans, counts, out, scene=scene)
     rows = pipeline.count_records(counts)
     print_answer({"pieces": rows, "files": names(paths)}, plans.report, as_json, rows=rows, paths=paths)
 

@@ -1,8 +1,8 @@
 """What changes when a table changes: two mouth sets, or two settings, on the same scene.
 
 In come the same characters in the same shots twice, with the one and with the other mouth set or settings; out comes
-`SideBySide`. Both tracks' visual cost is measured by the lips that the first one's mouth set asks for: by its own
-measure a poor set is always near to what it asks for.
+`SideBySide`. A set is near to what it asks for itself, however poor it is; so both tracks' visual cost is measured
+twice, by the lips that the first one's mouth sets ask for and by those that the second one's do.
 """
 
 from __future__ import annotations
@@ -27,11 +27,12 @@ class Side:
 
     Attributes:
         fittings: how often a piece is put on.
-        visual: how unlike its mouths are to what the first mouth set asks for.
+        visual: how unlike its mouths are to what the first mouth sets ask for.
         cost: visual cost, and its fittings at the price that the first one gives them.
         lost: sounds that must be seen and are not.
         pieces_needed: for each character the pieces that it needs, over all its puppets.
         tracks: what each job came to.
+        visual_tried: how unlike its mouths are to what the second mouth sets ask for; None where they are the first.
     """
 
     fittings: int
@@ -40,6 +41,7 @@ class Side:
     lost: int
     pieces_needed: Mapping[str, int]
     tracks: tuple[FrameTrack, ...]
+    visual_tried: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,9 @@ class SideBySide:
         one: the first, by whose mouth set both are measured.
         other: the second.
         frames: frames on camera, over all characters.
-        frames_that_differ: those on which the pieces have different codes.
+        frames_that_differ: those on which another piece is worn.
         distance: mean distance between the two mouths over all frames (lips.py).
+        differing: for each pair of tracks the frames on which another piece is worn.
     """
 
     one: Side
@@ -59,6 +62,7 @@ class SideBySide:
     frames: int
     frames_that_differ: int
     distance: float
+    differing: tuple[frozenset[int], ...] = ()
 
 
 def side_by_side(one: Sequence[Job], other: Sequence[Job], puppets: Mapping[str, int]) -> SideBySide:
@@ -71,54 +75,72 @@ def side_by_side(one: Sequence[Job], other: Sequence[Job], puppets: Mapping[str,
     alike = all((a.character, a.on_camera) == (b.character, b.on_camera) for a, b in pairs)
     if len(one) != len(other) or not alike:
         raise ValueError("both sides need the same characters on the same frames, in the same order")
-    measures = [weigh(job, turns_of(job)) for job in one]
-    weighings = [measures, [weigh(job, turns_of(job)) for job in other]]
-    first, second = (_side(side, measures, puppets) for side in weighings)
-    differ = frames = 0
+    ways = [[weigh(job, turns_of(job)) for job in way] for way in (one, other)]
+    asked = ways if any(a.mouth_set != b.mouth_set for a, b in pairs) else ways[:1]
+    first, second = (_side(way, asked, puppets) for way in ways)
+    differing: list[frozenset[int]] = []
+    frames = 0
     apart = 0.0
     for (a, b), track, against in zip(pairs, first.tracks, second.tracks, strict=True):
-        lips, others = _lips(a), _lips(b)
-        for code, instead in zip(track.pieces, against.pieces, strict=True):
+        mouths, others = _Mouths(a, a), _Mouths(b, a)
+        differ: set[int] = set()
+        for frame, (code, instead) in enumerate(zip(track.pieces, against.pieces, strict=True)):
             if code is None or instead is None:
                 continue
             frames += 1
-            differ += code != instead
-            if code in lips and instead in others:
-                apart += row_distance(lips[code], others[instead])
-    return SideBySide(first, second, frames, differ, apart / frames if frames else 0.0)
+            lips, other_lips = mouths.on(frame, code), others.on(frame, instead)
+            if code != instead or lips != other_lips:
+                differ.add(frame)
+            if lips is not None and other_lips is not None:
+                apart += row_distance(lips, other_lips)
+        differing.append(frozenset(differ))
+    count = sum(map(len, differing))
+    return SideBySide(first, second, frames, count, apart / frames if frames else 0.0, tuple(differing))
 
 
-def _lips(job: Job) -> dict[str, Row]:
-    return {piece.code: row_of(piece.lips) for piece in job.mouth_set.piece}
+class _Mouths:
+    """What the lips do in a job's pieces; what is filmed was filmed in the first way's, whatever is tried."""
+
+    def __init__(self, job: Job, first: Job) -> None:
+        self._filmed = job.filmed
+        self._own, self._first = (
+            {piece.code: row_of(piece.lips) for piece in one.mouth_set.piece} for one in (job, first)
+        )
+
+    def on(self, frame: int, code: str) -> Row | None:
+        """Return the lips of a piece on a frame; None where the set does not have it, for it is only on film."""
+        return (self._first if frame in self._filmed else self._own).get(code)
 
 
-def _side(weighings: Sequence[Weighing], measures: Sequence[Weighing], puppets: Mapping[str, int]) -> Side:
+def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], puppets: Mapping[str, int]) -> Side:
+    """Return one way, its visual cost by what each of one or two ways asks for; the first is the present one."""
     fittings = lost = 0
-    visual = cost = 0.0
+    visual, cost = [0.0] * len(asked), 0.0
     worn: dict[str, set[str]] = {}
     tracks: list[FrameTrack] = []
-    for weighing, measure in zip(weighings, measures, strict=True):
+    for weighing, *measures in zip(weighings, *asked, strict=True):
         solution = solve(weighing.problem)
         track = track_of(weighing.job, weighing.turns, weighing.pieces(solution.pieces))
         own = weighing.costs(track.pieces)
         tracks.append(track)
         fittings += own.fittings
         lost += own.missed
-        unlike = _measured(track, weighing.job, measure)
-        visual += unlike
-        cost += unlike + measure.job.settings.price.fitting * own.fittings
+        mouths = _Mouths(weighing.job, measures[0].job)
+        unlike = [_measured(track, mouths, measure) for measure in measures]
+        visual = [before + more for before, more in zip(visual, unlike, strict=True)]
+        cost += unlike[0] + measures[0].job.settings.price.fitting * own.fittings
         worn.setdefault(track.character, set()).update(code for code in track.pieces if code is not None)
     needed = {character: len(codes) * puppets.get(character, 1) for character, codes in worn.items()}
-    return Side(fittings, visual, cost, lost, needed, tuple(tracks))
+    return Side(fittings, visual[0], cost, lost, needed, tuple(tracks), visual[1] if len(visual) > 1 else None)
 
 
-def _measured(track: FrameTrack, job: Job, measure: Weighing) -> float:
+def _measured(track: FrameTrack, mouths: _Mouths, measure: Weighing) -> float:
     """Return how unlike a track is to what the measuring mouth set asks for."""
-    lips = _lips(job)
     total = 0
     for over in measure.overlaps:
         code = track.pieces[over.frame]
-        if code in lips:
+        lips = None if code is None else mouths.on(over.frame, code)
+        if lips is not None:
             for claim in claims_on(measure.turns, over):
-                total += round(claim.weight * row_distance(lips[code], measure.turns[claim.turn].lips) * UNIT)
+                total += round(claim.weight * row_distance(lips, measure.turns[claim.turn].lips) * UNIT)
     return total / UNIT

@@ -38,7 +38,9 @@ def chart(job: ChartJob) -> Document:
                 return Document(f"{job.character}: {job.words.chart}", (Page(width_mm, height_mm, marks),))
     count = len(job.mouth_set.piece)
     larger = "A3 or Tabloid" if job.page in ("A4", "Letter") else "fewer pieces"
-    text = f"{count} pieces are too many for one {job.page} page; use {larger}"
+    text = (
+        f"{job.mouth_set.name} has {count} pieces, too many for the mouth chart on one {job.page} page; use {larger}"
+    )
     raise InputError.one("", f"mouth chart of {job.character}", text)
 
 

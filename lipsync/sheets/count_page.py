@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from lipsync.fit.counting import CountRow
 from lipsync.fit.mouthset import MouthSet
 from lipsync.sheets.alerts import band, band_height_mm, fitted
-from lipsync.sheets.lettering import check_letters, composed, shortened, wrapped
+from lipsync.sheets.lettering import check_letters, composed, shortened, size_that_fits, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import string_width_mm
@@ -156,8 +156,8 @@ def _row(character: CountCharacter, row: CountRow, width_mm: float, y_mm: float)
     piece = character.mouth_set.by_code.get(row.code)
     if piece is not None:
         yield mark_in_row(piece, character.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _ROW_MM))
-    code = shortened(row.code, inner_mm * 0.125, 13, True)
-    yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, code, 13, bold=True)
+    size_pt = size_that_fits(row.code, inner_mm * 0.125, 13, True)
+    yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, row.code, size_pt, bold=True)
     if piece is not None:
         name = shortened(piece.name, inner_mm * 0.19, 10)
         yield Text(MARGIN_X_MM + inner_mm * _NAMES["name"], base_mm, name, 10)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from lipsync.sheets.alerts import band, band_height_mm, fitted
-from lipsync.sheets.lettering import composed, shortened, wrapped
+from lipsync.sheets.lettering import shortened, size_that_fits, wrapped
 from lipsync.sheets.marks import Mark, Page, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.sheets.pdf import string_width_mm
@@ -162,16 +162,6 @@ class Column:
         shown = shortened(text, inner_mm * self.width, size, weight)
         x_mm = MARGIN_X_MM + inner_mm * self.at
         return Text(x_mm, base_mm, shown, size, bold=weight, align="right" if self.number else "left")
-
-
-def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> float:
-    """Return the size of letters, half a point smaller and so on, at which a text fits a width.
-
-    >>> size_that_fits("REST", 20, 11, True), size_that_fits("WWWWWW", 15, 11, True)
-    (11, 7.0)
-    """
-    wide_mm = string_width_mm(composed(text), size_pt, bold)
-    return size_pt if wide_mm <= width_mm else int(size_pt * width_mm / wide_mm * 2) / 2
 
 
 def heads(columns: Sequence[Column], heading: Heading, y_mm: float) -> Iterator[Mark]:

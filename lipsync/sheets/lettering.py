@@ -73,6 +73,16 @@ def widest_mm(texts: Iterable[str], size_pt: float, bold: bool = False) -> float
     return max((string_width_mm(composed(text), size_pt, bold) for text in set(texts)), default=0.0)
 
 
+def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> float:
+    """Return the size of letters, half a point smaller and so on, at which a text fits a width.
+
+    >>> size_that_fits("REST", 20, 11, True), size_that_fits("WWWWWW", 15, 11, True)
+    (11, 7.0)
+    """
+    wide_mm = string_width_mm(composed(text), size_pt, bold)
+    return size_pt if wide_mm <= width_mm else int(size_pt * width_mm / wide_mm * 2) / 2
+
+
 def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool = False) -> tuple[str, ...]:
     """Return a text in at most so many lines, broken between words, the last shortened if it must be."""
     found: list[str] = []

@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
+from lipsync.fit.side_by_side import Side
 from lipsync.sheets.flow import Column, Flow, Heading, cells, put_text
 from lipsync.sheets.lettering import check_letters, shortened
 from lipsync.sheets.marks import Document, Mark, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.side_by_side_parts import SideJob, put_instead, put_strips
 from lipsync.sheets.signs import row_rule
+from lipsync.sheets.words import Words
 
 _ROW_MM, _TITLE_MM = 5.8, 7.0
 
@@ -51,13 +53,21 @@ def side_by_side_page(job: SideJob) -> Document:
     return Document(f"{job.scene}: {words.side_by_side}", flow.pages())
 
 
+def _visual(words: Words, one: Side, other: Side) -> Iterator[tuple[str, str, str, str]]:
+    if one.visual_tried is None or other.visual_tried is None:
+        yield _costed(words.visual, one.visual, other.visual)
+        return
+    yield _costed(words.visual_present, one.visual, other.visual)
+    yield _costed(words.visual_tried, one.visual_tried, other.visual_tried)
+
+
 def rows_of(job: SideJob) -> tuple[tuple[str, str, str, str], ...]:
     """Return what is to be decided from: what it is, present, tried, and by how much it differs."""
     words, both = job.words, job.both
     one, other = both.one, both.other
     rows = [
         _counted(words.fittings, one.fittings, other.fittings),
-        _costed(words.visual, one.visual, other.visual),
+        *_visual(words, one, other),
         _costed(words.with_fittings, one.cost, other.cost),
         _counted(words.lost_sounds, one.lost, other.lost),
     ]

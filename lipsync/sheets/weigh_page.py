@@ -95,6 +95,7 @@ def weigh_page(job: WeighJob) -> Document:
     flow.put_table(columns, _ROW_MM, [partial(_row, job, heading, columns, point) for point in job.points])
     flow.space(2.0)
     put_text(flow, words.visual_unit)
+    put_text(flow, words.own_measure)
     put_text(flow, days_how)
     return Document(f"{job.scene}: {words.weigh}", flow.pages())
 

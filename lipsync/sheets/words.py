@@ -176,11 +176,20 @@ class Words(Table):
         "on which the mouth is as wrong as closed lips are for a wide-open vowel. Visual cost, fittings and sounds "
         "not seen are those of the real tracks with these pieces only."
     )
+    own_measure: Sentence = (
+        "Costs are measured by the lips that a mouth set asks for itself: they compare what is done with one set, "
+        "not one set with another."
+    )
+    own_settings: Sentence = (
+        "mouth sets have prices or minutes of a fitting of their own; the present setting shown is that of "
+        "{character}"
+    )
+    nothing_lost: Sentence = "From {count} pieces on nothing is lost."
     # Another mouth set or other settings on a scene, beside the present ones.
     side_by_side: Label = "side by side"
     side_how: Sentence = (
-        "Each frame of the scene fitted twice, as the production stands and as tried. Visual cost is measured by the "
-        "present mouth sets on both sides."
+        "Each frame of the scene fitted twice, as the production stands and as tried. A mouth set is near to what it "
+        "asks for itself, however few pieces it has: so where sets are tried, visual cost is measured by both."
     )
     tried_set: Label = "{character} in {mouth_set}"
     tried_settings: Label = "settings of {file}"
@@ -191,6 +200,8 @@ class Words(Table):
     needed_for: Label = "pieces needed, {character}"
     on_camera: Label = "frames on camera"
     differing: Label = "frames that differ"
+    visual_present: Label = "visual cost, by the present sets"
+    visual_tried: Label = "visual cost, by those tried"
     with_fittings: Label = "cost with fittings"
     mean_distance: Label = "mean distance of the mouths"
     where_differing: Label = "Where another piece is worn"
@@ -199,7 +210,7 @@ class Words(Table):
     and_more: Label = "and {count} more, in the table"
     side_unit: Sentence = (
         "1 of visual cost is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel. Cost "
-        "with fittings, on both sides: visual cost, and each fitting at its present price. "
+        "with fittings: visual cost by the present sets, and each fitting at its present price. "
         "Distance: 0 for the same mouth, about 1 from closed lips to a mouth wide open."
     )
     # What changed from one revision to the next: a page of its own, and `lipsync compare`.

@@ -13,8 +13,8 @@ from itertools import pairwise
 
 from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.fit.reduced import ReducedSet
-from lipsync.sheets.flow import HEADS_MM, Column, Flow, Heading, cells, put_text, size_that_fits
-from lipsync.sheets.lettering import check_letters, shortened
+from lipsync.sheets.flow import HEADS_MM, Column, Flow, Heading, cells, put_text
+from lipsync.sheets.lettering import check_letters, shortened, size_that_fits
 from lipsync.sheets.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.sheets.paper import MARGIN_X_MM
 from lipsync.sheets.pdf import string_width_mm
@@ -78,9 +78,15 @@ def worth_pages(job: WorthJob) -> Document:
     flow.put_table(columns, _ROW_MM, [partial(_row, flow.heading, columns, *row) for row in rows])
     flow.space(2.0)
     put_text(flow, words.loss_unit)
+    put_text(flow, words.own_measure)
+    told = job.sets
+    if len(told) > _MOST_SETS and (lossless := [one for one in told if not round(one.loss, 1)]):
+        # Which of many pieces then stands in for which is arbitrary.
+        put_text(flow, words.nothing_lost.format(count=lossless[0].pieces))
+        told = told[: told.index(lossless[0]) + 1]
     flow.turn()
     place = flow.page
-    _put_sets(flow, job)
+    _put_sets(flow, replace(job, sets=told))
     return Document(
         f"{job.character}: {words.worth}", flow.pages(), (Bookmark(words.worth, 0), Bookmark(words.sets, place))
     )

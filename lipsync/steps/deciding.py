@@ -6,13 +6,14 @@ picture and a table in the production's `sheets/`, or in another folder, whole o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from lipsync.errors import InputError
 from lipsync.files import write_whole
+from lipsync.fit.job import Job
 from lipsync.fit.reduced import ReducedSet, reduced_sets
 from lipsync.fit.settings import Work
 from lipsync.fit.tradeoff import Scope, TradeOff, trade_off
@@ -74,29 +75,27 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
             raise InputError(problems)
         raise InputError.one(place.path, "", "has nobody in its shots, so there is nothing to weigh")
     scope = Scope(sum(one.shot.frames for one in found.shots), production.rate, production.file.seconds_a_day)
-    prices = {job.character: job.settings.price.fitting for job in jobs}
-    messages: tuple[str, ...] = ()
-    if len(set(prices.values())) > 1:
-        own = ", ".join(f"{who} {price:g}" for who, price in prices.items())
-        messages = (
-            f"{place.path}: mouth sets have prices of a fitting of their own ({own}); the curve gives all of them "
-            f"one price, and its present setting is that of {jobs[0].character}",
-        )
-    works = {job.character: job.settings.work for job in jobs}
-    if len(set(works.values())) > 1:
-        own = ", ".join(f"{who} {one.minutes_a_fitting:g} of {one.hours_a_day:g} hours" for who, one in works.items())
-        messages += (
-            f"{place.path}: mouth sets have minutes of a fitting of their own ({own}); the curve reckons with those "
-            f"of {jobs[0].character}",
-        )
-    weighed = Weighed(
-        place,
-        scope,
-        trade_off(jobs, scope),
-        jobs[0].settings.work,
-        alerts_over(production, found.shots, found.left_out),
-    )
+    own = tuple(_own_settings(jobs))
+    messages = tuple(f"{place.path}: mouth sets have {text}; {jobs[0].character}'s is taken for all" for text in own)
+    alerts = alerts_over(production, found.shots, found.left_out)
+    if own:
+        name = production.file.characters[jobs[0].character].name
+        alerts = (production.file.sheet.words.own_settings.format(character=name), *alerts)
+    weighed = Weighed(place, scope, trade_off(jobs, scope), jobs[0].settings.work, alerts)
     return weighed, found.report + Report(messages=messages)
+
+
+def _own_settings(jobs: Sequence[Job]) -> Iterator[str]:
+    """Yield what characters have for themselves that the curve has one of."""
+    prices = {job.character: f"{job.settings.price.fitting:g}" for job in jobs}
+    works = {
+        job.character: f"{work.minutes_a_fitting:g} of {work.hours_a_day:g} hours"
+        for job in jobs
+        for work in [job.settings.work]
+    }
+    for what, own in (("prices", prices), ("minutes", works)):
+        if len(set(own.values())) > 1:
+            yield f"{what} of a fitting of their own ({', '.join(f'{who} {said}' for who, said in own.items())})"
 
 
 def write_weighed(production: Production, weighed: Weighed, out: Path | None = None) -> tuple[Path, ...]:
@@ -155,7 +154,8 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     """
     (key,) = characters_of(production, character)
     found = jobs_of(production, heard)
-    jobs = [job for one in found.shots for job in one.jobs if job.character == key]
+    # What is filmed does not tell which pieces are worth making: it is fitted as if it were still to come.
+    jobs = [replace(job, filmed={}) for one in found.shots for job in one.jobs if job.character == key]
     if not any(job.sounds for job in jobs):
         if problems := heard.report.problems + found.report.problems:
             raise InputError(problems)

@@ -136,19 +136,32 @@ def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
 
 
 def write_count(
-    production: Production, plans: Plans, counts: tuple[CountRow, ...], out: Path | None = None
+    production: Production,
+    plans: Plans,
+    counts: tuple[CountRow, ...],
+    out: Path | None = None,
+    *,
+    scene: str | None = None,
 ) -> tuple[Path, ...]:
     """Write the count as pages and as CSV, and return the files' paths; the pages say which lines are not counted.
+
+    Args:
+        production: the production.
+        plans: what is counted.
+        counts: the count.
+        out: the folder to write to; sheets/ in the production if None.
+        scene: the scene that alone is counted; files and pages are named for it.
 
     Raises:
         InputError: if a text has letters that no font here has, or a picture is missing.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    pages, table = folder / "count.pdf", folder / "count.csv"
+    pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
+    titles = [file.title, *(one.title for one in production.scenes if one.id == scene)]
     alerts = alerts_over(production, plans.shots, plans.left_out)
-    job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts)
+    job = CountJob("  ·  ".join(titles), tuple(_counted(production, counts)), file.dated, file.sheet, alerts)
     write_whole(pages, draw(count_page(job)))
     write_whole(table, _csv(production, counts))
     return pages, table

@@ -29,7 +29,7 @@ def write_tried(production: Production, tried: Tried, out: Path | None = None) -
     """
     rows = ((one.shot, one.character, one.number, one.present, one.tried) for one in tried.differences)
     folder = production.folder_for("sheets", out)
-    name = f"side-by-side-{tried.scene.id}"
+    name = f"side-by-side-{tried.trial.name}"
     contents = {
         folder / f"{name}.pdf": draw(side_by_side_page(_page_of(production, tried))),
         folder / f"{name}.csv": csv_table([("shot", "character", "frame", "present", "tried"), *rows]),
@@ -65,11 +65,8 @@ def _page_of(production: Production, tried: Tried) -> SideJob:
 
 
 def _strips(production: Production, tried: Tried) -> Iterator[Strip]:
-    for shot, one, other in zip(tried.shots, tried.both.one.tracks, tried.both.other.tracks, strict=True):
-        differs = tuple(
-            None if code is None or instead is None else code != instead
-            for code, instead in zip(one.pieces, other.pieces, strict=True)
-        )
+    for shot, one, differing in zip(tried.shots, tried.both.one.tracks, tried.both.differing, strict=True):
+        differs = tuple(None if code is None else frame in differing for frame, code in enumerate(one.pieces))
         yield Strip(shot, one.character, production.file.first_frame, differs)
 
 

@@ -6,6 +6,7 @@ it is. showing.py writes it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -39,6 +40,13 @@ class Trial:
     scene: str
     mouth_sets: Mapping[str, str]
     fitting: Path | None = None
+
+    @property
+    def name(self) -> str:
+        """A name for files: the scene, and what is tried, so that two trials do not take each other's place."""
+        what = [f"{who}-{called}" for who, called in self.mouth_sets.items()]
+        what += [] if self.fitting is None else [self.fitting.stem]
+        return "-".join([self.scene, *(re.sub(r"[^\w.-]+", "-", one)[:40] for one in what)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +88,7 @@ class Tried:
         one, other = self.both.one, self.both.other
         rows = [
             ("fittings", one.fittings, other.fittings),
-            ("visual cost", f"{one.visual:.1f}", f"{other.visual:.1f}"),
+            *self._visual,
             ("cost with fittings", f"{one.cost:.1f}", f"{other.cost:.1f}"),
             ("sounds not seen", one.lost, other.lost),
         ]
@@ -90,6 +98,15 @@ class Tried:
         rows.append(("frames that differ", "", self.both.frames_that_differ))
         rows.append(("mean distance of mouths", "", f"{self.both.distance:.3f}"))
         return [{"": what, "present": present, "tried": tried} for what, present, tried in rows]
+
+    @property
+    def _visual(self) -> list[tuple[str, str, str]]:
+        one, other = self.both.one, self.both.other
+        present = f"{one.visual:.1f}", f"{other.visual:.1f}"
+        if one.visual_tried is None or other.visual_tried is None:
+            return [("visual cost", *present)]
+        tried = f"{one.visual_tried:.1f}", f"{other.visual_tried:.1f}"
+        return [("visual cost, by the present sets", *present), ("visual cost, by those tried", *tried)]
 
     @property
     def record(self) -> dict[str, Any]:
@@ -108,6 +125,7 @@ def _side(side: Side) -> dict[str, Any]:
     return {
         "fittings": side.fittings,
         "visual_cost": side.visual,
+        "visual_cost_by_tried": side.visual if side.visual_tried is None else side.visual_tried,
         "cost_with_fittings": side.cost,
         "not_seen": side.lost,
         "pieces_needed": dict(side.pieces_needed),
@@ -203,7 +221,8 @@ def _check_cues(heard: Heard, trial: Trial, other: Production) -> None:
 
 def _differences(production: Production, shots: Sequence[ShotJobs], both: SideBySide) -> Iterator[Difference]:
     places = [(one.shot.id, job.character) for one in shots for job in one.jobs]
-    for (shot, who), present, tried in zip(places, both.one.tracks, both.other.tracks, strict=True):
-        for frame, (code, instead) in enumerate(zip(present.pieces, tried.pieces, strict=True)):
-            if code is not None and instead is not None and code != instead:
-                yield Difference(shot, who, frame + production.file.first_frame, code, instead)
+    ways = zip(places, both.one.tracks, both.other.tracks, both.differing, strict=True)
+    for (shot, who), present, tried, differing in ways:
+        for frame in sorted(differing):
+            code, instead = str(present.pieces[frame]), str(tried.pieces[frame])
+            yield Difference(shot, who, frame + production.file.first_frame, code, instead)

@@ -98,6 +98,6 @@ def test_many_pieces_fit_one_a3_page(many, read, count):
 
 
 def test_pieces_that_are_too_many_for_the_page_are_refused_with_what_would_fit(many):
-    with pytest.raises(InputError, match="200 pieces are too many for one A4 page; use A3 or Tabloid"):
+    with pytest.raises(InputError, match="has 200 pieces, too many for the mouth chart on one A4 page; use A3 or"):
         chart(ChartJob("Low Tide Post", "Zoë Wade", many(200), "A4"))
     assert chart(ChartJob("Low Tide Post", "Zoë Wade", many(200), "Tabloid")).pages

@@ -27,7 +27,10 @@ def broken(heard_sample, tmp_path_factory):
         (("order",), "order"),
         (("weigh", "01-lamp-room"), "weigh-01-lamp-room"),
         (("worth", "crab"), "worth-crab"),
-        (("side-by-side", "01-lamp-room", "--mouth-set", "heron=driftwood"), "side-by-side-01-lamp-room"),
+        (
+            ("side-by-side", "01-lamp-room", "--mouth-set", "heron=driftwood"),
+            "side-by-side-01-lamp-room-heron-driftwood",
+        ),
     ],
 )
 def test_a_missing_line_is_told_on_every_page(broken, tmp_path, arguments, name):

@@ -54,5 +54,7 @@ def test_pieces_that_are_too_many_for_the_paper(sample, production) -> None:
     (mouth_set / "tideline.toml").write_text(head + extra + "\n" + cut + tail, encoding="utf-8")
     done = run("chart", sample, "--character", "heron", "--page", "A4")
     assert (done.code, done.out) == (ExitCode.INPUT, "")
-    assert done.err.endswith("194 pieces are too many for one A4 page; use A3 or Tabloid\n")
+    assert done.err.endswith(
+        "Tideline has 194 pieces, too many for the mouth chart on one A4 page; use A3 or Tabloid\n"
+    )
     assert not (sample / "sheets" / "chart-heron.pdf").exists()

@@ -25,7 +25,7 @@ def tried(heard_sample, tmp_path_factory):
         "side-by-side", heard_sample, "02-post-office", "--mouth-set", "heron=driftwood", "--out", out, "--json"
     )
     assert (done.code, done.err) == (ExitCode.DONE, "")
-    with (out / "side-by-side-02-post-office.csv").open(encoding="utf-8", newline="") as file:
+    with (out / "side-by-side-02-post-office-heron-driftwood.csv").open(encoding="utf-8", newline="") as file:
         return json.loads(done.out), list(csv.DictReader(file))
 
 
@@ -42,7 +42,9 @@ def test_present_is_the_plan(tried, tracks) -> None:
     # Two herons, one crab.
     assert answer["present"]["pieces_needed"] == {"heron": 2 * len(pieces["heron"]), "crab": len(pieces["crab"])}
     for row in differences:
-        assert worn[row["shot"], row["character"], row["frame"]] == row["present"] != row["tried"]
+        assert worn[row["shot"], row["character"], row["frame"]] == row["present"]
+    # A code that both sets have names another mouth in each: Tideline's OPEN2 is open by 0.70, Driftwood's by 0.95.
+    assert any(row["present"] == row["tried"] == "OPEN2" for row in differences)
 
 
 def test_differences_are_counted_and_are_the_herons(tried) -> None:
@@ -50,8 +52,9 @@ def test_differences_are_counted_and_are_the_herons(tried) -> None:
     assert answer["frames_that_differ"] == len(differences) > 0
     assert len({(row["shot"], row["frame"]) for row in differences}) == len(differences)
     assert {row["character"] for row in differences} == {"heron"}
-    # Eight pieces for fourteen: measured by what the full set asks for, it looks worse.
+    # Eight pieces for fourteen: measured by what the full set asks for, it looks worse; by its own, better.
     assert answer["tried"]["visual_cost"] > answer["present"]["visual_cost"]
+    assert answer["tried"]["visual_cost_by_tried"] < answer["present"]["visual_cost_by_tried"]
     assert answer["present"]["not_seen"] == answer["tried"]["not_seen"] == 0
 
 

@@ -27,7 +27,7 @@ def tried(heard_sample, tmp_path_factory):
     asked = ("side-by-side", heard_sample, "02-post-office", "--mouth-set", "heron=driftwood", "--fitting", dear)
     done = run(*asked, "--out", out, "--json")
     assert (done.code, done.err) == (ExitCode.DONE, "")
-    files = [out / f"side-by-side-02-post-office.{kind}" for kind in ("pdf", "csv")]
+    files = [out / f"side-by-side-02-post-office-heron-driftwood-dear.{kind}" for kind in ("pdf", "csv")]
     answer = json.loads(done.out)
     assert answer["files"] == [str(path) for path in files]
     with files[1].open(encoding="utf-8", newline="") as file:
@@ -45,7 +45,11 @@ def test_one_page_says_what_the_command_says(tried) -> None:
     rows = {line[0]: line[1:] for line in lines if len(line) > 1}
     assert rows["fittings"][:2] == [str(one["fittings"]), str(other["fittings"])]
     assert rows["fittings"][2] == f"−{one['fittings'] - other['fittings']}"
-    for label, key in (("visual cost", "visual_cost"), ("cost with fittings", "cost_with_fittings")):
+    for label, key in (
+        ("visual cost, by the present sets", "visual_cost"),
+        ("visual cost, by those tried", "visual_cost_by_tried"),
+        ("cost with fittings", "cost_with_fittings"),
+    ):
         assert rows[label][:2] == [f"{one[key]:.1f}", f"{other[key]:.1f}"]
     for name, who in (("Zoë Wade", "heron"), ("Mr Clamp", "crab")):
         needed = one["pieces_needed"][who], other["pieces_needed"][who]
