@@ -13,6 +13,7 @@ import soundfile
 from pypdf import PdfReader
 
 from lipsync.errors import ExitCode
+from lipsync.production.values import shipped
 from tests.running import run
 
 SCENE = "scenes/02-post-office.toml"
@@ -332,3 +333,76 @@ def test_a_pronunciation_of_a_word_in_no_line_is_told(sample: Path) -> None:
         f"{sample / 'production.toml'}: [pronunciations]: 'plumbeck' is in no line; write it as the lines do, or take"
         " it out"
     ]
+
+
+def test_settings_that_do_not_go_together_are_named_with_their_set(sample: Path) -> None:
+    with (sample / "production.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[fitting.hold]\nlongest = 6\n")
+    (sample / "mouthsets").mkdir(exist_ok=True)
+    text = (shipped("mouthsets") / "tideline.toml").read_text(encoding="utf-8")
+    (sample / "mouthsets/tideline.toml").write_text(f"{text}\n[fitting.hold]\nshortest = 8\n", encoding="utf-8")
+    done = run("sheet", sample)
+    assert (done.code, done.out) == (ExitCode.INPUT, "")
+    assert done.err == (
+        f"{sample}/production.toml: [fitting] [hold]: with the settings of its own that the mouth set Tideline has: "
+        "shortest: found 8, above longest, 6; write at most that\n"
+    )
+
+
+def test_a_cue_that_a_person_wrote_and_no_mouth_has_is_named(sample: Path) -> None:
+    path = sample / "breakdowns/01-lamp-room/010-b.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace('cue = "breath"', 'cue = "croak"'), encoding="utf-8")
+    done = run("sheet", sample)
+    assert done.code == ExitCode.PARTLY
+    assert f"{path}: cue 'croak': [croak] is no cue of the character's mouth set; it has breath" in done.err
+    assert "Traceback" not in done.err
+    assert (sample / "sheets/01-lamp-room/020.pdf").exists()
+
+
+def test_a_broken_file_of_voices_is_told_once(sample: Path) -> None:
+    (sample / "voices.toml").write_text("form = 1", encoding="utf-8")
+    done = run("count", sample)
+    assert (done.code, done.out) == (ExitCode.INPUT, "")
+    assert done.err.count("voices.toml") == 1
+
+
+@pytest.mark.parametrize(
+    ("found", "instead", "message"),
+    [
+        ('begins = "3.25 s"', 'begins = "3_25 s"', "begins: '3_25' is no number of seconds; write one such as 1.5"),
+        ("begins = 7", 'begins = 7\nin = "0.1"', "in: found '0.1'; write a number of seconds, such as 1.5"),
+        ("begins = 7", "begins = 7\nin = true", "in: found true; write a number of seconds, such as 1.5"),
+    ],
+)
+def test_seconds_are_numbers_as_people_write_them(sample: Path, found: str, instead: str, message: str) -> None:
+    path = sample / "scenes/01-lamp-room.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace(found, instead, 1), encoding="utf-8")
+    done = run("sheet", sample)
+    assert (done.code, done.out) == (ExitCode.INPUT, "")
+    assert message in done.err
+
+
+def test_a_scenes_count_leaves_the_films_count_alone(sample: Path) -> None:
+    assert run("count", sample).code == ExitCode.DONE
+    whole = (sample / "sheets/count.csv").read_bytes()
+    done = run("count", sample, "--scene", "01-lamp-room")
+    assert done.code == ExitCode.DONE
+    assert done.out.splitlines()[-2:] == [
+        str(sample / f"sheets/count-01-lamp-room.{kind}") for kind in ("pdf", "csv")
+    ]
+    assert (sample / "sheets/count.csv").read_bytes() == whole
+    assert (sample / "sheets/count-01-lamp-room.csv").read_bytes() != whole
+
+
+@pytest.mark.parametrize(
+    "command",
+    [("order",), ("count",), ("chart",), ("weigh", "01-lamp-room"), ("worth", "heron"),
+     ("side-by-side", "01-lamp-room", "--mouth-set", "heron=driftwood")],
+)  # fmt: skip
+def test_words_of_the_studio_that_cannot_be_printed_are_all_named(sample: Path, command: tuple[str, ...]) -> None:
+    with (sample / "production.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[sheet.words]\nfittings = "安装"\ncode = "编号"\n')
+    done = run(command[0], sample, *command[1:])
+    assert (done.code, done.out) == (ExitCode.INPUT, "")
+    for name, text in (("fittings", "安装"), ("code", "编号")):
+        assert f"[sheet.words] {name}, {text!r} has letters that cannot be printed" in done.err

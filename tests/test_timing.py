@@ -139,7 +139,8 @@ def test_seconds_are_the_decimal_as_written_rounded_half_up(seconds, time_us):
 
 
 @pytest.mark.parametrize(
-    "wrong", ["", "x", "1,5", "nan", "inf", float("nan"), float("inf"), True, "1:30", "1e40", []]
+    "wrong",
+    ["", "x", "1_000", "1 000", "٣", "1,5", "nan", "inf", float("nan"), float("inf"), True, "1:30", "1e40", []],
 )
 def test_what_is_no_number_of_seconds_is_refused(wrong):
     with pytest.raises(ValueError, match=r"is no number of seconds; write one such as 1\.5$"):

@@ -150,3 +150,22 @@ def test_dear_fittings_are_fewer() -> None:
         fittings.append(len(fit(replace(job, settings=settings)).fittings))
     assert fittings == sorted(fittings, reverse=True)
     assert fittings[0] > fittings[-1]
+
+
+def test_every_sound_that_is_missed_counts() -> None:
+    """P, M and B share their frames, and are three sounds."""
+    free = job_of(sounds_from("AA1:300 P10 M10 B10 AA1:300"))
+    job = replace(free, filmed=dict.fromkeys(range(len(free.on_camera)), "OPEN2"))
+    track, weighing = fit(job), weigh(job, turns_of(job))
+    assert [lost.sound.symbol for lost in track.lost if lost.sound.symbol in "PMB"] == ["P", "M", "B"]
+    assert weighing.costs(track.pieces).missed == 3
+
+
+def test_one_filmed_frame_is_not_why_a_vowel_is_lost() -> None:
+    settings = FittingSettings(price=Prices(missed_stress=0.0, fitting=2.0))
+    free = job_of(sounds_from("IY1:200 B90 AA1:30 M90 IY1:200"), settings=settings)
+    (lost,) = fit(free).lost
+    assert lost.reason.startswith("it is too short beside what is seen around it")
+    shut = fit(free).pieces.index("SHUT")
+    (lost,) = fit(replace(free, filmed={shut: "SHUT"})).lost
+    assert lost.reason.startswith("it is too short beside what is seen around it")

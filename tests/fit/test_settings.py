@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.fit.settings import FittingSettings, Leads, Prices, settings_for
+from lipsync.fit.settings import FittingSettings, Holds, Leads, Prices, settings_for
 from lipsync.tomlfile import Table, read_table
 
 
@@ -54,3 +54,14 @@ def test_a_mouth_sets_own_keys_win_and_only_those() -> None:
 def test_leads_by_class() -> None:
     leads = Leads(lips_closed=0, lip_to_teeth=2, vowels=3, others=-1)
     assert [leads.of(symbol) for symbol in ("M", "V", "OW", "S", "[breath]")] == [0, 2, 3, -1, -1]
+
+
+def test_what_does_not_go_together_is_told() -> None:
+    production, own = FittingSettings(hold=Holds(longest=6)), FittingSettings(hold=Holds(shortest=8))
+    with pytest.raises(InputError) as caught:
+        settings_for(production, own)
+    (problem,) = caught.value.problems
+    assert (problem.place, problem.text) == (
+        "[fitting] [hold]",
+        "shortest: found 8, above longest, 6; write at most that",
+    )

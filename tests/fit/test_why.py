@@ -86,3 +86,12 @@ def test_frames_that_are_not_there() -> None:
     hidden = replace(JOB, on_camera=(False, *JOB.on_camera[1:]))
     with pytest.raises(ValueError, match="heron is off camera on frame 0"):
         why(hidden, 0)
+
+
+def test_why_no_other_piece_may_be_worn() -> None:
+    """In the middle of speech: what a hand, or a frame in the can, leaves no choice of."""
+    sounds = sounds_from("AA1:600")
+    by_hand = job_of(sounds, forbidden={5: frozenset(JOB.mouth_set.by_code) - {"OPEN2"}})
+    assert why(by_hand, 5).decided == "All other pieces were kept off this frame by hand, so OPEN2 is worn."
+    half = job_of(sounds, settings=FittingSettings(on="twos"), filmed={4: "GRIT"})
+    assert why(half, 5).decided == "The other frame of this pair is filmed with GRIT, and the two are one pose."

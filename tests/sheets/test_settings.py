@@ -5,6 +5,7 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import Lips
 from lipsync.production.tables import ProductionFile
+from lipsync.sheets import lettering
 from lipsync.sheets.lettering import shortened, wrapped
 from lipsync.sheets.marks import Bookmark, Document, Page
 from lipsync.sheets.mouth import height
@@ -113,3 +114,13 @@ def test_a_document_cannot_have_a_bookmark_to_nowhere():
 def test_the_height_of_a_mouth_grows_with_its_opening():
     heights = [height(Lips(opening=n / 10, width=0.5, rounding=0.2)) for n in range(11)]
     assert heights == sorted(set(heights))
+
+
+def test_wrapping_costs_as_much_as_the_text_is_long(monkeypatch):
+    """Once it grew with the square: a thousand shots that nobody is to shoot took 14 s."""
+    measured = []
+    monkeypatch.setattr(lettering, "string_width_mm", lambda *asked: measured.append(1) or string_width_mm(*asked))
+    words = [f"scene-{n:04d}" for n in range(4000)]
+    lines = lettering.wrapped(", ".join(words), 100, 8, 10_000)
+    assert " ".join(lines) == ", ".join(words)
+    assert len(measured) < 3 * len(words)

@@ -52,3 +52,61 @@ def test_a_missing_line_is_told_first_in_the_workbook(broken, tmp_path):
 def test_a_scene_from_which_nothing_is_missing_has_no_warning(broken, tmp_path):
     assert run("weigh", broken, "02-post-office", "--out", tmp_path).code == 4  # for a line of the other scene
     assert [SAID] not in lines_of(pages_of(tmp_path / "weigh-02-post-office.pdf"))
+
+
+@pytest.fixture
+def contradicting(sample):
+    """The sample with frames of shot 010 in the can, and the shot then made shorter than that."""
+    assert run("sheet", sample, "--shot", "010").code == 0
+    assert run("lock", sample, "010", "--upto", "190").code == 0
+    path = sample / "scenes/01-lamp-room.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("frames = 192", "frames = 150", 1), encoding="utf-8")
+    return sample
+
+
+LEFT_OUT = "010: not in this at all: the scene contradicts what is in the can"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "name"),
+    [
+        (("order",), "order"),
+        (("count",), "count"),
+        (("weigh", "01-lamp-room"), "weigh-01-lamp-room"),
+        (("worth", "heron"), "worth-heron"),
+    ],
+)
+def test_a_shot_that_is_left_out_is_told_on_every_page(contradicting, tmp_path, arguments, name):
+    command, *rest = arguments
+    assert run(command, contradicting, *rest, "--out", tmp_path).code == 4
+    for page in pages_of(tmp_path / f"{name}.pdf"):
+        assert [LEFT_OUT] in lines_of([page])
+
+
+def test_a_scenes_packet_is_not_printed_without_a_shot(contradicting):
+    made = run("packet", contradicting)
+    assert made.code == 4
+    packets = contradicting / "packets"
+    assert f"{packets / '01-lamp-room.pdf'}: is not printed, since it would lack 010" in made.err.splitlines()
+    assert not (packets / "01-lamp-room.pdf").exists()
+    assert (packets / "02-post-office.pdf").exists()
+    assert (packets / "01-lamp-room/020.pdf").exists()
+
+
+def test_a_question_about_shots_that_are_all_left_out_names_them(contradicting):
+    scene = contradicting / "scenes/01-lamp-room.toml"
+    text = scene.read_text(encoding="utf-8")
+    scene.write_text(text[: text.index("# The crab climbs in")], encoding="utf-8")
+    for command in (("weigh", "01-lamp-room"), ("side-by-side", "01-lamp-room", "--mouth-set", "heron=driftwood")):
+        asked = run(command[0], contradicting, *command[1:])
+        assert (asked.code, asked.out) == (3, "")
+        assert "frames: found 150, but frames 151 to 190 of shot 010 went into the can" in asked.err
+
+
+def test_a_question_about_recordings_that_are_gone_names_them(sample):
+    for path in (sample / "recordings").iterdir():
+        path.unlink()
+    asked = run("worth", sample, "heron")
+    assert asked.code == 3
+    assert "says nothing in any shot" not in asked.err
+    assert asked.err.count("does not exist; name a recording") == 11

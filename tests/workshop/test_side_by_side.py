@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from lipsync.errors import ExitCode, InputError
+from lipsync.fit.settings import FittingSettings, Holds
 from lipsync.keep.breakdown import read, write
 from lipsync.keep.pieces import PieceChoice
 from lipsync.model import Cue
@@ -167,3 +168,26 @@ def test_pieces_put_by_hand_that_are_gone_are_told_and_passed_over(sample) -> No
         "OPEN1 was put on frame 10000 by hand, but the shot has 192 frames; it is passed over",
     ]
     assert plans.shots[0].cast[0].track.pieces[20] == "OPEN3"
+
+
+def test_two_sets_for_one_character_are_refused(heard_sample) -> None:
+    done = run("side-by-side", heard_sample, "02-post-office", *["--mouth-set", "heron=driftwood"] * 2)
+    assert done.code == ExitCode.INPUT
+    assert done.err.endswith(
+        "--mouth-set heron=driftwood: heron is tried in driftwood already; try one set at a time\n"
+    )
+
+
+def test_a_name_too_long_for_a_disk_is_a_set_that_is_not_there(heard_sample) -> None:
+    done = run("side-by-side", heard_sample, "02-post-office", "--mouth-set", f"heron={'a' * 300}")
+    assert (done.code, done.out) == (ExitCode.INPUT, "")
+    assert done.err.endswith("nor one of those that ship (driftwood, tideline)\n")
+
+
+def test_settings_that_do_not_go_with_the_productions_are_named(production, heard, tmp_path) -> None:
+    file = tmp_path / "other.toml"
+    file.write_text("[fitting.hold]\nshortest = 8\n", encoding="utf-8")
+    hasty = production.file.model_copy(update={"fitting": FittingSettings(hold=Holds(longest=6))})
+    text = r"other.toml: \[fitting\] \[hold\]: with those of the production: shortest: found 8, above longest"
+    with pytest.raises(InputError, match=text):
+        try_other(replace(production, file=hasty), heard, Trial("02-post-office", {}, file))

@@ -13,7 +13,7 @@ from lipsync.errors import ExitCode, InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.fit.reduced import ReducedSet
 from lipsync.fit.settings import FittingSettings, Prices, Work
-from lipsync.pipeline import weigh_scene, worth_of, write_worth
+from lipsync.pipeline import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.production.values import shipped
 from lipsync.sheets.worth_page import WorthJob, worth_pages
 from tests.running import run
@@ -203,3 +203,37 @@ def test_a_table_of_numbers_is_plain_csv(weighed) -> None:
     heads = ["price", "fittings", "fittings_a_second", "visual_cost", "other_cost", "days", "setting"]
     assert next(csv.reader(io.StringIO(text))) == heads
     assert text.count("\r\n") == text.count("\n")
+
+
+def test_minutes_of_its_own_are_what_the_page_says(production, heard, tmp_path) -> None:
+    own = {
+        key: mouth_set.model_copy(update={"fitting": FittingSettings(work=Work(minutes_a_fitting=30.0))})
+        for key, mouth_set in production.mouth_sets.items()
+    }
+    weighed, said = weigh_scene(replace(production, mouth_sets=own), heard, "01-lamp-room")
+    assert said.messages == ()
+    pages = pages_of(write_weighed(production, weighed, tmp_path)[0])
+    assert "30 minutes a fitting, 8 hours a day" in " ".join(text for line in lines_of(pages) for text in line)
+    present = next(row for row in weighed.records if row["setting"])
+    for row in weighed.records:
+        days = present["days"] + (row["fittings"] - present["fittings"]) * 30 / 480
+        assert row["days"] == pytest.approx(max(0.0, days), abs=0.006)
+
+
+def test_prices_of_their_own_are_told_on_the_page(production, heard, tmp_path) -> None:
+    own = production.mouth_sets["crab"].model_copy(update={"fitting": FittingSettings(price=Prices(fitting=0.5))})
+    changed = replace(production, mouth_sets={**production.mouth_sets, "crab": own})
+    weighed, _ = weigh_scene(changed, heard, "01-lamp-room")
+    lines = lines_of(pages_of(write_weighed(changed, weighed, tmp_path)[0]))
+    said = (
+        "mouth sets have prices or minutes of a fitting of their own; the present setting shown is that of Zoë Wade"
+    )
+    assert said in " ".join(text for line in lines for text in line)
+
+
+def test_what_is_worth_making_does_not_hang_on_what_is_filmed(worth, sample) -> None:
+    for shot, frames in (("010", 192), ("020", 192)):
+        assert run("sheet", sample, "--shot", shot).code == 0
+        assert run("lock", sample, shot, "--upto", frames).code == 0
+    assert run("worth", sample, "heron").code == 0
+    assert (sample / "sheets/worth-heron.csv").read_bytes() == (worth[0] / "worth-heron.csv").read_bytes()
