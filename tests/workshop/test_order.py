@@ -381,3 +381,15 @@ def test_the_csv_is_plain(ordered) -> None:
         "spares",
         "pressings_to_make",
     ]
+
+
+def test_frames_in_the_can_are_counted_and_that_is_told(sample, rows) -> None:
+    assert run("sheet", sample, "--shot", "010").code == ExitCode.DONE
+    assert run("lock", sample, "010", "--upto", "100").code == ExitCode.DONE
+    done = run("order", sample)
+    assert (done.code, "counts the 100 frames that are in the can like the others" in done.err) == (
+        ExitCode.DONE,
+        True,
+    )
+    with (sample / "sheets/order.csv").open(encoding="utf-8", newline="") as file:
+        assert list(csv.DictReader(file)) == rows
