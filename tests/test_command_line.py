@@ -370,8 +370,8 @@ def test_a_broken_file_of_voices_is_told_once(sample: Path) -> None:
     ("found", "instead", "message"),
     [
         ('begins = "3.25 s"', 'begins = "3_25 s"', "begins: '3_25' is no number of seconds; write one such as 1.5"),
-        ("begins = 7", 'begins = 7\nin = "0.1"', "in: found '0.1'; write a number of seconds, such as 1.5"),
-        ("begins = 7", "begins = 7\nin = true", "in: found true; write a number of seconds, such as 1.5"),
+        ("begins = 7", 'begins = 7\nin = "0.1"', "in: '0.1' is no number of seconds; write one such as 1.5"),
+        ("begins = 7", "begins = 7\nin = true", "in: true is no number of seconds; write one such as 1.5"),
     ],
 )
 def test_seconds_are_numbers_as_people_write_them(sample: Path, found: str, instead: str, message: str) -> None:

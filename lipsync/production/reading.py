@@ -19,7 +19,7 @@ from lipsync.fit.settings import settings_for
 from lipsync.fit.shooting import faults_in
 from lipsync.production.tables import Line, OnCamera, ProductionFile, SceneFile, Shot
 from lipsync.production.values import Production, Scene, rest_piece, shipped
-from lipsync.tomlfile import read_what_stands, shown
+from lipsync.tomlfile import read_what_stands
 
 # A line may begin before its shot does and be heard into it, but no recording is longer than this (chosen): beyond it
 # the hour of a timecode is wrong.
@@ -97,7 +97,7 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     # os.path.exists, for a name too long for the disk is a name of no file
     if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
-        text = f"{shown(called)} is neither in {own.parent} nor one of those that ship ({ship})"
+        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
         raise InputError([replace(asked, text=text)])
     return load_mouth_set(own if own.exists() else ours)
 

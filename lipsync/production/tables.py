@@ -48,7 +48,7 @@ def _begins(value: object) -> object:
 
 def _seconds(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"found {shown(value)}; write a number of seconds, such as 1.5")
+        raise ValueError(f"{shown(value)} is no number of seconds; write one such as 1.5")
     return timing.us_of_seconds(value)
 
 

@@ -88,7 +88,9 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
         if (shoot.scene, shoot.character) not in worn:
             messages.append(f"{file}: [shooting] [[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}")
     if filmed := sum(len(one.filmed) for one in plans.shots):
-        messages.append(f"{file}: [shooting]: the order counts the {filmed} frames that are in the can like the others")
+        messages.append(
+            f"{file}: [shooting]: the order counts the {filmed} frames that are in the can like the others"
+        )
     messages += [
         f"{file}: [shooting]: no puppet of {character} is to shoot shot {shot} of {scene}; nothing is made for it"
         for character, scene, shot in made.order.unplanned
