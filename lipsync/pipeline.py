@@ -7,17 +7,17 @@ plan              breakdowns -> a track for each shot  (steps/planning.py); hear
 write_sheets      tracks -> a PDF for each shot        (steps/printing.py)
 write_tracks      tracks -> CSV, JSON, text, WebVTT    (steps/tracking.py)
 count_pieces      tracks -> pieces each character needs
-write_count       counts -> count.pdf and count.csv
+write_count       counts -> count.pdf and count.csv    (steps/counting.py)
 why_frame         why a frame wears its piece           (steps/explaining.py)
 write_charts      mouth sets -> mouth charts            (steps/charting.py)
-order_pieces      tracks and the shooting plan -> pressings of each piece
-write_order       the order -> order.pdf, order.csv and order.xlsx    (steps/ordering.py)
+order_pieces      tracks and the shooting plan -> pressings of each piece    (steps/ordering.py)
+write_order       the order -> order.pdf, order.csv and order.xlsx    (steps/order_files.py)
 weigh_scene       a scene's jobs -> the curve of fittings against visual cost
 write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (steps/deciding.py)
 worth_of          a character's jobs -> the best set for each number of pieces
 write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
 try_other         another mouth set or other settings on a scene, beside the present ones    (steps/trying.py)
-write_tried       both ways -> side-by-side-SCENE.pdf and .csv    (steps/showing.py)
+write_tried       both ways -> side-by-side-... .pdf and .csv    (steps/showing.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (steps/asking.py, filming/compared.py)
 write_packets                 what goes to the set with a shot         (steps/packing.py)
@@ -37,14 +37,16 @@ from lipsync.report import Progress, Report
 from lipsync.steps.amending import import_textgrid, take_newer, write_textgrids
 from lipsync.steps.asking import about_shot, check_print, present_state, prints_with
 from lipsync.steps.charting import write_charts
+from lipsync.steps.counting import count_pieces, write_count
 from lipsync.steps.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.steps.explaining import Asked, why_frame
 from lipsync.steps.heard import Heard, HeardLine, Only
 from lipsync.steps.hearing import hear
-from lipsync.steps.ordering import order_pieces, write_order
+from lipsync.steps.order_files import write_order
+from lipsync.steps.ordering import order_pieces
 from lipsync.steps.packing import write_packets
 from lipsync.steps.planning import Plans, ShotPlan, hear_and_plan, plan
-from lipsync.steps.printing import count_pieces, write_count, write_sheets
+from lipsync.steps.printing import write_sheets
 from lipsync.steps.records import count_records, line_record, line_summary
 from lipsync.steps.showing import write_tried
 from lipsync.steps.tracking import track_texts, write_tracks

@@ -37,7 +37,7 @@ class PressingRow:
         times_fitted: how often it is put on in them.
         boards: how many puppets have it on their boards, over the whole shoot.
         at_once: boards with it on the busiest day.
-        worn_out: pressings that follow on because clay is used up.
+        used_up: pressings that follow on because clay is used up.
         spares: pressings beyond these.
     """
 
@@ -47,13 +47,13 @@ class PressingRow:
     times_fitted: int
     boards: int
     at_once: int
-    worn_out: int
+    used_up: int
     spares: int
 
     @property
     def pressings(self) -> int:
         """Pressings to make."""
-        return self.at_once + self.worn_out + self.spares
+        return self.at_once + self.used_up + self.spares
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,9 +140,9 @@ def _row(
 ) -> PressingRow:
     lasts = plan.fittings_a_piece if clay else None
     lanes = _lanes(uses, lasts)
-    worn_out = sum(_used(times, lasts) - 1 for _, times in lanes)
+    used_up = sum(_used(times, lasts) - 1 for _, times in lanes)
     boards = len({shoot.puppet for shoot, _ in uses})
-    return PressingRow(*key, *totals, boards, len(lanes), worn_out, plan.spares)
+    return PressingRow(*key, *totals, boards, len(lanes), used_up, plan.spares)
 
 
 def _used(times: int, lasts: int | None) -> int:

@@ -29,8 +29,11 @@ _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM = 9.4, 9.0, 10.5, 4.0
 # Shots named in one sentence; more are named in another, so that none is left out.
 _SHOTS_TOLD = 100
 
-# Which of a row's numbers are its boards.
-_BOARDS = 2
+# The numbers of a piece, in the order of the columns; `PressingRow` and `Words` have them under these names.
+NUMBERS = ("frames_seen", "times_fitted", "boards", "at_once", "used_up", "spares", "pressings")
+
+# The right edge of each, and its width; the last is set larger.
+_PLACES = ((0.41, 0.085), (0.495, 0.08), (0.56, 0.06), (0.625, 0.06), (0.695, 0.065), (0.76, 0.06), (0.90, 0.13))
 
 # The most lines that a list of codes takes (chosen: 200 pieces of six letters are 20).
 _MOST_LINES = 30
@@ -80,28 +83,15 @@ def columns_of(words: Words) -> tuple[Column, ...]:
     return (
         Column(words.code, 0.07, 0.125, False, 13, True, whole=True),
         Column(words.name, 0.20, 0.125, False, 10),
-        Column(words.frames_seen, 0.41, 0.085),
-        Column(words.times_fitted, 0.495, 0.08),
-        Column(words.boards, 0.56, 0.06),
-        Column(words.at_once, 0.625, 0.06),
-        Column(words.used_up, 0.695, 0.065),
-        Column(words.spares, 0.76, 0.06),
-        Column(words.pressings, 0.90, 0.13, True, 14, True),
+        *(Column(getattr(words, number), *at) for number, at in zip(NUMBERS[:-1], _PLACES[:-1], strict=True)),
+        Column(words.pressings, *_PLACES[-1], True, 14, True),
         Column(words.made, 1.0, 0.08),
     )
 
 
 def numbers_of(row: PressingRow) -> tuple[int, ...]:
     """Return a row's numbers in the order of the columns."""
-    return (
-        row.frames_seen,
-        row.times_fitted,
-        row.boards,
-        row.at_once,
-        row.worn_out,
-        row.spares,
-        row.pressings,
-    )
+    return tuple(getattr(row, number) for number in NUMBERS)
 
 
 def _texts(job: OrderJob) -> Iterator[tuple[str, str]]:
@@ -189,7 +179,7 @@ def _total(
     heading: Heading, columns: Sequence[Column], words: Words, rows: Sequence[PressingRow], y_mm: float
 ) -> Iterator[Mark]:
     sums = [str(sum(column)) for column in zip(*map(numbers_of, rows), strict=True)]
-    sums[_BOARDS] = ""  # a board holds many pieces: boards do not add up
+    sums[NUMBERS.index("boards")] = ""  # a board holds many pieces: boards do not add up
     yield Rule(MARGIN_X_MM, y_mm, heading.width_mm - MARGIN_X_MM, y_mm, 0.35)
     for column, text in zip(columns, [words.total, "", *sums, ""], strict=True):
         if text:

@@ -8,10 +8,10 @@ every frame.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
-from lipsync.fit.side_by_side import Side
+from lipsync.fit.side_by_side import Side, SideBySide
 from lipsync.sheets.flow import Column, Flow, Heading, cells, put_text
 from lipsync.sheets.lettering import check_letters, shortened
 from lipsync.sheets.marks import Document, Mark, Text
@@ -45,7 +45,9 @@ def side_by_side_page(job: SideJob) -> Document:
         Column(words.as_tried, 0.76, 0.15, True, 12, True),
         Column(words.difference, 0.98, 0.2, True, 12),
     )
-    flow.put_table(columns, _ROW_MM, [partial(_row, heading, columns, row) for row in rows_of(job)])
+    flow.put_table(
+        columns, _ROW_MM, [partial(_row, heading, columns, row) for row in rows_of(job.both, job.names, words)]
+    )
     flow.space(2.0)
     put_text(flow, words.side_unit)
     put_strips(flow, job)
@@ -61,9 +63,8 @@ def _visual(words: Words, one: Side, other: Side) -> Iterator[tuple[str, str, st
     yield _costed(words.visual_tried, one.visual_tried, other.visual_tried)
 
 
-def rows_of(job: SideJob) -> tuple[tuple[str, str, str, str], ...]:
+def rows_of(both: SideBySide, names: Mapping[str, str], words: Words) -> tuple[tuple[str, str, str, str], ...]:
     """Return what is to be decided from: what it is, present, tried, and by how much it differs."""
-    words, both = job.words, job.both
     one, other = both.one, both.other
     rows = [
         _counted(words.fittings, one.fittings, other.fittings),
@@ -72,7 +73,7 @@ def rows_of(job: SideJob) -> tuple[tuple[str, str, str, str], ...]:
         _counted(words.lost_sounds, one.lost, other.lost),
     ]
     for who, needed in one.pieces_needed.items():
-        label = words.needed_for.format(character=job.names.get(who, who))
+        label = words.needed_for.format(character=names.get(who, who))
         rows.append(_counted(label, needed, other.pieces_needed.get(who, 0)))
     share = f"{100 * both.frames_that_differ / both.frames:.0f} %" if both.frames else ""
     rows.append((words.on_camera, str(both.frames), str(both.frames), ""))

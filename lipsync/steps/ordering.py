@@ -1,27 +1,20 @@
 """The order for the puppet workshop: how many pressings of each piece, from the shooting plan.
 
-In: a production and its plans. Out: `WorkshopOrder`, and from it files in the production's `sheets/`, or in another
-folder, whole or not at all. Without a shooting plan the most is ordered: each puppet shoots every scene, all at once.
+In: a production and its plans. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the most is
+ordered: each puppet shoots every scene, all at once.
 """
 
 from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
-from lipsync.files import write_whole
 from lipsync.fit.counting import ShotTrack
 from lipsync.fit.pressings import Order, PressingRow, order
 from lipsync.fit.shooting import Shoot, ShootingPlan
 from lipsync.production.values import Production
 from lipsync.report import Report
-from lipsync.sheets.csv_table import csv_table
-from lipsync.sheets.order import OrderCharacter, OrderJob, numbers_of, order_pages
-from lipsync.sheets.pdf import draw
-from lipsync.sheets.pictures import art_of
-from lipsync.sheets.spreadsheet import Cell, Formula, SheetTable, workbook
 from lipsync.steps.alerts import alerts_over
 from lipsync.steps.planning import Plans
 
@@ -49,7 +42,7 @@ class WorkshopOrder:
                 "times_fitted": row.times_fitted,
                 "boards": " ".join(self.boards_with(row)),
                 "at_once": row.at_once,
-                "used_up": row.worn_out,
+                "used_up": row.used_up,
                 "spares": row.spares,
                 "pressings_to_make": row.pressings,
             }
@@ -108,104 +101,3 @@ def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTr
         for place, scene in enumerate(dict.fromkeys(track.scene for track in tracks if track.track.character == key))
     ]
     return plan.model_copy(update={"shoot": tuple(shoots)})
-
-
-def write_order(production: Production, made: WorkshopOrder, out: Path | None = None) -> tuple[Path, ...]:
-    """Write the order as pages, as CSV and as a workbook, and return the files' paths.
-
-    Raises:
-        InputError: if a text has letters that no font here has, or a picture is missing.
-        OutputError: if a file cannot be written.
-    """
-    folder = production.folder_for("sheets", out)
-    pages, table, book = (folder / f"order.{kind}" for kind in ("pdf", "csv", "xlsx"))
-    contents = {
-        pages: draw(order_pages(_order_job(production, made))),
-        table: _csv(production, made),
-        book: _book(production, made),
-    }
-    for path, content in contents.items():
-        write_whole(path, content)
-    return pages, table, book
-
-
-def _order_job(production: Production, made: WorkshopOrder) -> OrderJob:
-    found = made.order
-    art_folder = production.folder / "mouthsets"
-    return OrderJob(
-        production.file.title,
-        tuple(
-            OrderCharacter(
-                character.name,
-                character.puppets,
-                production.mouth_sets[key],
-                tuple(row for row in found.rows if row.character == key),
-                tuple(board for board in found.boards if board.character == key),
-                tuple(shoot for shoot in made.plan.shoot if made.planned and shoot.character == key),
-                tuple(f"{scene} {shot}" for who, scene, shot in found.unplanned if who == key),
-                art_of(production.mouth_sets[key], art_folder),
-            )
-            for key, character in production.file.characters.items()
-        ),
-        made.plan,
-        made.planned,
-        production.file.dated,
-        production.file.sheet.page,
-        production.file.sheet.words,
-        made.alerts,
-    )
-
-
-def _csv(production: Production, made: WorkshopOrder) -> bytes:
-    numbers = ("frames_seen", "times_fitted", "boards", "at_once", "used_up", "spares", "pressings_to_make")
-    rows: list[tuple[object, ...]] = [("character", "code", "name", *numbers)]
-    for record in made.records:
-        piece = production.mouth_sets[record["character"]].by_code.get(record["code"])
-        name = piece.name if piece else ""
-        rows.append((record["character"], record["code"], name, *(record[number] for number in numbers)))
-    return csv_table(rows)
-
-
-def _book(production: Production, made: WorkshopOrder) -> bytes:
-    words = production.file.sheet.words
-    rows, totals = _book_rows(production, made)
-    numbers = (words.frames_seen, words.times_fitted, words.boards, words.at_once, words.used_up, words.spares)
-    heads = (words.character, words.code, words.name, *numbers, words.pressings, words.puppet)
-    boards = tuple((puppet, code) for puppet, codes in made.boards.items() for code in codes)
-    cautions = (words.caution_sheets, words.caution_air, words.caution_dust, words.caution_blades)
-    tables = [
-        SheetTable(words.order, heads, rows, totals),
-        SheetTable(words.boards, (words.puppet, words.code), boards),
-        SheetTable(words.cautions, (words.cautions,), tuple((text,) for text in cautions)),
-    ]
-    if made.planned:
-        days = tuple((s.puppet, s.scene, " ".join(s.shots), s.first, s.last) for s in made.plan.shoot)
-        names = (words.puppet, words.scenes, words.shots.format(shots="").strip(), words.first_day, words.last_day)
-        tables.insert(2, SheetTable(words.plan, names, days))
-    if made.alerts:
-        tables.insert(0, SheetTable(words.read_first, (words.read_first,), tuple((text,) for text in made.alerts)))
-    return workbook(f"{production.file.title}: {words.order}", tables)
-
-
-def _book_rows(production: Production, made: WorkshopOrder) -> tuple[tuple[tuple[Cell, ...], ...], frozenset[int]]:
-    """Return the rows of the order, those of each character followed by their total, and which rows are totals."""
-    rows: list[tuple[Cell, ...]] = []
-    totals: set[int] = set()
-    for key, character in production.file.characters.items():
-        own = [row for row in made.order.rows if row.character == key]
-        if not own:
-            continue
-        first = len(rows) + 2  # the first row of a sheet is 1, and holds the heads
-        for row in own:
-            piece = production.mouth_sets[key].by_code.get(row.code)
-            at = len(rows) + 2
-            pressings = Formula(f"=G{at}+H{at}+I{at}", row.pressings)
-            puppets = " ".join(made.boards_with(row))
-            rows.append(
-                (character.name, row.code, piece.name if piece else "", *numbers_of(row)[:-1], pressings, puppets)
-            )
-        totals.add(len(rows))
-        sums = [sum(column) for column in zip(*map(numbers_of, own), strict=True)]
-        cells = [Formula(f"=SUM({c}{first}:{c}{len(rows) + 1})", n) for c, n in zip("DEFGHIJ", sums, strict=True)]
-        rows.append((character.name, production.file.sheet.words.total, "", *cells[:2], "", *cells[3:], ""))
-    return tuple(rows), frozenset(totals)

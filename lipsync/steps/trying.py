@@ -20,6 +20,8 @@ from lipsync.production.reading import mouth_set_called, settings_faults
 from lipsync.production.tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
+from lipsync.sheets.side_by_side_page import rows_of
+from lipsync.sheets.words import Words
 from lipsync.steps.alerts import alerts_over
 from lipsync.steps.charting import characters_of
 from lipsync.steps.heard import Heard, Only
@@ -84,29 +86,9 @@ class Tried:
 
     @property
     def rows(self) -> list[dict[str, Any]]:
-        """What is to be decided from, for a table."""
-        one, other = self.both.one, self.both.other
-        rows = [
-            ("fittings", one.fittings, other.fittings),
-            *self._visual,
-            ("cost with fittings", f"{one.cost:.1f}", f"{other.cost:.1f}"),
-            ("sounds not seen", one.lost, other.lost),
-        ]
-        for who in one.pieces_needed:
-            rows.append((f"pieces needed for {who}", one.pieces_needed[who], other.pieces_needed.get(who, 0)))
-        rows.append(("frames on camera", self.both.frames, self.both.frames))
-        rows.append(("frames that differ", "", self.both.frames_that_differ))
-        rows.append(("mean distance of mouths", "", f"{self.both.distance:.3f}"))
-        return [{"": what, "present": present, "tried": tried} for what, present, tried in rows]
-
-    @property
-    def _visual(self) -> list[tuple[str, str, str]]:
-        one, other = self.both.one, self.both.other
-        present = f"{one.visual:.1f}", f"{other.visual:.1f}"
-        if one.visual_tried is None or other.visual_tried is None:
-            return [("visual cost", *present)]
-        tried = f"{one.visual_tried:.1f}", f"{other.visual_tried:.1f}"
-        return [("visual cost, by the present sets", *present), ("visual cost, by those tried", *tried)]
+        """What is to be decided from, for a table: as on the page."""
+        found = rows_of(self.both, {}, Words())
+        return [dict(zip(("", "present", "tried", "difference"), row, strict=True)) for row in found]
 
     @property
     def record(self) -> dict[str, Any]:

@@ -48,7 +48,7 @@ TRACKS = [
 def made(plan: ShootingPlan, tracks: list[ShotTrack] = TRACKS, material: str = "clay") -> dict[str, tuple[int, ...]]:
     rows = order(plan, tracks, {"heron": small_set(material), "crab": small_set()}).rows
     return {
-        row.code: (row.times_fitted, row.boards, row.at_once, row.worn_out, row.spares, row.pressings) for row in rows
+        row.code: (row.times_fitted, row.boards, row.at_once, row.used_up, row.spares, row.pressings) for row in rows
     }
 
 

@@ -126,7 +126,7 @@ def test_differences_are_those_of_the_figures_shown() -> None:
     job = made_up(0, 0)
     one, other = Side(9, 61.04, 80.0, 1, {"heron": 20}, ()), Side(12, 60.96, 79.9, 0, {"heron": 8}, ())
     job = replace(job, both=SideBySide(one, other, 0, 0, 0.0))
-    rows = {row[0]: row[1:] for row in rows_of(job)}
+    rows = {row[0]: row[1:] for row in rows_of(job.both, job.names, job.words)}
     assert rows["fittings"] == ("9", "12", "+3")
     assert rows["visual cost"] == ("61.0", "61.0", "0.0")
     assert rows["cost with fittings"] == ("80.0", "79.9", "−0.1")
