@@ -1,7 +1,7 @@
 """Another mouth set or other settings beside the present ones, as one page to pin up and decide from.
 
 In comes a `SideJob` (side_by_side_parts.py), out a `Document` of one page: what is tried, the numbers of
-fit/side_by_side.py, a strip for each character in each shot that is black where another piece is worn, and which
+fit/side_by_side.py, a strip for each character in each shot that is black where another mouth is worn, and which
 pieces take the place of which. Strips and pieces that find no room on the page are counted; the table beside it has
 every frame.
 """
@@ -45,9 +45,8 @@ def side_by_side_page(job: SideJob) -> Document:
         Column(words.as_tried, 0.76, 0.15, True, 12, True),
         Column(words.difference, 0.98, 0.2, True, 12),
     )
-    flow.put_table(
-        columns, _ROW_MM, [partial(_row, heading, columns, row) for row in rows_of(job.both, job.names, words)]
-    )
+    rows = rows_of(job.both, job.names, words)
+    flow.put_table(columns, _ROW_MM, [partial(_row, heading, columns, row) for row in rows])
     flow.space(2.0)
     put_text(flow, words.side_unit)
     put_strips(flow, job)

@@ -33,7 +33,7 @@ _STRIPS_AT = 0.27
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A character in a shot: for each frame whether another piece is worn; None where it is off camera."""
+    """A character in a shot: for each frame whether another mouth is worn; None where it is off camera."""
 
     shot: str
     character: str

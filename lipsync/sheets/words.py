@@ -204,8 +204,8 @@ class Words(Table):
     visual_tried: Label = "visual cost, by those tried"
     with_fittings: Label = "cost with fittings"
     mean_distance: Label = "mean distance of the mouths"
-    where_differing: Label = "Where another piece is worn"
-    strip_signs: Label = "black: another piece · white: the same · grey: off camera"
+    where_differing: Label = "Where another mouth is worn"
+    strip_signs: Label = "black: another mouth · white: the same · grey: off camera"
     instead: Label = "What is worn instead, on most frames first"
     and_more: Label = "and {count} more, in the table"
     side_unit: Sentence = (
