@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -37,6 +38,7 @@ def lock(
         typer.Option("--revision", metavar="LETTER", help="The print filmed from; the newest if not given."),
     ] = None,
     dated: Dated = None,
+    as_json: AsJson = False,
 ) -> None:
     """Lock frames that are in the can: every plan keeps them from now on, as they were filmed.
 
@@ -50,8 +52,8 @@ def lock(
     span = _span(production, upto, first, last)
     if span is None and not wore:
         raise InputError.one("", "", "say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE")
-    for text in pipeline.lock(production, shot, span, tuple(wore or ()), revision=revision, dated=_date(dated)):
-        print(text)
+    said = pipeline.lock(production, shot, span, tuple(wore or ()), revision=revision, dated=_date(dated))
+    _print(production, shot, said, as_json)
 
 
 def unlock(
@@ -62,14 +64,15 @@ def unlock(
     last: Last = None,
     reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why, for the record.")] = "",
     dated: Dated = None,
+    as_json: AsJson = False,
 ) -> None:
     """Take back a lock that was a slip: the frames are planned again. The record keeps that it was there."""
     from lipsync import pipeline
 
     production = pipeline.open_production(folder)
     span = _wanted(production, upto, first, last)
-    for text in pipeline.take_back(production, shot, span, reason=reason, dated=_date(dated)):
-        print(text)
+    said = pipeline.take_back(production, shot, span, reason=reason, dated=_date(dated))
+    _print(production, shot, said, as_json)
 
 
 def refilm(
@@ -80,14 +83,25 @@ def refilm(
     first: First = None,
     last: Last = None,
     dated: Dated = None,
+    as_json: AsJson = False,
 ) -> None:
     """Unlock frames whose take is filmed again. The record keeps both takes, and the reason."""
     from lipsync import pipeline
 
     production = pipeline.open_production(folder)
     span = _wanted(production, upto, first, last)
-    for text in pipeline.film_again(production, shot, span, reason, dated=_date(dated)):
-        print(text)
+    said = pipeline.film_again(production, shot, span, reason, dated=_date(dated))
+    _print(production, shot, said, as_json)
+
+
+def _print(production: Production, shot: str, said: Sequence[str], as_json: bool) -> None:
+    """Print what was done; for a program also what is now in the can of the shot."""
+    from lipsync import pipeline
+
+    if as_json:
+        print_json({"done": list(said), "shots": pipeline.filmed_records(production, None, shot)})
+    else:
+        print(*said, sep="\n")
 
 
 def filmed(folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, as_json: AsJson = False) -> None:

@@ -122,7 +122,8 @@ def _plot(job: WorthJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     yield from plot.line(losses, 0.6)
     for place in losses:
         yield plot.dot(*place, 1.1)
-    named = [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in sets]
+    lossless = next((at for at, one in enumerate(sets) if not round(one.loss, 1)), len(sets))
+    named = [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in sets[: lossless + 1]]
     yield from names(plot, named, [*losses, *reversed(real)])
 
 

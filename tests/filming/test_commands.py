@@ -214,6 +214,22 @@ def test_500_letters_in_a_name_and_a_title(sample: Path) -> None:
     assert re.match(r".*production.toml: \[characters\] \[crab\] name: found 'Clamp.*; write at most \d+ char", name)
 
 
+def test_what_was_locked_and_unlocked_as_a_program_reads_it(sample: Path) -> None:
+    assert run("sheet", sample, "--shot", "020").code == ExitCode.DONE
+    for command, last in (
+        (("lock", "--upto", "12"), 12),
+        (("unlock", "--from", "11", "--to", "12"), 10),
+        (("refilm", "--from", "9", "--to", "10", "--reason", "the lamp fell over"), 8),
+    ):
+        done = run(command[0], sample, "020", *command[1:], "--json")
+        assert (done.code, done.err) == (ExitCode.DONE, "")
+        answer = json.loads(done.out)
+        shown = json.loads(run("filmed", sample, "--shot", "020", "--json").out)["shots"]
+        assert answer["shots"] == shown
+        assert answer["done"]
+        assert shown[0]["filmed"] == [[1, last]]
+
+
 def test_refilm_needs_a_reason(sample: Path) -> None:
     refused = run("refilm", sample, "010", "--upto", 9)
     assert refused.code == ExitCode.USAGE
