@@ -104,13 +104,15 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
 
 def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
     """Yield where the settings of a file do not go with those that a mouth set puts before them."""
-    for mouth_set in {one.name: one for one in production.mouth_sets.values()}.values():
+    found: dict[Problem, None] = {}
+    for mouth_set in production.mouth_sets.values():
         try:
             settings_for(production.file.fitting, mouth_set.fitting)
         except InputError as error:
             for fault in error.problems:
                 text = f"with the settings of its own that the mouth set {mouth_set.name} has: {fault.text}"
-                yield Problem(str(file), fault.place, text)
+                found[Problem(str(file), fault.place, text)] = None
+    yield from found
 
 
 def _faults_across(production: Production) -> Iterator[Problem]:
