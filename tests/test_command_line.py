@@ -297,6 +297,8 @@ def test_stopping_from_the_keyboard_keeps_what_is_finished(tmp_path: Path) -> No
         stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
+        # A run in the background ignores the signal, and whatever it starts does too.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     while process.poll() is None and not list((tmp_path / "post").glob("breakdowns/*/*.toml")):
         time.sleep(0.05)

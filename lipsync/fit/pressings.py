@@ -9,10 +9,10 @@ board. The numbers have these names everywhere:
     at once                        on the busiest day, the boards on which the piece lies
     pressings to make              one for each board at once, those that follow on when clay is used up, and spares
 
-Puppets that shoot on the same day each have their own piece; when a puppet's days are over, its pieces go on to the
-next board that needs them, with the wear that they have. A piece worn at a shot's first frame has been put on for
-that shot. A shot that two puppets shoot wears the pieces of both; one that a puppet comes back to on later days is
-gone on with, and wears them once. A piece that is only on film is not made.
+Puppets that shoot on the same day each have their own piece; when a puppet's row of the plan is over, its pieces may
+go on to the next board that needs them, with the wear that they have. A piece worn at a shot's first frame has been
+put on for that shot. A shot that two puppets shoot wears the pieces of both; one that a puppet comes back to on later
+days is gone on with, and wears them once. A piece that is only on film is not made.
 """
 
 from __future__ import annotations
@@ -139,7 +139,7 @@ def _row(
     plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], uses: list[tuple[Shoot, int]], clay: bool
 ) -> PressingRow:
     lasts = plan.fittings_a_piece if clay else None
-    lanes = _lanes(uses, lasts)
+    lanes = _lanes(uses, lasts, len(_lanes(uses, None, 0)))
     used_up = sum(_used(times, lasts) - 1 for _, times in lanes)
     boards = len({shoot.puppet for shoot, _ in uses})
     return PressingRow(*key, *totals, boards, len(lanes), used_up, plan.spares)
@@ -150,26 +150,28 @@ def _used(times: int, lasts: int | None) -> int:
     return 1 if lasts is None else max(1, -(-times // lasts))
 
 
-def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None) -> list[tuple[Shoot, int]]:
+def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None, at_once: int) -> list[tuple[Shoot, int]]:
     """Return the fewest pieces that serve all shoots, each with its last shoot and how often it is put on.
 
     Shoots come by their first day; each gets a piece that is free, else a new one. As many are needed as there are
     boards on the busiest day, and never more (intervals, so the greedy way is the best). Of those that are free it
-    gets one that is not used up by it, rather its puppet's own than another's, rather the least worn.
+    gets one that is not used up by it, rather its puppet's own than another's, rather the least worn; and where all
+    would be used up, a new one as long as there are fewer than are needed `at_once` in any case.
     """
     lanes: list[tuple[Shoot, int]] = []
     for shoot, times in uses:
         # On a day of two rows a puppet keeps what lies on its board.
         free = [at for at, (last, _) in enumerate(lanes) if last.puppet == shoot.puppet and last.meets(shoot)]
         free = free or [at for at, (last, _) in enumerate(lanes) if last.last < shoot.first]
-        if not free:
-            lanes.append((shoot, times))
-            continue
 
         def worse(at: int, shoot: Shoot = shoot, times: int = times) -> tuple[int, bool, int]:
             last, worn = lanes[at]
             return _used(worn + times, lasts) - _used(worn, lasts), last.puppet != shoot.puppet, worn
 
-        at = min(free, key=worse)
+        at = min(free, key=worse, default=None)
+        kept = at is not None and lanes[at][0].meets(shoot)
+        if at is None or (not kept and worse(at)[0] and len(lanes) < at_once):
+            lanes.append((shoot, times))
+            continue
         lanes[at] = (max(lanes[at][0], shoot, key=lambda one: one.last), lanes[at][1] + times)
     return lanes

@@ -77,7 +77,7 @@ def _only_one(weighing: Weighing, frame: int, code: str) -> str:
     job = weighing.job
     if job.forbidden.get(frame):
         return f"All other pieces were kept off this frame by hand, so {code} is worn."
-    if job.settings.on != "ones" and frame ^ 1 in job.filmed:
+    if job.settings.on != "ones" and job.filmed.get(frame ^ 1) == code:
         return f"The other frame of this pair is filmed with {code}, and the two are one pose."
     return f"Nothing is said, so the mouth rests on {code}."
 

@@ -139,6 +139,8 @@ def _reason(job: Job, turn: Turn, frames: Sequence[int], pieces: Sequence[str | 
     for what, kept in fixed:
         if all(frame in kept for frame in frames):
             return f"the frames on which it could be seen are {what}, and wear {worn}"
+    if all(any(frame in kept for _, kept in fixed) for frame in frames):
+        return f"the frames on which it could be seen are filmed or ruled by hand, and wear {worn}"
     if job.settings.on == "twos":
         return f"mouths change on twos only, and its frames wear {worn}"
     if not turn.must_be_seen:

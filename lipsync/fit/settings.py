@@ -87,7 +87,9 @@ class Holds(Table):
 
     def faults(self) -> Iterator[tuple[str, str]]:
         """Limits the wrong way round."""
-        if self.shortest and self.longest and self.shortest > self.longest:
+        # Of one alone the other may stand in another file: `settings_for` looks at them together.
+        both = {"shortest", "longest"} <= self.model_fields_set
+        if both and self.shortest and self.longest and self.shortest > self.longest:
             yield "shortest", f"found {self.shortest}, above longest, {self.longest}; write at most that"
 
 
@@ -151,9 +153,7 @@ def settings_for(production: FittingSettings, own: FittingSettings | None) -> Fi
     >>> settings_for(FittingSettings(on="twos"), FittingSettings(price=Prices(fitting=0.5))).on
     'twos'
     """
-    if own is None:
-        return production
-    said = own.model_dump(exclude_unset=True)
+    said = {} if own is None else own.model_dump(exclude_unset=True)
     merged = production.model_dump()
     for key, value in said.items():
         merged[key] = {**merged[key], **value} if isinstance(value, dict) else value

@@ -34,7 +34,7 @@ class Side:
         visual: how unlike its mouths are to what the first mouth sets ask for.
         cost: visual cost, and its fittings at the price that the first one gives them.
         lost: sounds that must be seen and are not.
-        pieces_needed: for each character the pieces that it needs, over all its puppets.
+        pieces_needed: for each character the pieces that frames not yet filmed need, over all its puppets.
         tracks: what each job came to.
         visual_tried: how unlike its mouths are to what the second mouth sets ask for; None where they are the first.
     """
@@ -133,7 +133,8 @@ def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], pu
         unlike = [_measured(track, mouths, measure) for measure in measures]
         visual = [before + more for before, more in zip(visual, unlike, strict=True)]
         cost += unlike[0] + measures[0].job.settings.price.fitting * own.fittings
-        worn.setdefault(track.character, set()).update(code for code in track.pieces if code is not None)
+        to_come = {code for frame, code in enumerate(track.pieces) if code and frame not in weighing.job.filmed}
+        worn.setdefault(track.character, set()).update(to_come)
     needed = {character: len(codes) * puppets.get(character, 1) for character, codes in worn.items()}
     return Side(fittings, visual[0], cost, lost, needed, tuple(tracks), visual[1] if len(visual) > 1 else None)
 

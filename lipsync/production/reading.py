@@ -110,7 +110,8 @@ def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
             settings_for(production.file.fitting, mouth_set.fitting)
         except InputError as error:
             for fault in error.problems:
-                text = f"with the settings of its own that the mouth set {mouth_set.name} has: {fault.text}"
+                own = f"with the settings of its own that the mouth set {mouth_set.name} has: "
+                text = f"{own if mouth_set.fitting else ''}{fault.text}"
                 found[Problem(str(file), fault.place, text)] = None
     yield from found
 

@@ -55,6 +55,12 @@ class CountJob:
     dated: datetime.date | None = None
     settings: SheetSettings = field(default_factory=SheetSettings)
     alerts: tuple[str, ...] = ()
+    scene: str = ""
+
+    @property
+    def about(self) -> str:
+        """The film's title, and the scene's if it alone is counted."""
+        return "  ·  ".join(text for text in (self.production, self.scene) if text)
 
     @property
     def inner_mm(self) -> float:
@@ -68,7 +74,11 @@ class CountJob:
 
 
 def _check_letters(job: CountJob) -> None:
-    texts = [("the film's title", job.production), *(("the name", character.name) for character in job.characters)]
+    texts = [
+        ("the film's title", job.production),
+        ("the scene's title", job.scene),
+        *(("the name", character.name) for character in job.characters),
+    ]
     pieces = (character.mouth_set.by_code.get(row.code) for character in job.characters for row in character.rows)
     texts += [("the piece's name", piece.name) for piece in pieces if piece]
     texts += [("the mouth set's name", character.mouth_set.name) for character in job.characters]
@@ -124,7 +134,7 @@ def _heading(job: CountJob, width_mm: float, page: int, pages: int) -> Iterator[
     yield Text(right_mm, MARGIN_Y_MM + 6.2, text, 13, bold=True, align="right")
     dated = "" if job.dated is None else words.dated.format(date=job.dated.isoformat())
     room_mm = right_mm - MARGIN_X_MM - string_width_mm(dated, 9) - 5.0
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.2, shortened(job.production, room_mm, 10.5), 10.5)
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.2, shortened(job.about, room_mm, 10.5), 10.5)
     if dated:
         yield Text(right_mm, MARGIN_Y_MM + 12.2, dated, 9, align="right")
 

@@ -63,7 +63,7 @@ def _seen(element: Any) -> bool:
 
 def _shaded(element: Any) -> bool:
     """Whether a fill or a line names a gradient or a pattern: the library takes both for black."""
-    return any(str(element.values.get(name) or "").strip().startswith("url(") for name in ("fill", "stroke"))
+    return any(str(element.values.get(name) or "").strip().lower().startswith("url(") for name in ("fill", "stroke"))
 
 
 def _grey(colour: Color | None) -> float | None:

@@ -153,7 +153,8 @@ class Words(Table):
     present: Label = "present setting"
     visual_unit: Sentence = (
         "Visual cost: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel. Other "
-        "cost, in the same unit: leaps, holds too short or too long, stressed vowels not seen."
+        "cost, in the same unit: leaps, holds too short or too long, closures off their sound, stressed vowels "
+        "not seen."
     )
     days_how: Sentence = (
         "Days are an estimate: {seconds} s of film a day at the present setting, {minutes} minutes a fitting, "
@@ -174,7 +175,7 @@ class Words(Table):
     loss_unit: Sentence = (
         "Loss: visual cost when each sound is served by the nearest piece kept, fittings not counted; 1 is one frame "
         "on which the mouth is as wrong as closed lips are for a wide-open vowel. Visual cost, fittings and sounds "
-        "not seen are those of the real tracks with these pieces only."
+        "not seen are those of the tracks with these pieces only, as if nothing were filmed."
     )
     own_measure: Sentence = (
         "Costs are measured by the lips that a mouth set asks for itself: they compare what is done with one set, "

@@ -52,9 +52,9 @@ def write_count(
     folder = production.folder_for("sheets", out)
     pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
-    titles = [file.title, *(one.title for one in production.scenes if one.id == scene)]
+    title = next((one.title for one in production.scenes if one.id == scene), "")
     alerts = alerts_over(production, plans.shots, plans.left_out)
-    job = CountJob("  ·  ".join(titles), tuple(_counted(production, counts)), file.dated, file.sheet, alerts)
+    job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts, title)
     write_whole(pages, draw(count_page(job)))
     write_whole(table, _csv(production, counts))
     return pages, table

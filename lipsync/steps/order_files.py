@@ -1,8 +1,8 @@
 """The order for the workshop on disk: `order.pdf`, `order.csv` and `order.xlsx`.
 
 In: a production and its `WorkshopOrder`. Out: files in the production's `sheets/`, or in another folder, whole or not
-at all. All three have the numbers of `sheets/order.NUMBERS`, in that order; in the workbook pressings and totals are
-formulas.
+at all. All three have the numbers of `sheets/order.NUMBERS`, in that order; of boards the CSV has the puppets' names.
+In the workbook pressings and totals are formulas.
 """
 
 from __future__ import annotations

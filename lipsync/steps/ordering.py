@@ -7,7 +7,7 @@ ordered: each puppet shoots every scene, all at once.
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from lipsync.fit.counting import ShotTrack
@@ -16,7 +16,7 @@ from lipsync.fit.shooting import Shoot, ShootingPlan
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.steps.alerts import alerts_over
-from lipsync.steps.planning import Plans
+from lipsync.steps.planning import Plans, ShotPlan
 
 # A day to count from where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)
@@ -69,6 +69,8 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     given = production.file.shooting
     plan = given if given.shoot else _all_at_once(production, given, tracks)
     found = order(plan, tracks, production.mouth_sets)
+    shot_already = {one.shot.id for one in plans.shots if len(one.filmed) == one.shot.frames}
+    found = replace(found, unplanned=tuple(one for one in found.unplanned if one[2] not in shot_already))
     made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots, plans.left_out))
     file, messages = production.folder / "production.toml", []
     if not made.planned:
@@ -76,11 +78,11 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
             f"{file}: [shooting]: no [[shooting.shoot]] says which puppet shoots which scene on which days; the "
             "order is reckoned as if each puppet shot every scene, all on the same days"
         )
-    worn = {(track.scene, track.track.character) for track in tracks}
+    there = {(scene.id, who) for scene, shot in production.shots() for who in production.speakers(shot)}
     for row, shoot in enumerate(plan.shoot, start=1):
-        if (shoot.scene, shoot.character) not in worn:
+        if (shoot.scene, shoot.character) not in there:
             messages.append(f"{file}: [shooting] [[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}")
-    if filmed := sum(len(one.filmed) for one in plans.shots):
+    if filmed := sum(len(one.filmed) for one in plans.shots if any(_shoots(row, one) for row in plan.shoot)):
         messages.append(
             f"{file}: [shooting]: the order counts the {filmed} frames that are in the can like the others"
         )
@@ -89,6 +91,11 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
         for character, scene, shot in made.order.unplanned
     ]
     return made, Report(messages=tuple(messages))
+
+
+def _shoots(row: Shoot, one: ShotPlan) -> bool:
+    """Whether a row of the plan is of a shot."""
+    return row.scene == one.scene.id and (not row.shots or one.shot.id in row.shots)
 
 
 def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:

@@ -7,7 +7,6 @@ revision is recorded before the file is written.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import groupby
 from pathlib import Path
 
 from lipsync.alone import alone
@@ -54,7 +53,10 @@ def write_packets(
     problems: list[Problem] = []
     messages: list[str] = []
     done = 0
-    for scene, planned in groupby(plans.shots, lambda one: one.scene):
+    for scene in production.scenes if scenes else dict.fromkeys(one.scene for one in plans.shots):
+        planned = [one for one in plans.shots if one.scene == scene]
+        if not planned and not any(shot in plans.left_out for shot in scene.shots):
+            continue
         shots: list[ShotParts] = []
         charts: dict[str, Document] = {}
         for one in planned:
@@ -74,28 +76,30 @@ def write_packets(
             shots.append(parts)
         if scenes:
             path = folder / f"{scene.id}.pdf"
-            if reason := _write_scene(production, path, scene, shots, charts):
-                messages.append(f"{path}: {reason}")
-            else:
+            done_shots = {parts.revised.job.shot for parts in shots}
+            if lacking := [shot.id for shot in scene.shots if shot.id not in done_shots]:
+                # It would be taken for whole; why a shot is lacking is told already.
+                older = ", and what is there is older" if path.exists() else ""
+                messages.append(f"{path}: is not printed, since it would lack {', '.join(lacking)}{older}")
+            elif _write_scene(production, path, scene, shots, charts):
                 paths.append(path)
+            else:
+                text = "is not printed, since another program has printed newer sheets meanwhile; print it again"
+                problems.append(Problem(str(path), "", text))
     progress("packing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), Report(tuple(problems), tuple(messages)))
 
 
 def _write_scene(
     production: Production, path: Path, scene: Scene, shots: Sequence[ShotParts], charts: Mapping[str, Document]
-) -> str:
-    """Write a scene's packet; where it cannot be whole and of the newest revisions, return why it is not written."""
-    done = {parts.revised.job.shot for parts in shots}
-    if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
-        # It would be taken for whole.
-        return f"is not printed, since it would lack {', '.join(lacking)}"
+) -> bool:
+    """Write a scene's packet and return whether it was: not if another program has printed newer sheets."""
     content = draw(scene_packet(scene.title, shots, charts))
     with alone(production.folder / PRINTS):
         if not all(parts.revised.is_newest() for parts in shots):
-            return "is not printed, since another program has printed newer sheets meanwhile; print it again"
+            return False
         write_whole(path, content)
-    return ""
+    return True
 
 
 def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:

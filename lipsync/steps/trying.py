@@ -45,7 +45,7 @@ class Trial:
 
     @property
     def name(self) -> str:
-        """A name for files: the scene, and what is tried, so that two trials do not take each other's place."""
+        """A name for files: the scene, and by name what is tried."""
         what = [f"{who}-{called}" for who, called in self.mouth_sets.items()]
         what += [] if self.fitting is None else [self.fitting.stem]
         return "-".join([self.scene, *(re.sub(r"[^\w.-]+", "-", one)[:40] for one in what)])

@@ -169,3 +169,11 @@ def test_one_filmed_frame_is_not_why_a_vowel_is_lost() -> None:
     shut = fit(free).pieces.index("SHUT")
     (lost,) = fit(replace(free, filmed={shut: "SHUT"})).lost
     assert lost.reason.startswith("it is too short beside what is seen around it")
+
+
+def test_frames_that_are_filmed_or_pinned_are_why_a_closure_is_lost() -> None:
+    free = job_of(sounds_from("AA1:250 P80 AA1:250"))
+    (lost,) = fit(
+        replace(free, filmed=dict.fromkeys(range(7), "OPEN2"), pinned=dict.fromkeys(range(7, 10), "OPEN2"))
+    ).lost
+    assert lost.reason == "the frames on which it could be seen are filmed or ruled by hand, and wear OPEN2"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections import Counter
 from pathlib import Path
 
@@ -185,3 +186,60 @@ def test_a_scene_or_shot_that_is_not_there() -> None:
         ("[[shoot]] 1 scene", "there is no scene 'attic'; the scenes are harbour"),
         ("[[shoot]] 2 shots", "scene harbour has no shot '099'; it has 010"),
     ]
+
+
+def busiest(plan: ShootingPlan, code: str, tracks: list[ShotTrack]) -> int:
+    """On how many puppets' boards a piece is at work on the busiest day, day by day."""
+    wearing = {(track.scene, track.shot) for track in tracks if code in track.track.pieces}
+    most = 0
+    for day in range(1, 31):
+        today = {
+            shoot.puppet
+            for shoot in plan.shoot
+            for scene, shot_id in wearing
+            if shoot.first.day <= day <= shoot.last.day
+            and shoot.scene == scene
+            and (not shoot.shots or shot_id in shoot.shots)
+        }
+        most = max(most, len(today))
+    return most
+
+
+def test_of_500_plans_no_more_is_made_than_if_each_puppet_kept_its_own() -> None:
+    seed = random.Random(9)
+    for _ in range(500):
+        tracks = [
+            shot(scene, f"{scene}{n}", " ".join(seed.choice(["RE", "OP", "SH"]) for _ in range(seed.randint(2, 9))))
+            for scene in ("harbour", "pier")
+            for n in range(2)
+        ]
+        rows = []
+        for puppet in (1, 2, 3):
+            day = 1
+            while (day := day + seed.randint(0, 6)) < 28:
+                last = min(30, day + seed.randint(0, 4))
+                rows.append(f"heron-{puppet} {seed.choice(['harbour', 'pier'])} {day}-{last}")
+                day = last + 1
+        if not rows:
+            continue
+        lasts = seed.randint(2, 8)
+        plan = plan_of(*rows, spares=0, fittings_a_piece=lasts)
+        for row in order(plan, tracks, {"heron": small_set()}).rows:
+            assert row.at_once == busiest(plan, row.code, tracks)
+            worn: Counter[str] = Counter()
+            for puppet, scene in {(shoot.puppet, shoot.scene) for shoot in plan.shoot}:
+                for track in tracks:
+                    if track.scene == scene:
+                        worn[puppet] += sum(fitting.code == row.code for fitting in track.track.fittings)
+            least = max(row.at_once, -(-sum(worn.values()) // lasts))
+            own = sum(-(-times // lasts) for times in worn.values())
+            assert least <= row.pressings <= own + row.at_once
+
+
+def test_a_second_piece_that_is_needed_anyway_is_begun_before_one_is_used_up() -> None:
+    tracks = [
+        shot("harbour", "010", "RE OP RE OP RE OP RE OP RE"),
+        shot("pier", "020", "RE OP RE OP RE"),
+    ]
+    plan = plan_of("heron-1 harbour 3-3", "heron-2 harbour 4-7", "heron-1 pier 6-9", spares=0, fittings_a_piece=8)
+    assert made(plan, tracks)["RE"] == (8, 2, 2, 0, 0, 2)

@@ -51,6 +51,16 @@ def test_a_mouth_sets_own_keys_win_and_only_those() -> None:
     assert settings_for(production, None) == production
 
 
+def test_half_of_a_limit_is_looked_at_with_the_other_half() -> None:
+    """`longest = 1` alone is no fault: the other file may say that the shortest is 1."""
+    short = FittingSettings(hold=Holds(shortest=1))
+    assert settings_for(short, FittingSettings(hold=Holds(longest=1))).hold.longest == 1
+    with pytest.raises(InputError, match="shortest: found 2, above longest, 1"):
+        settings_for(FittingSettings(), FittingSettings(hold=Holds(longest=1)))
+    with pytest.raises(InputError, match="shortest: found 2, above longest, 1"):
+        settings_for(FittingSettings(hold=Holds(longest=1)), None)
+
+
 def test_leads_by_class() -> None:
     leads = Leads(lips_closed=0, lip_to_teeth=2, vowels=3, others=-1)
     assert [leads.of(symbol) for symbol in ("M", "V", "OW", "S", "[breath]")] == [0, 2, 3, -1, -1]

@@ -73,3 +73,11 @@ def test_what_is_filmed_is_the_same_whatever_is_tried() -> None:
     both = side_by_side([replace(job, filmed=filmed)], [replace(job, mouth_set=WIDER, filmed=filmed)], {})
     assert (both.frames_that_differ, both.distance) == (0, 0)
     assert both.one.visual == both.other.visual
+
+
+def test_what_is_filmed_needs_no_piece_any_more() -> None:
+    job = job_of(SOUNDS, small_set())
+    present = set(side_by_side([job], [job], {}).one.tracks[0].pieces)
+    assert side_by_side([job], [job], {"heron": 2}).one.pieces_needed == {"heron": 2 * len(present)}
+    filmed = {frame: "OP" for frame in range(len(job.on_camera))}
+    assert side_by_side([replace(job, filmed=filmed)], [job], {"heron": 2}).one.pieces_needed == {"heron": 0}

@@ -95,3 +95,9 @@ def test_why_no_other_piece_may_be_worn() -> None:
     assert why(by_hand, 5).decided == "All other pieces were kept off this frame by hand, so OPEN2 is worn."
     half = job_of(sounds, settings=FittingSettings(on="twos"), filmed={4: "GRIT"})
     assert why(half, 5).decided == "The other frame of this pair is filmed with GRIT, and the two are one pose."
+
+
+def test_a_filmed_piece_that_the_set_no_longer_has_is_not_named_for_another() -> None:
+    """The pair of a frame that was filmed in an older set's piece is free; here it is the silence that decides."""
+    job = job_of(sounds_from("SIL400 AA1:200"), settings=FittingSettings(on="twos"), filmed={2: "OLD1"})
+    assert why(job, 3).decided == "Nothing is said, so the mouth rests on REST."

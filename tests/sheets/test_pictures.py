@@ -62,6 +62,15 @@ def test_greys_of_sixteen_bits_are_those_of_eight(tmp_path):
     assert rgb.tolist() == [[grey] * 3 for grey in range(256)]
 
 
+def test_a_clear_grey_of_sixteen_bits_lies_on_white(tmp_path):
+    greys = np.zeros((8, 8), np.uint16)
+    greys[:, 4:] = 40_000
+    PillowImage.fromarray(greys).save(tmp_path / "clear.png", transparency=0)
+    rgb = np.frombuffer(load(tmp_path / "clear.png").rgb, np.uint8).reshape(8, 8, 3)
+    assert (rgb[:, :4] == 255).all()
+    assert (rgb[:, 4:] == 40_000 // 257).all()
+
+
 def test_a_folder_is_no_picture(tmp_path):
     with pytest.raises(InputError, match="is a folder; name the picture in it"):
         load(tmp_path)
@@ -174,6 +183,7 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">{}</svg>'
             "holds a gradient",
         ),
         ("within.svg", SVG.format(_GRADIENT + '<g fill="url(#pale)"><circle r="3"/></g>').encode(), "a gradient"),
+        ("loud.svg", SVG.format(_GRADIENT + '<circle r="3" fill="URL(#pale)"/>').encode(), "holds a gradient"),
         ("around.svg", SVG.format(_GRADIENT + '<circle r="3" stroke="url(#pale)"/>').encode(), "holds a gradient"),
         ("heavy.svg", b" " * 4_000_001, "is 4000001 bytes"),
     ],

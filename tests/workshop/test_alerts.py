@@ -6,6 +6,8 @@ import shutil
 import openpyxl
 import pytest
 
+from lipsync.filming.revising import Revised
+from lipsync.pipeline import hear_and_plan, open_production, write_packets
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
@@ -91,6 +93,30 @@ def test_a_scenes_packet_is_not_printed_without_a_shot(contradicting):
     assert not (packets / "01-lamp-room.pdf").exists()
     assert (packets / "02-post-office.pdf").exists()
     assert (packets / "01-lamp-room/020.pdf").exists()
+
+
+def test_a_scene_of_which_every_shot_is_left_out_is_told_too(contradicting):
+    scene = contradicting / "scenes/01-lamp-room.toml"
+    text = scene.read_text(encoding="utf-8")
+    scene.write_text(text[: text.index("# The crab climbs in")], encoding="utf-8")
+    old = contradicting / "packets/01-lamp-room.pdf"
+    old.parent.mkdir(exist_ok=True)
+    old.write_bytes(b"an older packet")
+    made = run("packet", contradicting)
+    assert made.code == 4
+    said = f"{old}: is not printed, since it would lack 010, and what is there is older"
+    assert said in made.err.splitlines()
+    assert old.read_bytes() == b"an older packet"
+
+
+def test_a_packet_that_another_program_overtook_is_not_done(sample, monkeypatch):
+    monkeypatch.setattr(Revised, "is_newest", lambda revised: False)
+    production = open_production(sample)
+    printed = write_packets(production, hear_and_plan(production))
+    texts = [str(problem) for problem in printed.report.problems]
+    assert len(texts) == 2
+    assert all("another program has printed newer sheets meanwhile; print it again" in text for text in texts)
+    assert not list((sample / "packets").glob("*.pdf"))
 
 
 def test_a_question_about_shots_that_are_all_left_out_names_them(contradicting):

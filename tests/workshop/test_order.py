@@ -235,7 +235,10 @@ def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_pa
 def test_a_puppet_sent_to_a_scene_without_its_character_is_told(production, plans) -> None:
     shoots = production.file.shooting.shoot
     alone = replace(plans, shots=tuple(one for one in plans.shots if one.shot.id == "010"))
-    _, said = order_pieces(production, alone)
+    scenes = tuple(
+        replace(scene, shots=tuple(shot for shot in scene.shots if shot.id == "010")) for scene in production.scenes
+    )
+    _, said = order_pieces(replace(production, scenes=scenes), alone)
     assert [text.partition("[shooting] ")[2] for text in said.messages] == [
         f"[[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}"
         for row, shoot in enumerate(shoots, start=1)
@@ -393,3 +396,26 @@ def test_frames_in_the_can_are_counted_and_that_is_told(sample, rows) -> None:
     )
     with (sample / "sheets/order.csv").open(encoding="utf-8", newline="") as file:
         assert list(csv.DictReader(file)) == rows
+
+
+def test_a_character_whose_shot_is_left_out_is_still_in_the_scene(sample) -> None:
+    assert run("sheet", sample, "--shot", "020").code == ExitCode.DONE
+    assert run("lock", sample, "020", "--upto", "192").code == ExitCode.DONE
+    path = sample / "scenes/01-lamp-room.toml"
+    head, cut, tail = path.read_text(encoding="utf-8").partition('id = "020"')
+    path.write_text(head + cut + tail.replace("frames = 192", "frames = 190", 1), encoding="utf-8")
+    done = run("order", sample)
+    assert done.code == ExitCode.PARTLY
+    assert "is in no shot of" not in done.err
+
+
+def test_a_shot_that_is_wholly_filmed_needs_no_puppet(sample) -> None:
+    assert run("sheet", sample, "--shot", "010").code == ExitCode.DONE
+    assert run("lock", sample, "010", "--upto", "192").code == ExitCode.DONE
+    path = sample / "production.toml"
+    text = path.read_text(encoding="utf-8")
+    row = 'scene = "01-lamp-room"\n'
+    assert text.count(row) == 2  # the heron's and the crab's
+    path.write_text(text.replace(row, row + 'shots = ["020"]\n'), encoding="utf-8")
+    done = run("order", sample)
+    assert (done.code, done.err) == (ExitCode.DONE, "")
