@@ -83,6 +83,8 @@ def weigh_page(job: WeighJob) -> Document:
         hours=f"{job.work.hours_a_day:g}",
     )
     put_text(flow, words.weigh_how)
+    if len({(point.fittings, point.visual) for point in job.points}) == 1:
+        put_text(flow, words.no_choice)
     flow.put(_PLOT_MM, partial(_plot, job, heading))
     columns = (
         Column(words.price, 0.16, 0.15, True, 10),

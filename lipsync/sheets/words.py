@@ -144,6 +144,7 @@ class Words(Table):
         "less work on set, further down looks better. The black point is the present setting."
     )
     scene_lasts: Label = "{frames} frames, {seconds} s"
+    no_choice: Sentence = "Every price comes to the same: nothing of this scene is left to choose."
     fittings: Label = "fittings"
     fittings_a_second: Label = "fittings a second"
     price: Label = "price of a fitting"

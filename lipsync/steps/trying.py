@@ -16,7 +16,8 @@ from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.settings import FittingSettings, settings_for
 from lipsync.fit.side_by_side import Side, SideBySide, side_by_side
-from lipsync.production.reading import mouth_set_called, settings_faults
+from lipsync.production.faults import settings_faults
+from lipsync.production.reading import mouth_set_called
 from lipsync.production.tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report

@@ -237,3 +237,14 @@ def test_what_is_worth_making_does_not_hang_on_what_is_filmed(worth, sample) -> 
         assert run("lock", sample, shot, "--upto", frames).code == 0
     assert run("worth", sample, "heron").code == 0
     assert (sample / "sheets/worth-heron.csv").read_bytes() == (worth[0] / "worth-heron.csv").read_bytes()
+
+
+def test_a_scene_that_is_all_filmed_leaves_nothing_to_weigh(sample) -> None:
+    for shot in ("010", "020"):
+        assert run("sheet", sample, "--shot", shot).code == 0
+        assert run("lock", sample, shot, "--upto", 192).code == 0
+    assert run("weigh", sample, "01-lamp-room").code == 0
+    said = ["Every price comes to the same: nothing of this scene is left to choose."]
+    assert said in lines_of(pages_of(sample / "sheets/weigh-01-lamp-room.pdf"))
+    assert run("weigh", sample, "02-post-office").code == 0
+    assert said not in lines_of(pages_of(sample / "sheets/weigh-02-post-office.pdf"))
