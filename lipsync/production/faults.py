@@ -1,7 +1,7 @@
 """What one table of a production says that another table, or another file, does not allow.
 
-In: a `Production`, perhaps of broken files: fields that are broken are then None, and are passed over. Out: `Problem`s,
-each with its file, its place and what to do.
+In: a `Production`, perhaps of broken files: fields that are broken are then None, and are passed over. Out:
+`Problem`s, each with its file, its place and what to do.
 """
 
 from __future__ import annotations
