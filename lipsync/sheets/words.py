@@ -175,8 +175,8 @@ class Words(Table):
     real_tracks: Label = "visual cost of the tracks"
     loss_unit: Sentence = (
         "Loss: visual cost when each sound is served by the nearest piece kept, fittings not counted; 1 is one frame "
-        "on which the mouth is as wrong as closed lips are for a wide-open vowel. Visual cost, fittings and sounds "
-        "not seen are those of the tracks with these pieces only, as if nothing were filmed."
+        "on which the mouth is as wrong as closed lips are for a wide-open vowel. Visual cost, fittings, sounds not "
+        "seen: of the tracks with these pieces only, nothing filmed."
     )
     own_measure: Sentence = (
         "Costs are measured by the lips that a mouth set asks for itself: they compare what is done with one set, "

@@ -53,8 +53,8 @@ def write_packets(
     problems: list[Problem] = []
     messages: list[str] = []
     done = 0
-    for scene in production.scenes if scenes else dict.fromkeys(one.scene for one in plans.shots):
-        planned = [one for one in plans.shots if one.scene == scene]
+    for scene in production.scenes if scenes else {one.scene.id: one.scene for one in plans.shots}.values():
+        planned = [one for one in plans.shots if one.scene.id == scene.id]
         if not planned and not any(shot in plans.left_out for shot in scene.shots):
             continue
         shots: list[ShotParts] = []
