@@ -408,3 +408,16 @@ def test_words_of_the_studio_that_cannot_be_printed_are_all_named(sample: Path, 
     assert (done.code, done.out) == (ExitCode.INPUT, "")
     for name, text in (("fittings", "安装"), ("code", "编号")):
         assert f"[sheet.words] {name}, {text!r} has letters that cannot be printed" in done.err
+
+
+def test_a_line_whose_breakdown_is_broken_is_told_by_every_question_about_its_shot(sample: Path) -> None:
+    path = sample / "breakdowns/01-lamp-room/010-b.toml"
+    whole = path.read_text(encoding="utf-8")
+    assert run("sheet", sample).code == ExitCode.DONE
+    for broken in ("this is no TOML", whole.replace('cue = "breath"', 'cue = "croak"')):
+        path.write_text(broken, encoding="utf-8")
+        for command in (("why", "010", "48"), ("compare", "010"), ("track", "--shot", "010")):
+            done = run(command[0], sample, *command[1:])
+            assert done.code == ExitCode.PARTLY, command
+            assert str(path) in done.err
+        assert run("why", sample, "020", "48").err == ""

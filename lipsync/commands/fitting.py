@@ -54,7 +54,7 @@ def why(
         # All lines are heard, since sizes follow each character's own range over the whole production.
         heard = pipeline.hear(production, progress=progress)
     answers, report = pipeline.why_frame(production, heard, pipeline.Asked(shot, frame, character))
-    report = pipeline.about_shot(heard.report + report, shot)
+    report = pipeline.about_shot(production, heard.report + report, shot)
     if as_json:
         print_json({"answers": [answer.record for answer in answers], "not_done": problems(report)})
         finish(report)

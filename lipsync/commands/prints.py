@@ -150,7 +150,7 @@ def _present(production: Production, shot: str) -> tuple[State | None, Report]:
 
     with progress_bars() as progress:
         plans = pipeline.hear_and_plan(production, pipeline.Only(None, shot), progress)
-    return pipeline.present_state(production, plans, shot), pipeline.about_shot(plans.report, shot)
+    return pipeline.present_state(production, plans, shot), pipeline.about_shot(production, plans.report, shot)
 
 
 COMMANDS = (check_print, compare, packet, track)

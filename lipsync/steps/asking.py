@@ -5,6 +5,7 @@ In: a production, a stamp and the present plans. Out: a `Verdict` with its sente
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -89,11 +90,13 @@ def present_state(production: Production, plans: Plans, shot: str) -> State | No
     return None
 
 
-def about_shot(report: Report, shot: str) -> Report:
-    """Return what of a report is about a shot."""
+def about_shot(production: Production, report: Report, shot: str) -> Report:
+    """Return what of a report is about a shot, or about a file of the shot or of one of its lines."""
     name = f'[[shot]] "{shot}"'
-    problems = tuple(one for one in report.problems if name in one.place or Path(one.file).stem == shot)
-    return Report(problems, tuple(text for text in report.messages if name in text or f"/{shot}.toml: " in text))
+    files = {shot, *(line.id for _, one in production.shots(shot=shot) for line in one.line)}
+    problems = tuple(one for one in report.problems if name in one.place or Path(one.file).stem in files)
+    messages = (t for t in report.messages if name in t or any(f"{os.sep}{file}.toml: " in t for file in files))
+    return Report(problems, tuple(messages))
 
 
 def check_print(production: Production, known: Prints, stamp: str, present: State | None) -> Verdict:
