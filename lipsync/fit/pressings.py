@@ -37,7 +37,7 @@ class PressingRow:
         times_fitted: how often it is put on in them.
         boards: how many puppets have it on their boards, over the whole shoot.
         at_once: boards with it on the busiest day.
-        used_up: pressings that follow on because clay is used up.
+        used_up: pressings that follow on because clay is used up, beyond those at once.
         spares: pressings beyond these.
     """
 
@@ -139,10 +139,13 @@ def _row(
     plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], uses: list[tuple[Shoot, int]], clay: bool
 ) -> PressingRow:
     lasts = plan.fittings_a_piece if clay else None
-    lanes = _lanes(uses, lasts, len(_lanes(uses, None, 0)))
-    used_up = sum(_used(times, lasts) - 1 for _, times in lanes)
-    boards = len({shoot.puppet for shoot, _ in uses})
-    return PressingRow(*key, *totals, boards, len(lanes), used_up, plan.spares)
+    lanes = _lanes(uses, lasts)
+    own: Counter[str] = Counter()
+    for shoot, times in uses:
+        own[shoot.puppet] += times
+    # Handed on, or each on its own board to the end: whichever takes fewer.
+    pressings = min(sum(_used(times, lasts) for times in worn) for worn in ([t for _, t in lanes], own.values()))
+    return PressingRow(*key, *totals, len(own), len(lanes), pressings - len(lanes), plan.spares)
 
 
 def _used(times: int, lasts: int | None) -> int:
@@ -150,13 +153,12 @@ def _used(times: int, lasts: int | None) -> int:
     return 1 if lasts is None else max(1, -(-times // lasts))
 
 
-def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None, at_once: int) -> list[tuple[Shoot, int]]:
+def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None) -> list[tuple[Shoot, int]]:
     """Return the fewest pieces that serve all shoots, each with its last shoot and how often it is put on.
 
     Shoots come by their first day; each gets a piece that is free, else a new one. As many are needed as there are
     boards on the busiest day, and never more (intervals, so the greedy way is the best). Of those that are free it
-    gets one that is not used up by it, rather its puppet's own than another's, rather the least worn; and where all
-    would be used up, a new one as long as there are fewer than are needed `at_once` in any case.
+    gets one that is not used up by it, rather its puppet's own than another's, rather the least worn.
     """
     lanes: list[tuple[Shoot, int]] = []
     for shoot, times in uses:
@@ -169,8 +171,7 @@ def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None, at_once: int) -> li
             return _used(worn + times, lasts) - _used(worn, lasts), last.puppet != shoot.puppet, worn
 
         at = min(free, key=worse, default=None)
-        kept = at is not None and lanes[at][0].meets(shoot)
-        if at is None or (not kept and worse(at)[0] and len(lanes) < at_once):
+        if at is None:
             lanes.append((shoot, times))
             continue
         lanes[at] = (max(lanes[at][0], shoot, key=lambda one: one.last), lanes[at][1] + times)
