@@ -17,7 +17,7 @@ write_weighed     the curve -> weigh-SCENE.pdf, .png and .csv   (steps/deciding.
 worth_of          a character's jobs -> the best set for each number of pieces
 write_worth       the sets -> worth-CHARACTER.pdf, .png and .csv
 try_other         another mouth set or other settings on a scene, beside the present ones    (steps/trying.py)
-write_tried       both ways -> side-by-side-... .pdf and .csv    (steps/showing.py)
+write_tried       both ways -> side-by-side-SCENE-... as .pdf and .csv    (steps/showing.py)
 lock, take_back, film_again   what is in the can, kept by every plan   (filming/locking.py)
 check_print, compare          prints and what changed since            (steps/asking.py, filming/compared.py)
 write_packets                 what goes to the set with a shot         (steps/packing.py)

@@ -111,11 +111,7 @@ def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[s
 
 
 def _shoots(shoot: Shoot, track: ShotTrack) -> bool:
-    return (
-        shoot.character == track.track.character
-        and shoot.scene == track.scene
-        and (not shoot.shots or track.shot in shoot.shots)
-    )
+    return shoot.character == track.track.character and shoot.takes(track.scene, track.shot)
 
 
 def _worn(tracks: Sequence[ShotTrack]) -> Counter[str]:

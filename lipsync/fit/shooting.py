@@ -58,6 +58,10 @@ class Shoot(Table):
         """The scene, and the shots if it is not all of them, in words."""
         return shown(self.scene) + (f" ({', '.join(map(str, self.shots))})" if self.shots else "")
 
+    def takes(self, scene: str, shot: str) -> bool:
+        """Whether a shot of a scene is among those of this row."""
+        return self.scene == scene and (not self.shots or shot in self.shots)
+
     def meets(self, other: Shoot) -> bool:
         """Whether both shoot on one day."""
         return self.first <= other.last and other.first <= self.last

@@ -53,10 +53,9 @@ class SideBySide:
     """Two ways of fitting the same scene.
 
     Attributes:
-        one: the first, by whose mouth set both are measured.
+        one: the first.
         other: the second.
         frames: frames on camera, over all characters.
-        frames_that_differ: those on which another mouth is worn.
         distance: mean distance between the two mouths over all frames (lips.py).
         differing: for each pair of tracks the frames on which another mouth is worn.
     """
@@ -64,9 +63,13 @@ class SideBySide:
     one: Side
     other: Side
     frames: int
-    frames_that_differ: int
     distance: float
-    differing: tuple[frozenset[int], ...] = ()
+    differing: tuple[frozenset[int], ...]
+
+    @property
+    def frames_that_differ(self) -> int:
+        """On how many frames, over all characters, another mouth is worn."""
+        return sum(map(len, self.differing))
 
 
 def side_by_side(one: Sequence[Job], other: Sequence[Job], puppets: Mapping[str, int]) -> SideBySide:
@@ -98,8 +101,7 @@ def side_by_side(one: Sequence[Job], other: Sequence[Job], puppets: Mapping[str,
             if code != instead if a.mouth_set == b.mouth_set else unlike >= ALIKE:
                 differ.add(frame)
         differing.append(frozenset(differ))
-    count = sum(map(len, differing))
-    return SideBySide(first, second, frames, count, apart / frames if frames else 0.0, tuple(differing))
+    return SideBySide(first, second, frames, apart / frames if frames else 0.0, tuple(differing))
 
 
 class _Mouths:

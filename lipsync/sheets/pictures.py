@@ -94,8 +94,8 @@ def _small(file: FilePath, picture: PillowImage.Image, kept_points: int) -> Imag
     upright = ImageOps.exif_transpose(picture)
     if upright.mode.startswith("I"):  # greys of 16 bits, which a conversion would cut off at 255
         greys, clear = np.asarray(upright), upright.info.get("transparency")
-        alpha = np.where(greys == clear, 0, 255)
-        upright = PillowImage.fromarray(np.stack([greys // 257, alpha], axis=-1).astype(np.uint8), "LA")
+        alpha = np.where(greys == clear, np.uint8(0), np.uint8(255))
+        upright = PillowImage.fromarray(np.stack([(greys // 257).astype(np.uint8), alpha], axis=-1), "LA")
     upright = upright.convert("RGBA")
     upright.thumbnail((kept_points, kept_points))
     white = PillowImage.new("RGBA", upright.size, "white")

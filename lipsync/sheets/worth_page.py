@@ -44,6 +44,12 @@ class WorthJob:
     art: Mapping[str, Art] = field(default_factory=dict)
     alerts: tuple[str, ...] = ()
 
+    @property
+    def lossy(self) -> tuple[ReducedSet, ...]:
+        """The sets up to the first that loses nothing: which of more pieces then stands in for which is arbitrary."""
+        lossless = next((at for at, one in enumerate(self.sets) if not round(one.loss, 1)), len(self.sets))
+        return self.sets[: lossless + 1]
+
 
 def _texts(job: WorthJob) -> Iterator[tuple[str, str]]:
     yield "the film's title", job.production
@@ -80,10 +86,9 @@ def worth_pages(job: WorthJob) -> Document:
     put_text(flow, words.loss_unit)
     put_text(flow, words.own_measure)
     told = job.sets
-    if len(told) > _MOST_SETS and (lossless := [one for one in told if not round(one.loss, 1)]):
-        # Which of many pieces then stands in for which is arbitrary.
-        put_text(flow, words.nothing_lost.format(count=lossless[0].pieces))
-        told = told[: told.index(lossless[0]) + 1]
+    if len(told) > _MOST_SETS and len(job.lossy) < len(told):
+        told = job.lossy
+        put_text(flow, words.nothing_lost.format(count=told[-1].pieces))
     flow.turn()
     place = flow.page
     _put_sets(flow, replace(job, sets=told))
@@ -122,8 +127,7 @@ def _plot(job: WorthJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     yield from plot.line(losses, 0.6)
     for place in losses:
         yield plot.dot(*place, 1.1)
-    lossless = next((at for at, one in enumerate(sets) if not round(one.loss, 1)), len(sets))
-    named = [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in sets[: lossless + 1]]
+    named = [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in job.lossy]
     yield from names(plot, named, [*losses, *reversed(real)])
 
 

@@ -16,7 +16,7 @@ from lipsync.fit.shooting import Shoot, ShootingPlan
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.steps.alerts import alerts_over
-from lipsync.steps.planning import Plans, ShotPlan
+from lipsync.steps.planning import Plans
 
 # A day to count from where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)
@@ -82,7 +82,8 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     for row, shoot in enumerate(plan.shoot, start=1):
         if (shoot.scene, shoot.character) not in there:
             messages.append(f"{file}: [shooting] [[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}")
-    if filmed := sum(len(one.filmed) for one in plans.shots if any(_shoots(row, one) for row in plan.shoot)):
+    planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in plan.shoot))
+    if filmed := sum(len(one.filmed) for one in planned):
         messages.append(
             f"{file}: [shooting]: the order counts the {filmed} frames that are in the can like the others"
         )
@@ -91,11 +92,6 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
         for character, scene, shot in made.order.unplanned
     ]
     return made, Report(messages=tuple(messages))
-
-
-def _shoots(row: Shoot, one: ShotPlan) -> bool:
-    """Whether a row of the plan is of a shot."""
-    return row.scene == one.scene.id and (not row.shots or one.shot.id in row.shots)
 
 
 def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:

@@ -51,7 +51,7 @@ def write_packets(
     art, printed = art_of_all(production), prints_in(production.folder)
     paths: list[Path] = []
     problems: list[Problem] = []
-    messages: list[str] = []
+    report = Report()
     done = 0
     for scene in production.scenes if scenes else {one.scene.id: one.scene for one in plans.shots}.values():
         planned = [one for one in plans.shots if one.scene.id == scene.id]
@@ -75,31 +75,30 @@ def write_packets(
             paths.append(path)
             shots.append(parts)
         if scenes:
-            path = folder / f"{scene.id}.pdf"
-            done_shots = {parts.revised.job.shot for parts in shots}
-            if lacking := [shot.id for shot in scene.shots if shot.id not in done_shots]:
-                # It would be taken for whole; why a shot is lacking is told already.
-                older = ", and what is there is older" if path.exists() else ""
-                messages.append(f"{path}: is not printed, since it would lack {', '.join(lacking)}{older}")
-            elif _write_scene(production, path, scene, shots, charts):
-                paths.append(path)
-            else:
-                text = "is not printed, since another program has printed newer sheets meanwhile; print it again"
-                problems.append(Problem(str(path), "", text))
+            whole = _write_scene(production, folder / f"{scene.id}.pdf", scene, shots, charts)
+            paths += whole.paths
+            report += whole.report
     progress("packing", len(plans.shots), len(plans.shots))
-    return Printed(tuple(paths), Report(tuple(problems), tuple(messages)))
+    return Printed(tuple(paths), Report(tuple(problems)) + report)
 
 
 def _write_scene(
     production: Production, path: Path, scene: Scene, shots: Sequence[ShotParts], charts: Mapping[str, Document]
-) -> bool:
-    """Write a scene's packet and return whether it was: not if another program has printed newer sheets."""
+) -> Printed:
+    """Write a scene's packet, if it is whole and no other program has printed newer sheets meanwhile."""
+    done = {parts.revised.job.shot for parts in shots}
+    if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
+        # It would be taken for whole; why a shot is lacking is told already.
+        older = ", and what is there is older" if path.exists() else ""
+        text = f"{path}: is not printed, since it would lack {', '.join(lacking)}{older}"
+        return Printed((), Report(messages=(text,)))
     content = draw(scene_packet(scene.title, shots, charts))
     with alone(production.folder / PRINTS):
         if not all(parts.revised.is_newest() for parts in shots):
-            return False
+            text = "is not printed, since another program has printed newer sheets meanwhile; print it again"
+            return Printed((), Report((Problem(str(path), "", text),)))
         write_whole(path, content)
-    return True
+    return Printed((path,), Report())
 
 
 def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:

@@ -85,7 +85,7 @@ def made_up(strips: int, instead: int) -> SideJob:
         "Low Tide Post",
         "The post office",
         ("Zoë Wade in Driftwood",),
-        SideBySide(side, side, 20 * strips, 7 * strips, 0.2),
+        SideBySide(side, side, 20 * strips, 0.2, (frozenset(range(7)),) * strips),
         {"heron": "Zoë Wade", "crab": "Mr Clamp"},
         tuple(Strip(f"{n:03d}", "heron", 1001, differs + (True,) * (n % 7)) for n in range(strips)),
         tuple(Instead("crab", pieces[n % 14], pieces[(n + 1) % 14], 99 - n) for n in range(instead)),
@@ -125,7 +125,7 @@ def test_differences_are_those_of_the_figures_shown() -> None:
     """By hand: 61.04 and 60.96 are both shown as 61.0, so they do not differ; 8 for 20 pieces are 12 fewer."""
     job = made_up(0, 0)
     one, other = Side(9, 61.04, 80.0, 1, {"heron": 20}, ()), Side(12, 60.96, 79.9, 0, {"heron": 8}, ())
-    job = replace(job, both=SideBySide(one, other, 0, 0, 0.0))
+    job = replace(job, both=SideBySide(one, other, 0, 0.0, ()))
     rows = {row[0]: row[1:] for row in rows_of(job.both, job.names, job.words)}
     assert rows["fittings"] == ("9", "12", "+3")
     assert rows["visual cost"] == ("61.0", "61.0", "0.0")
