@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from lipsync.listen.accents import Accent
     from lipsync.model import Breakdown
+    from lipsync.text.accents import Accent
 
 __version__ = "0.1.0"
 __all__ = ["break_down"]
@@ -48,7 +48,7 @@ def break_down(
         lipsync.errors.LipsyncError: in one sentence, what to mend.
     """
     # The engines are loaded when first used, so that importing costs nothing.
-    from lipsync.listen.line import LineSettings, listen
+    from lipsync.align.line import LineSettings, listen
     from lipsync.timing import us_of_seconds
 
     settings = LineSettings(

@@ -1,5 +1,5 @@
 """`python -m lipsync` is `lipsync`."""
 
-from lipsync.cli import main
+from lipsync.app.cli import main
 
 main()

@@ -15,6 +15,12 @@ from typing import Literal
 from lipsync.phonemes import PHONEMES, SILENCE, VOWELS
 from lipsync.timing import seconds_of
 
+# Chosen: steps of 15 % over the range met, 1 in the middle; the best factor lies between them.
+FACTORS = (0.56, 0.65, 0.75, 0.87, 1.0, 1.15, 1.32, 1.52, 1.75)
+
+LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # chosen: voices met need 0.7 to 1.7
+
+
 # Where a pronunciation is from: the production's own list, the dictionary, the network's guess, a person's hand.
 Origin = Literal["production", "dictionary", "guess", "hand"]
 ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
@@ -79,7 +85,7 @@ class Word:
         phonemes: at least one, each beginning where the one before ends.
         origin: where the pronunciation is from.
         confidence: how sure it is, 0 to 1, that this word is what is said here and that each of its phonemes begins
-            within a frame at 24 of where it was put (`listen/doubt.py`). None if not judged.
+            within a frame at 24 of where it was put (`align/confidence.py`). None if not judged.
         corrected: whether a person has corrected it.
     """
 

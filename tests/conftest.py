@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from lipsync.pipeline import hear, open_production, put_sample
+from lipsync.app.pipeline import hear, open_production, put_sample
 
 # The same examples at each run, and no test that fails because a machine is slow.
 settings.register_profile("lipsync", deadline=None, derandomize=True)

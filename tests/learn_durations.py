@@ -1,4 +1,4 @@
-"""Learns again how long phonemes last: `python tests/learn_durations.py` prints the table of listen/durations.py.
+"""Learns again how long phonemes last: `python tests/learn_durations.py` prints the table of align/durations.py.
 
 Needs flite, a program that speaks. Its voices slt, rms and awb were made from recordings of people who read aloud
 (CMU ARCTIC, free of charge and of conditions), and last as they do; what is printed holds for what they make of the

@@ -13,8 +13,8 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from lipsync.align.line import LineSettings, listen
 from lipsync.errors import LineError
-from lipsync.listen.line import LineSettings, listen
 
 LINES = (
     "The harbour light is far away and the water is dark.",

@@ -16,7 +16,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from lipsync import pipeline
+from lipsync.app import pipeline
 from tests.desk.conftest import CHROMIUM, FLAGS, Served, start, stop
 from tests.desk.large import long_line, many_lines
 

@@ -39,27 +39,27 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 from measure_timing import FRAME_S, pairs, settings_of
 
+from lipsync.align import confidence, mending
+from lipsync.align.aligning import cleared
+from lipsync.align.competing_paths import Symbols
+from lipsync.align.evidence import Evidence, Part, Placed, stretches_of
+from lipsync.align.line import pronunciations_of
+from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.rejection import LEAST_SUPPORT, check_said
+from lipsync.align.search import Heard, Search, find_words
+from lipsync.align.voice import find_factor
+from lipsync.audio.features import RATE_HZ
+from lipsync.audio.recording import Recording, read_recording
 from lipsync.errors import LineError
 from lipsync.files import write_whole
-from lipsync.listen import doubt, mending
-from lipsync.listen.align import cleared
-from lipsync.listen.align_pocketsphinx import NotFoundError, Samples
-from lipsync.listen.belongs import LEAST_SUPPORT, check_said
-from lipsync.listen.evidence import Evidence, Part, Placed, stretches_of
-from lipsync.listen.features import RATE_HZ
-from lipsync.listen.lattice import Symbols
-from lipsync.listen.line import pronunciations_of
-from lipsync.listen.recording import Recording, read_recording
-from lipsync.listen.script import tokens_of
-from lipsync.listen.search import Heard, Search, find_words
-from lipsync.listen.voice import find_factor
 from lipsync.model import DOUBTFUL_BELOW
 from lipsync.phonemes import PHONEMES
+from lipsync.text.script import tokens_of
 from lipsync.timing import US_PER_S, us_of_seconds
 
 NEVER_LEARNED = frozenset(["timit-crowsetta"])
 REPLACED = {"exact": 6, "hand": 16, "none": 16}  # words of a line replaced, one in each run, by label
-TABLE = Path(doubt.__file__).parent / "data" / "doubt.toml"
+TABLE = Path(confidence.__file__).parent / "data" / "doubt.toml"
 FALSE_FLAGS = 0.02
 PEOPLE = 3.0  # how much a person's word counts against a synthesised one in learning how exact boundaries are
 STEEPER = 3.0  # chosen: the curve of what is said, about the threshold, for own words are mostly sure
@@ -284,7 +284,7 @@ def learn(cases: Sequence[Case]) -> Table:
     rows, truth, weight = [], [], []
     share = sum(len(case.words) for case in own) / len(wrong)
     for case in (*own, *wrong):
-        for place, (said, _) in enumerate(doubt.figures(case.words, case.told, lasts)):
+        for place, (said, _) in enumerate(confidence.figures(case.words, case.told, lasts)):
             if case.kind == "own" or place == case.at:
                 rows.append(list(said.values()))
                 names = list(said)
@@ -297,7 +297,7 @@ def learn(cases: Sequence[Case]) -> Table:
     table: Table = {"said": named(names, STEEPER * found)}
     rows, truth, weight = [], [], []
     for case in own:
-        for right, (_, exact) in zip(case.right, doubt.figures(case.words, case.told, lasts), strict=True):
+        for right, (_, exact) in zip(case.right, confidence.figures(case.words, case.told, lasts), strict=True):
             if right is not None:
                 rows.append(list(exact.values()))
                 names = list(exact)
@@ -313,7 +313,7 @@ def named(names: Sequence[str], weights: np.ndarray) -> dict[str, float]:
 
 
 HEAD = """\
-# The curves of doubt (lipsync/listen/doubt.py says what each figure is); learned, do not edit.
+# The curves of doubt (lipsync/align/confidence.py says what each figure is); learned, do not edit.
 # From: flite's voices saying tests/spoken_lines.txt (tests/synthesise_lines.py), and recordings of people under the
 # MIT and BSD licences: praatio, phonlab, polyglotdb (labelled by hand), and acted and read lines without labels.
 # Made by: python tests/measure_doubt.py FOLDER ... --learn
@@ -338,8 +338,8 @@ def judged(cases: Sequence[Case], table: Table) -> list[list[float]]:
     """Return the confidence of each word of each case under a table, nothing mended."""
     return [
         [
-            doubt.judge(table, one, told).confidence
-            for one, told in zip(doubt.figures(case.words, case.told, table["lasts"]), case.told, strict=True)
+            confidence.judge(table, one, told).confidence
+            for one, told in zip(confidence.figures(case.words, case.told, table["lasts"]), case.told, strict=True)
         ]
         for case in cases
     ]

@@ -44,28 +44,28 @@ from typing import Any
 from fit.first_form import pieces_by_rule
 from measure_timing import pairs
 
+from lipsync.align.line import LineSettings, listen
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
 from lipsync.errors import LineError
 from lipsync.fit.costs import Costs
+from lipsync.fit.fit_job import Job
+from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit
-from lipsync.fit.job import Job
 from lipsync.fit.lips import distance
 from lipsync.fit.mouthset import Lips, MouthSet, Piece, load_mouth_set
-from lipsync.fit.reduced import reduced_sets
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
-from lipsync.fit.settings import FittingSettings
-from lipsync.fit.tradeoff import PRICES, with_price
 from lipsync.fit.weighing import weigh
-from lipsync.listen.line import LineSettings, listen
 from lipsync.model import Breakdown
 from lipsync.phonemes import LIPS_CLOSED, MUST_BE_SEEN, PHONEMES, VOWELS
-from lipsync.production.reading import load_production
+from lipsync.production.loading import load_production
 from lipsync.production.sample import put_sample
 from lipsync.production.values import rest_piece, shipped
-from lipsync.steps.hearing import hear
-from lipsync.steps.planning import plan
 from lipsync.timing import frame_start_us, frames_covering, us_of_seconds
 from lipsync.track import Sound, sounds_of
+from lipsync.workshop.piece_selection import reduced_sets
+from lipsync.workshop.trade_off import PRICES, with_price
 
 RATE = Fraction(24)
 

@@ -26,13 +26,13 @@ from reportlab.pdfgen.canvas import Canvas
 
 from lipsync import timing
 from lipsync.files import write_whole
-from lipsync.filming.prints import prints_in
-from lipsync.filming.revising import revise
 from lipsync.fit.mouthset import load_mouth_set
+from lipsync.floor.prints import prints_in
+from lipsync.floor.revising import revise
+from lipsync.paper.marks import MM_PER_POINT, Box, Code, Drawing, Path, Rule, Text
+from lipsync.paper.pdf import draw, string_width_mm
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.phonemes import PHONEMES, VOWELS
-from lipsync.sheets.job import SheetCharacter, SheetJob
-from lipsync.sheets.marks import MM_PER_POINT, Box, Code, Drawing, Path, Rule, Text
-from lipsync.sheets.pdf import draw, string_width_mm
 from lipsync.track import FrameTrack, Sound
 
 RATE = Fraction(24)
@@ -218,7 +218,7 @@ def against_drawing_alone(folder, change, called, shots=40):
     ratio, to_ours, whole, ours, plainly = sorted(rounds)[1]
     print(
         f"{called}: a page in {whole / pages * 1000:.2f} ms; drawn from a ready list, "
-        f"{plainly / pages * 1000:.2f} ms by plain calls and {ours / pages * 1000:.2f} ms by lipsync/sheets/pdf.py"
+        f"{plainly / pages * 1000:.2f} ms by plain calls and {ours / pages * 1000:.2f} ms by lipsync/paper/pdf.py"
     )
     print(f"  ratio {ratio:.2f} to plain calls, {to_ours:.2f} to pdf.py (median of 3 rounds of {pages} pages)")
 

@@ -18,13 +18,12 @@ from unittest.mock import patch
 
 from measure_timing import FRAME_S, breakdown_of, labelled_lines, start_errors
 
+from lipsync.align import acoustic_fit, aligning, fine, line, search
+from lipsync.align.coarse import Words
+from lipsync.align.recogniser import HALF_WINDOW_US, TICK_RATE_HZ, Samples, align_ticks
+from lipsync.align.search import Heard, Piece
+from lipsync.align.voice import slowed
 from lipsync.errors import LineError
-from lipsync.listen import align, line, search, second_look, unlikely_silence
-from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, TICK_RATE_HZ, Samples, align_ticks
-from lipsync.listen.first_look import Words
-from lipsync.listen.pieces import Piece
-from lipsync.listen.search import Heard
-from lipsync.listen.voice import slowed
 from lipsync.timing import us_of_sample
 
 Without = Callable[[], AbstractContextManager[Any]]
@@ -55,18 +54,18 @@ WITHOUT: dict[str, Without] = {
     "everything": contextlib.nullcontext,
     "voice-factor": _set(search, "find_factor", lambda lines: 1.0),
     "second-look": _set(search, "_second_look", _second_pass),
-    "clicks": _set(align, "without_clicks", lambda samples: samples),
-    "steady-noise": _set(align, "without_steady_noise", lambda samples: samples),
-    "durations": _set(second_look, "DURATIONS", 0.0),
-    "changes": _set(second_look, "CHANGES", 0.0),
-    "pauses": _set(second_look, "RARE_PAUSE", -1e9),
-    "closures": _set(second_look, "CLOSURE_US", 0),
-    "flattening": _set(second_look, "SHARPNESS", 1.0),
-    "alone": _set(second_look, "NEIGHBOURS", 1.0),
-    "neighbours": _set(second_look, "NEIGHBOURS", 0.0),
-    "voiced-is-no-silence": _set(unlikely_silence, "WEIGHT", 0.0),
-    "room-is-silence": _set(unlikely_silence, "ROOM", 0.0),
-    "far-voices": _set(unlikely_silence, "FAR_BELOW_DB", 1e9),
+    "clicks": _set(aligning, "without_clicks", lambda samples: samples),
+    "steady-noise": _set(aligning, "without_steady_noise", lambda samples: samples),
+    "durations": _set(fine, "DURATIONS", 0.0),
+    "changes": _set(fine, "CHANGES", 0.0),
+    "pauses": _set(fine, "RARE_PAUSE", -1e9),
+    "closures": _set(fine, "CLOSURE_US", 0),
+    "flattening": _set(fine, "SHARPNESS", 1.0),
+    "alone": _set(fine, "NEIGHBOURS", 1.0),
+    "neighbours": _set(fine, "NEIGHBOURS", 0.0),
+    "voiced-is-no-silence": _set(acoustic_fit, "WEIGHT", 0.0),
+    "room-is-silence": _set(acoustic_fit, "ROOM", 0.0),
+    "far-voices": _set(acoustic_fit, "FAR_BELOW_DB", 1e9),
     "as-spoken": _set(line, "as_spoken", lambda tokens, said, accent: said),
 }
 

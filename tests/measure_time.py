@@ -16,11 +16,11 @@ from pathlib import Path
 import soundfile
 from synthesised import RATE_HZ, VOICES, lines
 
-from lipsync.listen.align import align
-from lipsync.listen.align_pocketsphinx import align_ticks
-from lipsync.listen.line import LineSettings, pronunciations_of, voice_factor_of
-from lipsync.listen.recording import read_recording
-from lipsync.listen.script import tokens_of
+from lipsync.align.aligning import align
+from lipsync.align.line import LineSettings, pronunciations_of, voice_factor_of
+from lipsync.align.recogniser import align_ticks
+from lipsync.audio.recording import read_recording
+from lipsync.text.script import tokens_of
 
 
 def main() -> None:

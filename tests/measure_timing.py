@@ -21,13 +21,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from lipsync.align.line import LineSettings, listen, pronunciations_of
+from lipsync.align.recogniser import HALF_WINDOW_US, TICK_RATE_HZ, NotFoundError, align_ticks
+from lipsync.audio.recording import read_recording
 from lipsync.errors import LineError
-from lipsync.listen.align_pocketsphinx import HALF_WINDOW_US, TICK_RATE_HZ, NotFoundError, align_ticks
-from lipsync.listen.line import LineSettings, listen, pronunciations_of
-from lipsync.listen.recording import read_recording
-from lipsync.listen.script import tokens_of
 from lipsync.model import Breakdown
 from lipsync.phonemes import SILENCE, VOWELS
+from lipsync.text.script import tokens_of
 from lipsync.timing import US_PER_S, us_of_seconds
 
 Timed = tuple[str, float, float]  # phone, start_s, end_s

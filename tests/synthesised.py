@@ -23,8 +23,8 @@ import numpy.typing as npt
 import soundfile
 from measure_timing import FRAME_S, Timed, start_errors
 
+from lipsync.align.line import LineSettings, listen
 from lipsync.errors import LineError
-from lipsync.listen.line import LineSettings, listen
 from lipsync.model import Breakdown
 
 _spec = importlib.util.spec_from_file_location("make", Path(__file__).parents[1] / "sample_audio" / "make.py")

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-import lipsync.alone
-from lipsync.alone import alone
+import lipsync.file_lock
 from lipsync.errors import OutputError
+from lipsync.file_lock import alone
 
 # Adds one to the number in a file, so many times, as a program that reads, changes and writes.
 COUNTING = """
 import sys
 from pathlib import Path
-from lipsync.alone import alone
+from lipsync.file_lock import alone
 path = Path(sys.argv[1])
 for _ in range(int(sys.argv[2])):
     with alone(path):
@@ -53,7 +53,7 @@ def test_threads_wait_for_each_other(tmp_path: Path) -> None:
 
 def test_a_killed_process_keeps_nobody_out(tmp_path: Path) -> None:
     path = tmp_path / "number"
-    waits = "import sys\nfrom pathlib import Path\nfrom lipsync.alone import alone\n"
+    waits = "import sys\nfrom pathlib import Path\nfrom lipsync.file_lock import alone\n"
     waits += "with alone(Path(sys.argv[1])):\n    print('in', flush=True)\n    sys.stdin.read()\n"
     other = subprocess.Popen(
         [sys.executable, "-c", waits, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True

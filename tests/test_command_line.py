@@ -55,7 +55,7 @@ def test_help_loads_no_engine() -> None:
 
     script = (
         "import sys; sys.argv = ['lipsync', '--help']\n"
-        "from lipsync.cli import main\n"
+        "from lipsync.app.cli import main\n"
         "try:\n    main()\nexcept SystemExit:\n    pass\n"
         "heavy = {'numpy', 'pocketsphinx', 'pydantic', 'reportlab', 'soundfile', 'soxr', 'pydub', 'nltk', 'g2p_en',\n"
         "         'rich', 'num2words', 'praatio', 'PIL', 'scipy'}\n"

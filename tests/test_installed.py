@@ -56,8 +56,8 @@ def test_the_wheel_holds_mouth_sets_sample_and_licences(wheel: Path) -> None:
         "lipsync/starter/production.toml",
         "lipsync/desk/static/index.html",
         "lipsync/desk/static/main.js",
-        "lipsync/listen/data/LICENSE",
-        "lipsync/sheets/fonts/LICENSE",
+        "lipsync/text/data/LICENSE",
+        "lipsync/paper/fonts/LICENSE",
     ):
         assert needed in names
 

@@ -51,7 +51,7 @@ def test_the_39_symbols_are_those_of_the_cmu_list():
 
 def test_the_dictionary_that_ships_uses_all_39_and_no_other():
     found = set()
-    with gzip.open(Path(lipsync.__file__).parent / "listen/data/cmudict.dict.gz", "rt", encoding="utf-8") as lines:
+    with gzip.open(Path(lipsync.__file__).parent / "text/data/cmudict.dict.gz", "rt", encoding="utf-8") as lines:
         for line in lines:
             found.update(symbol.rstrip("012") for symbol in line.split("#")[0].split()[1:])
     assert found == set(PHONEMES)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from packaging.requirements import Requirement
 
-from lipsync.cli import GROUPS
+from lipsync.app.cli import GROUPS
 from lipsync.errors import ExitCode
 
 ROOT = Path(__file__).parent.parent

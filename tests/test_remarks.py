@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from lipsync.steps.remarks import of_line
+from lipsync.app.heard import of_line
 
 PLACED = SimpleNamespace(scene=SimpleNamespace(path=Path("pier.toml")), place='[[shot]] "010" [[line]] "010-a"')
 

@@ -1,22 +1,27 @@
 """The listening desk: hear a line, see its mouth move, correct what the machine heard, in a browser.
 
-serving.py      takes a port, starts the server, says where the desk is
+server.py       takes a port, starts the server, says where the desk is
 guard.py        who may ask: the Host, the Origin, the token, the size of what is sent
 app.py          the paths and what each answers (the only file that knows Starlette)
 description.py  the same as an OpenAPI description, which tests ask questions from
 desk.py         what the paths call: lists, lines, changes, undo and redo
 held.py         the production in memory, read again when one of its files changes
 states.py       how far each line is: not done, computed, doubts, checked, filmed
-bodies.py       the changes that can be asked for, checked; fields.py what they may hold
-changes.py      a change made to what is kept of a line; moving.py boundaries, words.py words, choices.py pieces
+bodies.py       the changes that can be asked for, checked
+fields.py       what the fields of a change may hold
+changing.py     a change made to what is kept of a line
+boundaries.py   a boundary moved, from row to row or finer
+retyping.py     a word written otherwise, split or joined
+choices.py      a piece put on a frame, or kept off it
 again.py        a part of a line listened to again, or a word listened for in a gap
 history.py      every state that a line was in, so that undo and redo never end
 store.py        a line on disk: read with its version, written whole, never over a state that was not seen
-views.py        what the browser is told, as plain tables; drawn.py mouths
-filmed.py       which frames are in the can, and stay as they are
+views.py        what the browser is told, as plain tables
+drawn.py        mouths as the browser draws them
+locked.py       which frames are in the can, and stay as they are
 tracks.py       the piece on each frame, as the printed sheet has it
 recordings.py   the recordings in use, kept in memory
-pictures.py     level and spectrogram of a line
+spectrogram.py  level and spectrogram of a line
 sound.py        the sound of a line for the browser
 static/         the page: plain web modules, no build step, nothing from elsewhere
 """

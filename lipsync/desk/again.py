@@ -10,17 +10,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lipsync.desk.moving import part_at, refuse
+from lipsync.align.aligning import align
+from lipsync.align.line import LineSettings, pronunciations_of
+from lipsync.audio.features import RATE_HZ
+from lipsync.audio.recording import Recording
+from lipsync.breakdown.corrections import label_of
+from lipsync.breakdown.rebase import later
+from lipsync.desk.boundaries import part_at, refuse
 from lipsync.errors import LineError
-from lipsync.keep.corrections import label_of
-from lipsync.keep.moving import later
-from lipsync.listen.align import align
-from lipsync.listen.derive import Pronunciation
-from lipsync.listen.features import RATE_HZ
-from lipsync.listen.line import LineSettings, pronunciations_of
-from lipsync.listen.recording import Recording
-from lipsync.listen.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.model import Breakdown, Part, Word
+from lipsync.text.morphology import Pronunciation
+from lipsync.text.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.timing import sample_of_us, us_of_sample
 
 # How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).

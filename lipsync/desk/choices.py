@@ -5,9 +5,9 @@ In: what is kept of a line and what is asked. Out: the choices that stand then, 
 
 from __future__ import annotations
 
-from lipsync.desk.moving import refuse
+from lipsync.breakdown.breakdown_file import Kept, PieceChoice
+from lipsync.desk.boundaries import refuse
 from lipsync.fit.mouthset import MouthSet
-from lipsync.keep.breakdown import Kept, PieceChoice
 
 
 def piece_put(kept: Kept, frame: int, code: str, mouth_set: MouthSet) -> tuple[PieceChoice, ...]:

@@ -11,21 +11,21 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from lipsync.desk import bodies, pictures, sound, views
+from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.app.hearing import hear_line, settings_of
+from lipsync.breakdown.breakdown_file import Kept
+from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
-from lipsync.desk.changes import Around, changed, check_filmed, summary
+from lipsync.desk.changing import Around, changed, check_filmed, summary
 from lipsync.desk.drawn import own_art
-from lipsync.desk.filmed import Cans, all_filmed
 from lipsync.desk.held import Held
+from lipsync.desk.locked import Cans, all_filmed
 from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import States
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
 from lipsync.errors import InputError, LineError
-from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
-from lipsync.steps.heard import PlacedLine, kept_path
-from lipsync.steps.hearing import hear_line, settings_of
 
 Table = dict[str, Any]
 
@@ -157,7 +157,7 @@ class Desk:
     def picture(self, id: str, first: int, count: int) -> bytes:
         """Return columns of a line's level and spectrogram."""
         production, placed = self._held.line(id)
-        return pictures.columns_of(self._recordings.of(production, placed), first, count)
+        return spectrogram.columns_of(self._recordings.of(production, placed), first, count)
 
     def fingerprint(self, id: str) -> Table:
         """Return whether the recording is still the one that the line was computed from."""
@@ -169,7 +169,7 @@ class Desk:
             return {"same": False, "columns": 0, "reason": "; ".join(map(str, error.problems))}
         source = kept.newer.source if kept and kept.newer else kept.source if kept else None
         same = source is None or source.fingerprint == recording.fingerprint
-        return {"same": same, "columns": pictures.columns_in(recording), "reason": ""}
+        return {"same": same, "columns": spectrogram.columns_in(recording), "reason": ""}
 
     def _view(self, production: Production, placed: PlacedLine, stood: Stood) -> Table:
         return views.line_view(production, placed, stood, self._cans.locked(production, placed).frames)

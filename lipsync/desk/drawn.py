@@ -11,13 +11,13 @@ import contextlib
 from collections.abc import Mapping
 from typing import Any
 
-from lipsync.desk.pictures import png_of
+from lipsync.desk.spectrogram import png_of
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
+from lipsync.paper.marks import Image, Path
+from lipsync.paper.mouth_drawing import drawing
+from lipsync.paper.piece_pictures import Art, art_of
 from lipsync.production.values import Production
-from lipsync.sheets.marks import Image, Path
-from lipsync.sheets.mouth import drawing
-from lipsync.sheets.pictures import Art, art_of
 
 Table = dict[str, Any]
 

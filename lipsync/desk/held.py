@@ -10,10 +10,10 @@ import threading
 from dataclasses import dataclass
 from pathlib import Path
 
+from lipsync.app.heard import Only, PlacedLine, lines_of
 from lipsync.errors import InputError
-from lipsync.production.reading import load_production
+from lipsync.production.loading import load_production
 from lipsync.production.values import Production
-from lipsync.steps.heard import Only, PlacedLine, lines_of
 
 
 class UnreadableError(InputError):

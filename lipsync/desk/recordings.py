@@ -8,9 +8,9 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 
-from lipsync.listen.recording import Recording, read_recording
+from lipsync.app.heard import PlacedLine
+from lipsync.audio.recording import Recording, read_recording
 from lipsync.production.values import Production
-from lipsync.steps.heard import PlacedLine
 
 # The line that is open, those beside it, and a second window's (chosen).
 _MOST = 6

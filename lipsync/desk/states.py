@@ -17,13 +17,13 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.files import write_whole
-from lipsync.fit.job import VoiceRange, voice_range
-from lipsync.keep import breakdown
+from lipsync.fit.fit_job import VoiceRange, voice_range
 from lipsync.phonemes import VOWELS
 from lipsync.production.values import Production
-from lipsync.steps.heard import PlacedLine, kept_path
 from lipsync.track import Sound
 
 Stamp = tuple[int, int]
@@ -57,7 +57,7 @@ class State:
 NOT_DONE = State("not done")
 
 
-def state_of(kept: breakdown.Kept) -> State:
+def state_of(kept: breakdown_file.Kept) -> State:
     """Return how far a line is that was listened to."""
     stands = kept.breakdown
     doubts = sum(word.doubtful for word in stands.words)
@@ -90,7 +90,7 @@ class States:
         path = kept_path(production, placed)
         stamp = _stamp(path)
         try:
-            state = state_of(breakdown.read(path))
+            state = state_of(breakdown_file.read(path))
         except LipsyncError:
             state = State("broken")
         if stamp is not None:

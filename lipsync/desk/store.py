@@ -13,13 +13,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from lipsync.alone import alone
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk.held import UnreadableError
 from lipsync.desk.history import History, Step, version_of
 from lipsync.errors import InputError
+from lipsync.file_lock import alone
 from lipsync.files import write_whole
-from lipsync.keep import breakdown
-from lipsync.keep.breakdown import Kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ class LineStore:
             if stood.kept is None:
                 raise InputError.one("", "", "the line has not been listened to yet; listen first")
             new, name = what(stood.kept)
-            content = breakdown.text_of(new).encode()
+            content = breakdown_file.text_of(new).encode()
             if version_of(content) == version:
                 return stood
             self._write(content, version)
@@ -112,7 +112,7 @@ class LineStore:
                 raise InputError.one(
                     self._history.folder, "", "does not hold that state any more; it was not changed"
                 )
-            kept = breakdown.read_bytes(content, str(self.path))
+            kept = breakdown_file.read_bytes(content, str(self.path))
             if stood.kept is not None:
                 check(stood.kept, kept)
             self._write(content, version)
@@ -158,7 +158,7 @@ class LineStore:
         version = version_of(content)
         if self._read is None or self._read[0] != version:
             try:
-                self._read = (version, breakdown.read_bytes(content, str(self.path)))
+                self._read = (version, breakdown_file.read_bytes(content, str(self.path)))
             except InputError as error:
                 raise UnreadableError(error.problems) from None
         return self._read[1]

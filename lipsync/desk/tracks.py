@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from lipsync.app import planning
+from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk.states import States
 from lipsync.errors import InputError
-from lipsync.keep import breakdown
-from lipsync.keep.breakdown import Kept
 from lipsync.production.values import Production
 from lipsync.report import Report
-from lipsync.steps import planning
-from lipsync.steps.heard import Heard, HeardLine, Only, PlacedLine, kept_path
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def tracks_of(
         one = PlacedLine(placed.scene, placed.shot, line)
         path = kept_path(production, one)
         try:
-            theirs = kept if line.id == placed.line.id else breakdown.read(path) if path.exists() else None
+            theirs = kept if line.id == placed.line.id else breakdown_file.read(path) if path.exists() else None
         except InputError as error:
             broken += map(str, error.problems)
             continue

@@ -9,18 +9,18 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator, Mapping
 from typing import Any
 
+from lipsync.app.heard import PlacedLine
+from lipsync.app.planning import CastPlan
+from lipsync.breakdown.breakdown_file import Kept
+from lipsync.breakdown.disagreeing import moved_away
 from lipsync.desk.drawn import mouth_set_view
 from lipsync.desk.states import State
 from lipsync.desk.store import Stood
-from lipsync.keep.breakdown import Kept
-from lipsync.keep.disagreeing import moved_away
 from lipsync.model import Cue, Part
+from lipsync.paper.mouth_drawing import HEIGHT
+from lipsync.paper.piece_pictures import Art
 from lipsync.phonemes import TABLE, join_stress
 from lipsync.production.values import Production
-from lipsync.sheets.mouth import HEIGHT
-from lipsync.sheets.pictures import Art
-from lipsync.steps.heard import PlacedLine
-from lipsync.steps.planning import CastPlan
 
 Table = dict[str, Any]
 

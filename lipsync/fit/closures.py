@@ -24,7 +24,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from lipsync.fit.costs import whole
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.problem import Whole
 from lipsync.fit.turns import Turn

@@ -1,4 +1,4 @@
-"""What a track costs, item by item, in the unit of settings.py; inside, in whole millionths of it.
+"""What a track costs, item by item, in the unit of fit_settings.py; inside, in whole millionths of it.
 
 `Weighing` holds a job as numbers (weighing.py makes it); its `costs` counts along any track, in another way than the
 optimum does.
@@ -13,7 +13,7 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.problem import Demand, Problem, Whole
 from lipsync.fit.turns import Turn
@@ -30,7 +30,7 @@ def whole(cost: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """What a track costs, in the unit of settings.py.
+    """What a track costs, in the unit of fit_settings.py.
 
     Attributes:
         visual: how unlike its mouths are to what is said, over all frames.

@@ -6,7 +6,7 @@ Job -> turns (schedule.py) -> costs (costs.py) -> pieces (optimum.py) -> what ea
 
 from __future__ import annotations
 
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of

@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.lips import distance
 from lipsync.fit.mouthset import MouthSet
-from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import MUST_BE_SEEN
 from lipsync.track import Fitting, FrameTrack
 

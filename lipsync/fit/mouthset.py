@@ -16,7 +16,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from lipsync.fit.settings import FittingSettings
+from lipsync.fit.fit_settings import FittingSettings
 from lipsync.phonemes import DIPHTHONGS, PHONEMES
 from lipsync.tomlfile import Table, read_table
 

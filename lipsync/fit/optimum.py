@@ -21,9 +21,8 @@ from itertools import islice
 
 import numpy as np
 
-from lipsync.fit.open_demands import moved, open_demands
+from lipsync.fit.backtrace import Passed, moved, open_demands, pieces_before
 from lipsync.fit.problem import FORBIDDEN, Change, Problem, Whole
-from lipsync.fit.way_back import Passed, pieces_before
 
 # Variants that are solved side by side, and the numbers that they may keep for the way back; both chosen: more of
 # them bring no more speed, and an hour without a rest still fits into less than a gigabyte.

@@ -25,7 +25,7 @@ class PieceCost:
 
     Attributes:
         code: the piece.
-        unlike: how unlike it is to what the lips do on this frame, in the unit of settings.py.
+        unlike: how unlike it is to what the lips do on this frame, in the unit of fit_settings.py.
         more: how much more the whole shot would cost with it here than at best; None if it may not be worn here.
     """
 

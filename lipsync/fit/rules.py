@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 
 from lipsync.fit.costs import whole
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.problem import FORBIDDEN, Change, Demand, Flags, Whole
 from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.serving import is_due_on_camera, window_frames

@@ -21,7 +21,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lipsync.fit.closures import after_closure_us, is_closure, kept_until_us
-from lipsync.fit.job import Job, voice_range
+from lipsync.fit.fit_job import Job, voice_range
 from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import Strength, lips_of, strengths
 from lipsync.fit.turns import Turn, eye_weight

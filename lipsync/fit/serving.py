@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import row_distance, row_of
 from lipsync.fit.overlap import Overlap, overlaps
 from lipsync.fit.schedule import ideal_frame

@@ -13,10 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean, median
 
-from lipsync.fit.job import VoiceRange
+from lipsync.fit.fit_job import VoiceRange
+from lipsync.fit.fit_settings import Sizes
 from lipsync.fit.lips import Row, row_of
 from lipsync.fit.mouthset import MouthSet
-from lipsync.fit.settings import Sizes
 from lipsync.phonemes import VOWELS
 from lipsync.track import Sound
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from lipsync.fit.closures import closure_costs, lip_to_teeth_costs
 from lipsync.fit.costs import UNIT, Distances, Weighing, whole
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import AXES, row_of
 from lipsync.fit.overlap import SPREAD_US, Overlap, claims_on, overlaps
 from lipsync.fit.problem import Problem, Whole

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate
 
 from lipsync.fit.costs import UNIT, Weighing
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import claims_on, overlaps
 from lipsync.fit.problem import FORBIDDEN

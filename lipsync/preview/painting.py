@@ -15,10 +15,10 @@ from pathlib import Path
 from PIL import Image as Pillow
 from PIL import ImageDraw, ImageFont
 
-from lipsync.preview.mouths import mouth
+from lipsync.paper.mouth_drawing import drawing
+from lipsync.paper.piece_pictures import Art
+from lipsync.preview.moving_mouth import mouth
 from lipsync.preview.reel import Frame, Seen
-from lipsync.sheets.mouth import drawing
-from lipsync.sheets.pictures import Art
 
 WIDTH_PX, HEIGHT_PX = 1280, 720  # chosen: even numbers, as the codecs want, and large enough for two faces
 _PAPER, _INK, _QUIET = "#fbfaf6", "#1e2321", "#5c5f59"

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from lipsync import timing
+from lipsync.app.planning import Plans, ShotPlan
+from lipsync.app.printing import art_of_all
 from lipsync.files import write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Form, Movie, movie_bytes
@@ -17,8 +19,6 @@ from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
 from lipsync.preview.reel import reel_of
 from lipsync.production.values import Production
 from lipsync.report import Progress, no_progress
-from lipsync.steps.planning import Plans, ShotPlan
-from lipsync.steps.printing import art_of_all
 
 
 def write_shot_movies(

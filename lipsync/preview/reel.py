@@ -13,9 +13,9 @@ from fractions import Fraction
 from pathlib import Path
 
 from lipsync import timing
+from lipsync.app.planning import CastPlan, ShotPlan
 from lipsync.fit.mouthset import MouthSet
 from lipsync.production.values import Production
-from lipsync.steps.planning import CastPlan, ShotPlan
 from lipsync.track import Sound
 
 

@@ -1,1 +1,9 @@
-"""A production as people write it: its values, how its files are read, and how one is begun."""
+"""A production's folder: read, checked, begun.
+
+loading.py            reading a production's folder
+production_faults.py  what one table of a production says that another table, or another file, does not allow
+production_tables.py  A production as people write it, a table for each file
+sample.py             the sample production, put where it can be worked on
+starting.py           starting a production that a person can fill in
+values.py             A whole production, checked
+"""

@@ -1,4 +1,7 @@
-"""A whole production, checked: its folder, its file, its mouth sets and its scenes. Its files' tables: tables.py.
+"""A whole production, checked: its folder, its file, its mouth sets and its scenes.
+
+Its tables are in
+production_tables.py.
 
 What it is asked here is answered in what passes on: frames from 0 and whole microseconds (see timing.py).
 """
@@ -16,7 +19,7 @@ from typing import Literal
 from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
-from lipsync.production.tables import BEGINNINGS, Line, ProductionFile, Shot
+from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from lipsync.keep import breakdown
-from lipsync.keep.breakdown import Kept, Source
-from lipsync.keep.moving import later
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Kept, Source
+from lipsync.breakdown.rebase import later
 from lipsync.model import Breakdown, Part
 
 SPOKEN = ("010-a", "010-b", "020-b", "040-a", "040-c")  # the heron's lines, all at 22,050 samples a second
@@ -26,7 +26,7 @@ def _begun(folder: Path) -> None:
 
 def _kept(sample: Path, line: str) -> Kept:
     (path,) = (sample / "breakdowns").rglob(f"{line}.toml")
-    return breakdown.read(path)
+    return breakdown_file.read(path)
 
 
 def long_line(sample: Path, folder: Path, seconds: int) -> Path:
@@ -48,7 +48,7 @@ def long_line(sample: Path, folder: Path, seconds: int) -> Path:
     soundfile.write(folder / "recordings/long.wav", np.concatenate(sound), 22_050)
     stands = Breakdown(text, at, tuple(parts))
     file = folder / "breakdowns/01-long/long.toml"
-    breakdown.write(file, Kept("long", Source(text, "recordings/long.wav", "0" * 16), stands))
+    breakdown_file.write(file, Kept("long", Source(text, "recordings/long.wav", "0" * 16), stands))
     scene = (
         f'title = "Long"\n[[shot]]\nid = "900"\nframes = {at * 24 // 1_000_000 + 10}\n[[shot.line]]\nid = "long"\n'
     )
@@ -80,5 +80,5 @@ def _lines(folder: Path, scene: str, numbers: range, kept: Sequence[Kept]) -> li
         begins = 1 + 95 * (number - numbers.start)
         text.append(f'[[shot.line]]\nid = "l{number}"\ncharacter = "heron"\nbegins = {begins}')
         text.append(f'recording = "{one.source.recording}"\ntext = """{one.source.text}"""')
-        breakdown.write(folder / "breakdowns" / scene / f"l{number}.toml", replace(one, line=f"l{number}"))
+        breakdown_file.write(folder / "breakdowns" / scene / f"l{number}.toml", replace(one, line=f"l{number}"))
     return text

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from lipsync.keep import breakdown
+from lipsync.breakdown import breakdown_file
 from tests.desk.conftest import Served
 from tests.desk.paging import LINE, at_us, boundary, kept, open_line, saved, until
 from tests.running import run
@@ -258,13 +258,13 @@ def test_where_a_later_computation_disagrees_is_shown_at_its_word(
     )
     assert moved.status == 200
     file = sample / "breakdowns/01-lamp-room" / f"{LINE}.toml"
-    old = breakdown.read(file)
+    old = breakdown_file.read(file)
     good, evening, *others = old.computed.parts
     word = replace(evening, phonemes=tuple(
         replace(p, start_us=p.start_us - 60_000, end_us=p.end_us - 60_000) for p in evening.phonemes))  # fmt: skip
     good = replace(good, phonemes=(*good.phonemes[:-1], replace(good.phonemes[-1], end_us=word.start_us)))
     later = replace(old.computed, parts=(good, word, *others))
-    breakdown.write(file, breakdown.merge(old, old.source, later, line=LINE, engine="a later one")[0])
+    breakdown_file.write(file, breakdown_file.merge(old, old.source, later, line=LINE, engine="a later one")[0])
     stands = desk.line(LINE)
     assert stands["parts"][1]["end_us"] == end_us - 40_000  # the correction is kept
     page = open_line(opened, desk)

@@ -6,21 +6,21 @@ from pathlib import Path
 
 import pytest
 
+from lipsync.align.line import LineSettings
+from lipsync.app.heard import Only, lines_of
+from lipsync.audio.recording import read_recording
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Kept, PieceChoice, Source
+from lipsync.breakdown.corrections import sound_of, times_of
 from lipsync.desk import again, bodies
 from lipsync.desk.again import ways_of
-from lipsync.desk.changes import Around, changed
-from lipsync.desk.moving import boundary_moved, neighbour, room
+from lipsync.desk.boundaries import boundary_moved, neighbour, room
+from lipsync.desk.changing import Around, changed
 from lipsync.errors import InputError, LineError
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.keep import breakdown
-from lipsync.keep.breakdown import Kept, PieceChoice, Source
-from lipsync.keep.corrections import sound_of, times_of
-from lipsync.listen.line import LineSettings
-from lipsync.listen.recording import read_recording
 from lipsync.model import Breakdown, Cue, Phoneme, Word
-from lipsync.production.reading import load_production
+from lipsync.production.loading import load_production
 from lipsync.production.values import shipped
-from lipsync.steps.heard import Only, lines_of
 
 MOUTH_SET = load_mouth_set(shipped("mouthsets") / "tideline.toml")
 
@@ -202,7 +202,7 @@ def test_a_confirmed_word_is_no_longer_doubtful_and_stays_so() -> None:
     doubtful = replace(HEARD, parts=(replace(LAMP, confidence=0.1), POST, BREATH))
     kept = made(replace(KEPT, computed=doubtful), "confirm-part", part=0)
     assert not kept.breakdown.words[0].doubtful
-    assert breakdown.read_bytes(breakdown.text_of(kept).encode(), "a.toml") == kept
+    assert breakdown_file.read_bytes(breakdown_file.text_of(kept).encode(), "a.toml") == kept
 
 
 def in_the_sample(sample: Path, line: str, settings: LineSettings | None = None) -> tuple[Kept, Callable[..., Kept]]:
@@ -221,7 +221,7 @@ def in_the_sample(sample: Path, line: str, settings: LineSettings | None = None)
         body = bodies.CHANGE_BODY.validate_python({"version": "", "change": {"kind": kind, **more}})
         return changed(kept, body.change, around)
 
-    return breakdown.read(sample / f"breakdowns/{placed.scene.id}/{line}.toml"), change
+    return breakdown_file.read(sample / f"breakdowns/{placed.scene.id}/{line}.toml"), change
 
 
 def test_a_word_that_is_missing_is_found_in_its_gap(sample: Path) -> None:

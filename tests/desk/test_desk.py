@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from lipsync import pipeline
+from lipsync.app import pipeline
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Computation
 from lipsync.desk import bodies
 from lipsync.desk.desk import Desk
 from lipsync.errors import InputError
-from lipsync.keep import breakdown
-from lipsync.keep.breakdown import Computation
 
 LINES = ("010-a", "010-b", "020-a", "020-b", "020-c", "030-a", "030-b", "040-a", "040-b", "040-c", "040-d")
 
@@ -88,11 +88,11 @@ def test_listening_again_keeps_what_was_corrected(sample: Path) -> None:
 
 def test_a_newer_computation_that_waits_is_taken_and_can_be_undone(sample: Path) -> None:
     file = sample / "breakdowns/01-lamp-room/020-c.toml"
-    kept = breakdown.read(file)
+    kept = breakdown_file.read(file)
 
     newer = replace(kept.computed, parts=kept.computed.parts[:-1], text="Oops. My foot is.")
     waits = Computation(replace(kept.source, text=newer.text), newer, kept.engine)
-    breakdown.write(file, replace(kept, checked=True, newer=waits))
+    breakdown_file.write(file, replace(kept, checked=True, newer=waits))
     before = file.read_bytes()
     desk = Desk(sample)
     view = desk.line("020-c")

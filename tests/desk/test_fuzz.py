@@ -14,7 +14,7 @@ from urllib.parse import quote, urlencode, urlsplit
 
 import pytest
 
-from lipsync.keep import breakdown
+from lipsync.breakdown import breakdown_file
 from tests.desk.asking import questions
 from tests.desk.conftest import Answer, Served
 
@@ -56,7 +56,7 @@ class Asked:
         paths = list(Path(self.desk.folder / "breakdowns").rglob("*.toml"))
         assert paths
         for path in paths:
-            breakdown.read(path)
+            breakdown_file.read(path)
 
 
 def asked(desk: Served, count: int, seed: int) -> Counter[int]:

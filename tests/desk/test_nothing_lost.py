@@ -11,13 +11,13 @@ from typing import Any
 import pytest
 
 import lipsync.files
+from lipsync.app import hearing
+from lipsync.app.heard import Only, lines_of
+from lipsync.breakdown import breakdown_file
 from lipsync.desk.history import History, version_of
 from lipsync.desk.store import LineStore, StaleError
 from lipsync.errors import InputError, OutputError
-from lipsync.keep import breakdown
-from lipsync.production.reading import load_production
-from lipsync.steps import hearing
-from lipsync.steps.heard import Only, lines_of
+from lipsync.production.loading import load_production
 from tests.desk.conftest import Served
 
 LINE = "breakdowns/01-lamp-room/020-a.toml"
@@ -29,7 +29,7 @@ def store(sample: Path) -> LineStore:
 
 
 def with_note(note: str) -> Callable:
-    def change(kept: breakdown.Kept) -> tuple[breakdown.Kept, str]:
+    def change(kept: breakdown_file.Kept) -> tuple[breakdown_file.Kept, str]:
         wanted = kept.breakdown
         first, *rest = wanted.parts
         return kept.corrected_to(replace(wanted, parts=(replace(first, text=note, corrected=True), *rest))), note

@@ -79,7 +79,7 @@ def fsync(file):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     sync(file)
 os.fsync = fsync
-from lipsync.cli import main
+from lipsync.app.cli import main
 sys.exit(main())
 """
 

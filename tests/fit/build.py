@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
+from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.mouthset import CUES, MouthSet, load_mouth_set
-from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import PHONEMES, split_stress
 from lipsync.production.values import rest_piece, shipped
 from lipsync.timing import frame_start_us, frames_covering

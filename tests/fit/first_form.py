@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from lipsync.fit.job import Job
+from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import row_distance, row_of
 from lipsync.fit.overlap import overlaps
 from lipsync.fit.schedule import ideal_frame

@@ -7,16 +7,16 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
+from lipsync.fit.fit_job import Job
+from lipsync.fit.fit_settings import FittingSettings, Holds, Leads, Prices
 from lipsync.fit.fitting import fit
-from lipsync.fit.job import Job
 from lipsync.fit.keys import keys
 from lipsync.fit.mouthset import CUES, MouthSet
-from lipsync.fit.reduced import reduced_sets
-from lipsync.fit.settings import FittingSettings, Holds, Leads, Prices
 from lipsync.fit.why import why
 from lipsync.phonemes import PHONEMES, VOWELS
 from lipsync.timing import frame_at, frame_start_us
 from lipsync.track import Sound
+from lipsync.workshop.piece_selection import reduced_sets
 from tests.fit.build import MOUTH_SETS, job_of, small_set, sounds_from
 
 RATES = [Fraction(text) for text in ("12", "24", "24000/1001", "25", "30000/1001", "50", "60", "7/2")]

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import pytest
 
+from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.overlap import SPREAD_US, overlaps
 from lipsync.fit.schedule import turns_of
-from lipsync.fit.settings import FittingSettings, Holds, Prices
 from lipsync.fit.turns import Turn
 from lipsync.track import Sound
 from tests.fit.build import frame_us, job_of

@@ -9,12 +9,12 @@ from itertools import product
 import pytest
 
 from lipsync.fit.costs import UNIT, Costs
+from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve
 from lipsync.fit.problem import FORBIDDEN
 from lipsync.fit.rules import must_price
 from lipsync.fit.schedule import turns_of
-from lipsync.fit.settings import FittingSettings, Holds, Prices
 from lipsync.fit.weighing import weigh
 from tests.fit.build import job_of, small_set, sounds_from, speech
 from tests.fit.first_form import pieces_by_rule

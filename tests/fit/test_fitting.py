@@ -6,11 +6,11 @@ from fractions import Fraction
 
 import pytest
 
+from lipsync.fit.fit_job import Job
+from lipsync.fit.fit_settings import FittingSettings, Prices
 from lipsync.fit.fitting import fit
-from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
-from lipsync.fit.settings import FittingSettings, Prices
 from lipsync.track import FrameTrack
 from tests.fit.build import job_of, sounds_from
 from tests.fit.first_form import pieces_by_rule

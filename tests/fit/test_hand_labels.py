@@ -1,6 +1,6 @@
 """People, not machines: closures of two recordings, fitted at the times that a person placed, are all seen.
 
-The labels are those of tests/listen/test_hand_labels.py, from the source package of praatio (MIT). The tolerance is
+The labels are those of tests/align/test_hand_labels.py, from the source package of praatio (MIT). The tolerance is
 that of tests/fit/test_seen.py.
 """
 
@@ -10,16 +10,16 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from tests.listen.test_hand_labels import LINES, labels
+from tests.listen.test_hand_labels import package as package
 
+from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit
-from lipsync.fit.settings import FittingSettings
 from lipsync.phonemes import VOWELS
 from lipsync.timing import us_of_seconds
 from lipsync.track import Sound
 from tests.fit.build import MOUTH_SETS, job_of
 from tests.fit.test_seen import CLASSES, RATES, unseen
-from tests.listen.test_hand_labels import LINES, labels
-from tests.listen.test_hand_labels import package as package
 
 
 def labelled(package: Path, begins_us: int) -> list[tuple[Sound, ...]]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from lipsync.fit.fit_settings import FittingSettings, Holds
 from lipsync.fit.keys import Key, Toward, keys
-from lipsync.fit.settings import FittingSettings, Holds
 from lipsync.track import FrameTrack, Sound
 from tests.fit.build import MOUTH_SETS, small_set
 

@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
+from lipsync.fit.fit_job import Job
 from lipsync.fit.fitting import fit
-from lipsync.fit.job import Job
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
-from lipsync.production.reading import load_production
+from lipsync.production.loading import load_production
 from lipsync.production.values import Production, rest_piece, shipped
-from lipsync.steps.hearing import hear
-from lipsync.steps.planning import plan
 from lipsync.timing import US_PER_S, frame_start_us
 from lipsync.track import Sound
 from tests.fit.first_form import pieces_by_rule

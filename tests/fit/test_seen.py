@@ -15,9 +15,9 @@ from importlib.resources import files
 
 import pytest
 
+from lipsync.fit.fit_job import Job
+from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit
-from lipsync.fit.job import Job
-from lipsync.fit.settings import FittingSettings
 from lipsync.timing import US_PER_S
 from lipsync.track import FrameTrack, Sound
 from tests.fit.build import job_of, sounds_from, speech
@@ -29,7 +29,7 @@ RATES = [Fraction(24), Fraction(25), Fraction(30)]
 
 @cache
 def dictionary() -> list[list[str]]:
-    data = gzip.decompress((files("lipsync") / "listen" / "data" / "cmudict.dict.gz").read_bytes()).decode()
+    data = gzip.decompress((files("lipsync") / "text" / "data" / "cmudict.dict.gz").read_bytes()).decode()
     return [line.split()[1:] for line in data.splitlines()]
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.fit.settings import FittingSettings, Holds, Leads, Prices, settings_for
+from lipsync.fit.fit_settings import FittingSettings, Holds, Leads, Prices, settings_for
 from lipsync.tomlfile import Table, read_table
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from lipsync.fit.fit_job import VoiceRange, voice_range
+from lipsync.fit.fit_settings import FittingSettings, Sizes
 from lipsync.fit.fitting import fit
-from lipsync.fit.job import VoiceRange, voice_range
-from lipsync.fit.settings import FittingSettings, Sizes
 from lipsync.fit.sizes import lips_of, strengths
 from tests.fit.build import MOUTH_SETS, job_of, sounds_from
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from lipsync.fit.costs import UNIT
+from lipsync.fit.fit_settings import FittingSettings, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.rules import must_price
 from lipsync.fit.schedule import turns_of
-from lipsync.fit.settings import FittingSettings, Prices
 from lipsync.fit.weighing import weigh
 from lipsync.fit.why import why
 from tests.fit.build import job_of, sounds_from

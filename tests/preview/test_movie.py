@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lipsync import pipeline, timing
+from lipsync import timing
+from lipsync.app import pipeline
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.preview import mixing, movie

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.production.reading import load_production
+from lipsync.production.loading import load_production
 from tests.sample.hostile import NONSENSE, changed, places, replaced, without, written
 
 SAMPLE = Path(__file__).parents[2] / "sample_audio"

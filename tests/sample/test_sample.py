@@ -16,10 +16,10 @@ import pytest
 import soundfile
 
 from lipsync import timing
-from lipsync.listen.dictionary import pronounce
-from lipsync.listen.script import CueToken, SpokenWord, tokens_of
 from lipsync.phonemes import PHONEMES
-from lipsync.production.reading import load_production
+from lipsync.production.loading import load_production
+from lipsync.text.dictionary import pronounce
+from lipsync.text.script import CueToken, SpokenWord, tokens_of
 
 FOLDER = Path(__file__).parents[2] / "sample_audio"
 PRODUCTION = load_production(FOLDER)

@@ -6,13 +6,13 @@ from itertools import combinations
 
 import pypdfium2
 import pytest
-
-from lipsync.pipeline import Heard, Plans, hear, open_production, plan
-from lipsync.production.values import Production
-from lipsync.sheets.data import csv_of
-from lipsync.sheets.pdf import draw
-from lipsync.steps.printing import art_of_all, sheet_job
 from tests.sheets.conftest import MM, texts_of
+
+from lipsync.app.pipeline import Heard, Plans, hear, open_production, plan
+from lipsync.app.printing import art_of_all, sheet_job
+from lipsync.paper.pdf import draw
+from lipsync.paper.track_data import csv_of
+from lipsync.production.values import Production
 
 
 @pytest.fixture(scope="session")

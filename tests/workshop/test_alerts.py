@@ -6,8 +6,8 @@ import shutil
 import openpyxl
 import pytest
 
-from lipsync.filming.revising import Revised
-from lipsync.pipeline import hear_and_plan, open_production, write_packets
+from lipsync.app.pipeline import hear_and_plan, open_production, write_packets
+from lipsync.floor.revising import Revised
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 

@@ -3,7 +3,7 @@
 import pytest
 
 from lipsync.errors import ExitCode
-from lipsync.sheets.paper import PAPER
+from lipsync.paper.page_forms import PAPER
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 

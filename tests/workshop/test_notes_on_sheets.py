@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.filming.revising import Revised
+from lipsync.app.pipeline import plan
+from lipsync.app.planning import ShotPlan
+from lipsync.app.printing import art_of_all, revised_sheet, sheet_job
 from lipsync.fit.keys import Toward
 from lipsync.fit.lips import distance
-from lipsync.pipeline import plan
-from lipsync.sheets.job import KeepAlive, SheetJob
-from lipsync.steps.planning import ShotPlan
-from lipsync.steps.printing import art_of_all, revised_sheet, sheet_job
+from lipsync.floor.revising import Revised
+from lipsync.paper.sheet_job import KeepAlive, SheetJob
 from tests.workshop.conftest import lines_of, pages_of
 
 

@@ -12,13 +12,13 @@ from datetime import timedelta
 import openpyxl
 import pytest
 
+from lipsync.app.pipeline import open_production, order_pieces, write_order
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.fit.pressings import Board, PressingRow
-from lipsync.fit.shooting import Shoot, ShootingPlan
-from lipsync.pipeline import open_production, order_pieces, write_order
+from lipsync.paper.order_page import OrderCharacter, OrderJob, order_pages
 from lipsync.production.values import shipped
-from lipsync.sheets.order import OrderCharacter, OrderJob, order_pages
+from lipsync.workshop.pressings import Board, PressingRow
+from lipsync.workshop.shooting import Shoot, ShootingPlan
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 

@@ -5,9 +5,9 @@ from math import floor, isclose, log10
 
 import pytest
 
-from lipsync.sheets.marks import MM_PER_POINT
-from lipsync.sheets.pdf import string_width_mm
-from lipsync.sheets.plot import Axis, Named, Plot, circle, names
+from lipsync.paper.marks import MM_PER_POINT
+from lipsync.paper.pdf import string_width_mm
+from lipsync.paper.plot import Axis, Named, Plot, circle, names
 
 RANGES = [(0, 1), (3, 3), (-2.5, 7.1), (0, 1e-4), (99_999, 100_001), (1, 2_000_000), (0.1, 0.3), (4, 30), (4, 200)]
 

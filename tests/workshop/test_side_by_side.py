@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import pytest
 
+from lipsync.app.heard import kept_path, lines_of
+from lipsync.app.pipeline import Only, Trial, hear, open_production, plan, try_other
+from lipsync.breakdown.breakdown_file import read, write
+from lipsync.breakdown.corrections import PieceChoice
 from lipsync.errors import ExitCode, InputError
-from lipsync.fit.settings import FittingSettings, Holds
-from lipsync.keep.breakdown import read, write
-from lipsync.keep.pieces import PieceChoice
+from lipsync.fit.fit_settings import FittingSettings, Holds
 from lipsync.model import Cue
-from lipsync.pipeline import Only, Trial, hear, open_production, plan, try_other
 from lipsync.production.values import shipped
-from lipsync.steps.heard import kept_path, lines_of
 from tests.running import run
 
 

@@ -9,11 +9,11 @@ import pytest
 
 from lipsync.errors import ExitCode
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.fit.side_by_side import Side, SideBySide
+from lipsync.paper.marks import Box
+from lipsync.paper.side_by_side_page import SideJob, rows_of, side_by_side_page
+from lipsync.paper.side_by_side_parts import Instead, Strip
 from lipsync.production.values import shipped
-from lipsync.sheets.marks import Box
-from lipsync.sheets.side_by_side_page import SideJob, rows_of, side_by_side_page
-from lipsync.sheets.side_by_side_parts import Instead, Strip
+from lipsync.workshop.side_by_side import Side, SideBySide
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 

@@ -9,13 +9,13 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
+from lipsync.app.pipeline import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.errors import ExitCode, InputError
+from lipsync.fit.fit_settings import FittingSettings, Prices, Work
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.fit.reduced import ReducedSet
-from lipsync.fit.settings import FittingSettings, Prices, Work
-from lipsync.pipeline import weigh_scene, worth_of, write_weighed, write_worth
+from lipsync.paper.worth_page import WorthJob, worth_pages
 from lipsync.production.values import shipped
-from lipsync.sheets.worth_page import WorthJob, worth_pages
+from lipsync.workshop.piece_selection import ReducedSet
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 

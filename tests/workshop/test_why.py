@@ -5,8 +5,8 @@ import re
 
 import pytest
 
+from lipsync.app.pipeline import Asked, why_frame
 from lipsync.errors import ExitCode, InputError
-from lipsync.pipeline import Asked, why_frame
 from tests.running import run
 
 

@@ -1,0 +1,171 @@
+"""The recogniser's own acoustic model, read into arrays, so that it can be asked at any moment, not only each tick.
+
+In: the folder of the model inside the recogniser's package (BSD-2-Clause): `mdef` names phones and their states,
+`means` and `variances` hold 128 Gaussians for each phone and feature stream, `sendump` the weights of their mixtures
+in 8 bits, `transition_matrices` how long a state lasts. Out: log likelihoods of states for feature vectors.
+
+Source: the formats as the recogniser's own sources read them; a test compares our scores with its own.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from lipsync.align.recogniser import model_folder
+from lipsync.audio.features import product
+from lipsync.phonemes import PHONEMES, SILENCE
+
+STREAMS, GAUSSIANS, WIDTH = 3, 128, 13  # 39 numbers a step: three streams of 13
+STATES = 3
+LOG_STEP = np.float32(1024 * np.log(1.0001))  # the weights count in 1,024 steps of the logarithm to base 1.0001
+LEAST = np.float32(1e-35)  # keeps the logarithm finite
+FLOOR = 1e-4  # the smallest variance, the recogniser's own default
+
+PHONES = (*sorted(PHONEMES), SILENCE)
+PLACE = {phone: place for place, phone in enumerate(PHONES)}
+INSIDE, BEGIN, END, SINGLE = range(4)  # where in its word a phone stands, as mdef counts
+
+Floats = npt.NDArray[np.float64]
+Senones = npt.NDArray[np.uint16]
+Terms = npt.NDArray[np.float32]  # (stream, step, 2 * width)
+Densities = list[tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Codebook:
+    """One phone's Gaussians, arranged so that log densities are one matrix product of a vector and its squares."""
+
+    factors: npt.NDArray[np.float32]  # (stream, 2 * width, gaussian)
+    constant: npt.NDArray[np.float32]  # (stream, gaussian)
+
+
+def terms_of(features: Floats) -> Terms:
+    """Return what densities are sums of: for each stream the features and their squares."""
+    parts = features.astype(np.float32).reshape(-1, STREAMS, WIDTH).swapaxes(0, 1)
+    return np.concatenate([parts, parts**2], axis=2)
+
+
+class AcousticModel:
+    """Scores of phone states for feature vectors."""
+
+    def __init__(self, folder: Path) -> None:
+        self._read_definitions((folder / "mdef").read_bytes())
+        mean = _gaussians(folder / "means")
+        inverse = 1 / (2 * np.maximum(_gaussians(folder / "variances"), FLOOR))
+        constant = (0.5 * np.log(inverse / np.pi) - mean**2 * inverse).sum(-1)
+        factors = np.concatenate([2 * mean * inverse, -inverse], axis=-1).swapaxes(2, 3)
+        self._codebooks = {
+            name: _Codebook(np.ascontiguousarray(factors[i], np.float32), constant[i].astype(np.float32))
+            for name, i in self._ids.items()
+        }
+        data = (folder / "sendump").read_bytes()
+        count = STREAMS * GAUSSIANS * self._senones
+        self._weights = np.frombuffer(data, np.uint8, count, len(data) - count).reshape(STREAMS, GAUSSIANS, -1)
+        self._weight_of = np.exp(-LOG_STEP * np.arange(256, dtype=np.float32))
+        self._between: dict[tuple[str, str, str, int], Senones] = {}
+        stay = _transitions(folder / "transition_matrices")
+        self._stay: dict[str, Floats] = {name: stay[self._phones["matrix"][i]] for name, i in self._ids.items()}
+
+    def _read_definitions(self, data: bytes) -> None:
+        at = 12 + struct.unpack_from("<2i", data, 4)[1]
+        phones, triphones, states, _, self._senones, _, sequences, _, nodes, _ = struct.unpack_from("<10i", data, at)
+        at += 40
+        names_at = at
+        names = []
+        for _ in range(phones):
+            end = data.index(b"\0", at)
+            names.append(data[at:end].decode("ascii"))
+            at = end + 1
+        at = names_at + (at - names_at + 3) // 4 * 4
+        self._ids = {name: index for index, name in enumerate(names)}
+        self._tree: Any = np.frombuffer(data, [("key", "<i2"), ("below", "<i2"), ("to", "<i4")], nodes, at)
+        at += 8 * nodes
+        kinds = [("states", "<i4"), ("matrix", "<i4"), ("rest", "u1", 4)]
+        self._phones: Any = np.frombuffer(data, kinds, triphones, at)
+        at += 12 * triphones + 4
+        self._sequences = np.frombuffer(data, "<u2", sequences * states, at).reshape(sequences, states)
+
+    def stay(self, phone: str) -> Floats:
+        """Return the probability of staying in each state of a phone for one more tick."""
+        return self._stay[phone]
+
+    def states(self, phone: str) -> Senones:
+        """Return the states of a phone alone."""
+        states: Senones = self._sequences[self._phones[self._ids[phone]]["states"]]
+        return states
+
+    def states_between(self, phone: str, before: str, after: str, place: int) -> Senones:
+        """Return the states of a phone between two others; those of it alone where the three were never trained."""
+        asked = phone, before, after, place
+        if asked not in self._between:
+            self._between[asked] = self.states(phone) if phone == SILENCE else self._found_between(*asked)
+        return self._between[asked]
+
+    def _found_between(self, phone: str, before: str, after: str, place: int) -> Senones:
+        first, count = 0, 4
+        for key in (place, *(self._ids[name] for name in (phone, before, after))):
+            nodes = self._tree[first : first + count]
+            found = np.flatnonzero(nodes["key"] == key)
+            if not len(found):
+                return self.states(phone)
+            first, count = int(nodes["to"][found[0]]), int(nodes["below"][found[0]])
+        states: Senones = self._sequences[self._phones[first]["states"]]
+        return states
+
+    def densities(self, terms: Terms, phone: str) -> Densities:
+        """Return for each stream how near each of a phone's Gaussians is, over the best one, and the best's log."""
+        book, found = self._codebooks[phone], []
+        for stream in range(STREAMS):
+            logs = product(terms[stream], book.factors[stream])
+            logs += book.constant[stream]
+            best = logs.max(axis=1, keepdims=True)
+            logs -= best
+            found.append((np.exp(logs, out=logs), best))
+        return found
+
+    def scores(self, densities: Densities, senones: Senones) -> Floats:
+        """Return the log likelihood of each state (columns) for each feature vector (rows)."""
+        total = np.zeros((len(densities[0][0]), len(senones)))
+        for stream, (relative, best) in enumerate(densities):
+            weights = self._weight_of[self._weights[stream][:, senones]]
+            total += np.log(product(relative, weights) + LEAST) + best
+        return total
+
+    def alone(self, terms: Terms) -> Floats:
+        """Return the log likelihood of (row, phone, state) for all of `PHONES`, each as it sounds alone."""
+        found = [self.scores(self.densities(terms, phone), self.states(phone)) for phone in PHONES]
+        return np.stack(found, axis=1)
+
+
+@cache
+def acoustic_model() -> AcousticModel:
+    """Return the recogniser's own, read once."""
+    return AcousticModel(model_folder())
+
+
+def _body(path: Path) -> tuple[bytes, int]:
+    data = path.read_bytes()
+    return data, data.index(b"endhdr\n") + 7 + 4  # behind the header stands a mark of the byte order
+
+
+def _gaussians(path: Path) -> Floats:
+    data, at = _body(path)
+    books, streams, gaussians = struct.unpack_from("<3i", data, at)
+    at += 12 + 4 * streams + 4
+    values = np.frombuffer(data, "<f4", books * streams * gaussians * WIDTH, at)
+    return values.reshape(books, streams, gaussians, WIDTH).astype(np.float64)
+
+
+def _transitions(path: Path) -> Floats:
+    data, at = _body(path)
+    count, rows, columns, _ = struct.unpack_from("<4i", data, at)
+    matrix = np.frombuffer(data, "<f4", count * rows * columns, at + 16).reshape(count, rows, columns)
+    matrix = matrix / matrix.sum(axis=2, keepdims=True)
+    return np.stack([matrix[:, k, k] for k in range(STATES)], axis=1).astype(np.float64)

@@ -1,0 +1,217 @@
+"""The ways through a line's sound: the words as they are written, and what else may have been said in their place.
+
+In: the acoustic model, features of each tick of 10 ms, and the phonemes of each word. Out, for each word: by how much
+another way is more likely than the words as written, what was heard instead, and where each phoneme may begin.
+
+    as written   the words in order, silence between them or none
+    otherwise    the same, but in one word's place whatever phonemes fit best, each for a price
+    left out     the same without that word
+    twice        the same with that word two times
+
+Every phoneme is heard alone, and each way is taken by its best path (Viterbi: Rabiner 1989, Proceedings of the IEEE
+77(2):257-286, section III). Neighbours are free to move: a wrong word pushes at them, and that counts. Where a
+phoneme may begin is summed over all paths as written. Gains are differences of log likelihood: above 0, the other way
+fits better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from lipsync.align.acoustic_model import PHONES, PLACE, STATES, AcousticModel, Floats, Terms
+from lipsync.align.fine import SHARPNESS
+from lipsync.phonemes import SILENCE
+
+PRICE = 8.0  # of each phoneme in a word's place, beside one in 40; chosen by how many wrong words it finds
+NO_SPEECH = 6.0  # between words any sound may stand that is worth so much less a tick than what fits best; chosen too
+
+_LAST = STATES - 1
+
+Symbols = tuple[str, ...]
+Ints = npt.NDArray[np.int64]
+
+
+class Lattice:
+    """A line heard tick by tick."""
+
+    def __init__(self, model: AcousticModel, terms: Terms, words: Sequence[Symbols]) -> None:
+        """Take the terms of the features, one row a tick, and the phonemes of each word."""
+        self.words = words
+        self.scores = model.alone(terms)  # (tick, phone, state)
+        each = self.scores.max(axis=2)
+        self.best, self.usual = each.max(axis=1), each.mean(axis=1)
+        silence = self.scores[:, PLACE[SILENCE]]
+        np.maximum(silence, (self.best - NO_SPEECH)[:, None], out=silence)
+        stay = np.clip(np.stack([model.stay(phone) for phone in PHONES]), 0.05, 0.98)
+        self._stay, self._leave = np.log(stay), np.log(1 - stay)
+        self._units, self._first = _chain(words)
+        self._ahead, self._back = self._passes(np.maximum, 1.0)
+        self.total = _either(np.maximum, self._ahead[-1] + self._left)
+        self._before, self._after = self._around()
+
+    @property
+    def ticks(self) -> int:
+        """How many ticks the line has."""
+        return len(self.scores)
+
+    def alone(self, phone: str) -> Floats:
+        """Return how well a phoneme fits at each tick, by its best state."""
+        fits: Floats = self.scores[:, PLACE[phone]].max(axis=1)
+        return fits
+
+    def left_out(self) -> Floats:
+        """Return for each word what is gained by leaving it out."""
+        gained: Floats = (self._before[:-1] + self._after[1:]).max(axis=1) - self.total
+        return gained
+
+    def otherwise(self) -> Floats:
+        """Return for each word what is gained by other phonemes in its place."""
+        entry = -np.log(len(PHONES)) - PRICE
+        path = np.full((STATES, len(self.words), len(PHONES)), -np.inf)
+        best = np.full(len(self.words), -np.inf)
+        for tick in range(self.ticks):
+            ended = (path[_LAST] + self._leave[:, _LAST]).max(axis=1)
+            best = np.maximum(best, ended + self._after[1:, tick])
+            self._step(path, np.maximum(self._before[:-1, tick], ended) + entry, tick)
+        ended = (path[_LAST] + self._leave[:, _LAST]).max(axis=1)
+        gained: Floats = np.maximum(best, ended + self._after[1:, -1]) - self.total
+        return gained
+
+    def heard_instead(self, word: int) -> Symbols:
+        """Return the phonemes that fit best in a word's place; none if it is best left out."""
+        entry = -np.log(len(PHONES)) - PRICE
+        path, entered = np.full((STATES, 1, len(PHONES)), -np.inf), np.zeros((len(PHONES), STATES), int)
+        came: list[tuple[int, int]] = []  # for each tick, if a phoneme begins there: which ends, and where it began
+        best, last = float((self._before[word] + self._after[word + 1]).max()), (-1, 0)
+        for tick in range(self.ticks + 1):
+            ended = path[_LAST, 0] + self._leave[:, _LAST]
+            top = int(ended.argmax())
+            if ended[top] + self._after[word + 1, tick] > best:
+                best, last = float(ended[top] + self._after[word + 1, tick]), (top, int(entered[top, _LAST]))
+            if tick == self.ticks:
+                break
+            written = bool(self._before[word, tick] >= ended[top])
+            came.append((-1, 0) if written else (top, int(entered[top, _LAST])))
+            begin = max(float(self._before[word, tick]), float(ended[top])) + entry
+            own = path[:, 0].T
+            moved = own[:, :-1] + self._leave[:, :-1] > own[:, 1:] + self._stay[:, 1:]
+            entered[:, 1:] = np.where(moved, entered[:, :-1], entered[:, 1:])
+            entered[:, 0] = np.where(begin > own[:, 0] + self._stay[:, 0], tick, entered[:, 0])
+            self._step(path, np.array([begin]), tick)
+        heard: list[str] = []
+        while last[0] >= 0:
+            heard.append(PHONES[last[0]])
+            last = came[last[1]]
+        return tuple(symbol for symbol in reversed(heard) if symbol != SILENCE)
+
+    def _step(self, path: Floats, begin: Floats, tick: int) -> None:
+        """Take the paths of free phonemes (state, word, phone) one more tick on."""
+        for state in range(_LAST, -1, -1):
+            before = path[state - 1] + self._leave[:, state - 1] if state else begin[:, None]
+            own = path[state]
+            own += self._stay[:, state]
+            np.maximum(own, before, out=own)
+            own += self.scores[tick, :, state]
+
+    def twice(self) -> Floats:
+        """Return for each word what is gained by saying it two times."""
+        lengths, rows = np.array([len(word) for word in self.words]), np.arange(len(self.words))
+        units = np.full((len(rows), 2 * int(lengths.max()) + 1), PLACE[SILENCE])
+        for row, word in enumerate(self.words):
+            own = [PLACE[symbol] for symbol in word]
+            units[row, : 2 * len(own) + 1] = [*own, PLACE[SILENCE], *own]
+        emit = self.scores[:, units].reshape(self.ticks, len(rows), -1)
+        stay, leave = self._stay[units].reshape(len(rows), -1), self._leave[units].reshape(len(rows), -1)
+        end_first, again, end = lengths * STATES - 1, (lengths + 1) * STATES, (2 * lengths + 1) * STATES - 1
+        path, best = np.full(stay.shape, -np.inf), np.full(len(rows), -np.inf)
+        for tick in range(self.ticks + 1):
+            left = path + leave
+            best = np.maximum(best, left[rows, end] + self._after[1:, tick])
+            if tick < self.ticks:
+                path = path + stay
+                path[:, 1:] = np.maximum(path[:, 1:], left[:, :-1])
+                path[:, 0] = np.maximum(path[:, 0], self._before[:-1, tick])
+                path[rows, again] = np.maximum(path[rows, again], left[rows, end_first])
+                path = path + emit[tick]
+        gained: Floats = best - self.total
+        return gained
+
+    def starts(self) -> list[Floats]:
+        """Return for each word the probability of (tick, phoneme) that the phoneme begins at the tick."""
+        ahead, back = self._passes(np.logaddexp, SHARPNESS)
+        total = _either(np.logaddexp, ahead[-1] + self._left)
+        left = ahead[:-1] + self._left
+        arrive = np.full((self.ticks, len(self._units)), -np.inf)
+        arrive[0, :2] = 0.0
+        arrive[1:, 1:] = left[:, _LAST:-STATES:STATES]
+        skipping = self._skipping // STATES
+        arrive[1:, skipping] = np.logaddexp(arrive[1:, skipping], left[:, self._skipping - STATES - 1])
+        begins = np.exp(np.minimum(arrive + back[:, ::STATES] - total, 0.0))
+        return [begins[:, first : first + len(word)] for first, word in zip(self._first, self.words, strict=True)]
+
+    @property
+    def _skipping(self) -> Ints:
+        """The first state of each word but the first: it may follow a silence or the word before that."""
+        return np.array(self._first[1:], int) * STATES
+
+    @property
+    def _left(self) -> Floats:
+        left: Floats = self._leave[self._units].ravel()
+        return left
+
+    def _passes(self, either: np.ufunc, scale: float) -> tuple[Floats, Floats]:
+        """Return the log likelihood of (tick, state) of all ways up to it, and from it on, its own tick in both."""
+        emit = self.scores[:, self._units].reshape(self.ticks, -1) * scale
+        stay, leave, heads = self._stay[self._units].ravel(), self._left, self._skipping
+        ahead, back = np.full(emit.shape, -np.inf), np.full(emit.shape, -np.inf)
+        ahead[0, [0, STATES]] = emit[0, [0, STATES]]
+        back[-1, [-1, -STATES - 1]] = (emit[-1] + leave)[[-1, -STATES - 1]]
+        arrive, tails = np.full(emit.shape[1], -np.inf), heads - STATES - 1
+        for last, now, own in zip(ahead[:-1], ahead[1:], emit[1:], strict=True):
+            left = last + leave
+            arrive[1:] = left[:-1]
+            arrive[heads] = either(left[heads - 1], left[tails])
+            np.add(last, stay, out=now)
+            either(now, arrive, out=now)
+            now += own
+        arrive[-1] = -np.inf
+        for last, now, own in zip(back[:0:-1], back[-2::-1], emit[-2::-1], strict=True):
+            arrive[:-1] = last[1:]
+            arrive[tails] = either(last[tails + 1], last[heads])
+            np.add(last, stay, out=now)
+            either(now, arrive + leave, out=now)
+            now += own
+        return ahead, back
+
+    def _around(self) -> tuple[Floats, Floats]:
+        """Return (word, tick): all words before it ended before the tick; it and all others begun at the tick."""
+        count = len(self.words)
+        before, after = (np.full((count + 1, self.ticks + 1), -np.inf) for _ in range(2))
+        before[0, 0] = after[count, -1] = 0.0
+        left = self._ahead + self._left
+        ends = [0, *(first + len(word) for first, word in zip(self._first, self.words, strict=True))]  # silences
+        for place, silence in enumerate(ends):
+            before[place, 1:] = left[:, silence * STATES + _LAST]
+            after[place, :-1] = self._back[:, silence * STATES]
+            if place:
+                before[place, 1:] = np.maximum(before[place, 1:], left[:, silence * STATES - 1])
+            if place < count:
+                after[place, :-1] = np.maximum(after[place, :-1], self._back[:, (silence + 1) * STATES])
+        return before, after
+
+
+def _chain(words: Sequence[Symbols]) -> tuple[Ints, list[int]]:
+    """Return the phones of a line, a silence before, between and behind the words, and where each word begins."""
+    units, first = [PLACE[SILENCE]], []
+    for word in words:
+        first.append(len(units))
+        units += [*(PLACE[symbol] for symbol in word), PLACE[SILENCE]]
+    return np.array(units), first
+
+
+def _either(either: np.ufunc, last: Floats) -> float:
+    """Return the log likelihood of a line that ends in its last silence or without it."""
+    return float(either(last[-1], last[-STATES - 1]))

@@ -1,0 +1,128 @@
+"""How sure a word is: whether it is what is said, and whether its phonemes begin where they were put.
+
+In: the `Evidence` of all words of a line. Out: for each a `Doubt` of two figures from 0 to 1; multiplied they are the
+confidence that people see.
+
+    said    that this word is what is said there
+    exact   that each of its phonemes begins within a frame at 24 of where a person would put it, if it is said
+
+Each is a logistic curve over a few figures of the evidence. Its weights lie in `data/doubt.toml`, with what they were
+learned from; `python tests/measure_doubt.py FOLDER ... --learn` learns them again.
+"""
+
+from __future__ import annotations
+
+import math
+import statistics
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from lipsync.align.competing_paths import Symbols
+from lipsync.align.evidence import Evidence
+
+CAPPED_GAIN, CAPPED_RATE = 100.0, 5.0  # chosen: beyond them, more says nothing more
+LEAST_STRAY = 0.001
+TWICE_STEP = 10.0  # chosen: natural units of gain from one odds to 2.7 times it
+
+Figures = dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How sure a word is."""
+
+    said: float
+    exact: float
+
+    @property
+    def confidence(self) -> float:
+        """Both in one."""
+        return round(self.said * self.exact, 2)
+
+
+def doubts(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Doubt]:
+    """Return how sure each word of a line is."""
+    table = _table()
+    return [
+        judge(table, values, evidence)
+        for values, evidence in zip(figures(words, line, table["lasts"]), line, strict=True)
+    ]
+
+
+def judge(table: Mapping[str, Mapping[str, float]], values: tuple[Figures, Figures], evidence: Evidence) -> Doubt:
+    """Return how sure one word is under a table."""
+    said, exact = values
+    return Doubt(_curve(table["said"], said) * _once(evidence), _curve(table["exact"], exact))
+
+
+def figures(
+    words: Sequence[Symbols], line: Sequence[Evidence], lasts: Mapping[str, float]
+) -> list[tuple[Figures, Figures]]:
+    """Return for each word what both curves are over.
+
+    Args:
+        words: the phonemes of each word.
+        line: what is told of each word.
+        lasts: for each phoneme the usual logarithm of its duration in ticks.
+    """
+    stretches = [
+        [math.log(max(1.0, ticks)) - lasts[symbol] for symbol, ticks in zip(symbols, evidence.lasts, strict=True)]
+        for symbols, evidence in zip(words, line, strict=True)
+    ]
+    pace = statistics.median(one for word in stretches for one in word)
+    return [
+        (_of_said(evidence, stretch, pace), _of_exact(evidence, stretch, pace))
+        for evidence, stretch in zip(line, stretches, strict=True)
+    ]
+
+
+def _of_said(evidence: Evidence, stretch: Sequence[float], pace: float) -> Figures:
+    ticks = max(1.0, evidence.ticks)
+    alone = statistics.fmean(evidence.fits_alone)
+    return {
+        "fits": statistics.fmean(evidence.fits),
+        "worst fit": min(evidence.fits),
+        "fits alone": alone,
+        "fits alone, long": alone * math.log(ticks),
+        "fits alone, of contrast": alone / statistics.fmean(evidence.contrast),
+        "long": math.log(ticks),
+        "phonemes": math.log(len(stretch)),
+        "otherwise": _capped(evidence.otherwise, CAPPED_GAIN),
+        "otherwise, a tick": _capped(evidence.otherwise / ticks, CAPPED_RATE),
+        "stretched": statistics.fmean(stretch) - pace,
+        "shortest": min(stretch) - pace,
+    }
+
+
+def _of_exact(evidence: Evidence, stretch: Sequence[float], pace: float) -> Figures:
+    return {
+        "strays most": math.log(max(LEAST_STRAY, *evidence.strays)),
+        "phonemes": float(len(stretch)),
+        "pace": pace,
+        "longest": max(stretch) - pace,
+        "shortest": min(stretch) - pace,
+    }
+
+
+def _capped(value: float, most: float) -> float:
+    return most * math.tanh(value / most)
+
+
+def _once(evidence: Evidence) -> float:
+    """Return how likely a word is said no more than once."""
+    return 1 / (1 + math.exp(min(50.0, (evidence.twice - 2 * TWICE_STEP) / TWICE_STEP)))
+
+
+def _curve(weights: Mapping[str, float], values: Figures) -> float:
+    odds = weights["even"] + sum(weights[name] * value for name, value in values.items())
+    return 1 / (1 + math.exp(-max(-50.0, min(50.0, odds))))
+
+
+@cache
+def _table() -> dict[str, Any]:
+    path = resources.files("lipsync.align") / "data" / "doubt.toml"
+    return tomllib.loads(path.read_text(encoding="utf-8"))

@@ -1,0 +1,231 @@
+"""Where phones begin: the probability of each boundary, summed over all ways to lay the phones through the sound.
+
+In: for each phone the steps that it may cover, the scores of its states there, and how likely each duration is; and
+how likely a boundary is at each step. Out: for each phone the probability that it begins at each step; a pause may
+also be left out.
+
+A phone is a row of states passed in order, each for one step at least, any split as likely as another; how long the
+whole lasts has a probability of its own (a hidden semi-Markov model: Rabiner 1989, Proceedings of the IEEE
+77(2):257-286, section IV.D). A silence may last as it likes. Times run in steps; step k is the end of what begins at
+k - 1.
+
+Within a phone numbers are probabilities over the best state's at each step, so that sums are plain sums; between
+phones they are logarithms, each phone's shifted so that its largest is 0. What falls below the smallest float is
+beyond all hope.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from lipsync.audio.features import Floats
+
+TOGETHER = 16  # phones of about one length; many more would not stay in the processor's cache
+
+_Entered = tuple[Floats, Floats]
+
+
+class NoPathError(Exception):
+    """The phones do not fit into the sound in this order and near these places."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """One phone and the steps that it may cover.
+
+    Attributes:
+        first: the first of the steps.
+        scores: log likelihoods of (steps, states).
+        durations: log probability of lasting 1, 2 ... steps, as many as there are or more; None: any, for a silence.
+        pause: log likelihood that this silence is there at all; None: it is.
+        least: steps that a silence lasts at least.
+    """
+
+    first: int
+    scores: Floats
+    durations: Floats | None
+    pause: float | None = None
+    least: int = 1
+
+    @property
+    def end(self) -> int:
+        """The first step after them."""
+        return self.first + len(self.scores)
+
+
+def beginnings(stretches: Sequence[Stretch], boundary: Floats) -> list[Floats | None]:
+    """Return for each phone the probability that it begins at each of its steps; None for a pause that is not there.
+
+    Args:
+        stretches: the phones in order; the first begins at step 0, the last ends with the sound; no two pauses follow
+            each other.
+        boundary: log likelihood of a boundary at each step of the sound.
+
+    Raises:
+        NoPathError: if there is no way through.
+    """
+    laid = _laid(stretches)
+    with np.errstate(divide="ignore"):
+        entered = _entered(stretches, laid, boundary)
+        left = _left(stretches, laid, boundary)
+        whole = _total(entered[0][0] + left[0])
+        found: list[Floats | None] = []
+        paused = True
+        for one, (after, past), begins in zip(stretches, entered, left, strict=True):
+            if one.pause is not None:
+                paused = _total(after + begins) - whole > np.log(0.5)
+                found.append(_shares(after + begins) if paused else None)
+                continue
+            found.append(_shares((after if paused else past) + begins))
+            paused = True
+    return found
+
+
+def _laid(stretches: Sequence[Stretch]) -> list[_Phone | _Silence]:
+    """Return the ways of each stretch; phones of about one length are done together."""
+    lengths = {k: len(one.scores) for k, one in enumerate(stretches) if one.durations is not None}
+    order = sorted(lengths, key=lengths.__getitem__)
+    phones: dict[int, _Phone] = {}
+    for at in range(0, len(order), TOGETHER):
+        some = order[at : at + TOGETHER]
+        phones |= zip(some, _phones([stretches[k] for k in some]), strict=True)
+    return [phones.get(k) or _Silence(one.scores, one.least) for k, one in enumerate(stretches)]
+
+
+def _phones(stretches: Sequence[Stretch]) -> Iterator[_Phone]:
+    """Yield the ways of phones: `ways[d - 1, s]` for those of d steps from step s."""
+    best = [one.scores.max(axis=1) for one in stretches]
+    most, count = max(map(len, best)), stretches[0].scores.shape[1]
+    states, lasts = np.zeros((count, len(best), most)), np.zeros((len(best), most))
+    for k, (one, top) in enumerate(zip(stretches, best, strict=True)):
+        states[:, k, : len(top)] = np.exp(one.scores - top[:, None]).T
+        if one.durations is not None:
+            lasts[k, : len(top)] = np.exp(one.durations[: len(top)])
+    ways = np.zeros((len(best), most, most))
+    reached = np.zeros(states.shape)  # the sums in each state, by begin
+    reached[0] = states[0]
+    for more in range(most):
+        if more:
+            reached = reached[..., :-1]
+            for state in range(count - 1, 0, -1):
+                reached[state] += reached[state - 1]
+            reached *= states[..., more:]
+        np.multiply(reached[-1], lasts[:, more, None], out=ways[:, more, : most - more])
+    for own, top in zip(ways, best, strict=True):
+        yield _Phone(top, own[: len(top), : len(top)])
+
+
+def _entered(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], boundary: Floats) -> list[_Entered]:
+    """Return the log of all ways to begin each phone: after the one before it, and past a pause left out."""
+    none = np.full(len(stretches[0].scores), -np.inf)
+    entered = [(_only(len(none), 0), none)]
+    ends: list[Floats] = []
+    for k, (before, one) in enumerate(pairwise(stretches)):
+        ends.append(laid[k].ends(np.logaddexp(*entered[k])))
+        own = boundary[one.first : one.end] + (one.pause or 0.0)
+        after = _placed(ends[k], before.first + 1, one) + own
+        past = np.full(len(one.scores), -np.inf)
+        if before.pause is not None:
+            past = _placed(ends[k - 1], stretches[k - 1].first + 1, one) + own
+        entered.append((after, past))
+    return entered
+
+
+def _left(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], boundary: Floats) -> list[Floats]:
+    """Return the log of all ways from the beginning of each phone to the end of the sound."""
+    left = [laid[-1].begins(_only(len(stretches[-1].scores), -1))]
+    for k in range(len(stretches) - 2, -1, -1):
+        behind = np.full(len(stretches[k].scores), -np.inf)
+        skipped = stretches[k + 1].pause is not None
+        for one, begins in zip(stretches[k + 1 : k + 3], left[: -3 if skipped else -2 : -1], strict=False):
+            onward = begins + boundary[one.first : one.end] + (one.pause or 0.0)
+            behind = np.logaddexp(behind, _placed(onward, one.first - 1, stretches[k]))
+        left.append(laid[k].begins(behind))
+    return left[::-1]
+
+
+class _Phone:
+    """All ways to lay a phone between a begin and an end."""
+
+    def __init__(self, best: Floats, ways: Floats) -> None:
+        self._sum = np.append(0.0, np.cumsum(best))
+        self._ways = ways
+
+    def ends(self, begun: Floats) -> Floats:
+        """Return the log of all ways to each end, from the log of those to each begin."""
+        log = begun - self._sum[:-1]
+        most = _most(log)
+        steps = len(log)
+        ways = np.zeros((steps, 2 * steps))
+        ways[:, :steps] = self._ways * np.exp(log - most)
+        slanted = ways.ravel()[: steps * (2 * steps - 1)].reshape(
+            steps, 2 * steps - 1
+        )  # row d is moved by d to the right
+        out: Floats = np.log(slanted[:, :steps].sum(axis=0)) + most + self._sum[1:]
+        return out
+
+    def begins(self, ended: Floats) -> Floats:
+        """Return the log of all ways from each begin, from the log of those from each end."""
+        log = ended + self._sum[1:]
+        most = _most(log)
+        steps = len(log)
+        after = np.lib.stride_tricks.sliding_window_view(np.append(np.exp(log - most), np.zeros(steps - 1)), steps)
+        out: Floats = np.log(np.einsum("ds,ds->s", self._ways, after)) + most - self._sum[:-1]
+        return out
+
+
+class _Silence:
+    """All ways to lay a silence, which may last as it likes and is in its likeliest state throughout."""
+
+    def __init__(self, scores: Floats, least: int) -> None:
+        self._sum = np.append(0.0, np.cumsum(scores.max(axis=1)))
+        self._short = np.full(min(least - 1, len(scores)), -np.inf)
+
+    def ends(self, begun: Floats) -> Floats:
+        """As of a phone."""
+        ways = np.logaddexp.accumulate(begun - self._sum[:-1])
+        out: Floats = np.append(self._short, ways)[: len(ways)] + self._sum[1:]
+        return out
+
+    def begins(self, ended: Floats) -> Floats:
+        """As of a phone."""
+        ways = np.logaddexp.accumulate((ended + self._sum[1:])[::-1])[::-1]
+        out: Floats = np.append(ways, self._short)[len(self._short) :] - self._sum[:-1]
+        return out
+
+
+def _only(count: int, at: int) -> Floats:
+    log = np.full(count, -np.inf)
+    log[at] = 0.0
+    return log
+
+
+def _most(log: Floats) -> float:
+    """Return the largest, by which the others are shifted."""
+    most = float(log.max())
+    if not np.isfinite(most):
+        raise NoPathError
+    return most
+
+
+def _placed(log: Floats, first: int, stretch: Stretch) -> Floats:
+    """Return `log`, which stands for steps from `first` on, for the steps of a stretch."""
+    out = np.full(len(stretch.scores), -np.inf)
+    low, high = max(first, stretch.first), min(first + len(log), stretch.end)
+    if low < high:
+        out[low - stretch.first : high - stretch.first] = log[low - first : high - first]
+    return out
+
+
+def _total(log: Floats) -> float:
+    return float(np.logaddexp.reduce(log))
+
+
+def _shares(log: Floats) -> Floats:
+    weights = np.exp(log - _most(log))
+    shares: Floats = weights / weights.sum()
+    return shares

@@ -1,0 +1,88 @@
+"""The voice factor: by how much a recording is slowed (below 1: sped up) before the recogniser hears it.
+
+In: lines of one character, each as samples and the pronunciations of its words. Out: the factor.
+
+The recogniser knows the voices of people reading. A squeaky voice slowed down, or a booming one sped up, looks like
+them; the factor with the best mean acoustic score for each tick of speech over a character's lines is the right one.
+The recogniser's own setting for this is not used: it is shared by the whole process, and ignored when set again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+import soxr  # type: ignore[import-untyped]
+
+from lipsync.align.recogniser import NotFoundError, Samples, Symbols, TickPhone, align_ticks
+from lipsync.audio.features import RATE_HZ
+from lipsync.model import FACTORS
+
+_BLOCK = 30 * RATE_HZ
+
+LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]
+Standing = tuple[int, float]  # minus the number of lines that fail, the mean score of the others
+
+
+def slowed(samples: Samples, factor: float) -> Samples:
+    """Return the sound `factor` times as long, pitch and formants lowered by as much."""
+    if factor == 1.0:
+        return samples
+    stream = soxr.ResampleStream(RATE_HZ, RATE_HZ * factor, 1, dtype="float64", quality="HQ")
+    out, done = np.empty(math.ceil(len(samples) * factor) + 1, np.int16), 0
+    for at in range(0, max(1, len(samples)), _BLOCK):  # a long one is never held whole as floats, nor twice
+        block = samples[at : at + _BLOCK].astype(np.float64)
+        slow: npt.NDArray[np.float64] = stream.resample_chunk(block, last=at + _BLOCK >= len(samples))
+        out[done : done + len(slow)] = np.clip(np.rint(slow), -32768, 32767)
+        done += len(slow)
+    return out[:done]
+
+
+def find_factor(lines: Sequence[LineSound]) -> float:
+    """Return the factor under which the fewest lines fail and, of those, the lines are best supported.
+
+    1 where no line can be aligned under any factor that was tried.
+    """
+    best, standings = _climb(lambda index: _standing(lines, FACTORS[index]))
+    if standings[best][0] == -len(lines):
+        return 1.0
+    near = [standings.get(index) for index in (best - 1, best, best + 1)]
+    scores = [one[1] for one in near if one is not None and math.isfinite(one[1])]
+    return _top(best, scores) if len(scores) == 3 else FACTORS[best]
+
+
+def _climb(standing: Callable[[int], Standing]) -> tuple[int, dict[int, Standing]]:
+    """Walk from 1 to a factor that stands above both its neighbours; where all fails, look at all."""
+    middle = FACTORS.index(1.0)
+    known = {index: standing(index) for index in (middle, middle + 1, middle - 1)}
+    while True:
+        best = max(known, key=lambda index: known[index])
+        lost = not math.isfinite(known[best][1])
+        around = range(len(FACTORS)) if lost else (best - 1, best + 1)
+        unknown = [index for index in around if 0 <= index < len(FACTORS) and index not in known]
+        if not unknown:
+            return best, known
+        known |= {index: standing(index) for index in unknown}
+
+
+def _standing(lines: Sequence[LineSound], factor: float) -> Standing:
+    spoken: list[TickPhone] = []
+    failed = 0
+    for samples, said in lines:
+        try:
+            spoken += (phone for phone in align_ticks(slowed(samples, factor), said) if phone.word is not None)
+        except NotFoundError:
+            failed += 1
+    ticks = sum(phone.ticks for phone in spoken)
+    return -failed, sum(phone.score for phone in spoken) / ticks if ticks else -math.inf
+
+
+def _top(best: int, scores: Sequence[float]) -> float:
+    """Return where the parabola through three scores is highest, on a logarithmic scale of factors."""
+    places = np.log(FACTORS[best - 1 : best + 2])
+    square, slope, _ = np.polyfit(places, scores, 2)
+    if square >= 0:
+        return FACTORS[best]
+    return round(float(np.exp(np.clip(-slope / (2 * square), places[0], places[2]))), 3)

@@ -1,0 +1,79 @@
+"""What a person decides about a line that has been heard: corrections brought in, a newer computation taken.
+
+In: a production, a line's id or a file named for it. Out: the line's breakdown on disk, and sentences to say of it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, lines_of
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Kept
+from lipsync.errors import InputError
+from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.production.values import Production
+
+
+def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
+    """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
+
+    Raises:
+        InputError: if there is no such line, if it has not been listened to, or for faults in the file.
+    """
+    from lipsync.breakdown.textgrid import from_textgrid
+
+    placed = _placed(production, path.stem, path)
+    with alone(kept_path(production, placed)):
+        kept = _kept(production, placed)
+        wanted = from_textgrid(path, kept.breakdown)
+        new = kept.corrected_to(wanted, note=f"from {path.name}")
+        breakdown_file.write(kept_path(production, placed), new)
+    added = len(new.corrections) - len(kept.corrections)
+    return (f"{placed.line.id}: {len(new.corrections)} corrections are kept, {max(0, added)} of them new",)
+
+
+def take_newer(production: Production, line: str) -> tuple[str, ...]:
+    """Let a line's newer computation replace what was kept, and return what to say of it.
+
+    Raises:
+        InputError: if there is no such line, or nothing newer waits.
+    """
+    placed = _placed(production, line, production.folder / "scenes")
+    path = kept_path(production, placed)
+    with alone(path):
+        kept = _kept(production, placed)
+        if kept.newer is None:
+            raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
+        new, messages = breakdown_file.accept_newer(kept)
+        breakdown_file.write(path, new)
+    return tuple(messages)
+
+
+def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
+    placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
+    if placed is None:
+        known = ", ".join(one.line.id for one in lines_of(production, Only()))
+        raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
+    return placed
+
+
+def _kept(production: Production, placed: PlacedLine) -> Kept:
+    path = kept_path(production, placed)
+    if not path.exists():
+        text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
+        raise InputError.one(path, "", text)
+    return breakdown_file.read(path)
+
+
+def write_textgrids(production: Production, heard: Heard) -> tuple[Path, ...]:
+    """Write each line's breakdown as a TextGrid beside it, and return the files' paths."""
+    from lipsync.breakdown.textgrid import to_textgrid
+
+    paths = []
+    for line in heard.lines:
+        path = kept_path(production, line.placed).with_suffix(".TextGrid")
+        write_whole(path, to_textgrid(line.kept.breakdown).encode())
+        paths.append(path)
+    return tuple(paths)

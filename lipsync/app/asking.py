@@ -1,0 +1,140 @@
+"""Answers about prints: which one a stamp is from, whether it is still good, and what changed since.
+
+In: a production, a stamp and the present plans. Out: a `Verdict` with its sentence and its record for programs.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from lipsync.app.planning import Plans
+from lipsync.app.printing import sheet_job
+from lipsync.errors import InputError
+from lipsync.floor import prints
+from lipsync.floor.compared import NOW, Compared
+from lipsync.floor.prints import Prints, plain
+from lipsync.floor.state import State, state_of
+from lipsync.paper.piece_pictures import Art
+from lipsync.production.values import Production
+from lipsync.report import Report
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Which print a stamp is from, and whether it is still good.
+
+    Attributes:
+        stamp: as it is printed.
+        shot: the shot's id.
+        letters: the revisions that have this stamp, in order.
+        newest: the newest revision of the shot.
+        good: whether the shot's plan still is what the print says.
+        sentence: the answer.
+        since: what changed since, where it is no longer good and there still is such a shot.
+    """
+
+    stamp: str
+    shot: str
+    letters: tuple[str, ...]
+    newest: str
+    good: bool
+    sentence: str
+    since: Compared | None = None
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """The answer for a program."""
+        return {
+            "stamp": self.stamp,
+            "shot": self.shot,
+            "revisions": list(self.letters),
+            "newest": self.newest,
+            "good": self.good,
+            "answer": self.sentence,
+            "since": None if self.since is None else self.since.record,
+        }
+
+
+def prints_with(production: Production, stamp: str) -> Prints:
+    """Return the prints of the shot of which one has this stamp.
+
+    Raises:
+        InputError: if no print has it.
+    """
+    wanted = plain(stamp)
+    known: list[str] = []
+    for path in prints.prints_in(production.folder).values():
+        found = prints.read(path)
+        stamps = [one.state.stamp for one in found.revisions]
+        if wanted in map(plain, stamps):
+            return found
+        known += stamps
+    near = get_close_matches(wanted, [plain(one) for one in known], 3, 0.7)
+    like = [one for one in known if plain(one) in near]
+    hint = f"; the nearest are {', '.join(dict.fromkeys(like))}" if like else ""
+    text = f"no print of this production has the stamp {stamp!r}; read it again from the page's foot{hint}"
+    raise InputError.one(production.folder / prints.FOLDER, "", text)
+
+
+def present_state(production: Production, plans: Plans, shot: str) -> State | None:
+    """Return what a sheet of the shot would say now; None if it is not among the plans."""
+    for one in plans.shots:
+        if one.shot.id == shot:
+            art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
+            return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
+    return None
+
+
+def about_shot(production: Production, report: Report, shot: str) -> Report:
+    """Return what of a report is about a shot, or about a file of the shot or of one of its lines."""
+    name = f'[[shot]] "{shot}"'
+    files = {shot, *(line.id for _, one in production.shots(shot=shot) for line in one.line)}
+    problems = tuple(one for one in report.problems if name in one.place or Path(one.file).stem in files)
+    messages = (t for t in report.messages if name in t or any(f"{os.sep}{file}.toml: " in t for file in files))
+    return Report(problems, tuple(messages))
+
+
+def check_print(production: Production, known: Prints, stamp: str, present: State | None) -> Verdict:
+    """Return whether the print with a stamp is still good.
+
+    Args:
+        production: the production.
+        known: the shot's prints (`prints_with`).
+        stamp: the stamp.
+        present: what a sheet would say now; None if the shot is no longer planned.
+    """
+    wanted = plain(stamp)
+    same = [one for one in known.revisions if plain(one.state.stamp) == wanted]
+    newest = known.revisions[-1]
+    letters = tuple(one.letter for one in same)
+    state = same[-1].state
+    what = f"{state.stamp} is {_said(letters)} of shot {known.shot}"
+    good = present is not None and present.stamp == state.stamp
+    since = None
+    if good:
+        answer = f"{what}: still good"
+        if newest.letter not in letters:
+            answer += f", the shot is again as it was before revision {newest.letter}; print it anew for a new letter"
+    elif present is None:
+        answer = f"{what}: no longer good, the production no longer plans this shot"
+    else:
+        since = Compared(known.shot, f"revision {letters[-1]}", NOW, state, present, production.file.sheet.words)
+        answer = f"{what}: no longer good, {_instead(production, known, present)}"
+    return Verdict(state.stamp, known.shot, letters, newest.letter, good, answer, since)
+
+
+def _said(letters: Sequence[str]) -> str:
+    return f"revision {letters[0]}" if len(letters) == 1 else f"revisions {', '.join(letters[:-1])} and {letters[-1]}"
+
+
+def _instead(production: Production, known: Prints, present: State) -> str:
+    newest = known.revisions[-1]
+    if newest.state.stamp == present.stamp:
+        return f"work from revision {newest.letter} ({newest.state.stamp})"
+    command = f"lipsync sheet {production.folder} --shot {known.shot}"
+    return f"and the shot has changed since its newest print, revision {newest.letter}; print it: {command}"

@@ -1,0 +1,73 @@
+"""The command line: puts the commands together, and turns what a person can mend into a sentence and an exit code."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable
+from functools import wraps
+from typing import Annotated, Any
+
+import typer
+
+from lipsync import __version__
+from lipsync.app.commands import (
+    desk_commands,
+    film_commands,
+    fit_commands,
+    main_commands,
+    preview_commands,
+    print_commands,
+)
+from lipsync.app.commands.command_line import say
+from lipsync.errors import ExitCode, LipsyncError
+
+app = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+    help="From recorded dialogue to the mouth piece on every frame: breakdowns, exposure sheets and piece counts.",
+    epilog="A production is a folder; start one with `lipsync new FOLDER`, or see one at work with `lipsync demo`.",
+)
+
+
+def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
+    """Say what became of the work when it is stopped from the keyboard."""
+
+    @wraps(command)
+    def run(*arguments: Any, **options: Any) -> None:
+        try:
+            command(*arguments, **options)
+        except KeyboardInterrupt:
+            say("Stopped. What was finished is kept.")
+            sys.exit(ExitCode.INTERRUPTED)
+
+    return run
+
+
+def _in_brief(command: Callable[..., None]) -> str:
+    """Return what a command is for, whole: its docstring up to the first colon, semicolon or full stop."""
+    return re.split(r"[:;.](?:\s|$)", command.__doc__ or "", maxsplit=1)[0] + "."
+
+
+GROUPS = (main_commands, fit_commands, film_commands, print_commands, desk_commands, preview_commands)
+
+for command in (command for group in GROUPS for command in group.COMMANDS):
+    app.command(short_help=_in_brief(command))(_stoppable(command))
+
+
+@app.callback(invoke_without_command=True)
+def _root(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+    if version:
+        print(f"lipsync {__version__}")
+        raise typer.Exit
+
+
+def main() -> None:
+    """Run the command line; every error that a person can mend ends in its sentence and its exit code."""
+    try:
+        app(prog_name="lipsync")
+    except LipsyncError as error:
+        say(str(error))
+        sys.exit(error.exit_code)

@@ -1,0 +1,206 @@
+"""Choosing mouths and having them made: why a frame wears its piece, mouth charts, the order for the workshop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lipsync.app.commands.command_line import (
+    AsJson,
+    Folder,
+    Out,
+    finish,
+    names,
+    print_answer,
+    print_json,
+    print_paths,
+    print_table,
+    problems,
+    progress_bars,
+)
+
+CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
+
+
+class Paper(StrEnum):
+    """Sizes of paper."""
+
+    A4 = "A4"
+    A3 = "A3"
+    LETTER = "Letter"
+    TABLOID = "Tabloid"
+
+
+def why(
+    folder: Folder,
+    shot: Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")],
+    frame: Annotated[int, typer.Argument(metavar="FRAME", help="The frame, as the production numbers it.")],
+    character: CharacterOnly = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say why a frame wears its piece: what competes for it, what each piece would cost, what decided.
+
+    Costs are in frames: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel.
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(shot=shot)
+    with progress_bars() as progress:
+        # All lines are heard, since sizes follow each character's own range over the whole production.
+        heard = pipeline.hear(production, progress=progress)
+    answers, report = pipeline.why_frame(production, heard, pipeline.Asked(shot, frame, character))
+    report = pipeline.about_shot(production, heard.report + report, shot)
+    if as_json:
+        print_json({"answers": [answer.record for answer in answers], "not_done": problems(report)})
+        finish(report)
+        return
+    for answer in answers:
+        print(answer.sentence)
+        print("\nWhat competes for the frame, the strongest first:")
+        print_table(answer.competing_rows)
+        print(
+            "(fills: from its start less its lead to that of the next, closed lips keeping their frames; counts: what"
+            " is seen of it,\nwith blurred edges; of which coarticulation: what consonants near by leave to it)"
+        )
+        print("\nWhat each piece would cost, the cheapest for the whole shot first:")
+        print_table(answer.piece_rows)
+        if answer is not answers[-1]:
+            print()
+    finish(report)
+
+
+def chart(
+    folder: Folder,
+    character: CharacterOnly = None,
+    page: Annotated[
+        Paper | None, typer.Option("--page", help="The size of paper; that of the sheets if not given.")
+    ] = None,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print the mouth chart of each character: every piece, and the sounds that it serves, on one page to hang up."""
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    paths = pipeline.write_charts(production, character, page, out)
+    if as_json:
+        print_json({"charts": names(paths)})
+    else:
+        print_paths(paths)
+
+
+def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
+    """Make the order for the workshop: how many pressings of each piece, also as order.pdf, order.csv and order.xlsx.
+
+    It follows the shooting plan in production.toml: which puppet shoots which scene, on which days.
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        plans = pipeline.hear_and_plan(production, progress=progress)
+        made, said = pipeline.order_pieces(production, plans)
+        paths = pipeline.write_order(production, made, out)
+    record = {"pieces": made.records, "boards": made.boards, "files": names(paths)}
+    print_answer(record, plans.report + said, as_json, rows=made.records, paths=paths)
+
+
+def weigh(
+    folder: Folder,
+    scene: Annotated[str, typer.Argument(metavar="SCENE", help="The scene's id.")],
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Weigh work against looks: what fewer fittings in a scene would cost, and the days they would save.
+
+    Written as weigh-SCENE.pdf, .png and .csv; the present setting is marked.
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(scene)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        weighed, said = pipeline.weigh_scene(production, heard, scene)
+        paths = pipeline.write_weighed(production, weighed, out)
+    record = {"rows": weighed.records, "files": names(paths)}
+    print_answer(record, heard.report + said, as_json, rows=weighed.records, paths=paths)
+
+
+def worth(
+    folder: Folder,
+    character: Annotated[str, typer.Argument(metavar="CHARACTER", help="The character's id.")],
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say which pieces are worth making: for each number of pieces the set that loses least, what one more brings.
+
+    Over all that the character says in the production. Written as worth-CHARACTER.pdf, .png and .csv.
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        found, said = pipeline.worth_of(production, heard, character)
+        paths = pipeline.write_worth(production, found, out)
+    record = {"rows": found.records, "files": names(paths)}
+    print_answer(record, heard.report + said, as_json, rows=found.records, paths=paths)
+
+
+def side_by_side(
+    folder: Folder,
+    scene: Annotated[str, typer.Argument(metavar="SCENE", help="The scene's id.")],
+    mouth_set: Annotated[
+        list[str] | None,
+        typer.Option("--mouth-set", metavar="CHARACTER=NAME", help="Try this mouth set; may be given for each."),
+    ] = None,
+    fitting: Annotated[
+        Path | None,
+        typer.Option("--fitting", metavar="FILE", help="Try the settings in the [fitting] table of this TOML file."),
+    ] = None,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Try another mouth set or other settings on a scene, beside the present ones: what would change.
+
+    Where mouth sets are tried, visual cost is measured by the present ones and by those tried. Written as
+    side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(scene)
+    trial = pipeline.Trial(scene, _pairs(mouth_set or ()), fitting)
+    with progress_bars() as progress:
+        heard = pipeline.hear(production, progress=progress)
+        tried, said = pipeline.try_other(production, heard, trial)
+        paths = pipeline.write_tried(production, tried, out)
+    record = {**tried.record, "files": names(paths)}
+    print_answer(record, heard.report + said, as_json, rows=tried.rows, paths=paths)
+
+
+def _pairs(texts: Iterable[str]) -> dict[str, str]:
+    """Return what stands before and after the = of each text."""
+    from lipsync.errors import InputError
+
+    found: dict[str, str] = {}
+    for text in texts:
+        who, equals, name = text.partition("=")
+        if not (who and equals and name):
+            raise InputError.one(
+                f"--mouth-set {text}", "", "write a character and a mouth set, such as heron=tideline"
+            )
+        if who in found:
+            text = f"{who} is tried in {found[who]} already; try one set at a time"
+            raise InputError.one(f"--mouth-set {who}={name}", "", text)
+        found[who] = name
+    return found
+
+
+COMMANDS = (why, chart, order, weigh, worth, side_by_side)

@@ -1,0 +1,50 @@
+"""The preview: a moving picture of the mouths with the sound."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from lipsync.app.commands.command_line import (
+    AsJson,
+    Folder,
+    SceneOnly,
+    ShotOnly,
+    names,
+    out_option,
+    print_answer,
+    progress_bars,
+)
+
+Out = Annotated[Path | None, out_option("previews")]
+
+
+def preview(
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    form: Annotated[
+        Literal["mp4", "webm", "both"], typer.Option("--form", help="MP4, at the production's exact rate, or WebM.")
+    ] = "mp4",
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make a movie of a shot, or of a whole scene: mouths, sound, frame numbers, words and pieces.
+
+    With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "av>=16,<19".
+    """
+    from lipsync.app import pipeline
+    from lipsync.preview.previewing import write_scene_movies, write_shot_movies
+
+    production = pipeline.open_production(folder)
+    write = write_scene_movies if shot is None else write_shot_movies
+    forms: list[Literal["mp4", "webm"]] = ["mp4", "webm"] if form == "both" else [form]
+    with progress_bars() as progress:
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
+        paths = write(production, plans, forms, out, progress)
+    print_answer({"movies": names(paths)}, plans.report, as_json, paths=paths)
+
+
+COMMANDS = (preview,)

@@ -1,0 +1,156 @@
+"""Prints and what goes with them: is a page still good, what changed, a shot's packet, and its track as data."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from lipsync.app.commands.command_line import (
+    AsJson,
+    Folder,
+    SceneOnly,
+    ShotId,
+    ShotOnly,
+    finish,
+    names,
+    out_option,
+    print_answer,
+    print_json,
+    print_paths,
+    progress_bars,
+)
+
+if TYPE_CHECKING:
+    from lipsync.app.pipeline import Production, Report, State
+
+
+class TrackForm(StrEnum):
+    """What a track can be written as; the same names as in app/tracking.py, which is imported only when used."""
+
+    TEXT = "text"
+    CSV = "csv"
+    JSON = "json"
+    WEBVTT = "webvtt"
+
+
+def check_print(
+    folder: Folder,
+    stamp: Annotated[str, typer.Argument(metavar="STAMP", help="The code at a page's foot, such as ABC-DE-FGH.")],
+    as_json: AsJson = False,
+) -> None:
+    """Say which shot and revision a printed page is, whether it is still good, and what changed since."""
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    known = pipeline.prints_with(production, stamp)
+    present, report = None, None
+    if any(shot.id == known.shot for _, shot in production.shots()):
+        present, report = _present(production, known.shot)
+    verdict = pipeline.check_print(production, known, stamp, present)
+    if as_json:
+        print_json(verdict.record)
+    else:
+        print(verdict.sentence)
+        for text in verdict.since.sentences if verdict.since else ():
+            print(f"  {text}")
+    if report is not None:
+        finish(report)
+
+
+def compare(
+    folder: Folder,
+    shot: ShotId,
+    before: Annotated[
+        str | None,
+        typer.Argument(metavar="BEFORE", help="A revision's letter or stamp; the newest print if not given."),
+    ] = None,
+    after: Annotated[
+        str, typer.Argument(metavar="AFTER", help="A revision's letter or stamp; the present state if not given.")
+    ] = "now",
+    as_json: AsJson = False,
+) -> None:
+    """Say in words what differs between two states of a shot: two revisions, or a revision and the present state."""
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    production.shots(shot=shot)
+    present, report = None, None
+    if "now" in (after.lower(), (before or "").lower()):
+        present, report = _present(production, shot)
+        if present is None:
+            finish(report)
+    compared = pipeline.compare(production, shot, before, after, present)
+    if as_json:
+        print_json(compared.record)
+    else:
+        print(f"shot {shot}, from {compared.before} to {compared.after}:" if compared.changes else "nothing changed")
+        for text in compared.sentences:
+            print(f"  {text}")
+    if report is not None:
+        finish(report)
+
+
+def packet(
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    out: Annotated[Path | None, out_option("packets")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
+
+    Each scene gets one too, with a contents page, unless --shot names a single shot.
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
+        printed = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
+    print_answer({"packets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
+
+
+def track(
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    forms: Annotated[
+        list[TrackForm] | None,
+        typer.Option(
+            "--as",
+            metavar="FORM",
+            help="Write files in this form instead of printing: text, csv, json or webvtt. May be given again.",
+        ),
+    ] = None,
+    out: Annotated[Path | None, out_option("tracks")] = None,
+) -> None:
+    """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
+
+    They say what the printed sheet says, in the form "lipsync track 1".
+    """
+    from lipsync.app import pipeline
+
+    production = pipeline.open_production(folder)
+    with progress_bars() as progress:
+        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
+        paths = pipeline.write_tracks(production, plans, forms or (), out, progress) if forms else ()
+    if forms:
+        print_paths(paths)
+    else:
+        print("\n".join(pipeline.track_texts(production, plans)), end="")
+    finish(plans.report)
+
+
+def _present(production: Production, shot: str) -> tuple[State | None, Report]:
+    """Return what the sheet of a shot would say now, and what there is to say of it."""
+    from lipsync.app import pipeline
+
+    with progress_bars() as progress:
+        plans = pipeline.hear_and_plan(production, pipeline.Only(None, shot), progress)
+    return pipeline.present_state(production, plans, shot), pipeline.about_shot(production, plans.report, shot)
+
+
+COMMANDS = (check_print, compare, packet, track)

@@ -1,0 +1,80 @@
+"""From tracks to the count of pieces: how many of each every character needs, as pages and as a table.
+
+In: a production and its plans. Out: files in the production's `sheets/`, or in another folder, whole or not at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from lipsync.app.alert_facts import alerts_over
+from lipsync.app.planning import Plans
+from lipsync.app.printing import art_of_all
+from lipsync.files import write_whole
+from lipsync.paper.count_page import CountCharacter, CountJob, count_page
+from lipsync.paper.csv_table import csv_table
+from lipsync.paper.pdf import draw
+from lipsync.production.values import Production
+from lipsync.workshop.counting import CountRow, ShotTrack, count
+
+
+def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
+    """Return the count of each character's pieces over the shots planned."""
+    return count(
+        (ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast),
+        {key: character.puppets for key, character in production.file.characters.items()},
+        {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()},
+    )
+
+
+def write_count(
+    production: Production,
+    plans: Plans,
+    counts: tuple[CountRow, ...],
+    out: Path | None = None,
+    *,
+    scene: str | None = None,
+) -> tuple[Path, ...]:
+    """Write the count as pages and as CSV, and return the files' paths; the pages say which lines are not counted.
+
+    Args:
+        production: the production.
+        plans: what is counted.
+        counts: the count.
+        out: the folder to write to; sheets/ in the production if None.
+        scene: the scene that alone is counted; files and pages are named for it.
+
+    Raises:
+        InputError: if a text has letters that no font here has, or a picture is missing.
+        OutputError: if a file cannot be written.
+    """
+    folder = production.folder_for("sheets", out)
+    pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
+    file = production.file
+    title = next((one.title for one in production.scenes if one.id == scene), "")
+    alerts = alerts_over(production, plans.shots, plans.left_out)
+    job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts, title)
+    write_whole(pages, draw(count_page(job)))
+    write_whole(table, _csv(production, counts))
+    return pages, table
+
+
+def _counted(production: Production, counts: tuple[CountRow, ...]) -> Iterator[CountCharacter]:
+    """Yield the characters that have pieces to count, in the production's order."""
+    art = art_of_all(production)
+    for key, character in production.file.characters.items():
+        if rows := tuple(row for row in counts if row.character == key):
+            mouth_set = production.mouth_sets[key]
+            yield CountCharacter(character.name, character.puppets, mouth_set, rows, art[key])
+
+
+def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
+    rows: list[tuple[object, ...]] = [
+        ("character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed")
+    ]
+    for row in counts:
+        piece = production.mouth_sets[row.character].by_code.get(row.code)
+        numbers = (row.frames_seen, row.times_fitted, " ".join(row.scenes), row.pieces_needed)
+        rows.append((row.character, row.code, piece.name if piece else "", *numbers))
+    return csv_table(rows)

@@ -1,0 +1,173 @@
+"""From breakdowns to what fitting needs: a `Job` for each character in each shot.
+
+In: a production and its heard lines. Out: `Jobs`, with the jobs of each shot that can be planned; frames that are in
+the can are in them as they were filmed (floor/locked_frames.py).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from lipsync import timing
+from lipsync.app.heard import Heard, HeardLine, Only
+from lipsync.app.lines_in_shot import outside, within_shots, without_overlap
+from lipsync.breakdown.corrections import PieceChoice
+from lipsync.fit.fit_job import Job, VoiceRange, voice_range
+from lipsync.fit.fit_settings import settings_for
+from lipsync.floor.locked_frames import held_of
+from lipsync.production.production_tables import Shot
+from lipsync.production.values import Production, Scene, rest_piece
+from lipsync.report import Report
+from lipsync.track import Sound, sounds_of
+
+
+@dataclass(frozen=True, slots=True)
+class ShotJobs:
+    """A shot with what fitting needs to know of each of its characters.
+
+    Attributes:
+        scene: its scene.
+        shot: the shot.
+        jobs: a job for each character, in the order of the shot's file.
+        lines: the lines that are heard in it.
+        filmed: its frames that are in the can.
+    """
+
+    scene: Scene
+    shot: Shot
+    jobs: tuple[Job, ...]
+    lines: tuple[HeardLine, ...]
+    filmed: frozenset[int] = frozenset()
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The ids of its lines that could not be done."""
+        done = {line.placed.line.id for line in self.lines}
+        return tuple(line.id for line in self.shot.line if line.id not in done)
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """The ids of its lines whose words are the old ones, since a newer computation waits to be taken."""
+        return tuple(line.placed.line.id for line in self.lines if line.kept.newer is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
+
+    shots: tuple[ShotJobs, ...]
+    report: Report
+    left_out: tuple[Shot, ...] = ()
+
+
+def jobs_of(
+    production: Production,
+    heard: Heard,
+    only: Only | None = None,
+    *,
+    ranges: Mapping[str, VoiceRange | None] | None = None,
+) -> Jobs:
+    """Return the jobs of each shot meant.
+
+    Args:
+        production: the production.
+        heard: all its lines; or, with `ranges`, at least those of the shots meant.
+        only: which shots; all if None.
+        ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+    """
+    only = only or Only()
+    shots = production.shots(only.scene, only.shot)
+    lines, problems = within_shots(production, heard)
+    lines, overlapping = without_overlap(production, lines)
+    problems += overlapping
+    ranges = _voice_ranges(heard) if ranges is None else ranges
+    found: list[ShotJobs] = []
+    messages: list[str] = []
+    held = held_of(production, shots)
+    in_shot: dict[str, list[HeardLine]] = defaultdict(list)
+    for line in lines:
+        in_shot[line.placed.shot.id].append(line)
+    for scene, shot in shots:
+        if shot.id in held.barred:
+            continue
+        here = tuple(in_shot[shot.id])
+        for line in here:
+            messages += (*outside(production, line), *_not_kept(production, line))
+        of_shot = held.of(shot.id)
+        jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
+        filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
+        found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
+    left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
+    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
+
+
+def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
+    """Return the range of each character's voice over all its lines."""
+    spoken: dict[str, list[Sound]] = defaultdict(list)
+    for line in heard.lines:
+        spoken[line.placed.line.character] += sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    return {character: voice_range(sounds) for character, sounds in spoken.items()}
+
+
+def _job(
+    production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
+) -> Job:
+    own = [line for line in lines if line.placed.line.character == character]
+    sounds = tuple(
+        sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+    )
+    mouth_set = production.mouth_sets[character]
+    said = shot.characters.get(character)
+    rests_on = rest_piece(mouth_set, said.rests_on if said else None)
+    assert rests_on is not None  # the production was checked when it was read
+    choices = list(_standing(production, shot, own))
+    forbidden: dict[int, frozenset[str]] = defaultdict(frozenset)
+    for choice in choices:
+        if choice.forbidden:
+            forbidden[choice.frame] |= {choice.code}
+    return Job(
+        character=character,
+        sounds=sounds,
+        on_camera=production.on_camera(character, shot),
+        mouth_set=mouth_set,
+        settings=settings_for(production.file.fitting, mouth_set.fitting),
+        rate=production.rate,
+        rests_on=rests_on,
+        voice=voice,
+        pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
+        forbidden=forbidden,
+    )
+
+
+def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> Iterator[PieceChoice]:
+    """Yield the pieces that a person put on frames or kept off them, as far as shot and mouth set still have them."""
+    choices = [choice for line in own for choice in line.kept.pieces if not _gone(production, shot, line, choice)]
+    codes = set(production.mouth_sets[own[0].placed.line.character].by_code) if own else set()
+    forbidden: dict[int, set[str]] = defaultdict(set)
+    for choice in choices:
+        if choice.forbidden:
+            forbidden[choice.frame].add(choice.code)
+    return (choice for choice in choices if not choice.forbidden or forbidden[choice.frame] != codes)
+
+
+def _gone(production: Production, shot: Shot, line: HeardLine, choice: PieceChoice) -> str:
+    """Return why a choice of a person no longer holds, or nothing if it does."""
+    if choice.frame >= shot.frames:
+        return f"the shot has {shot.frames} frames"
+    known = production.mouth_sets[line.placed.line.character].by_code
+    return "" if choice.code in known else f"its mouth set has no {choice.code}"
+
+
+def _not_kept(production: Production, line: HeardLine) -> Iterator[str]:
+    """Say which pieces that a person put on frames, or kept off them, are no longer there."""
+    for choice in line.kept.pieces:
+        reason = _gone(production, line.placed.shot, line, choice)
+        if reason:
+            number = timing.number_of(choice.frame, production.file.first_frame)
+            what = "kept off" if choice.forbidden else "put on"
+            yield (
+                f"{line.placed.scene.path}: {line.placed.place}: {choice.code} was {what} frame {number} by hand, "
+                f"but {reason}; it is passed over"
+            )

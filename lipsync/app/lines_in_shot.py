@@ -1,0 +1,96 @@
+"""Which heard lines lie in their shots, and which do not: those over before it begins, and those over one another.
+
+In: a production and its heard lines. Out: the lines that can be planned, what is wrong with the others, and what is
+to be said of a line of which a part lies outside.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from lipsync import timing
+from lipsync.app.heard import Heard, HeardLine
+from lipsync.errors import Problem
+from lipsync.production.values import Production
+
+
+def within_shots(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
+    """Leave out a line that is over before its shot begins: none of it would be on the sheet."""
+    first = production.file.first_frame
+    kept: list[HeardLine] = []
+    problems: list[Problem] = []
+    for line in heard.lines:
+        if not line.kept.breakdown.parts or _last_us(line) > 0:
+            kept.append(line)
+            continue
+        text = (
+            f"is heard up to frame {_number(production, _last_us(line) - 1)}, before its shot begins with frame"
+            f" {first}; let it begin later: frames are counted from {first}. It is left out of the sheet"
+        )
+        problems.append(Problem(str(line.placed.scene.path), line.placed.place, text))
+    return tuple(kept), tuple(problems)
+
+
+def without_overlap(
+    production: Production, lines: Sequence[HeardLine]
+) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
+    """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
+    kept: list[HeardLine] = []
+    problems: list[Problem] = []
+    groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
+    for line in lines:
+        groups[line.placed.shot.id, line.placed.line.character].append(line)
+    for own in groups.values():
+        own.sort(key=_first_us)
+        reached: HeardLine | None = None
+        for line in own:
+            if reached is not None and _first_us(line) < _last_us(reached):
+                problems.append(_overlap(production, reached, line))
+                continue
+            kept.append(line)
+            reached = line
+    return tuple(kept), tuple(problems)
+
+
+def _first_us(line: HeardLine) -> int:
+    parts = line.kept.breakdown.parts
+    return line.begins_us + (parts[0].start_us if parts else 0)
+
+
+def _last_us(line: HeardLine) -> int:
+    parts = line.kept.breakdown.parts
+    return line.begins_us + (parts[-1].end_us if parts else 0)
+
+
+def _number(production: Production, time_us: int) -> int:
+    return timing.number_of(timing.frame_at(time_us, production.rate), production.file.first_frame)
+
+
+def _overlap(production: Production, before: HeardLine, after: HeardLine) -> Problem:
+    first, last = _number(production, _first_us(after)), _number(production, _last_us(before) - 1)
+    text = (
+        f"is heard from frame {first}, while {before.placed.line.id} of the same character is heard up to frame "
+        f"{last}; let one of them begin elsewhere. It is left out of the sheet"
+    )
+    return Problem(str(after.placed.scene.path), after.placed.place, text)
+
+
+def outside(production: Production, line: HeardLine) -> Iterator[str]:
+    """What of a line is heard outside its shot, where no frame can show it."""
+    where = f"{line.placed.scene.path}: {line.placed.place}"
+    end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
+    if _first_us(line) < 0:
+        first = production.file.first_frame
+        begins = _number(production, _first_us(line))
+        yield (
+            f"{where}: is heard from frame {begins}, before its shot's first frame, {first}; "
+            "what is heard before is on no sheet; let it begin later, if that is not meant"
+        )
+    if _last_us(line) > end_us:
+        last = production.file.first_frame + line.placed.shot.frames - 1
+        heard = _number(production, _last_us(line) - 1)
+        yield (
+            f"{where}: is heard up to frame {heard}, after its shot's last frame, {last}; "
+            "lengthen the shot or let the line begin earlier"
+        )

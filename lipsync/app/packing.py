@@ -1,0 +1,109 @@
+"""Packets on disk: `packets/SCENE/SHOT.pdf` for each shot, and `packets/SCENE.pdf` for each scene planned as a whole.
+
+In: a production and its plans. Out: files, whole or not at all. A packet holds a sheet, so it is a print: its
+revision is recorded before the file is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from lipsync.app.planning import Plans
+from lipsync.app.printing import Printed, art_of_all, not_printed, revised_sheet
+from lipsync.errors import InputError, Problem
+from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
+from lipsync.floor.prints import FOLDER as PRINTS
+from lipsync.floor.prints import prints_in
+from lipsync.paper.marks import Document
+from lipsync.paper.pdf import draw
+from lipsync.production.values import Production, Scene
+from lipsync.report import Progress, Report, no_progress
+
+FOLDER = "packets"
+
+
+def write_packets(
+    production: Production,
+    plans: Plans,
+    out: Path | None = None,
+    progress: Progress = no_progress,
+    *,
+    scenes: bool = True,
+) -> Printed:
+    """Write the packet of each shot planned, and of each scene; what cannot be printed holds up no other shot.
+
+    A scene of which a shot cannot be printed has no packet of its own.
+
+    Args:
+        production: the production.
+        plans: the shots.
+        out: the folder to write to; packets/ in the production if None.
+        progress: told of each shot done.
+        scenes: whether scenes get a packet too; not if only a shot of one is planned.
+
+    Raises:
+        OutputError: if a file cannot be written.
+    """
+    folder = production.folder_for(FOLDER, out)
+    art, printed = art_of_all(production), prints_in(production.folder)
+    paths: list[Path] = []
+    problems: list[Problem] = []
+    report = Report()
+    done = 0
+    for scene in production.scenes if scenes else {one.scene.id: one.scene for one in plans.shots}.values():
+        planned = [one for one in plans.shots if one.scene.id == scene.id]
+        if not planned and not any(shot in plans.left_out for shot in scene.shots):
+            continue
+        shots: list[ShotParts] = []
+        charts: dict[str, Document] = {}
+        for one in planned:
+            progress("packing", done, len(plans.shots))
+            done += 1
+            try:
+                with alone(production.folder / PRINTS):
+                    parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
+                    own = _charts(parts, charts)
+                    content, path = draw(shot_packet(parts, own)), folder / scene.id / f"{one.shot.id}.pdf"
+                    parts.revised.keep()
+                    write_whole(path, content)
+            except InputError as error:
+                problems += not_printed(one, error)
+                continue
+            paths.append(path)
+            shots.append(parts)
+        if scenes:
+            whole = _write_scene(production, folder / f"{scene.id}.pdf", scene, shots, charts)
+            paths += whole.paths
+            report += whole.report
+    progress("packing", len(plans.shots), len(plans.shots))
+    return Printed(tuple(paths), Report(tuple(problems)) + report)
+
+
+def _write_scene(
+    production: Production, path: Path, scene: Scene, shots: Sequence[ShotParts], charts: Mapping[str, Document]
+) -> Printed:
+    """Write a scene's packet, if it is whole and no other program has printed newer sheets meanwhile."""
+    done = {parts.revised.job.shot for parts in shots}
+    if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
+        # It would be taken for whole; why a shot is lacking is told already.
+        older = ", and what is there is older" if path.exists() else ""
+        text = f"{path}: is not printed, since it would lack {', '.join(lacking)}{older}"
+        return Printed((), Report(messages=(text,)))
+    content = draw(scene_packet(scene.title, shots, charts))
+    with alone(production.folder / PRINTS):
+        if not all(parts.revised.is_newest() for parts in shots):
+            text = "is not printed, since another program has printed newer sheets meanwhile; print it again"
+            return Printed((), Report((Problem(str(path), "", text),)))
+        write_whole(path, content)
+    return Printed((path,), Report())
+
+
+def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:
+    """Return the charts of a shot, made once for a scene."""
+    job = parts.revised.job
+    if any(character.name not in known for character in job.characters):
+        known.update({name: made for name, made in charts_of(job).items() if name not in known})
+    return {character.name: known[character.name] for character in job.characters}

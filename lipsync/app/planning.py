@@ -1,0 +1,134 @@
+"""From breakdowns to tracks: for each shot, what each of its characters wears on each frame.
+
+In: a production and its heard lines (their jobs: jobs.py). Out: `Plans`, with a `ShotPlan` for each shot, also where
+nobody speaks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from lipsync.app.heard import Heard, HeardLine, Only
+from lipsync.app.hearing import hear
+from lipsync.app.jobs import jobs_of
+from lipsync.fit.fit_job import Job, VoiceRange
+from lipsync.fit.fitting import fit
+from lipsync.floor.misfits import misfits
+from lipsync.floor.spans import said
+from lipsync.production.production_tables import Shot
+from lipsync.production.values import Production, Scene
+from lipsync.report import Progress, Report, no_progress
+from lipsync.track import FrameTrack, Sound
+
+# More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
+_MOST_MISFITS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class CastPlan:
+    """One character in one shot: its track, its sounds in the shot's time, its level on each frame, their pitches."""
+
+    character: str
+    track: FrameTrack
+    sounds: tuple[Sound, ...]
+    levels_db: tuple[float, ...]
+    pitches_hz: tuple[float | None, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShotPlan:
+    """A shot with all its characters.
+
+    Attributes:
+        scene: its scene.
+        shot: the shot.
+        cast: each character's track.
+        missing: ids of the lines that are not in it because they could not be done.
+        waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
+        filmed: its frames that are in the can.
+    """
+
+    scene: Scene
+    shot: Shot
+    cast: tuple[CastPlan, ...]
+    missing: tuple[str, ...] = ()
+    waiting: tuple[str, ...] = ()
+    filmed: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
+
+    shots: tuple[ShotPlan, ...]
+    report: Report
+    left_out: tuple[Shot, ...] = ()
+
+
+def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
+    """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
+
+    All lines are heard, since sizes follow each character's own range over the whole production.
+    """
+    heard = hear(production, progress=progress)
+    plans = plan(production, heard, only, progress)
+    return replace(plans, report=heard.report + plans.report)
+
+
+def plan(
+    production: Production,
+    heard: Heard,
+    only: Only | None = None,
+    progress: Progress = no_progress,
+    *,
+    ranges: Mapping[str, VoiceRange | None] | None = None,
+) -> Plans:
+    """Return the track of each character in each shot meant.
+
+    Frames that are in the can stay as they were filmed (floor/locked_frames.py).
+
+    Args:
+        production: the production.
+        heard: all its lines; or, with `ranges`, at least those of the shots meant.
+        only: which shots; all if None.
+        progress: told of each shot done.
+        ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+    """
+    found = jobs_of(production, heard, only, ranges=ranges)
+    plans: list[ShotPlan] = []
+    messages: list[str] = []
+    for index, one in enumerate(found.shots):
+        progress("fitting", index, len(found.shots))
+        cast: list[CastPlan] = []
+        for job in one.jobs:
+            own = [line for line in one.lines if line.placed.line.character == job.character]
+            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
+            if not one.missing:  # else what is filmed misses that line, which is told already
+                messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
+        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
+    progress("fitting", len(found.shots), len(found.shots))
+    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
+
+
+def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:
+    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
+
+
+def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
+    """Return the pitches of a character's sounds in a shot, line after line; empty where they were not measured."""
+    found = tuple(hz for line in own for hz in line.pitches_hz)
+    return found if len(found) == len(job.sounds) else ()
+
+
+def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[str]:
+    """Say where the sound no longer fits what is filmed."""
+    found = misfits(job, track)
+    if found:
+        base = production.file.first_frame
+        places = [f"{said(range(one.span[0], one.span[1] + 1), base)} ({one})" for one in found[:_MOST_MISFITS]]
+        more = [f"{len(found) - len(places)} other places"] if len(found) > len(places) else []
+        yield (
+            f'{scene.path}: [[shot]] "{shot.id}": {job.character}: what is filmed does not fit the sound: '
+            f"{'; '.join([*places, *more])}"
+        )

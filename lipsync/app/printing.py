@@ -1,0 +1,129 @@
+"""From tracks to paper: a sheet for each shot.
+
+In: a production and its plans. Out: files in the production's `sheets/`, or in another folder, whole or not at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from lipsync.app.alert_facts import alerts_of
+from lipsync.app.planning import CastPlan, Plans, ShotPlan
+from lipsync.errors import InputError, Problem
+from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.fit.fit_settings import settings_for
+from lipsync.fit.keys import keys
+from lipsync.floor.prints import FOLDER as PRINTS
+from lipsync.floor.prints import prints_in
+from lipsync.floor.revising import Revised, revise
+from lipsync.paper.beats import beats_of
+from lipsync.paper.pdf import draw
+from lipsync.paper.piece_pictures import Art, art_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
+from lipsync.production.values import Production
+from lipsync.report import Progress, Report, no_progress
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """The files that were written, and which shots could not be printed."""
+
+    paths: tuple[Path, ...]
+    report: Report
+
+
+def write_sheets(
+    production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
+) -> Printed:
+    """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+
+    Raises:
+        OutputError: if a file cannot be written.
+    """
+    folder = production.folder_for("sheets", out)
+    art, printed = art_of_all(production), prints_in(production.folder)
+    paths: list[Path] = []
+    problems: list[Problem] = []
+    for index, one in enumerate(plans.shots):
+        progress("printing", index, len(plans.shots))
+        path = folder / one.scene.id / f"{one.shot.id}.pdf"
+        try:
+            # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
+            with alone(production.folder / PRINTS):
+                revised = revised_sheet(production, one, art, printed)
+                content = draw(revised.document())
+                # What is on paper is known: the record first, so that no page leaves without it.
+                revised.keep()
+                write_whole(path, content)
+        except InputError as error:
+            problems += not_printed(one, error)
+            continue
+        paths.append(path)
+    progress("printing", len(plans.shots), len(plans.shots))
+    return Printed(tuple(paths), Report(tuple(problems)))
+
+
+def not_printed(one: ShotPlan, error: InputError) -> Iterator[Problem]:
+    """Yield why a shot could not be printed; a fault of no file is one of the shot, in its scene's."""
+    for problem in error.problems:
+        if problem.file:
+            yield problem
+        else:
+            yield Problem(str(one.scene.path), f'[[shot]] "{one.shot.id}"', problem.text)
+
+
+def revised_sheet(
+    production: Production,
+    one: ShotPlan,
+    art: Mapping[str, Mapping[str, Art]],
+    printed: Mapping[str, Path] | None = None,
+) -> Revised:
+    """Return the sheet of a shot with its revision; `printed` says where prints are recorded, if that is known."""
+    characters = [cast.character for cast in one.cast]
+    return revise(production, one.scene.id, characters, sheet_job(production, one, art), printed)
+
+
+def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[str, Art]]) -> SheetJob:
+    """Return what the sheet of a shot shows; `art` holds the studio's own pictures by character and code."""
+    start_frame, drop = production.start_frame(one.shot)
+    return SheetJob(
+        production=production.file.title,
+        scene=one.scene.title,
+        shot=one.shot.id,
+        rate=production.rate,
+        frames=one.shot.frames,
+        characters=tuple(_sheet_character(production, cast, art[cast.character]) for cast in one.cast),
+        first_frame=production.file.first_frame,
+        start_frame=start_frame,
+        drop=drop,
+        film=production.file.film,
+        dated=one.scene.dated or production.file.dated,
+        settings=production.file.sheet,
+        filmed=one.filmed,
+        alerts=tuple(alerts_of(production, one)),
+    )
+
+
+def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
+    mouth_set = production.mouth_sets[cast.character]
+    settings = settings_for(production.file.fitting, mouth_set.fitting)
+    beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
+    return SheetCharacter(
+        name=production.file.characters[cast.character].name,
+        mouth_set=mouth_set,
+        track=cast.track,
+        sounds=cast.sounds,
+        level_db=cast.levels_db,
+        modelling=modelling_of(keys(cast.track, mouth_set, settings)),
+        beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
+        art=art,
+    )
+
+
+def art_of_all(production: Production) -> dict[str, Mapping[str, Art]]:
+    """Return for each character the studio's own pictures of its pieces; they lie beside its mouth set."""
+    folder = production.folder / "mouthsets"
+    return {character: art_of(mouth_set, folder) for character, mouth_set in production.mouth_sets.items()}

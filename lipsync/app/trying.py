@@ -1,0 +1,211 @@
+"""Another mouth set or other settings tried on a scene, beside the present ones: what would change.
+
+In: a production, its heard lines, and what is tried. Out: `Tried`, from workshop/side_by_side.py; the production
+stays as it is. showing.py writes it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from lipsync.app.alert_facts import alerts_over
+from lipsync.app.charting import characters_of
+from lipsync.app.heard import Heard, Only
+from lipsync.app.jobs import ShotJobs, jobs_of
+from lipsync.errors import InputError, Problem
+from lipsync.fit.fit_settings import FittingSettings, settings_for
+from lipsync.fit.mouthset import MouthSet
+from lipsync.paper.sheet_words import Words
+from lipsync.paper.side_by_side_page import rows_of
+from lipsync.production.loading import mouth_set_called
+from lipsync.production.production_faults import settings_faults
+from lipsync.production.production_tables import Shot
+from lipsync.production.values import Production, Scene, rest_piece
+from lipsync.report import Report
+from lipsync.tomlfile import Table, read_table
+from lipsync.workshop.side_by_side import Side, SideBySide, side_by_side
+
+
+class OtherSettings(Table):
+    """A file that holds settings to try: a table `[fitting]` as in production.toml; what it leaves out stays."""
+
+    fitting: FittingSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What is tried: other mouth sets, by character, and a file of other settings."""
+
+    scene: str
+    mouth_sets: Mapping[str, str]
+    fitting: Path | None = None
+
+    @property
+    def name(self) -> str:
+        """A name for files: the scene, and by name what is tried."""
+        what = [f"{who}-{called}" for who, called in self.mouth_sets.items()]
+        what += [] if self.fitting is None else [self.fitting.stem]
+        return "-".join([self.scene, *(re.sub(r"[^\w.-]+", "-", one)[:40] for one in what)])
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A frame on which the pieces differ; `number` is the frame's in the production."""
+
+    shot: str
+    character: str
+    number: int
+    present: str
+    tried: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The present way and the other, and the frames that differ.
+
+    Attributes:
+        scene: the scene.
+        trial: what is tried.
+        both: the two ways.
+        differences: the frames that differ.
+        shots: for each track the id of its shot.
+        mouth_sets: those of the other way, by character.
+        alerts: what must be known of it.
+    """
+
+    scene: Scene
+    trial: Trial
+    both: SideBySide
+    differences: tuple[Difference, ...]
+    shots: tuple[str, ...]
+    mouth_sets: Mapping[str, MouthSet]
+    alerts: tuple[str, ...] = ()
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """What is to be decided from, for a table: as on the page."""
+        found = rows_of(self.both, {}, Words())
+        return [dict(zip(("", "present", "tried", "difference"), row, strict=True)) for row in found]
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """All of it, for a program."""
+        return {
+            "scene": self.scene.id,
+            "frames": self.both.frames,
+            "frames_that_differ": self.both.frames_that_differ,
+            "mean_distance": self.both.distance,
+            "present": _side(self.both.one),
+            "tried": _side(self.both.other),
+        }
+
+
+def _side(side: Side) -> dict[str, Any]:
+    return {
+        "fittings": side.fittings,
+        "visual_cost": side.visual,
+        "visual_cost_by_tried": side.visual if side.visual_tried is None else side.visual_tried,
+        "cost_with_fittings": side.cost,
+        "not_seen": side.lost,
+        "pieces_needed": dict(side.pieces_needed),
+    }
+
+
+def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried, Report]:
+    """Return a scene's present tracks beside those of another mouth set or other settings.
+
+    Raises:
+        InputError: if nothing is tried, or there is no such scene, character or mouth set, or for faults of a file.
+    """
+    if not trial.mouth_sets and trial.fitting is None:
+        text = "say what to try: --mouth-set CHARACTER=NAME, or --fitting FILE with a [fitting] table, or both"
+        raise InputError.one("", "", text)
+    other, messages = _other_way(production, trial)
+    present = jobs_of(production, heard, Only(trial.scene))
+    tried = jobs_of(other, heard, Only(trial.scene))
+    jobs, others = ([job for one in way.shots for job in one.jobs] for way in (present, tried))
+    scene = next(one for one in production.scenes if one.id == trial.scene)
+    if not jobs:
+        if present.report.problems:
+            raise InputError(present.report.problems)
+        raise InputError.one(scene.path, "", "has nobody in its shots, so there is nothing to try")
+    _check_cues(heard, trial, other)
+    puppets = {key: character.puppets for key, character in production.file.characters.items()}
+    both = side_by_side(jobs, others, puppets)
+    report = present.report + Report(messages=(*messages, *_only_in(tried.report, present.report)))
+    differences = tuple(_differences(production, present.shots, both))
+    shots = tuple(one.shot.id for one in present.shots for _ in one.jobs)
+    alerts = alerts_over(production, present.shots, present.left_out)
+    return Tried(scene, trial, both, differences, shots, other.mouth_sets, alerts), report
+
+
+def _only_in(report: Report, known: Report) -> Iterator[str]:
+    return (text for text in report.messages if text not in known.messages)
+
+
+def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[str, ...]]:
+    """Return the production with what is tried in it, and what is to be said."""
+    mouth_sets = dict(production.mouth_sets)
+    for who, called in trial.mouth_sets.items():
+        (key,) = characters_of(production, who)
+        mouth_sets[key] = mouth_set_called(production.folder, called, Problem("", f"--mouth-set {who}={called}", ""))
+    file = production.file
+    messages: list[str] = []
+    if trial.fitting is not None:
+        file = file.model_copy(update={"fitting": _other_settings(file.fitting, trial.fitting)})
+        messages += [
+            f"{trial.fitting}: the mouth set {name} has settings of its own, which stand before these"
+            for name in dict.fromkeys(m.name for m in mouth_sets.values() if m.fitting is not None)
+        ]
+    scenes = tuple(
+        replace(scene, shots=tuple(_resting(shot, mouth_sets) for shot in scene.shots)) for scene in production.scenes
+    )
+    other = replace(production, file=file, mouth_sets=mouth_sets, scenes=scenes)
+    if faults := tuple(settings_faults(other, trial.fitting or production.folder / "production.toml")):
+        raise InputError(faults)
+    return other, tuple(messages)
+
+
+def _other_settings(present: FittingSettings, path: Path) -> FittingSettings:
+    """Return the present settings, overruled by those of a file."""
+    settings = read_table(path, OtherSettings).fitting
+    try:
+        return settings_for(present, settings)
+    except InputError as error:
+        text = "with those of the production: "
+        raise InputError([replace(one, file=str(path), text=text + one.text) for one in error.problems]) from None
+
+
+def _resting(shot: Shot, mouth_sets: Mapping[str, MouthSet]) -> Shot:
+    """Return a shot in which nobody rests on a piece that its mouth set does not have."""
+    characters = {
+        who: said if rest_piece(mouth_sets[who], said.rests_on) else said.model_copy(update={"rests_on": None})
+        for who, said in shot.characters.items()
+    }
+    return shot.model_copy(update={"characters": characters})
+
+
+def _check_cues(heard: Heard, trial: Trial, other: Production) -> None:
+    """Raise an InputError for cues that are heard and that a mouth set tried gives no shape."""
+    problems = []
+    for who, called in trial.mouth_sets.items():
+        own = [line for line in heard.lines if line.placed.line.character == who]
+        wanted = {cue.name for line in own for cue in line.kept.breakdown.cues if line.placed.scene.id == trial.scene}
+        for name in sorted(wanted.difference(other.mouth_sets[who].cues)):
+            text = f"has no shape for [{name}], which {who} does in this scene; add it under its [cues]"
+            problems.append(Problem("", f"--mouth-set {who}={called}", text))
+    if problems:
+        raise InputError(problems)
+
+
+def _differences(production: Production, shots: Sequence[ShotJobs], both: SideBySide) -> Iterator[Difference]:
+    places = [(one.shot.id, job.character) for one in shots for job in one.jobs]
+    ways = zip(places, both.one.tracks, both.other.tracks, both.differing, strict=True)
+    for (shot, who), present, tried, differing in ways:
+        for frame in sorted(differing):
+            code, instead = str(present.pieces[frame]), str(tried.pieces[frame])
+            yield Difference(shot, who, frame + production.file.first_frame, code, instead)

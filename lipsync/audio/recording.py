@@ -1,0 +1,181 @@
+"""A recording as sound, the same whatever file it is from: one channel at 16 kHz, 16 bits, at a working level.
+
+In: a file and the part of it to use (`sound_file` reads it). Out: a `Recording`; levels, and what is heard, of any
+span of it. The only file that knows pydub, which mixes channels, measures and raises the level, and tells sound from
+silence; what resamples is soxr.
+
+Conventions: times are microseconds from the start of the part; levels are root mean squares in dB below full scale,
+as recorded: the gain that brings a quiet recording to the working level is taken off again. A full-scale square wave
+has 0 dB. The working level and the level of silence are chosen here.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import soxr  # type: ignore[import-untyped]
+
+from lipsync.audio.features import RATE_HZ
+from lipsync.audio.sound_file import FULL_SCALE, OpenPart, Survey, open_part
+from lipsync.errors import LineError
+from lipsync.timing import US_PER_S
+
+with warnings.catch_warnings():
+    # pydub warns of a program that it would need for reading files, which is not its task here, of `audioop`, which
+    # is installed beside it from Python 3.13 on, and of how its own patterns are written.
+    warnings.simplefilter("ignore")
+    from pydub import AudioSegment
+    from pydub.silence import detect_nonsilent
+
+SILENT_PEAK_DB = -72.0  # chosen: eight steps of 16 bits; speech at a working distance peaks 40 dB above it
+WORKING_DB = -23.0  # chosen: the root mean square of a well-set dialogue recording
+WORKING_PEAK_DB = -1.0
+FLOOR_DB = -120.0  # what digital silence is called, so that levels stay numbers
+_BLOCK = 60 * RATE_HZ
+PAUSE_MS = 50  # chosen: shorter than the shortest pause that is seen
+
+Samples = npt.NDArray[np.int16]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Recording:
+    """A recording's part as sound.
+
+    Attributes:
+        path: the file, as it was named.
+        samples: one channel at 16 kHz; read-only.
+        duration_us: length of the part.
+        fingerprint: changes when the decoded sound changes, and only then; 16 hexadecimal digits.
+        gain_db: by how much the samples are louder than the recording.
+    """
+
+    path: str
+    samples: Samples
+    duration_us: int
+    fingerprint: str
+    gain_db: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.samples.dtype != np.int16 or self.samples.ndim != 1:
+            raise ValueError("a recording holds one channel of 16-bit samples")
+        if self.samples.flags.writeable:
+            raise ValueError("the samples of a recording must be read-only")
+
+
+def read_recording(path: str | os.PathLike[str], in_us: int | None = None, out_us: int | None = None) -> Recording:
+    """Read a recording, or the part of it from `in_us` to `out_us`.
+
+    Raises:
+        LineError: if it cannot be used, with what to do about it.
+    """
+    name = os.fspath(path)
+    with open_part(name, in_us, out_us) as part:
+        survey = part.survey()
+        sound = _resampled(part, survey)
+    samples, gain_db = _at_working_level(name, _segment(sound))
+    return Recording(name, samples, part.duration_us, survey.fingerprint, gain_db)
+
+
+def _resampled(part: OpenPart, survey: Survey) -> bytearray:
+    """Return the part as one channel of 32 bits at 16 kHz."""
+    stream = soxr.ResampleStream(part.rate_hz, RATE_HZ, 1, dtype="int32", quality="VHQ")
+    done = bytearray()
+    loudest = (FULL_SCALE - 1) / max(1.0, survey.peak)
+    for block in part.blocks():
+        # Floats may go beyond full scale; all of them are then brought down alike.
+        whole = block if block.dtype == np.int32 else np.rint(block * loudest)
+        mono = _mono(whole.astype(np.int32, copy=False), part.rate_hz, survey.channel)
+        done += (mono if part.rate_hz == RATE_HZ else stream.resample_chunk(mono)).tobytes()
+    if part.rate_hz != RATE_HZ:
+        done += stream.resample_chunk(np.zeros(0, np.int32), last=True).tobytes()
+    return done
+
+
+def _mono(block: npt.NDArray[np.int32], rate_hz: int, channel: int | None) -> npt.NDArray[np.int32]:
+    channels = block.shape[1]
+    segment = AudioSegment(data=block.tobytes(), sample_width=4, frame_rate=rate_hz, channels=channels)
+    if channel is not None:
+        segment = segment.split_to_mono()[channel]
+    elif channels <= 2:
+        segment = segment.set_channels(1)
+    else:
+        # pydub's own way from many channels to one takes a step of Python for each sample.
+        quieter = [one.apply_gain(-20 * math.log10(channels)) for one in segment.split_to_mono()]
+        segment = quieter[0]
+        for one in quieter[1:]:
+            segment = segment.overlay(one)
+    return np.frombuffer(segment.raw_data, np.int32)
+
+
+def _segment(sound: bytearray) -> AudioSegment:
+    """Return it with no constant in its samples, which is no sound and would count as level."""
+    mono = np.frombuffer(sound, np.int32)
+    offset = int(mono.mean(dtype=np.float64))
+    if abs(offset) > FULL_SCALE // 1000:
+        for at in range(0, len(mono), _BLOCK):
+            block = mono[at : at + _BLOCK]
+            block[:] = np.clip(block.astype(np.int64) - offset, -FULL_SCALE, FULL_SCALE - 1)
+    return AudioSegment(data=bytes(sound), sample_width=4, frame_rate=RATE_HZ, channels=1)
+
+
+def _at_working_level(name: str, segment: AudioSegment) -> tuple[Samples, float]:
+    """Return 16 bits and by how much they are louder; a block at a time, for a long one is large in 32 bits."""
+    if segment.max_dBFS < SILENT_PEAK_DB:
+        raise LineError.one(
+            name, "", f"holds only silence (nothing above {SILENT_PEAK_DB:g} dB); check the recording, its in and out"
+        )
+    gain_db = round(max(0.0, min(WORKING_DB - segment.dBFS, WORKING_PEAK_DB - segment.max_dBFS)), 1)
+    samples = np.empty(int(segment.frame_count()), np.int16)
+    for at in range(0, len(samples), _BLOCK):
+        block = segment.get_sample_slice(at, at + _BLOCK)
+        if gain_db:
+            block = block.apply_gain(gain_db)
+        samples[at : at + _BLOCK] = np.frombuffer(block.set_sample_width(2).raw_data, np.int16)
+    samples.flags.writeable = False
+    return samples, gain_db
+
+
+def levels_db(recording: Recording, spans: Sequence[tuple[int, int]]) -> tuple[float, ...]:
+    """Return the level of each span of microseconds, to a tenth of a dB; -120 where there is no sound at all.
+
+    A span shorter than a sample has the level of the sample in which it begins.
+    """
+    return tuple(_level(recording, start_us, end_us) for start_us, end_us in spans)
+
+
+def level_db(recording: Recording, start_us: int, end_us: int) -> float:
+    """Return the level of one span, as `levels_db` does."""
+    return _level(recording, start_us, end_us)
+
+
+def _level(recording: Recording, start_us: int, end_us: int) -> float:
+    first = start_us * RATE_HZ // US_PER_S
+    part = recording.samples[max(0, first) : max(first + 1, end_us * RATE_HZ // US_PER_S)].astype(np.float64)
+    if not part.size or not part.any():
+        return FLOOR_DB
+    power = float(np.dot(part, part)) / part.size
+    return max(FLOOR_DB, round(10 * math.log10(power) - 20 * math.log10(32768) - recording.gain_db, 1))
+
+
+def heard(recording: Recording, start_us: int, end_us: int, threshold_db: float) -> tuple[tuple[int, int], ...]:
+    """Return the stretches between two times that are louder than a level, pauses below `PAUSE_MS` counted in."""
+    first, last = (max(0, time_us) * RATE_HZ // US_PER_S for time_us in (start_us, end_us))
+    sound = recording.samples[first:last].tobytes()
+    part = AudioSegment(data=sound, sample_width=2, frame_rate=RATE_HZ, channels=1)
+    if len(part) < PAUSE_MS:
+        whole = end_us > start_us and level_db(recording, start_us, end_us) > threshold_db
+        return ((start_us, end_us),) if whole else ()
+    spans = detect_nonsilent(part, PAUSE_MS, threshold_db + recording.gain_db, seek_step=10)
+    return tuple((start_us + begin * 1000, min(end_us, start_us + end * 1000)) for begin, end in spans if begin < end)
+
+
+def noise_floor_db(recording: Recording) -> float:
+    """Return the level below which a tenth of the recording lies, in steps of 20 ms: the room without speech."""
+    steps = [(at, at + 20_000) for at in range(0, recording.duration_us, 20_000)]
+    return float(np.percentile(levels_db(recording, steps), 10))

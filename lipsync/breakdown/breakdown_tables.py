@@ -1,0 +1,174 @@
+"""The tables of a kept line's file as pydantic knows them: which keys, which kinds of value.
+
+In: tables as `tomllib` gives them, decimals as `Decimal`. Out: the same, checked, times in whole microseconds.
+`breakdown_faults.py` turns what pydantic says into sentences; what the tables mean together is checked in
+`reading.py`.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from lipsync.model import Origin
+from lipsync.phonemes import split_stress
+from lipsync.timing import us_of_seconds
+from lipsync.tomlfile import shown
+
+
+def _number(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, Decimal)) or Decimal(value).is_nan():
+        raise ValueError(f"found {shown(value)}; write a number, such as -20.5")
+    return float(value)
+
+
+def _time_us(value: object) -> int:
+    said = f"found {shown(value)}; write seconds, 0 or more, such as 1.25"
+    if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
+        raise ValueError(said)
+    try:
+        time_us = us_of_seconds(str(value))
+    except ValueError:
+        raise ValueError(said) from None
+    if time_us < 0:
+        raise ValueError(said)
+    return time_us
+
+
+def _sound(value: object) -> tuple[str, int | None]:
+    if not isinstance(value, str):
+        raise ValueError(f'found {shown(value)}; write a phoneme, such as "AH1"')
+    return split_stress(value)
+
+
+Time = Annotated[int, BeforeValidator(_time_us)]
+Number = Annotated[float, BeforeValidator(_number)]
+Share = Annotated[Number, Field(ge=0, le=1)]
+Count = Annotated[int, Field(ge=0)]
+Name = Annotated[str, Field(min_length=1)]
+
+
+class Checked(BaseModel):
+    """A table in which every key is known and nothing is converted silently."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+
+class PhonemeTable(Checked):
+    """One row of a word."""
+
+    start_s: Time
+    phoneme: Annotated[tuple[str, int | None], BeforeValidator(_sound)]
+    level_db: Number | None = None
+
+
+class ComputedWordTable(Checked):
+    """A word; its rows are checked one by one."""
+
+    word: str
+    origin: Origin = Field(alias="from")
+    confidence: Share | None = None
+    corrected: bool = False
+    phonemes: list[Any] = Field(min_length=1)
+    end_s: Time
+
+
+class CorrectedWordTable(ComputedWordTable):
+    """A word that a person corrected: by hand, unless something else is said."""
+
+    origin: Origin = Field("hand", alias="from")
+
+
+class CueTable(Checked):
+    """A cue."""
+
+    cue: str
+    start_s: Time
+    end_s: Time
+    corrected: bool = False
+
+
+class SourceTable(Checked):
+    """What a line was computed from."""
+
+    text: str
+    recording: str
+    fingerprint: str
+    in_s: Time | None = None
+    out_s: Time | None = None
+
+
+class ComputedTable(Checked):
+    """What was computed later, and waits; its parts are checked one by one."""
+
+    duration_s: Time
+    voice_factor: Annotated[Number, Field(gt=0, allow_inf_nan=False)]
+    effort: str
+    engine: str
+    parts: list[Any]
+
+
+class VouchedTable(ComputedTable):
+    """What was computed, with the check that shows whether its rows were edited in place."""
+
+    check: Name
+
+
+class ReplacedTable(Checked):
+    """A part that a correction replaces."""
+
+    index: Count
+    text: str
+    start_s: Time | None = None
+    end_s: Time | None = None
+
+
+class CorrectedTable(Checked):
+    """A correction; its parts are checked one by one."""
+
+    note: str = ""
+    replaces: list[Any] = []
+    parts: list[Any] = []
+
+
+class PieceTable(Checked):
+    """A piece put on a frame, or forbidden there."""
+
+    frame: Count
+    code: Name | None = None
+    forbid: Name | None = None
+
+
+class StatusTable(Checked):
+    """What a person has said about the line."""
+
+    checked: bool = False
+
+
+class NewerTable(Checked):
+    """A newer computation that waits."""
+
+    source: dict[str, Any]
+    computed: dict[str, Any]
+
+
+class EndTable(Checked):
+    """The last lines."""
+
+    of: str
+
+
+class FileTable(Checked):
+    """The file; its tables are checked one by one."""
+
+    form: str
+    line: Name
+    status: dict[str, Any] = {}
+    source: dict[str, Any]
+    computed: dict[str, Any]
+    corrected: list[Any] = []
+    pieces: list[Any] = []
+    newer: dict[str, Any] | None = None
+    end: dict[str, Any]

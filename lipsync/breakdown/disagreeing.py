@@ -1,0 +1,58 @@
+"""Where a computation and the corrections that are laid over it say different things.
+
+In: a computed breakdown and corrections that may have been made against an earlier one. Out: sentences for a person,
+who alone can say which is right. A correction that differs from the very computation it was made against is no
+disagreement: that is what it was made for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from lipsync.breakdown.corrections import Correction, label_of, sound_of
+from lipsync.breakdown.laying import Laid
+from lipsync.model import Breakdown, Part, Word
+from lipsync.timing import seconds_of
+
+# A new computation and a correction further apart than this disagree: two people who place the same boundaries agree
+# within 20 ms in 94 % of cases (Hosom 2009, Speech Communication 51(4):352-368).
+DISAGREE_US = 20_000
+
+
+def without_room(computed: Breakdown, laid: Laid) -> Iterator[str]:
+    """Yield the computed parts that the corrections squeeze to the least, or leave no room for."""
+    for index in laid.squeezed:
+        yield f"{_heard(computed, index)}: squeezed to next to nothing by the corrections beside it"
+    for index in laid.left_out:
+        yield f"{_heard(computed, index)}: left out, since the corrections leave no room for it"
+
+
+def _heard(computed: Breakdown, index: int) -> str:
+    part = computed.parts[index]
+    return f'part {index} "{label_of(part)}", computed from {part.start_s} s to {part.end_s} s'
+
+
+def moved_away(correction: Correction, computed: Breakdown) -> Iterator[str]:
+    """Yield where the computed parts have moved since they were corrected, and are now far from the correction."""
+    now = [computed.parts[ref.index] for ref in correction.replaces]
+    seen = [(ref.start_us, ref.end_us) for ref in correction.replaces]
+    moved = any(a not in ((None, None), (b.start_us, b.end_us)) for a, b in zip(seen, now, strict=True))
+    if not moved or not correction.parts:
+        return
+    for what, corrected_us, computed_us in _boundaries(correction.parts, now):
+        if abs(corrected_us - computed_us) > DISAGREE_US:
+            yield (
+                f'part {correction.replaces[0].index} "{correction.label}": its {what} is corrected to '
+                f"{seconds_of(corrected_us)} s, the new computation has it at {seconds_of(computed_us)} s"
+            )
+
+
+def _boundaries(corrected: Sequence[Part], now: Sequence[Part]) -> Iterator[tuple[str, int, int]]:
+    """Yield name, corrected time and computed time of each boundary; inner ones where the phonemes are the same."""
+    yield "start", corrected[0].start_us, now[0].start_us
+    if [sound_of(part) for part in corrected] == [sound_of(part) for part in now]:
+        for mine, theirs in zip(corrected, now, strict=True):
+            if isinstance(mine, Word) and isinstance(theirs, Word):
+                inner = zip(mine.phonemes[1:], theirs.phonemes[1:], strict=True)
+                yield from ((p.symbol, p.start_us, q.start_us) for p, q in inner)
+    yield "end", corrected[-1].end_us, now[-1].end_us

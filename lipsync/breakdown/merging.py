@@ -1,0 +1,134 @@
+"""A line computed again: what is kept, what is replaced, what a person has to decide.
+
+In: what was kept, and the new computation. Out: what is to be kept now, and sentences for the person.
+
+    nobody has touched the line                      the new computation replaces the old
+    corrected; text and sound are the same           the new computation replaces the old, the corrections stay
+    checked; text and sound are the same             likewise if nothing that is heard changes; else the new one waits
+    corrected or checked; text or sound has changed  nothing is computed over: the old stands, the new one waits
+
+Rows that were edited in place count as corrections, and become such. A computation that waits is taken by
+`accept_newer`. Corrections then move along with their words: unchanged where the sound is the same, earlier or later
+where only the `in` point moved. On a new recording a correction of times means nothing and is dropped; other
+phonemes, a split or a join are fitted in where the word is heard now.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from difflib import SequenceMatcher
+
+from lipsync.breakdown.corrections import Correction, all_heard_alike, bare_word
+from lipsync.breakdown.kept import Computation, Kept, Source
+from lipsync.breakdown.rebase import edits_in_place, move, offset_between
+from lipsync.model import Breakdown
+
+
+def merge(old: Kept | None, source: Source, computed: Breakdown, *, line: str, engine: str) -> tuple[Kept, list[str]]:
+    """Return what is to be kept of a line that was computed again, and sentences on what a person should know."""
+    fresh = Kept(line, source, computed, engine)
+    if old is None:
+        return fresh, []
+    if source.alike(old.source) and computed.duration_us == old.computed.duration_us:
+        return _computed_again(old, fresh)
+    why = "; ".join(_changes(old.source, source)) or "its recording changed in length"
+    if old.corrections or old.checked or old.edited:
+        return _waiting(old, fresh, why)
+    return replace(fresh, pieces=old.pieces), [f"{line}: {why}; {text}" for text in _on_pieces(old)]
+
+
+def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[str]]:
+    state = "corrected" if old.corrections or old.edited else "checked"
+    message = (
+        f"{old.line}: {why}; the {state} breakdown stands, and the new computation waits beside it; "
+        "when it is taken, corrections of unchanged words move along"
+    )
+    return replace(old, newer=Computation(fresh.source, fresh.computed, fresh.engine)), [message]
+
+
+def _computed_again(old: Kept, fresh: Kept) -> tuple[Kept, list[str]]:
+    """From the same text and sound: every correction stays."""
+    if old.checked and not old.edited and not all_heard_alike(old.computed.parts, fresh.computed.parts):
+        return _waiting(old, fresh, "it was checked, and is now computed otherwise")
+    moved = move(old.corrections, old.computed, fresh.computed, 0)
+    # What it replaced is not computed any more: it stays as something added.
+    added = [Correction((), c.parts, c.note) for c, _ in moved.dropped if c.parts]
+    kept = replace(fresh, corrections=(*moved.corrections, *added), checked=old.checked, pieces=old.pieces)
+    messages = [
+        _on_dropped(old.line, correction, reason) for correction, reason in moved.dropped if not correction.parts
+    ]
+    if old.edited:
+        corrected = kept.corrected_to(old.breakdown)
+        new = [correction for correction in corrected.corrections if correction not in kept.corrections]
+        found = f"they now stand under [[corrected]]: {_named(new)}" if new else "nothing that is heard differs"
+        messages.append(f"{old.line}: rows under [computed] were edited by hand; {found}")
+        kept = corrected
+    return kept, messages
+
+
+def accept_newer(kept: Kept) -> tuple[Kept, list[str]]:
+    """Return what is kept once the newer computation is taken, and sentences on what became of the corrections."""
+    newer = kept.newer
+    if newer is None:
+        return kept, [f"{kept.line}: there is no newer computation to take"]
+    offset_us = offset_between(kept, newer)
+    edits = edits_in_place(kept, newer.breakdown, offset_us) if kept.edited and offset_us is not None else ()
+    moved = move((*kept.corrections, *edits), kept.computed, newer.breakdown, offset_us)
+    messages = [f"{kept.line}: the newer computation is taken; listen to the line again and mark it as checked"]
+    if moved.corrections:
+        on_new = "; their times are guesses on the new recording" if offset_us is None else ""
+        messages.append(f"{kept.line}: corrections moved along: {_named(moved.corrections)}{on_new}")
+    messages += [_on_dropped(kept.line, correction, reason) for correction, reason in moved.dropped]
+    if kept.edited and offset_us is None:
+        messages.append(
+            f"{kept.line}: rows edited by hand under [computed] were of the old recording and are dropped"
+        )
+    if offset_us != 0:
+        messages += [f"{kept.line}: {text}" for text in _on_pieces(kept)]
+    taken = Kept(kept.line, newer.source, newer.breakdown, newer.engine, moved.corrections, pieces=kept.pieces)
+    return taken, messages
+
+
+def _named(corrections: Sequence[Correction]) -> str:
+    return ", ".join(f'"{correction.label}"' for correction in corrections)
+
+
+def _on_dropped(line: str, correction: Correction, reason: str) -> str:
+    note = f' (its note: "{correction.note}")' if correction.note else ""
+    return f'{line}: the correction of "{correction.label}" is dropped: {reason}{note}'
+
+
+def _on_pieces(kept: Kept) -> Iterator[str]:
+    if kept.pieces:
+        frames = ", ".join(str(frame) for frame in sorted({choice.frame for choice in kept.pieces}))
+        yield f"the pieces chosen by hand stay as they are; look at them again (frames {frames}, counted from 0)"
+
+
+def _changes(old: Source, new: Source) -> Iterator[str]:
+    """Yield what differs between two sources."""
+    if old.text != new.text:
+        yield "its text changed: " + (
+            ", ".join(_word_changes(old.text, new.text)) or "only in capitals or punctuation"
+        )
+    if old.fingerprint != new.fingerprint:
+        moved = old.recording == new.recording and (old.in_us, old.out_us) != (new.in_us, new.out_us)
+        yield "its in or out point moved" if moved else f"its recording changed ({new.recording})"
+
+
+def _word_changes(old: str, new: str) -> Iterator[str]:
+    """Yield which words differ.
+
+    >>> list(_word_changes("Mind the lamp, keeper.", "Mind that old lamp."))
+    ['"the" is now "that old"', '"keeper." is gone']
+    """
+    before, after = old.split(), new.split()
+    matcher = SequenceMatcher(None, [*map(bare_word, before)], [*map(bare_word, after)], autojunk=False)
+    for tag, i1, i2, j1, j2 in matcher.get_opcodes():
+        gone, come = " ".join(before[i1:i2]), " ".join(after[j1:j2])
+        if tag == "replace":
+            yield f'"{gone}" is now "{come}"'
+        elif tag == "delete":
+            yield f'"{gone}" is gone'
+        elif tag == "insert":
+            yield f'"{come}" is added'

@@ -1,0 +1,101 @@
+"""Words and cues out of the tables of a kept line's file.
+
+In: raw tables. Out: parts and breakdowns of `lipsync.model`, or None, with each fault noted: first each part by
+itself, then what stands between them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from lipsync.breakdown.breakdown_faults import Faults
+from lipsync.breakdown.breakdown_tables import (
+    ComputedTable,
+    ComputedWordTable,
+    CorrectedWordTable,
+    CueTable,
+    PhonemeTable,
+)
+from lipsync.breakdown.corrections import by_hand
+from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
+from lipsync.timing import seconds_of
+from lipsync.tomlfile import shown
+
+WordTables = type[ComputedWordTable] | type[CorrectedWordTable]
+Placed = tuple[str, Part | None]
+
+
+def breakdown_in(
+    items: object, head: ComputedTable | None, text: str, place: str, faults: Faults
+) -> Breakdown | None:
+    """Return the breakdown of a [computed] table: its parts, and its checked head, or None where that has faults."""
+    if not isinstance(items, list):
+        return None  # a fault of the head
+    placed = _parts(items, place, ComputedWordTable, faults)
+    _check_order(placed, faults)
+    if head is None:
+        return None
+    for where, part in placed:
+        if part and part.end_us > head.duration_s:
+            faults.add(
+                where, f"ends at {part.end_s} s, but duration_s is {seconds_of(head.duration_s)}; end it earlier"
+            )
+    if faults.any_in(place):
+        return None
+    parts = tuple(part for _, part in placed if part)
+    return faults.made(lambda: Breakdown(text, head.duration_s, parts, head.voice_factor, head.effort), place)
+
+
+def corrected_in(items: Sequence[object], place: str, faults: Faults) -> list[Part | None]:
+    """Return the parts of a correction, marked as corrected; None in the place of each that has faults."""
+    placed = _parts(items, place, CorrectedWordTable, faults)
+    _check_order(placed, faults)
+    return [part and by_hand(part) for _, part in placed]
+
+
+def _parts(items: Sequence[object], place: str, words: WordTables, faults: Faults) -> list[Placed]:
+    placed: list[Placed] = []
+    for index, raw in enumerate(items):
+        table = raw if isinstance(raw, dict) else {}
+        name = f"[{table['cue']}]" if "cue" in table else table.get("word", "")
+        where = f"{place} part {index} {shown(name)}" if name else f"{place} part {index}"
+        placed.append((where, _cue(raw, where, faults) if "cue" in table else _word(raw, where, words, faults)))
+    return placed
+
+
+def _cue(raw: object, place: str, faults: Faults) -> Cue | None:
+    table = faults.checked(CueTable, raw, place)
+    if table is None:
+        return None
+    return faults.made(lambda: Cue(table.cue, table.start_s, table.end_s, table.corrected), place)
+
+
+def _word(raw: object, place: str, words: WordTables, faults: Faults) -> Word | None:
+    table = faults.checked(words, raw, place)
+    items = raw.get("phonemes") if isinstance(raw, dict) else None
+    rows = [faults.checked(PhonemeTable, item, f"{place} phoneme {i}") for i, item in enumerate(items or [])]
+    if table is None or None in rows:
+        return None
+    good = [row for row in rows if row]
+    starts = [row.start_s for row in good]
+    for k, (before, after) in enumerate(pairwise([*starts, table.end_s])):
+        if after <= before:
+            what = f"phoneme {k + 1} begins" if k + 1 < len(starts) else "end_s is"
+            faults.add(
+                place, f"{what} at {seconds_of(after)} s, and phoneme {k} at {seconds_of(before)} s; times must rise"
+            )
+            return None
+    timed = zip(good, starts, [*starts[1:], table.end_s], strict=True)
+    phonemes = tuple(Phoneme(r.phoneme[0], start, end, r.phoneme[1], r.level_db) for r, start, end in timed)
+    return faults.made(lambda: Word(table.word, phonemes, table.origin, table.confidence, table.corrected), place)
+
+
+def _check_order(placed: Sequence[Placed], faults: Faults) -> None:
+    for (place_before, before), (place, part) in pairwise(placed):
+        if before and part and part.start_us < before.end_us:
+            faults.add(
+                place,
+                f"begins at {part.start_s} s, before the end at {before.end_s} s of {place_before}; "
+                "move one of the two",
+            )

@@ -1,1 +1,0 @@
-"""The commands, by what they are for. They parse, call the pipeline and print; nothing is decided here."""

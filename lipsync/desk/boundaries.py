@@ -1,0 +1,130 @@
+"""Boundaries of a line moved by hand.
+
+In: a breakdown and where a boundary is to go. Out: the breakdown that is wanted, its changed parts marked as
+corrected. Where two parts meet they share their boundary and it moves for both, unless it is asked to move for one
+alone. No phoneme is made shorter than `LEAST_US`; what cannot be done is refused with a sentence, never bent into
+shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from lipsync.breakdown.corrections import by_hand, label_of, times_of
+from lipsync.breakdown.laying import LEAST_US, stretched
+from lipsync.errors import InputError
+from lipsync.model import Breakdown, Cue, Part
+from lipsync.timing import seconds_of
+
+
+def refuse(place: str, text: str) -> InputError:
+    """Return the error that says why a change cannot be made."""
+    return InputError.one("", place, text)
+
+
+def part_at(breakdown: Breakdown, index: int) -> Part:
+    """Return a part.
+
+    Raises:
+        InputError: if there is none of that number.
+    """
+    if index >= len(breakdown.parts):
+        raise refuse(f"part {index}", f"there are {len(breakdown.parts)} parts, counted from 0; open the line again")
+    return breakdown.parts[index]
+
+
+def with_parts(breakdown: Breakdown, first: int, count: int, *parts: Part) -> Breakdown:
+    """Return the breakdown with other parts in place of `count` parts from `first` on, marked as corrected."""
+    old = breakdown.parts
+    return replace(breakdown, parts=(*old[:first], *map(by_hand, parts), *old[first + count :]))
+
+
+def with_boundary(part: Part, boundary: int, to_us: int) -> Part:
+    """Return a part with one of its boundaries elsewhere, which must lie between those beside it."""
+    if isinstance(part, Cue):
+        return replace(part, start_us=to_us) if boundary == 0 else replace(part, end_us=to_us)
+    phonemes = list(part.phonemes)
+    if boundary > 0:
+        phonemes[boundary - 1] = replace(phonemes[boundary - 1], end_us=to_us)
+    if boundary < len(phonemes):
+        phonemes[boundary] = replace(phonemes[boundary], start_us=to_us)
+    return replace(part, phonemes=tuple(phonemes))
+
+
+def neighbour(breakdown: Breakdown, part: int, boundary: int, alone: bool) -> int | None:
+    """Return the part that shares the boundary and moves with it, if any does."""
+    times = times_of(breakdown.parts[part])
+    if alone or 0 < boundary < len(times) - 1:
+        return None
+    beside = part - 1 if boundary == 0 else part + 1
+    if not 0 <= beside < len(breakdown.parts):
+        return None
+    theirs = times_of(breakdown.parts[beside])
+    return beside if (theirs[-1] if boundary == 0 else theirs[0]) == times[boundary] else None
+
+
+def room(breakdown: Breakdown, part: int, boundary: int, alone: bool = False) -> tuple[int, int]:
+    """Return the earliest and the latest place to which a boundary can go."""
+    times = times_of(breakdown.parts[part])
+    shared = neighbour(breakdown, part, boundary, alone)
+    if boundary > 0:
+        earliest = times[boundary - 1] + LEAST_US
+    elif shared is not None:
+        earliest = times_of(breakdown.parts[shared])[-2] + LEAST_US
+    else:
+        earliest = breakdown.parts[part - 1].end_us if part else 0
+    if boundary < len(times) - 1:
+        latest = times[boundary + 1] - LEAST_US
+    elif shared is not None:
+        latest = times_of(breakdown.parts[shared])[1] - LEAST_US
+    else:
+        last = part == len(breakdown.parts) - 1
+        latest = breakdown.duration_us if last else breakdown.parts[part + 1].start_us
+    return earliest, latest
+
+
+def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, alone: bool) -> Breakdown:
+    """Return the breakdown with a boundary moved.
+
+    Raises:
+        InputError: if there is no such boundary, or no room where it is to go.
+    """
+    moved = part_at(breakdown, part)
+    place = f'"{label_of(moved)}"'
+    if boundary >= len(times_of(moved)):
+        raise refuse(place, f"has {len(times_of(moved))} boundaries, counted from 0; open the line again")
+    earliest, latest = room(breakdown, part, boundary, alone)
+    if not earliest <= to_us <= latest:
+        raise refuse(
+            place,
+            f"a boundary cannot go to {seconds_of(to_us)} s; "
+            f"there is room from {seconds_of(earliest)} s to {seconds_of(latest)} s",
+        )
+    shared = neighbour(breakdown, part, boundary, alone)
+    here = with_boundary(moved, boundary, to_us)
+    if shared is None:
+        return with_parts(breakdown, part, 1, here)
+    theirs = breakdown.parts[shared]
+    if shared < part:
+        return with_parts(breakdown, shared, 2, with_boundary(theirs, len(times_of(theirs)) - 1, to_us), here)
+    return with_parts(breakdown, part, 2, here, with_boundary(theirs, 0, to_us))
+
+
+def part_moved(breakdown: Breakdown, part: int, start_us: int, end_us: int) -> Breakdown:
+    """Return the breakdown with a whole part elsewhere, its inner boundaries in proportion.
+
+    Raises:
+        InputError: if there is no room for it.
+    """
+    moved = part_at(breakdown, part)
+    place = f'"{label_of(moved)}"'
+    earliest = breakdown.parts[part - 1].end_us if part else 0
+    last = part == len(breakdown.parts) - 1
+    latest = breakdown.duration_us if last else breakdown.parts[part + 1].start_us
+    if not earliest <= start_us < end_us <= latest:
+        text = f"there is room from {seconds_of(earliest)} s to {seconds_of(latest)} s"
+        raise refuse(place, f"cannot last from {seconds_of(start_us)} s to {seconds_of(end_us)} s; {text}")
+    try:
+        return with_parts(breakdown, part, 1, stretched(moved, start_us, end_us))
+    except ValueError:
+        raise refuse(place, f"{seconds_of(end_us - start_us)} s are too short for its phonemes") from None

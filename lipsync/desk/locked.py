@@ -1,0 +1,84 @@
+"""Which frames of a line's shot are in the can, and which stretches of the line are heard on them.
+
+In: the production and a line. Out: `Locked`. What is filmed is final: the page shows those frames locked, no other
+piece is put on them, and what is heard on them is not changed. A record that has faults locks nothing here; planning
+reports it and plans nothing of that shot.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+
+from lipsync import timing
+from lipsync.app.heard import PlacedLine
+from lipsync.errors import InputError
+from lipsync.floor.record_file import read, records_in
+from lipsync.floor.spans import spans_of
+from lipsync.production.values import Production
+
+Stamp = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Locked:
+    """Frames from 0 in the shot, and the same as spans of the line's own time."""
+
+    frames: frozenset[int] = frozenset()
+    spans_us: tuple[tuple[int, int], ...] = ()
+
+
+class Cans:
+    """What is in the can, read once for each state of a record; every method may be called from any thread."""
+
+    def __init__(self) -> None:
+        """Begin with nothing read."""
+        self._read: dict[Path, tuple[Stamp, frozenset[int]]] = {}
+        self._lock = threading.Lock()
+
+    def places(self, production: Production) -> dict[str, Path]:
+        """Return where the record of each shot lies, by the shot's id; none where two contradict each other."""
+        try:
+            return records_in(production.folder)
+        except InputError:
+            return {}
+
+    def frames(self, path: Path | None) -> frozenset[int]:
+        """Return the frames that a record says are in the can."""
+        if path is None:
+            return frozenset()
+        try:
+            status = path.stat()
+            stamp = (status.st_mtime_ns, status.st_size)
+            with self._lock:
+                known = self._read.get(path)
+            if known is None or known[0] != stamp:
+                known = (stamp, read(path).frames)
+                with self._lock:
+                    self._read[path] = known
+        except (OSError, InputError):
+            return frozenset()
+        return known[1]
+
+    def locked(self, production: Production, placed: PlacedLine) -> Locked:
+        """Return what of a line's shot is in the can."""
+        frames = self.frames(self.places(production).get(placed.shot.id))
+        begins_us = production.begins_us(placed.line, placed.shot)
+        spans = tuple(
+            (
+                timing.frame_start_us(first, production.rate) - begins_us,
+                timing.frame_start_us(last + 1, production.rate) - begins_us,
+            )
+            for first, last in spans_of(frames)
+        )
+        return Locked(frames, spans)
+
+
+def all_filmed(production: Production, placed: PlacedLine, frames: frozenset[int], heard_us: tuple[int, int]) -> bool:
+    """Whether every frame of its shot on which a line is heard is in the can."""
+    begins_us = production.begins_us(placed.line, placed.shot)
+    first = timing.frame_at(begins_us + heard_us[0], production.rate)
+    last = timing.frame_at(begins_us + heard_us[1] - 1, production.rate)
+    heard = range(max(0, first), min(placed.shot.frames - 1, last) + 1)
+    return bool(heard) and frames.issuperset(heard)

@@ -1,0 +1,110 @@
+"""Words and cues changed by hand: phonemes, splitting, joining, adding, taking out.
+
+In: a breakdown and what is asked. Out: the breakdown that is wanted, its changed parts marked as corrected. What
+cannot be done is refused with a sentence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from lipsync.breakdown.corrections import label_of
+from lipsync.breakdown.laying import LEAST_US
+from lipsync.desk.boundaries import part_at, refuse, with_parts
+from lipsync.model import Breakdown, Cue, Phoneme, Word
+from lipsync.phonemes import split_stress
+from lipsync.timing import seconds_of
+
+# Two words further apart than this have a pause between them, and a word holds no silence (chosen: as on the sheet).
+_PAUSE_US = 250_000
+
+
+def word_at(breakdown: Breakdown, index: int) -> Word:
+    """Return a word.
+
+    Raises:
+        InputError: if that part is none.
+    """
+    part = part_at(breakdown, index)
+    if isinstance(part, Cue):
+        raise refuse(f"part {index}", f"{label_of(part)} is a cue, and has no phonemes")
+    return part
+
+
+def _phoneme_at(word: Word, index: int) -> Phoneme:
+    if index >= len(word.phonemes):
+        raise refuse(f'"{word.text}"', f"has {len(word.phonemes)} phonemes, counted from 0; open the line again")
+    return word.phonemes[index]
+
+
+def phoneme_set(breakdown: Breakdown, part: int, index: int, symbol: str) -> Breakdown:
+    """Return the breakdown with another phoneme where one stands."""
+    word = word_at(breakdown, part)
+    bare, stress = split_stress(symbol)
+    phonemes = list(word.phonemes)
+    phonemes[index] = replace(_phoneme_at(word, index), symbol=bare, stress=stress)
+    return with_parts(breakdown, part, 1, replace(word, phonemes=tuple(phonemes), origin="hand"))
+
+
+def phoneme_split(breakdown: Breakdown, part: int, index: int, at_us: int, symbol: str) -> Breakdown:
+    """Return the breakdown with a phoneme that ends earlier, and another after it within its time."""
+    word = word_at(breakdown, part)
+    old = _phoneme_at(word, index)
+    if not old.start_us + LEAST_US <= at_us <= old.end_us - LEAST_US:
+        text = f"{old.symbol} lasts from {seconds_of(old.start_us)} s to {seconds_of(old.end_us)} s; divide it there"
+        raise refuse(f'"{word.text}"', text)
+    bare, stress = split_stress(symbol)
+    two = (replace(old, end_us=at_us), Phoneme(bare, at_us, old.end_us, stress, old.level_db))
+    phonemes = (*word.phonemes[:index], *two, *word.phonemes[index + 1 :])
+    return with_parts(breakdown, part, 1, replace(word, phonemes=phonemes, origin="hand"))
+
+
+def phoneme_dropped(breakdown: Breakdown, part: int, index: int) -> Breakdown:
+    """Return the breakdown without a phoneme; its time goes to its neighbour."""
+    word = word_at(breakdown, part)
+    old = _phoneme_at(word, index)
+    if len(word.phonemes) == 1:
+        raise refuse(f'"{word.text}"', "has one phoneme only; take the word out instead")
+    phonemes = [*word.phonemes[:index], *word.phonemes[index + 1 :]]
+    if index:
+        phonemes[index - 1] = replace(phonemes[index - 1], end_us=old.end_us)
+    else:
+        phonemes[0] = replace(phonemes[0], start_us=old.start_us)
+    return with_parts(breakdown, part, 1, replace(word, phonemes=tuple(phonemes), origin="hand"))
+
+
+def word_split(breakdown: Breakdown, part: int, index: int, first: str, second: str) -> Breakdown:
+    """Return the breakdown with two words where one stands, the second beginning with its phoneme `index`."""
+    word = word_at(breakdown, part)
+    if not 0 < index < len(word.phonemes):
+        text = "a word is split before one of its phonemes, not before the first"
+        raise refuse(f'"{word.text}"', text)
+    one = replace(word, text=first, phonemes=word.phonemes[:index])
+    return with_parts(breakdown, part, 1, one, replace(word, text=second, phonemes=word.phonemes[index:]))
+
+
+def words_joined(breakdown: Breakdown, part: int, text: str) -> Breakdown:
+    """Return the breakdown with one word where two follow each other; a short gap goes to the first's last sound."""
+    first = word_at(breakdown, part)
+    if part + 1 >= len(breakdown.parts):
+        raise refuse(f'"{first.text}"', "is the last word; there is none to join it with")
+    second = word_at(breakdown, part + 1)
+    if second.start_us - first.end_us > _PAUSE_US:
+        pause = seconds_of(second.start_us - first.end_us)
+        raise refuse(f'"{first.text}"', f"a pause of {pause} s follows, and a word holds no silence; move it first")
+    last = replace(first.phonemes[-1], end_us=second.start_us)
+    phonemes = (*first.phonemes[:-1], last, *second.phonemes)
+    return with_parts(breakdown, part, 2, replace(first, text=text, phonemes=phonemes))
+
+
+def cue_added(breakdown: Breakdown, name: str, start_us: int, end_us: int) -> Breakdown:
+    """Return the breakdown with a cue where nothing else is heard."""
+    if not start_us + LEAST_US <= end_us <= breakdown.duration_us:
+        text = f"must begin before it ends, and end by {seconds_of(breakdown.duration_us)} s, when the recording does"
+        raise refuse(f"[{name}]", text)
+    for part in breakdown.parts:
+        if part.start_us < end_us and start_us < part.end_us:
+            where = f"from {seconds_of(part.start_us)} s to {seconds_of(part.end_us)} s"
+            raise refuse(f"[{name}]", f'"{label_of(part)}" is heard there, {where}; choose a gap, or make one')
+    before = sum(part.end_us <= start_us for part in breakdown.parts)
+    return with_parts(breakdown, before, 0, Cue(name, start_us, end_us))

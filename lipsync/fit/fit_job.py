@@ -1,0 +1,115 @@
+"""What fitting needs to know of one character in one shot: `Job`, the one parameter of `fit`.
+
+Frames are counted from 0 in the shot, times are microseconds of the shot. Codes name pieces of the mouth set; only
+frames that are filmed may wear another, since they stay as they are whatever becomes of the set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from statistics import quantiles
+
+from lipsync.fit.fit_settings import FittingSettings
+from lipsync.fit.mouthset import MouthSet
+from lipsync.phonemes import VOWELS
+from lipsync.track import Sound
+
+# A character whose voice varies by less is taken to vary by this much about its middle, so that a level voice keeps
+# middling mouths. Chosen: soft and loud speech of one person lie well over 12 dB apart.
+_LEAST_SPAN_DB = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceRange:
+    """How quietly and how loudly a character speaks: levels of its vowels in dB below full scale."""
+
+    quiet_db: float
+    loud_db: float
+
+    def __post_init__(self) -> None:
+        if not self.quiet_db < self.loud_db:
+            raise ValueError(f"quiet must be below loud, not {self.quiet_db} and {self.loud_db} dB")
+
+    def loudness(self, level_db: float) -> float:
+        """Return where a level lies in the range, from 0 for quiet to 1 for loud.
+
+        >>> VoiceRange(-40.0, -20.0).loudness(-25.0)
+        0.75
+        """
+        return min(1.0, max(0.0, (level_db - self.quiet_db) / (self.loud_db - self.quiet_db)))
+
+
+def voice_range(sounds: Iterable[Sound]) -> VoiceRange | None:
+    """Return a character's range from all its sounds, of all its lines; None if no level was measured.
+
+    The tenth and the ninetieth percentile of its vowels, so that one shriek does not make all else small.
+    """
+    levels = [s.level_db for s in sounds if s.symbol in VOWELS and s.level_db is not None]
+    if not levels:
+        return None
+    tenths = quantiles(levels, n=10, method="inclusive") if len(levels) > 1 else levels * 9
+    quiet, loud = tenths[0], tenths[-1]
+    missing = max(0.0, _LEAST_SPAN_DB - (loud - quiet)) / 2
+    return VoiceRange(quiet - missing, loud + missing)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One character in one shot, to be fitted.
+
+    Attributes:
+        character: its id.
+        sounds: all that it says in the shot, of all its lines; any order.
+        on_camera: for each frame of the shot whether it is seen.
+        mouth_set: its mouth set.
+        settings: the studio's.
+        rate: frames a second.
+        rests_on: code of the piece that it rests on.
+        voice: its range over the whole production (`voice_range`); None takes that of these sounds.
+        filmed: frames in the can, with the code worn, or None where it was off camera. They stay as they are.
+        pinned: frames for which a person chose the piece.
+        forbidden: frames for which a person ruled out pieces.
+    """
+
+    character: str
+    sounds: Sequence[Sound]
+    on_camera: tuple[bool, ...]
+    mouth_set: MouthSet
+    settings: FittingSettings
+    rate: Fraction
+    rests_on: str
+    voice: VoiceRange | None = None
+    filmed: Mapping[int, str | None] = field(default_factory=dict)
+    pinned: Mapping[int, str] = field(default_factory=dict)
+    forbidden: Mapping[int, frozenset[str]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        faults = list(self._faults())
+        if faults:
+            raise ValueError(f"{self.character}: " + "; ".join(faults))
+
+    def _faults(self) -> Iterator[str]:
+        codes = self.mouth_set.by_code
+        if self.rests_on not in codes:
+            yield f"rests on {self.rests_on!r}, which is no piece of its mouth set"
+        for what, frames in (("filmed", self.filmed), ("pinned", self.pinned), ("forbidden", self.forbidden)):
+            for frame in frames:
+                if not 0 <= frame < len(self.on_camera):
+                    yield f"frame {frame} is {what}, but the shot has frames 0 to {len(self.on_camera) - 1}"
+        for frame, code in self.pinned.items():
+            if code not in codes:
+                yield f"frame {frame} is pinned to {code!r}, which is no piece of its mouth set"
+        for frame, ruled_out in self.forbidden.items():
+            if ruled_out.issuperset(codes):
+                yield f"frame {frame} has every piece forbidden; leave it one"
+
+    @property
+    def seen(self) -> tuple[bool, ...]:
+        """For each frame whether it shows the character: what was filmed stands, whatever the shot says now."""
+        if not self.filmed:
+            return self.on_camera
+        return tuple(
+            self.filmed[frame] is not None if frame in self.filmed else on for frame, on in enumerate(self.on_camera)
+        )

@@ -1,0 +1,164 @@
+"""What a studio decides about fitting: how far the mouth leads its sound, and how its work is weighed.
+
+The table `[fitting]` of a production; a mouth set may have its own, which wins for each key that it gives
+(`settings_for`). Each default is argued for beside it. Prices are in the unit of the visual cost: 1 is one frame of
+a fully visible, spoken sound on which the mouth is as wrong as closed lips are for a wide-open vowel (see lips.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationError
+
+from lipsync.errors import InputError, Problem
+from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED, VOWELS
+from lipsync.tomlfile import Table, found_and_allowed, place_of
+
+LeadFrames = Annotated[int, Field(ge=-4, le=4)]
+Price = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False, strict=True)]
+
+
+class Leads(Table):
+    """How many frames a mouth is ahead of its sound, by class of sound.
+
+    Common practice: shapes are set one or two frames ahead of their sound; closed lips fall on the closure itself.
+    """
+
+    lips_closed: LeadFrames = 0
+    lip_to_teeth: LeadFrames = 1
+    vowels: LeadFrames = 1
+    others: LeadFrames = 1
+
+    def of(self, symbol: str) -> int:
+        """Return the lead, in frames, of a phoneme or cue."""
+        if symbol in LIPS_CLOSED:
+            return self.lips_closed
+        if symbol in LIP_TO_TEETH:
+            return self.lip_to_teeth
+        return self.vowels if symbol in VOWELS else self.others
+
+
+class Prices(Table):
+    """What is weighed against a mouth that looks wrong."""
+
+    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a sixth of a wholly wrong frame.
+    # Chosen: in each shot of the sample production the mouths are more like their sounds than on a track that follows
+    # each sound, with a quarter fewer fittings. What more work could be saved for some of the looks is the studio's
+    # to decide (trade_off.py).
+    fitting: Price = 0.16
+    # A fitting that leaps further than `far` between shapes, for the whole of the distance beyond it: such a leap
+    # pops on screen unless the clay is modelled in between.
+    jump: Price = 0.2
+    # Each frame that a hold is shorter than `Holds.shortest`: one-frame mouths flicker, and cost as much work.
+    short_hold: Price = 0.1
+    # Each frame that a hold goes on beyond `Holds.longest` while the sound changes: the mouth looks dead. A vowel
+    # that is held, and silence, do not count.
+    long_hold: Price = 0.1
+    # Each frame on which closed lips depart from their sound: are not worn where they are due, or are put on before
+    # (closures.py). More than two fittings, one to close and one to open: to save them, lips are not closed too soon
+    # or let go, but a frame goes to a stressed vowel that has no other (`missed_stress`). Chosen.
+    closed_lips: Price = 0.6
+    # Each frame on which the lip is under the teeth and no F or V is due: it reads as one. Chosen: a little more than
+    # a fitting, so that it is put on no sooner and taken off in time.
+    lip_to_teeth: Price = 0.2
+    # A stressed vowel whose shape is not seen at its time. All but never: more than ten fittings.
+    missed_stress: Price = 3.0
+
+
+class Holds(Table):
+    """How long a mouth stays on, in frames of the production, at whatever rate: an animator counts frames.
+
+    They are not scaled with the rate. What is said of seconds below is so at 24; a production at 12 or 30 writes its
+    own limits. Those in a mouth set win over the production's at every rate, so a set that is used at several leaves
+    `[fitting.hold]` to the productions.
+    """
+
+    # Two frames are the shortest that an audience reads well; chosen, from the habit of animating on twos.
+    shortest: Annotated[int, Field(ge=1, le=12)] = 2
+    # Half a second at 24; chosen. Longer holds are marked to be kept alive by hand.
+    longest: Annotated[int, Field(ge=1, le=48)] = 12
+    # Closed lips that sound for this many frames are kept on as many, whatever the lead of what follows
+    # (closures.py). Two: common practice, from memory, and what an audience reads well. 0 leaves them to the rest.
+    closed_lips: Annotated[int, Field(ge=0, le=12)] = 2
+    # A silence shorter than this, a quarter of a second at 24, does not bring the mouth to rest; chosen.
+    shortest_rest: Annotated[int, Field(ge=0, le=96)] = 6
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """Limits the wrong way round."""
+        # Of one alone the other may stand in another file: `settings_for` looks at them together.
+        both = {"shortest", "longest"} <= self.model_fields_set
+        if both and self.shortest and self.longest and self.shortest > self.longest:
+            yield "shortest", f"found {self.shortest}, above longest, {self.longest}; write at most that"
+
+
+class Sizes(Table):
+    """What makes a mouth large, as weights: loudness in the character's own range, stress, length of the vowel."""
+
+    # Loudness first: an audience hears a shout and looks for the jaw. Chosen.
+    loudness: Price = 0.6
+    stress: Price = 0.25
+    length: Price = 0.15
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """Nothing that makes a mouth large."""
+        if (self.loudness, self.stress, self.length) == (0, 0, 0):
+            yield "loudness", "stress and length are 0 as well; at least one of the three must be above 0"
+
+
+class Work(Table):
+    """What a fitting takes, for estimates."""
+
+    # To take the old piece off, put the new one on and smooth the seam. Chosen; measure your own.
+    minutes_a_fitting: Annotated[float, Field(ge=0, le=240, allow_inf_nan=False, strict=True)] = 3.0
+    hours_a_day: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False, strict=True)] = 8.0
+
+    @property
+    def days_a_fitting(self) -> float:
+        """The part of a working day that a fitting takes."""
+        return self.minutes_a_fitting / (60 * self.hours_a_day)
+
+
+class FittingSettings(Table):
+    """How a track is chosen.
+
+    Attributes:
+        on: on which frames a piece may change: all (ones), every other one of the shot (twos), or every other one
+            and all for closed lips and lip to teeth (mixed).
+        lead: by how many frames the mouth is ahead.
+        price: what a fitting, a leap, a short or long hold, a missed vowel cost.
+        hold: limits of holds and rests.
+        size: what makes a mouth large.
+        work: what a fitting takes, for estimates.
+        far: distance of two shapes (see lips.py) from which a change is a leap, and modelling between keys is
+            asked for: about as far as from closed lips to the middling open mouth; chosen.
+    """
+
+    on: Literal["ones", "twos", "mixed"] = "ones"
+    lead: Leads = Leads()
+    price: Prices = Prices()
+    hold: Holds = Holds()
+    size: Sizes = Sizes()
+    work: Work = Work()
+    far: Annotated[float, Field(ge=0, le=2, allow_inf_nan=False, strict=True)] = 0.7
+
+
+def settings_for(production: FittingSettings, own: FittingSettings | None) -> FittingSettings:
+    """Return the production's settings, overruled by a mouth set's own for each key that the set gives.
+
+    Raises:
+        InputError: if what the one says does not go with what the other says; it names no file.
+
+    >>> settings_for(FittingSettings(on="twos"), FittingSettings(price=Prices(fitting=0.5))).on
+    'twos'
+    """
+    said = {} if own is None else own.model_dump(exclude_unset=True)
+    merged = production.model_dump()
+    for key, value in said.items():
+        merged[key] = {**merged[key], **value} if isinstance(value, dict) else value
+    try:
+        return FittingSettings.model_validate(merged)
+    except ValidationError as error:
+        faults = [(place_of(merged, fault["loc"]), found_and_allowed(fault)) for fault in error.errors()]
+        raise InputError([Problem("", f"[fitting] {place}", text) for place, text in faults]) from None

@@ -1,0 +1,24 @@
+"""The floor: what is filmed and what was printed, and what changed since.
+
+cell_changes.py   what changed of a character's pieces, phonemes and marks, apart from what its moved words took along
+change_words.py   what changed, in words
+changes.py        one thing that changed between two states of a sheet
+compared.py       what differs between two states of a shot
+comparing.py      what changed from one state of a shot's sheet to another
+filmed_rows.py    what is in the can, as rows
+layout_board.py   the pieces to lay out on the board for a shot, in the order in which they are used
+listing.py        pages that list things a line each
+locked_frames.py  what a plan must keep
+locking.py        putting frames into the can and out of it
+misfits.py        where the sound no longer fits what is filmed
+packet.py         what goes to the set with a shot, in one file
+prints.py         which states of a shot's sheet have been printed
+record.py         what of a shot is in the can
+record_file.py    the record of what is in the can, on disk
+record_tables.py  the file of a shot's record as a table, checked
+revising.py       the revision of a sheet that is printed
+spans.py          runs of frames
+state.py          what a printed sheet says
+wearing.py        what was really on a puppet
+word_changes.py   what changed of a character's words
+"""

@@ -1,0 +1,76 @@
+"""One thing that changed between two states of a sheet. comparing.py finds changes, change_words.py says them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from lipsync.floor.spans import Span, frames_in
+
+Kind = Literal[
+    "title",  # the names of production, scene or shot
+    "rate",
+    "film",  # the gauge that feet are counted on
+    "numbers",  # the number of the first frame
+    "timecode",
+    "length",
+    "alert",  # what must be known before the sheet is used
+    "no alert",
+    "order",  # of the characters' columns
+    "name",
+    "came",  # a character that was not on the sheet
+    "went",  # one that no longer is
+    "moved",  # words, and what they take along
+    "words",
+    "pause",
+    "no pause",
+    "lasts",  # a word that is heard up to another frame
+    "doubt",
+    "no doubt",
+    "piece",
+    "put on",  # a piece that was on before is put on here
+    "held",  # a piece that was put on here is on before
+    "phonemes",
+    "retimed",  # the same phonemes on other frames
+    "shown",  # the sound that a piece is there for
+    "lost",
+    "seen",
+    "beat",
+    "no beat",
+    "note",  # what to model between keys
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing that changed.
+
+    Attributes:
+        kind: what.
+        first: the first frame concerned, in the later state.
+        last: the last.
+        character: its name; empty where the whole shot is meant.
+        now: what it is.
+        was: what it was.
+        by: of a move, the fewest and the most frames, below 0 where it is earlier.
+        also: the frames that were concerned before, where they are others.
+    """
+
+    kind: Kind
+    first: int
+    last: int
+    character: str = ""
+    now: str = ""
+    was: str = ""
+    by: Span = (0, 0)
+    also: Span | None = None
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """The frames concerned, now and before."""
+        return ((self.first, self.last), *([self.also] if self.also else []))
+
+    @property
+    def frames(self) -> frozenset[int]:
+        """All these frames."""
+        return frames_in(self.spans)

@@ -1,0 +1,93 @@
+"""What changed from one state of a shot's sheet to another: which rows, and what of them.
+
+In come two `State`s, out come the frames whose rows differ, and `Change`s. Each row that differs lies in a change, or
+within `AROUND` frames of it where words moved. Frames are those of the later state.
+
+Words are matched by their texts, in order (the longest matching runs first, as Python's difflib finds them). Words
+that keep their distance are one move; the phonemes and pieces that they take along are not told again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lipsync.floor.cell_changes import AROUND, cell_changes
+from lipsync.floor.changes import Change, Kind
+from lipsync.floor.state import State
+from lipsync.floor.word_changes import word_changes
+
+__all__ = ["AROUND", "changed_rows", "changes"]
+
+
+def changed_rows(before: State, after: State) -> frozenset[int]:
+    """Return the frames of `after` whose rows say something else than in `before`, or were not there."""
+    rows = zip(before.rows, after.rows, strict=False)
+    differ = {frame for frame, (was, now) in enumerate(rows) if was != now}
+    return frozenset(differ | set(range(len(before.rows), len(after.rows))))
+
+
+def changes(before: State, after: State) -> tuple[Change, ...]:
+    """Return what changed, in the order of frames; nothing exactly where the two states have the same stamp."""
+    found = [*_of_heading(before, after), *_of_cast(before, after)]
+    was_called = _matched(before, after)
+    for who, name in zip(after.characters, after.names, strict=True):
+        if who in was_called:
+            was, now = before.cells(was_called[who]), after.cells(who)
+            words = tuple(word_changes(name, was, now))
+            found += words
+            found += cell_changes(name, was, now, words)
+    return tuple(sorted(found, key=lambda change: (bool(change.character), change.first, change.last)))
+
+
+def _matched(before: State, after: State) -> dict[str, str]:
+    """Return for each character that was there before the id that it had: its own, or else that of its name."""
+    found = {who: who for who in after.characters if who in before.characters}
+    left = {n: w for w, n in zip(before.characters, before.names, strict=True) if w not in found}
+    for who, name in zip(after.characters, after.names, strict=True):
+        if who not in found and name in left:
+            found[who] = left.pop(name)
+    return found
+
+
+def _of_heading(before: State, after: State) -> Iterator[Change]:
+    last = len(after.rows) - 1
+    was, now = before.facts, after.facts
+
+    def whole(kind: Kind, now_said: object, was_said: object) -> Iterator[Change]:
+        if now_said != was_said:
+            yield Change(kind, 0, last, now=str(now_said), was=str(was_said))
+
+    for name in ("production", "scene", "shot"):
+        yield from whole("title", getattr(now, name), getattr(was, name))
+    yield from whole("rate", now.rate, was.rate)
+    yield from whole("film", now.film, was.film)
+    yield from whole("numbers", now.first_frame, was.first_frame)
+    labels = [rows[0].timecode for rows in (after.rows, before.rows)]
+    if labels[0] != labels[1] or now.drop != was.drop:
+        yield Change("timecode", 0, last, now=labels[0], was=labels[1])
+    for text in after.alerts:
+        if text not in before.alerts:
+            yield Change("alert", 0, last, now=text)
+    for text in before.alerts:
+        if text not in after.alerts:
+            yield Change("no alert", 0, last, was=text)
+    if len(before.rows) != len(after.rows):
+        first = min(len(before.rows), last)
+        yield Change("length", first, last, now=str(len(after.rows)), was=str(len(before.rows)))
+
+
+def _of_cast(before: State, after: State) -> Iterator[Change]:
+    last = len(after.rows) - 1
+    was_called = _matched(before, after)
+    old = dict(zip(before.characters, before.names, strict=True))
+    for who, name in zip(after.characters, after.names, strict=True):
+        if who not in was_called:
+            yield Change("came", 0, last, name)
+        elif old[was_called[who]] != name:
+            yield Change("name", 0, last, name, now=name, was=old[was_called[who]])
+    for who in before.characters:
+        if who not in was_called.values():
+            yield Change("went", 0, last, old[who])
+    stayed = [was_called[who] for who in after.characters if who in was_called]
+    if stayed != [who for who in before.characters if who in stayed]:
+        yield Change("order", 0, last, now=", ".join(after.names), was=", ".join(before.names))

@@ -1,0 +1,230 @@
+"""Putting frames into the can and out of it: lock, take back, film again. Each adds events to the shot's record.
+
+In: a production, a shot and frames in the production's numbers. Out: the record, written whole, and what to say of
+it. What was worn on a frame is what the print said from which it was filmed, the newest unless another is named, and
+something else where a person says so.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from lipsync.errors import InputError
+from lipsync.file_lock import alone
+from lipsync.floor import prints, record_file
+from lipsync.floor.prints import Revision
+from lipsync.floor.record import Event, Filmed, What, next_event, runs_of
+from lipsync.floor.spans import Span, frames_in, said
+from lipsync.floor.wearing import in_runs, mended_in, worn_as_said, worn_on
+from lipsync.production.production_tables import Shot
+from lipsync.production.values import Production, Scene
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A shot, its record, and the file that the record is written to."""
+
+    production: Production
+    scene: Scene
+    shot: Shot
+    record: Filmed
+    path: Path
+
+    @property
+    def name(self) -> str:
+        """The shot's place in words, for messages."""
+        return f'[[shot]] "{self.shot.id}"'
+
+    def said(self, frames: Iterable[int]) -> str:
+        """Return frames in words, in the production's numbers."""
+        return said(frames, self.production.file.first_frame)
+
+    def write(self, record: Filmed) -> None:
+        """Write the shot's record."""
+        record_file.write(self.path, record, self.production.file.first_frame)
+
+
+def place_of(production: Production, shot: str) -> Place:
+    """Return a shot with its record; one with no event if nothing of it was filmed.
+
+    Raises:
+        InputError: if there is no such shot, or its record is broken.
+    """
+    scene, there = production.shots(shot=shot)[0]
+    path = record_file.records_in(production.folder).get(shot)
+    record = Filmed(shot) if path is None else record_file.read(path)
+    return Place(production, scene, there, record, path or record_file.own_place(production.folder, scene.id, shot))
+
+
+@contextmanager
+def _held_place(production: Production, shot: str) -> Iterator[Place]:
+    """Yield a shot with its record, to which nobody else writes meanwhile: no lock is lost to another."""
+    with alone(production.folder / record_file.FOLDER):
+        yield place_of(production, shot)
+
+
+def lock(
+    production: Production,
+    shot: str,
+    span: Span | None,
+    wore: Sequence[str] = (),
+    *,
+    revision: str | None = None,
+    dated: datetime.date | None = None,
+) -> tuple[str, ...]:
+    """Lock frames of a shot, and return what to say of it.
+
+    Args:
+        production: the production.
+        shot: the shot's id.
+        span: first and last frame, in the production's numbers; None for those that `wore` names.
+        wore: what was really worn, as a person says it (wearing.py); on locked frames it mends the record.
+        revision: letter or stamp of the print that was filmed from; None for the newest.
+        dated: a date for the record.
+
+    Raises:
+        InputError: if there is no such shot, frame, code or print.
+        OutputError: if the record cannot be written.
+    """
+    with _held_place(production, shot) as place:
+        return _lock(place, span, wore, revision, dated)
+
+
+def _lock(
+    place: Place, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
+) -> tuple[str, ...]:
+    production, shot = place.production, place.shot.id
+    meant = frozenset() if span is None else _frames(place, span)
+    printed = _print(place, revision)
+    cast = dict.fromkeys([*printed.state.characters, *place.shot.speakers])
+    said_worn = worn_as_said(wore, production, [who for who in cast if who in production.mouth_sets])
+    named = frames_in(one.span for one in said_worn)
+    asked = named if span is None else meant
+    _check(place, printed, asked, named)
+    new = asked - place.record.frames
+    record, messages = place.record, []
+    if new:
+        worn = worn_on(printed, said_worn, new)
+        event = next_event(record, "filmed", new, worn=in_runs(worn), dated=dated)
+        record = record.with_event(replace(event, revision=printed.letter, stamp=printed.state.stamp))
+        messages.append(
+            f"shot {shot}: locked {place.said(new)}, filmed from revision {printed.letter} ({printed.state.stamp})"
+        )
+    mended = dict(mended_in(record, said_worn))
+    if mended:
+        frames = {frame for worn in mended.values() for frame in worn}
+        record = record.with_event(next_event(record, "mended", frames, worn=in_runs(mended), dated=dated))
+    if record == place.record:
+        return (f"shot {shot}: {place.said(asked)} had been locked already; nothing changed",)
+    place.write(record)
+    return (*messages, *_other_than_planned(place, record, record.events[len(place.record.events) :]))
+
+
+def take_back(
+    production: Production, shot: str, span: Span, *, reason: str = "", dated: datetime.date | None = None
+) -> tuple[str, ...]:
+    """Unlock frames that were locked by mistake, and return what to say of it.
+
+    Raises:
+        InputError: if there is no such shot or frame, or none of them is locked.
+        OutputError: if the record cannot be written.
+    """
+    with _held_place(production, shot) as place:
+        return _unlock(place, "taken back", span, reason, dated)
+
+
+def film_again(
+    production: Production, shot: str, span: Span, reason: str, *, dated: datetime.date | None = None
+) -> tuple[str, ...]:
+    """Unlock frames that are filmed again, for a reason, and return what to say of it.
+
+    Raises:
+        InputError: if there is no such shot or frame, none of them is locked, or no reason is given.
+        OutputError: if the record cannot be written.
+    """
+    if not reason.strip():
+        raise InputError.one(
+            "--reason", "", "is empty; say why the take is filmed again, for whoever reads the record"
+        )
+    with _held_place(production, shot) as place:
+        return _unlock(place, "to film again", span, reason, dated)
+
+
+def _unlock(place: Place, what: What, span: Span, reason: str, dated: datetime.date | None) -> tuple[str, ...]:
+    # Frames that the shot no longer has may be unlocked: that is how a shot is made shorter.
+    frames = _frames(place, span, longest=max(place.record.frames, default=0) + 1)
+    held = frames & place.record.frames
+    if not held:
+        have = f"locked are {place.said(place.record.frames)}" if place.record.frames else "nothing of it is locked"
+        raise InputError.one(place.scene.path, place.name, f"{place.said(frames)} cannot be unlocked: {have}")
+    reason = " ".join(reason.split())
+    place.write(place.record.with_event(next_event(place.record, what, held, reason=reason, dated=dated)))
+    messages = [f"shot {place.shot.id}: unlocked {place.said(held)}: {what}"]
+    if frames - held:
+        messages.append(f"shot {place.shot.id}: {place.said(frames - held)} had not been locked")
+    return tuple(messages)
+
+
+def _frames(place: Place, span: Span, longest: int = 0) -> frozenset[int]:
+    """Return the frames of a span in the production's numbers, which must lie in the shot."""
+    base = place.production.file.first_frame
+    frames = max(place.shot.frames, longest)
+    first, last = span
+    if not base <= first <= last < base + frames:
+        text = f"has frames {base} to {base + frames - 1}, and not {first} to {last}; name frames of the shot"
+        if base <= last < first < base + frames:
+            text = f"frames {first} to {last} end before they begin; name the first frame first"
+        raise InputError.one(place.scene.path, place.name, text)
+    return frozenset(range(first - base, last - base + 1))
+
+
+def _print(place: Place, name: str | None) -> Revision:
+    """Return the print that was filmed from."""
+    folder, shot = place.production.folder, place.shot.id
+    path = prints.prints_in(folder).get(shot)
+    known = prints.read(path) if path else prints.Prints(shot)
+    if known.newest is None:
+        text = (
+            f"was never printed, so nothing of it can have been filmed; first: lipsync sheet {folder} --shot {shot}"
+        )
+        raise InputError.one(place.scene.path, place.name, text)
+    found = known.newest if name is None else known.named(name)
+    if found is None:
+        letters = ", ".join(one.letter for one in known.revisions)
+        raise InputError.one(path, "", f"has no revision {name!r} of shot {shot}; it has {letters}")
+    return found
+
+
+def _check(place: Place, printed: Revision, asked: frozenset[int], named: frozenset[int]) -> None:
+    """Refuse frames that cannot have been filmed from the print, and words about frames that are not meant."""
+    count, base = len(printed.state.rows), place.production.file.first_frame
+    new = asked - place.record.frames
+    beyond = {frame for frame in asked | named if not 0 <= frame < place.shot.frames} - place.record.frames
+    if beyond:
+        text = f"has frames {base} to {base + place.shot.frames - 1}, and not {place.said(beyond)}"
+        raise InputError.one(place.scene.path, place.name, f"{text}; name frames of the shot")
+    unprinted = {frame for frame in new if frame >= count}
+    if unprinted:
+        text = (
+            f"{place.said(unprinted)} cannot have been filmed: revision {printed.letter} ends at {base + count - 1}; "
+            f"print it first: lipsync sheet {place.production.folder} --shot {place.shot.id}"
+        )
+        raise InputError.one(place.scene.path, place.name, text)
+    stray = named - asked - place.record.frames
+    if stray:
+        text = f"--wore names {place.said(stray)}, which is neither locked nor among {place.said(asked)}"
+        raise InputError.one(place.scene.path, place.name, f"{text}; name frames that are filmed")
+
+
+def _other_than_planned(place: Place, record: Filmed, events: Iterable[Event]) -> Iterator[str]:
+    """Say where something else was worn than planned, of the frames that these events are about."""
+    frames = frames_in(span for event in events for span in event.frames)
+    for who, worn in record.worn.items():
+        for run in runs_of({f: w for f, w in worn.items() if f in frames and w.code != w.planned}):
+            span = place.said(range(run.first, run.last + 1))
+            wore = f"wore {run.code}" if run.code else "was off camera"
+            yield f"shot {place.shot.id}: {span}: {who} {wore}, planned was {run.planned or 'off camera'}"

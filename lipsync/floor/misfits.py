@@ -1,0 +1,70 @@
+"""Where the sound no longer fits what is filmed.
+
+In come a job with filmed frames and its track; out come spans of filmed frames on which the mouth is far from what it
+would be if nothing were filmed, and why. A mouth that is right a frame earlier or later fits: that is within what
+viewers accept. What counts as far is the studio's own (`far` in fit/fit_settings.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from lipsync.fit.fit_job import Job
+from lipsync.fit.fitting import fit
+from lipsync.fit.lips import row_distance, row_of
+from lipsync.floor.spans import Span, spans_of
+from lipsync.track import FrameTrack
+
+
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """Filmed frames that do not fit: what is on, what is asked for, and of which words."""
+
+    span: Span
+    worn: tuple[str, ...]
+    asked: tuple[str, ...]
+    words: tuple[str, ...]
+
+    def __str__(self) -> str:
+        said = f" (“{' '.join(self.words)}”)" if self.words else ""
+        return f"{', '.join(self.worn)} on, {', '.join(self.asked)} asked for{said}"
+
+
+def misfits(job: Job, track: FrameTrack) -> tuple[Misfit, ...]:
+    """Return where the filmed frames of a job no longer fit its sound."""
+    if not any(code is not None for code in job.filmed.values()):
+        return ()
+    free = fit(replace(job, filmed={}))
+    far = {frame for frame in job.filmed if _is_far(job, track.pieces[frame], _asked(free.pieces, frame))}
+    return tuple(_misfit(free, track, span) for span in spans_of(far))
+
+
+def _asked(pieces: Sequence[str | None], frame: int) -> tuple[str | None, ...]:
+    return tuple(pieces[max(0, frame - 1) : frame + 2])
+
+
+def _is_far(job: Job, worn: str | None, asked: Sequence[str | None]) -> bool:
+    """Whether a piece is far from all that is asked for around its frame; what cannot be judged is not.
+
+    Beside it the character may be off camera, where nothing is asked for.
+    """
+    pieces, asked = job.mouth_set.by_code, [code for code in asked if code is not None]
+    if worn not in pieces or not asked or any(code not in pieces for code in asked):
+        return False
+    lips = row_of(pieces[str(worn)].lips)
+    return all(row_distance(lips, row_of(pieces[str(code)].lips)) >= job.settings.far for code in asked)
+
+
+def _misfit(free: FrameTrack, track: FrameTrack, span: Span) -> Misfit:
+    frames = range(span[0], span[1] + 1)
+    return Misfit(
+        span,
+        _each_once(track.pieces[f] for f in frames),
+        _each_once(free.pieces[f] for f in frames),
+        _each_once(sound.text for f in frames if (sound := free.serves[f]) is not None),
+    )
+
+
+def _each_once(texts: Iterator[str | None]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(text for text in texts if text is not None))

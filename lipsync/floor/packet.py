@@ -1,0 +1,186 @@
+"""What goes to the set with a shot, in one file: its sheet, the chart of each character, the board, the doubts.
+
+In come sheets with their revisions, out `Document`s with bookmarks, numbered through: one for a shot, one for a scene
+with a contents page. In a scene's packet each chart stands once, before the shots.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from lipsync.floor.layout_board import board_pages
+from lipsync.floor.listing import Entry, listing
+from lipsync.floor.revising import Revised
+from lipsync.paper.chart_page import chart
+from lipsync.paper.chart_tiles import ChartJob
+from lipsync.paper.foot import notices_of
+from lipsync.paper.lettering import composed, shortened
+from lipsync.paper.marks import Bookmark, Document, Mark, Page, Text, joined
+from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, form_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
+from lipsync.paper.sheet_words import Words
+from lipsync.paper.signs import row_rule
+
+_FOLIO_PT = 8.5
+_CONTENTS_PT, _CONTENTS_MM = 12.0, 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class ShotParts:
+    """The parts of a shot's packet.
+
+    Attributes:
+        revised: its sheet.
+        sheet: the sheet's pages, with what changed.
+        after: what follows the charts: the board and the doubts, where there are any.
+    """
+
+    revised: Revised
+    sheet: Document
+    after: tuple[Document, ...]
+
+
+def parts_of(revised: Revised, missing: Sequence[str] = ()) -> ShotParts:
+    """Return the parts of a shot's packet, but for the charts; `missing` are ids of lines that could not be done.
+
+    Raises:
+        InputError: if the page is too small for its sheet.
+    """
+    job, stamp, words = revised.job, revised.revision.state.stamp, revised.job.settings.words
+    after = ((words.board, board_pages(job, stamp)), (words.doubts, _doubts(revised, missing)))
+    return ShotParts(revised, revised.document(), tuple(Document(title, pages) for title, pages in after if pages))
+
+
+def charts_of(job: SheetJob) -> dict[str, Document]:
+    """Return the mouth chart of each character of a shot, by its name.
+
+    Raises:
+        InputError: if a chart does not fit its page.
+    """
+    return {character.name: chart(_chart_job(job, character)) for character in job.characters}
+
+
+def _chart_job(job: SheetJob, character: SheetCharacter) -> ChartJob:
+    return ChartJob(
+        job.production,
+        character.name,
+        character.mouth_set,
+        job.settings.page,
+        character.art,
+        job.dated,
+        job.settings.words,
+    )
+
+
+def shot_packet(parts: ShotParts, charts: Mapping[str, Document]) -> Document:
+    """Return a shot's packet; `charts` are those of its characters."""
+    job = parts.revised.job
+    title = job.settings.words.packet.format(shot=job.shot)
+    return _numbered(joined(title, (parts.sheet, *charts.values(), *parts.after)), job.settings.words)
+
+
+def scene_packet(scene: str, shots: Sequence[ShotParts], charts: Mapping[str, Document]) -> Document:
+    """Return a scene's packet: contents, each character's chart, each shot.
+
+    Args:
+        scene: the scene's title.
+        shots: its shots, at least one.
+        charts: the charts of all its characters.
+    """
+    job = shots[0].revised.job
+    whole = [_whole(parts) for parts in shots]
+    told = [(document.title, "", document) for document in charts.values()]
+    told += [(document.title, _facts(parts), document) for parts, document in zip(shots, whole, strict=True)]
+    # How many pages the contents take does not hang on what they say: a line for each part.
+    count = len(_contents(scene, job, [("", "", 0)] * len(told)))
+    lines, at = [], count
+    for title, facts, document in told:
+        lines.append((title, facts, at + 1))
+        at += len(document.pages)
+    contents = Document(job.settings.words.contents, _contents(scene, job, lines))
+    return _numbered(joined(scene, (contents, *charts.values(), *whole)), job.settings.words)
+
+
+def _whole(parts: ShotParts) -> Document:
+    """Return a shot as one part of a scene's packet: the sheet's bookmarks, then those of what follows it."""
+    pages, bookmarks = list(parts.sheet.pages), list(parts.sheet.bookmarks)
+    for document in parts.after:
+        bookmarks.append(Bookmark(document.title, len(pages)))
+        pages += document.pages
+    return Document(parts.sheet.title, tuple(pages), tuple(bookmarks))
+
+
+def _facts(parts: ShotParts) -> str:
+    job, words = parts.revised.job, parts.revised.job.settings.words
+    frames = words.shot_frames.format(frames=job.frames)
+    return f"{frames}  ·  {words.revision.format(letter=job.revision)}  ·  {parts.revised.revision.state.stamp}"
+
+
+def _doubts(revised: Revised, missing: Sequence[str]) -> tuple[Page, ...]:
+    """Return the pages that list what to ask, each with a box to tick, and what is not seen."""
+    job, state = revised.job, revised.revision.state
+    words = job.settings.words
+    entries = [Entry("", "", words.missing.format(line=line), tick=True) for line in missing]
+    for row in (row for row in state.rows if row.frame not in job.filmed):
+        place = words.at_frame.format(frame=row.number)
+        for name, cell in zip(state.names, row.cells, strict=True):
+            doubtful = [heard.text for heard in cell.begins if heard.doubtful]
+            entries += [Entry(place, name, f"{words.doubtful}: “{text}”", tick=True) for text in doubtful]
+    for notice in notices_of(job, state.rows):
+        if notice.kind == "lost" and notice.row not in job.filmed:
+            place = words.at_frame.format(frame=state.rows[notice.row].number)
+            entries.append(Entry(place, notice.character, f"{words.not_seen}: {notice.full}"))
+    if not entries:
+        return ()
+    return listing(job, state.stamp, words.doubts, entries, lambda n, of: words.doubts_page.format(page=n, pages=of))
+
+
+def _contents(scene: str, job: SheetJob, lines: Sequence[tuple[str, str, int]]) -> tuple[Page, ...]:
+    """Return the contents: what, and on which page of the packet."""
+    form = form_of(job.settings.page, job.settings.orientation, "standard")
+    words = job.settings.words
+    top_mm = MARGIN_Y_MM + 26.0
+    each = int((form.height_mm - MARGIN_Y_MM - top_mm) / _CONTENTS_MM)
+    starts = range(0, max(1, len(lines)), each)
+    pages = []
+    for number, start in enumerate(starts, start=1):
+        marks = [
+            *_contents_head(scene, job, form.width_mm, words.contents_page.format(page=number, pages=len(starts)))
+        ]
+        for place, (title, facts, page) in enumerate(lines[start : start + each]):
+            y_mm = top_mm + place * _CONTENTS_MM
+            marks += _contents_line(title, facts, words.at_page.format(page=page), form.width_mm, y_mm)
+        pages.append(Page(form.width_mm, form.height_mm, tuple(marks)))
+    return tuple(pages)
+
+
+def _contents_head(scene: str, job: SheetJob, width_mm: float, page: str) -> Iterator[Mark]:
+    right_mm, inner_mm = width_mm - MARGIN_X_MM, width_mm - 2 * MARGIN_X_MM
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 7.6, shortened(scene, inner_mm * 0.6, 20, True), 20, bold=True)
+    yield Text(right_mm, MARGIN_Y_MM + 6.6, shortened(page, inner_mm * 0.35, 13, True), 13, bold=True, align="right")
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 13.6, shortened(composed(job.production), inner_mm, 10.5), 10.5)
+
+
+def _contents_line(title: str, facts: str, page: str, width_mm: float, y_mm: float) -> Iterator[Mark]:
+    right_mm, inner_mm = width_mm - MARGIN_X_MM, width_mm - 2 * MARGIN_X_MM
+    facts_mm = MARGIN_X_MM + 0.42 * inner_mm
+    yield Text(MARGIN_X_MM, y_mm, shortened(title, 0.4 * inner_mm, _CONTENTS_PT, True), _CONTENTS_PT, bold=True)
+    if facts:
+        yield Text(facts_mm, y_mm, shortened(facts, 0.42 * inner_mm, 9), 9)
+    yield Text(right_mm, y_mm, page, _CONTENTS_PT, align="right")
+    yield row_rule(right_mm, y_mm + 2.4)
+
+
+def _numbered(document: Document, words: Words) -> Document:
+    """Return a document with each page's number in the packet, above what the page says of itself."""
+    pages = tuple(
+        replace(page, marks=(*page.marks, _folio(words, number, len(document.pages), page.width_mm)))
+        for number, page in enumerate(document.pages, start=1)
+    )
+    return Document(document.title, pages, document.bookmarks)
+
+
+def _folio(words: Words, number: int, pages: int, width_mm: float) -> Text:
+    text = shortened(words.packet_page.format(page=number, pages=pages), 60.0, _FOLIO_PT, True)
+    return Text(width_mm - MARGIN_X_MM, MARGIN_Y_MM + 1.8, text, _FOLIO_PT, bold=True, align="right")

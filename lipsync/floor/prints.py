@@ -1,0 +1,183 @@
+"""Which states of a shot's sheet have been printed: `prints/SCENE/SHOT.json` of a production.
+
+Written by whatever prints a sheet, before the sheet itself, so that no page on the floor is unknown; no person needs
+to touch it. A state that is printed again keeps its revision. One that differs from the newest gets the next letter,
+also where an older state comes back, so that of two prints the later letter is always the newer. JSON (RFC 8259), a
+line for each revision; frames are counted from 0:
+
+    form          "lipsync prints 1"; the number rises when an older program could not read the file
+    shot          its id
+    revisions     in order, each with
+      letter      A to Z, then AA, AB ...
+      stamp       the code on the page, made of all that follows
+      facts       what the heading says; rate and film as in production.toml, start_frame counted from midnight
+      alerts      what had to be known before the sheet was used, in sentences; left out where there is nothing
+      frames      how many
+      characters  in the order of their columns, each with id, name, and what its rows say; a key that would hold
+                  nothing is left out
+        heard       [kind, text, first frame, last frame], and true where it is doubtful; kind is word, cue or pause
+        phonemes    [frame, ARPAbet with stress, ...]
+        pieces      [frames, code or null off camera], one run after the other
+        shown       the same, of the phoneme or cue that each frame shows
+        lost        [frame, ARPAbet ...]: what should be seen and is not
+        beats, keep_alive   frames
+        toward      [frame, code, over how many frames]
+    end           the shot's id again, so that a file that was cut short is noticed
+
+A shot is found by its id, in whatever scene's folder its file lies.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lipsync.errors import InputError
+from lipsync.files import write_whole
+from lipsync.floor.state import State, as_data, from_data
+
+FORM = "lipsync prints 1"
+FOLDER = "prints"
+
+_RESTORE = "take it back from version control, or delete it: prints on the floor are then unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """A state that was printed, and its letter."""
+
+    letter: str
+    state: State
+
+
+@dataclass(frozen=True, slots=True)
+class Prints:
+    """A shot's revisions, in order."""
+
+    shot: str
+    revisions: tuple[Revision, ...] = ()
+
+    def __post_init__(self) -> None:
+        for index, revision in enumerate(self.revisions):
+            if revision.letter != letter_of(index):
+                raise ValueError(f"revision {index + 1} is {letter_of(index)}, not {revision.letter}")
+
+    @property
+    def newest(self) -> Revision | None:
+        """The one printed last."""
+        return self.revisions[-1] if self.revisions else None
+
+    def before(self, letter: str) -> Revision | None:
+        """Return the revision before one; None for the first."""
+        letters = [revision.letter for revision in self.revisions]
+        index = letters.index(letter)
+        return self.revisions[index - 1] if index else None
+
+    def named(self, name: str) -> Revision | None:
+        """Return the newest revision with this letter or this stamp, in small letters or capitals."""
+        wanted = plain(name)
+        found = [r for r in self.revisions if wanted in (r.letter, plain(r.state.stamp))]
+        return found[-1] if found else None
+
+    def with_state(self, state: State) -> Prints:
+        """Return the prints once this state has been printed: unchanged if it is what was printed last."""
+        if self.newest is not None and self.newest.state.stamp == state.stamp:
+            return self
+        revision = Revision(letter_of(len(self.revisions)), state)
+        return Prints(self.shot, (*self.revisions, revision))
+
+
+def letter_of(index: int) -> str:
+    """Return the letter of a shot's revision, counted from 0.
+
+    >>> [letter_of(index) for index in (0, 25, 26, 27, 701, 702)]
+    ['A', 'Z', 'AA', 'AB', 'ZZ', 'AAA']
+    """
+    letters = ""
+    index += 1
+    while index:
+        index, place = divmod(index - 1, 26)
+        letters = chr(ord("A") + place) + letters
+    return letters
+
+
+def plain(name: str) -> str:
+    """Return a letter or stamp as it is compared: in capitals, without dashes and blanks.
+
+    >>> plain("abc-de 2gh")
+    'ABCDE2GH'
+    """
+    return "".join(letter for letter in name.upper() if letter.isalnum())
+
+
+def prints_in(folder: Path) -> dict[str, Path]:
+    """Return where the prints of each shot are recorded in a production's folder, by the shot's id.
+
+    Raises:
+        InputError: if a shot has two such files.
+    """
+    found: dict[str, Path] = {}
+    for path in sorted((folder / FOLDER).glob("*/*.json")):
+        if path.name.startswith("."):
+            continue
+        if found.setdefault(path.stem, path) != path:
+            raise InputError.one(path, "", f"shot {path.stem} has another, {found[path.stem]}; keep the right one")
+    return found
+
+
+def own_place(folder: Path, scene: str, shot: str) -> Path:
+    """Return where a shot's prints are recorded if they are not yet."""
+    return folder / FOLDER / scene / f"{shot}.json"
+
+
+def read(path: Path) -> Prints:
+    """Return the revisions that a file holds.
+
+    Raises:
+        InputError: if it cannot be read, or is not whole.
+    """
+    try:
+        return from_bytes(path.read_bytes(), path)
+    except OSError as error:
+        raise InputError.one(path, "", f"cannot be read ({error.strerror}); check its permissions") from None
+
+
+def from_bytes(content: bytes, path: Path) -> Prints:
+    """Return the revisions that the bytes of a file hold.
+
+    Raises:
+        InputError: if they are not whole.
+    """
+    try:
+        data: Any = json.loads(content)
+        if data["form"] != FORM and str(data["form"]).startswith("lipsync prints "):
+            text = f"found {data['form']!r}, from a later version of this program; bring this one up to date"
+            raise InputError.one(path, "form", text)
+        if data["form"] != FORM or data["end"] != data["shot"]:
+            raise ValueError("form or end")
+        revisions = tuple(Revision(one["letter"], from_data(one)) for one in data["revisions"])
+        return Prints(str(data["shot"]), revisions)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ArithmeticError):
+        raise InputError.one(path, "", f"does not hold what was written to it; {_RESTORE}") from None
+
+
+def to_bytes(prints: Prints) -> bytes:
+    """Return the bytes of the file that holds a shot's revisions, one on each line."""
+    rows = [
+        json.dumps({"letter": one.letter, **as_data(one.state)}, ensure_ascii=False, separators=(",", ":"))
+        for one in prints.revisions
+    ]
+    shot = json.dumps(prints.shot)
+    lines = ['{"form":' + json.dumps(FORM) + ',"shot":' + shot + ',"revisions":[', ",\n".join(rows)]
+    return ("\n".join(lines) + '\n],"end":' + shot + "}\n").encode()
+
+
+def write(path: Path, prints: Prints) -> None:
+    """Write a shot's revisions, whole or not at all.
+
+    Raises:
+        OutputError: if the file cannot be written; what was there before is untouched.
+    """
+    write_whole(path, to_bytes(prints))

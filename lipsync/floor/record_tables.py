@@ -1,0 +1,149 @@
+"""The file of a shot's record as a table, checked: what may stand in it, and the events that it stands for.
+
+In: what TOML holds (the form is described in record_file.py). Out: a `RecordTable` of which every fault is named, and
+its events.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Annotated
+
+from pydantic import AfterValidator, Field, StringConstraints
+
+from lipsync.floor.record import Event, Run, What, faults_of
+from lipsync.floor.spans import Span
+from lipsync.production.production_tables import LONGEST_SHOT, Id
+from lipsync.tomlfile import Table
+
+FORM = "lipsync filmed 1"
+OFF_CAMERA = "off camera"
+
+_CODE = r"off camera|[A-Za-z0-9][A-Za-z0-9+-]{0,5}"
+_SPAN = re.compile(r"(\d{1,8})(?:\s*-\s*(\d{1,8}))?")
+_RUN = re.compile(rf"(\d{{1,8}})(?:-(\d{{1,8}}))? ({_CODE})(?:, planned ({_CODE}))?")
+
+
+def _run(text: str) -> str:
+    found = _RUN.fullmatch(text)
+    if not found:
+        raise ValueError(f'{text!r} is no run of frames; write such as "1-6 REST" or "7 OPEN2, planned OPEN1"')
+    if found[2] and int(found[2]) < int(found[1]):
+        raise ValueError(f"{text!r} ends before it begins; write the first frame first")
+    if found[2] and int(found[2]) - int(found[1]) >= LONGEST_SHOT:
+        raise ValueError(f"{text!r} is longer than any shot ({LONGEST_SHOT} frames); write the frames that it is of")
+    return text
+
+
+def _form(text: str) -> str:
+    if text == FORM:
+        return text
+    if re.fullmatch(r"lipsync filmed \d+", text):
+        raise ValueError(f"found {text!r}, from a later version of this program; bring this one up to date")
+    raise ValueError(f"found {text!r}; this is no record of filmed frames, which begins with {FORM!r}")
+
+
+def _spans(text: str) -> str:
+    for part in text.split(","):
+        found = _SPAN.fullmatch(part.strip())
+        if not found or (found[2] and int(found[2]) < int(found[1])):
+            raise ValueError(f'{text!r} are no frames; write such as "1-48, 60", the first before the last')
+        if found[2] and int(found[2]) - int(found[1]) >= LONGEST_SHOT:
+            raise ValueError(f"{part!r} is longer than any shot ({LONGEST_SHOT} frames); write the frames filmed")
+    return text
+
+
+Form = Annotated[str, AfterValidator(_form)]
+RunText = Annotated[str, AfterValidator(_run)]
+SpansText = Annotated[str, StringConstraints(max_length=100_000), AfterValidator(_spans)]
+Line = Annotated[str, StringConstraints(max_length=1000)]
+
+
+class EventTable(Table):
+    """An event as the file holds it."""
+
+    number: int
+    what: What
+    frames: SpansText
+    revision: Line = ""
+    stamp: Line = ""
+    reason: Line = ""
+    dated: datetime.date | None = None
+    worn: Mapping[Id, tuple[RunText, ...]] = {}
+
+
+class EndTable(Table):
+    """The last lines of the file."""
+
+    of: Id
+
+
+class RecordTable(Table):
+    """A shot's record as the file holds it."""
+
+    form: Form
+    shot: Id
+    first_frame: Annotated[int, Field(ge=0)]
+    event: tuple[EventTable, ...] = ()
+    end: EndTable
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """What the events say that cannot all have happened."""
+        if self.end is not None and self.shot is not None and self.end.of != self.shot:
+            yield "[end] of", f"found {self.end.of!r}, but this is shot {self.shot!r}; write the same in both"
+        if self.first_frame is None or self.event is None or not all(map(_stands, self.event)):
+            return  # what is broken has been named; the rest cannot be played through
+        early = list(_early(self.event, self.first_frame))
+        yield from early
+        if not early:
+            yield from faults_of(events_of(self), self.first_frame)
+
+
+def _stands(event: EventTable | None) -> bool:
+    """Whether nothing of a row is broken (tomlfile.py leaves None where something is)."""
+    if event is None or None in (event.number, event.what, event.frames, event.worn):
+        return False
+    return all(runs is not None and None not in runs for runs in event.worn.values())
+
+
+def _early(events: Iterable[EventTable], first_frame: int) -> Iterator[tuple[str, str]]:
+    """Yield frames below the shot's first."""
+    for row, event in enumerate(events, 1):
+        texts = [("frames", part.strip()) for part in event.frames.split(",")]
+        texts += [(f"[worn] {who}", run) for who, runs in event.worn.items() for run in runs]
+        for where, text in texts:
+            if int(re.split("[- ]", text)[0]) < first_frame:
+                yield f"[[event]] {row} {where}", f"{text!r} begins before the shot's first frame, {first_frame}"
+
+
+def events_of(table: RecordTable) -> Iterator[Event]:
+    """Yield the events of a table without faults; frames are counted from 0."""
+    base = table.first_frame
+    for row in table.event:
+        yield Event(
+            number=row.number,
+            what=row.what,
+            frames=tuple(_span_of(part, base) for part in row.frames.split(",")),
+            worn={who: tuple(_run_of(text, base) for text in runs) for who, runs in row.worn.items()},
+            revision=row.revision,
+            stamp=row.stamp,
+            reason=row.reason,
+            dated=row.dated,
+        )
+
+
+def _span_of(text: str, base: int) -> Span:
+    found = _SPAN.fullmatch(text.strip())
+    assert found  # the table was checked when it was read
+    return int(found[1]) - base, int(found[2] or found[1]) - base
+
+
+def _run_of(text: str, base: int) -> Run:
+    found = _RUN.fullmatch(text)
+    assert found  # the table was checked when it was read
+    first = int(found[1]) - base
+    code = None if found[3] == OFF_CAMERA else found[3]
+    planned = code if found[4] is None else None if found[4] == OFF_CAMERA else found[4]
+    return Run(first, int(found[2] or found[1]) - base, code, planned)

@@ -1,0 +1,193 @@
+"""What a printed sheet says: a shot's rows with their heading, apart from paper and layout.
+
+In come a `SheetJob` and its rows, out a `State`; two of them can be compared long after their recordings are gone.
+`as_data` and `from_data` are each other's inverse: in columns, since most cells of a sheet are empty or go on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from fractions import Fraction
+from itertools import groupby
+from typing import Any
+
+from lipsync import timing
+from lipsync.fit.keys import Toward
+from lipsync.paper.rows import Cell, Heard, Row, rows_of, stamp_of
+from lipsync.paper.sheet_job import SheetJob
+
+Data = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the heading says, and what numbers, feet and timecode of the rows follow from."""
+
+    production: str
+    scene: str
+    shot: str
+    rate: str
+    film: str
+    first_frame: int
+    start_frame: int
+    drop: bool
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """A sheet's content.
+
+    Attributes:
+        facts: what its heading says.
+        characters: ids, in the order of the columns.
+        names: their names as printed.
+        rows: one a frame.
+        stamp: the code of all this (`sheets.rows.stamp_of`).
+        alerts: what had to be known before it was used.
+    """
+
+    facts: Facts
+    characters: tuple[str, ...]
+    names: tuple[str, ...]
+    rows: tuple[Row, ...]
+    stamp: str
+    alerts: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        widths = {len(self.characters), len(self.names), *(len(row.cells) for row in self.rows)}
+        if len(widths) > 1:
+            raise ValueError(f"shot {self.facts.shot}: rows and names of different characters")
+
+    def cells(self, character: str) -> tuple[Cell, ...]:
+        """Return a character's cells, one a frame; none if it is not on the sheet."""
+        if character not in self.characters:
+            return ()
+        index = self.characters.index(character)
+        return tuple(row.cells[index] for row in self.rows)
+
+    def pieces(self, character: str) -> tuple[str | None, ...]:
+        """Return what a character wears on each frame."""
+        return tuple(cell.piece for cell in self.cells(character))
+
+
+def state_of(characters: Sequence[str], job: SheetJob) -> State:
+    """Return what the sheet of a job says; `characters` are the ids of its characters, in order."""
+    rows = rows_of(job)
+    facts = Facts(
+        production=job.production,
+        scene=job.scene,
+        shot=job.shot,
+        rate=str(job.rate),
+        film=job.film,
+        first_frame=job.first_frame,
+        start_frame=job.start_frame,
+        drop=job.drop,
+    )
+    names = tuple(character.name for character in job.characters)
+    return State(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts)
+
+
+def as_data(state: State) -> Data:
+    """Return a state as plain values; the form is described in prints.py."""
+    cast = zip(state.characters, state.names, strict=True)
+    return {
+        "stamp": state.stamp,
+        "facts": asdict(state.facts),
+        **({"alerts": list(state.alerts)} if state.alerts else {}),
+        "frames": len(state.rows),
+        "characters": [_columns(who, name, state.cells(who)) for who, name in cast],
+    }
+
+
+def _columns(who: str, name: str, cells: Sequence[Cell]) -> Data:
+    heard = [h for cell in cells for h in cell.begins]
+    found: Data = {
+        "id": who,
+        "name": name,
+        "heard": [[h.kind, h.text, h.first, h.last, *([True] if h.doubtful else [])] for h in heard],
+        "phonemes": _sparse(cell.phonemes for cell in cells),
+        "pieces": _runs(cell.piece for cell in cells),
+        "shown": _runs(cell.serves for cell in cells),
+        "lost": _sparse(cell.lost for cell in cells),
+        "beats": [frame for frame, cell in enumerate(cells) if cell.beat],
+        "toward": [[n.frame, n.code, n.frames] for n in (cell.toward for cell in cells) if n],
+        "keep_alive": [frame for frame, cell in enumerate(cells) if cell.keep_alive],
+    }
+    return {key: value for key, value in found.items() if value != []}
+
+
+def _sparse(column: Iterable[tuple[str, ...]]) -> list[list[Any]]:
+    return [[frame, *texts] for frame, texts in enumerate(column) if texts]
+
+
+def _runs(column: Iterable[str | None]) -> list[list[Any]]:
+    """Return the length of each run and what it says."""
+    return [[len(list(run)), value] for value, run in groupby(column)]
+
+
+def from_data(data: Mapping[str, Any]) -> State:
+    """Return the state that plain values stand for.
+
+    Raises:
+        ValueError, KeyError, TypeError: if they do not stand for one.
+    """
+    facts = Facts(**data["facts"])
+    frames = int(data["frames"])
+    columns = [_cells(one, frames) for one in data["characters"]]
+    rate = Fraction(facts.rate)
+    rows = tuple(
+        Row(
+            frame,
+            timing.number_of(frame, facts.first_frame),
+            timing.feet(frame, facts.film),
+            timing.timecode(facts.start_frame + frame, rate, facts.drop),
+            tuple(column[frame] for column in columns),
+        )
+        for frame in range(frames)
+    )
+    ids, names = (tuple(str(one[key]) for one in data["characters"]) for key in ("id", "name"))
+    alerts = tuple(str(text) for text in data.get("alerts", ()))
+    return State(facts, ids, names, rows, str(data["stamp"]), alerts)
+
+
+def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
+    begins: dict[int, list[Heard]] = {}
+    runs: set[int] = set()
+    for kind, text, first, last, *doubtful in data.get("heard", ()):
+        begins.setdefault(first, []).append(Heard(kind, text, first, last, doubtful == [True]))
+        if kind != "pause":
+            runs.update(range(first, last + 1))
+    phonemes = {frame: tuple(texts) for frame, *texts in data.get("phonemes", ())}
+    lost = {frame: tuple(texts) for frame, *texts in data.get("lost", ())}
+    toward = {frame: Toward(frame, code, over) for frame, code, over in data.get("toward", ())}
+    beats, alive = set(data.get("beats", ())), set(data.get("keep_alive", ()))
+    pieces, shown = (_spread(data.get(key, ()), frames) for key in ("pieces", "shown"))
+    cells: list[Cell] = []
+    worn: str | None = None
+    for frame in range(frames):
+        piece = pieces[frame]
+        cells.append(
+            Cell(
+                begins=tuple(begins.get(frame, ())),
+                runs=frame in runs,
+                phonemes=phonemes.get(frame, ()),
+                piece=piece,
+                fitted=piece is not None and piece != worn,
+                serves=shown[frame],
+                lost=lost.get(frame, ()),
+                beat=frame in beats,
+                toward=toward.get(frame),
+                keep_alive=frame in alive,
+            )
+        )
+        worn = piece or worn
+    return cells
+
+
+def _spread(runs: Iterable[Sequence[Any]], frames: int) -> list[str | None]:
+    """Return what runs say on each frame: the inverse of `_runs`."""
+    found = [value for length, value in runs for _ in range(length)]
+    if len(found) != frames:
+        raise ValueError(f"{len(found)} frames for {frames}")
+    return found

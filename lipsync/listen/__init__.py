@@ -1,1 +1,0 @@
-"""Listening: from a recording and its text to words and phonemes in time."""

@@ -1,0 +1,80 @@
+"""What must be known before anything on a page is used: a black band under its heading, white letters in it.
+
+In come sentences and a form of page; out come the form with room for the band, and the band's marks. Black and white,
+so that a copy is as loud. A band leaves rows as high as their letters ask for; what then has no room stands on a last
+page of the sheet, and the band says how much that is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from lipsync.paper.lettering import composed, shortened, wrapped
+from lipsync.paper.marks import Box, Mark, Text
+from lipsync.paper.page_forms import MARGIN_X_MM, Form
+from lipsync.paper.sheet_words import Words
+
+ALERT_PT = 11.0
+_LINE_MM, _PAD_MM, _GAP_MM, _INDENT_MM = 4.9, 1.0, 1.4, 2.5
+
+# The most lines of a band, and how high a row with 13-point codes must stay (chosen).
+_MOST_LINES, _LEAST_ROW_MM = 4, 4.5
+
+# A sentence as long as any can be, in full.
+_IN_FULL = 20
+
+
+def alerted(form: Form, alerts: Sequence[str], words: Words) -> Form:
+    """Return a form with room for a band below its heading; as it is where there is nothing to say."""
+    lines = band_lines(form, alerts, words)
+    return form.with_band(band_height_mm(len(lines)))
+
+
+def band_height_mm(lines: int) -> float:
+    """Return how much a band of so many lines takes of the page, with the white below it."""
+    return lines * _LINE_MM + 2 * _PAD_MM + _GAP_MM if lines else 0.0
+
+
+def band_lines(form: Form, alerts: Sequence[str], words: Words) -> tuple[str, ...]:
+    """Return what the band of a page says, line by line."""
+    spare_mm = form.rows_mm + form.band_mm - form.rows * _LEAST_ROW_MM - band_height_mm(1)
+    return fitted(alerts, form.inner_mm, max(2, min(_MOST_LINES, 1 + int(spare_mm / _LINE_MM))), words.more)
+
+
+def all_lines(alerts: Sequence[str], width_mm: float) -> tuple[str, ...]:
+    """Return sentences in full, in lines as wide as a band's."""
+    width_mm -= 2 * _INDENT_MM
+    return tuple(line for alert in alerts for line in wrapped(alert, width_mm, ALERT_PT, _IN_FULL, bold=True))
+
+
+def fitted(alerts: Sequence[str], width_mm: float, most: int, more: str) -> tuple[str, ...]:
+    """Return sentences in so many lines at most; the last line says, as `more` puts it, how many had no room.
+
+    >>> fitted(["Line 040-a is missing.", "Line 040-b too.", "And 040-c."], 190, 2, "{count} more")
+    ('Line 040-a is missing.', '2 more')
+    """
+    each = [all_lines([alert], width_mm) for alert in alerts]
+    if sum(map(len, each)) <= most:
+        return all_lines(alerts, width_mm)
+    # Something of the first is always said.
+    shown = list(wrapped(alerts[0], width_mm - 2 * _INDENT_MM, ALERT_PT, most - 1, bold=True))
+    left_over = each[1:] if tuple(shown) == each[0] else each
+    while left_over is not each and len(shown) + len(left_over[0]) < most:
+        shown += left_over[0]
+        left_over = left_over[1:]
+    return (*shown, shortened(more.format(count=len(left_over)), width_mm - 2 * _INDENT_MM, ALERT_PT, True))
+
+
+def band(lines: Sequence[str], width_mm: float, left_mm: float, top_mm: float) -> Iterator[Mark]:
+    """Return a band's marks, from a height down."""
+    if not lines:
+        return
+    yield Box(left_mm, top_mm, width_mm, band_height_mm(len(lines)) - _GAP_MM, fill=0.0)
+    for place, line in enumerate(lines):
+        y_mm = top_mm + _PAD_MM + place * _LINE_MM + 3.7
+        yield Text(left_mm + _INDENT_MM, y_mm, composed(line), ALERT_PT, bold=True, grey=1.0)
+
+
+def band_on(form: Form, alerts: Sequence[str], words: Words, top_mm: float) -> Iterator[Mark]:
+    """Return the band of a page of this form."""
+    yield from band(band_lines(form, alerts, words), form.inner_mm, MARGIN_X_MM, top_mm)

@@ -1,0 +1,189 @@
+"""Pages of a report: blocks set one below the other, on as many pages as it takes, each page under the same heading.
+
+In come blocks, each with its height and the marks that it is made of; out come pages. A block is never cut in two. A
+table is a list of columns (`Column`), its heads and rows are blocks; after a page break its heads come again.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from lipsync.paper.alerts import band, band_height_mm, fitted
+from lipsync.paper.lettering import shortened, size_that_fits, wrapped
+from lipsync.paper.marks import Mark, Page, Rule, Text
+from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, PAPER
+from lipsync.paper.pdf import string_width_mm
+from lipsync.paper.sheet_words import Words
+
+TOP_MM, HEADS_MM, LINE_MM = 20.0, 7.0, 4.6
+TEXT_PT = 9.0
+
+# The most lines of the band above a page (chosen).
+_MOST_ALERTS = 4
+
+# The most lines that a text takes (chosen: 200 codes of six letters are 20).
+_MOST_LINES = 30
+
+# What draws a block, given the height at which it begins.
+Block = Callable[[float], Iterable[Mark]]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands above every page: what it is, of what, of which day, and what must be known before it is used."""
+
+    title: str
+    about: str
+    dated: datetime.date | None
+    words: Words
+    page: str = "A4"
+    alerts: tuple[str, ...] = ()
+
+    @property
+    def width_mm(self) -> float:
+        """Width of the paper."""
+        return PAPER[self.page][0]
+
+    @property
+    def inner_mm(self) -> float:
+        """Width between the margins."""
+        return self.width_mm - 2 * MARGIN_X_MM
+
+    @property
+    def _band(self) -> tuple[str, ...]:
+        return fitted(self.alerts, self.inner_mm, _MOST_ALERTS, self.words.more_told)
+
+    @property
+    def bottom_mm(self) -> float:
+        """Where what stands below it begins."""
+        return MARGIN_Y_MM + TOP_MM + band_height_mm(len(self._band))
+
+    def marks(self, page: int, pages: int) -> Iterator[Mark]:
+        """Return the marks of a page's heading."""
+        yield from band(self._band, self.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + 15.0)
+        right_mm = self.width_mm - MARGIN_X_MM
+        counted = self.words.page.format(page=page, pages=pages)
+        room_mm = self.inner_mm - string_width_mm(counted, 13, True) - 6.0
+        yield Text(MARGIN_X_MM, MARGIN_Y_MM + 6.6, shortened(self.title, room_mm, 20, True), 20, bold=True)
+        yield Text(right_mm, MARGIN_Y_MM + 6.2, counted, 13, bold=True, align="right")
+        dated = "" if self.dated is None else self.words.dated.format(date=self.dated.isoformat())
+        room_mm = self.inner_mm - string_width_mm(dated, 9) - 5.0
+        yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.2, shortened(self.about, room_mm, 10.5), 10.5)
+        if dated:
+            yield Text(right_mm, MARGIN_Y_MM + 12.2, dated, 9, align="right")
+
+
+class Flow:
+    """Puts blocks on pages, from the top down."""
+
+    def __init__(self, heading: Heading) -> None:
+        self.heading = heading
+        self._bodies: list[list[Mark]] = [[]]
+        self._y_mm = heading.bottom_mm
+        self._bottom_mm = PAPER[heading.page][1] - MARGIN_Y_MM
+
+    @property
+    def page(self) -> int:
+        """The page that is being filled, from 0."""
+        return len(self._bodies) - 1
+
+    def has_room(self, height_mm: float) -> bool:
+        """Whether so much still fits on this page."""
+        return self._y_mm + height_mm <= self._bottom_mm
+
+    def turn(self) -> None:
+        """Begin a new page, if there is anything on this one."""
+        if self._bodies[-1]:
+            self._bodies.append([])
+            self._y_mm = self.heading.bottom_mm
+
+    def put(self, height_mm: float, block: Block) -> None:
+        """Put a block below the last one, on a new page where it does not fit."""
+        if not self.has_room(height_mm):
+            self.turn()
+        self._bodies[-1] += block(self._y_mm)
+        self._y_mm += height_mm
+
+    def space(self, height_mm: float) -> None:
+        """Leave some white below the last block."""
+        self._y_mm += height_mm
+
+    def put_table(
+        self, columns: Sequence[Column], row_mm: float, rows: Sequence[Block], with_last: float = 0.0
+    ) -> None:
+        """Put a table's heads and rows; the heads stand with a row, and the last row with `with_last` below it."""
+        for place, row in enumerate(rows):
+            needed_mm = row_mm + (with_last if place == len(rows) - 1 else 0.0)
+            if place == 0 or not self.has_room(needed_mm):
+                if not self.has_room(HEADS_MM + needed_mm):
+                    self.turn()
+                self.put(HEADS_MM, lambda y_mm: heads(columns, self.heading, y_mm))
+            self.put(row_mm, row)
+
+    def pages(self) -> tuple[Page, ...]:
+        """Return all pages."""
+        width_mm, height_mm = PAPER[self.heading.page]
+        return tuple(
+            Page(width_mm, height_mm, (*self.heading.marks(number, len(self._bodies)), *body))
+            for number, body in enumerate(self._bodies, start=1)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column: its head, its place and its width as parts of the page's inner width.
+
+    Attributes:
+        label: what stands above it.
+        at: its left edge, or its right edge for numbers.
+        width: how much it takes.
+        number: whether it is set against its right edge.
+        size_pt: size of its letters.
+        bold: whether they are bold.
+        whole: whether letters become smaller rather than fewer where a text is too long, as for codes.
+    """
+
+    label: str
+    at: float
+    width: float
+    number: bool = True
+    size_pt: float = 11.0
+    bold: bool = False
+    whole: bool = False
+
+    def mark(self, text: str, inner_mm: float, base_mm: float, letters: tuple[float, bool] | None = None) -> Text:
+        """Return a text in this column; in its own letters if no others (size, bold) are asked for."""
+        size, weight = letters or (self.size_pt, self.bold)
+        if self.whole:
+            size = size_that_fits(text, inner_mm * self.width, size, weight)
+        shown = shortened(text, inner_mm * self.width, size, weight)
+        x_mm = MARGIN_X_MM + inner_mm * self.at
+        return Text(x_mm, base_mm, shown, size, bold=weight, align="right" if self.number else "left")
+
+
+def heads(columns: Sequence[Column], heading: Heading, y_mm: float) -> Iterator[Mark]:
+    """Return the heads of a table and the rule below them."""
+    for column in columns:
+        if column.label:
+            yield column.mark(column.label, heading.inner_mm, y_mm + 4.8, (8, False))
+    yield Rule(MARGIN_X_MM, y_mm + HEADS_MM, heading.width_mm - MARGIN_X_MM, y_mm + HEADS_MM, 0.6)
+
+
+def cells(columns: Sequence[Column], texts: Sequence[str], heading: Heading, base_mm: float) -> Iterator[Mark]:
+    """Return a row's texts on a baseline; empty ones are left out."""
+    for column, text in zip(columns, texts, strict=True):
+        if text:
+            yield column.mark(text, heading.inner_mm, base_mm)
+
+
+def put_text(flow: Flow, text: str) -> None:
+    """Put a sentence, in as many lines as it takes."""
+    for line in wrapped(text, flow.heading.inner_mm, TEXT_PT, _MOST_LINES):
+        flow.put(LINE_MM, partial(_line, line))
+
+
+def _line(text: str, y_mm: float) -> Iterator[Mark]:
+    yield Text(MARGIN_X_MM, y_mm + 3.4, text, TEXT_PT)

@@ -1,0 +1,190 @@
+"""The foot of a sheet's page: what to ask before filming, what each sign on the page means, and which state it shows.
+
+In come a job, a page's layout and what occurs on the page, out come marks. Signs that do not occur are not explained.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from lipsync import timing
+from lipsync.paper.block import LEVEL_GREY
+from lipsync.paper.columns import Layout
+from lipsync.paper.grid import FILMED_GREY, changed_bar
+from lipsync.paper.lettering import composed, shortened
+from lipsync.paper.marks import Box, Code, Mark, Rule, Text
+from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM
+from lipsync.paper.pdf import string_width_mm
+from lipsync.paper.rows import Row, spelt
+from lipsync.paper.sheet_job import SheetJob
+from lipsync.paper.signs import diamond
+
+_CODE_MM = 9.0
+_INDENT, _GAP = 0.53, 0.5  # of the size of letters, in mm for each point
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """What an animator must know of a frame: a word to ask about, or a sound that is not seen; brief and full."""
+
+    row: int
+    kind: Literal["doubt", "lost"]
+    character: str
+    brief: str
+    full: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A sign that occurs on a page, or a remark without one, and what is said of it, at length and in brief."""
+
+    kind: Literal["changed", "filmed", "toward", "beat", "box", "level", ""]
+    text: str
+    brief: str
+
+
+def notices_of(job: SheetJob, rows: tuple[Row, ...]) -> tuple[Notice, ...]:
+    """Return a shot's notices in the order of rows."""
+    words = job.settings.words
+    found: list[Notice] = []
+    for index, character in enumerate(job.characters):
+        for row in rows:
+            for heard in row.cells[index].begins:
+                # What is in the can is filmed, whatever was said.
+                if heard.doubtful and not job.filmed.issuperset(range(heard.first, heard.last + 1)):
+                    text = words.doubt_at.format(word=composed(heard.text), frame=row.number)
+                    found.append(Notice(row.frame, "doubt", character.name, text, text))
+            if row.cells[index].lost:
+                found += _lost(job, index, row)
+    return tuple(sorted(found, key=lambda notice: notice.row))
+
+
+def _lost(job: SheetJob, index: int, row: Row) -> Iterator[Notice]:
+    character, words = job.characters[index], job.settings.words
+    here = list(row.cells[index].lost)
+    for missed in character.track.lost:
+        sound = missed.sound
+        if spelt(sound) in here and row.frame == max(0, timing.frame_at(sound.start_us, job.rate)):
+            here.remove(spelt(sound))
+            brief = words.lost_at.format(phoneme=sound.symbol, word=composed(sound.text), frame=row.number)
+            full = words.lost_why.format(lost=brief, reason=composed(missed.reason))
+            yield Notice(row.frame, "lost", character.name, brief, full)
+
+
+def foot(
+    job: SheetJob, layout: Layout, stamp: str, notices: Sequence[Notice] = (), signs: Sequence[Sign] = ()
+) -> tuple[list[Mark], int]:
+    """Return the foot of a page, and how many notices it had no room for."""
+    form, words, size_pt = layout.form, job.settings.words, layout.form.foot_pt
+    bottom_mm = form.height_mm - MARGIN_Y_MM
+    code_mm = form.width_mm - MARGIN_X_MM - _CODE_MM
+    marks: list[Mark] = [Code(code_mm, bottom_mm - _CODE_MM, _CODE_MM, stamp)]
+    right_mm = code_mm - 2.5
+    marks.append(Text(right_mm, bottom_mm - 5.2, words.stamp, 7.5, align="right"))
+    marks.append(Text(right_mm, bottom_mm - 0.6, stamp, 11, bold=True, align="right"))
+    room_mm = right_mm - string_width_mm(stamp, 11, True) - 6.0 - MARGIN_X_MM
+    y_mm, lines, left_over = bottom_mm - (form.foot_lines - 1) * form.foot_line_mm - 0.4, form.foot_lines, 0
+    kinds: tuple[tuple[str, str], ...] = (("doubt", words.doubtful), ("lost", words.not_seen))
+    for kind, label in kinds:
+        of_kind = [notice for notice in notices if notice.kind == kind]
+        if of_kind:
+            line, missed = _noticed(of_kind, f"{label}:", size_pt, room_mm, y_mm, words.more)
+            marks += line
+            left_over += missed
+            y_mm, lines = y_mm + form.foot_line_mm, lines - 1
+    marks += _legend(signs, size_pt, form.foot_line_mm, room_mm, y_mm, lines)
+    return marks, left_over
+
+
+def _noticed(
+    notices: Sequence[Notice], label: str, size_pt: float, room_mm: float, y_mm: float, more: str
+) -> tuple[list[Mark], int]:
+    """Return a line of notices of one kind, and how many had no room in it."""
+    doubt = notices[0].kind == "doubt"
+    x_mm, marks = MARGIN_X_MM, list[Mark]()
+    if doubt:
+        side_mm = 0.36 * size_pt
+        marks.append(Box(x_mm, y_mm - 0.31 * size_pt, side_mm, side_mm, fill=0.0))
+        marks.append(Text(x_mm + side_mm / 2, y_mm, "?", size_pt, bold=True, align="centre", grey=1.0))
+        x_mm += _INDENT * size_pt
+    label = shortened(label, MARGIN_X_MM + room_mm - x_mm, size_pt, True)
+    marks.append(Text(x_mm, y_mm, label, size_pt, bold=True))
+    x_mm += string_width_mm(label, size_pt, True) + 1.5
+    fits, missed = _as_many(notices, size_pt, MARGIN_X_MM + room_mm - x_mm, more)
+    if fits:
+        marks.append(Text(x_mm, y_mm, fits, size_pt))
+    return marks, missed
+
+
+def _as_many(notices: Sequence[Notice], size_pt: float, room_mm: float, more: str) -> tuple[str, int]:
+    """Return all notices in full if they fit, else as many brief ones as do, and how many are left over."""
+    whole = "; ".join(notice.full for notice in notices)
+    if string_width_mm(whole, size_pt) <= room_mm:
+        return whole, 0
+    texts = [notice.brief for notice in notices]
+    for count in range(len(texts), -1, -1):
+        rest = [more.format(count=len(texts) - count)] if count < len(texts) else []
+        line = "; ".join([*texts[:count], *rest])
+        if string_width_mm(line, size_pt) <= room_mm:
+            return line, len(texts) - count
+    return "", len(texts)
+
+
+def _legend(
+    signs: Sequence[Sign], size_pt: float, line_mm: float, room_mm: float, y_mm: float, lines: int
+) -> Iterator[Mark]:
+    """Explain signs, as many to a line as fit.
+
+    Where that takes too many lines, those that can do without it are left out, the last first, then all are explained
+    in brief.
+    """
+    kept = list(signs)
+    while len(said := _in_lines([(sign.kind, sign.text) for sign in kept], size_pt, room_mm)) > lines:
+        spared = [sign for sign in kept if not sign.brief]
+        if not spared:
+            said = _in_lines([(sign.kind, sign.brief) for sign in kept], size_pt, room_mm)
+            break
+        kept.remove(spared[-1])
+    for line in said[:lines]:
+        x_mm = MARGIN_X_MM
+        for kind, text in line:
+            yield from _drawn(kind, x_mm, y_mm, size_pt)
+            x_mm += _INDENT * size_pt if kind else 0.0
+            yield Text(x_mm, y_mm, text, size_pt)
+            x_mm += string_width_mm(text, size_pt) + _GAP * size_pt
+        y_mm += line_mm
+
+
+def _in_lines(said: Sequence[tuple[str, str]], size_pt: float, room_mm: float) -> list[list[tuple[str, str]]]:
+    lines: list[list[tuple[str, str]]] = []
+    used_mm = room_mm
+    for kind, text in said:
+        indent_mm = _INDENT * size_pt if kind else 0.0
+        text = shortened(text, room_mm - indent_mm, size_pt)
+        wide_mm = indent_mm + string_width_mm(text, size_pt)
+        if used_mm + _GAP * size_pt + wide_mm > room_mm:
+            lines.append([])
+            used_mm = -_GAP * size_pt
+        lines[-1].append((kind, text))
+        used_mm += _GAP * size_pt + wide_mm
+    return lines
+
+
+def _drawn(kind: str, x_mm: float, y_mm: float, size_pt: float) -> Iterator[Mark]:
+    high_mm = 0.33 * size_pt
+    top_mm = y_mm - 0.29 * size_pt
+    if kind == "changed":
+        yield changed_bar(x_mm + 0.8, top_mm, high_mm)
+    elif kind == "filmed":
+        yield Box(x_mm, top_mm, 0.4 * size_pt, high_mm, fill=FILMED_GREY)
+    elif kind == "level":
+        yield Box(x_mm + 0.4, top_mm, 0.26 * size_pt, high_mm, fill=LEVEL_GREY)
+    elif kind == "box":
+        side_mm = 0.26 * size_pt
+        yield Box(x_mm + 0.4, y_mm - side_mm, side_mm, side_mm, stroke=0.0, line_mm=0.2)
+    elif kind == "toward":
+        yield Rule(x_mm + 1.5, top_mm - 0.2, x_mm + 1.5, top_mm + high_mm + 0.2, 0.45, dash_mm=0.8)
+    elif kind == "beat":
+        yield diamond(x_mm + 1.45, y_mm - 0.125 * size_pt, 0.144 * size_pt)

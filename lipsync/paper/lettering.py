@@ -1,0 +1,105 @@
+"""Text that fits: measured exactly, shortened with an ellipsis, never clipped."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
+
+from lipsync.errors import InputError, Problem
+from lipsync.paper.marks import MM_PER_POINT
+from lipsync.paper.pdf import missing_glyphs, string_width_mm
+from lipsync.paper.sheet_words import Words
+
+ELLIPSIS = "…"
+
+# Height of a capital or digit, in sizes of the font (DejaVu Sans Condensed: its H is 1493 of 2048 units high).
+CAPITAL = 0.729
+
+
+def composed(text: str) -> str:
+    """Return a text as it is printed: letters and their diacritics as one, all white space a single blank."""
+    return " ".join(unicodedata.normalize("NFC", text).split())
+
+
+def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
+    """Yield a sentence for each text with letters that would print as empty boxes; each text with what it is.
+
+    >>> list(unprintable([("the name", "Zoë"), ("the name", "漢字")]))[0][:54]
+    "the name '漢字' has letters that cannot be printed (漢字);"
+    """
+    if not missing_glyphs("".join(sorted(set(composed(" ".join(text for _, text in texts)))))):
+        return
+    for what, text in texts:
+        if missing := missing_glyphs(composed(text)):
+            yield (
+                f"{what} {text[:60]!r} has letters that cannot be printed ({missing[:20]}); the sheet's font has "
+                "Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
+            )
+
+
+def check_letters(where: str, texts: Iterable[tuple[str, str]], words: Words) -> None:
+    """Raise an InputError for all texts, each with what it is, and words of the studio that cannot be printed."""
+    told = (*texts, *((f"[sheet.words] {name},", text) for name, text in words.model_dump().items()))
+    if faults := [Problem("", where, text) for text in unprintable(told)]:
+        raise InputError(faults)
+
+
+@lru_cache(maxsize=16384)
+def shortened(text: str, width_mm: float, size_pt: float, bold: bool = False) -> str:
+    """Return as much of a text as fits a width, with an ellipsis where something is left out.
+
+    >>> shortened("lamp", 20, 10), shortened("Skerrivane", 12, 10), shortened("lamp", 1, 10)
+    ('lamp', 'Skerr…', '')
+    """
+    text = composed(text)
+    # A column made as wide as its widest text has room for it, whatever the last binary digit says.
+    width_mm += 1e-6
+    if string_width_mm(text, size_pt, bold) <= width_mm:
+        return text
+    # The longest beginning that fits: width grows with length, so halve the span in which it must lie.
+    fits, fails = 0, len(text)
+    while fails - fits > 1:
+        middle = (fits + fails) // 2
+        if string_width_mm(text[:middle].rstrip() + ELLIPSIS, size_pt, bold) <= width_mm:
+            fits = middle
+        else:
+            fails = middle
+    return text[:fits].rstrip() + ELLIPSIS if fits else ""
+
+
+def widest_mm(texts: Iterable[str], size_pt: float, bold: bool = False) -> float:
+    """Return the width of the widest text, 0 where there is none."""
+    return max((string_width_mm(composed(text), size_pt, bold) for text in set(texts)), default=0.0)
+
+
+def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> float:
+    """Return the size of letters, half a point smaller and so on, at which a text fits a width.
+
+    >>> size_that_fits("REST", 20, 11, True), size_that_fits("WWWWWW", 15, 11, True)
+    (11, 7.0)
+    """
+    wide_mm = string_width_mm(composed(text), size_pt, bold)
+    return size_pt if wide_mm <= width_mm else int(size_pt * width_mm / wide_mm * 2) / 2
+
+
+def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool = False) -> tuple[str, ...]:
+    """Return a text in at most so many lines, broken between words, the last shortened if it must be."""
+    found: list[str] = []
+    rest = composed(text).split(" ")
+    at = 0
+    while at < len(rest) and len(found) < lines - 1:
+        line = rest[at]
+        at += 1
+        while at < len(rest) and string_width_mm(f"{line} {rest[at]}", size_pt, bold) <= width_mm:
+            line = f"{line} {rest[at]}"
+            at += 1
+        found.append(shortened(line, width_mm, size_pt, bold))
+    if at < len(rest):
+        found.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
+    return tuple(line for line in found if line)
+
+
+def baseline_mm(top_mm: float, height_mm: float, size_pt: float) -> float:
+    """Return the baseline that sets capitals in the middle of a height."""
+    return top_mm + (height_mm + CAPITAL * size_pt * MM_PER_POINT) / 2

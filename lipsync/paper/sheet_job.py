@@ -1,0 +1,134 @@
+"""What a sheet needs to know of one shot: `SheetJob`, the one parameter of everything that shows a track.
+
+Frames are counted from 0 in the shot, times are microseconds of the shot; numbers, feet and timecode are made from
+them when rows are (rows.py).
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from lipsync.fit.keys import Key, Toward
+from lipsync.fit.mouthset import MouthSet
+from lipsync.paper.piece_pictures import Art
+from lipsync.paper.sheet_settings import SheetSettings
+from lipsync.track import FrameTrack, Sound
+
+# From this part of a shot's rows on, a sheet is said to be new throughout, and no row is marked (chosen).
+_NEW_FROM = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class KeepAlive:
+    """A frame from which on a long hold is to be kept alive by hand."""
+
+    frame: int
+
+
+def modelling_of(keys: Iterable[Key]) -> tuple[Toward | KeepAlive, ...]:
+    """Return what a sheet says between keys."""
+    found: list[Toward | KeepAlive] = []
+    for key in keys:
+        if key.alive_from is not None:
+            found.append(KeepAlive(key.alive_from))
+        if key.toward is not None:
+            found.append(key.toward)
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCharacter:
+    """One character of a shot.
+
+    Attributes:
+        name: as it is printed.
+        mouth_set: its mouth set.
+        track: the piece on each frame, and what is lost.
+        sounds: all that it says in the shot, in order.
+        level_db: for each frame the level of its voice in dB below full scale, None for silence; empty: not measured.
+        modelling: what to do by hand between keys.
+        beats: frames of strong beats, where head and brows may move.
+        art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
+    """
+
+    name: str
+    mouth_set: MouthSet
+    track: FrameTrack
+    sounds: tuple[Sound, ...] = ()
+    level_db: tuple[float | None, ...] = ()
+    modelling: tuple[Toward | KeepAlive, ...] = ()
+    beats: tuple[int, ...] = ()
+    art: Mapping[str, Art] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetJob:
+    """One shot.
+
+    Attributes:
+        production: its title.
+        scene: its title.
+        shot: its id.
+        rate: frames a second, exact.
+        frames: how many.
+        characters: from left to right; none is allowed.
+        first_frame: the number of the first frame.
+        start_frame: the first frame counted from midnight, for timecode.
+        drop: whether timecode is drop-frame.
+        film: gauge, for feet.
+        dated: the date of the state that is printed.
+        settings: how the sheet looks.
+        revision: its letter, or nothing.
+        changed: frames that differ from the print before.
+        before: the letter of that print, or nothing.
+        filmed: frames in the can.
+        alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
+    """
+
+    production: str
+    scene: str
+    shot: str
+    rate: Fraction
+    frames: int
+    characters: tuple[SheetCharacter, ...]
+    first_frame: int = 1
+    start_frame: int = 0
+    drop: bool = False
+    film: str = "35mm"
+    dated: datetime.date | None = None
+    settings: SheetSettings = field(default_factory=SheetSettings)
+    revision: str = ""
+    changed: frozenset[int] = frozenset()
+    before: str = ""
+    filmed: frozenset[int] = frozenset()
+    alerts: tuple[str, ...] = ()
+
+    @property
+    def new_throughout(self) -> bool:
+        """Whether so much changed that bars in the margin would point at nothing."""
+        return len(self.changed) >= _NEW_FROM * self.frames
+
+    @property
+    def marked(self) -> frozenset[int]:
+        """Frames that have a bar in the margin."""
+        return frozenset() if self.new_throughout else self.changed
+
+    def __post_init__(self) -> None:
+        faults = list(self._faults())
+        if faults:
+            raise ValueError(f"shot {self.shot}: " + "; ".join(faults))
+
+    def _faults(self) -> Iterator[str]:
+        if self.frames < 1:
+            yield f"{self.frames} frames"
+        for character in self.characters:
+            if len(character.track.pieces) != self.frames:
+                yield f"{character.name} has a track of {len(character.track.pieces)} frames, the shot {self.frames}"
+            if character.level_db and len(character.level_db) != self.frames:
+                yield f"{character.name} has levels for {len(character.level_db)} frames, the shot {self.frames}"
+            marked = [*character.beats, *(note.frame for note in character.modelling)]
+            if any(not 0 <= frame < self.frames for frame in marked):
+                yield f"{character.name} has a beat or a note outside the shot"

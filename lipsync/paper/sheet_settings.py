@@ -1,0 +1,39 @@
+"""How a studio wants its sheets: paper, size, ruling, columns, and the words that are printed.
+
+In comes the table `[sheet]` of a production, out `SheetSettings`; what a value may be stands beside it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Literal
+
+from pydantic import field_validator
+
+from lipsync.paper.sheet_words import Words
+from lipsync.tomlfile import Table
+
+# Columns that a sheet may have, in the order of the default; `character` stands for each character's own.
+COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "hands", "action", "camera", "notes", "filmed")
+DEFAULT_COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "action", "camera")
+
+
+class SheetSettings(Table):
+    """How the exposure sheet looks."""
+
+    page: Literal["A4", "A3", "Letter", "Tabloid"] = "A4"
+    orientation: Literal["portrait", "landscape"] = "portrait"
+    form: Literal["standard", "large", "compact"] = "standard"
+    rule_every: Literal["second", 8, 16, 24] = "second"
+    columns: tuple[Literal[COLUMNS], ...] = DEFAULT_COLUMNS  # type: ignore[valid-type]
+    words: Words = Words()
+
+    @field_validator("columns")
+    @classmethod
+    def _each_once(cls, columns: tuple[str, ...]) -> tuple[str, ...]:
+        twice = [name for name, times in Counter(columns).items() if times > 1]
+        if twice:
+            raise ValueError(f"{', '.join(twice)} stands there more than once; name each column once")
+        if "frame" not in columns:
+            raise ValueError("has no frame, and a sheet without frame numbers cannot be worked from; add it")
+        return columns

@@ -1,0 +1,93 @@
+"""Reading a production's folder: all its files in, one checked `Production` out, or every fault in one go.
+
+Each file's own table is checked as it is read (tomlfile.py); what one table says of another is checked in
+production_faults.py. Where a file is broken, what stands of it is checked all the same; a field that is broken is
+then None.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from pathlib import Path
+
+from lipsync.errors import InputError, Problem
+from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
+from lipsync.production.production_tables import ProductionFile, SceneFile
+from lipsync.production.values import Production, Scene, shipped
+from lipsync.tomlfile import read_what_stands
+
+
+def load_production(folder: Path) -> Production:
+    """Return the checked production of a folder.
+
+    Raises:
+        InputError: naming every fault of every file.
+    """
+    remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
+    if folder.is_file():
+        raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
+    file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
+    scenes, of_scenes = _scenes(folder / "scenes")
+    problems += of_scenes
+    if file is not None and not scenes and not of_scenes:
+        problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
+    production = None
+    if file is not None:
+        mouth_sets, of_sets = _mouth_sets(folder, file)
+        production = Production(folder, file, mouth_sets, scenes)
+        problems += (*of_sets, *faults_across(production))
+    problems += tuple(shared_ids(scenes))
+    if production is not None and not problems:
+        problems = tuple(settings_faults(production, folder / "production.toml"))
+    if problems or production is None:
+        raise InputError(problems)
+    return production
+
+
+def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
+    """Read the scenes' files; one that begins with a point is some other program's."""
+    scenes: list[Scene] = []
+    problems: list[Problem] = []
+    for path in (path for path in sorted(folder.glob("*.toml")) if not path.name.startswith(".")):
+        file, found = read_what_stands(path, SceneFile)
+        problems += found
+        if file is not None:
+            scenes.append(Scene(path.stem, path, file.title, file.dated, file.shot or ()))
+    return tuple(scenes), tuple(problems)
+
+
+def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet], tuple[Problem, ...]]:
+    found: dict[str, MouthSet] = {}
+    problems: dict[str, Problem] = {}
+    for key, character in (file.characters or {}).items():
+        if character is None or character.mouth_set is None:
+            continue
+        place = Problem(str(folder / "production.toml"), f"[characters] [{key}] mouth_set", "")
+        try:
+            found[key] = mouth_set_called(folder, character.mouth_set, place)
+        except InputError as error:
+            problems.update({str(problem): problem for problem in error.problems})
+    return found, tuple(problems.values())
+
+
+def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
+    """Return the mouth set of that name, the production's own or one that ships.
+
+    Args:
+        folder: the production's.
+        called: its name, without `.toml`.
+        asked: the file and the place that ask for it, for the case that there is none.
+
+    Raises:
+        InputError: if there is none, or naming every fault of its file.
+    """
+    name = f"{called}.toml"
+    own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
+    # os.path.exists, for a name too long for the disk is a name of no file
+    if not any(map(os.path.exists, (own, ours))):
+        ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
+        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
+        raise InputError([replace(asked, text=text)])
+    return load_mouth_set(own if own.exists() else ours)

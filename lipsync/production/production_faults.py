@@ -1,0 +1,158 @@
+"""What one table of a production says that another table, or another file, does not allow.
+
+In: a `Production`, perhaps of broken files: fields that are broken are then None, and are passed over. Out:
+`Problem`s, each with its file, its place and what to do.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+
+from lipsync import timing
+from lipsync.errors import InputError, Problem
+from lipsync.fit.fit_settings import settings_for
+from lipsync.production.production_tables import Line, OnCamera, Shot
+from lipsync.production.values import Production, Scene, rest_piece
+from lipsync.workshop.shooting import faults_in
+
+# A line may begin before its shot does and be heard into it, but no recording is longer than this (chosen): beyond it
+# the hour of a timecode is wrong.
+_LONGEST_LINE_S = 600
+
+Found = Iterator[tuple[str, str]]
+
+
+def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
+    """Yield where the settings of a file do not go with those that a mouth set puts before them."""
+    found: dict[Problem, None] = {}
+    for mouth_set in production.mouth_sets.values():
+        try:
+            settings_for(production.file.fitting, mouth_set.fitting)
+        except InputError as error:
+            for fault in error.problems:
+                own = f"with the settings of its own that the mouth set {mouth_set.name} has: "
+                text = f"{own if mouth_set.fitting else ''}{fault.text}"
+                found[Problem(str(file), fault.place, text)] = None
+    yield from found
+
+
+def faults_across(production: Production) -> Iterator[Problem]:
+    """What one table says that another table, or another file, does not allow."""
+    if production.file.characters is not None and not production.file.characters:
+        main = str(production.folder / "production.toml")
+        yield Problem(main, "[characters]", "names nobody; add [characters.NAME] with name and mouth_set")
+    for scene in production.scenes:
+        for row, shot in enumerate(scene.shots, start=1):
+            for where, text in _shot_faults(production, shot) if shot else ():
+                yield Problem(str(scene.path), f"{_named('shot', row, shot.id)} {where}", text)
+    if production.scenes:  # without any, that is the one thing to say
+        yield from _shooting_faults(production)
+
+
+def _shooting_faults(production: Production) -> Iterator[Problem]:
+    """What the shooting plan says that characters and scenes do not allow."""
+    plan, cast = production.file.shooting, production.file.characters
+    if plan is None or cast is None:
+        return
+    # What is broken is told where it stands: of a character without a number of puppets any will do.
+    puppets = {key: character.puppets if character and character.puppets else 99 for key, character in cast.items()}
+    read = {scene.id: [shot.id for shot in scene.shots if shot and shot.id] for scene in production.scenes}
+    unread = {path.stem for path in (production.folder / "scenes").glob("*.toml")}.difference(read)
+    named = {shoot.scene: shoot.shots or () for shoot in plan.shoot or () if shoot and shoot.scene in unread}
+    for place, text in faults_in(plan, puppets, {**read, **named}):
+        yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
+
+
+def _named(table: str, row: int, id: str | None) -> str:
+    return f"[[{table}]] {row}" + (f' "{id}"' if id else "")
+
+
+def shared_ids(scenes: tuple[Scene, ...]) -> Iterator[Problem]:
+    """Shots and lines with the same id: files are named after them, and some disks tell no capitals from small."""
+    places: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
+    for scene in scenes:
+        for row, shot in enumerate(scene.shots, start=1):
+            if shot is None:
+                continue
+            place = _named("shot", row, shot.id)
+            places[(shot.id or "").casefold()].append((str(scene.path), place))
+            for number, line in enumerate(shot.line or (), start=1):
+                if line is not None:
+                    there = f"{place} {_named('line', number, line.id)}"
+                    places[(line.id or "").casefold()].append((str(scene.path), there))
+    for id, ((file, place), *others) in places.items():
+        if id and others:
+            also = " and ".join(f"{there} in {scene}" for scene, there in others)
+            yield Problem(file, f"{place} id", f"is also the id of {also}; give each shot and line its own")
+
+
+def _shot_faults(production: Production, shot: Shot) -> Found:
+    if fault := _start_fault(production, shot):
+        yield "start", fault
+    for key, said in (shot.characters or {}).items():
+        place = f"[characters] [{key}]"
+        if production.file.characters is not None and key not in production.file.characters:
+            yield place, f"is no character of the production; {_cast(production)}"
+        if said is None:
+            continue
+        yield from ((f"{place} on_camera", text) for text in _span_faults(production, shot, said))
+        mouth_set = production.mouth_sets.get(key)
+        if mouth_set and said.rests_on is not None and not rest_piece(mouth_set, said.rests_on):
+            known = ", ".join(dict.fromkeys([*mouth_set.sizes, *mouth_set.by_code]))
+            yield f"{place} rests_on", f"{said.rests_on!r} is no shape or code of its mouth set; it has {known}"
+    for row, line in enumerate(shot.line or (), start=1):
+        for where, text in _line_faults(production, shot, line) if line else ():
+            yield f"{_named('line', row, line.id)} {where}", text
+
+
+def _cast(production: Production) -> str:
+    names = ", ".join(production.file.characters)
+    return f"the characters are {names}" if names else "it has none yet"
+
+
+def _span_faults(production: Production, shot: Shot, said: OnCamera) -> Iterator[str]:
+    number = production.file.first_frame
+    if number is None or shot.frames is None:
+        return
+    last = number + shot.frames - 1
+    for first, end in said.on_camera or ():
+        if not number <= first <= end <= last:
+            yield f"found [{first}, {end}]; frames of this shot are {number} to {last}, first before last"
+
+
+def _line_faults(production: Production, shot: Shot, line: Line) -> Found:
+    known = production.file.characters
+    if line.character is not None and known is not None and line.character not in known:
+        yield "character", f"{line.character!r} is no character of the production; {_cast(production)}"
+    if line.out_us is not None and line.out_us <= (line.in_us or 0):
+        yield "out", "is not after in; out must be later than in, in seconds of the recording"
+    if None not in (production.rate, production.file.first_frame, shot.start, shot.frames, line.begins):
+        yield from (("begins", text) for text in _begin_faults(production, shot, line))
+
+
+def _begin_faults(production: Production, shot: Shot, line: Line) -> Iterator[str]:
+    try:
+        begins_us = production.begins_us(line, shot)
+    except ValueError as error:
+        # A shot's start that is no timecode is a fault of the shot, not of the lines that are counted from it.
+        if str(error) != _start_fault(production, shot):
+            yield str(error)
+        return
+    if timing.frame_at(begins_us, production.rate) >= shot.frames:
+        last = timing.number_of(shot.frames - 1, production.file.first_frame)
+        remedy = "begin earlier or lengthen the shot"
+        yield f"found {line.begins!r}, after the shot ends; its last frame is {last}: {remedy}"
+    if begins_us < -_LONGEST_LINE_S * timing.US_PER_S:
+        yield f"found {line.begins!r}, long before the shot begins at {shot.start}; is its hour right?"
+
+
+def _start_fault(production: Production, shot: Shot) -> str | None:
+    if production.rate is None or shot.start is None:
+        return None
+    try:
+        production.start_frame(shot)
+    except ValueError as error:
+        return str(error)
+    return None

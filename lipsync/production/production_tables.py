@@ -1,0 +1,161 @@
+"""A production as people write it, a table for each file: a folder with `production.toml`, and one TOML file a scene.
+
+    low-tide-post/
+      production.toml      title, frame rate, characters, the studio's own pronunciations, how the sheet looks
+      scenes/NAME.toml     one scene: its shots, their lines
+      recordings/          sound, by whatever names the scenes give
+      mouthsets/NAME.toml  the studio's own mouth sets; a set that is not there is one of those that ship
+      breakdowns/          written by the program, corrected by people; keep it under version control
+      sheets/, packets/    written by the program: PDFs, counts
+      prints/, filmed/     what was printed and what is in the can, written by the program; under version control too
+
+All faults of all files are reported in one go. Frames are numbered as the production numbers them, from
+`first_frame`; everything passed on from here is in whole microseconds and frames from 0 (see timing.py).
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, field_validator
+
+from lipsync import timing
+from lipsync.fit.fit_settings import FittingSettings
+from lipsync.fit.mouthset import Name
+from lipsync.model import LEAST_FACTOR, MOST_FACTOR
+from lipsync.paper.sheet_settings import SheetSettings
+from lipsync.phonemes import split_stress
+from lipsync.text.accents import AMERICAN, Accent
+from lipsync.tomlfile import Table, shown
+from lipsync.workshop.shooting import ShootingPlan
+
+
+def _id(text: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}", text):
+        raise ValueError(f"{text!r} is no id; write up to 40 of a-z A-Z 0-9 _ . -, a letter or digit first")
+    return text
+
+
+def _begins(value: object) -> object:
+    if isinstance(value, bool) or not isinstance(value, int | str) or len(str(value)) > _LONGEST_TIME:
+        raise ValueError(f"{shown(value)} is no beginning; {BEGINNINGS}")
+    return value
+
+
+def _seconds(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"{shown(value)} is no number of seconds; write one such as 1.5")
+    return timing.us_of_seconds(value)
+
+
+# No time that a person writes is longer (chosen).
+_LONGEST_TIME = 40
+
+# How the beginning of a line may be written.
+BEGINNINGS = 'write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")'
+
+Id = Annotated[str, AfterValidator(_id)]
+Begins = Annotated[int | str, BeforeValidator(_begins)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
+Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
+Microseconds = Annotated[int, BeforeValidator(_seconds), Field(ge=0)]
+Pronunciation = tuple[str, ...]
+
+LONGEST_SHOT = 1_000_000
+
+
+def _pronunciations(value: object) -> object:
+    """Turn "S K EH1 R IY0", or a list of such, into a tuple of pronunciations; each symbol is checked."""
+    texts = (value,) if isinstance(value, str) else value
+    if not isinstance(texts, tuple) or not texts or not all(isinstance(text, str) and text.split() for text in texts):
+        raise ValueError(
+            f'{shown(value)} is no pronunciation; write ARPAbet, such as "L AO1 R IY0", or a list of such'
+        )
+    for text in texts:
+        for symbol in text.split():
+            split_stress(symbol)
+    return tuple(tuple(text.split()) for text in texts)
+
+
+Pronunciations = Annotated[tuple[Pronunciation, ...], BeforeValidator(_pronunciations)]
+
+
+VoiceFactor = Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)]
+
+
+class Character(Table):
+    """A character: the mouth set its puppets wear, and how many puppets there are of it."""
+
+    name: Name
+    mouth_set: Id
+    puppets: Annotated[int, Field(ge=1, le=99)] = 1
+    voice_factor: VoiceFactor | None = None
+    accent: Accent = AMERICAN
+
+
+class OnCamera(Table):
+    """What a shot says of one character: the frames on camera (all if not given), and what it rests on."""
+
+    on_camera: tuple[tuple[int, int], ...] | None = None
+    rests_on: Name | None = None
+
+
+class Line(Table):
+    """One character's recorded speech in a shot; `voice_factor` where its voice is unlike the character's others."""
+
+    id: Id
+    character: Id
+    recording: Text
+    in_us: Annotated[Microseconds | None, Field(alias="in")] = None
+    out_us: Annotated[Microseconds | None, Field(alias="out")] = None
+    text: Text
+    begins: Begins
+    voice_factor: VoiceFactor | None = None
+
+
+class Shot(Table):
+    """One camera set-up with its own frame count."""
+
+    id: Id
+    frames: Annotated[int, Field(ge=1, le=LONGEST_SHOT)]
+    start: Annotated[str, StringConstraints(max_length=_LONGEST_TIME)] = "00:00:00:00"
+    characters: Mapping[Id, OnCamera] = {}
+    line: tuple[Line, ...] = ()
+
+    @property
+    def speakers(self) -> tuple[str, ...]:
+        """The characters that speak or are named in the shot, in the order in which the file names them."""
+        return tuple(dict.fromkeys([*self.characters, *(line.character for line in self.line)]))
+
+
+class SceneFile(Table):
+    """A scene as its file holds it."""
+
+    title: Name
+    dated: datetime.date | None = None
+    shot: tuple[Shot, ...] = ()
+
+
+class ProductionFile(Table):
+    """`production.toml` as its file holds it."""
+
+    title: Name
+    frame_rate: Rate
+    first_frame: Annotated[int, Field(ge=0, le=1_000_000)] = 1
+    film: Literal["35mm", "16mm"] = "35mm"
+    dated: datetime.date | None = None
+    seconds_a_day: Annotated[float, Field(gt=0, le=600)] = 2.0
+    characters: Mapping[Id, Character]
+    pronunciations: Mapping[str, Pronunciations] = {}
+    sheet: SheetSettings = SheetSettings()
+    fitting: FittingSettings = FittingSettings()
+    shooting: ShootingPlan = ShootingPlan()
+
+    @field_validator("pronunciations")
+    @classmethod
+    def _lower(cls, table: dict[str, Any]) -> dict[str, Any]:
+        return {word.lower(): spoken for word, spoken in table.items()}

@@ -1,1 +1,0 @@
-"""Sheets: from tracks and counts to printed pages."""

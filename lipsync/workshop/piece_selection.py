@@ -1,0 +1,144 @@
+"""Which pieces are worth making: for each number of pieces the set that loses least.
+
+In come a character's jobs over the whole production, out comes a row for each number of pieces, from 4 to all. Loss
+is the visual cost when each sound is served by the nearest piece kept: every occurrence counts by how long it lasts
+and by what matters to the eye (`turns.eye_weight`), fittings are not counted. Sounds that must be seen are served by
+a piece of their own shape only, and what the character rests on is kept. The choice is exact (integer_program.py).
+
+Occurrences that ask for the same lips, to a hundredth, are pooled. Beside each set stands what the real tracks cost
+and how many fittings they take when only its pieces are there.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lipsync.fit.costs import Weighing
+from lipsync.fit.fit_job import Job
+from lipsync.fit.lips import Row, row_distance, row_of
+from lipsync.fit.mouthset import MouthSet
+from lipsync.fit.optimum import solve_each
+from lipsync.fit.overlap import overlaps
+from lipsync.fit.problem import FORBIDDEN, Whole
+from lipsync.fit.schedule import turns_of
+from lipsync.fit.weighing import weigh
+
+_FEWEST = 4
+
+# Lips that are asked for, and the shape that alone may serve them, or None.
+_Asked = tuple[Row, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class ReducedSet:
+    """The best set of so many pieces.
+
+    Attributes:
+        pieces: how many.
+        codes: which, in the order of the mouth set.
+        loss: visual cost with the nearest piece of the set everywhere.
+        next_brings: by how much the loss falls with one piece more; None for the whole set.
+        visual: visual cost of the real tracks with this set.
+        fittings: how often a piece is put on in them.
+        lost: sounds that must be seen and are not, in them.
+    """
+
+    pieces: int
+    codes: tuple[str, ...]
+    loss: float
+    next_brings: float | None
+    visual: float
+    fittings: int
+    lost: int
+
+
+def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
+    """Return the best set for each number of pieces; `jobs` are one character's, all with the same mouth set.
+
+    Raises:
+        ValueError: if there is no job, or they have different mouth sets.
+    """
+    if not jobs or any(job.mouth_set != jobs[0].mouth_set for job in jobs):
+        raise ValueError("give at least one job, all with the same mouth set")
+    from lipsync.workshop.integer_program import Median, medians  # loads the solver, which only this table needs
+
+    mouth_set = jobs[0].mouth_set
+    codes = list(mouth_set.by_code)
+    weighings = [weigh(job, turns_of(job)) for job in jobs]
+    costs = asked_costs(asked(weighings), mouth_set)
+    rests = frozenset(codes.index(job.rests_on) for job in jobs)
+    counts = range(min(_FEWEST, len(codes)), len(codes) + 1)
+    chosen = medians(Median(costs, rests), counts)
+    losses = {count: loss_of(costs, kept) for count, kept in chosen.items()}
+    rows: list[ReducedSet] = []
+    for (count, kept), (visual, fittings, lost) in zip(
+        chosen.items(), _real(weighings, list(chosen.values())), strict=True
+    ):
+        brings = losses[count] - losses[count + 1] if count + 1 in losses else None
+        rows.append(ReducedSet(count, tuple(codes[at] for at in kept), losses[count], brings, visual, fittings, lost))
+    return tuple(rows)
+
+
+def asked(weighings: Sequence[Weighing]) -> dict[_Asked, float]:
+    """Return what lips are asked for on camera, and how much each counts: frames times what matters to the eye."""
+    found: defaultdict[_Asked, float] = defaultdict(float)
+    for weighing in weighings:
+        filled: defaultdict[int, float] = defaultdict(float)
+        seen = weighing.job.seen
+        for over in overlaps(weighing.turns, len(seen), weighing.job.rate):
+            if seen[over.frame]:
+                filled[over.turn] += over.share
+        for index, frames in filled.items():
+            turn = weighing.turns[index]
+            lips = tuple(round(value, 2) for value in turn.lips)
+            found[lips, turn.shape if turn.must_be_seen else None] += frames * turn.weight
+    return dict(found)
+
+
+def asked_costs(
+    wanted: dict[_Asked, float], mouth_set: MouthSet
+) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Return what each piece loses on each pooled occurrence; infinity where it may not serve it."""
+    return np.array(
+        [
+            [
+                np.inf
+                if shape is not None and piece.shape != shape
+                else weight * row_distance(row_of(piece.lips), lips)
+                for piece in mouth_set.piece
+            ]
+            for (lips, shape), weight in wanted.items()
+        ]
+    ).reshape(len(wanted), len(mouth_set.piece))
+
+
+def loss_of(costs: np.ndarray[tuple[int, int], np.dtype[np.float64]], kept: Sequence[int]) -> float:
+    """Return what a set loses: each occurrence is served by its nearest piece."""
+    return float(costs[:, list(kept)].min(axis=1).sum())
+
+
+def _real(weighings: Sequence[Weighing], sets: Sequence[Sequence[int]]) -> list[tuple[float, int, int]]:
+    """Return for each set visual cost, fittings and lost sounds of the tracks that have only its pieces."""
+    found = [(0.0, 0, 0)] * len(sets)
+    for weighing in weighings:
+        own = len(weighing.job.mouth_set.piece)
+        unlikes = (_only(weighing.problem.unlike, kept, own) for kept in sets)
+        for at, solution in enumerate(solve_each(weighing.problem, unlikes)):
+            costs = weighing.costs(weighing.pieces(solution.pieces))
+            visual, fittings, lost = found[at]
+            found[at] = (visual + costs.visual, fittings + costs.fittings, lost + costs.missed)
+    return found
+
+
+def _only(unlike: Whole, kept: Sequence[int], own: int) -> Whole:
+    """Return the costs without the pieces that are not kept; pieces that are only on film stay."""
+    left = unlike.copy()
+    left[:, [piece for piece in range(own) if piece not in kept]] = FORBIDDEN
+    # A frame on which nothing else was allowed was filmed or pinned with a piece that is gone.
+    stuck = (left >= FORBIDDEN).all(axis=1)
+    left[stuck] = unlike[stuck]
+    return left

@@ -1,0 +1,149 @@
+"""The front end and the model, written out in numpy, against the recogniser itself."""
+
+import os
+
+import numpy as np
+import pocketsphinx
+import pytest
+
+from lipsync.align.acoustic_model import BEGIN, END, SINGLE, AcousticModel, terms_of
+from lipsync.align.fine import (
+    PAUSE,
+    RARE_PAUSE,
+    REACH,
+    Phone,
+    Rough,
+    Sound,
+    _beside,
+    _pause,
+    _phones,
+    _spans,
+    look,
+)
+from lipsync.align.recogniser import model_folder
+from lipsync.align.semi_markov import NoPathError
+from lipsync.audio.features import CEPSTRA, PER_TICK, change_of, features_of, mel_powers, product
+from lipsync.audio.recording import read_recording
+from lipsync.phonemes import PHONEMES
+
+LATE = 205  # samples: the recogniser's first window is 410 long and begins with the sound
+
+
+@pytest.fixture(scope="module")
+def model():
+    return AcousticModel(model_folder())
+
+
+@pytest.fixture(scope="module")
+def samples(sample_folder):
+    return read_recording(sample_folder / "recordings" / "010-a.wav").samples
+
+
+@pytest.fixture(scope="module")
+def engine(samples, tmp_path_factory):
+    """What the recogniser itself logs of a sound: cepstra before their mean is taken off, scores of all states."""
+    folder = tmp_path_factory.mktemp("engine")
+    decoder = pocketsphinx.Decoder(
+        lm=None, dict=os.devnull, loglevel="FATAL", mfclogdir=str(folder), senlogdir=str(folder), compallsen=True
+    )
+    decoder.add_word("w0", "P UH R", True)
+    decoder.set_align_text("w0")
+    decoder.start_utt()
+    decoder.process_raw(samples.tobytes(), full_utt=True)
+    decoder.end_utt()
+    cepstra = np.frombuffer((folder / "000000000.mfc").read_bytes()[4:], ">f4").reshape(-1, CEPSTRA)
+    log = (folder / "000000000.sen").read_bytes()
+    scores = np.frombuffer(log[log.index(b"endhdr\n") + 11 :], "<i2").reshape(len(cepstra), -1)
+    return cepstra.astype(float), scores
+
+
+def test_the_cepstra_are_the_recognisers_own(samples, engine):
+    cepstra, _ = engine
+    ours = features_of(mel_powers(samples[LATE:]))[::PER_TICK, :CEPSTRA]
+    count = min(len(ours), len(cepstra))
+    theirs = cepstra[:count] - cepstra[:count].mean(axis=0)
+    # The first ticks differ, for our first window is half empty, and so the noise tracker begins elsewhere.
+    difference = np.abs(ours[20 : count - 5] - theirs[20 : count - 5])
+    assert np.median(difference) < 0.02
+    assert np.percentile(difference, 99) < 0.3
+    assert np.std(theirs) > 0.5
+
+
+def test_the_scores_are_the_recognisers_own(model, samples, engine):
+    _, scores = engine
+    terms = terms_of(features_of(mel_powers(samples[LATE:]))[::PER_TICK])
+    phones = sorted(PHONEMES)
+    count = min(terms.shape[1], len(scores))
+    states = np.concatenate([model.states(phone) for phone in phones])
+    ours = np.hstack([model.scores(model.densities(terms, phone), model.states(phone)) for phone in phones])
+    theirs = scores[:, scores.shape[1] - 5126 :][:, states].astype(float) * -1024 * np.log(1.0001)
+    alike = [np.corrcoef(ours[t], theirs[t])[0, 1] for t in range(40, count - 10, 10)]
+    # It sums the four nearest of 128 Gaussians, we all of them: the best states agree, the hopeless ones less.
+    assert np.median(alike) > 0.97
+    first = [
+        phones[int(ours[t].argmax()) // 3] == phones[int(theirs[t].argmax()) // 3] for t in range(40, count - 10)
+    ]
+    assert np.mean(first) > 0.9
+
+
+def test_a_product_in_blocks_is_the_product():
+    generator = np.random.default_rng(1)
+    for rows in (0, 1, 63, 64, 5000):
+        left, right = generator.normal(size=(rows, 26)), generator.normal(size=(26, 128))
+        assert product(left, right) == pytest.approx(left @ right)
+
+
+def test_a_phone_may_lie_anywhere_in_its_word_and_a_little_around():
+    words = [Rough(("AA", "M"), 300, 340), Rough(("S",), 340, 360), Rough(("P",), 390, 420)]
+    phones = list(_phones(words, 800))
+    assert [(phone.symbol, phone.place) for phone in phones] == [
+        ("SIL", SINGLE),
+        ("AA", BEGIN),
+        ("M", END),
+        ("SIL", PAUSE),
+        ("S", SINGLE),
+        ("SIL", PAUSE),
+        ("P", SINGLE),
+        ("SIL", SINGLE),
+    ]
+    assert _spans(phones, 800) == [
+        (0, 300 + REACH),
+        *[(300 - REACH, 340 + REACH)] * 2,
+        (340 - REACH, 340 + REACH),
+        (340 - REACH, 360 + REACH),
+        (360 - REACH, 390 + REACH),
+        (390 - REACH, 420 + REACH),
+        (420 - REACH, 800),
+    ]
+
+
+def test_a_pause_is_longer_before_a_stop_whose_closure_is_as_silent():
+    rough = [Rough(("AA",), 100, 140), Rough(("S",), 140, 160), Rough(("P",), 190, 220)]
+    _, _, unfound, s, found, p, _ = _phones(rough, 400)
+    assert _pause(unfound, s, 1.0) == (RARE_PAUSE, 16)  # 80 ms in steps of 5
+    assert _pause(found, p, 1.0) == (0.0, 32)
+    assert _pause(found, p, 0.5) == (0.0, 16)
+
+
+def test_a_word_sounds_into_the_next_one_whether_a_pause_may_lie_between_or_not():
+    places = [("SIL", SINGLE), ("P", SINGLE), ("SIL", PAUSE), ("DH", SINGLE), ("SIL", SINGLE)]
+    phones = [Phone(symbol, place, 0, 0) for symbol, place in places]
+    assert [_beside(phones, at, -1) for at in range(5)] == ["SIL", "SIL", "P", "P", "DH"]
+    assert [_beside(phones, at, 1) for at in range(5)] == ["P", "DH", "DH", "SIL", "SIL"]
+
+
+def test_phones_that_do_not_fit_are_no_path(model, samples):
+    powers = mel_powers(samples[:8000])  # half a second is 100 steps: 33 phones at most
+    steps = len(powers)
+    sound = Sound(features_of(powers), np.zeros(steps), change_of(powers), 1.0)
+    with pytest.raises(NoPathError):
+        look(model, sound, [Rough(("AA",) * 60, 1, 99)])
+
+
+def test_a_spectrum_changes_where_a_tone_begins_and_nowhere_in_an_even_one():
+    time_s = np.arange(16_000) / 16_000
+    noise = np.random.default_rng(3).normal(size=16_000) * 20
+    tone = np.where(time_s < 0.5, 0, 8000 * np.sin(2 * np.pi * 440 * time_s))
+    change = change_of(mel_powers((noise + tone).astype(np.int16)))
+    assert abs(int(change.argmax()) - 100) <= 3  # step 100 is 0.5 s
+    assert change[130:170].max() < change[100] / 2

@@ -1,0 +1,246 @@
+"""Locking, taking back, filming again: what each does, and what it refuses, in whose words."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+from tests.filming.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
+
+from lipsync.errors import InputError
+from lipsync.floor.locking import film_again, lock, place_of, take_back
+from lipsync.floor.record_file import own_place
+from lipsync.production.production_tables import OnCamera
+
+
+@pytest.fixture
+def floor(tmp_path):
+    """A production of one shot of 72 frames that was printed once."""
+    production = production_of(tmp_path)
+    printed(production, the_plan(planned(production)))
+    return production
+
+
+def the_text(production):
+    return own_place(production.folder, "01-pier", "010").read_text("utf-8")
+
+
+def test_what_was_printed_is_what_is_filmed(floor) -> None:
+    """The line moves after the print: the record says what was on paper, not what would be planned now."""
+    before = pieces_of(the_plan(planned(floor)))
+    assert lock(floor, "010", (1, 20)) == (
+        f"shot 010: locked frames 1 to 20, filmed from revision A ({place_of(floor, '010').record.events[0].stamp})",
+    )
+    after = pieces_of(the_plan(planned(floor, shift_us=250_000)))
+    assert {who: pieces[:20] for who, pieces in after.items()} == {who: p[:20] for who, p in before.items()}
+    assert after["heron"][20:] != before["heron"][20:]
+
+
+def test_an_older_print_may_have_been_filmed_from(floor) -> None:
+    older = pieces_of(the_plan(planned(floor)))
+    printed(floor, the_plan(planned(floor, shift_us=250_000)))
+    lock(floor, "010", (1, 30), revision="a")
+    assert pieces_of(the_plan(planned(floor, shift_us=250_000)))["heron"][:30] == older["heron"][:30]
+    assert 'revision = "A"' in the_text(floor)
+    with pytest.raises(InputError, match="has no revision 'C' of shot 010; it has A, B"):
+        lock(floor, "010", (31, 32), revision="C")
+
+
+def test_what_was_really_worn_is_kept_beside_what_was_planned(floor) -> None:
+    said = lock(floor, "010", (1, 12), ["3=RING1", "4-5=crab:-"], dated=datetime.date(2026, 11, 24))
+    assert said[1:] == (
+        "shot 010: frame 3: heron wore RING1, planned was REST",
+        "shot 010: frames 4 to 5: crab was off camera, planned was REST",
+    )
+    text = the_text(floor)
+    assert '"3 RING1, planned REST",' in text
+    assert '"4-5 off camera, planned REST",' in text
+    assert "dated = 2026-11-24" in text
+    one = the_plan(planned(floor))
+    assert pieces_of(one)["heron"][2] == "RING1"
+    assert pieces_of(one)["crab"][3:5] == (None, None)
+
+
+def test_a_lock_is_mended_without_a_range(floor) -> None:
+    lock(floor, "010", (1, 12))
+    assert lock(floor, "010", None, ["3=ring1"]) == ("shot 010: frame 3: heron wore RING1, planned was REST",)
+    assert [event.what for event in place_of(floor, "010").record.events] == ["filmed", "mended"]
+    assert lock(floor, "010", None, ["3=RING1"]) == ("shot 010: frame 3 had been locked already; nothing changed",)
+    assert len(place_of(floor, "010").record.events) == 2
+
+
+def test_no_date_is_written_that_nobody_gave(floor) -> None:
+    lock(floor, "010", (1, 12))
+    assert "dated" not in the_text(floor)
+
+
+def test_a_take_that_is_filmed_again_is_kept_with_its_reason(floor) -> None:
+    lock(floor, "010", (1, 40))
+    assert film_again(floor, "010", (31, 45), " the lamp\nfell over ") == (
+        "shot 010: unlocked frames 31 to 40: to film again",
+        "shot 010: frames 41 to 45 had not been locked",
+    )
+    first, again = place_of(floor, "010").record.events
+    assert first.frames == ((0, 39),)
+    assert (again.what, again.frames, again.reason) == ("to film again", ((30, 39),), "the lamp fell over")
+    assert the_plan(planned(floor)).filmed == frozenset(range(30))
+    lock(floor, "010", (1, 40))
+    third = place_of(floor, "010").record.events[2]
+    assert (third.number, third.frames) == (3, ((30, 39),))
+    with pytest.raises(InputError, match="--reason: is empty; say why"):
+        film_again(floor, "010", (1, 2), "  ")
+
+
+def test_a_slip_is_taken_back(floor) -> None:
+    lock(floor, "010", (1, 40))
+    take_back(floor, "010", (1, 40))
+    assert the_plan(planned(floor)).filmed == frozenset()
+    with pytest.raises(InputError, match="frames 1 to 2 cannot be unlocked: nothing of it is locked"):
+        take_back(floor, "010", (1, 2))
+
+
+@pytest.mark.parametrize(
+    ("span", "wore", "message"),
+    [
+        ((1, 73), [], 'pier.toml: .*"010": has frames 1 to 72, and not 1 to 73; name frames of the shot'),
+        ((0, 3), [], "has frames 1 to 72, and not 0 to 3"),
+        ((9, 3), [], "frames 9 to 3 end before they begin; name the first frame first"),
+        (
+            (1, 3),
+            ["2=XX9"],
+            "--wore 2=XX9: 'XX9' is a code that nobody in this shot has; heron has REST, .*; crab has",
+        ),
+        ((1, 3), ["2=crab:RING1"], "'RING1' is a code that crab does not have; crab has REST"),
+        ((1, 3), ["2=REST"], "could be heron or crab; write who, such as heron:REST"),
+        ((1, 3), ["2=gull:REST"], "'gull' is not in this shot; its characters are heron, crab"),
+        ((1, 3), ["2"], "--wore 2: is not understood; write FRAME=CODE"),
+        ((1, 3), ["5-4=RING1"], "ends before it begins"),
+        ((1, 3), ["9=RING1"], "--wore names frame 9, which is neither locked nor among frames 1 to 3"),
+        (None, ["99=RING1"], "has frames 1 to 72, and not frame 99"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_is_written(floor, span, wore, message) -> None:
+    with pytest.raises(InputError, match=message):
+        lock(floor, "010", span, wore)
+    assert not (floor.folder / "filmed").exists()
+
+
+def test_all_faults_of_what_was_worn_come_in_one_go(floor) -> None:
+    with pytest.raises(InputError) as raised:
+        lock(floor, "010", (1, 3), ["2=XX9", "x", "3=YY9"])
+    assert [problem.file for problem in raised.value.problems] == ["--wore 2=XX9", "--wore x", "--wore 3=YY9"]
+
+
+def test_a_shot_that_is_not_there(floor) -> None:
+    with pytest.raises(InputError, match="holds no shot '999'; it has 010"):
+        lock(floor, "999", (1, 3))
+
+
+def test_a_frame_that_was_never_printed(tmp_path) -> None:
+    production = production_of(tmp_path)
+    with pytest.raises(
+        InputError, match="was never printed, so nothing of it can have been filmed; first: lipsync sheet"
+    ):
+        lock(production, "010", (1, 3))
+    printed(production, the_plan(planned(production)))
+    longer = with_shot(production, frames=90)
+    with pytest.raises(
+        InputError, match="frames 73 to 80 cannot have been filmed: revision A ends at 72; print it first"
+    ):
+        lock(longer, "010", (1, 80))
+    lock(longer, "010", (1, 72))
+
+
+def test_a_shot_made_shorter_than_what_is_filmed_of_it(floor) -> None:
+    lock(floor, "010", (1, 40))
+    shorter = with_shot(floor, frames=30)
+    plans = planned(shorter)
+    assert plans.shots == ()
+    (problem,) = plans.report.problems
+    assert str(problem).endswith(
+        '[[shot]] "010" frames: found 30, but frames 31 to 40 of shot 010 went into the can; give it 40 frames, or '
+        f"unlock what is cut: lipsync unlock {floor.folder} 010 --from 31 --to 40"
+    )
+    # The remedy is one: what it says can be done, in the shorter shot.
+    take_back(shorter, "010", (31, 40))
+    assert the_plan(planned(shorter)).filmed == frozenset(range(30))
+
+
+def test_a_character_that_was_renamed(floor) -> None:
+    lock(floor, "010", (1, 40))
+    line = floor.scenes[0].shots[0].line
+    renamed = with_shot(floor, line=(line[1],))
+    plans = planned(renamed, {"010-b": SPOKEN["010-b"]})
+    assert plans.shots == ()
+    (problem,) = plans.report.problems
+    assert "heron: is in the can on frames 1 to 40, but shot 010 now has crab; name it in the shot again" in str(
+        problem
+    )
+    # The remedy works: named in the shot, it is planned and held, although it says nothing any more.
+    named = with_shot(renamed, characters={"heron": OnCamera()})
+    one = the_plan(planned(named, {"010-b": SPOKEN["010-b"]}))
+    assert one.filmed == frozenset(range(40))
+    assert one.cast[0].character == "heron"
+    assert one.cast[0].track.pieces[:40] == pieces_of(the_plan(planned(floor)))["heron"][:40]
+
+
+def test_a_code_that_the_set_no_longer_has(floor) -> None:
+    lock(floor, "010", (1, 40), ["3=RING1"])
+    sets = {**floor.mouth_sets, "heron": floor.mouth_sets["crab"]}
+    object.__setattr__(floor, "mouth_sets", sets)
+    plans = planned(floor)
+    assert pieces_of(the_plan(plans))["heron"][2] == "RING1"
+    assert "heron wears RING1 on frame 3, a code that Driftwood does not have" in "\n".join(plans.report.messages)
+
+
+def test_a_character_that_came_after_filming_is_taken_to_be_off_camera(floor) -> None:
+    line = floor.scenes[0].shots[0].line
+    alone = with_shot(floor, line=(line[0],))
+    printed(alone, the_plan(planned(alone, SPOKEN)))
+    lock(alone, "010", (1, 40))
+    plans = planned(floor)
+    assert pieces_of(the_plan(plans))["crab"][:40] == (None,) * 40
+    assert "crab was on no print when frames 1 to 40 went into the can" in plans.report.messages[-1]
+    assert lock(floor, "010", None, ["1-40=crab:REST"]) == (
+        "shot 010: frames 1 to 40: crab wore REST, planned was off camera",
+    )
+    assert pieces_of(the_plan(planned(floor)))["crab"][:40] == ("REST",) * 40
+
+
+def test_where_the_sound_no_longer_fits_is_said_and_is_on_the_sheet(floor) -> None:
+    """“mind” becomes “five”: B, M or F must be seen, and the frames on which they could be are filmed otherwise."""
+    lock(floor, "010", (1, 40))
+    plans = planned(floor, {**SPOKEN, "010-a": breakdown_of(["paint", "boats", "blue"])})
+    (message,) = [text for text in plans.report.messages if "heron" in text]
+    assert '[[shot]] "010": heron: what is filmed does not fit the sound: frame' in message
+    assert "asked for" in message
+    assert any("filmed" in lost.reason for lost in the_plan(plans).cast[0].track.lost)
+
+
+def test_what_fits_is_not_complained_of(floor) -> None:
+    lock(floor, "010", (1, 72))
+    assert planned(floor).report.messages == ()
+    # A frame later is within what viewers accept.
+    assert planned(floor, shift_us=41_000).report.messages == ()
+
+
+def test_a_record_moves_with_its_shot_to_another_scene(floor) -> None:
+    lock(floor, "010", (1, 40))
+    own_place(floor.folder, "01-pier", "010").rename(own_place(floor.folder, "01-pier", "010").parent / "011.toml")
+    plans = planned(floor)
+    assert the_plan(plans).filmed == frozenset()
+    assert "the production has no shot 011; if it was renamed" in plans.report.messages[0]
+    (floor.folder / "filmed" / "02-quay").mkdir()
+    (floor.folder / "filmed" / "01-pier" / "011.toml").rename(floor.folder / "filmed" / "02-quay" / "010.toml")
+    assert the_plan(planned(floor)).filmed == frozenset(range(40))
+    lock(floor, "010", (1, 41))
+    assert not own_place(floor.folder, "01-pier", "010").exists()
+
+
+def test_a_broken_record_bars_its_shot_only(floor) -> None:
+    path = own_place(floor.folder, "01-pier", "010")
+    path.parent.mkdir(parents=True)
+    path.write_text("form = 'lipsync filmed 1'", "utf-8")
+    plans = planned(floor)
+    assert plans.shots == ()
+    assert [problem.place for problem in plans.report.problems] == ["shot", "first_frame", "end"]

@@ -1,0 +1,141 @@
+"""The record of what is in the can: events played in order, and the file that keeps them."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime
+import random
+
+import pytest
+
+from lipsync.errors import InputError
+from lipsync.floor.record import Event, Filmed, Run, Worn, runs_of
+from lipsync.floor.record_file import read, records_in, text_of, write
+from lipsync.floor.spans import frames_in, spans_of
+
+FILMED = Event(1, "filmed", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2, 3, "SHUT", "SHUT"))}, "A", "ABC")
+MENDED = Event(2, "mended", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
+AGAIN = Event(3, "to film again", ((2, 3),), reason="the lamp fell over", dated=datetime.date(2026, 11, 24))
+ANEW = Event(4, "filmed", ((2, 2),), {"heron": (Run(2, 2, None, "SHUT"),)}, "B", "DEF")
+
+
+def test_events_are_played_in_order() -> None:
+    assert Filmed("010", (FILMED,)).frames == {0, 1, 2, 3}
+    record = Filmed("010", (FILMED, MENDED, AGAIN))
+    assert record.frames == {0, 1}
+    assert record.worn == {"heron": {0: Worn("REST", "REST"), 1: Worn("OPEN1", "REST")}}
+    assert record.with_event(ANEW).worn["heron"][2] == Worn(None, "SHUT")
+
+
+@pytest.mark.parametrize("first_frame", [0, 1, 1001])
+def test_the_file_gives_back_what_was_written(tmp_path, first_frame) -> None:
+    record = Filmed("010", (FILMED, MENDED, AGAIN, ANEW))
+    path = tmp_path / "filmed" / "01-pier" / "010.toml"
+    write(path, record, first_frame)
+    assert read(path) == record
+
+
+def test_any_record_comes_back(tmp_path) -> None:
+    dice = random.Random(7)
+    path = tmp_path / "010.toml"
+    for _ in range(60):
+        record = Filmed("010")
+        for number in range(1, dice.randint(2, 9)):
+            free = [f for f in range(40) if f not in record.frames]
+            held = sorted(record.frames)
+            what = dice.choice(["filmed", "mended", "taken back", "to film again"] if held else ["filmed"])
+            pool = free if what == "filmed" else held
+            frames = dice.sample(pool, dice.randint(1, len(pool)))
+            worn = {
+                who: runs_of({f: Worn(dice.choice(["A", "B-1", None]), dice.choice(["A", None])) for f in frames})
+                for who in ("heron", "the.crab")
+                if what in ("filmed", "mended")
+            }
+            reason = dice.choice(["", 'a "lamp"', "Zoë\\n", "#1, 2-3"])
+            record = record.with_event(Event(number, what, spans_of(frames), worn, reason=reason))
+        write(path, record, 1)
+        assert read(path) == record
+
+
+def test_a_file_that_was_cut_short_is_never_taken_for_whole(tmp_path) -> None:
+    path = tmp_path / "010.toml"
+    content = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1).encode()
+    for length in range(len(content.rstrip())):
+        path.write_bytes(content[:length])
+        with pytest.raises(InputError, match=r"010\.toml"):
+            read(path)
+
+
+def test_spans_and_frames_are_inverse() -> None:
+    for frames in range(1 << 9):
+        wanted = {frame for frame in range(9) if frames >> frame & 1}
+        assert frames_in(spans_of(wanted)) == wanted
+
+
+# One change of a good file -> what is said of it.
+FAULTS = {
+    ('form = "lipsync filmed 1"', 'form = "lipsync filmed 2"'): "from a later version of this program",
+    ('form = "lipsync filmed 1"', 'form = "x"'): "this is no record of filmed frames",
+    ('of = "010"', 'of = "020"'): r"\[end\] of: found '020', but this is shot '010'",
+    ("number = 2", "number = 3"): r"\[\[event\]\] 2 number: found 3; events are numbered 1, 2, 3",
+    ('what = "mended"', 'what = "mendet"'): "what: found 'mendet'; allowed are 'filmed', 'mended', 'taken back'",
+    ('frames = "1-4"', 'frames = "4-1"'): "'4-1' are no frames; write such as",
+    ('frames = "1-4"', 'frames = "all"'): "'all' are no frames",
+    ('frames = "1-4"', 'frames = "1-48000000"'): "'1-48000000' is longer than any shot",
+    ('frames = "1-4"', 'frames = "0-4"'): "'0-4' begins before the shot's first frame, 1",
+    ('frames = "1-4"', 'frames = "1-5"'): r"\[worn\] heron: does not say what was worn on frame 5; add it",
+    ('frames = "1-4"', 'frames = "1-3"'): r"\[worn\] heron: speaks of frame 4, which this event does not hold",
+    ('frames = "3-4"', 'frames = "3-6"'): r"\[\[event\]\] 3 frames: found frames 5 to 6, not in the can before",
+    ('frames = "3"', 'frames = "2-3"'): r"\[\[event\]\] 4 frames: found frame 2, already in the can before",
+    ('"1-2 REST"', '"1-20000000 REST"'): "'1-20000000 REST' is longer than any shot",
+    ('"1-2 REST"', '"1-2 REST twice"'): "'1-2 REST twice' is no run of frames",
+    ('"1-2 REST"', '"1-3 REST"'): "says twice what was worn on frame 3; keep one",
+    ("first_frame = 1", "first_frame = -1"): "first_frame: found -1; 0 or more is allowed",
+    ('shot = "010"', 'shoot = "010"'): "shoot: is not known here",
+    ('reason = "the', "reason = the"): "is not TOML here",
+}
+
+
+@pytest.mark.parametrize(("change", "message"), FAULTS.items(), ids=[new for _, new in FAULTS])
+def test_each_fault_is_named(tmp_path, change, message) -> None:
+    path = tmp_path / "010.toml"
+    text = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1)
+    assert text.count(change[0]) == 1
+    path.write_text(text.replace(*change), "utf-8")
+    with pytest.raises(InputError, match=message):
+        read(path)
+
+
+def test_nonsense_in_any_place_is_a_sentence(tmp_path) -> None:
+    """Each value of a good file in turn becomes nonsense: never a traceback."""
+    path = tmp_path / "010.toml"
+    lines = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1).splitlines()
+    places = [index for index, line in enumerate(lines) if " = " in line or line.startswith("    ")]
+    assert len(places) > 20
+    for index in places:
+        head = lines[index].split(" = ")[0] + " = " if " = " in lines[index] else ""
+        for nonsense in (
+            "[]",
+            "{}",
+            "1.5",
+            "true",
+            '""',
+            '"\\u0000"',
+            "-1",
+            "[[1, 2]]",
+            '"9999999999"',
+            "99999999999999",
+        ):
+            broken = [*lines[:index], f"{head}{nonsense}{'' if head else ','}", *lines[index + 1 :]]
+            path.write_text("\n".join(broken), "utf-8")
+            with contextlib.suppress(InputError):
+                read(path)
+
+
+def test_two_records_of_a_shot_are_refused(tmp_path) -> None:
+    for scene in ("01-pier", "02-pier"):
+        write(tmp_path / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    with pytest.raises(
+        InputError, match=r"shot 010 has another record, .*01-pier/010\.toml; keep the one that is true"
+    ):
+        records_in(tmp_path)

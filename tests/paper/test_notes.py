@@ -1,0 +1,167 @@
+"""Notes on modelling stand on rows of their own transition only; signs on a page are explained at its foot."""
+
+from dataclasses import replace
+
+import pytest
+
+from lipsync.errors import InputError
+from lipsync.fit.keys import Toward
+from lipsync.paper.exposure import sheet
+from lipsync.paper.grid import FILMED_GREY
+from lipsync.paper.marks import Box, Rule
+from lipsync.paper.notes import placed, spans_of
+from lipsync.paper.rows import rows_of
+from lipsync.paper.sheet_job import KeepAlive
+from lipsync.paper.sheet_settings import SheetSettings
+from lipsync.paper.sheet_words import Words
+from lipsync.track import FrameTrack, Sound
+
+NARROW = SheetSettings(columns=("frame", "character"))
+
+
+@pytest.fixture
+def noted(make_job):
+    """A function that makes a shot of one character from its codes and its notes."""
+
+    def made(pieces, *notes, **changes):
+        job = make_job(1, frames=len(pieces), characters=1, settings=NARROW)
+        track = FrameTrack("heron", tuple(pieces), (None,) * len(pieces), ())
+        first = replace(job.characters[0], track=track, sounds=(), level_db=(), beats=(), modelling=notes)
+        fields = {"characters": (first,), "first_frame": 1, "changed": frozenset(), "filmed": frozenset(), **changes}
+        return replace(job, **fields)
+
+    return made
+
+
+def cells_of(job):
+    return [row.cells[0] for row in rows_of(job)]
+
+
+def lines_of(job, first=0, end=None):
+    return placed(cells_of(job), first, end or job.frames, Words()).lines
+
+
+def test_a_note_that_needs_two_rows_and_has_one_is_one_line(noted):
+    """The case that was found on paper: FLARE on row 0, OPEN2 on row 2, SHUT on row 6."""
+    job = noted(["FLARE"] * 2 + ["OPEN2"] * 4 + ["SHUT"] * 2, Toward(1, "OPEN2", 1), Toward(3, "SHUT", 3))
+    assert lines_of(job) == ((1, "toward OPEN2"), (3, "toward SHUT"), (4, "over 3"))
+
+
+def test_a_note_never_passes_the_next_key_nor_stands_off_camera(noted):
+    job = noted(["FLARE", "FLARE", None, None, "FLARE", "FLARE", "SHUT"], Toward(1, "SHUT", 5))
+    assert lines_of(job) == ((1, "toward SHUT"),)
+    assert [(span.first, span.end) for span in spans_of(cells_of(job))] == [(1, 2)]
+
+
+def test_keeping_alive_goes_before_over(noted):
+    job = noted(["FLARE"] * 5 + ["SHUT"], Toward(2, "SHUT", 3), KeepAlive(3))
+    assert lines_of(job) == ((2, "toward SHUT"), (3, "keep alive"))
+
+
+def test_a_note_that_goes_over_a_page_is_said_again_there_and_the_line_stays_dotted(noted, read):
+    job = noted(["FLARE"] * 50 + ["SHUT"] * 2, Toward(46, "SHUT", 4))
+    assert lines_of(job, 0, 48) == ((46, "toward SHUT"), (47, "over 4"))
+    assert lines_of(job, 48, 52) == ((49, "toward SHUT"),)
+    for page in sheet(job).pages:
+        in_rows = [m for m in page.marks if isinstance(m, Rule) and m.dash_mm and m.y1_mm < page.height_mm - 24]
+        assert in_rows
+    assert "toward SHUT" in [text.text for text in read(sheet(job))[1][2]]
+
+
+def test_a_note_without_any_row_of_its_own_stands_at_the_foot(noted, read):
+    """Modelled on the first row of a page, where the code that is still worn stands, and put on on the next."""
+    job = noted(["FLARE"] * 49 + ["SHUT"] * 2, Toward(48, "SHUT", 1))
+    assert lines_of(job, 48, 51) == ()
+    assert "frame 49: toward SHUT" in [text.text for text in read(sheet(job))[1][2]]
+
+
+def test_every_printed_note_stands_within_its_own_transition(make_job, read):
+    looked_at = 0
+    for seed in range(500, 540):
+        job = make_job(seed, frames=96, characters=1, settings=NARROW)
+        cells = cells_of(job)
+        for _, height, texts in read(sheet(job)):
+            rows = {
+                round(t.baseline, 1): int(t.text) - job.first_frame
+                for t in texts
+                if t.size >= 13 and t.text.isdigit()
+            }
+            for text in texts:
+                if text.text.startswith(("toward ", "over ")) and text.top < height - 25:
+                    frame = rows[round(text.baseline, 1)]
+                    (span,) = (span for span in spans_of(cells) if span.first <= frame < span.end)
+                    assert text.text in (f"toward {span.code}", f"over {span.frames}")
+                    assert not any(cells[f].fitted for f in range(span.first, frame + 1))
+                    looked_at += 1
+    assert looked_at > 100
+
+
+def foot_of(page):
+    _, height, texts = page
+    return [text.text for text in texts if text.top > height - 24]
+
+
+def test_each_sign_on_a_page_is_explained_at_its_foot_and_no_other(noted, read):
+    pieces = ["FLARE"] * 5 + ["SHUT"] * 3
+    (plain,) = read(sheet(noted(pieces)))
+    explained = {
+        "changed since revision A": {"changed": frozenset({2}), "before": "A"},
+        "in the can: final": {"filmed": frozenset({0, 1})},
+    }
+    for text, fields in explained.items():
+        (page,) = read(sheet(noted(pieces, **fields)))
+        assert text in foot_of(page)
+        assert text not in foot_of(plain)
+    (page,) = read(sheet(noted(pieces, Toward(3, "SHUT", 2), KeepAlive(2))))
+    assert "dotted: model the clay toward the next piece, over so many frames" in foot_of(page)
+    assert "keep alive: move a long hold a little by hand" in foot_of(page)
+    assert not [text for text in foot_of(plain) if text.startswith(("dotted", "keep alive"))]
+
+
+def test_bold_phonemes_and_the_band_are_explained_where_they_are(noted, with_sounds, read):
+    job = noted(["FLARE"] * 5 + ["SHUT"] * 3)
+    bold, band = "a phoneme in bold: a stressed vowel", "the voice, as wide as it is loud"
+    for stress, levels in ((1, True), (0, True), (1, False), (None, False)):
+        sounds = [Sound("a", 0, "AA", "ah", 80_000, 240_000, stress)] if stress is not None else []
+        heard = replace(job.characters[0], level_db=(-20.0,) * 8 if levels else ())
+        (page,) = read(sheet(with_sounds(replace(job, characters=(heard,)), sounds)))
+        assert [text for text in foot_of(page) if text in (bold, band)] == [bold] * (stress == 1) + [band] * levels
+
+
+def test_where_as_good_as_every_row_changed_no_bar_is_drawn_and_the_foot_says_so(noted, read):
+    pieces = ["FLARE"] * 5 + ["SHUT"] * 5
+    for count, bars in ((8, 1), (9, 0), (10, 0)):
+        job = noted(pieces, changed=frozenset(range(count)), before="A")
+        (page,) = sheet(job).pages
+        drawn = [m for m in page.marks if isinstance(m, Box) and m.width_mm == 1.3 and m.x_mm < 8 and m.y_mm < 250]
+        assert len(drawn) == bars
+        said = "new throughout since revision A, so no bars in the margin" in foot_of(read(sheet(job))[0])
+        assert said == (bars == 0)
+
+
+@pytest.mark.parametrize("form", ["standard", "large", "compact"])
+def test_frames_in_the_can_are_toned_on_every_form(make_job, form):
+    settings = SheetSettings(form=form, columns=("frame", "character"))
+    job = replace(make_job(2, frames=60, characters=1, settings=settings), filmed=frozenset(range(3, 9)))
+    toned = [m for m in sheet(job).pages[0].marks if isinstance(m, Box) and m.fill == FILMED_GREY and m.y_mm < 200]
+    assert len(toned) == 1
+    # As high as rows 3 to 8: where the rules above row 3 and below row 8 lie.
+    rules = {round(mark.y1_mm, 2) for mark in sheet(job).pages[0].marks if isinstance(mark, Rule)}
+    assert {round(toned[0].y_mm, 2), round(toned[0].y_mm + toned[0].height_mm, 2)} <= rules
+
+
+def test_columns_that_a_form_leaves_out_are_named_at_the_foot(make_job, read):
+    named = 0
+    for seed in range(20):
+        for orientation in ("portrait", "landscape"):
+            settings = SheetSettings(form="compact", orientation=orientation)
+            try:
+                pages = read(sheet(make_job(seed, frames=96, characters=2, settings=settings)))
+            except InputError:
+                continue
+            printed = [text.text for text in pages[0][2]]
+            missing = [name for name in settings.columns if name not in printed and name != "character"]
+            said = [text for text in printed if text.startswith("left out here: ")]
+            assert said == ([f"left out here: {', '.join(missing)}"] if missing else [])
+            named += bool(missing)
+    assert named > 10
