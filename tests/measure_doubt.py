@@ -42,11 +42,11 @@ from measure_timing import FRAME_S, pairs, settings_of
 from lipsync.align import confidence, mending
 from lipsync.align.aligning import cleared
 from lipsync.align.competing_paths import Symbols
-from lipsync.align.evidence import Evidence, Part, Placed, stretches_of
+from lipsync.align.evidence import Evidence, FoundWord, WordSpan, stretches_of
 from lipsync.align.line import pronunciations_of
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.rejection import LEAST_SUPPORT, check_said
-from lipsync.align.search import Heard, Search, find_words
+from lipsync.align.search import AlignedWord, Alignment, find_words
 from lipsync.align.voice import find_factor
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, read_recording
@@ -126,7 +126,7 @@ class Speech:
 
     def case(
         self, kind: str, text: str, at: int | None, samples: Samples | None = None
-    ) -> tuple[Case, Search | None]:
+    ) -> tuple[Case, Alignment | None]:
         """Return what is found under a text, before and after mending."""
         sound, words, case = self.samples if samples is None else samples, self.said(text), Case(self.row, kind, at)
         try:
@@ -134,7 +134,7 @@ class Speech:
         except NotFoundError:
             return replace(case, refused=True), None
         placed = [
-            Placed(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)
+            FoundWord(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)
         ]
         case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self._factor)
         if not self.mended:
@@ -154,7 +154,7 @@ def refused(recording: Recording, line: mending.Examined) -> bool:
     return False
 
 
-def told_of(sound: Samples, placed: Sequence[Placed], factor: float) -> list[Evidence]:
+def told_of(sound: Samples, placed: Sequence[FoundWord], factor: float) -> list[Evidence]:
     """Return what is told of each word, as it was found."""
     told: list[Evidence] = []
     for stretch in stretches_of([(one.start_us, one.end_us) for one in placed], len(sound) * US_PER_S // RATE_HZ):
@@ -163,11 +163,13 @@ def told_of(sound: Samples, placed: Sequence[Placed], factor: float) -> list[Evi
             for one in placed[stretch.first : stretch.end]
         ]
         begin, end = (us * RATE_HZ // US_PER_S for us in (stretch.start_us, stretch.end_us))
-        told += Part(sound[begin:end], factor, own).evidence()
+        told += WordSpan(sound[begin:end], factor, own).evidence()
     return told
 
 
-def right_to_a_frame(row: dict[str, Any], words: Sequence[Symbols], found: Sequence[Heard]) -> list[bool | None]:
+def right_to_a_frame(
+    row: dict[str, Any], words: Sequence[Symbols], found: Sequence[AlignedWord]
+) -> list[bool | None]:
     """Return for each word whether all its phonemes that a label is paired with begin within a frame of it."""
     right: list[bool | None] = [None] * len(words)
     if not row.get("phones"):
@@ -221,7 +223,7 @@ def unlike(speech: Speech, said: Sequence[Symbols], vocabulary: Sequence[str], c
             return other
 
 
-def moved(case: Case, found: Search | None, own: Search, place: Callable[[int], int | None]) -> Case:
+def moved(case: Case, found: Alignment | None, own: Alignment, place: Callable[[int], int | None]) -> Case:
     """Add by how much the other words moved; `place` gives each word's place in the own text."""
     for k, heard in enumerate(found.words if found else ()):
         at = place(k)
@@ -230,7 +232,7 @@ def moved(case: Case, found: Search | None, own: Search, place: Callable[[int], 
     return case
 
 
-def twice(speech: Speech, own: Search, at: int) -> Case:
+def twice(speech: Speech, own: Alignment, at: int) -> Case:
     """Return a line in which one word is said twice."""
     begin_us, end_us = own.words[at].times_us[0], own.words[at].times_us[-1]
     begin, end = (us * RATE_HZ // US_PER_S for us in (begin_us, end_us))

@@ -21,7 +21,7 @@ from measure_timing import FRAME_S, breakdown_of, labelled_lines, start_errors
 from lipsync.align import acoustic_fit, aligning, fine, line, search
 from lipsync.align.coarse import Words
 from lipsync.align.recogniser import HALF_WINDOW_US, TICK_RATE_HZ, Samples, align_ticks
-from lipsync.align.search import Heard, Piece
+from lipsync.align.search import AlignedWord, Chunk
 from lipsync.align.voice import slowed
 from lipsync.errors import LineError
 from lipsync.timing import us_of_sample
@@ -33,7 +33,7 @@ def _set(module: Any, name: str, value: Any) -> Without:
     return lambda: patch.object(module, name, value)
 
 
-def _second_pass(samples: Samples, words: Words, piece: Piece, factor: float) -> Iterator[Heard]:
+def _second_pass(samples: Samples, words: Words, piece: Chunk, factor: float) -> Iterator[AlignedWord]:
     """Yield the words of a piece where the recogniser's own second pass places them, in place of the second look."""
     own = words[piece.first : piece.first + len(piece.words)]
     found = align_ticks(slowed(samples, factor), own)
@@ -47,7 +47,7 @@ def _second_pass(samples: Samples, words: Words, piece: Piece, factor: float) ->
             min(piece.end_us, piece.start_us + round((us_of_sample(tick, TICK_RATE_HZ) + HALF_WINDOW_US) / factor))
             for tick in ticks
         )
-        yield Heard(own[place].index(symbols), tuple(times_us), 0.0, ticks[-1] - ticks[0])
+        yield AlignedWord(own[place].index(symbols), tuple(times_us), 0.0, ticks[-1] - ticks[0])
 
 
 WITHOUT: dict[str, Without] = {

@@ -78,7 +78,7 @@ def imports() -> dict[str, set[str]]:
 
 
 def room_of(module: str) -> str:
-    """Return a module's room; the command line is one of its own, for the desk stands between it and the use cases."""
+    """Return a module's room. The command line is one of its own: the desk stands between it and the use cases."""
     room, _, inside = module.partition(".")
     return "app.commands" if module == "app.cli" or inside.startswith("commands") else room
 
@@ -157,6 +157,18 @@ def test_each_room_names_its_modules(folder: Path) -> None:
 
 def test_a_file_name_has_one_place() -> None:
     names = Counter(path.name for path in PACKAGE.rglob("*.py") if path.name != "__init__.py")
+    assert [name for name, times in names.items() if times > 1] == []
+
+
+def class_names() -> Counter[str]:
+    """Return how often each name is given to a class; private or not is the same name."""
+    nodes = (node for path in modules().values() for node in ast.walk(ast.parse(path.read_text("utf-8"))))
+    return Counter(node.name.lstrip("_") for node in nodes if isinstance(node, ast.ClassDef))
+
+
+def test_a_class_name_has_one_meaning() -> None:
+    names = class_names()
+    assert len(names) > 100, "classes were not found: the test shows nothing"
     assert [name for name, times in names.items() if times > 1] == []
 
 

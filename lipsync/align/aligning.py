@@ -22,7 +22,7 @@ from lipsync.align.rejection import (
     check_support,
     too_long,
 )
-from lipsync.align.search import Heard
+from lipsync.align.search import AlignedWord
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.audio.cleaning import without_clicks, without_clipping, without_steady_noise
 from lipsync.audio.recording import Recording, levels_db
@@ -98,7 +98,7 @@ def _search(
         raise too_long(recording) from None
 
 
-def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: Heard, doubt: Doubt) -> Word:
+def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: AlignedWord, doubt: Doubt) -> Word:
     chosen = said[heard.pronunciation]
     spans = tuple(zip(heard.times_us, heard.times_us[1:], strict=False))
     phonemes = tuple(

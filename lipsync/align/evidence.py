@@ -30,7 +30,7 @@ JOINED_US = 30_000  # chosen: words nearer than that sound into each other
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class FoundWord:
     """A word as it was found: its phonemes, the start of each and the end of the last."""
 
     symbols: Symbols
@@ -75,10 +75,10 @@ class Evidence:
     strays: tuple[float, ...]
 
 
-class Part:
+class WordSpan:
     """Some words of a line that are heard together."""
 
-    def __init__(self, sound: Samples, factor: float, words: Sequence[Placed]) -> None:
+    def __init__(self, sound: Samples, factor: float, words: Sequence[FoundWord]) -> None:
         """Take the sound of these words, whose times count from its start."""
         self.words = words
         self._tick_us = TICK_US / factor
@@ -135,7 +135,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class WordRange:
     """Which words are heard together: from the first to before the last, and the sound around them."""
 
     first: int
@@ -144,7 +144,7 @@ class Stretch:
     end_us: int
 
 
-def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Iterator[Stretch]:
+def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Iterator[WordRange]:
     """Yield the stretches of a line whose words lie there.
 
     >>> list(stretches_of([(100_000, 400_000), (500_000, 900_000)], 2_000_000))
@@ -157,7 +157,7 @@ def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Itera
         if after[1] - begun_us <= LONGEST_PART_US and (span[1] - begun_us <= PART_US or gap_us < GAP_US):
             continue
         outer_us = min(OUTER_US, gap_us // 2) if at < len(spans_us) else ENDS_US
-        yield Stretch(first, at, begin_us, min(duration_us, span[1] + outer_us))
+        yield WordRange(first, at, begin_us, min(duration_us, span[1] + outer_us))
         first, begin_us = at, after[0] - outer_us
 
 

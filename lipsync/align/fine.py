@@ -18,7 +18,7 @@ import numpy as np
 
 from lipsync.align.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, terms_of
 from lipsync.align.durations import STOPS, log_durations
-from lipsync.align.semi_markov import Stretch, beginnings
+from lipsync.align.semi_markov import SegmentRange, beginnings
 from lipsync.audio.features import PER_TICK, STEP_US
 from lipsync.phonemes import SILENCE
 
@@ -44,7 +44,7 @@ class Rough:
 
 
 @dataclass(frozen=True, slots=True)
-class Phone:
+class PhoneInWord:
     """One phone, where it stands in its word (`acoustic_model`), and between which steps that word lies, about."""
 
     symbol: str
@@ -54,7 +54,7 @@ class Phone:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sound:
+class StepFeatures:
     """What is heard of a sound at each step.
 
     Attributes:
@@ -70,7 +70,7 @@ class Sound:
     factor: float
 
 
-def look(model: AcousticModel, sound: Sound, words: Sequence[Rough]) -> list[Floats]:
+def look(model: AcousticModel, sound: StepFeatures, words: Sequence[Rough]) -> list[Floats]:
     """Return the start and the end of each phone in steps, for each word an array of (phones, 2).
 
     Between two words there may be a pause; elsewhere a phone ends where the next begins.
@@ -89,9 +89,9 @@ def look(model: AcousticModel, sound: Sound, words: Sequence[Rough]) -> list[Flo
     spans = _spans(tried, steps)
     scores = _state_scores(model, sound, tried, spans)
     stretches = [
-        Stretch(span[0], one, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
+        SegmentRange(span[0], one, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
         if phone.place != PAUSE
-        else Stretch(span[0], one, None, *_pause(phone, after, sound.factor))
+        else SegmentRange(span[0], one, None, *_pause(phone, after, sound.factor))
         for phone, after, span, one in zip(tried, [*tried[1:], tried[-1]], spans, scores, strict=True)
     ]
     found = beginnings(stretches, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
@@ -106,27 +106,27 @@ def look(model: AcousticModel, sound: Sound, words: Sequence[Rough]) -> list[Flo
     return np.split(placed, np.cumsum([len(word.symbols) for word in words])[:-1])
 
 
-def _phones(words: Sequence[Rough], steps: int) -> Iterator[Phone]:
+def _phones(words: Sequence[Rough], steps: int) -> Iterator[PhoneInWord]:
     """Yield the phones of words, between two of them a pause that may be there, and a silence at both ends."""
     reached = 0.0
     for number, word in enumerate(words):
-        yield Phone(SILENCE, PAUSE if number else SINGLE, reached, word.start_step)
+        yield PhoneInWord(SILENCE, PAUSE if number else SINGLE, reached, word.start_step)
         last = len(word.symbols) - 1
         for k, symbol in enumerate(word.symbols):
             place = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
-            yield Phone(symbol, place, word.start_step, word.end_step)
+            yield PhoneInWord(symbol, place, word.start_step, word.end_step)
         reached = word.end_step
-    yield Phone(SILENCE, SINGLE, reached, steps)
+    yield PhoneInWord(SILENCE, SINGLE, reached, steps)
 
 
-def _pause(pause: Phone, after: Phone, factor: float) -> tuple[float, int]:
+def _pause(pause: PhoneInWord, after: PhoneInWord, factor: float) -> tuple[float, int]:
     """Return the log likelihood that a pause is there at all, and how many steps it then lasts at least."""
     least_us = LEAST_PAUSE_US + (CLOSURE_US if after.symbol in STOPS else 0)
     return (0.0 if pause.high > pause.low else RARE_PAUSE), round(least_us / STEP_US * factor)
 
 
 def _state_scores(
-    model: AcousticModel, sound: Sound, phones: Sequence[Phone], spans: Sequence[tuple[int, int]]
+    model: AcousticModel, sound: StepFeatures, phones: Sequence[PhoneInWord], spans: Sequence[tuple[int, int]]
 ) -> list[Floats]:
     """Return for each phone the flattened log likelihoods of (steps of its span, states)."""
     out: list[Floats] = [np.empty(0)] * len(phones)
@@ -151,7 +151,7 @@ def _state_scores(
     return out
 
 
-def _beside(phones: Sequence[Phone], at: int, step: int) -> str:
+def _beside(phones: Sequence[PhoneInWord], at: int, step: int) -> str:
     """Return the phone that one sounds into, a pause that may be there not counted; at the ends it is silence."""
     at += step
     if 0 <= at < len(phones) and phones[at].place == PAUSE:
@@ -159,7 +159,7 @@ def _beside(phones: Sequence[Phone], at: int, step: int) -> str:
     return phones[at].symbol if 0 <= at < len(phones) else SILENCE
 
 
-def _spans(phones: Sequence[Phone], steps: int) -> list[tuple[int, int]]:
+def _spans(phones: Sequence[PhoneInWord], steps: int) -> list[tuple[int, int]]:
     """Return the steps that each phone may cover: its word's and some around; the first and last reach the ends."""
     first = np.clip(np.floor(np.array([phone.low for phone in phones]) - REACH), 0, steps - 1).astype(int)
     last = np.clip(np.ceil(np.array([phone.high for phone in phones]) + REACH), 1, steps).astype(int)

@@ -19,9 +19,9 @@ from dataclasses import dataclass, replace
 from lipsync.align.coarse import Words
 from lipsync.align.competing_paths import Symbols
 from lipsync.align.confidence import Doubt, doubts
-from lipsync.align.evidence import Evidence, Part, Placed, Stretch, stretches_of
+from lipsync.align.evidence import Evidence, FoundWord, WordRange, WordSpan, stretches_of
 from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.search import Heard, Search, find_words
+from lipsync.align.search import AlignedWord, Alignment, find_words
 from lipsync.align.word_places import places_of
 from lipsync.audio.features import RATE_HZ
 from lipsync.timing import US_PER_S, us_of_sample
@@ -40,14 +40,14 @@ Way = tuple[Entry, ...]  # what is searched for in a word's place: itself, what 
 class Examined:
     """A line as it stands, and how sure each of its words is."""
 
-    search: Search
+    search: Alignment
     doubts: tuple[Doubt, ...]
 
 
-def examined(samples: Samples, words: Words, search: Search) -> Examined:
+def examined(samples: Samples, words: Words, search: Alignment) -> Examined:
     """Return a search with its doubts, mended where a word is not what is said."""
     spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
-    found: list[Heard] = []
+    found: list[AlignedWord] = []
     judged: list[Doubt] = []
     for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
         own = slice(stretch.first, stretch.end)
@@ -62,18 +62,20 @@ def examined(samples: Samples, words: Words, search: Search) -> Examined:
     return Examined(replace(search, words=tuple(found)), tuple(judged))
 
 
-def _sound(samples: Samples, stretch: Stretch) -> Samples:
+def _sound(samples: Samples, stretch: WordRange) -> Samples:
     return samples[stretch.start_us * RATE_HZ // US_PER_S : stretch.end_us * RATE_HZ // US_PER_S]
 
 
-def _moved(heard: Heard, by_us: int) -> Heard:
+def _moved(heard: AlignedWord, by_us: int) -> AlignedWord:
     return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
 
 
-def _examine(sound: Samples, words: Words, found: Sequence[Heard], factor: float) -> tuple[list[Heard], list[Doubt]]:
+def _examine(
+    sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float
+) -> tuple[list[AlignedWord], list[Doubt]]:
     """Return the words of a stretch as they stand, and their doubts."""
     ways: list[Way] = [(word,) for word in words]
-    mended: dict[int, tuple[Doubt, Heard]] = {}
+    mended: dict[int, tuple[Doubt, AlignedWord]] = {}
     part, told, judged = _judged(sound, ways, found, factor)
     while (worst := _worst(told, judged, ways, mended)) is not None and len(mended) < MOST_MENDED:
         at = sum(len(way) for way in ways[:worst])
@@ -99,11 +101,11 @@ def _examine(sound: Samples, words: Words, found: Sequence[Heard], factor: float
     ]
 
 
-def _others(ways: Sequence[Way], found: Sequence[Heard], wrong: Container[int]) -> list[Heard]:
+def _others(ways: Sequence[Way], found: Sequence[AlignedWord], wrong: Container[int]) -> list[AlignedWord]:
     return [one for place, some in enumerate(_by_word(ways, found)) if place not in wrong for one in some]
 
 
-def _is_mended(before: Sequence[Heard], after: Sequence[Heard]) -> bool:
+def _is_mended(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> bool:
     """Return whether the other words lie elsewhere than before, and are no less supported there."""
     both = list(zip(before, after, strict=True))
     moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
@@ -114,7 +116,7 @@ def _is_mended(before: Sequence[Heard], after: Sequence[Heard]) -> bool:
     return rises >= -NO_WORSE * sum(one.ticks for one in before)
 
 
-def _by_word(ways: Sequence[Way], found: Sequence[Heard]) -> list[list[Heard]]:
+def _by_word(ways: Sequence[Way], found: Sequence[AlignedWord]) -> list[list[AlignedWord]]:
     """Return what was found in place of each word of the text."""
     rest = iter(found)
     return [[next(rest) for _ in way] for way in ways]
@@ -125,18 +127,22 @@ def _entries(ways: Sequence[Way]) -> list[Entry]:
 
 
 def _judged(
-    sound: Samples, ways: Sequence[Way], found: Sequence[Heard], factor: float
-) -> tuple[Part, list[Evidence], list[Doubt]]:
+    sound: Samples, ways: Sequence[Way], found: Sequence[AlignedWord], factor: float
+) -> tuple[WordSpan, list[Evidence], list[Doubt]]:
     placed = [
-        Placed(entry[heard.pronunciation], heard.times_us) for entry, heard in zip(_entries(ways), found, strict=True)
+        FoundWord(entry[heard.pronunciation], heard.times_us)
+        for entry, heard in zip(_entries(ways), found, strict=True)
     ]
-    part = Part(sound, factor, placed)
+    part = WordSpan(sound, factor, placed)
     told = list(part.evidence())
     return part, told, doubts([one.symbols for one in placed], told)
 
 
 def _worst(
-    told: Sequence[Evidence], judged: Sequence[Doubt], ways: Sequence[Way], mended: Mapping[int, tuple[Doubt, Heard]]
+    told: Sequence[Evidence],
+    judged: Sequence[Doubt],
+    ways: Sequence[Way],
+    mended: Mapping[int, tuple[Doubt, AlignedWord]],
 ) -> int | None:
     """Return the word that is least likely what is said, if one should be mended."""
     gains: dict[int, float] = {}
@@ -149,7 +155,7 @@ def _worst(
     return None if worst is None or gains[worst] < LEAST_GAIN else worst
 
 
-def _other_way(part: Part, told: Evidence, at: int, word: Entry) -> Way:
+def _other_way(part: WordSpan, told: Evidence, at: int, word: Entry) -> Way:
     if told.twice >= max(told.otherwise, told.left_out):
         return word, word
     heard = part.lattice.heard_instead(at)

@@ -1,7 +1,7 @@
 """Searches a line in its character's voice, and in another where the line is unlike the others: a falsetto, a boom.
 
 In: samples, the pronunciations of each word, and the character's voice factor, None where none is known. Out: the
-`Search` that stands. Where another factor than the character's was needed, its effort is at least "other factor".
+`Alignment` that stands. Where another factor than the character's was needed, its effort is at least "other factor".
 
 Measured on 15 synthesised lines in four voices, at the factor of their voice: support (`support`) from -1.2 to -0.7;
 made a squeak or a boom and heard at the old factor, -4.5 to -1.2, at a factor found for each -1.8 to -0.7. There the
@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from lipsync.align.coarse import EFFORTS, LONG_S, Words
 from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.search import Search, find_words
+from lipsync.align.search import Alignment, find_words
 from lipsync.audio.features import RATE_HZ
 
 UNLIKE = -2.2  # chosen, see above: below it a line's own factor is looked for
@@ -25,7 +25,7 @@ LEAST_TICKS = 100  # chosen: from less than a second of speech no factor can be 
 LAST_FACTORS = (0.93, 1.15, 1.0, 0.87)
 
 
-def search_as_spoken(samples: Samples, words: Words, factor: float | None, least_support: float) -> Search:
+def search_as_spoken(samples: Samples, words: Words, factor: float | None, least_support: float) -> Alignment:
     """Return the search in the character's voice, or in the line's own where that is clearly better.
 
     Args:
@@ -37,7 +37,7 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
     Raises:
         NotFoundError: if the words are not found under any.
     """
-    best: Search | None = None
+    best: Alignment | None = None
     long = len(samples) > LONG_S * RATE_HZ
     for tried in (factor, *_others(factor, long)):
         if best is not None and not _unlike(best, tried, least_support):
@@ -55,7 +55,7 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
     return best
 
 
-def _unlike(best: Search, next_factor: float | None, least_support: float) -> bool:
+def _unlike(best: Alignment, next_factor: float | None, least_support: float) -> bool:
     """Return whether what was found is bad enough to try the next factor; None is the line's own."""
     speaks = sum(word.ticks for word in best.words) >= LEAST_TICKS
     return best.support < (UNLIKE if next_factor is None and speaks else least_support)
@@ -68,5 +68,5 @@ def _others(factor: float | None, long: bool) -> Iterator[float | None]:
         yield from LAST_FACTORS
 
 
-def _beside(search: Search) -> Search:
+def _beside(search: Alignment) -> Alignment:
     return replace(search, effort=max(search.effort, "other factor", key=EFFORTS.index))

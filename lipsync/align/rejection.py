@@ -17,7 +17,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from lipsync.align.mending import Examined
-from lipsync.align.search import Search
+from lipsync.align.search import Alignment
 from lipsync.align.time_limit import ALWAYS_S, TIMES
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, heard, noise_floor_db
@@ -85,7 +85,7 @@ def too_long(recording: Recording) -> LineError:
     )
 
 
-def check_support(recording: Recording, search: Search) -> None:
+def check_support(recording: Recording, search: Alignment) -> None:
     """Refuse a text that the sound does not support.
 
     Raises:

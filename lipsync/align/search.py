@@ -7,9 +7,9 @@ middle of silences between words, or between two words where there is no silence
 
 Finds the words of a line in time: first by the recogniser, then, more finely, by its acoustic model.
 
-In: samples, the pronunciations of each word, and the voice factor where it is known. Out: `Search`, its words
-`Heard`: which pronunciation, the start of each phoneme and the end of the last, in microseconds of the recording,
-and how well the sound supports it.
+In: samples, the pronunciations of each word, and the voice factor where it is known. Out: `Alignment`, its words
+`AlignedWord`: which pronunciation, the start of each phoneme and the end of the last, in microseconds of the
+recording, and how well the sound supports it.
 
 Order: the voice factor, if it has to be found; the first look; the pieces worth a second look; that in each.
 """
@@ -25,7 +25,7 @@ import numpy as np
 from lipsync.align.acoustic_fit import Fits, unlikely_silence
 from lipsync.align.acoustic_model import acoustic_model
 from lipsync.align.coarse import WHOLE_US, FirstLook, RoughWord, Words, first_look
-from lipsync.align.fine import Rough, Sound, look
+from lipsync.align.fine import Rough, StepFeatures, look
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.semi_markov import NoPathError
 from lipsync.align.time_limit import check_patience
@@ -40,7 +40,7 @@ CUT_US = 100_000  # chosen: a shorter silence may be the closure of a stop
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Chunk:
     """A stretch of a recording and the words in it, the first of them by its place in the line."""
 
     start_us: int
@@ -49,26 +49,26 @@ class Piece:
     words: tuple[RoughWord, ...]
 
 
-def pieces_of(words: Sequence[RoughWord], duration_us: int) -> tuple[Piece, ...]:
+def chunks_of(words: Sequence[RoughWord], duration_us: int) -> tuple[Chunk, ...]:
     """Return the pieces of a recording from the words of its line."""
     start_us = max(0, words[0].start_us - OUTER_US)
     end_us = min(duration_us, words[-1].end_us + OUTER_US)
     first = 0
-    found: list[Piece] = []
+    found: list[Chunk] = []
     for place, (before, word) in enumerate(pairwise(words), start=1):
         silent = word.start_us - before.end_us >= CUT_US
         at_us = (before.end_us + word.start_us) // 2 if silent else word.start_us
         if end_us - start_us > WHOLE_US and at_us - start_us >= (PIECE_US if silent else MOST_US):
-            found.append(Piece(start_us, at_us, first, tuple(words[first:place])))
+            found.append(Chunk(start_us, at_us, first, tuple(words[first:place])))
             start_us, first = at_us, place
-    return (*found, Piece(start_us, end_us, first, tuple(words[first:])))
+    return (*found, Chunk(start_us, end_us, first, tuple(words[first:])))
 
 
 NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class AlignedWord:
     """One word in time.
 
     Attributes:
@@ -85,10 +85,10 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
-class Search:
+class Alignment:
     """The words of a line as found, and what it took."""
 
-    words: tuple[Heard, ...]
+    words: tuple[AlignedWord, ...]
     factor: float
     effort: str
 
@@ -98,7 +98,7 @@ class Search:
         return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
 
 
-def find_words(samples: Samples, words: Words, factor: float | None) -> Search:
+def find_words(samples: Samples, words: Words, factor: float | None) -> Alignment:
     """Return the words in time.
 
     Args:
@@ -111,10 +111,10 @@ def find_words(samples: Samples, words: Words, factor: float | None) -> Search:
     """
     factor, found = (factor, None) if factor else _factor(samples, words)
     found = found or first_look(samples, words, factor)
-    heard: list[Heard] = []
-    for piece in pieces_of(found.words, us_of_sample(len(samples), RATE_HZ)):
+    heard: list[AlignedWord] = []
+    for piece in chunks_of(found.words, us_of_sample(len(samples), RATE_HZ)):
         heard += _second_look(_part(samples, piece), words, piece, factor)
-    return Search(tuple(heard), factor, found.effort)
+    return Alignment(tuple(heard), factor, found.effort)
 
 
 def telling_part(samples: Samples, words: Words) -> LineSound:
@@ -129,7 +129,7 @@ def telling_part(samples: Samples, words: Words) -> LineSound:
 
 
 def _middle(samples: Samples, words: Words, found: FirstLook) -> LineSound:
-    pieces = pieces_of(found.words, us_of_sample(len(samples), RATE_HZ))
+    pieces = chunks_of(found.words, us_of_sample(len(samples), RATE_HZ))
     some = pieces[len(pieces) // 2]
     return _part(samples, some), words[some.first : some.first + len(some.words)]
 
@@ -151,15 +151,15 @@ def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
     return factor, found if near else None
 
 
-def _part(samples: Samples, piece: Piece) -> Samples:
+def _part(samples: Samples, piece: Chunk) -> Samples:
     return samples[slice(*(sample_of_us(time_us, RATE_HZ) for time_us in (piece.start_us, piece.end_us)))]
 
 
-def _second_look(samples: Samples, words: Words, piece: Piece, factor: float) -> Iterator[Heard]:
+def _second_look(samples: Samples, words: Words, piece: Chunk, factor: float) -> Iterator[AlignedWord]:
     check_patience()
     sound = slowed(samples, factor)
     powers = mel_powers(sound)
-    heard = Sound(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
+    heard = StepFeatures(features_of(powers), unlikely_silence(sound, powers), change_of(powers), factor)
     steps_per_us = factor / STEP_US
     rough = [
         Rough(
@@ -178,4 +178,4 @@ def _second_look(samples: Samples, words: Words, piece: Piece, factor: float) ->
         edges = np.append(spans[:, 0], spans[-1, 1])
         times_us = np.minimum(np.rint(edges / steps_per_us).astype(int) + piece.start_us, piece.end_us)
         ticks = max(1, round((edges[-1] - edges[0]) / PER_TICK))
-        yield Heard(one.pronunciation, tuple(times_us.tolist()), fits.support(word.symbols, edges), ticks)
+        yield AlignedWord(one.pronunciation, tuple(times_us.tolist()), fits.support(word.symbols, edges), ticks)

@@ -34,7 +34,7 @@ class NoPathError(Exception):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Stretch:
+class SegmentRange:
     """One phone and the steps that it may cover.
 
     Attributes:
@@ -57,7 +57,7 @@ class Stretch:
         return self.first + len(self.scores)
 
 
-def beginnings(stretches: Sequence[Stretch], boundary: Floats) -> list[Floats | None]:
+def beginnings(stretches: Sequence[SegmentRange], boundary: Floats) -> list[Floats | None]:
     """Return for each phone the probability that it begins at each of its steps; None for a pause that is not there.
 
     Args:
@@ -85,18 +85,18 @@ def beginnings(stretches: Sequence[Stretch], boundary: Floats) -> list[Floats | 
     return found
 
 
-def _laid(stretches: Sequence[Stretch]) -> list[_Phone | _Silence]:
+def _laid(stretches: Sequence[SegmentRange]) -> list[_PhoneSegments | _SilenceSegments]:
     """Return the ways of each stretch; phones of about one length are done together."""
     lengths = {k: len(one.scores) for k, one in enumerate(stretches) if one.durations is not None}
     order = sorted(lengths, key=lengths.__getitem__)
-    phones: dict[int, _Phone] = {}
+    phones: dict[int, _PhoneSegments] = {}
     for at in range(0, len(order), TOGETHER):
         some = order[at : at + TOGETHER]
         phones |= zip(some, _phones([stretches[k] for k in some]), strict=True)
-    return [phones.get(k) or _Silence(one.scores, one.least) for k, one in enumerate(stretches)]
+    return [phones.get(k) or _SilenceSegments(one.scores, one.least) for k, one in enumerate(stretches)]
 
 
-def _phones(stretches: Sequence[Stretch]) -> Iterator[_Phone]:
+def _phones(stretches: Sequence[SegmentRange]) -> Iterator[_PhoneSegments]:
     """Yield the ways of phones: `ways[d - 1, s]` for those of d steps from step s."""
     best = [one.scores.max(axis=1) for one in stretches]
     most, count = max(map(len, best)), stretches[0].scores.shape[1]
@@ -116,10 +116,12 @@ def _phones(stretches: Sequence[Stretch]) -> Iterator[_Phone]:
             reached *= states[..., more:]
         np.multiply(reached[-1], lasts[:, more, None], out=ways[:, more, : most - more])
     for own, top in zip(ways, best, strict=True):
-        yield _Phone(top, own[: len(top), : len(top)])
+        yield _PhoneSegments(top, own[: len(top), : len(top)])
 
 
-def _entered(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], boundary: Floats) -> list[_Entered]:
+def _entered(
+    stretches: Sequence[SegmentRange], laid: Sequence[_PhoneSegments | _SilenceSegments], boundary: Floats
+) -> list[_Entered]:
     """Return the log of all ways to begin each phone: after the one before it, and past a pause left out."""
     none = np.full(len(stretches[0].scores), -np.inf)
     entered = [(_only(len(none), 0), none)]
@@ -135,7 +137,9 @@ def _entered(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], bo
     return entered
 
 
-def _left(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], boundary: Floats) -> list[Floats]:
+def _left(
+    stretches: Sequence[SegmentRange], laid: Sequence[_PhoneSegments | _SilenceSegments], boundary: Floats
+) -> list[Floats]:
     """Return the log of all ways from the beginning of each phone to the end of the sound."""
     left = [laid[-1].begins(_only(len(stretches[-1].scores), -1))]
     for k in range(len(stretches) - 2, -1, -1):
@@ -148,7 +152,7 @@ def _left(stretches: Sequence[Stretch], laid: Sequence[_Phone | _Silence], bound
     return left[::-1]
 
 
-class _Phone:
+class _PhoneSegments:
     """All ways to lay a phone between a begin and an end."""
 
     def __init__(self, best: Floats, ways: Floats) -> None:
@@ -178,7 +182,7 @@ class _Phone:
         return out
 
 
-class _Silence:
+class _SilenceSegments:
     """All ways to lay a silence, which may last as it likes and is in its likeliest state throughout."""
 
     def __init__(self, scores: Floats, least: int) -> None:
@@ -212,7 +216,7 @@ def _most(log: Floats) -> float:
     return most
 
 
-def _placed(log: Floats, first: int, stretch: Stretch) -> Floats:
+def _placed(log: Floats, first: int, stretch: SegmentRange) -> Floats:
     """Return `log`, which stands for steps from `first` on, for the steps of a stretch."""
     out = np.full(len(stretch.scores), -np.inf)
     low, high = max(first, stretch.first), min(first + len(log), stretch.end)

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from lipsync.align.search import Heard
+from lipsync.align.search import AlignedWord
 
 LONGEST_US = 50_000  # chosen: what each phoneme of a missing word takes of a pause
 LEAST_US = 5_000  # chosen: and at least, from its neighbours
 
 
 def places_of(
-    lengths: Sequence[int], found: Sequence[Sequence[Heard]], first: Mapping[int, Heard], duration_us: int
-) -> list[Heard]:
+    lengths: Sequence[int], found: Sequence[Sequence[AlignedWord]], first: Mapping[int, AlignedWord], duration_us: int
+) -> list[AlignedWord]:
     """Return each word of the text where it stands.
 
     Args:
@@ -25,7 +25,7 @@ def places_of(
         first: where words in whose place something else is heard were found before.
         duration_us: of the stretch.
     """
-    laid: list[Heard | None] = []
+    laid: list[AlignedWord | None] = []
     for place, own in enumerate(found):
         if place in first and len(own) == 1:
             laid.append(_over(first[place], own[0]))
@@ -37,7 +37,7 @@ def places_of(
     return [heard for heard in laid if heard is not None]
 
 
-def _over(word: Heard, heard: Heard) -> Heard:
+def _over(word: AlignedWord, heard: AlignedWord) -> AlignedWord:
     """Return a word over what is heard in its place, its phonemes in the proportions in which they were found."""
     (begin_us, *_, end_us), (start_us, *_, stop_us) = word.times_us, heard.times_us
     share = (stop_us - start_us) / (end_us - begin_us)
@@ -53,25 +53,25 @@ def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:
     return tuple(start_us + (end_us - start_us) * k // count for k in range(count + 1))
 
 
-def _squeezed(laid: list[Heard | None], place: int, phonemes: int, duration_us: int) -> Heard:
+def _squeezed(laid: list[AlignedWord | None], place: int, phonemes: int, duration_us: int) -> AlignedWord:
     """Return a word of which nothing is heard, in the pause where it stands; its neighbours make it room."""
     missing_us = LEAST_US * phonemes - (_next_us(laid, place, duration_us) - _last_us(laid, place))
     if missing_us > 0:
         _shorten(laid, place, missing_us)
     start_us, end_us = _last_us(laid, place), _next_us(laid, place, duration_us)
     spare_us = max(0, end_us - start_us - LONGEST_US * phonemes) // 2
-    return Heard(0, _evenly(start_us + spare_us, end_us - spare_us, phonemes), 0.0, 1)
+    return AlignedWord(0, _evenly(start_us + spare_us, end_us - spare_us, phonemes), 0.0, 1)
 
 
-def _last_us(laid: Sequence[Heard | None], place: int) -> int:
+def _last_us(laid: Sequence[AlignedWord | None], place: int) -> int:
     return next((one.times_us[-1] for one in reversed(laid[:place]) if one), 0)
 
 
-def _next_us(laid: Sequence[Heard | None], place: int, duration_us: int) -> int:
+def _next_us(laid: Sequence[AlignedWord | None], place: int, duration_us: int) -> int:
     return next((one.times_us[0] for one in laid[place + 1 :] if one), duration_us)
 
 
-def _shorten(laid: list[Heard | None], place: int, missing_us: int) -> None:
+def _shorten(laid: list[AlignedWord | None], place: int, missing_us: int) -> None:
     """Take half of what is missing from the last phoneme before a place, and half from the first one behind it."""
     before_it = [at for at in range(place) if laid[at]][-1:]
     beside = [*before_it, *[at for at in range(place + 1, len(laid)) if laid[at]][:1]]

@@ -18,7 +18,7 @@ from lipsync.errors import InputError
 from lipsync.floor import prints
 from lipsync.floor.compared import NOW, Compared
 from lipsync.floor.prints import Prints, plain
-from lipsync.floor.state import State, state_of
+from lipsync.floor.state import SheetState, state_of
 from lipsync.paper.piece_pictures import Art
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -81,7 +81,7 @@ def prints_with(production: Production, stamp: str) -> Prints:
     raise InputError.one(production.folder / prints.FOLDER, "", text)
 
 
-def present_state(production: Production, plans: Plans, shot: str) -> State | None:
+def present_state(production: Production, plans: Plans, shot: str) -> SheetState | None:
     """Return what a sheet of the shot would say now; None if it is not among the plans."""
     for one in plans.shots:
         if one.shot.id == shot:
@@ -99,7 +99,7 @@ def about_shot(production: Production, report: Report, shot: str) -> Report:
     return Report(problems, tuple(messages))
 
 
-def check_print(production: Production, known: Prints, stamp: str, present: State | None) -> Verdict:
+def check_print(production: Production, known: Prints, stamp: str, present: SheetState | None) -> Verdict:
     """Return whether the print with a stamp is still good.
 
     Args:
@@ -132,7 +132,7 @@ def _said(letters: Sequence[str]) -> str:
     return f"revision {letters[0]}" if len(letters) == 1 else f"revisions {', '.join(letters[:-1])} and {letters[-1]}"
 
 
-def _instead(production: Production, known: Prints, present: State) -> str:
+def _instead(production: Production, known: Prints, present: SheetState) -> str:
     newest = known.revisions[-1]
     if newest.state.stamp == present.stamp:
         return f"work from revision {newest.letter} ({newest.state.stamp})"

@@ -45,7 +45,7 @@ from lipsync.app.trying import Trial, try_other
 from lipsync.floor.compared import compare
 from lipsync.floor.filmed_rows import event_rows, filmed_records, filmed_rows
 from lipsync.floor.locking import film_again, lock, take_back
-from lipsync.floor.state import State
+from lipsync.floor.state import SheetState
 from lipsync.production.loading import load_production as open_production
 from lipsync.production.sample import put_sample
 from lipsync.production.starting import start_production
@@ -61,8 +61,8 @@ __all__ = [
     "Production",
     "Progress",
     "Report",
+    "SheetState",
     "ShotPlan",
-    "State",
     "Trial",
     "about_shot",
     "check_print",

@@ -154,7 +154,7 @@ class NewerTable(Checked):
     computed: dict[str, Any]
 
 
-class EndTable(Checked):
+class BreakdownEndTable(Checked):
     """The last lines."""
 
     of: str

@@ -62,7 +62,7 @@ def _is_back(correction: Correction, computed: Breakdown, wanted: Breakdown) -> 
 
 
 @dataclass(frozen=True, slots=True)
-class _Step:
+class _EditStep:
     """Parts that stand now, what they are to become, and whether that is a change."""
 
     old: range
@@ -70,10 +70,10 @@ class _Step:
     changed: bool
 
 
-def _steps(laid: Laid, wanted: Breakdown) -> list[_Step]:
+def _steps(laid: Laid, wanted: Breakdown) -> list[_EditStep]:
     """Return the steps from what stands to what is wanted; a correction that changes at all is within one step."""
     steps = [
-        _Step(old, new, _differ([laid.parts[i] for i in old], [wanted.parts[j] for j in new]))
+        _EditStep(old, new, _differ([laid.parts[i] for i in old], [wanted.parts[j] for j in new]))
         for old, new in paired(laid.parts, wanted.parts)
     ]
     for owner in {owner for owner in laid.owners if owner is not None}:
@@ -85,7 +85,7 @@ def _steps(laid: Laid, wanted: Breakdown) -> list[_Step]:
                 range(within[0].old.start, within[-1].old.stop),
                 range(within[0].new.start, within[-1].new.stop),
             )
-            steps[first : last + 1] = [_Step(old, new, changed=True)]
+            steps[first : last + 1] = [_EditStep(old, new, changed=True)]
     return steps
 
 
@@ -96,7 +96,7 @@ def _differ(before: Sequence[Part], after: Sequence[Part]) -> bool:
 
 
 def _correction(
-    step: _Step, laid: Laid, wanted: Breakdown, was: tuple[Breakdown, Sequence[Correction], str]
+    step: _EditStep, laid: Laid, wanted: Breakdown, was: tuple[Breakdown, Sequence[Correction], str]
 ) -> list[Correction]:
     computed, corrections, note = was
     owners = sorted({owner for i in step.old if (owner := laid.owners[i]) is not None})
@@ -110,7 +110,7 @@ def _correction(
     return [Correction(refs, parts, " / ".join(notes))]
 
 
-def _held(step: _Step, laid: Laid, wanted: Breakdown, computed: Breakdown) -> list[Correction]:
+def _held(step: _EditStep, laid: Laid, wanted: Breakdown, computed: Breakdown) -> list[Correction]:
     return [
         Correction((Replaced.at(index, computed),), (by_hand(wanted.parts[j]),))
         for i, j in zip(step.old, step.new, strict=True)

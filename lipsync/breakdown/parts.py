@@ -23,7 +23,7 @@ from lipsync.timing import seconds_of
 from lipsync.tomlfile import shown
 
 WordTables = type[ComputedWordTable] | type[CorrectedWordTable]
-Placed = tuple[str, Part | None]
+PlacedPart = tuple[str, Part | None]
 
 
 def breakdown_in(
@@ -54,8 +54,8 @@ def corrected_in(items: Sequence[object], place: str, faults: Faults) -> list[Pa
     return [part and by_hand(part) for _, part in placed]
 
 
-def _parts(items: Sequence[object], place: str, words: WordTables, faults: Faults) -> list[Placed]:
-    placed: list[Placed] = []
+def _parts(items: Sequence[object], place: str, words: WordTables, faults: Faults) -> list[PlacedPart]:
+    placed: list[PlacedPart] = []
     for index, raw in enumerate(items):
         table = raw if isinstance(raw, dict) else {}
         name = f"[{table['cue']}]" if "cue" in table else table.get("word", "")
@@ -91,7 +91,7 @@ def _word(raw: object, place: str, words: WordTables, faults: Faults) -> Word | 
     return faults.made(lambda: Word(table.word, phonemes, table.origin, table.confidence, table.corrected), place)
 
 
-def _check_order(placed: Sequence[Placed], faults: Faults) -> None:
+def _check_order(placed: Sequence[PlacedPart], faults: Faults) -> None:
     for (place_before, before), (place, part) in pairwise(placed):
         if before and part and part.start_us < before.end_us:
             faults.add(

@@ -40,7 +40,7 @@ def kept_of(content: bytes, file: str) -> Kept:
         faults.stop_if_any()
         raise AssertionError("a table without faults was refused")
     status = faults.checked(breakdown_tables.StatusTable, top.status, "[status]")
-    end = faults.checked(breakdown_tables.EndTable, top.end, "[end]")
+    end = faults.checked(breakdown_tables.BreakdownEndTable, top.end, "[end]")
     if end and end.of != top.line:
         faults.add("[end]", f'found of = "{end.of}"; write the line\'s id, "{top.line}"')
     source = _source(top.source, "[source]", faults)

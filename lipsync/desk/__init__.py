@@ -5,7 +5,7 @@ guard.py        who may ask: the Host, the Origin, the token, the size of what i
 app.py          the paths and what each answers (the only file that knows Starlette)
 description.py  the same as an OpenAPI description, which tests ask questions from
 desk.py         what the paths call: lists, lines, changes, undo and redo
-held.py         the production in memory, read again when one of its files changes
+open_production.py  the production in memory, read again when one of its files changes
 states.py       how far each line is: not done, computed, doubts, checked, filmed
 bodies.py       the changes that can be asked for, checked
 fields.py       what the fields of a change may hold

@@ -25,7 +25,7 @@ from starlette.routing import Route
 from lipsync.desk import bodies
 from lipsync.desk.description import description
 from lipsync.desk.desk import Desk
-from lipsync.desk.held import UnreadableError
+from lipsync.desk.open_production import UnreadableError
 from lipsync.desk.store import StaleError
 from lipsync.errors import LipsyncError, OutputError
 

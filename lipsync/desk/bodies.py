@@ -10,15 +10,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints, TypeAdapter
 
-from lipsync.desk.fields import Body, Code, Frame, Place, Symbol, Text, Time, Version
+from lipsync.desk.fields import Body, Code, FrameField, PlaceField, Symbol, TextField, Time, Version
 
 
 class MoveBoundary(Body):
     """Move a boundary of a part: 0 is its start, the last one its end; `alone` leaves the neighbour where it is."""
 
     kind: Literal["move-boundary"]
-    part: Place
-    boundary: Place
+    part: PlaceField
+    boundary: PlaceField
     to_us: Time
     alone: bool = False
 
@@ -27,7 +27,7 @@ class MovePart(Body):
     """Move a whole part, its inner boundaries in proportion."""
 
     kind: Literal["move-part"]
-    part: Place
+    part: PlaceField
     start_us: Time
     end_us: Time
 
@@ -36,8 +36,8 @@ class SetPhoneme(Body):
     """Say that another phoneme is heard."""
 
     kind: Literal["set-phoneme"]
-    part: Place
-    phoneme: Place
+    part: PlaceField
+    phoneme: PlaceField
     symbol: Symbol
 
 
@@ -45,8 +45,8 @@ class SplitPhoneme(Body):
     """Say that a phoneme ends earlier than it stands, and another follows within its time."""
 
     kind: Literal["split-phoneme"]
-    part: Place
-    phoneme: Place
+    part: PlaceField
+    phoneme: PlaceField
     at_us: Time
     symbol: Symbol
 
@@ -55,34 +55,34 @@ class DropPhoneme(Body):
     """Take a phoneme out; its time goes to the one before, or, if it is the first, to the one after."""
 
     kind: Literal["drop-phoneme"]
-    part: Place
-    phoneme: Place
+    part: PlaceField
+    phoneme: PlaceField
 
 
 class SplitWord(Body):
     """Make two words of one, the second beginning with a phoneme of it."""
 
     kind: Literal["split-word"]
-    part: Place
-    phoneme: Place
-    first: Text
-    second: Text
+    part: PlaceField
+    phoneme: PlaceField
+    first: TextField
+    second: TextField
 
 
 class JoinWords(Body):
     """Make one word of two that follow each other."""
 
     kind: Literal["join-words"]
-    part: Place
-    text: Text
+    part: PlaceField
+    text: TextField
 
 
 class Retype(Body):
     """Write a word otherwise; `listen` listens to that part again, else only its letters change."""
 
     kind: Literal["retype"]
-    part: Place
-    text: Text
+    part: PlaceField
+    text: TextField
     listen: bool = True
 
 
@@ -90,7 +90,7 @@ class Pronounce(Body):
     """Say how a word is spoken here, and listen to that part again."""
 
     kind: Literal["pronounce"]
-    part: Place
+    part: PlaceField
     symbols: Annotated[list[Symbol], Field(min_length=1, max_length=40)]
 
 
@@ -98,7 +98,7 @@ class AddWord(Body):
     """Add a word that is heard in the silence around a time, and listen for it there."""
 
     kind: Literal["add-word"]
-    text: Text
+    text: TextField
     at_us: Time
 
 
@@ -106,7 +106,7 @@ class AddCue(Body):
     """Add a sound that is no word."""
 
     kind: Literal["add-cue"]
-    name: Annotated[Text, StringConstraints(max_length=40)]
+    name: Annotated[TextField, StringConstraints(max_length=40)]
     start_us: Time
     end_us: Time
 
@@ -115,21 +115,21 @@ class DeletePart(Body):
     """Take a word or cue out."""
 
     kind: Literal["delete-part"]
-    part: Place
+    part: PlaceField
 
 
 class ConfirmPart(Body):
     """Say that a word or cue is right as it stands."""
 
     kind: Literal["confirm-part"]
-    part: Place
+    part: PlaceField
 
 
 class PutPiece(Body):
     """Put a piece on a frame."""
 
     kind: Literal["put-piece"]
-    frame: Frame
+    frame: FrameField
     code: Code
 
 
@@ -137,7 +137,7 @@ class ForbidPiece(Body):
     """Keep a piece off a frame."""
 
     kind: Literal["forbid-piece"]
-    frame: Frame
+    frame: FrameField
     code: Code
 
 
@@ -145,7 +145,7 @@ class FreeFrame(Body):
     """Take back whatever was put on a frame or forbidden there."""
 
     kind: Literal["free-frame"]
-    frame: Frame
+    frame: FrameField
 
 
 class SetChecked(Body):
@@ -161,7 +161,7 @@ class TakeNewer(Body):
     kind: Literal["take-newer"]
 
 
-Change = (
+ChangeRequest = (
     MoveBoundary
     | MovePart
     | SetPhoneme
@@ -187,7 +187,7 @@ class ChangeBody(Body):
     """A change, and the version of the line that the person saw when asking for it."""
 
     version: Version
-    change: Annotated[Change, Field(discriminator="kind")]
+    change: Annotated[ChangeRequest, Field(discriminator="kind")]
 
 
 class VersionBody(Body):

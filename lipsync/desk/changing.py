@@ -45,7 +45,7 @@ class Around:
     filmed_us: tuple[tuple[int, int], ...] = ()
 
 
-def changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
+def changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
     """Return what is to be kept of a line once a change is made.
 
     Raises:
@@ -57,7 +57,7 @@ def changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
     return new
 
 
-def _changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
+def _changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
     if isinstance(change, bodies.SetChecked):
         return replace(kept, checked=change.checked)
     if isinstance(change, bodies.TakeNewer):
@@ -71,7 +71,7 @@ def _changed(kept: Kept, change: bodies.Change, around: Around) -> Kept:
     return replace(kept.corrected_to(_measured(before, wanted, around)), checked=False)
 
 
-def summary(kept: Kept | None, change: bodies.Change) -> str:
+def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
     """Return what a change did, in few words, for the list of steps."""
     parts = kept.breakdown.parts if kept else ()
     index = getattr(change, "part", None)
@@ -95,7 +95,7 @@ def _pieces(
     return choices.frame_freed(kept, change.frame)
 
 
-def _wanted(now: Breakdown, change: bodies.Change, around: Around) -> Breakdown:
+def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Breakdown:
     match change:
         case bodies.MoveBoundary():
             return boundaries.boundary_moved(now, change.part, change.boundary, change.to_us, change.alone)
@@ -131,7 +131,7 @@ def _with_cue(now: Breakdown, change: bodies.AddCue, around: Around) -> Breakdow
     return retyping.cue_added(now, change.name, change.start_us, change.end_us)
 
 
-def _heard_again(now: Breakdown, change: bodies.Change, around: Around) -> Breakdown:
+def _heard_again(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Breakdown:
     assert isinstance(change, bodies.Retype | bodies.Pronounce)
     word = retyping.word_at(now, change.part)
     if isinstance(change, bodies.Pronounce):

@@ -18,10 +18,10 @@ from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
 from lipsync.desk.changing import Around, changed, check_filmed, summary
 from lipsync.desk.drawn import own_art
-from lipsync.desk.held import Held
 from lipsync.desk.locked import Cans, all_filmed
+from lipsync.desk.open_production import OpenProduction
 from lipsync.desk.recordings import Recordings
-from lipsync.desk.states import States
+from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
 from lipsync.errors import InputError, LineError
@@ -39,9 +39,9 @@ class Desk:
         Raises:
             InputError: naming every fault of the production's files.
         """
-        self._held = Held(folder.resolve())
+        self._held = OpenProduction(folder.resolve())
         self._notes = self._held.folder / ".desk"
-        self._states = States(self._notes / "states.json")
+        self._states = LineStates(self._notes / "states.json")
         self._stores: dict[Path, LineStore] = {}
         self._cans = Cans()
         self._lock = threading.Lock()

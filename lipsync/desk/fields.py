@@ -28,10 +28,10 @@ def _printable(text: str) -> str:
 
 
 Time = Annotated[int, Field(ge=0, le=_LONGEST_US)]
-Place = Annotated[int, Field(ge=0, lt=_MOST_PARTS)]
-Frame = Annotated[int, Field(ge=0, lt=1_000_000)]
+PlaceField = Annotated[int, Field(ge=0, lt=_MOST_PARTS)]
+FrameField = Annotated[int, Field(ge=0, lt=1_000_000)]
 Symbol = Annotated[str, StringConstraints(max_length=4), AfterValidator(_symbol)]
-Text = Annotated[
+TextField = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200), AfterValidator(_printable)
 ]
 Code = Annotated[str, StringConstraints(min_length=1, max_length=12)]

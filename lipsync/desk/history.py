@@ -36,7 +36,7 @@ def version_of(content: bytes | None) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class HistoryStep:
     """A state, by its code, and what led to it."""
 
     version: str
@@ -47,7 +47,7 @@ class Step:
 class Steps:
     """The steps in order, and which of them stands."""
 
-    steps: tuple[Step, ...] = ()
+    steps: tuple[HistoryStep, ...] = ()
     at: int = -1
 
     @property
@@ -56,12 +56,12 @@ class Steps:
         return self.steps[self.at].version if self.steps else None
 
     @property
-    def undo(self) -> Step | None:
+    def undo(self) -> HistoryStep | None:
         """The step that an undo would take back."""
         return self.steps[self.at] if self.at > 0 else None
 
     @property
-    def redo(self) -> Step | None:
+    def redo(self) -> HistoryStep | None:
         """The step that a redo would bring back."""
         return self.steps[self.at + 1] if self.at + 1 < len(self.steps) else None
 
@@ -75,8 +75,8 @@ class Steps:
         """
         steps = self.steps
         if self.at + 1 < len(steps):
-            steps = (*steps, Step(steps[self.at].version, _GONE_BACK))
-        steps = (*steps, Step(version, what))
+            steps = (*steps, HistoryStep(steps[self.at].version, _GONE_BACK))
+        steps = (*steps, HistoryStep(version, what))
         return Steps(steps, len(steps) - 1)
 
 
@@ -162,7 +162,7 @@ def _read(path: Path) -> Steps:
     """Return the steps of a file; none if it is not there or not whole: then undo begins anew from what stands."""
     try:
         table = json.loads(path.read_text(encoding="utf-8"))
-        steps = tuple(Step(str(version), str(what)) for version, what in table["steps"])
+        steps = tuple(HistoryStep(str(version), str(what)) for version, what in table["steps"])
         at = int(table["at"])
     except (OSError, ValueError, KeyError, TypeError):
         return Steps()

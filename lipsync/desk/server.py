@@ -29,7 +29,7 @@ Say = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class DeskAddress:
     """Where the desk is served.
 
     Attributes:
@@ -43,7 +43,7 @@ class Place:
     browser: bool = True
 
 
-def serve(desk: Desk, place: Place, say: Say) -> None:
+def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
     """Serve the desk until it is stopped from the keyboard.
 
     Raises:
@@ -85,7 +85,7 @@ def _server(app: Guard) -> uvicorn.Server:
     )
 
 
-def _taken(place: Place, say: Say) -> tuple[socket.socket, int]:
+def _taken(place: DeskAddress, say: Say) -> tuple[socket.socket, int]:
     """Return a listening socket and its port: the first that is free."""
     first = FIRST_PORT if place.port is None else place.port
     for port in range(first, min(first + _TRIED_PORTS, 65_536)):
@@ -155,11 +155,11 @@ def _hosts(address: str, port: int) -> frozenset[str]:
     return frozenset(f"{name}:{port}".lower() for name in names)
 
 
-def _address(place: Place, port: int, token: str) -> str:
+def _address(place: DeskAddress, port: int, token: str) -> str:
     return f"http://{_shown(place.address)}:{port}/open/{token}"
 
 
-def _another(place: Place, port: int, token: str) -> str:
+def _another(place: DeskAddress, port: int, token: str) -> str:
     return f"A browser has opened the desk. For another one: {_address(place, port, token)}"
 
 

@@ -1,6 +1,6 @@
 """How far each line of a production is: not done, computed, doubts, checked, filmed; and how loud its vowels are.
 
-In: the production and its breakdowns on disk. Out: a `State` for each line. Reading two thousand breakdowns takes
+In: the production and its breakdowns on disk. Out: a `LineState` for each line. Reading two thousand breakdowns takes
 seconds, so they are read beside everything else, one after the other, and remembered by the file's time and size,
 also over the desk's end (`PRODUCTION/.desk/states.json`). What is not read yet is None; who needs it at once waits
 for it.
@@ -36,7 +36,7 @@ _WRITE_EACH = 200
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class LineState:
     """How far a line is.
 
     Attributes:
@@ -54,10 +54,10 @@ class State:
     heard_us: tuple[int, int] = (0, 0)
 
 
-NOT_DONE = State("not done")
+NOT_DONE = LineState("not done")
 
 
-def state_of(kept: breakdown_file.Kept) -> State:
+def state_of(kept: breakdown_file.Kept) -> LineState:
     """Return how far a line is that was listened to."""
     stands = kept.breakdown
     doubts = sum(word.doubtful for word in stands.words)
@@ -65,24 +65,24 @@ def state_of(kept: breakdown_file.Kept) -> State:
     name = "checked" if kept.checked else "doubts" if doubts else "corrected" if kept.corrections else "computed"
     levels = tuple(p.level_db for p in sounds if p.level_db is not None)
     heard_us = (stands.parts[0].start_us, stands.parts[-1].end_us) if stands.parts else (0, 0)
-    return State(name, doubts, kept.newer is not None, levels, heard_us)
+    return LineState(name, doubts, kept.newer is not None, levels, heard_us)
 
 
-class States:
+class LineStates:
     """Remembers the states of lines; every method may be called from any thread."""
 
     def __init__(self, memory: Path) -> None:
         """`memory` is the file that is remembered in."""
         self._memory = memory
         self._lock = threading.Lock()
-        self._known: dict[str, tuple[Stamp, State]] = _remembered(memory)
+        self._known: dict[str, tuple[Stamp, LineState]] = _remembered(memory)
         self._unwritten = 0
 
-    def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, State | None]:
+    def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, LineState | None]:
         """Return the states of lines without reading any file; None for those that would have to be read."""
         return {placed.line.id: self._glance(production, placed) for placed in lines}
 
-    def read(self, production: Production, placed: PlacedLine) -> State:
+    def read(self, production: Production, placed: PlacedLine) -> LineState:
         """Return the state of a line, reading its file if it has changed."""
         known = self._glance(production, placed)
         if known is not None:
@@ -92,7 +92,7 @@ class States:
         try:
             state = state_of(breakdown_file.read(path))
         except LipsyncError:
-            state = State("broken")
+            state = LineState("broken")
         if stamp is not None:
             with self._lock:
                 self._known[placed.line.id] = (stamp, state)
@@ -133,7 +133,7 @@ class States:
         ]
         return voice_range(Sound("", 0, "AA", "", 0, 1, level_db=level) for level in levels)
 
-    def _glance(self, production: Production, placed: PlacedLine) -> State | None:
+    def _glance(self, production: Production, placed: PlacedLine) -> LineState | None:
         stamp = _stamp(kept_path(production, placed))
         if stamp is None:
             return NOT_DONE
@@ -149,7 +149,7 @@ def _stamp(path: Path) -> Stamp | None:
     return status.st_mtime_ns, status.st_size
 
 
-def _remembered(memory: Path) -> dict[str, tuple[Stamp, State]]:
+def _remembered(memory: Path) -> dict[str, tuple[Stamp, LineState]]:
     try:
         table = json.loads(memory.read_text(encoding="utf-8"))
         if table["form"] != _FORM:
@@ -159,7 +159,7 @@ def _remembered(memory: Path) -> dict[str, tuple[Stamp, State]]:
         return {}
 
 
-def _state(row: dict[str, Any]) -> State:
+def _state(row: dict[str, Any]) -> LineState:
     first_us, last_us = row["heard_us"]
     levels = tuple(float(level) for level in row["vowels_db"])
-    return State(str(row["state"]), int(row["doubts"]), bool(row["newer"]), levels, (int(first_us), int(last_us)))
+    return LineState(str(row["state"]), int(row["doubts"]), bool(row["newer"]), levels, (int(first_us), int(last_us)))

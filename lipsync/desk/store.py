@@ -15,8 +15,8 @@ from pathlib import Path
 
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
-from lipsync.desk.held import UnreadableError
-from lipsync.desk.history import History, Step, version_of
+from lipsync.desk.history import History, HistoryStep, version_of
+from lipsync.desk.open_production import UnreadableError
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
@@ -36,8 +36,8 @@ class Stood:
 
     kept: Kept | None
     version: str
-    undo: Step | None = None
-    redo: Step | None = None
+    undo: HistoryStep | None = None
+    redo: HistoryStep | None = None
     unsaved: str = ""
 
 

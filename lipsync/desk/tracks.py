@@ -13,7 +13,7 @@ from lipsync.app import planning
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
-from lipsync.desk.states import States
+from lipsync.desk.states import LineStates
 from lipsync.errors import InputError
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -28,7 +28,7 @@ class ShotTracks:
 
 
 def tracks_of(
-    production: Production, placed: PlacedLine, kept: Kept | None, states: States, lines: Iterable[PlacedLine]
+    production: Production, placed: PlacedLine, kept: Kept | None, states: LineStates, lines: Iterable[PlacedLine]
 ) -> ShotTracks:
     """Return the tracks of a line's shot, the line itself as `kept`, the shot's other lines as they are on disk.
 

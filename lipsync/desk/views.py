@@ -14,7 +14,7 @@ from lipsync.app.planning import CastPlan
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.breakdown.disagreeing import moved_away
 from lipsync.desk.drawn import mouth_set_view
-from lipsync.desk.states import State
+from lipsync.desk.states import LineState
 from lipsync.desk.store import Stood
 from lipsync.model import Cue, Part
 from lipsync.paper.mouth_drawing import HEIGHT
@@ -46,7 +46,10 @@ def production_view(production: Production, number: int, art: Mapping[str, Mappi
 
 
 def list_view(
-    production: Production, lines: Iterable[PlacedLine], states: Mapping[str, State | None], filmed: Container[str]
+    production: Production,
+    lines: Iterable[PlacedLine],
+    states: Mapping[str, LineState | None],
+    filmed: Container[str],
 ) -> Table:
     """Return every scene, shot and line; a state not read yet is None; `filmed` lines are in the can."""
     scenes: list[Table] = []
@@ -66,7 +69,7 @@ def list_view(
     return {"scenes": scenes}
 
 
-def state_view(state: State | None) -> Table:
+def state_view(state: LineState | None) -> Table:
     """Return how far a line is."""
     if state is None:
         return {"state": None, "doubts": 0, "newer": False}

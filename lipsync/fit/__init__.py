@@ -11,7 +11,7 @@ lips.py          how unlike two mouths are to the eye
 mouthset.py      A character's mouth set
 optimum.py       the track of least cost over all possible tracks, by dynamic programming
 overlap.py       which turns each frame of a shot shows something of, and how much
-problem.py       the numbers that the optimum is found for
+cost_matrix.py   the numbers that the optimum is found for
 reason.py        what decided on a frame, in one sentence
 rules.py         what may be worn where, and what must be seen
 schedule.py      when each sound's mouth is due

@@ -12,14 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lipsync.fit.problem import FORBIDDEN, Change, Flags, Problem, Whole
+from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Flags, Whole
 
 # Demands that may be open on one frame. Beyond it, the cheapest are given up: as many sounds as that within three
 # frames cannot all be seen, and the work would double with each.
 _MOST_OPEN = 9
 
 
-def open_demands(problem: Problem) -> list[tuple[int, ...]]:
+def open_demands(problem: CostMatrix) -> list[tuple[int, ...]]:
     """Return, for each frame, the demands that are open on it, the dearest where they are too many."""
     frames = len(problem.unlike)
     found: list[list[int]] = [[] for _ in range(frames)]
@@ -33,7 +33,7 @@ def open_demands(problem: Problem) -> list[tuple[int, ...]]:
     return [tuple(sorted(indices)) for indices in found]
 
 
-def moved(problem: Problem, mask: int, before: tuple[int, ...], now: tuple[int, ...]) -> tuple[int, int]:
+def moved(problem: CostMatrix, mask: int, before: tuple[int, ...], now: tuple[int, ...]) -> tuple[int, int]:
     """Return the bits of the demands that stay open, and the price of those that close unmet."""
     into = price = 0
     for bit, demand in enumerate(before):
@@ -45,7 +45,7 @@ def moved(problem: Problem, mask: int, before: tuple[int, ...], now: tuple[int, 
 
 
 # Demands met (bits), row (how long the piece has been on), piece.
-State = tuple[int, int, int]
+PathState = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +62,16 @@ class Passed:
         meets: demands x pieces, whether a piece meets a demand.
     """
 
-    problem: Problem
+    problem: CostMatrix
     history: Sequence[Whole]
     base: int
     open: Sequence[tuple[int, ...]]
-    changes: Mapping[tuple[Change, bool], Whole | None]
+    changes: Mapping[tuple[AllowedFittings, bool], Whole | None]
     short: Whole
     meets: Flags
 
 
-def pieces_before(passed: Passed, state: State, frame: int) -> list[int]:
+def pieces_before(passed: Passed, state: PathState, frame: int) -> list[int]:
     """Return the pieces on the frames up to a state; without that of `base`, unless it is the first of all."""
     found: list[int] = []
     while frame > passed.base:
@@ -83,7 +83,7 @@ def pieces_before(passed: Passed, state: State, frame: int) -> list[int]:
     return found[::-1]
 
 
-def _before(passed: Passed, state: State, frame: int) -> State:
+def _before(passed: Passed, state: PathState, frame: int) -> PathState:
     """Return the state on the frame before from which a state on a frame is cheapest."""
     mask, row, piece = state
     costs = passed.history[frame - 1 - passed.base]

@@ -23,10 +23,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from lipsync.fit.cost_matrix import Whole
 from lipsync.fit.costs import whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.overlap import Overlap
-from lipsync.fit.problem import Whole
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED
 from lipsync.timing import frame_at, frame_start_us, nearest_frame

@@ -13,9 +13,9 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
+from lipsync.fit.cost_matrix import CostMatrix, Demand, Whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.overlap import Overlap
-from lipsync.fit.problem import Demand, Problem, Whole
 from lipsync.fit.turns import Turn
 
 UNIT = 1_000_000
@@ -88,7 +88,7 @@ class Weighing:
     visual: Whole
     closed: Whole
     must: tuple[int, ...]
-    problem: Problem
+    problem: CostMatrix
 
     def pieces(self, columns: Sequence[int]) -> tuple[str | None, ...]:
         """Return the code on each frame of the shot, from the column chosen on each frame on camera."""

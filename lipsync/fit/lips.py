@@ -20,10 +20,10 @@ from lipsync.fit.mouthset import Lips
 AXES: dict[str, float] = {"opening": 1.0, "width": 0.5, "rounding": 0.8, "teeth": 0.3, "tongue": 0.2}
 
 # A mouth as a row of numbers, in the order of AXES.
-Row = tuple[float, ...]
+LipsRow = tuple[float, ...]
 
 
-def row_of(lips: Lips) -> Row:
+def row_of(lips: Lips) -> LipsRow:
     """Return what the lips do as a row of numbers."""
     return tuple(getattr(lips, axis) for axis in AXES)
 

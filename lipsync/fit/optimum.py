@@ -1,6 +1,6 @@
 """The track of least cost over all possible tracks, by dynamic programming. Knows numbers only, nothing of speech.
 
-In comes a `Problem`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact,
+In comes a `CostMatrix`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact,
 but where more demands are open at once than `open_demands` follows (some four words a frame): what is beyond them is
 not striven for.
 
@@ -22,7 +22,7 @@ from itertools import islice
 import numpy as np
 
 from lipsync.fit.backtrace import Passed, moved, open_demands, pieces_before
-from lipsync.fit.problem import FORBIDDEN, Change, Problem, Whole
+from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Whole
 
 # Variants that are solved side by side, and the numbers that they may keep for the way back; both chosen: more of
 # them bring no more speed, and an hour without a rest still fits into less than a gigabyte.
@@ -38,12 +38,12 @@ class Solution:
     cost: int
 
 
-def solve(problem: Problem) -> Solution:
+def solve(problem: CostMatrix) -> Solution:
     """Return the track of least cost; of several, always the same one."""
     return solve_each(problem, [problem.unlike])[0]
 
 
-def solve_each(problem: Problem, unlikes: Iterable[Whole]) -> tuple[Solution, ...]:
+def solve_each(problem: CostMatrix, unlikes: Iterable[Whole]) -> tuple[Solution, ...]:
     """Return the track of least cost with each of these arrays in the place of `unlike`."""
     frames, pieces = problem.unlike.shape
     waiting, found = iter(unlikes), list[Solution]()
@@ -52,21 +52,21 @@ def solve_each(problem: Problem, unlikes: Iterable[Whole]) -> tuple[Solution, ..
         if frames == 0:
             found += [Solution((), sum(demand.price for demand in problem.demands))] * len(group)
             continue
-        search = _Search(problem, group)
+        search = _ForwardPass(problem, group)
         for frame in range(frames):
             search.step(frame)
         found += search.finish()
     return tuple(found)
 
 
-class _Search:
+class _ForwardPass:
     """Goes through the frames once, for all variants of a group.
 
     Each variant has columns of its own: the pieces that it allows on any frame. Where one has fewer than another, it
     is filled up with columns that are forbidden throughout.
     """
 
-    def __init__(self, problem: Problem, unlikes: Sequence[Whole]) -> None:
+    def __init__(self, problem: CostMatrix, unlikes: Sequence[Whole]) -> None:
         self._problem = problem
         self._rows = problem.longest + 1
         allowed = [np.flatnonzero((unlike < FORBIDDEN).any(axis=0)) for unlike in unlikes]
@@ -176,15 +176,18 @@ class _Search:
 
 
 def _changes(
-    problem: Problem, columns: np.ndarray[tuple[int, int], np.dtype[np.intp]]
-) -> dict[tuple[Change, bool], Whole | None]:
+    problem: CostMatrix, columns: np.ndarray[tuple[int, int], np.dtype[np.intp]]
+) -> dict[tuple[AllowedFittings, bool], Whole | None]:
     """Return, for each rule, what a fitting costs, variants x 1 x columns x columns; None where there is none."""
     either = problem.closures[:, None] | problem.closures[None, :]
-    found: dict[tuple[Change, bool], Whole | None] = {}
+    found: dict[tuple[AllowedFittings, bool], Whole | None] = {}
     for unseen, change in ((False, problem.change), (True, problem.unseen_change)):
         every = change.copy()
         np.fill_diagonal(every, FORBIDDEN)
-        for rule, costs in ((Change.ALL, every), (Change.CLOSURES, np.where(either, every, FORBIDDEN))):
+        for rule, costs in (
+            (AllowedFittings.ALL, every),
+            (AllowedFittings.CLOSURES, np.where(either, every, FORBIDDEN)),
+        ):
             found[rule, unseen] = costs[columns[:, :, None], columns[:, None, :]][:, None]
-        found[Change.NONE, unseen] = None
+        found[AllowedFittings.NONE, unseen] = None
     return found

@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lipsync.fit.closures import frames_of, is_closure
+from lipsync.fit.cost_matrix import FORBIDDEN, CostMatrix
 from lipsync.fit.costs import Weighing
 from lipsync.fit.optimum import Solution, solve
-from lipsync.fit.problem import FORBIDDEN, Problem
 from lipsync.phonemes import LIP_TO_TEETH
 
 
@@ -82,7 +82,7 @@ def _only_one(weighing: Weighing, frame: int, code: str) -> str:
     return f"Nothing is said, so the mouth rests on {code}."
 
 
-def _without_closures(problem: Problem, weighing: Weighing) -> Problem:
+def _without_closures(problem: CostMatrix, weighing: Weighing) -> CostMatrix:
     """Return a problem in which closed lips and a lip under the teeth may depart from their sound for nothing."""
     ruled_out = problem.unlike >= FORBIDDEN
     return replace(problem, unlike=np.where(ruled_out, FORBIDDEN, problem.unlike - weighing.closed))

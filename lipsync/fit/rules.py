@@ -13,9 +13,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
+from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, Demand, Flags, Whole
 from lipsync.fit.costs import whole
 from lipsync.fit.fit_job import Job
-from lipsync.fit.problem import FORBIDDEN, Change, Demand, Flags, Whole
 from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.serving import is_due_on_camera, window_frames
 from lipsync.fit.turns import Turn
@@ -87,13 +87,13 @@ def resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterat
             yield from (frame for frame in range(first, end) if frame in place)
 
 
-def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> Change:
+def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> AllowedFittings:
     """Return which fittings a frame allows; a person's choice may begin and end on any."""
     back = frame > 0 and not seen[frame - 1]
     by_hand = any(f in fixed for f in (frame - 1, frame) for fixed in (job.filmed, job.pinned, job.forbidden))
     if job.settings.on == "ones" or frame % 2 == 0 or by_hand or back:
-        return Change.ALL
-    return Change.CLOSURES if job.settings.on == "mixed" else Change.NONE
+        return AllowedFittings.ALL
+    return AllowedFittings.CLOSURES if job.settings.on == "mixed" else AllowedFittings.NONE
 
 
 def must_price(job: Job) -> int:

@@ -15,7 +15,7 @@ from statistics import fmean, median
 
 from lipsync.fit.fit_job import VoiceRange
 from lipsync.fit.fit_settings import Sizes
-from lipsync.fit.lips import Row, row_of
+from lipsync.fit.lips import LipsRow, row_of
 from lipsync.fit.mouthset import MouthSet
 from lipsync.phonemes import VOWELS
 from lipsync.track import Sound
@@ -83,7 +83,7 @@ def _size(sound: Sound, level: float | None, usual_us: dict[str, float], weights
     return min(level + _LEEWAY, max(level - _LEEWAY, size))
 
 
-def lips_of(mouth_set: MouthSet, shape: str, size: float) -> Row:
+def lips_of(mouth_set: MouthSet, shape: str, size: float) -> LipsRow:
     """Return what the lips do for a shape in a size from 0 to 1: what its piece of that size does.
 
     Each piece has an equal share of the sizes. Between two of them there is none, and which of the two is worn should

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lipsync.fit.lips import Row
+from lipsync.fit.lips import LipsRow
 from lipsync.fit.sizes import Strength
 from lipsync.phonemes import MUST_BE_SEEN, PHONEMES
 from lipsync.track import Sound
@@ -56,7 +56,7 @@ class Turn:
     sound: Sound | None
     second: bool
     shape: str
-    lips: Row
+    lips: LipsRow
     weight: float
     due_us: int
     start_us: int

@@ -13,11 +13,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from lipsync.fit.closures import closure_costs, lip_to_teeth_costs
+from lipsync.fit.cost_matrix import CostMatrix, Whole
 from lipsync.fit.costs import UNIT, Distances, Weighing, whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import AXES, row_of
 from lipsync.fit.overlap import SPREAD_US, Overlap, claims_on, overlaps
-from lipsync.fit.problem import Problem, Whole
 from lipsync.fit.rules import allowed_on, closures_of, demands_of, resting, ruled
 from lipsync.fit.turns import Turn
 
@@ -36,7 +36,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     demands, must = demands_of(job, turns, seen, place, codes)
     price, hold = job.settings.price, job.settings.hold
     change, unseen_change = _change(job, codes)
-    problem = Problem(
+    problem = CostMatrix(
         unlike=ruled(job, resting(job, turns, place), place, codes, visual + closed),
         change=change,
         unseen_change=unseen_change,

@@ -16,11 +16,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
+from lipsync.fit.cost_matrix import FORBIDDEN
 from lipsync.fit.costs import UNIT, Weighing
 from lipsync.fit.fit_job import Job
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import claims_on, overlaps
-from lipsync.fit.problem import FORBIDDEN
 from lipsync.fit.reason import PieceCost, decided
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh

@@ -53,7 +53,7 @@ def cell_changes(
     """Yield what changed of the cells of the character with this name."""
     moves = tuple(change for change in words if change.kind == "moved")
     told = frozenset(frame for change in words if change.kind == "words" for frame in change.frames)
-    compared = _Compared(before, after, moves, told)
+    compared = _CellPair(before, after, moves, told)
     for run in compared.runs(_PIECE, alike=lambda cell: cell.piece):
         now, was = after[run[0]].piece or "", _texts(before[f].piece or "" for f in run)
         yield Change("piece", run[0], run[-1], name, now=now, was=was)
@@ -109,7 +109,7 @@ def _texts(texts: Iterator[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Compared:
+class _CellPair:
     before: Sequence[Cell]
     after: Sequence[Cell]
     moves: tuple[Change, ...]

@@ -16,7 +16,7 @@ from lipsync.floor.change_words import records_of, sentence_of
 from lipsync.floor.changes import Change
 from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.prints import Prints
-from lipsync.floor.state import State
+from lipsync.floor.state import SheetState
 from lipsync.paper.sheet_words import Words
 from lipsync.production.values import Production
 
@@ -39,8 +39,8 @@ class Compared:
     shot: str
     before: str
     after: str
-    was: State
-    now: State
+    was: SheetState
+    now: SheetState
     words: Words
 
     @property
@@ -66,7 +66,9 @@ class Compared:
         }
 
 
-def compare(production: Production, shot: str, before: str | None, after: str, present: State | None) -> Compared:
+def compare(
+    production: Production, shot: str, before: str | None, after: str, present: SheetState | None
+) -> Compared:
     """Return what differs between two states of a shot.
 
     Args:
@@ -92,8 +94,8 @@ def compare(production: Production, shot: str, before: str | None, after: str, p
 
 
 def _state(
-    production: Production, known: Prints, path: Path | None, name: str, present: State | None
-) -> tuple[State, str]:
+    production: Production, known: Prints, path: Path | None, name: str, present: SheetState | None
+) -> tuple[SheetState, str]:
     where = path or production.folder / prints.FOLDER
     if name.lower() == NOW:
         if present is None:

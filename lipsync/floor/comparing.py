@@ -1,7 +1,7 @@
 """What changed from one state of a shot's sheet to another: which rows, and what of them.
 
-In come two `State`s, out come the frames whose rows differ, and `Change`s. Each row that differs lies in a change, or
-within `AROUND` frames of it where words moved. Frames are those of the later state.
+In come two `SheetState`s, out come the frames whose rows differ, and `Change`s. Each row that differs lies in a
+change, or within `AROUND` frames of it where words moved. Frames are those of the later state.
 
 Words are matched by their texts, in order (the longest matching runs first, as Python's difflib finds them). Words
 that keep their distance are one move; the phonemes and pieces that they take along are not told again.
@@ -13,20 +13,20 @@ from collections.abc import Iterator
 
 from lipsync.floor.cell_changes import AROUND, cell_changes
 from lipsync.floor.changes import Change, Kind
-from lipsync.floor.state import State
+from lipsync.floor.state import SheetState
 from lipsync.floor.word_changes import word_changes
 
 __all__ = ["AROUND", "changed_rows", "changes"]
 
 
-def changed_rows(before: State, after: State) -> frozenset[int]:
+def changed_rows(before: SheetState, after: SheetState) -> frozenset[int]:
     """Return the frames of `after` whose rows say something else than in `before`, or were not there."""
     rows = zip(before.rows, after.rows, strict=False)
     differ = {frame for frame, (was, now) in enumerate(rows) if was != now}
     return frozenset(differ | set(range(len(before.rows), len(after.rows))))
 
 
-def changes(before: State, after: State) -> tuple[Change, ...]:
+def changes(before: SheetState, after: SheetState) -> tuple[Change, ...]:
     """Return what changed, in the order of frames; nothing exactly where the two states have the same stamp."""
     found = [*_of_heading(before, after), *_of_cast(before, after)]
     was_called = _matched(before, after)
@@ -39,7 +39,7 @@ def changes(before: State, after: State) -> tuple[Change, ...]:
     return tuple(sorted(found, key=lambda change: (bool(change.character), change.first, change.last)))
 
 
-def _matched(before: State, after: State) -> dict[str, str]:
+def _matched(before: SheetState, after: SheetState) -> dict[str, str]:
     """Return for each character that was there before the id that it had: its own, or else that of its name."""
     found = {who: who for who in after.characters if who in before.characters}
     left = {n: w for w, n in zip(before.characters, before.names, strict=True) if w not in found}
@@ -49,7 +49,7 @@ def _matched(before: State, after: State) -> dict[str, str]:
     return found
 
 
-def _of_heading(before: State, after: State) -> Iterator[Change]:
+def _of_heading(before: SheetState, after: SheetState) -> Iterator[Change]:
     last = len(after.rows) - 1
     was, now = before.facts, after.facts
 
@@ -76,7 +76,7 @@ def _of_heading(before: State, after: State) -> Iterator[Change]:
         yield Change("length", first, last, now=str(len(after.rows)), was=str(len(before.rows)))
 
 
-def _of_cast(before: State, after: State) -> Iterator[Change]:
+def _of_cast(before: SheetState, after: SheetState) -> Iterator[Change]:
     last = len(after.rows) - 1
     was_called = _matched(before, after)
     old = dict(zip(before.characters, before.names, strict=True))

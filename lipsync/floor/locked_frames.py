@@ -1,7 +1,7 @@
 """What a plan must keep: for each shot the frames in the can, and what each of its characters wore on them.
 
-In: a production and its shots. Out: `Held`, with a `HeldShot` for each shot of which something is filmed. A shot
-whose record contradicts the production is not planned at all, and a problem says what to do: a plan that loses a
+In: a production and its shots. Out: `LockedShots`, with a `LockedShot` for each shot of which something is filmed. A
+shot whose record contradicts the production is not planned at all, and a problem says what to do: a plan that loses a
 filmed frame is worse than none.
 """
 
@@ -21,7 +21,7 @@ from lipsync.report import Report
 
 
 @dataclass(frozen=True, slots=True)
-class HeldShot:
+class LockedShot:
     """A shot's frames in the can, and for each of its characters the code on each, None where it was off camera."""
 
     frames: frozenset[int] = frozenset()
@@ -29,26 +29,26 @@ class HeldShot:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class LockedShots:
     """What is held of the shots, by their ids; the shots that cannot be planned; and what is to be said."""
 
-    shots: Mapping[str, HeldShot]
+    shots: Mapping[str, LockedShot]
     barred: frozenset[str]
     report: Report
 
-    def of(self, shot: str) -> HeldShot:
+    def of(self, shot: str) -> LockedShot:
         """Return what is held of a shot."""
-        return self.shots.get(shot, HeldShot())
+        return self.shots.get(shot, LockedShot())
 
 
-def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Held:
+def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
     """Return what a plan of these shots must keep.
 
     Raises:
         InputError: if a shot has two records.
     """
     places = record_file.records_in(production.folder)
-    found: dict[str, HeldShot] = {}
+    found: dict[str, LockedShot] = {}
     problems: list[Problem] = []
     messages: list[str] = list(_of_no_shot(production, places))
     barred: set[str] = set()
@@ -67,15 +67,15 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Held
             continue
         found[shot.id] = _held(shot, record)
         messages += _to_know(production, shot, record, path)
-    return Held(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
+    return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
 
 
-def _held(shot: Shot, record: Filmed) -> HeldShot:
+def _held(shot: Shot, record: Filmed) -> LockedShot:
     frames = record.frames
     worn = record.worn
     # Whoever the record does not know was not there when the frames were filmed.
     off: dict[int, str | None] = dict.fromkeys(sorted(frames))
-    return HeldShot(
+    return LockedShot(
         frames,
         {who: off | {frame: wear.code for frame, wear in worn.get(who, {}).items()} for who in shot.speakers},
     )

@@ -25,7 +25,7 @@ from lipsync.production.values import Production, Scene
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class ShotRecord:
     """A shot, its record, and the file that the record is written to."""
 
     production: Production
@@ -48,7 +48,7 @@ class Place:
         record_file.write(self.path, record, self.production.file.first_frame)
 
 
-def place_of(production: Production, shot: str) -> Place:
+def place_of(production: Production, shot: str) -> ShotRecord:
     """Return a shot with its record; one with no event if nothing of it was filmed.
 
     Raises:
@@ -57,11 +57,13 @@ def place_of(production: Production, shot: str) -> Place:
     scene, there = production.shots(shot=shot)[0]
     path = record_file.records_in(production.folder).get(shot)
     record = Filmed(shot) if path is None else record_file.read(path)
-    return Place(production, scene, there, record, path or record_file.own_place(production.folder, scene.id, shot))
+    return ShotRecord(
+        production, scene, there, record, path or record_file.own_place(production.folder, scene.id, shot)
+    )
 
 
 @contextmanager
-def _held_place(production: Production, shot: str) -> Iterator[Place]:
+def _held_place(production: Production, shot: str) -> Iterator[ShotRecord]:
     """Yield a shot with its record, to which nobody else writes meanwhile: no lock is lost to another."""
     with alone(production.folder / record_file.FOLDER):
         yield place_of(production, shot)
@@ -95,7 +97,7 @@ def lock(
 
 
 def _lock(
-    place: Place, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
+    place: ShotRecord, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
 ) -> tuple[str, ...]:
     production, shot = place.production, place.shot.id
     meant = frozenset() if span is None else _frames(place, span)
@@ -154,7 +156,7 @@ def film_again(
         return _unlock(place, "to film again", span, reason, dated)
 
 
-def _unlock(place: Place, what: What, span: Span, reason: str, dated: datetime.date | None) -> tuple[str, ...]:
+def _unlock(place: ShotRecord, what: What, span: Span, reason: str, dated: datetime.date | None) -> tuple[str, ...]:
     # Frames that the shot no longer has may be unlocked: that is how a shot is made shorter.
     frames = _frames(place, span, longest=max(place.record.frames, default=0) + 1)
     held = frames & place.record.frames
@@ -169,7 +171,7 @@ def _unlock(place: Place, what: What, span: Span, reason: str, dated: datetime.d
     return tuple(messages)
 
 
-def _frames(place: Place, span: Span, longest: int = 0) -> frozenset[int]:
+def _frames(place: ShotRecord, span: Span, longest: int = 0) -> frozenset[int]:
     """Return the frames of a span in the production's numbers, which must lie in the shot."""
     base = place.production.file.first_frame
     frames = max(place.shot.frames, longest)
@@ -182,7 +184,7 @@ def _frames(place: Place, span: Span, longest: int = 0) -> frozenset[int]:
     return frozenset(range(first - base, last - base + 1))
 
 
-def _print(place: Place, name: str | None) -> Revision:
+def _print(place: ShotRecord, name: str | None) -> Revision:
     """Return the print that was filmed from."""
     folder, shot = place.production.folder, place.shot.id
     path = prints.prints_in(folder).get(shot)
@@ -199,7 +201,7 @@ def _print(place: Place, name: str | None) -> Revision:
     return found
 
 
-def _check(place: Place, printed: Revision, asked: frozenset[int], named: frozenset[int]) -> None:
+def _check(place: ShotRecord, printed: Revision, asked: frozenset[int], named: frozenset[int]) -> None:
     """Refuse frames that cannot have been filmed from the print, and words about frames that are not meant."""
     count, base = len(printed.state.rows), place.production.file.first_frame
     new = asked - place.record.frames
@@ -220,7 +222,7 @@ def _check(place: Place, printed: Revision, asked: frozenset[int], named: frozen
         raise InputError.one(place.scene.path, place.name, f"{text}; name frames that are filmed")
 
 
-def _other_than_planned(place: Place, record: Filmed, events: Iterable[Event]) -> Iterator[str]:
+def _other_than_planned(place: ShotRecord, record: Filmed, events: Iterable[Event]) -> Iterator[str]:
     """Say where something else was worn than planned, of the frames that these events are about."""
     frames = frames_in(span for event in events for span in event.frames)
     for who, worn in record.worn.items():

@@ -36,7 +36,7 @@ from typing import Any
 
 from lipsync.errors import InputError
 from lipsync.files import write_whole
-from lipsync.floor.state import State, as_data, from_data
+from lipsync.floor.state import SheetState, as_data, from_data
 
 FORM = "lipsync prints 1"
 FOLDER = "prints"
@@ -49,7 +49,7 @@ class Revision:
     """A state that was printed, and its letter."""
 
     letter: str
-    state: State
+    state: SheetState
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class Prints:
         found = [r for r in self.revisions if wanted in (r.letter, plain(r.state.stamp))]
         return found[-1] if found else None
 
-    def with_state(self, state: State) -> Prints:
+    def with_state(self, state: SheetState) -> Prints:
         """Return the prints once this state has been printed: unchanged if it is what was printed last."""
         if self.newest is not None and self.newest.state.stamp == state.stamp:
             return self

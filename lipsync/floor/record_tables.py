@@ -74,7 +74,7 @@ class EventTable(Table):
     worn: Mapping[Id, tuple[RunText, ...]] = {}
 
 
-class EndTable(Table):
+class RecordEndTable(Table):
     """The last lines of the file."""
 
     of: Id
@@ -87,7 +87,7 @@ class RecordTable(Table):
     shot: Id
     first_frame: Annotated[int, Field(ge=0)]
     event: tuple[EventTable, ...] = ()
-    end: EndTable
+    end: RecordEndTable
 
     def faults(self) -> Iterator[tuple[str, str]]:
         """What the events say that cannot all have happened."""

@@ -1,7 +1,7 @@
 """What a printed sheet says: a shot's rows with their heading, apart from paper and layout.
 
-In come a `SheetJob` and its rows, out a `State`; two of them can be compared long after their recordings are gone.
-`as_data` and `from_data` are each other's inverse: in columns, since most cells of a sheet are empty or go on.
+In come a `SheetJob` and its rows, out a `SheetState`; two of them can be compared long after their recordings are
+gone. `as_data` and `from_data` are each other's inverse: in columns, since most cells of a sheet are empty or go on.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 
 from lipsync import timing
 from lipsync.fit.keys import Toward
-from lipsync.paper.rows import Cell, Heard, Row, rows_of, stamp_of
+from lipsync.paper.rows import Cell, HeardSpan, Row, rows_of, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 
 Data = dict[str, Any]
@@ -35,7 +35,7 @@ class Facts:
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class SheetState:
     """A sheet's content.
 
     Attributes:
@@ -71,7 +71,7 @@ class State:
         return tuple(cell.piece for cell in self.cells(character))
 
 
-def state_of(characters: Sequence[str], job: SheetJob) -> State:
+def state_of(characters: Sequence[str], job: SheetJob) -> SheetState:
     """Return what the sheet of a job says; `characters` are the ids of its characters, in order."""
     rows = rows_of(job)
     facts = Facts(
@@ -85,10 +85,10 @@ def state_of(characters: Sequence[str], job: SheetJob) -> State:
         drop=job.drop,
     )
     names = tuple(character.name for character in job.characters)
-    return State(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts)
+    return SheetState(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts)
 
 
-def as_data(state: State) -> Data:
+def as_data(state: SheetState) -> Data:
     """Return a state as plain values; the form is described in prints.py."""
     cast = zip(state.characters, state.names, strict=True)
     return {
@@ -126,7 +126,7 @@ def _runs(column: Iterable[str | None]) -> list[list[Any]]:
     return [[len(list(run)), value] for value, run in groupby(column)]
 
 
-def from_data(data: Mapping[str, Any]) -> State:
+def from_data(data: Mapping[str, Any]) -> SheetState:
     """Return the state that plain values stand for.
 
     Raises:
@@ -148,14 +148,14 @@ def from_data(data: Mapping[str, Any]) -> State:
     )
     ids, names = (tuple(str(one[key]) for one in data["characters"]) for key in ("id", "name"))
     alerts = tuple(str(text) for text in data.get("alerts", ()))
-    return State(facts, ids, names, rows, str(data["stamp"]), alerts)
+    return SheetState(facts, ids, names, rows, str(data["stamp"]), alerts)
 
 
 def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
-    begins: dict[int, list[Heard]] = {}
+    begins: dict[int, list[HeardSpan]] = {}
     runs: set[int] = set()
     for kind, text, first, last, *doubtful in data.get("heard", ()):
-        begins.setdefault(first, []).append(Heard(kind, text, first, last, doubtful == [True]))
+        begins.setdefault(first, []).append(HeardSpan(kind, text, first, last, doubtful == [True]))
         if kind != "pause":
             runs.update(range(first, last + 1))
     phonemes = {frame: tuple(texts) for frame, *texts in data.get("phonemes", ())}

@@ -10,9 +10,9 @@ from difflib import SequenceMatcher
 
 from lipsync.floor.changes import Change
 from lipsync.floor.spans import Span
-from lipsync.paper.rows import Cell, Heard
+from lipsync.paper.rows import Cell, HeardSpan
 
-Pair = tuple[Heard, Heard]
+Pair = tuple[HeardSpan, HeardSpan]
 
 # More words than these are named by their beginning and their end (chosen).
 _MOST_NAMED = 6
@@ -34,11 +34,13 @@ def word_changes(name: str, before: Sequence[Cell], after: Sequence[Cell]) -> It
     yield from _moves(name, pairs)
 
 
-def _key(heard: Heard) -> tuple[str, str]:
+def _key(heard: HeardSpan) -> tuple[str, str]:
     return heard.kind, heard.text
 
 
-def _replaced(name: str, was: Sequence[Heard], now: Sequence[Heard], last: int, all_of: Sequence[Heard]) -> Change:
+def _replaced(
+    name: str, was: Sequence[HeardSpan], now: Sequence[HeardSpan], last: int, all_of: Sequence[HeardSpan]
+) -> Change:
     span, old = _span(now or all_of), _span(was) if was else None
     span, old = (min(span[0], last), min(span[1], last)), old if old != span else None
     if all(heard.kind == "pause" for heard in all_of):
@@ -71,18 +73,18 @@ def _shift(pair: Pair) -> int:
     return pair[1].first - pair[0].first
 
 
-def _of_word(name: str, was: Heard, now: Heard, moved: bool) -> Iterator[Change]:
+def _of_word(name: str, was: HeardSpan, now: HeardSpan, moved: bool) -> Iterator[Change]:
     if not moved and was.last != now.last:
         yield Change("lasts", now.first, now.last, name, now=_named([now]), also=_span([was]))
     if was.doubtful != now.doubtful:
         yield Change("doubt" if now.doubtful else "no doubt", now.first, now.first, name, now=_named([now]))
 
 
-def _span(heard: Sequence[Heard]) -> Span:
+def _span(heard: Sequence[HeardSpan]) -> Span:
     return min(h.first for h in heard), max(h.last for h in heard)
 
 
-def _named(heard: Sequence[Heard]) -> str:
+def _named(heard: Sequence[HeardSpan]) -> str:
     """Return words as they are told: many of them by their beginning and their end; a pause has no text."""
     texts = [h.text for h in heard if h.text]
     if len(texts) > _MOST_NAMED:

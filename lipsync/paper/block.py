@@ -13,10 +13,10 @@ from itertools import groupby
 
 from lipsync.paper.columns import Column, Lane, Layout
 from lipsync.paper.lettering import baseline_mm, shortened
-from lipsync.paper.marks import Box, Mark, Path, Rule, Step, Text
+from lipsync.paper.marks import Box, Mark, Path, PathStep, Rule, Text
 from lipsync.paper.measures import PHONEME_GAP, said_in, stress_shown
 from lipsync.paper.needs import DOUBT_PAD_MM, PAD_MM, PICTURE_PART, WORD_PAD_MM
-from lipsync.paper.notes import Placed, Span, placed, spans_of
+from lipsync.paper.notes import PlacedNotes, Span, placed, spans_of
 from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.piece_pictures import height_of, mark_of
 from lipsync.paper.rows import Cell, Row
@@ -78,7 +78,7 @@ class Block:
         return spans_of(self._shot)
 
     @cached_property
-    def _placed(self) -> Placed:
+    def _placed(self) -> PlacedNotes:
         return placed(self._shot, self.first, self.end, self.words)
 
     def _y(self, place: int) -> float:
@@ -133,8 +133,8 @@ class Block:
         ]
         points.append(((wide(self.end - 1) + wide(self.end)) / 2, self._y(len(self._cells))))
         if any(half for half, _ in points):
-            right: list[Step] = [("line", middle_mm + half, y_mm) for half, y_mm in points]
-            left: list[Step] = [("line", middle_mm - half, y_mm) for half, y_mm in reversed(points)]
+            right: list[PathStep] = [("line", middle_mm + half, y_mm) for half, y_mm in points]
+            left: list[PathStep] = [("line", middle_mm - half, y_mm) for half, y_mm in reversed(points)]
             yield Path((("move", *right[0][1:]), *right[1:], *left, ("close",)), fill=LEVEL_GREY)
 
     @property

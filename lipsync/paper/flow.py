@@ -1,7 +1,7 @@
 """Pages of a report: blocks set one below the other, on as many pages as it takes, each page under the same heading.
 
 In come blocks, each with its height and the marks that it is made of; out come pages. A block is never cut in two. A
-table is a list of columns (`Column`), its heads and rows are blocks; after a page break its heads come again.
+table is a list of columns (`TableColumn`), its heads and rows are blocks; after a page break its heads come again.
 """
 
 from __future__ import annotations
@@ -112,7 +112,7 @@ class Flow:
         self._y_mm += height_mm
 
     def put_table(
-        self, columns: Sequence[Column], row_mm: float, rows: Sequence[Block], with_last: float = 0.0
+        self, columns: Sequence[TableColumn], row_mm: float, rows: Sequence[Block], with_last: float = 0.0
     ) -> None:
         """Put a table's heads and rows; the heads stand with a row, and the last row with `with_last` below it."""
         for place, row in enumerate(rows):
@@ -133,7 +133,7 @@ class Flow:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TableColumn:
     """A column: its head, its place and its width as parts of the page's inner width.
 
     Attributes:
@@ -164,7 +164,7 @@ class Column:
         return Text(x_mm, base_mm, shown, size, bold=weight, align="right" if self.number else "left")
 
 
-def heads(columns: Sequence[Column], heading: Heading, y_mm: float) -> Iterator[Mark]:
+def heads(columns: Sequence[TableColumn], heading: Heading, y_mm: float) -> Iterator[Mark]:
     """Return the heads of a table and the rule below them."""
     for column in columns:
         if column.label:
@@ -172,7 +172,7 @@ def heads(columns: Sequence[Column], heading: Heading, y_mm: float) -> Iterator[
     yield Rule(MARGIN_X_MM, y_mm + HEADS_MM, heading.width_mm - MARGIN_X_MM, y_mm + HEADS_MM, 0.6)
 
 
-def cells(columns: Sequence[Column], texts: Sequence[str], heading: Heading, base_mm: float) -> Iterator[Mark]:
+def cells(columns: Sequence[TableColumn], texts: Sequence[str], heading: Heading, base_mm: float) -> Iterator[Mark]:
     """Return a row's texts on a baseline; empty ones are left out."""
     for column, text in zip(columns, texts, strict=True):
         if text:

@@ -57,7 +57,7 @@ class Box:
 
 # One step of an outline: ("move", x, y), ("line", x, y), ("curve", x1, y1, x2, y2, x, y) with two control points
 # (a cubic Bezier), or ("close",).
-Step = tuple[str | float, ...]
+PathStep = tuple[str | float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ class Path:
     `nonzero` fills all that is wound around, even twice; without it, what is wound around twice stays empty.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[PathStep, ...]
     fill: float | None = None
     stroke: float | None = None
     line_mm: float = 0.1

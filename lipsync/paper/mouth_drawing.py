@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from lipsync.fit.mouthset import Lips
-from lipsync.paper.marks import Path, Step
+from lipsync.paper.marks import Path, PathStep
 
 HEIGHT = 0.75
 
@@ -133,7 +133,7 @@ class _Outline:
     def _at(self, x: float, y: float, half_width: float, height: float) -> Point:
         return (round(0.5 + x * half_width, 4), round(self.middle + y * height, 4))
 
-    def between(self, half_width: float, top: float, bottom: float, bow: bool = False) -> tuple[Step, ...]:
+    def between(self, half_width: float, top: float, bottom: float, bow: bool = False) -> tuple[PathStep, ...]:
         """Return the outline between two curves from corner to corner; `bow` dips the upper one in its middle."""
         first, second, third, last = self._half()
         over = [self._at(x, y, half_width, top) for x, y in (first, second, third, last)]
@@ -160,14 +160,14 @@ class _Outline:
         start = left[0]
         # A curve with both controls at this height peaks where it should (middle of a cubic: 1/8 3/8 3/8 1/8).
         control = round((8 * peak - 2 * start[1]) / 6, 4)
-        mound: tuple[Step, ...] = (
+        mound: tuple[PathStep, ...] = (
             ("move", *start),
             ("curve", *left[1], *left[2], *left[3]),
             ("curve", *_mirrored(left[2]), *_mirrored(left[1]), *_mirrored(left[0])),
             ("curve", round(1 - start[0] - 0.02, 4), control, round(start[0] + 0.02, 4), control, *start),
             ("close",),
         )
-        furrow: tuple[Step, ...] = (
+        furrow: tuple[PathStep, ...] = (
             ("move", 0.5, round(peak + 0.30 * p.tongue, 4)),
             ("line", 0.5, round(peak + 0.75 * p.tongue, 4)),
         )
@@ -178,14 +178,14 @@ class _Outline:
         half, top, bottom = 0.5 * p.inner, self.middle - 0.5 * p.above, self.middle + p.below + p.over_lip
         left, right, round_ = round(0.5 - half, 4), round(0.5 + half, 4), round(0.25 * half, 4)
         top, bottom = round(top, 4), round(bottom, 4)
-        row: tuple[Step, ...] = (
+        row: tuple[PathStep, ...] = (
             ("move", left, top),
             ("curve", left, bottom, left, bottom, left + round_, bottom),
             ("line", right - round_, bottom),
             ("curve", right, bottom, right, bottom, right, top),
             ("close",),
         )
-        gaps: tuple[Step, ...] = tuple(
+        gaps: tuple[PathStep, ...] = tuple(
             step
             for place in (-0.45, 0.0, 0.45)
             for step in (("move", round(0.5 + place * half, 4), top), ("line", round(0.5 + place * half, 4), bottom))
@@ -194,7 +194,7 @@ class _Outline:
 
     def gaps(self, p: Proportions) -> Path:
         """Return the gaps between teeth, which show that upper and lower are together."""
-        steps: list[Step] = []
+        steps: list[PathStep] = []
         for place in (-0.5, -0.17, 0.17, 0.5):
             reach = 1 - place * place
             x = round(0.5 + place * p.inner, 4)

@@ -43,14 +43,14 @@ def hold_end(cells: Sequence[Cell], frame: int) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedNotes:
     """Lines, each with its row; and notes that no row was free for, each with its frame."""
 
     lines: tuple[tuple[int, str], ...]
     left_over: tuple[tuple[int, str], ...]
 
 
-def placed(cells: Sequence[Cell], first: int, end: int, words: Words) -> Placed:
+def placed(cells: Sequence[Cell], first: int, end: int, words: Words) -> PlacedNotes:
     """Return where notes stand on a bank of rows, from `first` to before `end`."""
     free = {frame for frame in range(first, end) if is_free(cells, first, frame)}
     lines: list[tuple[int, str]] = []
@@ -75,7 +75,7 @@ def placed(cells: Sequence[Cell], first: int, end: int, words: Words) -> Placed:
                 free.remove(row)
     # What is least needed comes last: the broken line shows it too.
     lines += [(row, words.over.format(frames=span.frames)) for span, row in more if row in free]
-    return Placed(tuple(sorted(lines)), tuple(sorted(left_over)))
+    return PlacedNotes(tuple(sorted(lines)), tuple(sorted(left_over)))
 
 
 def is_free(cells: Sequence[Cell], first: int, frame: int) -> bool:

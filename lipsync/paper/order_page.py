@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from lipsync.fit.mouthset import MouthSet
-from lipsync.paper.flow import LINE_MM, TEXT_PT, Column, Flow, Heading, cells, put_text
+from lipsync.paper.flow import LINE_MM, TEXT_PT, Flow, Heading, TableColumn, cells, put_text
 from lipsync.paper.lettering import check_letters, composed, shortened, wrapped
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -78,14 +78,14 @@ class OrderJob:
     alerts: tuple[str, ...] = ()
 
 
-def columns_of(words: Words) -> tuple[Column, ...]:
+def columns_of(words: Words) -> tuple[TableColumn, ...]:
     """Return the columns of an order, after the picture."""
     return (
-        Column(words.code, 0.07, 0.125, False, 13, True, whole=True),
-        Column(words.name, 0.20, 0.125, False, 10),
-        *(Column(getattr(words, number), *at) for number, at in zip(NUMBERS[:-1], _PLACES[:-1], strict=True)),
-        Column(words.pressings, *_PLACES[-1], True, 14, True),
-        Column(words.made, 1.0, 0.08),
+        TableColumn(words.code, 0.07, 0.125, False, 13, True, whole=True),
+        TableColumn(words.name, 0.20, 0.125, False, 10),
+        *(TableColumn(getattr(words, number), *at) for number, at in zip(NUMBERS[:-1], _PLACES[:-1], strict=True)),
+        TableColumn(words.pressings, *_PLACES[-1], True, 14, True),
+        TableColumn(words.made, 1.0, 0.08),
     )
 
 
@@ -163,7 +163,7 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
 
 
 def _row(
-    heading: Heading, columns: Sequence[Column], one: OrderCharacter, row: PressingRow, y_mm: float
+    heading: Heading, columns: Sequence[TableColumn], one: OrderCharacter, row: PressingRow, y_mm: float
 ) -> Iterator[Mark]:
     base_mm, right_mm = y_mm + _ROW_MM / 2 + 1.6, heading.width_mm - MARGIN_X_MM
     yield row_rule(right_mm, y_mm + _ROW_MM)
@@ -176,7 +176,7 @@ def _row(
 
 
 def _total(
-    heading: Heading, columns: Sequence[Column], words: Words, rows: Sequence[PressingRow], y_mm: float
+    heading: Heading, columns: Sequence[TableColumn], words: Words, rows: Sequence[PressingRow], y_mm: float
 ) -> Iterator[Mark]:
     sums = [str(sum(column)) for column in zip(*map(numbers_of, rows), strict=True)]
     sums[NUMBERS.index("boards")] = ""  # a board holds many pieces: boards do not add up

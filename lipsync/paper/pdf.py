@@ -35,9 +35,9 @@ from lipsync.paper.marks import (
     Mark,
     Page,
     Path,
+    PathStep,
     Picture,
     Rule,
-    Step,
     Text,
 )
 
@@ -294,7 +294,7 @@ class _Pen:
     }
 
 
-def _trace(outline: Any, step: Step, scale: float, top_pt: float) -> None:
+def _trace(outline: Any, step: PathStep, scale: float, top_pt: float) -> None:
     kind, *numbers = step
     at = [top_pt - float(n) * scale if i % 2 else float(n) * scale for i, n in enumerate(numbers)]
     if kind == "move":

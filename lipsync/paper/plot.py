@@ -12,7 +12,7 @@ from itertools import pairwise
 from math import ceil, dist, floor, log10
 
 from lipsync.paper.lettering import shortened
-from lipsync.paper.marks import MM_PER_POINT, Mark, Path, Rule, Step, Text
+from lipsync.paper.marks import MM_PER_POINT, Mark, Path, PathStep, Rule, Text
 from lipsync.paper.pdf import string_width_mm
 
 _TICK_PT, _LABEL_PT = 8.5, 9.5
@@ -114,7 +114,7 @@ class Plot:
         """Return a line through points."""
         places = [self.at(*point) for point in points]
         if len(places) > 1:
-            steps: tuple[Step, ...] = (("move", *places[0]), *(("line", *place) for place in places[1:]))
+            steps: tuple[PathStep, ...] = (("move", *places[0]), *(("line", *place) for place in places[1:]))
             yield Path(steps, stroke=grey, line_mm=width_mm)
 
     def dot(self, x: float, y: float, radius_mm: float = 0.9, fill: float = 1.0) -> Mark:
@@ -131,7 +131,7 @@ def circle(x_mm: float, y_mm: float, radius_mm: float) -> Path:
         ((-r, -c), (-c, -r), (0, -r)),
         ((c, -r), (r, -c), (r, 0)),
     )
-    curves: list[Step] = [
+    curves: list[PathStep] = [
         ("curve", *(n for dx, dy in quarter for n in (x_mm + dx, y_mm + dy))) for quarter in quarters
     ]
     return Path((("move", x_mm + r, y_mm), *curves, ("close",)), stroke=0.0, line_mm=0.35)

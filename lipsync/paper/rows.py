@@ -27,7 +27,7 @@ PAUSE_US = 250_000
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class HeardSpan:
     """A word, a cue or a pause, and the frames on which it is heard, the last included."""
 
     kind: Literal["word", "cue", "pause"]
@@ -54,7 +54,7 @@ class Cell:
         keep_alive: whether a long hold is to be kept alive from here on.
     """
 
-    begins: tuple[Heard, ...]
+    begins: tuple[HeardSpan, ...]
     runs: bool
     phonemes: tuple[str, ...]
     piece: str | None
@@ -93,9 +93,9 @@ def rows_of(job: SheetJob) -> tuple[Row, ...]:
     )
 
 
-def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[Heard, ...]:
+def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[HeardSpan, ...]:
     """Return the words, cues and pauses of a character that are heard in the shot, in order."""
-    found: list[Heard] = []
+    found: list[HeardSpan] = []
     parts = _parts(character.sounds)
     for part in parts:
         kind: Literal["word", "cue"] = "cue" if part[0].is_cue else "word"
@@ -122,12 +122,12 @@ def _within(
     start_us: int,
     end_us: int,
     doubtful: bool = False,
-) -> list[Heard]:
+) -> list[HeardSpan]:
     """Return the part of a span that lies in the shot, if any does."""
     first, last = timing.frame_at(start_us, job.rate), timing.frame_at(end_us - 1, job.rate)
     if last < 0 or first >= job.frames:
         return []
-    return [Heard(kind, text, max(0, first), min(job.frames - 1, last), doubtful)]
+    return [HeardSpan(kind, text, max(0, first), min(job.frames - 1, last), doubtful)]
 
 
 def spelt(sound: Sound) -> str:
@@ -136,7 +136,7 @@ def spelt(sound: Sound) -> str:
 
 
 def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
-    begins: dict[int, list[Heard]] = {}
+    begins: dict[int, list[HeardSpan]] = {}
     runs: set[int] = set()
     for heard in heard_in(job, character):
         begins.setdefault(heard.first, []).append(heard)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
-from lipsync.paper.flow import Column, Flow, Heading, cells, put_text
+from lipsync.paper.flow import Flow, Heading, TableColumn, cells, put_text
 from lipsync.paper.lettering import check_letters, shortened
 from lipsync.paper.marks import Document, Mark, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -40,10 +40,10 @@ def side_by_side_page(job: SideJob) -> Document:
         flow.put(_TITLE_MM, partial(_title, f"{words.as_tried}: {text}", heading))
     put_text(flow, words.side_how)
     columns = (
-        Column("", 0.0, 0.42, False, 11),
-        Column(words.as_it_is, 0.58, 0.15, True, 12, True),
-        Column(words.as_tried, 0.76, 0.15, True, 12, True),
-        Column(words.difference, 0.98, 0.2, True, 12),
+        TableColumn("", 0.0, 0.42, False, 11),
+        TableColumn(words.as_it_is, 0.58, 0.15, True, 12, True),
+        TableColumn(words.as_tried, 0.76, 0.15, True, 12, True),
+        TableColumn(words.difference, 0.98, 0.2, True, 12),
     )
     rows = rows_of(job.both, job.names, words)
     flow.put_table(columns, _ROW_MM, [partial(_row, heading, columns, row) for row in rows])
@@ -104,7 +104,7 @@ def _title(text: str, heading: Heading, y_mm: float) -> Iterator[Mark]:
     yield Text(MARGIN_X_MM, y_mm + 5.0, shortened(text, heading.inner_mm, 12, True), 12, bold=True)
 
 
-def _row(heading: Heading, columns: Sequence[Column], row: Sequence[str], y_mm: float) -> Iterator[Mark]:
+def _row(heading: Heading, columns: Sequence[TableColumn], row: Sequence[str], y_mm: float) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
     yield row_rule(right_mm, y_mm + _ROW_MM)
     yield from cells(columns, row, heading, y_mm + 4.3)

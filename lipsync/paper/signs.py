@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lipsync.paper.marks import Path, Rule, Step
+from lipsync.paper.marks import Path, PathStep, Rule
 from lipsync.paper.page_forms import MARGIN_X_MM
 
 
@@ -10,7 +10,7 @@ def diamond(x_mm: float, y_mm: float, half_mm: float) -> Path:
     """Return the sign of a strong beat, about a point."""
     corners = ((0, -half_mm), (half_mm, 0), (0, half_mm), (-half_mm, 0))
     first, *others = [(x_mm + dx, y_mm + dy) for dx, dy in corners]
-    steps: tuple[Step, ...] = (("move", *first), *(("line", *point) for point in others), ("close",))
+    steps: tuple[PathStep, ...] = (("move", *first), *(("line", *point) for point in others), ("close",))
     return Path(steps, fill=0.0, stroke=1.0, line_mm=0.25)
 
 

@@ -16,7 +16,7 @@ from svgelements import SVG, Arc, Close, Color, CubicBezier, Move, QuadraticBezi
 from svgelements import Path as SVGPath
 
 from lipsync.errors import InputError
-from lipsync.paper.marks import Path, Step
+from lipsync.paper.marks import Path, PathStep
 from lipsync.paper.mouth_drawing import HEIGHT
 
 # A mouth takes a few thousand bytes; a file a thousand times that is something else (chosen).
@@ -94,7 +94,7 @@ def _paths(shapes: list[tuple[Any, Any]]) -> Iterator[Path]:
         yield Path(tuple(_steps(path, at)), fill, stroke if width else None, width, nonzero)
 
 
-def _steps(path: Any, at: Any) -> Iterator[Step]:
+def _steps(path: Any, at: Any) -> Iterator[PathStep]:
     for part in path:
         if isinstance(part, Move):
             yield ("move", *at(part.end))

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import partial
 
 from lipsync.fit.fit_settings import Work
-from lipsync.paper.flow import Column, Flow, Heading, cells, put_text
+from lipsync.paper.flow import Flow, Heading, TableColumn, cells, put_text
 from lipsync.paper.lettering import check_letters
 from lipsync.paper.marks import Document, Mark, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -87,12 +87,12 @@ def weigh_page(job: WeighJob) -> Document:
         put_text(flow, words.no_choice)
     flow.put(_PLOT_MM, partial(_plot, job, heading))
     columns = (
-        Column(words.price, 0.16, 0.15, True, 10),
-        Column(words.fittings, 0.30, 0.12, True, 10),
-        Column(words.fittings_a_second, 0.46, 0.15, True, 10),
-        Column(words.visual, 0.60, 0.13, True, 10),
-        Column(words.other_cost, 0.73, 0.12, True, 10),
-        Column(words.days, 0.90, 0.16, True, 10),
+        TableColumn(words.price, 0.16, 0.15, True, 10),
+        TableColumn(words.fittings, 0.30, 0.12, True, 10),
+        TableColumn(words.fittings_a_second, 0.46, 0.15, True, 10),
+        TableColumn(words.visual, 0.60, 0.13, True, 10),
+        TableColumn(words.other_cost, 0.73, 0.12, True, 10),
+        TableColumn(words.days, 0.90, 0.16, True, 10),
     )
     flow.put_table(columns, _ROW_MM, [partial(_row, job, heading, columns, point) for point in job.points])
     flow.space(2.0)
@@ -137,7 +137,9 @@ def _days(plot: Plot, present: TradeOff, a_fitting: float) -> Iterator[tuple[flo
             yield present.fittings + (days - present.days) / a_fitting, axis.text(days)
 
 
-def _row(job: WeighJob, heading: Heading, columns: Sequence[Column], point: TradeOff, y_mm: float) -> Iterator[Mark]:
+def _row(
+    job: WeighJob, heading: Heading, columns: Sequence[TableColumn], point: TradeOff, y_mm: float
+) -> Iterator[Mark]:
     base_mm, right_mm = y_mm + 4.0, heading.width_mm - MARGIN_X_MM
     yield row_rule(right_mm, y_mm + _ROW_MM)
     texts = (

@@ -12,7 +12,7 @@ from functools import partial
 from itertools import pairwise
 
 from lipsync.fit.mouthset import MouthSet, Piece
-from lipsync.paper.flow import HEADS_MM, Column, Flow, Heading, cells, put_text
+from lipsync.paper.flow import HEADS_MM, Flow, Heading, TableColumn, cells, put_text
 from lipsync.paper.lettering import check_letters, shortened, size_that_fits
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -72,13 +72,13 @@ def worth_pages(job: WorthJob) -> Document:
     put_text(flow, words.worth_how)
     flow.put(_PLOT_MM, partial(_plot, job, flow.heading))
     columns = (
-        Column(words.pieces, 0.07, 0.07, True, 10, True),
-        Column(words.loss, 0.17, 0.09, True, 10),
-        Column(words.next_brings, 0.30, 0.13, True, 10),
-        Column(words.visual, 0.42, 0.11, True, 10),
-        Column(words.fittings, 0.52, 0.09, True, 10),
-        Column(words.not_seen, 0.61, 0.08, True, 10),
-        Column(words.which_pieces, 0.64, 0.36, False, 9),
+        TableColumn(words.pieces, 0.07, 0.07, True, 10, True),
+        TableColumn(words.loss, 0.17, 0.09, True, 10),
+        TableColumn(words.next_brings, 0.30, 0.13, True, 10),
+        TableColumn(words.visual, 0.42, 0.11, True, 10),
+        TableColumn(words.fittings, 0.52, 0.09, True, 10),
+        TableColumn(words.not_seen, 0.61, 0.08, True, 10),
+        TableColumn(words.which_pieces, 0.64, 0.36, False, 9),
     )
     rows = zip(job.sets, changes_of(job.sets), strict=True)
     flow.put_table(columns, _ROW_MM, [partial(_row, flow.heading, columns, *row) for row in rows])
@@ -144,7 +144,9 @@ def _legend(plot: Plot, words: Words) -> Iterator[Mark]:
         x_mm -= 17.0
 
 
-def _row(heading: Heading, columns: Sequence[Column], one: ReducedSet, which: str, y_mm: float) -> Iterator[Mark]:
+def _row(
+    heading: Heading, columns: Sequence[TableColumn], one: ReducedSet, which: str, y_mm: float
+) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
     yield row_rule(right_mm, y_mm + _ROW_MM)
     brings = "" if one.next_brings is None else f"{one.next_brings:.1f}"
@@ -157,9 +159,10 @@ def _put_sets(flow: Flow, job: WorthJob) -> None:
     for first in range(0, len(job.sets), _MOST_SETS):
         sets = job.sets[first : first + _MOST_SETS]
         wide = (1 - _SETS_AT) / max(len(sets), 14)
-        columns = [Column(job.words.code, 0.07, 0.09, False), Column(job.words.name, 0.165, 0.09, False)]
+        columns = [TableColumn(job.words.code, 0.07, 0.09, False), TableColumn(job.words.name, 0.165, 0.09, False)]
         columns += [
-            Column(str(one.pieces), _SETS_AT + (at + 1) * wide - wide / 4, wide * 0.96) for at, one in enumerate(sets)
+            TableColumn(str(one.pieces), _SETS_AT + (at + 1) * wide - wide / 4, wide * 0.96)
+            for at, one in enumerate(sets)
         ]
         flow.turn()
         flow.put(HEADS_MM, partial(_line, job.words.sets))

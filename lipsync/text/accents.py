@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from lipsync.text.phonology import Rule
+from lipsync.text.phonology import PhonologicalRule
 
 Accent = Literal["american", "non-rhotic"]
 AMERICAN: Accent = "american"
@@ -37,23 +37,25 @@ _IN_BATH = "".join(
     )
 )
 
-_WINE = Rule("WINE for WHINE: which, what", r"HH (?=W )", "", always=True)
+_WINE = PhonologicalRule("WINE for WHINE: which, what", r"HH (?=W )", "", always=True)
 
-_NON_RHOTIC: tuple[Rule, ...] = (
+_NON_RHOTIC: tuple[PhonologicalRule, ...] = (
     _WINE,
-    Rule("LOT rounded: lamp-POST's cOst, wAsh", r"AA([012]) (?!R )", r"AO\1 ", r"o|wa|qua|wha"),
-    Rule("strong OF, FROM, WHAT, BECAUSE as LOT", r"AH1 ", "AO1 ", r"^(?:of|from|what|what's|because|wasn't)$"),
-    Rule("BATH: dAnce", r"AE([12]) (?=[FSTNMVLZD])", r"AA\1 ", _IN_BATH),
-    Rule("yod kept: nEW, tUne", r"(?<=\b[TDN] )(?=UW\d |UH\d R )", "Y ", r"[tdn](?:u|ew|eu|iew)"),
-    Rule("HURRY apart from NURSE", r"ER1 (?=[AEIOU])", "AH1 R ", r"urr[aeiouy]|our[aeiouy]|orry|orou"),
-    Rule("NURSE before a vowel: fuRRy, heR own", r"ER([12]) (?=[AEIOU&])", r"ER\1 R ", always=True),
-    Rule("lettER before a vowel: lettER of", r"ER0 (?=[AEIOU&])", "AH0 R ", always=True),
-    Rule("lettER", r"ER0 (?![AEIOU&])", "AH0 ", always=True),
-    Rule("NEAR", r"I[HY](\d) R (?![AEIOU&])", r"IH\1 AH0 ", always=True),
-    Rule("fIRE, sOUR", r"(AY|AW)(\d) R (?![AEIOU&])", r"\1\2 AH0 ", always=True),
-    Rule("CURE, FORCE: pOOR, fOUR", r"(?:U[HW]|OW)(\d) R (?![AEIOU&])", r"AO\1 ", always=True),
-    Rule("START, NORTH, SQUARE: R dropped", r"(?<=\d )R (?![AEIOU&])", "", always=True),
-    Rule("intrusive R: idea R of, law R and", r"(?<=\b(?:AA|AO|AH)\d )(?=& )", "R "),
+    PhonologicalRule("LOT rounded: lamp-POST's cOst, wAsh", r"AA([012]) (?!R )", r"AO\1 ", r"o|wa|qua|wha"),
+    PhonologicalRule(
+        "strong OF, FROM, WHAT, BECAUSE as LOT", r"AH1 ", "AO1 ", r"^(?:of|from|what|what's|because|wasn't)$"
+    ),
+    PhonologicalRule("BATH: dAnce", r"AE([12]) (?=[FSTNMVLZD])", r"AA\1 ", _IN_BATH),
+    PhonologicalRule("yod kept: nEW, tUne", r"(?<=\b[TDN] )(?=UW\d |UH\d R )", "Y ", r"[tdn](?:u|ew|eu|iew)"),
+    PhonologicalRule("HURRY apart from NURSE", r"ER1 (?=[AEIOU])", "AH1 R ", r"urr[aeiouy]|our[aeiouy]|orry|orou"),
+    PhonologicalRule("NURSE before a vowel: fuRRy, heR own", r"ER([12]) (?=[AEIOU&])", r"ER\1 R ", always=True),
+    PhonologicalRule("lettER before a vowel: lettER of", r"ER0 (?=[AEIOU&])", "AH0 R ", always=True),
+    PhonologicalRule("lettER", r"ER0 (?![AEIOU&])", "AH0 ", always=True),
+    PhonologicalRule("NEAR", r"I[HY](\d) R (?![AEIOU&])", r"IH\1 AH0 ", always=True),
+    PhonologicalRule("fIRE, sOUR", r"(AY|AW)(\d) R (?![AEIOU&])", r"\1\2 AH0 ", always=True),
+    PhonologicalRule("CURE, FORCE: pOOR, fOUR", r"(?:U[HW]|OW)(\d) R (?![AEIOU&])", r"AO\1 ", always=True),
+    PhonologicalRule("START, NORTH, SQUARE: R dropped", r"(?<=\d )R (?![AEIOU&])", "", always=True),
+    PhonologicalRule("intrusive R: idea R of, law R and", r"(?<=\b(?:AA|AO|AH)\d )(?=& )", "R "),
 )
 
-ACCENTS: dict[Accent, tuple[Rule, ...]] = {AMERICAN: (_WINE,), "non-rhotic": _NON_RHOTIC}
+ACCENTS: dict[Accent, tuple[PhonologicalRule, ...]] = {AMERICAN: (_WINE,), "non-rhotic": _NON_RHOTIC}

@@ -30,7 +30,7 @@ VOWEL, CONSONANT, PAUSE = "&", "=", "|"
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class PhonologicalRule:
     """One row.
 
     Attributes:
@@ -92,7 +92,7 @@ WEAK = _rows(
     """
 )
 
-HABITS: tuple[Rule, ...] = (
-    Rule("last T, D dropped between consonants: las(t) post", r"(?<=[^\d] )[TD] (?==)", ""),
-    Rule("T lost between two S, which run together: fir(st) step", r"(?<= )S T (?==S )", ""),
+HABITS: tuple[PhonologicalRule, ...] = (
+    PhonologicalRule("last T, D dropped between consonants: las(t) post", r"(?<=[^\d] )[TD] (?==)", ""),
+    PhonologicalRule("T lost between two S, which run together: fir(st) step", r"(?<= )S T (?==S )", ""),
 )

@@ -19,7 +19,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from lipsync.phonemes import VOWELS
 from lipsync.text.accents import ACCENTS, Accent
 from lipsync.text.morphology import Pronunciation, Symbols
-from lipsync.text.phonology import CONSONANT, HABITS, PAUSE, VOWEL, WEAK, Mark, Rule
+from lipsync.text.phonology import CONSONANT, HABITS, PAUSE, VOWEL, WEAK, Mark, PhonologicalRule
 from lipsync.text.script import SpokenWord, Token, key_of
 
 Said = Sequence[Pronunciation]
@@ -62,7 +62,7 @@ def _marks(tokens: Sequence[Token], said: Sequence[Said]) -> Iterator[tuple[Mark
 
 
 def _ways(
-    spellings: tuple[str, ...], own: Said, marks: Sequence[Mark], accent: Sequence[Rule]
+    spellings: tuple[str, ...], own: Said, marks: Sequence[Mark], accent: Sequence[PhonologicalRule]
 ) -> Iterator[Pronunciation]:
     """Yield the ways to say a word, the likeliest first, no two of the same phonemes."""
     known: set[Symbols] = set()
@@ -73,7 +73,7 @@ def _ways(
 
 
 def _ranked(
-    spellings: tuple[str, ...], own: Said, marks: Sequence[Mark], accent: Sequence[Rule]
+    spellings: tuple[str, ...], own: Said, marks: Sequence[Mark], accent: Sequence[PhonologicalRule]
 ) -> Iterator[Pronunciation]:
     sure = [rule for rule in accent if rule.always]
     for one in own:
@@ -90,7 +90,9 @@ def _ranked(
             yield _under((habit, *accent), one, spellings, mark)
 
 
-def _under(rules: Iterable[Rule], one: Pronunciation, spellings: tuple[str, ...], mark: Mark) -> Pronunciation:
+def _under(
+    rules: Iterable[PhonologicalRule], one: Pronunciation, spellings: tuple[str, ...], mark: Mark
+) -> Pronunciation:
     symbols = one.symbols
     for rule in rules:
         symbols = rule.applied(symbols, spellings, mark)

@@ -17,20 +17,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lipsync.fit.cost_matrix import FORBIDDEN, Whole
 from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
-from lipsync.fit.lips import Row, row_distance, row_of
+from lipsync.fit.lips import LipsRow, row_distance, row_of
 from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.optimum import solve_each
 from lipsync.fit.overlap import overlaps
-from lipsync.fit.problem import FORBIDDEN, Whole
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 
 _FEWEST = 4
 
 # Lips that are asked for, and the shape that alone may serve them, or None.
-_Asked = tuple[Row, str | None]
+_Asked = tuple[LipsRow, str | None]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from lipsync.fit.costs import UNIT, Weighing
 from lipsync.fit.fit_job import Job
-from lipsync.fit.lips import Row, row_distance, row_of
+from lipsync.fit.lips import LipsRow, row_distance, row_of
 from lipsync.fit.optimum import solve
 from lipsync.fit.overlap import claims_on
 from lipsync.fit.schedule import turns_of
@@ -113,7 +113,7 @@ class _Mouths:
             {piece.code: row_of(piece.lips) for piece in one.mouth_set.piece} for one in (job, first)
         )
 
-    def on(self, frame: int, code: str) -> Row | None:
+    def on(self, frame: int, code: str) -> LipsRow | None:
         """Return the lips of a piece on a frame; None where the set does not have it, for it is only on film."""
         return (self._first if frame in self._filmed else self._own).get(code)
 

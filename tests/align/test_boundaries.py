@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lipsync.align.durations import _TABLE, log_durations
-from lipsync.align.semi_markov import NoPathError, Stretch, beginnings
+from lipsync.align.semi_markov import NoPathError, SegmentRange, beginnings
 from lipsync.phonemes import PHONEMES, VOWELS
 
 
@@ -74,7 +74,7 @@ def test_beginnings_are_the_sum_over_all_ways(seed, monkeypatch):
     spans = [(0, 5), (1, 9), (2, 12), (4, 13)] if seed % 2 else [(0, 13)] * 4
     silent = (0, 3) if seed % 3 else ()
     stretches = [
-        Stretch(
+        SegmentRange(
             first,
             generator.normal(scale=3, size=(last - first, 3)),
             None if k in silent else generator.normal(size=steps),
@@ -94,7 +94,7 @@ def test_a_pause_is_there_where_most_ways_have_it(seed):
     spans = [(0, 6), (0, 9), (2, 10), (3, 12)] if seed % 2 else [(0, 12)] * 4
     pause = generator.normal(scale=4)
     stretches = [
-        Stretch(first, generator.normal(scale=2, size=(last - first, 3)), *more)
+        SegmentRange(first, generator.normal(scale=2, size=(last - first, 3)), *more)
         for (first, last), more in zip(
             spans,
             ((None,), (generator.normal(size=steps),), (None, pause, 2), (generator.normal(size=steps),)),
@@ -111,7 +111,7 @@ def test_a_pause_is_there_where_most_ways_have_it(seed):
 
 def test_phones_that_have_no_room_are_no_path():
     narrow = [
-        Stretch(0, np.zeros((5, 3)), np.zeros(5)) for _ in range(2)
+        SegmentRange(0, np.zeros((5, 3)), np.zeros(5)) for _ in range(2)
     ]  # two of three steps each do not fit into five
     with pytest.raises(NoPathError):
         beginnings(narrow, np.zeros(5))
@@ -119,7 +119,11 @@ def test_phones_that_have_no_room_are_no_path():
 
 def test_scores_far_apart_do_not_fall_below_the_smallest_number():
     scores = np.random.default_rng(5).normal(scale=40, size=(300, 3)) - 500
-    stretches = [Stretch(0, scores, None), Stretch(0, scores[::-1], np.zeros(300)), Stretch(0, scores, None)]
+    stretches = [
+        SegmentRange(0, scores, None),
+        SegmentRange(0, scores[::-1], np.zeros(300)),
+        SegmentRange(0, scores, None),
+    ]
     for shares in beginnings(stretches, np.zeros(300)):
         assert np.isfinite(shares).all()
         assert shares.sum() == pytest.approx(1)

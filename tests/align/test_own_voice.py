@@ -7,7 +7,7 @@ import pytest
 from lipsync.align import own_voice
 from lipsync.align.own_voice import CLEARLY, LAST_FACTORS, UNLIKE, search_as_spoken
 from lipsync.align.recogniser import NotFoundError
-from lipsync.align.search import Heard, Search
+from lipsync.align.search import AlignedWord, Alignment
 from lipsync.audio.features import RATE_HZ
 
 LEAST = -5.0
@@ -29,7 +29,7 @@ def heard(monkeypatch):
         support = tried.supports.get(factor)
         if support is None:
             raise NotFoundError("made up")
-        return Search((Heard(0, (0, 1), support, tried.ticks),), factor or FOUND, "plain")
+        return Alignment((AlignedWord(0, (0, 1), support, tried.ticks),), factor or FOUND, "plain")
 
     monkeypatch.setattr(own_voice, "find_words", answer)
     return tried

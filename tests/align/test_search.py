@@ -21,7 +21,7 @@ from lipsync.align.recogniser import (
     find_roughly,
 )
 from lipsync.align.rejection import LEAST_SUPPORT, check_speed, check_support
-from lipsync.align.search import Heard, Search, find_words, pieces_of, telling_part
+from lipsync.align.search import AlignedWord, Alignment, chunks_of, find_words, telling_part
 from lipsync.audio.recording import Recording, read_recording
 from lipsync.errors import LineError
 from lipsync.model import FACTORS
@@ -91,7 +91,7 @@ def test_times_are_of_the_recording_whatever_the_factor(asked):
 
 
 def test_support_is_the_mean_over_the_ticks_of_the_words():
-    heard = Search((Heard(0, (0, 1), -10, 30), Heard(0, (1, 2), 0, 10)), 1.0, "plain")
+    heard = Alignment((AlignedWord(0, (0, 1), -10, 30), AlignedWord(0, (1, 2), 0, 10)), 1.0, "plain")
     assert heard.support == -7.5
 
 
@@ -164,7 +164,7 @@ def cut(seconds, ticks):
     rough = [RoughWord(0, start * 10_000, end * 10_000) for place, start, end in ticks if place is not None]
     return [
         (piece.start_us / 1e6, piece.end_us / 1e6, list(range(piece.first, piece.first + len(piece.words))))
-        for piece in pieces_of(rough, seconds * 1_000_000)
+        for piece in chunks_of(rough, seconds * 1_000_000)
     ]
 
 
@@ -293,9 +293,9 @@ def test_more_than_25_phonemes_a_second_are_refused():
 
 
 def test_a_line_without_support_is_refused():
-    check_support(line(), Search((Heard(0, (0, 1), LEAST_SUPPORT, 10),), 1.0, "plain"))
+    check_support(line(), Alignment((AlignedWord(0, (0, 1), LEAST_SUPPORT, 10),), 1.0, "plain"))
     with pytest.raises(LineError, match=r"heron\.wav: text: is not what is said in the recording; check that text"):
-        check_support(line(), Search((Heard(0, (0, 1), LEAST_SUPPORT - 0.1, 10),), 1.0, "plain"))
+        check_support(line(), Alignment((AlignedWord(0, (0, 1), LEAST_SUPPORT - 0.1, 10),), 1.0, "plain"))
 
 
 def test_a_long_line_is_roughly_searched_a_part_at_a_time(monkeypatch, sample_folder):

@@ -11,9 +11,9 @@ from lipsync.align.fine import (
     PAUSE,
     RARE_PAUSE,
     REACH,
-    Phone,
+    PhoneInWord,
     Rough,
-    Sound,
+    StepFeatures,
     _beside,
     _pause,
     _phones,
@@ -127,7 +127,7 @@ def test_a_pause_is_longer_before_a_stop_whose_closure_is_as_silent():
 
 def test_a_word_sounds_into_the_next_one_whether_a_pause_may_lie_between_or_not():
     places = [("SIL", SINGLE), ("P", SINGLE), ("SIL", PAUSE), ("DH", SINGLE), ("SIL", SINGLE)]
-    phones = [Phone(symbol, place, 0, 0) for symbol, place in places]
+    phones = [PhoneInWord(symbol, place, 0, 0) for symbol, place in places]
     assert [_beside(phones, at, -1) for at in range(5)] == ["SIL", "SIL", "P", "P", "DH"]
     assert [_beside(phones, at, 1) for at in range(5)] == ["P", "DH", "DH", "SIL", "SIL"]
 
@@ -135,7 +135,7 @@ def test_a_word_sounds_into_the_next_one_whether_a_pause_may_lie_between_or_not(
 def test_phones_that_do_not_fit_are_no_path(model, samples):
     powers = mel_powers(samples[:8000])  # half a second is 100 steps: 33 phones at most
     steps = len(powers)
-    sound = Sound(features_of(powers), np.zeros(steps), change_of(powers), 1.0)
+    sound = StepFeatures(features_of(powers), np.zeros(steps), change_of(powers), 1.0)
     with pytest.raises(NoPathError):
         look(model, sound, [Rough(("AA",) * 60, 1, 99)])
 

@@ -8,11 +8,11 @@ from itertools import product
 
 import pytest
 
+from lipsync.fit.cost_matrix import FORBIDDEN
 from lipsync.fit.costs import UNIT, Costs
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve
-from lipsync.fit.problem import FORBIDDEN
 from lipsync.fit.rules import must_price
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh

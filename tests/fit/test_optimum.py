@@ -9,11 +9,11 @@ from itertools import product
 import numpy as np
 import pytest
 
+from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Demand
 from lipsync.fit.optimum import solve, solve_each
-from lipsync.fit.problem import FORBIDDEN, Change, Demand, Problem
 
 
-def random_problem(seed: random.Random) -> Problem:
+def random_problem(seed: random.Random) -> CostMatrix:
     frames, pieces = seed.choice([(1, 3), (2, 4), (4, 4), (5, 3), (6, 3), (7, 2), (8, 2)])
     unlike = np.array([[seed.choice([0, 1, 2, 3, 5, 9]) for _ in range(pieces)] for _ in range(frames)])
     for frame in range(frames):
@@ -28,11 +28,14 @@ def random_problem(seed: random.Random) -> Problem:
             worn = frozenset(seed.sample(range(pieces), seed.randint(1, pieces - 1)))
             demands.append(Demand(first, last, worn, seed.choice([2, 7, 1000])))
     whole = lambda: np.array([[seed.randint(0, 4) for _ in range(pieces)] for _ in range(pieces)])  # noqa: E731
-    return Problem(
+    return CostMatrix(
         unlike=unlike.astype(np.int64),
         change=whole().astype(np.int64),
         unseen_change=whole().astype(np.int64),
-        allowed=tuple(seed.choice([Change.ALL, Change.ALL, Change.CLOSURES, Change.NONE]) for _ in range(frames)),
+        allowed=tuple(
+            seed.choice([AllowedFittings.ALL, AllowedFittings.ALL, AllowedFittings.CLOSURES, AllowedFittings.NONE])
+            for _ in range(frames)
+        ),
         unseen=tuple(seed.random() < 0.1 for _ in range(frames)),
         closures=np.array([seed.random() < 0.4 for _ in range(pieces)]),
         shortest=seed.randint(1, longest),
@@ -47,7 +50,7 @@ def every_track(frames: int, pieces: int) -> np.ndarray:
     return np.array(list(product(range(pieces), repeat=frames)))
 
 
-def exhaustive(problem: Problem, tracks: np.ndarray) -> np.ndarray:
+def exhaustive(problem: CostMatrix, tracks: np.ndarray) -> np.ndarray:
     """Return the cost of each track, FORBIDDEN or more where it is not allowed."""
     frames = tracks.shape[1]
     costs = problem.unlike[np.arange(frames), tracks].sum(axis=1)
@@ -57,9 +60,9 @@ def exhaustive(problem: Problem, tracks: np.ndarray) -> np.ndarray:
         changed = old != new
         price = (problem.unseen_change if problem.unseen[at] else problem.change)[old, new]
         allowed = {
-            Change.ALL: np.ones(len(tracks), dtype=bool),
-            Change.CLOSURES: problem.closures[old] | problem.closures[new],
-            Change.NONE: np.zeros(len(tracks), dtype=bool),
+            AllowedFittings.ALL: np.ones(len(tracks), dtype=bool),
+            AllowedFittings.CLOSURES: problem.closures[old] | problem.closures[new],
+            AllowedFittings.NONE: np.zeros(len(tracks), dtype=bool),
         }[problem.allowed[at]]
         short = np.maximum(0, problem.shortest - age) * problem.short_price
         costs = costs + np.where(changed, np.where(allowed, price + short, FORBIDDEN), 0)
@@ -132,13 +135,13 @@ def test_memory_given_back_in_long_rests_changes_nothing() -> None:
         # A fourth piece that no fitting leads to or from, allowed everywhere: it never pays, but nothing is single.
         joined = np.hstack([split, np.full((len(split), 1), 1000)])
 
-        def problem(unlike: np.ndarray) -> Problem:
+        def problem(unlike: np.ndarray) -> CostMatrix:
             pieces, frames = unlike.shape[1], len(unlike)
-            return Problem(
+            return CostMatrix(
                 unlike=unlike,
                 change=np.full((pieces, pieces), 3, dtype=np.int64),
                 unseen_change=np.full((pieces, pieces), 3, dtype=np.int64),
-                allowed=(Change.ALL,) * frames,
+                allowed=(AllowedFittings.ALL,) * frames,
                 unseen=(False,) * frames,
                 closures=np.zeros(pieces, dtype=bool),
                 shortest=2,
@@ -155,11 +158,11 @@ def test_memory_given_back_in_long_rests_changes_nothing() -> None:
 
 def test_shortest_above_longest_is_refused() -> None:
     with pytest.raises(ValueError, match="at most longest, not 3 and 2"):
-        Problem(
+        CostMatrix(
             unlike=np.zeros((1, 1), dtype=np.int64),
             change=np.zeros((1, 1), dtype=np.int64),
             unseen_change=np.zeros((1, 1), dtype=np.int64),
-            allowed=(Change.ALL,),
+            allowed=(AllowedFittings.ALL,),
             unseen=(False,),
             closures=np.zeros(1, dtype=bool),
             shortest=3,

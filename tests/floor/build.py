@@ -12,7 +12,7 @@ from lipsync.app.planning import Plans, ShotPlan, plan
 from lipsync.app.printing import sheet_job
 from lipsync.breakdown.kept import Kept, Source
 from lipsync.floor.revising import Revised, revise
-from lipsync.floor.state import State, state_of
+from lipsync.floor.state import SheetState, state_of
 from lipsync.model import Breakdown, Phoneme, Word
 from lipsync.production.production_tables import ProductionFile, Shot
 from lipsync.production.values import Production, Scene
@@ -100,7 +100,7 @@ def the_plan(plans: Plans) -> ShotPlan:
     return one
 
 
-def state_of_plan(production: Production, one: ShotPlan) -> State:
+def state_of_plan(production: Production, one: ShotPlan) -> SheetState:
     """Return what the sheet of a plan says."""
     return state_of([cast.character for cast in one.cast], sheet_job(production, one, {who: {} for who in FILE_CAST}))
 

@@ -22,7 +22,7 @@ from lipsync.floor.change_words import records_of, sentence_of
 from lipsync.floor.changes import Change
 from lipsync.floor.comparing import AROUND, changed_rows, changes
 from lipsync.floor.revising import change_pages
-from lipsync.floor.state import State
+from lipsync.floor.state import SheetState
 from lipsync.paper.marks import Text
 from lipsync.paper.rows import Cell
 from lipsync.paper.sheet_words import Words
@@ -31,11 +31,11 @@ from lipsync.production.production_tables import OnCamera
 FRAME_US = 41_667
 
 
-def state(production, spoken=None, shift_us=0) -> State:
+def state(production, spoken=None, shift_us=0) -> SheetState:
     return state_of_plan(production, the_plan(planned(production, spoken, shift_us)))
 
 
-def sentences(before: State, after: State) -> list[str]:
+def sentences(before: SheetState, after: SheetState) -> list[str]:
     return [sentence_of(change, Words(), after.facts.first_frame) for change in changes(before, after)]
 
 

@@ -38,7 +38,7 @@ from lipsync.app import jobs
 from lipsync.app.planning import ShotPlan
 from lipsync.errors import InputError
 from lipsync.fit.fit_settings import FittingSettings
-from lipsync.floor.locked_frames import Held, held_of
+from lipsync.floor.locked_frames import LockedShots, held_of
 from lipsync.floor.locking import film_again, lock, take_back
 from lipsync.production.production_tables import OnCamera
 from lipsync.production.values import Production
@@ -246,7 +246,7 @@ def test_no_locked_frame_differs_after_1000_changes() -> None:
 
 @pytest.mark.parametrize("forgotten", [min, max])
 def test_a_plan_that_forgets_one_frame_is_noticed(monkeypatch, forgotten) -> None:
-    def forgetful(production, shots) -> Held:
+    def forgetful(production, shots) -> LockedShots:
         held = held_of(production, shots)
         shorter = {
             shot: replace(

@@ -17,7 +17,7 @@ from lipsync.paper import mouth_drawing
 from lipsync.paper.exposure import sheet
 from lipsync.paper.marks import Box, Drawing, Rule
 from lipsync.paper.page_forms import FORMS, ORIENTATIONS, PAPER
-from lipsync.paper.rows import Heard, heard_in, rows_of, stamp_of
+from lipsync.paper.rows import HeardSpan, heard_in, rows_of, stamp_of
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import Lost, Sound
 
@@ -486,7 +486,7 @@ def cells_otherwise(cell):
         if field.name == "runs":
             continue  # how far words reach is said where they begin
         if field.name == "begins":
-            yield "a word", replace(cell, begins=(*was, Heard("word", "new", 0, 0, False)))
+            yield "a word", replace(cell, begins=(*was, HeardSpan("word", "new", 0, 0, False)))
             for index, heard in enumerate(was):
                 changes = {
                     "text": "other",

@@ -23,9 +23,9 @@ def desk(
 ) -> None:
     """Hear lines, see the mouth move, and correct what was heard, in a browser on this machine."""
     from lipsync.desk.desk import Desk
-    from lipsync.desk.server import Place, serve
+    from lipsync.desk.server import DeskAddress, serve
 
-    serve(Desk(folder), Place(address, port, browser), say)
+    serve(Desk(folder), DeskAddress(address, port, browser), say)
 
 
 COMMANDS = (desk,)

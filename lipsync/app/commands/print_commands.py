@@ -24,7 +24,7 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.pipeline import Production, Report, State
+    from lipsync.app.pipeline import Production, Report, SheetState
 
 
 class TrackForm(StrEnum):
@@ -144,7 +144,7 @@ def track(
     finish(plans.report)
 
 
-def _present(production: Production, shot: str) -> tuple[State | None, Report]:
+def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
     from lipsync.app import pipeline
 

@@ -26,7 +26,7 @@ Flags = npt.NDArray[np.bool_]
 FORBIDDEN = 1 << 55
 
 
-class Change(IntEnum):
+class AllowedFittings(IntEnum):
     """Which fittings a frame allows."""
 
     ALL = 0
@@ -45,7 +45,7 @@ class Demand:
 
 
 @dataclass(frozen=True, slots=True)
-class Problem:
+class CostMatrix:
     """What each choice costs.
 
     Attributes:
@@ -65,7 +65,7 @@ class Problem:
     unlike: Whole
     change: Whole
     unseen_change: Whole
-    allowed: tuple[Change, ...]
+    allowed: tuple[AllowedFittings, ...]
     unseen: tuple[bool, ...]
     closures: Flags
     shortest: int

@@ -29,7 +29,7 @@ class Loaded:
     number: int
 
 
-class Held:
+class OpenProduction:
     """Holds a production; every method may be called from any thread."""
 
     def __init__(self, folder: Path) -> None:
