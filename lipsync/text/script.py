@@ -55,9 +55,9 @@ _CUE = re.compile(r"\[([^\[\]]*)\]")
 _RANGE = re.compile(r"(?<=\d)–(?=[£$€]?\d)")
 _BREAK = re.compile(r"[–—―⸺]|--+|\.{2,}")
 _NUMBER_SIGN = re.compile(r"\b[Nn]o\.(?=\s*\d)")
-_OUTSIDE = re.compile(r"^[^\w£$€#&+=@%.'½¼¾-]+|[^\w%°'&+=@.½¼¾-]+$")
+_OUTSIDE = re.compile(r"^[^\w£$€#&+=@%°.'½¼¾-]+|[^\w%°'&+=@.½¼¾-]+$")
 # A closing quotation mark or bracket and the stop behind it, which the writer does not put inside.
-_QUOTED_STOP = re.compile(r"[\"“”„‟«»‹›)\]]+[.-]+$")
+_QUOTED_STOP = re.compile(r"'*[\"“”„‟«»‹›)\]][\"“”„‟«»‹›)\]']*[.-]+$")
 _INITIALS = re.compile(r"(?:[A-Za-z]\.){2,}[A-Za-z]?(?:'?s)?|[A-Z]{2,5}(?:'?s)?|[A-Z]&[A-Z]")
 _KEEPS_APOSTROPHE = re.compile(r"(?:in|s|o|an|th|wi)'$", re.IGNORECASE)
 _DRAWN_OUT = re.compile(r"([a-z])\1{2,}")
@@ -115,7 +115,7 @@ def _unit(before: str, chunk: str) -> SpokenWord | None:
     figures, text = _bare(before), _bare(chunk)
     key = key_of(text)
     small = text == key or key.startswith("°")  # "I am 10. M is a letter": M is none
-    if key not in UNITS or not small or not before[-1:].isdigit() or not readings_of_number(key_of(figures)):
+    if key not in UNITS or not small or not before[-1:].isnumeric() or not readings_of_number(key_of(figures)):
         return None
     said = UNITS[key][figures != "1"]
     named = (tuple(f"{letter}." for letter in key),) if len(key) == 1 and key.isalpha() else ()
