@@ -86,18 +86,18 @@ class AcousticModel:
     def occupancy(self, terms: Terms, phone: str, senones: Senones) -> Floats:
         """Return for each stream, row and Gaussian of a phone how much of the row is its, in the likeliest state."""
         densities = self.densities(terms, phone)
-        rows = np.arange(terms.shape[1])
         best = senones[self.scores(densities, senones).argmax(axis=1)]
-        shares = np.stack([
-            relative * self._weight_of[self._weights[stream][:, best]].T
-            for stream, (relative, _) in enumerate(densities)
-        ]).astype(np.float64)
-        assert shares.shape[1] == len(rows)
+        shares = np.stack(
+            [
+                relative.astype(np.float64) * self._weight_of[self._weights[stream][:, best]].T
+                for stream, (relative, _) in enumerate(densities)
+            ]
+        )
         shares /= shares.sum(axis=2, keepdims=True)
         return shares
 
     def moved(self, transforms: Floats) -> AcousticModel:
-        """Return the model with its means under a linear transform: for each stream a matrix (width, 1 + width)."""
+        """Return the model with its means, but silence's, transformed: for each stream by a matrix (width, 1 + width)."""
         other = copy(self)
         other._mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
         silence = self._ids[SILENCE]

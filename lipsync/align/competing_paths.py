@@ -62,6 +62,17 @@ class Lattice:
         fits: Floats = self.scores[:, PLACE[phone]].max(axis=1)
         return fits
 
+    def word_ticks(self) -> list[tuple[int, int]]:
+        """Return the first tick of each word on the best path, and the first behind it; none if there is no path."""
+        if not np.isfinite(self.total):
+            return []
+        emit = self.scores[:, self._units].reshape(self.ticks, -1)
+        unit = (self._ahead + self._back - emit).argmax(axis=1) // STATES
+        firsts = np.array(self._first)
+        ends = firsts + [len(word) for word in self.words]
+        found = [np.flatnonzero((unit >= first) & (unit < end)) for first, end in zip(firsts, ends, strict=True)]
+        return [(int(rows[0]), int(rows[-1]) + 1) for rows in found] if all(map(len, found)) else []
+
     def left_out(self) -> Floats:
         """Return for each word what is gained by leaving it out."""
         gained: Floats = (self._before[:-1] + self._after[1:]).max(axis=1) - self.total
