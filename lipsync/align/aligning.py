@@ -1,7 +1,7 @@
 """Puts the words, phonemes and cues of a line in time.
 
-In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: a `Breakdown`, always: where
-text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
+In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: always a `Breakdown`.
+Where text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
 Conventions: times from the start of the recording's part; what lies between words and cues is silence.
 
 A line that does not agree at the voice factor is searched again at others, and without what lies far before and
@@ -166,8 +166,8 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
     model = None if transform is None else acoustic_model().moved(transform)
     with suppress(NotFoundError):
         found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
-        own = found.factor == factor
-        yield heard_by_own_model(samples, words, found, transform if own else None, model if own else None)
+        known = found.factor == factor
+        yield heard_by_own_model(samples, words, found, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
         return
     start_us, end_us = _voice_of(recording)

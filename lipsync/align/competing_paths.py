@@ -89,7 +89,7 @@ class Lattice:
         return self._gained(self._before, self._after)
 
     def _gained(self, before: Floats, after: Floats) -> Floats:
-        """Return for each row what is gained by free phonemes from where words before it end to where others begin."""
+        """Return for each row what free phonemes gain, from where words before it end to where others begin."""
         entry = -ENTRY_PRICE
         path = np.full((STATES, len(before), len(PHONES)), -np.inf)
         best = np.full(len(before), -np.inf)

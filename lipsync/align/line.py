@@ -42,7 +42,7 @@ class LineSettings:
 
     Attributes:
         pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
-        voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line alone.
+        voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line.
         voice: what is known of the character's voice.
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
@@ -66,7 +66,9 @@ class LineSettings:
             raise InputError.one("", "voice_factor", text)
 
 
-LEAST_OF_VOICE = -3.7  # support; measured: no own text has less, and of others' texts next to none has more (rejection.py)
+LEAST_OF_VOICE = (
+    -3.7
+)  # support; measured: no own text has less, and of others' texts next to none has more (rejection.py)
 VoiceLine = tuple[Recording, str, LineSettings]  # a line of a character, its text, and what else is known of it
 
 

@@ -3,12 +3,12 @@
 In: the sound, the pronunciations of each word, and their alignment. Out: the alignment as it then stands, the
 `Confidence` of each word, and where something is said that no word tells of.
 
-A word that nobody said takes room from its neighbours; one said twice, or one that the text does not have, leaves a
+A word that nobody said takes room from its neighbours. One said twice, or one that the text does not have, leaves a
 stretch that they spread into. So where a word is all but surely wrong, its stretch is searched again with, in its
-place, the phonemes that are heard there, or none, or the word twice, whichever fits best (`competing_paths.py`); and
-where other phonemes between two words fit far better than none, with those. A wrong word then lies over what is heard
-there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. Its confidence
-stays; the others are judged anew.
+place, the phonemes that are heard there, or none, or the word twice, whichever fits best (`competing_paths.py`);
+and where phonemes between two words fit far better than none, with those. A wrong word then lies over what is heard
+there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. How sure it
+is stays as it was; the others are judged anew.
 """
 
 from __future__ import annotations
@@ -127,9 +127,7 @@ def _moved(heard: AlignedWord, by_us: int) -> AlignedWord:
     return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
 
 
-def _examine(
-    sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float, models: Models
-) -> Examined:
+def _examine(sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float, models: Models) -> Examined:
     """Return the words of a stretch as they stand."""
     state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, models.judging)
     mended: dict[int, tuple[Confidence, AlignedWord]] = {}
@@ -151,7 +149,9 @@ def _examine(
         else:
             break
         try:
-            again = find_words(sound, [item.entry for item in changed], factor, models.placing).words if changed else ()
+            again = (
+                find_words(sound, [item.entry for item in changed], factor, models.placing).words if changed else ()
+            )
         except NotFoundError:
             continue
         if not again:
@@ -191,7 +191,9 @@ def _rise(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> float:
     """Return by how much the other words are better supported than before, a tick."""
     # Each counts by its length before: squeezed to nothing it would hardly count.
     both = zip(before, after, strict=True)
-    return sum(one.ticks * (other.support - one.support) for one, other in both) / max(1, sum(w.ticks for w in before))
+    return sum(one.ticks * (other.support - one.support) for one, other in both) / max(
+        1, sum(w.ticks for w in before)
+    )
 
 
 def _is_moved(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> bool:
@@ -219,7 +221,7 @@ def _judged(
 
 
 def _word_to_mend(state: Judged, mended: Container[int]) -> tuple[float, int] | None:
-    """Return which item is a word that is least likely what is said, and what is gained there, if one is to be mended."""
+    """Return what is gained by another way to say a word that is hardly said, and which item it is; the most."""
     gains = [
         (max(told.otherwise, told.left_out, told.twice), at)
         for at, (item, told, sure) in enumerate(zip(state.items, state.evidence, state.confidences, strict=True))

@@ -1,7 +1,7 @@
 """Hears a line by the acoustic model adapted to its voice, and lays it anew by that model where it does not agree.
 
-In: the sound, the pronunciations of each word, and the alignment as the recogniser found it, by its own model. Out: the
-line with its confidences (`Examined`).
+In: the sound, the pronunciations of each word, and the alignment by the recogniser's own model. Out: the line with
+its confidences (`Examined`).
 
 A voice unlike those that the model was trained on fits badly everywhere, and its words look wrong. So the model is
 moved to the line first, from its character's voice where that is known. Where a word is doubtful even then, the line

@@ -1,5 +1,4 @@
-"""What no recording and no text should be: what cannot be read is refused in one sentence that says what to do; all else
-is laid as well as can be, doubtful, with its reason."""
+"""What no recording and no text should be: refused in one sentence if it cannot be read, else laid, all doubtful."""
 
 from types import SimpleNamespace
 
