@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import pairwise
 from typing import Literal
 
@@ -34,7 +35,7 @@ def _check_span(what: object, start_us: int, end_us: int) -> None:
         raise ValueError(f"{what} must begin at 0 or later and end after it begins, not {start_us} to {end_us} us")
 
 
-def _check_order(spans: Sequence[Phoneme] | Sequence[Part]) -> None:
+def _check_order(spans: Sequence[Phoneme] | Sequence[Part] | Sequence[Unworded]) -> None:
     for before, after in pairwise(spans):
         if after.start_us < before.end_us:
             raise ValueError(f"{after} begins before {before} ends")
@@ -158,6 +159,32 @@ class Cue:
 Part = Word | Cue
 
 
+class Mismatch(StrEnum):
+    """Why a line's sound and its text do not match: where one is given, every word of the line is doubtful.
+
+    The value is what files hold.
+    """
+
+    OTHER_WORDS = "other words"  # something else is said than the text
+    NOT_FOUND = "not found"  # no search found a way through; the words are spread over what is heard
+    NO_VOICE = "no voice"  # nothing, or nothing but an even noise, is heard
+    TOO_FAST = "too fast"  # more phonemes than anyone could say in the time
+    TEXT_TOO_SHORT = "text too short"  # most of what is heard lies outside the words
+    STOPPED = "stopped"  # the search took too long and was stopped; the words are spread over what is heard
+    NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
+
+
+@dataclass(frozen=True, slots=True)
+class Unworded:
+    """A stretch of voice that no word and no cue covers."""
+
+    start_us: int
+    end_us: int
+
+    def __post_init__(self) -> None:
+        _check_span("voice without text", self.start_us, self.end_us)
+
+
 @dataclass(frozen=True, slots=True)
 class Breakdown:
     """A line's words, cues and phonemes in time.
@@ -168,6 +195,8 @@ class Breakdown:
         parts: words and cues in the order they are heard; what lies between is silence.
         voice_factor: by how much the recording was slowed (above 1) or sped up for the recogniser.
         effort: which step of the ladder of searches gave the result.
+        mismatch: why sound and text do not match; None where they do.
+        unworded: stretches of voice that no word and no cue covers, in order of time, each apart from the next.
     """
 
     text: str
@@ -175,9 +204,14 @@ class Breakdown:
     parts: tuple[Part, ...]
     voice_factor: float = 1.0
     effort: str = "plain"
+    mismatch: Mismatch | None = None
+    unworded: tuple[Unworded, ...] = ()
 
     def __post_init__(self) -> None:
         _check_order(self.parts)
+        _check_order(self.unworded)
+        if self.unworded and self.unworded[-1].end_us > self.duration_us:
+            raise ValueError(f"{self.unworded[-1]} ends after the recording, which lasts {self.duration_us} us")
         if self.parts and self.parts[-1].end_us > self.duration_us:
             raise ValueError(f"{self.parts[-1]} ends after the recording, which lasts {self.duration_us} us")
 
