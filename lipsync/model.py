@@ -29,6 +29,9 @@ ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
 # Below this confidence a word is doubtful: shown for a person to check before filming.
 DOUBTFUL_BELOW = 0.5
 
+# A stretch of voice without text is told from this length on (chosen: three frames at 24).
+UNWORDED_US = 120_000
+
 
 def _check_span(what: object, start_us: int, end_us: int) -> None:
     if not 0 <= start_us < end_us:
