@@ -174,6 +174,7 @@ class Mismatch(StrEnum):
     TOO_FAST = "too fast"  # more phonemes than anyone could say in the time
     TEXT_TOO_SHORT = "text too short"  # most of what is heard lies outside the words
     STOPPED = "stopped"  # the search took too long and was stopped; the words are spread over what is heard
+    NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same
     NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
 
 
@@ -186,6 +187,16 @@ class Unworded:
 
     def __post_init__(self) -> None:
         _check_span("voice without text", self.start_us, self.end_us)
+
+    @property
+    def start_s(self) -> float:
+        """Start in seconds."""
+        return seconds_of(self.start_us)
+
+    @property
+    def end_s(self) -> float:
+        """End in seconds."""
+        return seconds_of(self.end_us)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Protocol
 
+from lipsync.floor.spans import said
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production
+from lipsync.timing import frame_at
 
 
 class ShotLines(Protocol):
-    """A shot, the ids of its lines that could not be done, and of those whose words are the old ones."""
+    """A shot, and what of its lines must be known."""
 
     @property
     def shot(self) -> Shot:
@@ -27,14 +29,32 @@ class ShotLines(Protocol):
     def waiting(self) -> tuple[str, ...]:
         """Lines of which a newer computation waits to be taken."""
 
+    @property
+    def mismatched(self) -> tuple[str, ...]:
+        """Lines whose sound and text do not match."""
+
+    @property
+    def unworded(self) -> tuple[tuple[int, int], ...]:
+        """Where voice without text is heard, in microseconds of the shot."""
+
 
 def alerts_of(production: Production, one: ShotLines) -> Iterator[str]:
     """Yield what must be known of a shot."""
     words = production.file.sheet.words
     if one.missing:
         yield words.lines_missing.format(lines=", ".join(one.missing))
+    if one.mismatched:
+        yield words.lines_mismatched.format(lines=", ".join(one.mismatched))
     if one.waiting:
         yield words.lines_old.format(lines=", ".join(one.waiting))
+    if frames := _frames_of(production, one):
+        yield words.voice_without_text.format(frames=said(frames, production.file.first_frame))
+
+
+def _frames_of(production: Production, one: ShotLines) -> set[int]:
+    """Return the frames of a shot on which voice without text is heard."""
+    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in one.unworded)
+    return {frame for first, last in spans for frame in range(max(0, first), min(last, one.shot.frames - 1) + 1)}
 
 
 def alerts_over(production: Production, shots: Iterable[ShotLines], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.breakdown.breakdown_file import Kept
+from lipsync.breakdown.mismatch_words import REASONS
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
@@ -104,10 +105,19 @@ def of_production(production: Production) -> Iterator[str]:
 
 
 def of_line(placed: PlacedLine, kept: Kept) -> Iterator[str]:
-    """Yield that nearly all of a line is doubtful, unless a person has checked it."""
-    words = kept.breakdown.words
+    """Yield why all of a line is doubtful, or that nearly all is; where voice has no text."""
+    stands = kept.breakdown
+    if stands.mismatch is not None:
+        yield f"{placed.scene.path}: {placed.place}: all of it is doubtful: {REASONS[stands.mismatch]}"
+        return
+    for one in stands.unworded:
+        yield (
+            f"{placed.scene.path}: {placed.place}: voice without text from {one.start_s:g} s to {one.end_s:g} s; "
+            "listen to it: write what is said there into the text, or mark the line as checked"
+        )
+    words = stands.words
     doubtful = sum(word.doubtful for word in words)
-    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words) and not kept.checked:
+    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words):
         yield (
             f"{placed.scene.path}: {placed.place}: {doubtful} of its {len(words)} words are doubtful; check that its "
             "text is what this recording says"

@@ -7,6 +7,7 @@ plan              breakdowns -> a track for each shot  (app/planning.py); hear_a
 write_sheets      tracks -> a PDF for each shot        (app/printing.py)
 write_tracks      tracks -> CSV, JSON, text, WebVTT    (app/tracking.py)
 count_pieces      tracks -> pieces each character needs
+countable         plans -> those that can be counted
 write_count       counts -> count.pdf and count.csv    (app/counts.py)
 why_frame         why a frame wears its piece           (app/explaining.py)
 write_charts      mouth sets -> mouth charts            (app/charting.py)
@@ -28,7 +29,7 @@ from __future__ import annotations
 from lipsync.app.amending import import_textgrid, take_newer, write_textgrids
 from lipsync.app.asking import about_shot, check_print, present_state, prints_with
 from lipsync.app.charting import write_charts
-from lipsync.app.counts import count_pieces, write_count
+from lipsync.app.counts import count_pieces, countable, write_count
 from lipsync.app.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.app.explaining import Asked, why_frame
 from lipsync.app.heard import Heard, HeardLine, Only
@@ -38,7 +39,7 @@ from lipsync.app.ordering import order_pieces
 from lipsync.app.packing import write_packets
 from lipsync.app.planning import Plans, ShotPlan, hear_and_plan, plan
 from lipsync.app.printing import write_sheets
-from lipsync.app.records import count_records, line_record, line_summary
+from lipsync.app.records import count_records, line_record, line_summary, voice_records, voice_rows
 from lipsync.app.showing import write_tried
 from lipsync.app.tracking import track_texts, write_tracks
 from lipsync.app.trying import Trial, try_other
@@ -69,6 +70,7 @@ __all__ = [
     "compare",
     "count_pieces",
     "count_records",
+    "countable",
     "event_rows",
     "film_again",
     "filmed_records",
@@ -90,6 +92,8 @@ __all__ = [
     "take_newer",
     "track_texts",
     "try_other",
+    "voice_records",
+    "voice_rows",
     "weigh_scene",
     "why_frame",
     "worth_of",

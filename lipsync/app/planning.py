@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import jobs_of
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
 from lipsync.floor.misfits import misfits
@@ -21,19 +23,31 @@ from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
 from lipsync.track import FrameTrack, Sound
 
+TimeSpan = tuple[int, int]
+
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
 _MOST_MISFITS = 8
 
 
 @dataclass(frozen=True, slots=True)
 class CastPlan:
-    """One character in one shot: its track, its sounds in the shot's time, its level on each frame, their pitches."""
+    """One character in one shot.
+
+    Attributes:
+        character: its id.
+        track: the piece on each frame.
+        sounds: what it says, in the shot's time.
+        levels_db: the level of its voice on each frame.
+        pitches_hz: the pitch of each sound; empty if not measured.
+        unworded: where its voice has no text, in microseconds of the shot.
+    """
 
     character: str
     track: FrameTrack
     sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
+    unworded: tuple[TimeSpan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +61,7 @@ class ShotPlan:
         missing: ids of the lines that are not in it because they could not be done.
         waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
         filmed: its frames that are in the can.
+        mismatched: ids of the lines whose sound and text do not match.
     """
 
     scene: Scene
@@ -55,11 +70,17 @@ class ShotPlan:
     missing: tuple[str, ...] = ()
     waiting: tuple[str, ...] = ()
     filmed: frozenset[int] = frozenset()
+    mismatched: tuple[str, ...] = ()
+
+    @property
+    def unworded(self) -> tuple[TimeSpan, ...]:
+        """Where voice without text is heard in it, in microseconds of the shot, in order."""
+        return tuple(sorted(span for cast in self.cast for span in cast.unworded))
 
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
+    """The shots, in order, what is to be said, and the shots that could not be planned and are left out."""
 
     shots: tuple[ShotPlan, ...]
     report: Report
@@ -69,9 +90,10 @@ class Plans:
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
     """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
 
-    All lines are heard, since sizes follow each character's own range over the whole production.
+    All lines are heard, since sizes follow each character's own range over the whole production; what is told is of
+    the shots meant.
     """
-    heard = hear(production, progress=progress)
+    heard = hear(production, progress=progress, told=only)
     plans = plan(production, heard, only, progress)
     return replace(plans, report=heard.report + plans.report)
 
@@ -98,17 +120,31 @@ def plan(
     found = jobs_of(production, heard, only, ranges=ranges)
     plans: list[ShotPlan] = []
     messages: list[str] = []
+    problems: list[Problem] = []
     for index, one in enumerate(found.shots):
         progress("fitting", index, len(found.shots))
-        cast: list[CastPlan] = []
-        for job in one.jobs:
-            own = [line for line in one.lines if line.placed.line.character == job.character]
-            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
+        with spared(problems, one.scene.path, f'[[shot]] "{one.shot.id}"'):
+            cast = tuple(_cast_plan(job, one.lines) for job in one.jobs)
             if not one.missing:  # else what is filmed misses that line, which is told already
-                messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
+                for job, character in zip(one.jobs, cast, strict=True):
+                    messages += _unfit(production, one.scene, one.shot, job, character.track)
+            facts = (one.missing, one.waiting, one.filmed, one.mismatched)
+            plans.append(ShotPlan(one.scene, one.shot, cast, *facts))
     progress("fitting", len(found.shots), len(found.shots))
-    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
+    planned = {one.shot.id for one in plans}
+    failed = tuple(one.shot for one in found.shots if one.shot.id not in planned)
+    report = found.report + Report(tuple(problems), tuple(messages))
+    return Plans(tuple(plans), report, (*found.left_out, *failed))
+
+
+def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
+    own = [line for line in lines if line.placed.line.character == job.character]
+    unworded = tuple(
+        (line.begins_us + one.start_us, line.begins_us + one.end_us)
+        for line in own
+        for one in line.kept.breakdown.unworded
+    )
+    return CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job), unworded)
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

@@ -15,5 +15,6 @@ REASONS: Mapping[Mismatch, str] = {
     Mismatch.TOO_FAST: f"its text has more sounds than anyone could say in the time; {_TO_MEND}",
     Mismatch.TEXT_TOO_SHORT: f"most of what is heard is not in its text; {_TO_MEND}",
     Mismatch.STOPPED: f"the search for its text took too long and was stopped; {_TO_MEND}",
+    Mismatch.NOT_HEARD: "nobody has listened to it yet; run `lipsync breakdown`, or place its words by hand",
     Mismatch.NOT_READ: "its text cannot be read aloud; write it otherwise, or place its words by hand",
 }

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.app.heard import PlacedLine, kept_path
-from lipsync.app.hearing import hear_line, settings_of
+from lipsync.app.hearing import Listening
+from lipsync.app.line_settings import settings_of
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
@@ -122,7 +123,7 @@ class Desk:
         said: list[str] = []
 
         def hear() -> None:
-            _, messages = hear_line(production, placed, again=True)
+            _, messages = Listening(production).line(placed, again=True)
             said.extend(messages)
 
         stood = self._store(production, placed).listen(version, hear)

@@ -6,28 +6,31 @@ In: a production, its plans, and what is meant. Out: the paths of the movies, `p
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from lipsync import timing
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans, ShotPlan
-from lipsync.app.printing import art_of_all
+from lipsync.app.printing import Printed
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.files import write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
-from lipsync.preview.movie import Form, Movie, movie_bytes
+from lipsync.preview.movie import Form, Movie, check_installed, movie_bytes
 from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
-from lipsync.preview.reel import reel_of
+from lipsync.preview.reel import Reel, reel_of
 from lipsync.production.values import Production
-from lipsync.report import Progress, no_progress
+from lipsync.report import Progress, Report, no_progress
 
 
 def write_shot_movies(
     production: Production, plans: Plans, forms: Sequence[Form], out: Path | None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write a movie of each shot that is planned, and return the files' paths.
+) -> Printed:
+    """Write a movie of each shot that is planned; what goes wrong with one holds up no other.
 
     Raises:
-        LineError: if a recording cannot be read.
+        InputError: if PyAV is not installed.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("previews", out)
@@ -37,11 +40,11 @@ def write_shot_movies(
 
 def write_scene_movies(
     production: Production, plans: Plans, forms: Sequence[Form], out: Path | None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write a movie of each scene that is planned, its shots one after the other, and return the files' paths.
+) -> Printed:
+    """Write a movie of each scene that is planned, its shots one after the other; one that goes wrong holds up none.
 
     Raises:
-        LineError: if a recording cannot be read.
+        InputError: if PyAV is not installed.
         OutputError: if a file cannot be written.
     """
     scenes: dict[str, list[ShotPlan]] = {}
@@ -53,24 +56,28 @@ def write_scene_movies(
 
 def _written(
     production: Production, movies: Sequence[tuple[Path, list[ShotPlan]]], forms: Sequence[Form], progress: Progress
-) -> tuple[Path, ...]:
-    own = art_of_all(production)
+) -> Printed:
+    check_installed()
+    pictures = pictures_of(production)
     sets = {key: mouth_set.name for key, mouth_set in production.mouth_sets.items()}
-    art = {(sets[key], code): picture for key, pieces in own.items() for code, picture in pieces.items()}
+    art = {(sets[key], code): picture for key, pieces in pictures.art.items() for code, picture in pieces.items()}
     paths: list[Path] = []
+    problems: list[Problem] = []
     for name, shots in movies:
-        reel = reel_of(production, shots)
-        samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
-        sound = mixed(reel.clips, samples)
-        for form in forms:
-            painter = Painter(reel.title, art)
-            pictures = (painter.paint(frame) for frame in reel.frames)
-            what = f"filming {name.name}.{form}"
+        place = f'[[shot]] "{shots[0].shot.id}"' if len(shots) == 1 else ""
+        with spared(problems, shots[0].scene.path, place):
+            reel = reel_of(production, shots)
+            samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
+            sound = mixed(reel.clips, samples)
+            for form in forms:
+                path = name.with_name(f"{name.name}.{form}")
+                pictures_of_reel = map(Painter(reel.title, art).paint, reel.frames)
+                movie = Movie((WIDTH_PX, HEIGHT_PX), reel.rate, pictures_of_reel, sound)
+                write_whole(path, movie_bytes(movie, form, _counting(f"filming {path.name}", reel, progress)))
+                paths.append(path)
+    return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
 
-            def done(frame: int, what: str = what, total: int = len(reel.frames)) -> None:
-                progress(what, frame + 1, total)
 
-            path = name.with_name(f"{name.name}.{form}")
-            write_whole(path, movie_bytes(Movie((WIDTH_PX, HEIGHT_PX), reel.rate, pictures, sound), form, done))
-            paths.append(path)
-    return tuple(paths)
+def _counting(what: str, reel: Reel, progress: Progress) -> Callable[[int], None]:
+    """Return what is told of each frame that is done."""
+    return lambda frame: progress(what, frame + 1, len(reel.frames))

@@ -126,7 +126,7 @@ ONE_FAULT = [
       "mismatch, unworded, parts"]),
     ('effort = "plain"', 'effort = "plain"\nmismatch = "so so"',
      ['[computed]: mismatch: found \'so so\'; write one of "other words", "not found", "no voice", "too fast", '
-      '"text too short", "stopped", "not read", or leave it out']),
+      '"text too short", "stopped", "not heard", "not read", or leave it out']),
     ('effort = "plain"', 'effort = "plain"\nunworded = [{ start_s = 0.5, end_s = 0.5 }, { start_s = 1 }]',
      ["[computed] unworded 0: voice without text must begin at 0 or later and end after it begins, not 500000 to "
       "500000 us", '[computed] unworded 1: "end_s" is missing; add it']),

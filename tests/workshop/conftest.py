@@ -6,10 +6,11 @@ from itertools import combinations
 
 import pypdfium2
 import pytest
-from tests.sheets.conftest import MM, texts_of
+from tests.paper.conftest import MM, texts_of
 
 from lipsync.app.pipeline import Heard, Plans, hear, open_production, plan
-from lipsync.app.printing import art_of_all, sheet_job
+from lipsync.app.pictures import pictures_of
+from lipsync.app.printing import sheet_job
 from lipsync.paper.pdf import draw
 from lipsync.paper.track_data import csv_of
 from lipsync.production.values import Production
@@ -36,7 +37,7 @@ def plans(production, heard) -> Plans:
 @pytest.fixture(scope="session")
 def tracks(production, plans) -> list[dict[str, str]]:
     """Every frame of every track, as the CSV of a track says it, with its scene."""
-    art = art_of_all(production)
+    art = pictures_of(production).art
     return [
         {"scene": one.scene.id, **row}
         for one in plans.shots

@@ -17,7 +17,6 @@ from lipsync.app.commands.command_line import (
     names,
     print_answer,
     print_json,
-    print_paths,
     print_table,
     problems,
     progress_bars,
@@ -87,11 +86,8 @@ def chart(
     from lipsync.app import pipeline
 
     production = pipeline.open_production(folder)
-    paths = pipeline.write_charts(production, character, page, out)
-    if as_json:
-        print_json({"charts": names(paths)})
-    else:
-        print_paths(paths)
+    made = pipeline.write_charts(production, character, page, out)
+    print_answer({"charts": names(made.paths)}, made.report, as_json, paths=made.paths)
 
 
 def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:

@@ -67,8 +67,13 @@ def breakdown(
     with progress_bars() as progress:
         heard = pipeline.hear(production, pipeline.Only(scene, shot), again=again, progress=progress)
         paths = pipeline.write_textgrids(production, heard) if textgrid else ()
-    record = {"lines": [pipeline.line_record(line) for line in heard.lines]}
+    record = {
+        "lines": [pipeline.line_record(line) for line in heard.lines],
+        "voices": pipeline.voice_records(production),
+    }
     rows = [pipeline.line_summary(line) for line in heard.lines]
+    if not as_json:
+        print_table(pipeline.voice_rows(production))
     print_answer(record, heard.report, as_json, rows=rows, paths=paths)
 
 
@@ -91,11 +96,11 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
 
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene), progress)
+        plans = pipeline.countable(production, pipeline.hear_and_plan(production, pipeline.Only(scene), progress))
         counts = pipeline.count_pieces(production, plans)
-        paths = pipeline.write_count(production, plans, counts, out, scene=scene)
-    rows = pipeline.count_records(counts)
-    print_answer({"pieces": rows, "files": names(paths)}, plans.report, as_json, rows=rows, paths=paths)
+        made = pipeline.write_count(production, plans, counts, out, scene=scene)
+    rows, paths = pipeline.count_records(counts), made.paths
+    print_answer({"pieces": rows, "files": names(paths)}, plans.report + made.report, as_json, rows=rows, paths=paths)
 
 
 def demo(
@@ -111,10 +116,11 @@ def demo(
     with progress_bars() as progress:
         plans = pipeline.hear_and_plan(production, progress=progress)
         printed = pipeline.write_sheets(production, plans, None, progress)
+        plans = pipeline.countable(production, plans)
         counts = pipeline.count_pieces(production, plans)
-        paths = pipeline.write_count(production, plans, counts, None)
+        made = pipeline.write_count(production, plans, counts, None)
     print_table(pipeline.count_records(counts))
-    print_paths((*printed.paths, *paths))
+    print_paths((*printed.paths, *made.paths))
     finish(plans.report + printed.report)
 
 

@@ -43,8 +43,8 @@ def preview(
     forms: list[Literal["mp4", "webm"]] = ["mp4", "webm"] if form == "both" else [form]
     with progress_bars() as progress:
         plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        paths = write(production, plans, forms, out, progress)
-    print_answer({"movies": names(paths)}, plans.report, as_json, paths=paths)
+        made = write(production, plans, forms, out, progress)
+    print_answer({"movies": names(made.paths)}, plans.report + made.report, as_json, paths=made.paths)
 
 
 COMMANDS = (preview,)

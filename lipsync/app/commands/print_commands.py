@@ -136,12 +136,11 @@ def track(
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
         plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        paths = pipeline.write_tracks(production, plans, forms or (), out, progress) if forms else ()
-    if forms:
-        print_paths(paths)
-    else:
-        print("\n".join(pipeline.track_texts(production, plans)), end="")
-    finish(plans.report)
+        written = pipeline.write_tracks(production, plans, forms or (), out, progress)
+    print_paths(written.paths)
+    texts, report = ((), written.report) if forms else pipeline.track_texts(production, plans)
+    print("\n".join(texts), end="")
+    finish(plans.report + report)
 
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
