@@ -164,7 +164,7 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
         LineError: if nothing of it is laid, or a cue of it has no shape in the character's mouth set.
     """
     if kept.undone:
-        raise LineError(why_undone(production, placed, kept))
+        raise LineError(why_doubtful(production, placed, kept))
     path, place = kept_path(production, placed), f"{placed.place} text"
     said = () if kept.by_hand else tokens_or_none(placed.line.text)
     in_text = [(placed.scene.path, place, token.name) for token in said if isinstance(token, CueToken)]
@@ -174,9 +174,11 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
         raise LineError(problems)
 
 
-def why_undone(production: Production, placed: PlacedLine, kept: Kept) -> tuple[Problem, ...]:
-    """Return why nothing of a line is laid."""
-    mismatch = kept.breakdown.mismatch or Mismatch.NOT_FOUND
+def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tuple[Problem, ...]:
+    """Return why nothing of a line is laid, or all of it is doubtful; nothing where sound and text match."""
+    mismatch = kept.breakdown.mismatch
+    if mismatch is None:
+        return ()
     unread = text_faults(placed, settings_of(production, placed.line)) if mismatch is Mismatch.NOT_READ else ()
     return unread or (Problem(str(placed.scene.path), placed.place, REASONS[mismatch]),)
 

@@ -16,7 +16,7 @@ from lipsync.audio.recording import Recording
 from lipsync.breakdown import breakdown_file as record
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.breakdown.corrections import label_of
-from lipsync.desk import bodies, boundaries, choices, retyping
+from lipsync.desk import bodies, boundaries, choices, placing, retyping
 from lipsync.desk.again import spoken_again, typed_again, word_added
 from lipsync.desk.boundaries import part_at, refuse, with_parts
 from lipsync.fit.mouthset import MouthSet
@@ -78,7 +78,7 @@ def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
     name = f' "{label_of(parts[index])}"' if isinstance(index, int) and index < len(parts) else ""
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece):
         name = f" {change.code}"
-    elif isinstance(change, bodies.AddWord):
+    elif isinstance(change, bodies.AddWord | bodies.PlaceWords):
         name = f' "{change.text}"'
     return f"{change.kind.replace('-', ' ')}{name}"
 
@@ -111,6 +111,12 @@ def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Bre
             return retyping.word_split(now, change.part, change.phoneme, change.first, change.second)
         case bodies.JoinWords():
             return retyping.words_joined(now, change.part, change.text)
+        case bodies.PlaceWords():
+            said = placing.spoken_as(change.text, change.symbols, around.settings)
+            span = (change.start_us, change.end_us)
+            if change.listen:
+                return placing.words_between(around.recording(), now, said, span)
+            return placing.words_spread(now, said, span)
         case bodies.AddCue():
             return _with_cue(now, change, around)
         case bodies.AddWord():
