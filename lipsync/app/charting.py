@@ -26,7 +26,7 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
     """Return the ids of the characters meant: the one named, or all.
 
     Raises:
-        InputError: if there is no such character.
+        InputError: if there is no such character, or none could be printed.
     """
     known = tuple(production.file.characters)
     if only is not None and only not in known:
@@ -69,4 +69,6 @@ def write_charts(
             path = folder / f"chart-{key}.pdf"
             write_whole(path, draw(chart(job)))
             paths.append(path)
+    if not paths:
+        raise InputError(problems)
     return Printed(tuple(paths), pictures.report + Report(tuple(problems)))

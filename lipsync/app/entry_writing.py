@@ -120,5 +120,5 @@ def _out_of_sound(production: Production, placed: PlacedLine, file: SceneFile) -
         with open_part(str(production.folder / line.recording), line.in_us, line.out_us):
             return ()
     except LineError as error:
-        file, place = str(placed.scene.path), placed.place
-        return tuple(Problem(file, f"{place} {one.place}".strip(), one.text) for one in error.problems)
+        scene, place = str(placed.scene.path), placed.place
+        return tuple(Problem(scene, f"{place} {one.place}".strip(), one.text) for one in error.problems)

@@ -168,7 +168,8 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
     path, place = kept_path(production, placed), f"{placed.place} text"
     said = () if kept.by_hand else tokens_or_none(placed.line.text)
     in_text = [(placed.scene.path, place, token.name) for token in said if isinstance(token, CueToken)]
-    in_parts = [(path, f"cue {cue.name!r}", cue.name) for cue in kept.breakdown.cues]
+    told = {name for *_, name in in_text}
+    in_parts = [(path, f"cue {cue.name!r}", cue.name) for cue in kept.breakdown.cues if cue.name not in told]
     problems = [fault for cue in (*in_text, *in_parts) for fault in _without_shape(production, placed, *cue)]
     if problems:
         raise LineError(problems)

@@ -14,7 +14,7 @@ from itertools import islice
 from lipsync.align.line import LineSettings, listen_to, voice_factor_of
 from lipsync.app.heard import PlacedLine
 from lipsync.app.line_settings import recording_of, settings_of
-from lipsync.app.voices import FROM_LINES, MOST_TRIED, Tried
+from lipsync.app.voices import FROM_LINES, MOST_TRIED, FactorFound
 from lipsync.audio.recording import Recording
 from lipsync.model import Breakdown
 from lipsync.production.values import Production
@@ -34,7 +34,7 @@ class VoiceFinding:
     production: Production
     heard: dict[tuple[str, float | None], Breakdown] = field(default_factory=dict)
 
-    def find(self, candidates: tuple[PlacedLine, ...]) -> Tried:
+    def find(self, candidates: tuple[PlacedLine, ...]) -> FactorFound:
         """Return the factor found from a character's lines."""
         used: list[Readable] = []
         passed_over: list[PlacedLine] = []
@@ -43,10 +43,10 @@ class VoiceFinding:
             factor = self._factor(used)
             fitting = [one for one in used if self._matches(one, factor)]
             if len(fitting) == len(used):
-                return Tried(factor, tuple(placed for placed, _ in used), tuple(passed_over))
+                return FactorFound(factor, tuple(placed for placed, _ in used), tuple(passed_over))
             passed_over += [one[0] for one in used if one not in fitting]
             used = fitting
-        return Tried(None, (), tuple(passed_over))
+        return FactorFound(None, (), tuple(passed_over))
 
     def _readable(self, candidates: tuple[PlacedLine, ...], unreadable: list[PlacedLine]) -> Iterator[Readable]:
         for placed in candidates:

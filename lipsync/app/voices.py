@@ -71,7 +71,7 @@ class VoicesFile(Table):
 
 
 @dataclass(frozen=True, slots=True)
-class Tried:
+class FactorFound:
     """The factor found from a character's lines, None if none matches; the lines used, and those passed over."""
 
     factor: float | None
@@ -80,7 +80,7 @@ class Tried:
 
 
 # Finds the voice factor from a character's lines, which are given in their order.
-Find = Callable[[tuple[PlacedLine, ...]], Tried]
+Find = Callable[[tuple[PlacedLine, ...]], FactorFound]
 
 
 @dataclass(slots=True)
