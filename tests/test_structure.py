@@ -29,8 +29,9 @@ MAY: dict[str, set[str]] = {
     "app": {"text", "audio", "align", "breakdown", "fit", "workshop", "paper", "production", "floor"},
     "preview": {"audio", "fit", "paper", "production", "app"},
     "desk": {"text", "audio", "align", "breakdown", "fit", "paper", "production", "floor", "app"},
-    # The commands stand on the use cases, and on the desk and the preview, which stand on these.
-    "app.commands": {"app", "preview", "desk"},
+    # The commands stand on the use cases, some of which live in their rooms (open a production, lock frames),
+    # and on the desk and the preview, which stand on these.
+    "app.commands": {"app", "preview", "desk", "production", "floor"},
     "__main__": {"app.commands"},
     "lipsync": {"align", "text"},  # for those who call it from Python, loaded when it is called
 }

@@ -1,4 +1,4 @@
-"""Putting frames into the can and out of it: lock, take back, film again. Each adds events to the shot's record.
+"""Putting frames into the can and out of it: lock, unlock, refilm. Each adds events to the shot's record.
 
 In: a production, a shot and frames in the production's numbers. Out: the record, written whole, and what to say of
 it. What was worn on a frame is what the print said from which it was filmed, the newest unless another is named, and
@@ -111,7 +111,7 @@ def _lock(
     record, messages = place.record, []
     if new:
         worn = worn_on(printed, said_worn, new)
-        event = next_event(record, "filmed", new, worn=in_runs(worn), dated=dated)
+        event = next_event(record, "lock", new, worn=in_runs(worn), dated=dated)
         record = record.with_event(replace(event, revision=printed.letter, stamp=printed.state.stamp))
         messages.append(
             f"shot {shot}: locked {place.said(new)}, filmed from revision {printed.letter} ({printed.state.stamp})"
@@ -119,14 +119,14 @@ def _lock(
     mended = dict(mended_in(record, said_worn))
     if mended:
         frames = {frame for worn in mended.values() for frame in worn}
-        record = record.with_event(next_event(record, "mended", frames, worn=in_runs(mended), dated=dated))
+        record = record.with_event(next_event(record, "mend", frames, worn=in_runs(mended), dated=dated))
     if record == place.record:
         return (f"shot {shot}: {place.said(asked)} had been locked already; nothing changed",)
     place.write(record)
     return (*messages, *_other_than_planned(place, record, record.events[len(place.record.events) :]))
 
 
-def take_back(
+def unlock(
     production: Production, shot: str, span: Span, *, reason: str = "", dated: datetime.date | None = None
 ) -> tuple[str, ...]:
     """Unlock frames that were locked by mistake, and return what to say of it.
@@ -136,13 +136,13 @@ def take_back(
         OutputError: if the record cannot be written.
     """
     with _held_place(production, shot) as place:
-        return _unlock(place, "taken back", span, reason, dated)
+        return _unlock(place, "unlock", span, reason, dated)
 
 
-def film_again(
+def refilm(
     production: Production, shot: str, span: Span, reason: str, *, dated: datetime.date | None = None
 ) -> tuple[str, ...]:
-    """Unlock frames that are filmed again, for a reason, and return what to say of it.
+    """Unlock frames whose take is filmed again, for a reason, and return what to say of it.
 
     Raises:
         InputError: if there is no such shot or frame, none of them is locked, or no reason is given.
@@ -153,7 +153,7 @@ def film_again(
             "--reason", "", "is empty; say why the take is filmed again, for whoever reads the record"
         )
     with _held_place(production, shot) as place:
-        return _unlock(place, "to film again", span, reason, dated)
+        return _unlock(place, "refilm", span, reason, dated)
 
 
 def _unlock(place: ShotRecord, what: What, span: Span, reason: str, dated: datetime.date | None) -> tuple[str, ...]:
@@ -165,7 +165,8 @@ def _unlock(place: ShotRecord, what: What, span: Span, reason: str, dated: datet
         raise InputError.one(place.scene.path, place.name, f"{place.said(frames)} cannot be unlocked: {have}")
     reason = " ".join(reason.split())
     place.write(place.record.with_event(next_event(place.record, what, held, reason=reason, dated=dated)))
-    messages = [f"shot {place.shot.id}: unlocked {place.said(held)}: {what}"]
+    again = ", to refilm" if what == "refilm" else ""
+    messages = [f"shot {place.shot.id}: unlocked {place.said(held)}{again}"]
     if frames - held:
         messages.append(f"shot {place.shot.id}: {place.said(frames - held)} had not been locked")
     return tuple(messages)

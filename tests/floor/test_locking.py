@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from tests.filming.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
 
 from lipsync.errors import InputError
-from lipsync.floor.locking import film_again, lock, place_of, take_back
+from lipsync.floor.locking import lock, place_of, refilm, unlock
 from lipsync.floor.record_file import own_place
 from lipsync.production.production_tables import OnCamera
+from tests.floor.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
 
 
 @pytest.fixture
@@ -64,7 +64,7 @@ def test_what_was_really_worn_is_kept_beside_what_was_planned(floor) -> None:
 def test_a_lock_is_mended_without_a_range(floor) -> None:
     lock(floor, "010", (1, 12))
     assert lock(floor, "010", None, ["3=ring1"]) == ("shot 010: frame 3: heron wore RING1, planned was REST",)
-    assert [event.what for event in place_of(floor, "010").record.events] == ["filmed", "mended"]
+    assert [event.what for event in place_of(floor, "010").record.events] == ["lock", "mend"]
     assert lock(floor, "010", None, ["3=RING1"]) == ("shot 010: frame 3 had been locked already; nothing changed",)
     assert len(place_of(floor, "010").record.events) == 2
 
@@ -76,27 +76,27 @@ def test_no_date_is_written_that_nobody_gave(floor) -> None:
 
 def test_a_take_that_is_filmed_again_is_kept_with_its_reason(floor) -> None:
     lock(floor, "010", (1, 40))
-    assert film_again(floor, "010", (31, 45), " the lamp\nfell over ") == (
-        "shot 010: unlocked frames 31 to 40: to film again",
+    assert refilm(floor, "010", (31, 45), " the lamp\nfell over ") == (
+        "shot 010: unlocked frames 31 to 40, to refilm",
         "shot 010: frames 41 to 45 had not been locked",
     )
     first, again = place_of(floor, "010").record.events
     assert first.frames == ((0, 39),)
-    assert (again.what, again.frames, again.reason) == ("to film again", ((30, 39),), "the lamp fell over")
+    assert (again.what, again.frames, again.reason) == ("refilm", ((30, 39),), "the lamp fell over")
     assert the_plan(planned(floor)).filmed == frozenset(range(30))
     lock(floor, "010", (1, 40))
     third = place_of(floor, "010").record.events[2]
     assert (third.number, third.frames) == (3, ((30, 39),))
     with pytest.raises(InputError, match="--reason: is empty; say why"):
-        film_again(floor, "010", (1, 2), "  ")
+        refilm(floor, "010", (1, 2), "  ")
 
 
 def test_a_slip_is_taken_back(floor) -> None:
     lock(floor, "010", (1, 40))
-    take_back(floor, "010", (1, 40))
+    unlock(floor, "010", (1, 40))
     assert the_plan(planned(floor)).filmed == frozenset()
     with pytest.raises(InputError, match="frames 1 to 2 cannot be unlocked: nothing of it is locked"):
-        take_back(floor, "010", (1, 2))
+        unlock(floor, "010", (1, 2))
 
 
 @pytest.mark.parametrize(
@@ -162,7 +162,7 @@ def test_a_shot_made_shorter_than_what_is_filmed_of_it(floor) -> None:
         f"unlock what is cut: lipsync unlock {floor.folder} 010 --from 31 --to 40"
     )
     # The remedy is one: what it says can be done, in the shorter shot.
-    take_back(shorter, "010", (31, 40))
+    unlock(shorter, "010", (31, 40))
     assert the_plan(planned(shorter)).filmed == frozenset(range(30))
 
 

@@ -12,10 +12,12 @@ from datetime import timedelta
 import openpyxl
 import pytest
 
-from lipsync.app.pipeline import open_production, order_pieces, write_order
+from lipsync.app.order_files import write_order
+from lipsync.app.ordering import order_pieces
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.paper.order_page import OrderCharacter, OrderJob, order_pages
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from lipsync.workshop.pressings import Board, PressingRow
 from lipsync.workshop.shooting import Shoot, ShootingPlan

@@ -7,13 +7,16 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.app.heard import kept_path, lines_of
-from lipsync.app.pipeline import Only, Trial, hear, open_production, plan, try_other
+from lipsync.app.heard import Only, kept_path, lines_of
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
+from lipsync.app.trying import Trial, try_other
 from lipsync.breakdown.breakdown_file import read, write
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.fit_settings import FittingSettings, Holds
 from lipsync.model import Cue
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from tests.running import run
 
