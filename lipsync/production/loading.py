@@ -93,5 +93,5 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
         text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
-        raise InputError([replace(asked, text=text)])
+        raise InputError([replace(asked, what=text)])
     return load_mouth_set(own if own.exists() else ours)

@@ -11,6 +11,7 @@ import typer
 from lipsync.app.commands.command_line import AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_json, print_table
 
 if TYPE_CHECKING:
+    from lipsync.message import Message
     from lipsync.production.values import Production
 
 Upto = Annotated[int | None, typer.Option("--upto", metavar="FRAME", help="From the shot's first frame to this one.")]
@@ -97,12 +98,12 @@ def refilm(
     _print(production, shot, said, as_json)
 
 
-def _print(production: Production, shot: str, said: Sequence[str], as_json: bool) -> None:
+def _print(production: Production, shot: str, said: Sequence[Message], as_json: bool) -> None:
     """Print what was done; for a program also what is now in the can of the shot."""
     from lipsync.floor.filmed_rows import filmed_records
 
     if as_json:
-        print_json({"done": list(said), "shots": filmed_records(production, None, shot)})
+        print_json({"done": [str(one) for one in said], "shots": filmed_records(production, None, shot)})
     else:
         print(*said, sep="\n")
 

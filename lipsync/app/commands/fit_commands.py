@@ -46,7 +46,6 @@ def why(
 
     Costs are in frames: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel.
     """
-    from lipsync.app.asking import about_shot
     from lipsync.app.explaining import Asked, why_frame
     from lipsync.app.hearing import hear
     from lipsync.production.loading import open_production
@@ -57,7 +56,7 @@ def why(
         # All lines are heard, since sizes follow each character's own range over the whole production.
         heard = hear(production, progress=progress)
     answers, report = why_frame(production, heard, Asked(shot, frame, character))
-    report = about_shot(production, heard.report + report, shot)
+    report = (heard.report + report).about_shot(shot)
     if as_json:
         print_json({"answers": [answer.record for answer in answers], "not_done": problems(report)})
         finish(report)

@@ -65,9 +65,9 @@ def breakdown(
 
     production = open_production(folder)
     if bring is not None:
-        say(*import_textgrid(production, bring))
+        say(*map(str, import_textgrid(production, bring)))
     if take_new is not None:
-        say(*take_newer(production, take_new))
+        say(*map(str, take_newer(production, take_new)))
     with progress_bars() as progress:
         heard = hear(production, Only(scene, shot), again=again, progress=progress)
         paths = write_textgrids(production, heard) if textgrid else ()

@@ -156,13 +156,13 @@ def track(
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
-    from lipsync.app.asking import about_shot, present_state
+    from lipsync.app.asking import present_state
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
 
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(None, shot), progress)
-    return present_state(production, plans, shot), about_shot(production, plans.report, shot)
+    return present_state(production, plans, shot), plans.report.about_shot(shot)
 
 
 COMMANDS = (check_print, compare, packet, track)
