@@ -20,7 +20,6 @@ order_files.py    the order for the workshop on disk
 ordering.py       the order for the puppet workshop
 packing.py        packets on disk
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
-pipeline.py       the stages in order, for a whole production
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
 records.py        results as plain rows

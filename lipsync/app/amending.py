@@ -17,10 +17,11 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Message
 from lipsync.production.values import Production
 
 
-def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
+def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
     """Take what a TextGrid that is named for its line says, heard or not, and return what to say of it.
 
     Raises:
@@ -38,7 +39,8 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
         new = kept.corrected_to(wanted, note=f"from {path.name}")
         breakdown_file.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
-    return (f"{placed.line.id}: {len(new.corrections)} corrections are kept, {max(0, added)} of them new",)
+    where = replace(placed.where, file="", place=placed.line.id)
+    return (Message.of("corrections brought in", where, kept=len(new.corrections), new=max(0, added)),)
 
 
 def _to_correct(production: Production, placed: PlacedLine) -> Kept:
@@ -57,7 +59,7 @@ def _to_correct(production: Production, placed: PlacedLine) -> Kept:
     return old if old is not None and same else replace(blank, pieces=old.pieces if old else ())
 
 
-def take_newer(production: Production, line: str) -> tuple[str, ...]:
+def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     """Let a line's newer computation replace what was kept, and return what to say of it.
 
     Raises:
@@ -71,7 +73,7 @@ def take_newer(production: Production, line: str) -> tuple[str, ...]:
             raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
-    return tuple(messages)
+    return tuple(one.within(placed.where) for one in messages)
 
 
 def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:

@@ -12,6 +12,7 @@ from lipsync.app.printing import Printed
 from lipsync.app.sparing import spared
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
+from lipsync.message import Where
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
 from lipsync.paper.pdf import draw
@@ -56,7 +57,7 @@ def write_charts(
     paths: list[Path] = []
     problems: list[Problem] = []
     for key in characters:
-        with spared(problems, production.folder / "production.toml", f"[characters] [{key}]"):
+        with spared(problems, Where(str(production.folder / "production.toml"), f"[characters] [{key}]")):
             job = ChartJob(
                 production.file.title,
                 production.file.characters[key].name,

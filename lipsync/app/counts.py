@@ -32,7 +32,7 @@ def countable(production: Production, plans: Plans) -> Plans:
     problems: list[Problem] = []
     shots: list[ShotPlan] = []
     for one in plans.shots:
-        with spared(problems, one.scene.path, f'[[shot]] "{one.shot.id}"'):
+        with spared(problems, one.scene.where(one.shot)):
             count_pieces(production, replace(plans, shots=(one,)))
             shots.append(one)
     left_out = (*plans.left_out, *(one.shot for one in plans.shots if one not in shots))

@@ -7,8 +7,8 @@ recording, its text or a setting changes.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
 from lipsync import timing
 from lipsync.align.line import LineSettings, listen_to, pronunciations_of
@@ -23,9 +23,9 @@ from lipsync.audio.pitch import pitches_hz
 from lipsync.audio.recording import Recording, levels_db
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
-from lipsync.breakdown.mismatch_words import REASONS
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
+from lipsync.message import Message
 from lipsync.model import Breakdown, Mismatch
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
@@ -62,8 +62,8 @@ def hear(
     for index, placed in enumerate(lines):
         progress("listening", index, len(lines))
         problems: list[Problem] = []
-        messages: tuple[str, ...] = ()
-        with spared(problems, placed.scene.path, placed.place):
+        messages: tuple[Message, ...] = ()
+        with spared(problems, placed.where):
             line, messages = listening.line(placed, again=again)
             done.append(line)
         if about is None or placed.line.id in about:
@@ -86,7 +86,7 @@ class Listening:
         self._finding = VoiceFinding(production)
         self._voices = Voices(production, self._finding.find)
 
-    def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[str, ...]]:
+    def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
         """Return a line with its breakdown, listening to it if need be, and what to say of it.
 
         Raises:
@@ -97,19 +97,18 @@ class Listening:
         recording = recording_of(production, placed)
         kept, messages = self._kept(placed, recording, again)
         check_usable(production, placed, kept)
+        where = placed.where_in(path)
         if kept.newer is not None:
-            messages.append(
-                f"{path}: what stands is from an older text or recording, and a newer computation waits; "
-                f"take it with lipsync breakdown {production.folder} --take-new {placed.line.id}"
-            )
+            facts = {"production": production.folder, "line": placed.line.id}
+            messages.append(Message.of("newer waits", where, **facts))
         begins_us = production.begins_us(placed.line, placed.shot)
         levels = _levels(recording, begins_us, placed.shot.frames, production)
-        disagreeing = (f"{path}: {text}" for text in kept.disagreements)
+        disagreeing = (Message.of("disagreement", where, text=text) for text in kept.disagreements)
         pitches = _pitches(recording, kept.breakdown)
         told = (*messages, *disagreeing, *heard.of_line(placed, kept))
         return HeardLine(placed, kept, begins_us, levels, pitches), told
 
-    def _kept(self, placed: PlacedLine, recording: Recording, again: bool) -> tuple[Kept, list[str]]:
+    def _kept(self, placed: PlacedLine, recording: Recording, again: bool) -> tuple[Kept, list[Message]]:
         """Return what is kept of a line, computed again if it no longer holds, and what became of corrections."""
         path = kept_path(self._production, placed)
         old = breakdown_file.read(path) if path.exists() else None
@@ -126,7 +125,7 @@ class Listening:
             new, messages = breakdown_file.merge(old, source, computed, line=placed.line.id, engine=engine)
             if new != old:
                 breakdown_file.write(path, new)
-        return new, messages
+        return new, [one.within(placed.where) for one in messages]
 
     def _settings(self, placed: PlacedLine) -> LineSettings:
         line = placed.line
@@ -165,12 +164,17 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
     """
     if kept.undone:
         raise LineError(why_doubtful(production, placed, kept))
-    path, place = kept_path(production, placed), f"{placed.place} text"
     said = () if kept.by_hand else tokens_or_none(placed.line.text)
-    in_text = [(placed.scene.path, place, token.name) for token in said if isinstance(token, CueToken)]
-    told = {name for *_, name in in_text}
-    in_parts = [(path, f"cue {cue.name!r}", cue.name) for cue in kept.breakdown.cues if cue.name not in told]
-    problems = [fault for cue in (*in_text, *in_parts) for fault in _without_shape(production, placed, *cue)]
+    in_text = {token.name: placed.where for token in said if isinstance(token, CueToken)}
+    path = kept_path(production, placed)
+    in_parts = {one.name: replace(placed.where_in(path), place=f"cue {one.name!r}") for one in kept.breakdown.cues}
+    known = production.mouth_sets[placed.line.character].cues
+    found = {**in_parts, **{name: replace(where, place=f"{where.place} text") for name, where in in_text.items()}}
+    problems = [
+        Problem.of("no such cue", where, cue=name, known=", ".join(known))
+        for name, where in found.items()
+        if name not in known
+    ]
     if problems:
         raise LineError(problems)
 
@@ -181,15 +185,7 @@ def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tupl
     if mismatch is None:
         return ()
     unread = text_faults(placed, settings_of(production, placed.line)) if mismatch is Mismatch.NOT_READ else ()
-    return unread or (Problem(str(placed.scene.path), placed.place, REASONS[mismatch]),)
-
-
-def _without_shape(
-    production: Production, placed: PlacedLine, file: Path, place: str, name: str
-) -> tuple[Problem, ...]:
-    known = production.mouth_sets[placed.line.character].cues
-    text = f"[{name}] is no cue of the character's mouth set; it has {', '.join(known)}"
-    return () if name in known else (Problem(str(file), place, text),)
+    return unread or (Problem.of(f"mismatch: {mismatch}", placed.where),)
 
 
 def _holds(kept: Kept, source: Source, engine: str) -> bool:

@@ -15,7 +15,7 @@ from lipsync.align.line import ENGINE, LineSettings
 from lipsync.app.heard import PlacedLine
 from lipsync.audio.recording import Recording, read_recording
 from lipsync.breakdown.breakdown_file import Kept, Source
-from lipsync.errors import LineError
+from lipsync.errors import LineError, Problem
 from lipsync.model import Breakdown, Mismatch
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
@@ -50,7 +50,8 @@ def not_heard(placed: PlacedLine, recording: Recording) -> Kept:
 
 def of_line(error: LineError, placed: PlacedLine) -> LineError:
     """Add to what is wrong with a recording or a text which line it is, and in which file that stands."""
-    return LineError.one(placed.scene.path, placed.place, "; ".join(map(str, error.problems)))
+    where = placed.where
+    return LineError([Problem(where.file, where.place, "; ".join(map(str, error.problems))).within(where)])
 
 
 def settings_of(production: Production, line: Line, voice_factor: float | None = None) -> LineSettings:

@@ -7,11 +7,12 @@ whose pieces are then drawn from what their lips do.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
 from lipsync.fit.mouthset import MouthSet
+from lipsync.message import Where
 from lipsync.paper.piece_pictures import KEPT_POINTS, Art, load
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -48,8 +49,12 @@ def set_pictures(
     for piece in mouth_set.piece:
         if piece.picture is not None:
             faults: list[Problem] = []
-            with spared(faults, folder / piece.picture, ""):
+            with spared(faults, Where(str(folder / piece.picture))):
                 found[piece.code] = load(folder / piece.picture, points)
             place = f"picture of {piece.code} of {mouth_set.name}"
-            problems.update({Problem(one.file, place, f"{one.text}; it is drawn instead"): None for one in faults})
+            problems.update({replace(one, place=place, remedy=_also(one.remedy)): None for one in faults})
     return found
+
+
+def _also(remedy: str) -> str:
+    return "; ".join(part for part in (remedy, "it is drawn instead") if part)

@@ -52,7 +52,7 @@ def write_sheets(
     for index, one in enumerate(plans.shots):
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
-        with spared(problems, one.scene.path, f'[[shot]] "{one.shot.id}"'):
+        with spared(problems, one.scene.where(one.shot)):
             # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
             with alone(production.folder / PRINTS):
                 revised = revised_sheet(production, one, pictures.art, printed)

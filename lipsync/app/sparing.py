@@ -9,19 +9,20 @@ from __future__ import annotations
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from lipsync.errors import LipsyncError, Problem, ProblemsError
+from lipsync.message import Where
 
 
 @contextmanager
-def spared(problems: list[Problem], file: object, place: str) -> Iterator[None]:
+def spared(problems: list[Problem], where: Where) -> Iterator[None]:
     """Note what goes wrong within, and go on after it.
 
     Args:
         problems: what is noted is added to these.
-        file: the file in which that stands for which something is done.
-        place: its place in the file.
+        where: what it is done for; a problem that names no file stands there.
 
     Raises:
         OutputError: if a file cannot be written: the next could not be either.
@@ -29,20 +30,18 @@ def spared(problems: list[Problem], file: object, place: str) -> Iterator[None]:
     try:
         yield
     except ProblemsError as error:
-        problems += (one if one.file else Problem(str(file), place, one.text) for one in error.problems)
+        for one in error.problems:
+            own = one if one.file else replace(one, file=where.file, place=where.place)
+            problems.append(own.within(where))
     except LipsyncError:
         raise
     except Exception as fault:
-        problems.append(Problem(str(file), place, own_fault(fault)))
+        problems.append(Problem.of("own fault", where, fault=_told(fault)))
 
 
-def own_fault(fault: Exception) -> str:
-    """Return what is told of a fault of the program's own: what happened, where in the program, and what to do."""
+def _told(fault: Exception) -> str:
+    """Return what happened and where in the program, in one row."""
     what = " ".join(f"{type(fault).__name__}: {fault}".split())
     frames = traceback.extract_tb(fault.__traceback__)
     ours = [frame for frame in frames if "lipsync" in Path(frame.filename).parts] or frames
-    where = f" ({Path(ours[-1].filename).name}, line {ours[-1].lineno})" if ours else ""
-    return (
-        f"was not done, by a fault of the program's own: {what}{where}; please report this sentence, with what it "
-        "was done for. Everything else goes on"
-    )
+    return f"{what} ({Path(ours[-1].filename).name}, line {ours[-1].lineno})" if ours else what

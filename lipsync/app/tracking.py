@@ -37,7 +37,7 @@ def track_texts(production: Production, plans: Plans) -> tuple[tuple[str, ...], 
     problems: list[Problem] = []
     texts: list[str] = []
     for one in plans.shots:
-        with spared(problems, one.scene.path, f'[[shot]] "{one.shot.id}"'):
+        with spared(problems, one.scene.where(one.shot)):
             texts.append(text_of(_job(production, one)))
     return tuple(texts), Report(tuple(problems))
 
@@ -59,7 +59,7 @@ def write_tracks(
     problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
         progress("writing", index, len(plans.shots))
-        with spared(problems, one.scene.path, f'[[shot]] "{one.shot.id}"'):
+        with spared(problems, one.scene.where(one.shot)):
             job = _job(production, one)
             for form in dict.fromkeys(forms):
                 ending, made = FORMS[form]

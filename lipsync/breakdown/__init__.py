@@ -6,7 +6,6 @@ corrections.py       one correction: the parts that it replaces, and what stands
 correcting.py        the corrections that lead from one breakdown to another
 laying.py            corrections laid over a computed breakdown; its neighbours give way
 settling.py          doubts that a person has settled
-mismatch_words.py    what is said where sound and text do not match
 merging.py           a line computed again
 rebase.py            its corrections moved to the new computation
 disagreeing.py       where a new computation says something else than a correction

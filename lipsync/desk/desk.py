@@ -145,7 +145,7 @@ class Desk:
         def hear() -> None:
             try:
                 _, messages = Listening(production).line(placed, again=True)
-                said.extend(messages)
+                said.extend(map(str, messages))
             except LineError as error:
                 if not kept_path(production, placed).exists():
                     raise

@@ -64,8 +64,7 @@ def _written(
     paths: list[Path] = []
     problems: list[Problem] = []
     for name, shots in movies:
-        place = f'[[shot]] "{shots[0].shot.id}"' if len(shots) == 1 else ""
-        with spared(problems, shots[0].scene.path, place):
+        with spared(problems, shots[0].scene.where(shots[0].shot)):
             reel = reel_of(production, shots)
             samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
             sound = mixed(reel.clips, samples)

@@ -20,12 +20,16 @@ from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_what_stands
 
 
-def load_production(folder: Path) -> Production:
+def open_production(folder: str | os.PathLike[str]) -> Production:
     """Return the checked production of a folder.
+
+    Args:
+        folder: the folder that holds `production.toml`, `scenes/` and `recordings/`.
 
     Raises:
         InputError: naming every fault of every file.
     """
+    folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
     if folder.is_file():
         raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
@@ -92,5 +96,5 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
         text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
-        raise InputError([replace(asked, text=text)])
+        raise InputError([replace(asked, what=text)])
     return load_mouth_set(own if own.exists() else ours)

@@ -19,6 +19,7 @@ from typing import Literal
 from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
+from lipsync.message import Where
 from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
 
 
@@ -31,6 +32,10 @@ class Scene:
     title: str
     dated: datetime.date | None
     shots: tuple[Shot, ...]
+
+    def where(self, shot: Shot) -> Where:
+        """Return what a message of a shot is about: the shot's entry in the scene's file."""
+        return Where(str(self.path), f'[[shot]] "{shot.id}"', self.id, shot.id)
 
 
 @dataclass(frozen=True, slots=True)

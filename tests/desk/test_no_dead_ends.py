@@ -1,4 +1,4 @@
-"""A line that could not be laid is still at the desk: its sound, its reason, and the means to go on, in a real browser."""
+"""A line that could not be laid is still at the desk: its sound, its reason, and the means to go on; in a browser too."""
 
 import tomllib
 from collections.abc import Callable
@@ -59,7 +59,7 @@ def test_a_line_that_nobody_listened_to_has_its_sound_and_can_be_placed_by_hand(
 
 
 def test_words_are_spread_as_long_as_their_phonemes_usually_last(sample: Path) -> None:
-    """`usual` from lipsync/align/durations.py: HH 62, OW 126 ms, AH 48, M 68; each has 1 ms and its share of the rest."""
+    """HH lasts 62 ms, OW 126 (lipsync/align/durations.py): each has 1 ms, and its share of the 188 that are left."""
     (sample / FILE).unlink()
     view = changed(Desk(sample), kind="place-words", text="Ho", start_us=0, end_us=190_000)
     assert view["parts"][0]["phonemes"] == [["HH", 0, 63_000], ["OW1", 63_000, 190_000]]
@@ -117,7 +117,8 @@ def test_words_are_listened_for_only_where_they_are_placed(sample: Path) -> None
 def test_placing_beyond_the_recording_or_backwards_is_refused(sample: Path) -> None:
     desk = Desk(sample)
     before = (sample / FILE).read_bytes()
-    for start, end, why in ((2_000_000, 2_100_000, r"must end by 2.029437 s"), (500_000, 400_000, "must begin before")):
+    wrong = ((2_000_000, 2_100_000, r"must end by 2.029437 s"), (500_000, 400_000, "must begin before"))
+    for start, end, why in wrong:
         with pytest.raises(InputError, match=why):
             changed(desk, kind="place-words", text="Oops", start_us=start, end_us=end)
     assert (sample / FILE).read_bytes() == before
@@ -163,7 +164,8 @@ def test_an_entry_that_was_changed_meanwhile_is_not_written_over(sample: Path) -
     desk = Desk(sample)
     was = desk.line(LINE)["entry"]
     scene = sample / SCENE
-    scene.write_text(scene.read_text(encoding="utf-8").replace("My foot is blue", "My foot is green"), encoding="utf-8")
+    text = scene.read_text(encoding="utf-8")
+    scene.write_text(text.replace("My foot is blue", "My foot is green"), encoding="utf-8")
     before = scene.read_bytes()
     body = bodies.ENTRY_BODY.validate_python({"was": was, "entry": {**was, "text": "mine"}})
     with pytest.raises(InputError, match="changed meanwhile"):
@@ -173,7 +175,8 @@ def test_an_entry_that_was_changed_meanwhile_is_not_written_over(sample: Path) -
 
 def test_a_line_that_cannot_be_laid_is_listened_to_and_told_not_refused(sample: Path) -> None:
     scene = sample / SCENE
-    scene.write_text(scene.read_text(encoding="utf-8").replace("Oops. My foot is blue.", "灯台 はどこ"), encoding="utf-8")
+    text = scene.read_text(encoding="utf-8")
+    scene.write_text(text.replace("Oops. My foot is blue.", "灯台 はどこ"), encoding="utf-8")
     (sample / FILE).unlink()
     desk = Desk(sample)
     view = desk.listen(LINE, "")
@@ -245,7 +248,8 @@ def test_in_the_browser_voice_without_text_is_found_by_its_key_and_covered(
 ) -> None:
     kept = breakdown_file.read(sample / FILE)
     gap = kept.computed.parts[-1].end_us
-    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, unworded=(Unworded(gap, gap + 150_000),))))
+    added = (Unworded(gap, gap + 150_000),)
+    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, unworded=added)))
     page = open_undone(opened, desk)
     page.keyboard.press("d")
     assert page.locator(".chosen h2").inner_text() == "Voice without text"

@@ -4,9 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.app.pipeline import plan
-from lipsync.app.planning import ShotPlan
 from lipsync.app.pictures import pictures_of
+from lipsync.app.planning import ShotPlan, plan
 from lipsync.app.printing import revised_sheet, sheet_job
 from lipsync.fit.keys import Toward
 from lipsync.fit.lips import distance
