@@ -208,7 +208,7 @@ class ChangeBody(Body):
     change: Annotated[ChangeRequest, Field(discriminator="kind")]
 
 
-class Entry(Body):
+class EntryFields(Body):
     """What a line's scene file says of it, as far as it can be changed here; None where it says nothing."""
 
     text: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=5000)]
@@ -220,8 +220,8 @@ class Entry(Body):
 class EntryBody(Body):
     """What a line's entry is to say, and what it said when the person saw it."""
 
-    was: Entry
-    entry: Entry
+    was: EntryFields
+    entry: EntryFields
 
 
 class VersionBody(Body):

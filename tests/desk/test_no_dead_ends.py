@@ -1,4 +1,4 @@
-"""A line that could not be laid is still at the desk: its sound, its reason, and the means to go on; in a browser too."""
+"""A line that could not be laid is at the desk all the same: its sound, its reason, the means to go on; in a browser too."""
 
 import tomllib
 from collections.abc import Callable
