@@ -29,8 +29,8 @@ ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
 # Below this confidence a word is doubtful: shown for a person to check before filming.
 DOUBTFUL_BELOW = 0.5
 
-# A stretch of voice without text is told from this length on (chosen: three frames at 24).
-UNWORDED_US = 120_000
+# Voice without text is told from this length on (chosen: three frames at 24).
+UNTOLD_US = 120_000
 
 
 def _check_span(what: object, start_us: int, end_us: int) -> None:
@@ -38,7 +38,7 @@ def _check_span(what: object, start_us: int, end_us: int) -> None:
         raise ValueError(f"{what} must begin at 0 or later and end after it begins, not {start_us} to {end_us} us")
 
 
-def _check_order(spans: Sequence[Phoneme] | Sequence[Part] | Sequence[Unworded]) -> None:
+def _check_order(spans: Sequence[Phoneme] | Sequence[Part] | Sequence[UntoldVoice]) -> None:
     for before, after in pairwise(spans):
         if after.start_us < before.end_us:
             raise ValueError(f"{after} begins before {before} ends")
@@ -162,25 +162,25 @@ class Cue:
 Part = Word | Cue
 
 
-class Mismatch(StrEnum):
-    """Why a line's sound and its text do not match: where one is given, every word of the line is doubtful.
+class Rejection(StrEnum):
+    """Why the text of a line is taken not to be what its recording says; the sentence is made where it is shown.
 
-    The value is what files hold.
+    A line that is rejected is laid as well as can be, and each of its words is doubtful.
     """
 
-    OTHER_WORDS = "other words"  # something else is said than the text
-    NOT_FOUND = "not found"  # no search found a way through; the words are spread over what is heard
-    NO_VOICE = "no voice"  # nothing, or nothing but an even noise, is heard
-    TOO_FAST = "too fast"  # more phonemes than anyone could say in the time
-    TEXT_TOO_SHORT = "text too short"  # most of what is heard lies outside the words
-    STOPPED = "stopped"  # the search took too long and was stopped; the words are spread over what is heard
-    NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same
+    NOT_SAID = "not said"  # its words were found, and other sounds fit far better in their places
+    NOT_FOUND = "not found"  # no search finds its words: they are spread over the voice that is heard
+    TOO_FAST = "too fast"  # more phonemes than anybody says in the time: spread too
+    NO_SPEECH = "no speech"  # an even noise, in which nobody speaks: spread too
+    TOO_SHORT = "too short"  # most of what is heard lies outside the words and cues
+    STOPPED = "stopped"  # the search took too long and was stopped: spread too
     NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
+    NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same
 
 
 @dataclass(frozen=True, slots=True)
-class Unworded:
-    """A stretch of voice that no word and no cue covers."""
+class UntoldVoice:
+    """A stretch of voice that no word and no cue of the text covers: "voice without text"."""
 
     start_us: int
     end_us: int
@@ -209,8 +209,8 @@ class Breakdown:
         parts: words and cues in the order they are heard; what lies between is silence.
         voice_factor: by how much the recording was slowed (above 1) or sped up for the recogniser.
         effort: which step of the ladder of searches gave the result.
-        mismatch: why sound and text do not match; None where they do.
-        unworded: stretches of voice that no word and no cue covers, in order of time, each apart from the next.
+        rejection: why sound and text are taken not to agree; None where they do.
+        voice_without_text: where a voice is heard that the text does not tell of, in order.
     """
 
     text: str
@@ -218,14 +218,15 @@ class Breakdown:
     parts: tuple[Part, ...]
     voice_factor: float = 1.0
     effort: str = "plain"
-    mismatch: Mismatch | None = None
-    unworded: tuple[Unworded, ...] = ()
+    rejection: Rejection | None = None
+    voice_without_text: tuple[UntoldVoice, ...] = ()
 
     def __post_init__(self) -> None:
         _check_order(self.parts)
-        _check_order(self.unworded)
-        if self.unworded and self.unworded[-1].end_us > self.duration_us:
-            raise ValueError(f"{self.unworded[-1]} ends after the recording, which lasts {self.duration_us} us")
+        _check_order(self.voice_without_text)
+        if self.voice_without_text and self.voice_without_text[-1].end_us > self.duration_us:
+            last = self.voice_without_text[-1]
+            raise ValueError(f"{last} ends after the recording, which lasts {self.duration_us} us")
         if self.parts and self.parts[-1].end_us > self.duration_us:
             raise ValueError(f"{self.parts[-1]} ends after the recording, which lasts {self.duration_us} us")
 

@@ -74,9 +74,9 @@ _TABLE: dict[str, tuple[float, float]] = {
 }
 
 
-def usual_ms(symbol: str) -> float:
-    """Return how long a phoneme usually lasts, in milliseconds."""
-    return float(np.exp(_TABLE[symbol][0]))
+def usual_us(symbol: str) -> int:
+    """Return how long a phoneme lasts, usually, in microseconds."""
+    return round(1000 * float(np.exp(_TABLE[symbol][0])))
 
 
 def log_durations(words: Sequence[tuple[Sequence[str], float]], steps: int, factor: float) -> dict[str, Floats]:

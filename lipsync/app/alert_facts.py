@@ -30,11 +30,11 @@ class ShotLines(Protocol):
         """Lines of which a newer computation waits to be taken."""
 
     @property
-    def mismatched(self) -> tuple[str, ...]:
+    def rejected(self) -> tuple[str, ...]:
         """Lines whose sound and text do not match."""
 
     @property
-    def unworded(self) -> tuple[tuple[int, int], ...]:
+    def untold(self) -> tuple[tuple[int, int], ...]:
         """Where voice without text is heard, in microseconds of the shot."""
 
 
@@ -43,8 +43,8 @@ def alerts_of(production: Production, one: ShotLines) -> Iterator[str]:
     words = production.file.sheet.words
     if one.missing:
         yield words.lines_missing.format(lines=", ".join(one.missing))
-    if one.mismatched:
-        yield words.lines_mismatched.format(lines=", ".join(one.mismatched))
+    if one.rejected:
+        yield words.lines_rejected.format(lines=", ".join(one.rejected))
     if one.waiting:
         yield words.lines_old.format(lines=", ".join(one.waiting))
     if frames := _frames_of(production, one):
@@ -53,7 +53,7 @@ def alerts_of(production: Production, one: ShotLines) -> Iterator[str]:
 
 def _frames_of(production: Production, one: ShotLines) -> set[int]:
     """Return the frames of a shot on which voice without text is heard."""
-    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in one.unworded)
+    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in one.untold)
     return {frame for first, last in spans for frame in range(max(0, first), min(last, one.shot.frames - 1) + 1)}
 
 

@@ -117,11 +117,11 @@ def of_production(production: Production) -> Iterator[Message]:
 def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
     """Yield why all of a line is doubtful, or that nearly all is; where voice has no text."""
     stands = kept.breakdown
-    if stands.mismatch is not None:
-        why, remedy = worded(f"mismatch: {stands.mismatch}", {})
+    if stands.rejection is not None:
+        why, remedy = worded(f"rejection: {stands.rejection}", {})
         yield Message.of("all doubtful", placed.where, why=why, remedy=remedy)
         return
-    for one in stands.unworded:
+    for one in stands.voice_without_text:
         yield Message.of("voice without text", placed.where, start=f"{one.start_s:g}", end=f"{one.end_s:g}")
     words = stands.words
     doubtful = sum(word.doubtful for word in words)

@@ -26,7 +26,7 @@ from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.message import Message
-from lipsync.model import Breakdown, Mismatch
+from lipsync.model import Breakdown, Rejection
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.text.script import CueToken, tokens_of
@@ -83,8 +83,7 @@ class Listening:
         """
         known_voices(production)
         self._production = production
-        self._finding = VoiceFinding(production)
-        self._voices = Voices(production, self._finding.find)
+        self._voices = Voices(production, VoiceFinding(production).find)
 
     def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
         """Return a line with its breakdown, listening to it if need be, and what to say of it.
@@ -119,7 +118,7 @@ class Listening:
         engine = engine_of(settings, source.text)
         if old is not None and not again and not old.edited and _holds(old, source, engine):
             return old, []
-        computed = self._computed(placed, recording, settings, again)
+        computed = _computed(placed, recording, settings)
         with alone(path):
             old = breakdown_file.read(path) if path.exists() else None  # someone may have corrected it meanwhile
             new, messages = breakdown_file.merge(old, source, computed, line=placed.line.id, engine=engine)
@@ -129,22 +128,18 @@ class Listening:
 
     def _settings(self, placed: PlacedLine) -> LineSettings:
         line = placed.line
-        factor = line.voice_factor
-        if factor is None and tokens_or_none(line.text):
-            factor = self._voices.of(line.character)
-        return settings_of(self._production, line, factor)
+        knowable = line.voice_factor is None and tokens_or_none(line.text)
+        return settings_of(self._production, line, self._voices.of(line.character) if knowable else None)
 
-    def _computed(self, placed: PlacedLine, recording: Recording, settings: LineSettings, again: bool) -> Breakdown:
-        line = placed.line
-        known = None if again else self._finding.heard.pop((line.id, settings.voice_factor), None)
-        if known is not None:
-            return known
-        try:
-            return listen_to(recording, line.text, settings)
-        except LineError:
-            unread = bool(list(text_faults(placed, settings)))
-            mismatch = Mismatch.NOT_READ if unread else Mismatch.NOT_FOUND
-            return Breakdown(line.text, recording.duration_us, (), effort="none", mismatch=mismatch)
+
+def _computed(placed: PlacedLine, recording: Recording, settings: LineSettings) -> Breakdown:
+    """Return a line's breakdown; of a text that cannot be laid at all, one without words."""
+    line = placed.line
+    try:
+        return listen_to(recording, line.text, settings)
+    except LineError:
+        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.NOT_FOUND
+        return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
 
 
 def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ...]:
@@ -181,11 +176,11 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
 
 def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tuple[Problem, ...]:
     """Return why nothing of a line is laid, or all of it is doubtful; nothing where sound and text match."""
-    mismatch = kept.breakdown.mismatch
-    if mismatch is None:
+    rejection = kept.breakdown.rejection
+    if rejection is None:
         return ()
-    unread = text_faults(placed, settings_of(production, placed.line)) if mismatch is Mismatch.NOT_READ else ()
-    return unread or (Problem.of(f"mismatch: {mismatch}", placed.where),)
+    unread = text_faults(placed, settings_of(production, placed.line)) if rejection is Rejection.NOT_READ else ()
+    return unread or (Problem.of(f"rejection: {rejection}", placed.where),)
 
 
 def _holds(kept: Kept, source: Source, engine: str) -> bool:

@@ -55,14 +55,14 @@ class ShotJobs:
         return tuple(line.placed.line.id for line in self.lines if line.kept.newer is not None)
 
     @property
-    def mismatched(self) -> tuple[str, ...]:
+    def rejected(self) -> tuple[str, ...]:
         """The ids of its lines whose sound and text do not match: all their words are doubtful."""
-        return tuple(line.placed.line.id for line in self.lines if line.kept.breakdown.mismatch is not None)
+        return tuple(line.placed.line.id for line in self.lines if line.kept.breakdown.rejection is not None)
 
     @property
-    def unworded(self) -> tuple[tuple[int, int], ...]:
+    def untold(self) -> tuple[tuple[int, int], ...]:
         """Where voice without text is heard in it, in microseconds of the shot, in order."""
-        found = ((line.begins_us, one) for line in self.lines for one in line.kept.breakdown.unworded)
+        found = ((line.begins_us, one) for line in self.lines for one in line.kept.breakdown.voice_without_text)
         return tuple(sorted((begins + one.start_us, begins + one.end_us) for begins, one in found))
 
 

@@ -12,11 +12,12 @@ from functools import lru_cache
 from pathlib import Path
 
 from lipsync.align.line import ENGINE, LineSettings
+from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.audio.recording import Recording, read_recording
 from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, Problem
-from lipsync.model import Breakdown, Mismatch
+from lipsync.model import Breakdown, Rejection
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord, Token, key_of, tokens_of
@@ -44,7 +45,7 @@ def source_of(placed: PlacedLine, recording: Recording) -> Source:
 def not_heard(placed: PlacedLine, recording: Recording) -> Kept:
     """Return what there is to keep of a line that nobody has listened to: its sound, and no word in it yet."""
     line = placed.line
-    nothing = Breakdown(line.text, recording.duration_us, (), effort="none", mismatch=Mismatch.NOT_HEARD)
+    nothing = Breakdown(line.text, recording.duration_us, (), effort="none", rejection=Rejection.NOT_HEARD)
     return Kept(line.id, source_of(placed, recording), nothing)
 
 
@@ -54,11 +55,12 @@ def of_line(error: LineError, placed: PlacedLine) -> LineError:
     return LineError([Problem(where.file, where.place, "; ".join(map(str, error.problems))).within(where)])
 
 
-def settings_of(production: Production, line: Line, voice_factor: float | None = None) -> LineSettings:
-    """Return how a line is listened to."""
+def settings_of(production: Production, line: Line, voice: VoiceProfile | None = None) -> LineSettings:
+    """Return how a line is listened to; `voice` is what is known of its character's, which a factor of its own sets aside."""
     return LineSettings(
         pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
-        voice_factor=voice_factor,
+        voice_factor=line.voice_factor,
+        voice=None if line.voice_factor is not None else voice,
         in_us=line.in_us,
         out_us=line.out_us,
         accent=production.file.characters[line.character].accent,
@@ -75,7 +77,11 @@ def tokens_or_none(text: str) -> tuple[Token, ...]:
 
 def engine_of(settings: LineSettings, text: str) -> str:
     """Return what a breakdown is computed with: the listening, and a code of all settings that bear on the text."""
-    bearing = json.dumps([_own(settings, text), settings.voice_factor, settings.accent])
+    voice = settings.voice and [
+        settings.voice.factor,
+        *([settings.voice.transform] if settings.voice.transform else []),
+    ]
+    bearing = json.dumps([_own(settings, text), settings.voice_factor or voice, settings.accent])
     return f"{ENGINE}, {_short(bearing.encode())}"
 
 

@@ -40,7 +40,7 @@ class CastPlan:
         sounds: what it says, in the shot's time.
         levels_db: the level of its voice on each frame.
         pitches_hz: the pitch of each sound; empty if not measured.
-        unworded: where its voice has no text, in microseconds of the shot.
+        untold: where its voice has no text, in microseconds of the shot.
     """
 
     character: str
@@ -48,7 +48,7 @@ class CastPlan:
     sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
-    unworded: tuple[TimeSpan, ...] = ()
+    untold: tuple[TimeSpan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ class ShotPlan:
         missing: ids of the lines that are not in it because they could not be done.
         waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
         filmed: its frames that are in the can.
-        mismatched: ids of the lines whose sound and text do not match.
+        rejected: ids of the lines whose sound and text do not match.
     """
 
     scene: Scene
@@ -71,12 +71,12 @@ class ShotPlan:
     missing: tuple[str, ...] = ()
     waiting: tuple[str, ...] = ()
     filmed: frozenset[int] = frozenset()
-    mismatched: tuple[str, ...] = ()
+    rejected: tuple[str, ...] = ()
 
     @property
-    def unworded(self) -> tuple[TimeSpan, ...]:
+    def untold(self) -> tuple[TimeSpan, ...]:
         """Where voice without text is heard in it, in microseconds of the shot, in order."""
-        return tuple(sorted(span for cast in self.cast for span in cast.unworded))
+        return tuple(sorted(span for cast in self.cast for span in cast.untold))
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ def plan(
             if not one.missing:  # else what is filmed misses that line, which is told already
                 for job, character in zip(one.jobs, cast, strict=True):
                     messages += _unfit(production, one.scene, one.shot, job, character.track)
-            facts = (one.missing, one.waiting, one.filmed, one.mismatched)
+            facts = (one.missing, one.waiting, one.filmed, one.rejected)
             plans.append(ShotPlan(one.scene, one.shot, cast, *facts))
     progress("fitting", len(found.shots), len(found.shots))
     planned = {one.shot.id for one in plans}
@@ -140,12 +140,12 @@ def plan(
 
 def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
     own = [line for line in lines if line.placed.line.character == job.character]
-    unworded = tuple(
+    untold = tuple(
         (line.begins_us + one.start_us, line.begins_us + one.end_us)
         for line in own
-        for one in line.kept.breakdown.unworded
+        for one in line.kept.breakdown.voice_without_text
     )
-    return CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job), unworded)
+    return CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job), untold)
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

@@ -109,6 +109,6 @@ def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, A
         level_db=cast.levels_db,
         modelling=modelling_of(keys(cast.track, mouth_set, settings)),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
-        unworded=cast.unworded,
+        untold=cast.untold,
         art=art,
     )

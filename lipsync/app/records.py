@@ -25,7 +25,7 @@ def line_summary(line: HeardLine) -> dict[str, Any]:
         "search": heard.effort,
         "guessed": ", ".join(_guess(word) for word in heard.words if word.origin == "guess"),
         "doubtful": _doubtful(heard),
-        "voice_without_text": ", ".join(f"{one.start_s:g} to {one.end_s:g} s" for one in heard.unworded),
+        "voice_without_text": ", ".join(f"{one.start_s:g} to {one.end_s:g} s" for one in heard.voice_without_text),
         "state": _state(line),
     }
 
@@ -37,8 +37,8 @@ def _guess(word: Word) -> str:
 
 def _doubtful(heard: Breakdown) -> str:
     """Return the words to ask about; of a line whose sound and text do not match, that it is all of them."""
-    if heard.mismatch is not None:
-        return f"all of it: {heard.mismatch}"
+    if heard.rejection is not None:
+        return f"all of it: {heard.rejection}"
     return ", ".join(word.text for word in heard.words if word.doubtful)
 
 
@@ -60,8 +60,8 @@ def line_record(line: HeardLine) -> dict[str, Any]:
         "state": _state(line),
         "voice_factor": heard.voice_factor,
         "search": heard.effort,
-        "mismatch": None if heard.mismatch is None else str(heard.mismatch),
-        "voice_without_text": [{"start_s": one.start_s, "end_s": one.end_s} for one in heard.unworded],
+        "rejection": None if heard.rejection is None else str(heard.rejection),
+        "voice_without_text": [{"start_s": one.start_s, "end_s": one.end_s} for one in heard.voice_without_text],
         "parts": [_part_record(part) for part in heard.parts],
     }
 
@@ -101,7 +101,8 @@ def voice_records(production: Production) -> list[dict[str, Any]]:
                 "voice_factor": character.voice_factor if by_hand else voice.voice_factor,
                 "set_by": "hand" if by_hand else "lines" if voice.voice_factor is not None else "each line",
                 "found_from": [] if by_hand else list(voice.lines),
-                "passed_over": [] if by_hand else [one.line for one in voice.passed_over],
+                "adapted_from": [*(voice.lines if by_hand else ()), *(one.line for one in voice.adapted_from)],
+                "passed_over": [one.line for one in voice.passed_over],
             }
         )
     return records
@@ -115,6 +116,7 @@ def voice_rows(production: Production) -> list[dict[str, Any]]:
             "voice_factor": "" if one["voice_factor"] is None else f"{one['voice_factor']:g}",
             "set_by": one["set_by"],
             "found_from": ", ".join(one["found_from"]),
+            "adapted_from": ", ".join(one["adapted_from"]),
             "passed_over": ", ".join(one["passed_over"]),
         }
         for one in voice_records(production)

@@ -5,7 +5,7 @@ that whole microseconds come back exactly; parts are counted from 0 among the co
 in the line's shot, so that they stay where they are when a production numbers its frames otherwise: with `first_frame
 = 1001`, row 1013 on paper is frame 12 here. What the program says of them has the numbers on paper.
 
-    form = "lipsync breakdown 1"    2 where it holds `mismatch` or `unworded`, which older programs cannot read
+    form = "lipsync breakdown 1"    2 where it holds rejection or voice_without_text: older programs cannot read it
     line = "lantern-03"
     pieces = [
         { frame = 12, code = "OP2" },       this piece is put on the frame
@@ -23,8 +23,8 @@ in the line's shot, so that they stay where they are when a production numbers i
     [computed]                      what was computed; written anew when the line is computed again
     duration_s, voice_factor, effort
     engine                          what computed it, and a code of all settings that bear on it
-    mismatch = "other words"        left out where sound and text match; the kinds: `lipsync.model.Mismatch`
-    unworded = [                    voice that no word and no cue covers
+    rejection = "not said"        left out where sound and text match; the kinds: `lipsync.model.Rejection`
+    voice_without_text = [                    voice that no word and no cue covers
         { start_s = 1.200, end_s = 1.460 },
     ]
     check                           code of the rows: rows edited in place are noticed, and become corrections

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from lipsync.model import Mismatch, Origin
+from lipsync.model import Origin, Rejection
 from lipsync.phonemes import split_stress
 from lipsync.timing import us_of_seconds
 from lipsync.tomlfile import shown
@@ -43,11 +43,11 @@ def _sound(value: object) -> tuple[str, int | None]:
     return split_stress(value)
 
 
-def _kind_of_mismatch(value: object) -> Mismatch:
+def _kind_of_rejection(value: object) -> Rejection:
     try:
-        return Mismatch(value)  # type: ignore[arg-type]
+        return Rejection(value)  # type: ignore[arg-type]
     except ValueError:
-        known = ", ".join(f'"{kind}"' for kind in Mismatch)
+        known = ", ".join(f'"{kind}"' for kind in Rejection)
         raise ValueError(f"found {shown(value)}; write one of {known}, or leave it out") from None
 
 
@@ -101,7 +101,7 @@ class CueTable(Checked):
     corrected: bool = False
 
 
-class UnwordedTable(Checked):
+class UntoldTable(Checked):
     """A stretch of voice that no word and no cue covers."""
 
     start_us: Time = Field(alias="start_s")
@@ -125,8 +125,8 @@ class ComputedTable(Checked):
     voice_factor: Annotated[Number, Field(gt=0, allow_inf_nan=False)]
     effort: str
     engine: str
-    mismatch: Annotated[Mismatch | None, BeforeValidator(_kind_of_mismatch)] = None
-    unworded: list[Any] = []
+    rejection: Annotated[Rejection | None, BeforeValidator(_kind_of_rejection)] = None
+    voice_without_text: list[Any] = []
     parts: list[Any]
 
 

@@ -108,7 +108,7 @@ class Kept:
     def undone(self) -> bool:
         """Whether nothing of it can be used: no word is laid or placed, and nobody says that none is said."""
         stands = self.breakdown
-        return stands.mismatch is not None and not stands.parts
+        return stands.rejection is not None and not stands.parts
 
     @property
     def by_hand(self) -> bool:

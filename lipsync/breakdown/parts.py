@@ -16,10 +16,10 @@ from lipsync.breakdown.breakdown_tables import (
     CorrectedWordTable,
     CueTable,
     PhonemeTable,
-    UnwordedTable,
+    UntoldTable,
 )
 from lipsync.breakdown.corrections import by_hand
-from lipsync.model import Breakdown, Cue, Part, Phoneme, Unworded, Word
+from lipsync.model import Breakdown, Cue, Part, Phoneme, UntoldVoice, Word
 from lipsync.timing import seconds_of
 from lipsync.tomlfile import shown
 
@@ -42,12 +42,15 @@ def breakdown_in(
             faults.add(
                 where, f"ends at {part.end_s} s, but duration_s is {seconds_of(head.duration_us)}; end it earlier"
             )
-    unworded = [_unworded(raw, f"{place} unworded {index}", faults) for index, raw in enumerate(head.unworded)]
+    untold = [
+        _untold(raw, f"{place} voice_without_text {index}", faults)
+        for index, raw in enumerate(head.voice_without_text)
+    ]
     if faults.any_in(place):
         return None
     parts = tuple(part for _, part in placed if part)
-    without_text = tuple(stretch for stretch in unworded if stretch)
-    found = (text, head.duration_us, parts, head.voice_factor, head.effort, head.mismatch, without_text)
+    without_text = tuple(stretch for stretch in untold if stretch)
+    found = (text, head.duration_us, parts, head.voice_factor, head.effort, head.rejection, without_text)
     return faults.made(lambda: Breakdown(*found), place)
 
 
@@ -68,9 +71,9 @@ def _parts(items: Sequence[object], place: str, words: WordTables, faults: Fault
     return placed
 
 
-def _unworded(raw: object, place: str, faults: Faults) -> Unworded | None:
-    table = faults.checked(UnwordedTable, raw, place)
-    return None if table is None else faults.made(lambda: Unworded(table.start_us, table.end_us), place)
+def _untold(raw: object, place: str, faults: Faults) -> UntoldVoice | None:
+    table = faults.checked(UntoldTable, raw, place)
+    return None if table is None else faults.made(lambda: UntoldVoice(table.start_us, table.end_us), place)
 
 
 def _cue(raw: object, place: str, faults: Faults) -> Cue | None:

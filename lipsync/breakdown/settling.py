@@ -10,16 +10,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lipsync.model import UNWORDED_US, Breakdown, Part, Unworded, Word
+from lipsync.model import UNTOLD_US, Breakdown, Part, UntoldVoice, Word
 
 
 def settled(stands: Breakdown, *, checked: bool) -> Breakdown:
     """Return what stands of a line without the doubts that a person has settled."""
     if checked:
-        return replace(stands, parts=tuple(map(_heard_right, stands.parts)), mismatch=None, unworded=())
+        return replace(stands, parts=tuple(map(_heard_right, stands.parts)), rejection=None, voice_without_text=())
     placed = bool(stands.parts) and all(part.corrected for part in stands.parts)
-    mismatch = None if placed else stands.mismatch
-    return replace(stands, mismatch=mismatch, unworded=tuple(_uncovered(stands)))
+    rejection = None if placed else stands.rejection
+    return replace(stands, rejection=rejection, voice_without_text=tuple(_uncovered(stands)))
 
 
 def _heard_right(part: Part) -> Part:
@@ -28,9 +28,9 @@ def _heard_right(part: Part) -> Part:
     return part
 
 
-def _uncovered(stands: Breakdown) -> Iterator[Unworded]:
+def _uncovered(stands: Breakdown) -> Iterator[UntoldVoice]:
     """Yield what of the voice without text no part covers; what is left of one may be too short to be told."""
-    for stretch in stands.unworded:
+    for stretch in stands.voice_without_text:
         reached_us = stretch.start_us
         for part in stands.parts:
             if part.end_us <= reached_us or part.start_us >= stretch.end_us:
@@ -40,7 +40,7 @@ def _uncovered(stands: Breakdown) -> Iterator[Unworded]:
         yield from _long_enough(reached_us, stretch.end_us, stretch)
 
 
-def _long_enough(start_us: int, end_us: int, stretch: Unworded) -> Iterator[Unworded]:
+def _long_enough(start_us: int, end_us: int, stretch: UntoldVoice) -> Iterator[UntoldVoice]:
     whole = (start_us, end_us) == (stretch.start_us, stretch.end_us)
-    if whole or end_us - start_us >= UNWORDED_US:
-        yield Unworded(start_us, end_us)
+    if whole or end_us - start_us >= UNTOLD_US:
+        yield UntoldVoice(start_us, end_us)

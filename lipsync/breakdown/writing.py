@@ -13,7 +13,7 @@ import tomli_w
 
 from lipsync.breakdown.corrections import Correction, PieceChoice, Replaced
 from lipsync.breakdown.kept import Kept, Source, check_of
-from lipsync.model import Breakdown, Cue, Part, Phoneme, Unworded
+from lipsync.model import Breakdown, Cue, Part, Phoneme, UntoldVoice
 from lipsync.phonemes import join_stress
 
 FORM = "lipsync breakdown"
@@ -51,7 +51,7 @@ def text_of(kept: Kept) -> str:
 def form_number_of(kept: Kept) -> int:
     """Return the lowest number of the form that holds a line: programs that know only form 1 read what they can."""
     computed = [kept.computed, *([kept.newer.breakdown] if kept.newer else [])]
-    return 2 if any(one.mismatch or one.unworded for one in computed) else 1
+    return 2 if any(one.rejection or one.voice_without_text for one in computed) else 1
 
 
 def seconds(time_us: int) -> Decimal:
@@ -78,14 +78,18 @@ def _computed(breakdown: Breakdown, by: Table) -> Table:
         "duration_s": seconds(breakdown.duration_us),
         "voice_factor": float(breakdown.voice_factor),
         "effort": breakdown.effort,
-        **({"mismatch": str(breakdown.mismatch)} if breakdown.mismatch else {}),
-        **({"unworded": [_stretch(one) for one in breakdown.unworded]} if breakdown.unworded else {}),
+        **({"rejection": str(breakdown.rejection)} if breakdown.rejection else {}),
+        **(
+            {"voice_without_text": [_stretch(one) for one in breakdown.voice_without_text]}
+            if breakdown.voice_without_text
+            else {}
+        ),
         **by,
         "parts": [_part(part, {"corrected": True} if part.corrected else {}) for part in breakdown.parts],
     }
 
 
-def _stretch(stretch: Unworded) -> Table:
+def _stretch(stretch: UntoldVoice) -> Table:
     return {"start_s": seconds(stretch.start_us), "end_s": seconds(stretch.end_us)}
 
 

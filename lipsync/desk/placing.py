@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lipsync.align.durations import usual_ms
+from lipsync.align.durations import usual_us
 from lipsync.align.line import LineSettings
 from lipsync.audio.recording import Recording
 from lipsync.breakdown.corrections import by_hand
@@ -52,7 +52,7 @@ def words_spread(breakdown: Breakdown, said: Said, span: Span) -> Breakdown:
     words, ways = said
     symbols = [way[0].symbols for way in ways]
     check_span(breakdown, span, [word.text for word in words], sum(map(len, symbols)) * LEAST_US)
-    edges = iter(_edges(span, [usual_ms(split_stress(symbol)[0]) for word in symbols for symbol in word]))
+    edges = iter(_edges(span, [usual_us(split_stress(symbol)[0]) for word in symbols for symbol in word]))
     start_us = next(edges)
     placed: list[Part] = []
     for word, way in zip(words, ways, strict=True):
@@ -106,8 +106,8 @@ def with_placed(breakdown: Breakdown, placed: Sequence[Part]) -> Breakdown:
         parts,
         breakdown.voice_factor,
         breakdown.effort,
-        breakdown.mismatch,
-        breakdown.unworded,
+        breakdown.rejection,
+        breakdown.voice_without_text,
     )
 
 

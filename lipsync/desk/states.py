@@ -40,7 +40,7 @@ class LineState:
     """How far a line is.
 
     Attributes:
-        state: "not done", "not laid" where no word of it could be, "mismatch" where sound and text do not match,
+        state: "not done", "not laid" where no word of it could be, "rejected" where sound and text do not match,
             "computed", "corrected", "doubts", "checked", or "broken" where its file has faults.
         doubts: how many words are doubtful, and how often voice has no text.
         newer: whether a newer computation waits.
@@ -61,7 +61,7 @@ NOT_DONE = LineState("not done")
 def state_of(kept: breakdown_file.Kept) -> LineState:
     """Return how far a line is that was listened to."""
     stands = kept.breakdown
-    doubts = sum(word.doubtful for word in stands.words) + len(stands.unworded)
+    doubts = sum(word.doubtful for word in stands.words) + len(stands.voice_without_text)
     sounds = [p for word in stands.words for p in word.phonemes if p.symbol in VOWELS and p.level_db is not None]
     levels = tuple(p.level_db for p in sounds if p.level_db is not None)
     heard_us = (stands.parts[0].start_us, stands.parts[-1].end_us) if stands.parts else (0, 0)
@@ -71,8 +71,8 @@ def state_of(kept: breakdown_file.Kept) -> LineState:
 def _name_of(kept: breakdown_file.Kept, doubts: int) -> str:
     if kept.checked:
         return "checked"
-    if kept.breakdown.mismatch is not None:
-        return "not laid" if kept.undone else "mismatch"
+    if kept.breakdown.rejection is not None:
+        return "not laid" if kept.undone else "rejected"
     return "doubts" if doubts else "corrected" if kept.corrections else "computed"
 
 

@@ -26,7 +26,7 @@ from lipsync.track import Sound
 PAUSE_US = 250_000
 
 
-HeardKind = Literal["word", "cue", "pause", "unworded"]
+HeardKind = Literal["word", "cue", "pause", "untold"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +107,8 @@ def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[HeardSpan, ...]:
         silence = after[0].start_us - before[-1].end_us
         if after[0].line == before[0].line and silence >= PAUSE_US:
             found += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
-    for start_us, end_us in character.unworded:
-        found += _within(job, "unworded", job.settings.words.unworded, start_us, end_us, doubtful=True)
+    for start_us, end_us in character.untold:
+        found += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
     return tuple(sorted(found, key=lambda heard: heard.first))
 
 

@@ -7,10 +7,11 @@ from typing import Any
 import pytest
 
 from lipsync.align.line import LineSettings
+from lipsync.align.voice import VoiceProfile
 from lipsync.app import hearing, voice_finding
 from lipsync.audio.recording import Recording
 from lipsync.errors import LineError
-from lipsync.model import Breakdown, Mismatch, Phoneme, Unworded, Word
+from lipsync.model import Breakdown, Phoneme, Rejection, UntoldVoice, Word
 
 
 @dataclass
@@ -19,33 +20,37 @@ class Listener:
 
     Attributes:
         asked: texts listened to, with the factor, in order.
-        mismatched: texts that do not match their sound.
+        rejected: texts that do not match their sound.
         refused: texts that raise a LineError.
-        unworded: stretches of voice without text, by text.
+        untold: stretches of voice without text, by text.
         found: groups of texts that a voice factor was asked from.
         factors: the factors that are found, in order; the last stays.
     """
 
     asked: list[tuple[str, float | None]] = field(default_factory=list)
-    mismatched: set[str] = field(default_factory=set)
+    rejected: set[str] = field(default_factory=set)
     refused: set[str] = field(default_factory=set)
-    unworded: dict[str, tuple[Unworded, ...]] = field(default_factory=dict)
+    untold: dict[str, tuple[UntoldVoice, ...]] = field(default_factory=dict)
     found: list[tuple[str, ...]] = field(default_factory=list)
     factors: list[float] = field(default_factory=lambda: [1.1])
 
     def listen(self, recording: Recording, text: str, settings: LineSettings) -> Breakdown:
-        self.asked.append((text, settings.voice_factor))
+        factor = settings.voice.factor if settings.voice else settings.voice_factor
+        self.asked.append((text, factor))
         if text in self.refused:
             raise LineError.one(recording.path, "text", "refused")
         word = Word(text.split()[0], (Phoneme("AH", 10_000, recording.duration_us, 1),), confidence=0.9)
-        heard = Breakdown(text, recording.duration_us, (word,), unworded=self.unworded.get(text, ()))
-        if text not in self.mismatched:
+        heard = Breakdown(text, recording.duration_us, (word,), voice_without_text=self.untold.get(text, ()))
+        if text not in self.rejected:
             return heard
-        return replace(heard, parts=(replace(word, confidence=0.1),), mismatch=Mismatch.OTHER_WORDS)
+        return replace(heard, parts=(replace(word, confidence=0.1),), rejection=Rejection.NOT_SAID)
 
     def factor_of(self, lines: Any) -> float:
         self.found.append(tuple(text for _, text, _ in lines))
         return self.factors.pop(0) if len(self.factors) > 1 else self.factors[0]
+
+    def profile_of(self, lines: Any, factor: float | None = None) -> VoiceProfile:
+        return VoiceProfile(factor or 1.0)
 
     @property
     def texts(self) -> list[str]:
@@ -58,6 +63,7 @@ def listener(monkeypatch: pytest.MonkeyPatch) -> Listener:
     for place in (hearing, voice_finding):
         monkeypatch.setattr(place, "listen_to", made.listen)
     monkeypatch.setattr(voice_finding, "voice_factor_of", made.factor_of)
+    monkeypatch.setattr(voice_finding, "voice_profile_of", made.profile_of)
     return made
 
 

@@ -58,7 +58,7 @@ def test_it_is_found_from_the_first_lines_and_kept(unheard: Path, listener: List
 def test_a_line_that_does_not_match_is_passed_over_and_the_next_takes_its_place(
     unheard: Path, listener: Listener
 ) -> None:
-    listener.mismatched = set(texts(unheard, "020-c"))
+    listener.rejected = set(texts(unheard, "020-c"))
     listener.factors = [1.5, 1.2]
     hear(open_production(unheard))
     groups = of_crab(listener, unheard)
@@ -74,7 +74,7 @@ def test_a_line_that_does_not_match_is_passed_over_and_the_next_takes_its_place(
 
 @pytest.mark.parametrize("which", ["used", "passed over", "another"])
 def test_it_is_found_again_when_a_line_of_its_own_changes(unheard: Path, listener: Listener, which: str) -> None:
-    listener.mismatched = set(texts(unheard, "020-c"))
+    listener.rejected = set(texts(unheard, "020-c"))
     hear(open_production(unheard))
     listener.found.clear()
     changed = {"used": "020-a", "passed over": "020-c", "another": "010-a"}[which]
@@ -85,9 +85,11 @@ def test_it_is_found_again_when_a_line_of_its_own_changes(unheard: Path, listene
     assert ("020-c" in voice(unheard)["passed_over"]) is (which != "passed over")
 
 
-def test_where_no_line_matches_each_finds_its_own_and_it_is_not_sought_again(unheard: Path, listener: Listener) -> None:
+def test_where_no_line_matches_each_finds_its_own_and_it_is_not_sought_again(
+    unheard: Path, listener: Listener
+) -> None:
     production = open_production(unheard)
-    listener.mismatched = {line.text for _, shot in production.shots() for line in shot.line}
+    listener.rejected = {line.text for _, shot in production.shots() for line in shot.line}
     hear(production)
     assert voice(unheard)["voice_factor"] is None
     assert voice(unheard)["found_from"] == []

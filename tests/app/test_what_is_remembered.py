@@ -13,7 +13,7 @@ from lipsync.app.records import line_record, line_summary
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.textgrid import to_textgrid
 from lipsync.errors import InputError
-from lipsync.model import Mismatch, Unworded
+from lipsync.model import Rejection, UntoldVoice
 from lipsync.production.loading import open_production
 from tests.app.conftest import Listener
 
@@ -43,7 +43,7 @@ def heard_again(folder: Path, listener: Listener, only: Only | None = None):
 
 
 def test_a_line_that_does_not_match_is_laid_told_and_listened_to_once(unheard: Path, listener: Listener) -> None:
-    listener.mismatched = {FOOT}
+    listener.rejected = {FOOT}
     heard, _ = heard_again(unheard, listener)
     assert heard.report.problems == ()
     (told,) = (one for one in heard.report.messages if one.line == "020-c")
@@ -56,11 +56,13 @@ def test_a_line_that_does_not_match_is_laid_told_and_listened_to_once(unheard: P
 
 
 @pytest.mark.parametrize("what", ["text", "in point", "voice factor", "recording", "pronunciation"])
-def test_it_is_listened_to_again_when_what_it_depends_on_changes(unheard: Path, listener: Listener, what: str) -> None:
+def test_it_is_listened_to_again_when_what_it_depends_on_changes(
+    unheard: Path, listener: Listener, what: str
+) -> None:
     listener.refused = {FOOT}
     heard, _ = heard_again(unheard, listener, Only(ROOM))
     (problem,) = heard.report.problems
-    assert (problem.line, problem.kind) == ("020-c", "mismatch: not found")
+    assert (problem.line, problem.kind) == ("020-c", "rejection: not found")
     assert heard_again(unheard, listener, Only(ROOM))[1] == []
     text = FOOT
     if what == "text":
@@ -89,14 +91,14 @@ def test_a_text_that_cannot_be_read_is_kept_and_told_by_its_own_sentence(unheard
         assert problem.line == "020-c"
         assert "灯台" in problem.text
     kept = breakdown_file.read(unheard / "breakdowns" / ROOM / "020-c.toml")
-    assert (kept.computed.mismatch, kept.computed.parts, kept.undone) == (Mismatch.NOT_READ, (), True)
+    assert (kept.computed.rejection, kept.computed.parts, kept.undone) == (Rejection.NOT_READ, (), True)
 
 
 def test_a_shot_is_told_of_its_own_lines_only(unheard: Path, listener: Listener) -> None:
     listener.refused = {FOOT}
-    about_text = {"all doubtful", "mismatch: not found"}
+    about_text = {"all doubtful", "rejection: not found"}
     texts = {line.id: line.text for _, shot in open_production(unheard).shots() for line in shot.line}
-    listener.mismatched = {texts["010-a"]}
+    listener.rejected = {texts["010-a"]}
     production = open_production(unheard)
     for only, lines, problems in (
         (Only(None, "040"), set(), set()),
@@ -120,7 +122,7 @@ def test_lines_in_the_way_of_one_another_are_told_of_the_shot_asked_for(sample: 
 
 
 def test_voice_without_text_is_kept_told_and_on_the_record(unheard: Path, listener: Listener) -> None:
-    listener.unworded = {FOOT: (Unworded(0, 9_000),)}
+    listener.untold = {FOOT: (UntoldVoice(0, 9_000),)}
     heard, _ = heard_again(unheard, listener, Only(ROOM))
     (line,) = (line for line in heard.lines if line.placed.line.id == "020-c")
     assert line_record(line)["voice_without_text"] == [{"start_s": 0.0, "end_s": 0.009}]
@@ -129,8 +131,8 @@ def test_voice_without_text_is_kept_told_and_on_the_record(unheard: Path, listen
     assert told.kind == "voice without text"
     again, asked = heard_again(unheard, listener, Only(ROOM))
     assert asked == []
-    assert [one.kept.breakdown.unworded for one in again.lines if one.placed.line.id == "020-c"] == [
-        (Unworded(0, 9_000),)
+    assert [one.kept.breakdown.voice_without_text for one in again.lines if one.placed.line.id == "020-c"] == [
+        (UntoldVoice(0, 9_000),)
     ]
 
 
@@ -142,14 +144,14 @@ def placed_by_hand(folder: Path, sample: Path) -> Path:
     return path
 
 
-@pytest.mark.parametrize("state", ["unheard", "refused", "mismatched", "other language"])
+@pytest.mark.parametrize("state", ["unheard", "refused", "rejected", "other language"])
 def test_a_textgrid_is_taken_for_any_line_and_stays(
     unheard: Path, heard_sample: Path, listener: Listener, tmp_path: Path, state: str
 ) -> None:
     if state == "refused":
         listener.refused = {FOOT}
-    if state == "mismatched":
-        listener.mismatched = {FOOT}
+    if state == "rejected":
+        listener.rejected = {FOOT}
     if state == "other language":
         write(unheard, FOOT, "うみ は あおい")
         listener.refused = {"うみ は あおい"}
@@ -163,7 +165,7 @@ def test_a_textgrid_is_taken_for_any_line_and_stays(
         (line,) = (line for line in heard.lines if line.placed.line.id == "020-c")
         stands = line.kept.breakdown
         assert [word.text for word in stands.words] == ["Oops", "My", "foot", "is", "blue"]
-        assert stands.mismatch is None
+        assert stands.rejection is None
         assert not any(word.doubtful for word in stands.words)
         assert all(p.level_db is not None for word in stands.words for p in word.phonemes)
         assert [one for one in (*heard.report.problems, *heard.report.messages) if one.line == "020-c"] == []
@@ -180,7 +182,9 @@ def test_words_placed_by_hand_are_not_computed_over_also_when_asked(
     assert [word.text for word in line.kept.newer.breakdown.words] == ["Oops."]
 
 
-def test_a_textgrid_of_another_sound_is_a_fault_of_its_file(unheard: Path, heard_sample: Path, tmp_path: Path) -> None:
+def test_a_textgrid_of_another_sound_is_a_fault_of_its_file(
+    unheard: Path, heard_sample: Path, tmp_path: Path
+) -> None:
     kept = breakdown_file.read(heard_sample / "breakdowns" / ROOM / "020-a.toml")
     path = tmp_path / "020-c.TextGrid"
     path.write_text(to_textgrid(kept.breakdown), encoding="utf-8")
@@ -189,7 +193,9 @@ def test_a_textgrid_of_another_sound_is_a_fault_of_its_file(unheard: Path, heard
     assert not (unheard / "breakdowns").exists()
 
 
-def test_a_textgrid_for_a_recording_that_changed_meanwhile(unheard: Path, heard_sample: Path, listener, tmp_path) -> None:
+def test_a_textgrid_for_a_recording_that_changed_meanwhile(
+    unheard: Path, heard_sample: Path, listener, tmp_path
+) -> None:
     """Nobody had touched the line: what was computed of the old sound is in nobody's way."""
     shutil.copy(unheard / "recordings/020-a.wav", unheard / "recordings/old.wav")
     write(unheard, "recordings/020-c.wav", "recordings/old.wav")

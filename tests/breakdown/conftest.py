@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from hypothesis import strategies as st
 
-from lipsync.model import ORIGINS, Breakdown, Cue, Mismatch, Part, Phoneme, Unworded, Word
+from lipsync.model import ORIGINS, Breakdown, Cue, Part, Phoneme, Rejection, UntoldVoice, Word
 from lipsync.phonemes import PHONEMES, VOWELS, split_stress
 
 Make = Callable[..., Word]
@@ -72,9 +72,9 @@ def _part_lists(
 
 
 @st.composite
-def _unworded(draw: st.DrawFn, duration_us: int) -> tuple[Unworded, ...]:
+def _untold(draw: st.DrawFn, duration_us: int) -> tuple[UntoldVoice, ...]:
     edges = sorted(draw(st.sets(st.integers(0, duration_us), max_size=6)))
-    return tuple(Unworded(*edge) for edge in zip(edges[::2], edges[1::2], strict=False))
+    return tuple(UntoldVoice(*edge) for edge in zip(edges[::2], edges[1::2], strict=False))
 
 
 @pytest.fixture(scope="session")
@@ -87,7 +87,7 @@ def any_breakdown() -> Callable[..., st.SearchStrategy[Breakdown]]:
         parts, at_us = draw(_part_lists(words, _LENGTHS_US))
         factor = st.floats(0, exclude_min=True, allow_infinity=False)
         duration_us = at_us + draw(_GAPS_US)
-        found = draw(st.none() | st.sampled_from(Mismatch)), draw(_unworded(duration_us))
+        found = draw(st.none() | st.sampled_from(Rejection)), draw(_untold(duration_us))
         return Breakdown(draw(words), duration_us, tuple(parts), draw(factor), draw(words), *found)
 
     return strategy

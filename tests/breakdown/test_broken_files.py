@@ -123,13 +123,13 @@ ONE_FAULT = [
      ["pieces, frame 12: OP2 is named 2 times; keep one"]),
     ('engine = "aligner 2"', 'engine = "aligner 2"\ncheck = "000"',
      ['[newer.computed]: "check" is not known here; known are duration_s, voice_factor, effort, engine, '
-      "mismatch, unworded, parts"]),
-    ('effort = "plain"', 'effort = "plain"\nmismatch = "so so"',
-     ['[computed]: mismatch: found \'so so\'; write one of "other words", "not found", "no voice", "too fast", '
-      '"text too short", "stopped", "not heard", "not read", or leave it out']),
-    ('effort = "plain"', 'effort = "plain"\nunworded = [{ start_s = 0.5, end_s = 0.5 }, { start_s = 1 }]',
-     ["[computed] unworded 0: voice without text must begin at 0 or later and end after it begins, not 500000 to "
-      "500000 us", '[computed] unworded 1: "end_s" is missing; add it']),
+      "rejection, voice_without_text, parts"]),
+    ('effort = "plain"', 'effort = "plain"\nrejection = "so so"',
+     ['[computed]: rejection: found \'so so\'; write one of "not said", "not found", "no speech", "too fast", '
+      '"too short", "stopped", "not heard", "not read", or leave it out']),
+    ('effort = "plain"', 'effort = "plain"\nvoice_without_text = [{ start_s = 0.5, end_s = 0.5 }, { start_s = 1 }]',
+     ["[computed] voice_without_text 0: voice without text must begin at 0 or later and end after it begins, not 500000 to "
+      "500000 us", '[computed] voice_without_text 1: "end_s" is missing; add it']),
 ]  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies
 from lipsync.desk.desk import Desk
 from lipsync.errors import InputError
-from lipsync.model import Breakdown, Mismatch, Unworded
+from lipsync.model import Breakdown, Rejection, UntoldVoice
 from tests.desk.conftest import Served
 from tests.desk.paging import saved, until
 
@@ -29,8 +29,8 @@ def heard(view: dict[str, Any]) -> list[tuple[str, int, int]]:
     return [(part["text"], part["start_us"] // 1000, part["end_us"] // 1000) for part in view["parts"]]
 
 
-def undone(kept: Kept, mismatch: Mismatch = Mismatch.NOT_FOUND) -> Kept:
-    return replace(kept, computed=Breakdown(kept.source.text, kept.computed.duration_us, (), mismatch=mismatch))
+def undone(kept: Kept, rejection: Rejection = Rejection.NOT_FOUND) -> Kept:
+    return replace(kept, computed=Breakdown(kept.source.text, kept.computed.duration_us, (), rejection=rejection))
 
 
 def rewrite(sample: Path, change: Callable[[Kept], Kept]) -> None:
@@ -46,16 +46,16 @@ def test_a_line_that_nobody_listened_to_has_its_sound_and_can_be_placed_by_hand(
     (sample / FILE).unlink()
     desk = Desk(sample)
     view = desk.line(LINE)
-    assert (view["heard"], view["shown"], view["mismatch"], view["parts"]) == (False, True, "not heard", [])
+    assert (view["heard"], view["shown"], view["rejection"], view["parts"]) == (False, True, "not heard", [])
     assert view["duration_us"] == 2_029_437
     assert desk.fingerprint(LINE)["columns"] > 300
     assert "by hand" in view["reasons"][0]
     placed = changed(desk, kind="place-words", text="Ho hum", start_us=100_000, end_us=700_000)
     assert [(text, end) for text, _, end in heard(placed)][1] == ("hum", 700)
     assert heard(placed)[0][1] == 100
-    assert (placed["mismatch"], placed["reasons"], placed["heard"]) == (None, [], True)
+    assert (placed["rejection"], placed["reasons"], placed["heard"]) == (None, [], True)
     undone_again = desk.go(LINE, placed["version"], -1)
-    assert (undone_again["parts"], undone_again["mismatch"]) == ([], "not heard")
+    assert (undone_again["parts"], undone_again["rejection"]) == ([], "not heard")
 
 
 def test_words_are_spread_as_long_as_their_phonemes_usually_last(sample: Path) -> None:
@@ -180,11 +180,11 @@ def test_a_line_that_cannot_be_laid_is_listened_to_and_told_not_refused(sample: 
     (sample / FILE).unlink()
     desk = Desk(sample)
     view = desk.listen(LINE, "")
-    assert view["mismatch"] == "not read"
+    assert view["rejection"] == "not read"
     assert "灯台" in view["reasons"][0]
     assert view["messages"] == [text for text in view["messages"] if "020-c" in text] != []
     checked = changed(desk, kind="set-checked", checked=True)
-    assert (checked["mismatch"], checked["checked"], checked["reasons"]) == (None, True, [])
+    assert (checked["rejection"], checked["checked"], checked["reasons"]) == (None, True, [])
 
 
 def test_a_recording_that_is_gone_is_told_with_the_entry_to_mend_it(sample: Path) -> None:
@@ -197,9 +197,9 @@ def test_a_recording_that_is_gone_is_told_with_the_entry_to_mend_it(sample: Path
 
 
 def test_doubts_count_voice_without_text_and_a_checked_line_has_none(sample: Path) -> None:
-    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, unworded=(Unworded(0, 150_000),))))
+    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, voice_without_text=(UntoldVoice(0, 150_000),))))
     desk = Desk(sample)
-    assert desk.line(LINE)["unworded"] == [[0, 150_000]]
+    assert desk.line(LINE)["untold"] == [[0, 150_000]]
     desk.track(LINE)  # reads the states
 
     def state() -> tuple[str, int]:
@@ -248,16 +248,16 @@ def test_in_the_browser_voice_without_text_is_found_by_its_key_and_covered(
 ) -> None:
     kept = breakdown_file.read(sample / FILE)
     gap = kept.computed.parts[-1].end_us
-    added = (Unworded(gap, gap + 150_000),)
-    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, unworded=added)))
+    added = (UntoldVoice(gap, gap + 150_000),)
+    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, voice_without_text=added)))
     page = open_undone(opened, desk)
     page.keyboard.press("d")
     assert page.locator(".chosen h2").inner_text() == "Voice without text"
-    assert page.locator(".unworded").is_visible()
+    assert page.locator(".untold").is_visible()
     page.get_by_label("words placed").fill("hey")
     saved(page, lambda: page.get_by_role("button", name="Place them").click())
-    assert breakdown_file.read(sample / FILE).breakdown.unworded == ()
-    until(page, "document.querySelectorAll('.unworded:not([hidden])').length === 0")
+    assert breakdown_file.read(sample / FILE).breakdown.voice_without_text == ()
+    until(page, "document.querySelectorAll('.untold:not([hidden])').length === 0")
 
 
 def test_in_the_browser_text_and_ends_are_written_into_the_scene(

@@ -13,14 +13,14 @@ import { boundaryName } from "./saying.js";
 export function chosenFields(doing) {
   const { chosen } = doing.model;
   if (!chosen) return [make("h2", {}, "Nothing is chosen"), make("p", { class: "quiet" }, "Choose a word, a phoneme, a boundary or a piece on the sheet."), hereFields(doing), placeFields(doing)];
-  if (chosen.span) return unwordedFields(doing);
+  if (chosen.span) return untoldFields(doing);
   if (chosen.frame !== undefined) return [make("div", { class: "of-piece" }, pieceFields(doing)), hereFields(doing)];
   if (chosen.boundary !== undefined) return boundaryFields(doing);
   if (chosen.phoneme !== undefined) return phonemeFields(doing);
   return doing.model.parts[chosen.part].kind === "cue" ? ofCue(doing) : wordFields(doing);
 }
 
-function unwordedFields(doing) {
+function untoldFields(doing) {
   const [start, end] = doing.model.chosen.span;
   return [
     make("h2", {}, "Voice without text"),

@@ -80,7 +80,7 @@ export class Doing extends EventTarget {
   doubt(way) {
     const { model } = this;
     const doubts = model.parts.flatMap((part, index) => (part.doubtful ? [{ us: part.start_us, chosen: { part: index } }] : []));
-    doubts.push(...model.unworded.map((span) => ({ us: span[0], chosen: { span } })));
+    doubts.push(...model.untold.map((span) => ({ us: span[0], chosen: { span } })));
     doubts.sort((one, other) => one.us - other.us);
     const { chosen } = model;
     const chosenUs = chosen?.span?.[0] ?? model.parts[chosen?.part]?.start_us;

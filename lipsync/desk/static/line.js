@@ -37,8 +37,8 @@ export function linePage(production, view) {
   const alert = make("p", { class: "alert", role: "alert" });
   const fillTop = () => {
     top.replaceChildren(...header());
-    const { heard, mismatch, reasons, shown } = model.view;
-    alert.textContent = heard && shown && mismatch ? `Ask before filming: ${reasons.join(" ")}` : "";
+    const { heard, rejection, reasons, shown } = model.view;
+    alert.textContent = heard && shown && rejection ? `Ask before filming: ${reasons.join(" ")}` : "";
   };
   for (const what of ["line"]) model.addEventListener(what, fillTop);
   editor.addEventListener("busy", () => element.classList.toggle("busy", editor.busy));

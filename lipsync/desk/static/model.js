@@ -30,7 +30,7 @@ export class LineModel extends EventTarget {
   #take(view) {
     this.view = view;
     this.parts = view.parts ?? [];
-    this.unworded = view.unworded ?? [];
+    this.untold = view.untold ?? [];
     const ends = view.begins_us + (view.duration_us ?? 0);
     const [first, last] = [this.rate.frameAt(view.begins_us), this.rate.frameAt(Math.max(view.begins_us, ends - 1))];
     this.firstRow = Math.max(Math.min(0, first), first - BEFORE);
@@ -177,8 +177,8 @@ export class LineModel extends EventTarget {
   }
 
   /** The stretch of voice without text that is heard at a time; undefined if none is. */
-  unwordedAt(us) {
-    return this.unworded.find(([start, end]) => start <= us && us < end);
+  untoldAt(us) {
+    return this.untold.find(([start, end]) => start <= us && us < end);
   }
 
   /** The first part that ends after a time: where looking for what is in view begins. */

@@ -10,7 +10,7 @@ export function notes(doing) {
   model.parts.forEach((part, index) => {
     if (part.doubtful) entry(`ask: ${part.text}, frame ${model.number(model.frameAt(part.start_us))}`, () => doing.choose({ part: index }), "doubt");
   });
-  for (const span of model.unworded) {
+  for (const span of model.untold) {
     entry(`ask: voice without text, frame ${model.number(model.frameAt(span[0]))}`, () => doing.choose({ span }), "doubt");
   }
   for (const lost of track?.lost ?? []) {

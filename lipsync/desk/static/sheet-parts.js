@@ -14,7 +14,7 @@ export class PartsLayer {
     this.layer = make("div", { class: "parts" });
     parent.append(this.layer);
     this.shown = new Map();
-    this.pools = { word: [], phoneme: [], boundary: [], unworded: [] };
+    this.pools = { word: [], phoneme: [], boundary: [], untold: [] };
   }
 
   /** Show what is heard between two times. */
@@ -25,8 +25,8 @@ export class PartsLayer {
       if (model.parts[index].start_us > untilUs) break;
       this.#want(index, wanted);
     }
-    model.unworded.forEach(([start, end], index) => {
-      if (end > fromUs && start < untilUs) this.#wantUnworded(index, wanted);
+    model.untold.forEach(([start, end], index) => {
+      if (end > fromUs && start < untilUs) this.#wantUntoldVoice(index, wanted);
     });
     const chosen = model.chosen?.part; // stays in the page, so that the focus is not lost
     if (chosen !== undefined) this.#want(chosen, wanted);
@@ -58,9 +58,9 @@ export class PartsLayer {
     });
   }
 
-  #wantUnworded(index, wanted) {
-    const span = this.model.unworded[index];
-    const element = this.#element(`u${index}`, "unworded", wanted);
+  #wantUntoldVoice(index, wanted) {
+    const span = this.model.untold[index];
+    const element = this.#element(`u${index}`, "untold", wanted);
     if (!element.fresh && !this.stale) return;
     this.#place(element, ...span);
     element.span = span;
@@ -97,7 +97,7 @@ export class PartsLayer {
 
   #clicked(element) {
     const { model, sheet } = this;
-    if (element.kind === "unworded") {
+    if (element.kind === "untold") {
       sheet.go(element.span[0]);
       model.choose({ span: element.span });
       return;

@@ -7,7 +7,7 @@ export const STATES = {
   "not done": "nobody has listened to it yet, neither a person nor the program",
   broken: "the file that keeps it has faults; open it, and they are named",
   "not laid": "no word of it could be laid; open it: its sound is there, and why",
-  mismatch: "sound and text do not match: all of it is doubtful; open it, and the reason is told",
+  rejected: "sound and text do not match: all of it is doubtful; open it, and the reason is told",
   doubts: "the sound hardly supports some of its words: ask before filming",
   computed: "heard by the program, not touched by a person",
   corrected: "a person has changed something in it",
