@@ -56,7 +56,7 @@ def of_line(error: LineError, placed: PlacedLine) -> LineError:
 
 
 def settings_of(production: Production, line: Line, voice: VoiceProfile | None = None) -> LineSettings:
-    """Return how a line is listened to; `voice` is what is known of its character's, which a factor of its own sets aside."""
+    """Return how a line is listened to; `voice` is its character's, which a factor of the line's own sets aside."""
     return LineSettings(
         pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
         voice_factor=line.voice_factor,
@@ -77,10 +77,7 @@ def tokens_or_none(text: str) -> tuple[Token, ...]:
 
 def engine_of(settings: LineSettings, text: str) -> str:
     """Return what a breakdown is computed with: the listening, and a code of all settings that bear on the text."""
-    voice = settings.voice and [
-        settings.voice.factor,
-        *([settings.voice.transform] if settings.voice.transform else []),
-    ]
+    voice = settings.voice and [settings.voice.factor, settings.voice.transform]
     bearing = json.dumps([_own(settings, text), settings.voice_factor or voice, settings.accent])
     return f"{ENGINE}, {_short(bearing.encode())}"
 

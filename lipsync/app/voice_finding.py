@@ -40,8 +40,8 @@ class VoiceFinding:
             used = list(islice(readable, FROM_LINES))
         more = list(readable)
         profile = self._profile([*used, *more], factor)
-        lines = (tuple(placed for placed, _ in own) for own in (used, more))
-        return VoiceFound(profile, *lines, tuple(passed_over))
+        own, others = (tuple(placed for placed, _ in lines) for lines in (used, more))
+        return VoiceFound(profile, own, others, tuple(passed_over))
 
     def _factor(
         self, readable: Iterator[Readable], passed_over: list[PlacedLine]

@@ -3,8 +3,8 @@
 A line in another voice (a falsetto, a whisper) may have its own `voice_factor` in the scene's file; such lines are
 not among those that the character's is found from, and neither are lines whose sound and text do not match.
 
-In: a production. Out: a `VoiceProfile`. What was found is kept in `voices.toml` of the production, and holds until one
-of the lines that it was found from changes: its recording, its text, a setting that bears on it. It is then found
+In: a production. Out: a `VoiceProfile`. What was found is kept in `voices.toml` of the production, and holds until
+one of the lines that it was found from changes: its recording, its text, a setting that bears on it. It is then found
 again; where the factor comes out alike, nothing of it changes, so that no line is listened to anew for next to
 nothing. While fewer lines were tried than could be, it is found anew once there are twice as many.
 
@@ -48,7 +48,7 @@ FROM_LINES = 4
 # Lines that a voice is found from at the most (chosen: more change it little, and each is listened to once more).
 MOST_TRIED = 12
 
-# A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a step of the search).
+# A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a search step).
 _ALIKE = 0.03
 
 

@@ -78,15 +78,20 @@ def _computed(breakdown: Breakdown, by: Table) -> Table:
         "duration_s": seconds(breakdown.duration_us),
         "voice_factor": float(breakdown.voice_factor),
         "effort": breakdown.effort,
-        **({"rejection": str(breakdown.rejection)} if breakdown.rejection else {}),
-        **(
-            {"voice_without_text": [_stretch(one) for one in breakdown.voice_without_text]}
-            if breakdown.voice_without_text
-            else {}
-        ),
+        **_not_matching(breakdown),
         **by,
         "parts": [_part(part, {"corrected": True} if part.corrected else {}) for part in breakdown.parts],
     }
+
+
+def _not_matching(breakdown: Breakdown) -> Table:
+    """Return what does not match between sound and text; nothing where all does."""
+    table: Table = {}
+    if breakdown.rejection:
+        table["rejection"] = str(breakdown.rejection)
+    if breakdown.voice_without_text:
+        table["voice_without_text"] = [_stretch(one) for one in breakdown.voice_without_text]
+    return table
 
 
 def _stretch(stretch: UntoldVoice) -> Table:

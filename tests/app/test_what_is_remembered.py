@@ -1,4 +1,4 @@
-"""What is known of a line is remembered, also that it could not be done; and each question is told of what it asked."""
+"""What is known of a line is remembered, also that it could not be done; a question is told of what it asked."""
 
 import shutil
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""A line that could not be laid is at the desk all the same: its sound, its reason, the means to go on; in a browser too."""
+"""A line that could not be laid is at the desk all the same: its sound, its reason, the means to go on."""
 
 import tomllib
 from collections.abc import Callable
@@ -197,7 +197,8 @@ def test_a_recording_that_is_gone_is_told_with_the_entry_to_mend_it(sample: Path
 
 
 def test_doubts_count_voice_without_text_and_a_checked_line_has_none(sample: Path) -> None:
-    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, voice_without_text=(UntoldVoice(0, 150_000),))))
+    heard_there = (UntoldVoice(0, 150_000),)
+    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, voice_without_text=heard_there)))
     desk = Desk(sample)
     assert desk.line(LINE)["untold"] == [[0, 150_000]]
     desk.track(LINE)  # reads the states
