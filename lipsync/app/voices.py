@@ -8,18 +8,8 @@ one of the lines that it was found from changes: its recording, its text, a sett
 again; where the factor comes out alike, nothing of it changes, so that no line is listened to anew for next to
 nothing. While fewer lines were tried than could be, it is found anew once there are twice as many.
 
-    form = "lipsync voices 2"
-    [voices.heron]
-    voice_factor = 1.32                  left out where none of its lines could be used
-    by_hand = true                       where the factor is the one set in production.toml
-    found_from = [                       the lines that the factor was found from, each with a code of what it is
-        { line = "010-a", fingerprint = "5a41c0d2e9f1" },
-    ]
-    adapted_from = [ ... ]               further lines that the transform was found from
-    passed_over = [ ... ]                lines that were tried, and whose sound and text do not match
-    transform = [ ... ]                  of the acoustic model's means to this voice
-
-Form 1 had no fingerprints: what it holds is found again.
+The form of the file is described in `lipsync/formats/voices.md`; what form 1 holds, which
+had no fingerprints, is found again.
 """
 
 from __future__ import annotations
