@@ -13,12 +13,12 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.message import Message
 from lipsync.production.values import Production
 
 
-def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
+def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
     """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
 
     Raises:
@@ -26,6 +26,7 @@ def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
+    path = Path(path)
     placed = _placed(production, path.stem, path)
     with alone(kept_path(production, placed)):
         kept = _kept(production, placed)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
 from lipsync.paper.pdf import draw
@@ -33,7 +33,7 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
 
 
 def write_charts(
-    production: Production, only: str | None = None, page: str | None = None, out: Path | None = None
+    production: Production, only: str | None = None, page: str | None = None, out: AnyPath | None = None
 ) -> tuple[Path, ...]:
     """Write the mouth chart of a character, or of each, and return the files' paths.
 

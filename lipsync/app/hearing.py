@@ -43,7 +43,8 @@ def hear(
         progress: told of each line done.
 
     Raises:
-        InputError: for faults in `voices.toml`, which bear on every line.
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`, which bear on every line.
+        OutputError: if a breakdown cannot be written.
     """
     check_voices(production)
     lines = lines_of(production, only or Only())

@@ -13,8 +13,7 @@ from lipsync.app.alert_facts import alerts_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
-from lipsync.fit.fit_settings import settings_for
+from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
@@ -36,9 +35,18 @@ class Printed:
 
 
 def write_sheets(
-    production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
+    production: Production, plans: Plans, out: AnyPath | None = None, progress: Progress = no_progress
 ) -> Printed:
     """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+
+    Args:
+        production: the production.
+        plans: the shots.
+        out: the folder to write to; sheets/ in the production if None.
+        progress: told of each shot done.
+
+    Returns:
+        The files, and what could not be printed.
 
     Raises:
         OutputError: if a file cannot be written.
@@ -107,8 +115,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
 
 
 def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
-    mouth_set = production.mouth_sets[cast.character]
-    settings = settings_for(production.file.fitting, mouth_set.fitting)
+    mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
@@ -116,7 +123,7 @@ def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, A
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, settings)),
+        modelling=modelling_of(keys(cast.track, mouth_set, cast.job.settings)),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         art=art,
     )

@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
+from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile
@@ -19,7 +20,7 @@ from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_what_stands
 
 
-def open_production(folder: str | os.PathLike[str]) -> Production:
+def open_production(folder: AnyPath) -> Production:
     """Return the checked production of a folder.
 
     Args:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.production.values import shipped
 from lipsync.tomlfile import read_toml
 
@@ -13,13 +13,14 @@ from lipsync.tomlfile import read_toml
 _PARTS = ("production.toml", "scenes/*.toml", "recordings/*.wav")
 
 
-def put_sample(folder: Path) -> None:
+def put_sample(folder: AnyPath) -> None:
     """Copy the sample production to a folder; one that is there already is left as it is.
 
     Raises:
         InputError: if the folder holds something else, such as a production of your own: nothing of it is touched.
         OutputError: if it cannot be written.
     """
+    folder = Path(folder)
     mine = folder / "production.toml"
     if mine.is_file() and _title(mine) == _title(shipped("sample_audio") / "production.toml"):
         return

@@ -6,12 +6,12 @@ from importlib.resources import files
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 
 FOLDERS = ("recordings", "mouthsets", "scenes")
 
 
-def start_production(folder: Path, title: str | None = None) -> tuple[Path, ...]:
+def start_production(folder: AnyPath, title: str | None = None) -> tuple[Path, ...]:
     """Write the first files of a production and return their paths.
 
     Args:
@@ -22,6 +22,7 @@ def start_production(folder: Path, title: str | None = None) -> tuple[Path, ...]
         InputError: if the folder holds something: nothing of it is touched.
         OutputError: if it cannot be written.
     """
+    folder = Path(folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError.one(folder, "", "is already there and not empty; name a new folder, nothing was changed")
     title = folder.resolve().name if title is None else title

@@ -18,6 +18,7 @@ from typing import Literal
 
 from lipsync import timing
 from lipsync.errors import InputError
+from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet
 from lipsync.message import Where
 from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
@@ -75,9 +76,9 @@ class Production:
             raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
         return shots
 
-    def folder_for(self, kind: str, out: Path | None) -> Path:
+    def folder_for(self, kind: str, out: AnyPath | None) -> Path:
         """Return where files of a kind are written: `out` if given, else the production's own folder for them."""
-        return self.folder / kind if out is None else out
+        return self.folder / kind if out is None else Path(out)
 
     def speakers(self, shot: Shot) -> tuple[str, ...]:
         """Return a shot's characters in the production's order, so that each has its place on every sheet."""
