@@ -62,7 +62,7 @@ for command in (command for group in GROUPS for command in group.COMMANDS):
 
 
 @app.callback(invoke_without_command=True)
-def _root(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+def _root(*, version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
     if version:
         print(f"lipsync {__version__}")
         raise typer.Exit

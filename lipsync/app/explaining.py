@@ -129,7 +129,7 @@ def why_frame(production: Production, heard: Heard, asked: Asked) -> tuple[tuple
         return (), found.report
     (one,) = found.shots
     frame = _frame(production, one, asked.number)
-    jobs = _asked_about(production, one, asked.character)
+    jobs = _asked_about(one, asked.character)
     seen = [job for job in jobs if job.seen[frame]]
     if not seen:
         who = " and ".join(production.file.characters[job.character].name for job in jobs)
@@ -159,7 +159,7 @@ def _frame(production: Production, one: ShotJobs, number: int) -> int:
     return frame
 
 
-def _asked_about(production: Production, one: ShotJobs, character: str | None) -> Sequence[Job]:
+def _asked_about(one: ShotJobs, character: str | None) -> Sequence[Job]:
     jobs = [job for job in one.jobs if character in (None, job.character)]
     if not jobs:
         there = ", ".join(job.character for job in one.jobs) or "nobody"

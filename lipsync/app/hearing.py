@@ -53,7 +53,7 @@ def hear(
     for index, placed in enumerate(lines):
         progress("listening", index, len(lines))
         try:
-            line, messages = hear_line(production, placed, again)
+            line, messages = hear_line(production, placed, again=again)
             done.append(line)
             report += Report(messages=messages)
         except ProblemsError as error:
@@ -62,7 +62,7 @@ def hear(
     return Heard(tuple(done), report)
 
 
-def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
+def hear_line(production: Production, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
     """Return a line with its breakdown, listening to it if need be, and what to say of it.
 
     Raises:

@@ -98,7 +98,7 @@ def _pieces(
 def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Breakdown:
     match change:
         case bodies.MoveBoundary():
-            return boundaries.boundary_moved(now, change.part, change.boundary, change.to_us, change.alone)
+            return boundaries.boundary_moved(now, change.part, change.boundary, change.to_us, alone=change.alone)
         case bodies.MovePart():
             return boundaries.part_moved(now, change.part, change.start_us, change.end_us)
         case bodies.SetPhoneme():
