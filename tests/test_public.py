@@ -1,4 +1,4 @@
-"""The program from Python: what `lipsync` offers, with text or paths, and without costing anything before it is used."""
+"""The program from Python: what `lipsync` offers, with text or paths, and at no cost before it is used."""
 
 import ast
 import os
