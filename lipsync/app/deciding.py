@@ -74,7 +74,7 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
         problems = found.report.problems
         if problems:
             raise InputError(problems)
-        raise InputError.one(place.path, "", "has nobody in its shots, so there is nothing to weigh")
+        raise InputError.of("nobody to weigh", Where(str(place.path), scene=scene))
     scope = Scope(sum(one.shot.frames for one in found.shots), production.rate, production.file.seconds_a_day)
     own = tuple(_own_settings(jobs))
     where = Where(str(place.path), scene=scene)
@@ -163,8 +163,9 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     if not any(job.sounds for job in jobs):
         if problems := heard.report.problems + found.report.problems:
             raise InputError(problems)
-        text = "says nothing in any shot, so no piece is worth more than another"
-        raise InputError.one(production.folder / "production.toml", f"[characters] [{key}]", text)
+        raise InputError.of(
+            "says nothing", Where(str(production.folder / "production.toml"), f"[characters] [{key}]")
+        )
     here = [one for one in found.shots if key in production.speakers(one.shot)]
     without = [shot for shot in found.left_out if key in production.speakers(shot)]
     return Worth(key, reduced_sets(jobs), alerts_over(production, here, without)), found.report

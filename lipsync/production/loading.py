@@ -14,6 +14,7 @@ from pathlib import Path
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile
 from lipsync.production.values import Production, Scene, shipped
@@ -32,7 +33,7 @@ def open_production(folder: AnyPath) -> Production:
     folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
     if folder.is_file():
-        raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
+        raise InputError.of("file for folder", Where(str(folder)), folder=folder.parent)
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder / "scenes")
     problems += of_scenes

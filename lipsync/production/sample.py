@@ -6,6 +6,7 @@ from pathlib import Path
 
 from lipsync.errors import InputError
 from lipsync.files import AnyPath, write_whole
+from lipsync.message import Where
 from lipsync.production.values import shipped
 from lipsync.tomlfile import read_toml
 
@@ -25,8 +26,7 @@ def put_sample(folder: AnyPath) -> None:
     if mine.is_file() and _title(mine) == _title(shipped("sample_audio") / "production.toml"):
         return
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        text = "is not the sample production; name another folder for it, nothing was changed"
-        raise InputError.one(folder, "", text)
+        raise InputError.of("not the sample", Where(str(folder)))
     source = shipped("sample_audio")
     for pattern in reversed(_PARTS):  # production.toml last: where it is, the rest is whole
         for path in sorted(source.glob(pattern)):

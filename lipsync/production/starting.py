@@ -7,6 +7,7 @@ from pathlib import Path
 
 from lipsync.errors import InputError
 from lipsync.files import AnyPath, write_whole
+from lipsync.message import Where
 
 FOLDERS = ("recordings", "mouthsets", "scenes")
 
@@ -24,7 +25,7 @@ def start_production(folder: AnyPath, title: str | None = None) -> tuple[Path, .
     """
     folder = Path(folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise InputError.one(folder, "", "is already there and not empty; name a new folder, nothing was changed")
+        raise InputError.of("folder in use", Where(str(folder)))
     title = folder.resolve().name if title is None else title
     starter = Path(str(files("lipsync"))) / "starter"
     written = []

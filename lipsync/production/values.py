@@ -69,11 +69,11 @@ class Production:
         scenes = [one for one in self.scenes if scene in (None, one.id)]
         if not scenes:
             known = ", ".join(one.id for one in self.scenes)
-            raise InputError.one(self.folder / "scenes", "", f"holds no scene {scene!r}; it has {known}")
+            raise InputError.of("no such scene", Where(str(self.folder / "scenes")), scene=scene, known=known)
         shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))
         if shot is not None and not shots:
             known = ", ".join(there.id for one in scenes for there in one.shots)
-            raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
+            raise InputError.of("no such shot", Where(str(self.folder / "scenes")), shot=shot, known=known)
         return shots
 
     def folder_for(self, kind: str, out: AnyPath | None) -> Path:
