@@ -60,6 +60,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "nobody in shot": ("has nobody in it, so no piece is chosen", ""),
     "is off camera": ("{names} is off camera on frame {frame}", "no piece is chosen for it"),
     "are off camera": ("{names} are off camera on frame {frame}", "no piece is chosen for it"),
+    "no such mouth set": ("{mouth_set!r} is neither {own} nor one of those that ship ({ship})", ""),
     "folder in use": ("is already there and not empty", "name a new folder, nothing was changed"),
     "not the sample": ("is not the sample production", "name another folder for it, nothing was changed"),
     "file for folder": ("is a file", "give the folder of the production, such as {folder}"),

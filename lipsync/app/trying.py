@@ -152,7 +152,7 @@ def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[
     mouth_sets = dict(production.mouth_sets)
     for who, called in trial.mouth_sets.items():
         (key,) = characters_of(production, who)
-        mouth_sets[key] = mouth_set_called(production.folder, called, Problem("", f"--mouth-set {who}={called}", ""))
+        mouth_sets[key] = mouth_set_called(production.folder, called, Where(place=f"--mouth-set {who}={called}"))
     file = production.file
     messages: list[Message] = []
     if trial.fitting is not None:

@@ -8,7 +8,6 @@ then None.
 from __future__ import annotations
 
 import os
-from dataclasses import replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
@@ -70,7 +69,7 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     for key, character in (file.characters or {}).items():
         if character is None or character.mouth_set is None:
             continue
-        place = Problem(str(folder / "production.toml"), f"[characters] [{key}] mouth_set", "")
+        place = Where(str(folder / "production.toml"), f"[characters] [{key}] mouth_set")
         try:
             found[key] = mouth_set_called(folder, character.mouth_set, place)
         except InputError as error:
@@ -78,7 +77,7 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     return found, tuple(problems.values())
 
 
-def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
+def mouth_set_called(folder: Path, called: str, asked: Where) -> MouthSet:
     """Return the mouth set of that name, the production's own or one that ships.
 
     Args:
@@ -94,6 +93,5 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     # os.path.exists, for a name too long for the disk is a name of no file
     if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
-        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
-        raise InputError([replace(asked, what=text)])
+        raise InputError.of("no such mouth set", asked, mouth_set=called, own=own, ship=ship)
     return load_mouth_set(own if own.exists() else ours)
