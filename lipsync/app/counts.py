@@ -56,7 +56,7 @@ def write_count(
     pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
     title = next((one.title for one in production.scenes if one.id == scene), "")
-    alerts = alerts_over(production, plans.shots, plans.left_out)
+    alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts, title)
     write_whole(pages, draw(count_page(job)))
     write_whole(table, _csv(production, counts))

@@ -77,7 +77,7 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     found = order(plan, tracks, production.mouth_sets)
     shot_already = {one.shot.id for one in plans.shots if len(one.filmed) == one.shot.frames}
     found = replace(found, unplanned=tuple(one for one in found.unplanned if one[2] not in shot_already))
-    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots, plans.left_out))
+    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.asked.shots, plans.left_out))
     where = Where(str(production.folder / "production.toml"), "[shooting]")
     messages: list[Message] = []
     if not made.planned:

@@ -76,11 +76,6 @@ class ShotPlan:
         return self.asked.missing
 
     @property
-    def waiting(self) -> tuple[str, ...]:
-        """The ids of its lines whose words are the old ones, since a newer computation waits to be taken."""
-        return self.asked.waiting
-
-    @property
     def filmed(self) -> frozenset[int]:
         """Its frames that are in the can, from 0."""
         return self.asked.filmed
