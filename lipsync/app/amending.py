@@ -16,12 +16,12 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
-from lipsync.message import Message
+from lipsync.files import AnyPath, write_whole
+from lipsync.message import Message, Where
 from lipsync.production.values import Production
 
 
-def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
+def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
     """Take what a TextGrid that is named for its line says, heard or not, and return what to say of it.
 
     Raises:
@@ -30,6 +30,7 @@ def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
+    path = Path(path)
     placed = _placed(production, path.stem, path)
     with alone(kept_path(production, placed)):
         kept = _to_correct(production, placed)
@@ -70,7 +71,7 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     with alone(path):
         kept = _kept(production, placed)
         if kept.newer is None:
-            raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
+            raise InputError.of("nothing to take", placed.where_in(path))
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
     return tuple(one.within(placed.where) for one in messages)
@@ -80,15 +81,14 @@ def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
     placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
     if placed is None:
         known = ", ".join(one.line.id for one in lines_of(production, Only()))
-        raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
+        raise InputError.of("no such line", Where(str(asked_in)), line=line, known=known)
     return placed
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:
     path = kept_path(production, placed)
     if not path.exists():
-        text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
-        raise InputError.one(path, "", text)
+        raise InputError.of("not listened to", placed.where_in(path), production=production.folder)
     return breakdown_file.read(path)
 
 

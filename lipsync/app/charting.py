@@ -11,7 +11,7 @@ from lipsync.app.pictures import pictures_of
 from lipsync.app.printing import Printed
 from lipsync.app.sparing import spared
 from lipsync.errors import InputError, Problem
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.message import Where
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
@@ -31,13 +31,13 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
     """
     known = tuple(production.file.characters)
     if only is not None and only not in known:
-        text = f"there is no character {only!r}; the characters are {', '.join(known)}"
-        raise InputError.one(production.folder / "production.toml", "[characters]", text)
+        where = Where(str(production.folder / "production.toml"), "[characters]")
+        raise InputError.of("no such character", where, character=only, known=", ".join(known))
     return known if only is None else (only,)
 
 
 def write_charts(
-    production: Production, only: str | None = None, page: str | None = None, out: Path | None = None
+    production: Production, only: str | None = None, page: str | None = None, out: AnyPath | None = None
 ) -> Printed:
     """Write the mouth chart of a character, or of each; what cannot be printed holds up no other.
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.pictures import Pictures, pictures_of
@@ -15,7 +14,7 @@ from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
@@ -35,12 +34,14 @@ def countable(production: Production, plans: Plans) -> Plans:
         with spared(problems, one.scene.where(one.shot)):
             count_pieces(production, replace(plans, shots=(one,)))
             shots.append(one)
-    left_out = (*plans.left_out, *(one.shot for one in plans.shots if one not in shots))
-    return Plans(tuple(shots), plans.report + Report(tuple(problems)), left_out)
+    return Plans(tuple(shots), plans.asked.only(one.shot for one in shots), plans.report + Report(tuple(problems)))
 
 
 def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
-    """Return the count of each character's pieces over the shots planned."""
+    """Return the count of each character's pieces over the shots planned.
+
+    A row for each character and piece, in the production's order of characters and the mouth set's of pieces.
+    """
     return count(
         (ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast),
         {key: character.puppets for key, character in production.file.characters.items()},
@@ -52,7 +53,7 @@ def write_count(
     production: Production,
     plans: Plans,
     counts: tuple[CountRow, ...],
-    out: Path | None = None,
+    out: AnyPath | None = None,
     *,
     scene: str | None = None,
 ) -> Printed:
@@ -73,7 +74,7 @@ def write_count(
     pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
     title = next((one.title for one in production.scenes if one.id == scene), "")
-    alerts = alerts_over(production, plans.shots, plans.left_out)
+    alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     pictures = pictures_of(production)
     job = CountJob(file.title, tuple(_counted(production, counts, pictures)), file.dated, file.sheet, alerts, title)
     write_whole(pages, draw(count_page(job)))

@@ -51,7 +51,8 @@ def hear(
         told: of which lines the report tells; of all that are meant if None.
 
     Raises:
-        InputError: for faults in `voices.toml`, which bear on every line.
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`, which bear on every line.
+        OutputError: if a breakdown cannot be written.
     """
     listening = Listening(production)
     lines = lines_of(production, only or Only())

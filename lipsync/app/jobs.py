@@ -7,7 +7,7 @@ the can are in them as they were filmed (floor/locked_frames.py).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lipsync import timing
@@ -17,7 +17,7 @@ from lipsync.app.sparing import spared
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
-from lipsync.floor.locked_frames import held_of
+from lipsync.floor.locked_frames import LockedShot, held_of
 from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
@@ -74,6 +74,14 @@ class Jobs:
     report: Report
     left_out: tuple[Shot, ...] = ()
 
+    def only(self, shots: Iterable[Shot]) -> Jobs:
+        """Return the jobs of these shots; the others are left out."""
+        kept = {shot.id for shot in shots}
+        gone = tuple(one.shot for one in self.shots if one.shot.id not in kept)
+        return replace(
+            self, shots=tuple(one for one in self.shots if one.shot.id in kept), left_out=self.left_out + gone
+        )
+
 
 def jobs_of(
     production: Production,
@@ -112,9 +120,9 @@ def jobs_of(
             for line in own:
                 messages += (*outside(production, line), *_not_kept(production, line))
             of_shot = held.of(shot.id)
-            jobs = (_job(production, shot, who, own, ranges.get(who)) for who in production.speakers(shot))
-            filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
-            found.append(ShotJobs(scene, shot, filled, own, of_shot.frames))
+            facts = JobFacts(shot, own, ranges, of_shot)
+            jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
+            found.append(ShotJobs(scene, shot, jobs, own, of_shot.frames))
     made = {one.shot.id for one in found}
     left_out = tuple(shot for _, shot in shots if shot.id not in made)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
@@ -128,10 +136,19 @@ def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
     return {character: voice_range(sounds) for character, sounds in spoken.items()}
 
 
-def _job(
-    production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
-) -> Job:
-    own = [line for line in lines if line.placed.line.character == character]
+@dataclass(frozen=True, slots=True)
+class JobFacts:
+    """What the jobs of a shot are made from: its lines, how loud characters speak anywhere, what is in the can."""
+
+    shot: Shot
+    lines: Sequence[HeardLine]
+    ranges: Mapping[str, VoiceRange | None]
+    held: LockedShot
+
+
+def _job(production: Production, character: str, facts: JobFacts) -> Job:
+    shot = facts.shot
+    own = [line for line in facts.lines if line.placed.line.character == character]
     sounds = tuple(
         sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
     )
@@ -152,9 +169,10 @@ def _job(
         settings=settings_for(production.file.fitting, mouth_set.fitting),
         rate=production.rate,
         rests_on=rests_on,
-        voice=voice,
+        voice=facts.ranges.get(character),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
+        filmed=facts.held.worn.get(character, {}),
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
-from lipsync.app.jobs import jobs_of
+from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job, VoiceRange
@@ -35,57 +35,70 @@ class CastPlan:
     """One character in one shot.
 
     Attributes:
-        character: its id.
-        track: the piece on each frame.
-        sounds: what it says, in the shot's time.
-        levels_db: the level of its voice on each frame.
-        pitches_hz: the pitch of each sound; empty if not measured.
+        job: what was asked of the fitting: the character's sounds in the shot's time, its mouth set, its settings.
+        track: what it wears on each frame.
+        levels_db: how loud it is on each frame, in dB below full scale; -120 where it is not heard.
+        pitches_hz: the pitch of each of its sounds, None where it has none; empty if not measured.
         untold: where its voice has no text, in microseconds of the shot.
     """
 
-    character: str
+    job: Job
     track: FrameTrack
-    sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
     untold: tuple[TimeSpan, ...] = ()
 
+    @property
+    def character(self) -> str:
+        """Its id."""
+        return self.job.character
+
+    @property
+    def sounds(self) -> tuple[Sound, ...]:
+        """Its sounds, in the shot's time."""
+        return tuple(self.job.sounds)
+
 
 @dataclass(frozen=True, slots=True)
 class ShotPlan:
-    """A shot with all its characters.
+    """A shot with all its characters: what was asked of the fitting, and for each character its track."""
 
-    Attributes:
-        scene: its scene.
-        shot: the shot.
-        cast: each character's track.
-        missing: ids of the lines that are not in it because they could not be done.
-        waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
-        filmed: its frames that are in the can.
-        rejected: ids of the lines whose sound and text do not match.
-    """
-
-    scene: Scene
-    shot: Shot
+    asked: ShotJobs
     cast: tuple[CastPlan, ...]
-    missing: tuple[str, ...] = ()
-    waiting: tuple[str, ...] = ()
-    filmed: frozenset[int] = frozenset()
-    rejected: tuple[str, ...] = ()
 
     @property
-    def untold(self) -> tuple[TimeSpan, ...]:
-        """Where voice without text is heard in it, in microseconds of the shot, in order."""
-        return tuple(sorted(span for cast in self.cast for span in cast.untold))
+    def scene(self) -> Scene:
+        """Its scene."""
+        return self.asked.scene
+
+    @property
+    def shot(self) -> Shot:
+        """The shot."""
+        return self.asked.shot
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The ids of its lines that are not in it because they could not be done."""
+        return self.asked.missing
+
+    @property
+    def filmed(self) -> frozenset[int]:
+        """Its frames that are in the can, from 0."""
+        return self.asked.filmed
 
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what is to be said, and the shots that could not be planned and are left out."""
+    """The shots, in order, what was asked of the fitting for all of them, and what is to be said."""
 
     shots: tuple[ShotPlan, ...]
+    asked: Jobs
     report: Report
-    left_out: tuple[Shot, ...] = ()
+
+    @property
+    def left_out(self) -> tuple[Shot, ...]:
+        """The shots that could not be planned."""
+        return self.asked.left_out
 
 
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
@@ -93,6 +106,10 @@ def hear_and_plan(production: Production, only: Only | None = None, progress: Pr
 
     All lines are heard, since sizes follow each character's own range over the whole production; what is told is of
     the shots meant.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
     """
     heard = hear(production, progress=progress, told=only)
     plans = plan(production, heard, only, progress)
@@ -117,6 +134,9 @@ def plan(
         only: which shots; all if None.
         progress: told of each shot done.
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+
+    Raises:
+        InputError: if there is no such scene or shot.
     """
     found = jobs_of(production, heard, only, ranges=ranges)
     plans: list[ShotPlan] = []
@@ -127,15 +147,12 @@ def plan(
         with spared(problems, one.scene.where(one.shot)):
             cast = tuple(_cast_plan(job, one.lines) for job in one.jobs)
             if not one.missing:  # else what is filmed misses that line, which is told already
-                for job, character in zip(one.jobs, cast, strict=True):
-                    messages += _unfit(production, one.scene, one.shot, job, character.track)
-            facts = (one.missing, one.waiting, one.filmed, one.rejected)
-            plans.append(ShotPlan(one.scene, one.shot, cast, *facts))
+                for character in cast:
+                    messages += _unfit(production, one.scene, one.shot, character.job, character.track)
+            plans.append(ShotPlan(one, cast))
     progress("fitting", len(found.shots), len(found.shots))
-    planned = {one.shot.id for one in plans}
-    failed = tuple(one.shot for one in found.shots if one.shot.id not in planned)
     report = found.report + Report(tuple(problems), tuple(messages))
-    return Plans(tuple(plans), report, (*found.left_out, *failed))
+    return Plans(tuple(plans), found.only(one.shot for one in plans), report)
 
 
 def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
@@ -145,7 +162,7 @@ def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
         for line in own
         for one in line.kept.breakdown.voice_without_text
     )
-    return CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job), untold)
+    return CastPlan(job, fit(job), _levels(own), _pitches(own, job), untold)
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

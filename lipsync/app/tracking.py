@@ -13,7 +13,7 @@ from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed, sheet_job
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.paper.plain_text import text_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.timed_text import webvtt_of
@@ -46,7 +46,7 @@ def write_tracks(
     production: Production,
     plans: Plans,
     forms: Sequence[str],
-    out: Path | None = None,
+    out: AnyPath | None = None,
     progress: Progress = no_progress,
 ) -> Printed:
     """Write each shot's track in these forms (`FORMS`); what goes wrong with one shot holds up no other.

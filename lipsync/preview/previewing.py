@@ -15,7 +15,7 @@ from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Form, Movie, check_installed, movie_bytes
 from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
@@ -25,7 +25,7 @@ from lipsync.report import Progress, Report, no_progress
 
 
 def write_shot_movies(
-    production: Production, plans: Plans, forms: Sequence[Form], out: Path | None, progress: Progress = no_progress
+    production: Production, plans: Plans, forms: Sequence[Form], out: AnyPath | None, progress: Progress = no_progress
 ) -> Printed:
     """Write a movie of each shot that is planned; what goes wrong with one holds up no other.
 
@@ -39,7 +39,7 @@ def write_shot_movies(
 
 
 def write_scene_movies(
-    production: Production, plans: Plans, forms: Sequence[Form], out: Path | None, progress: Progress = no_progress
+    production: Production, plans: Plans, forms: Sequence[Form], out: AnyPath | None, progress: Progress = no_progress
 ) -> Printed:
     """Write a movie of each scene that is planned, its shots one after the other; one that goes wrong holds up none.
 
