@@ -139,7 +139,7 @@ def _computed(placed: PlacedLine, recording: Recording, settings: LineSettings) 
     try:
         return listen_to(recording, line.text, settings)
     except LineError:
-        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.NOT_FOUND
+        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.TOO_FAST
         return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
 
 
