@@ -76,7 +76,7 @@ def test_rows_have_it_at_its_frames_as_a_doubt_and_no_word(planned) -> None:
     assert found == [(151, 156, "(no text)", True)]
     (text,) = (text for text in track_texts(production, plans)[0] if "(no text)" in text)
     assert "? (no text)" in text
-    rows = json.loads(json_of(job))["characters"][1]["rows"]
+    rows = json.loads(json_of(job))["characters"][1]["frames"]
     assert all("(no text)" not in row["words"] for row in rows)
     assert rows[151]["doubtful"]
 
