@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import combinations, product
 
 import pytest
-from tests.sheets.conftest import settings_made
+from tests.paper.conftest import settings_made
 
 from lipsync import timing
 from lipsync.errors import InputError

@@ -6,7 +6,7 @@ from itertools import combinations
 
 import pypdfium2
 import pytest
-from tests.sheets.conftest import MM, texts_of
+from tests.paper.conftest import MM, texts_of
 
 from lipsync.app.pipeline import Heard, Plans, hear, open_production, plan
 from lipsync.app.printing import art_of_all, sheet_job
