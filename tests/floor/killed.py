@@ -15,7 +15,7 @@ import time
 from itertools import count
 from pathlib import Path
 
-from tests.filming.build import production_of
+from tests.floor.build import production_of
 
 from lipsync.floor.locking import film_again, lock
 from lipsync.floor.record import Filmed

@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 
 import pytest
-from tests.filming.build import (
+from tests.floor.build import (
     SPOKEN,
     WORDS,
     breakdown_of,

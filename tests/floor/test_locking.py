@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from tests.filming.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
+from tests.floor.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
 
 from lipsync.errors import InputError
 from lipsync.floor.locking import film_again, lock, place_of, take_back

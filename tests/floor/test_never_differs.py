@@ -23,7 +23,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from tests.filming.build import (
+from tests.floor.build import (
     WORDS,
     breakdown_of,
     pieces_of,

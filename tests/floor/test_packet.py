@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from tests.filming.build import planned, printed, production_of, the_plan
+from tests.floor.build import planned, printed, production_of, the_plan
 
 from lipsync.errors import ExitCode
 from lipsync.floor.layout_board import Use, uses_of

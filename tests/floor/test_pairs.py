@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from tests.filming.build import pieces_of, planned, printed, production_of, the_plan
+from tests.floor.build import pieces_of, planned, printed, production_of, the_plan
 
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit

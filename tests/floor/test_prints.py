@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from tests.filming.build import planned, printed, production_of, state_of_plan, the_plan
+from tests.floor.build import planned, printed, production_of, state_of_plan, the_plan
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
