@@ -2,8 +2,8 @@
 
 In come a job, how wide its texts are and a kind of page, out a `Layout`, or nothing where what columns need
 (needs.py) is too much for it; choosing.py then tries another. Where there is room to spare, letters grow first, then
-the columns to write in. Each frame's number has a box to tick beside it wherever no bank or column, and no letters but
-feet and timecode, have to give way for it.
+the columns to write in. Each frame's number has a box to tick beside it wherever no bank or column, and no letters
+but feet and timecode, have to give way for it.
 """
 
 from __future__ import annotations

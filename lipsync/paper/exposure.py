@@ -214,7 +214,8 @@ def _signs(made: _Sheet, side: _Side) -> Iterator[Sign]:
     cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
     asked = Kind(job.settings.page, job.settings.orientation, job.settings.form)
     if asked != made.chosen.kind:
-        text = words.other_page.format(asked=_kind_said(asked, words), page=_kind_said(made.chosen.kind, words))
+        kinds = _kinds_said(asked, made.chosen.kind, words)
+        text = words.other_page.format(asked=kinds[0], page=kinds[1])
         yield Sign("", text, text)
     if job.changed and job.new_throughout:
         text = words.changed_all.format(letter=job.before)
@@ -257,8 +258,13 @@ def _other_signs(made: _Sheet, side: _Side) -> Iterator[Sign]:
         yield Sign("level", words.voice, "")
 
 
-def _kind_said(kind: Kind, words: Words) -> str:
-    return words.page_form.format(page=kind.page, orientation=kind.orientation, form=kind.form)
+def _kinds_said(asked: Kind, chosen: Kind, words: Words) -> list[str]:
+    """Return two kinds of page in words; their forms only where they differ."""
+    said = words.page_lies if asked.form == chosen.form else words.page_form
+    return [
+        said.format_map({"page": kind.page, "orientation": getattr(words, kind.orientation), "form": kind.form})
+        for kind in (asked, chosen)
+    ]
 
 
 def _rows_page(side: _Side) -> Iterator[Mark]:

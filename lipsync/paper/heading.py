@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from lipsync.paper.alerts import band_on
-from lipsync.paper.lettering import composed, sized, wrapped
+from lipsync.paper.lettering import composed, shortened, sized, wrapped
 from lipsync.paper.marks import Box, Mark, Text
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_X_MM, MARGIN_Y_MM, Form
 from lipsync.paper.pdf import string_width_mm
@@ -49,15 +49,20 @@ def heading(job: SheetJob, form: Form, page: str, frames: str, differs: bool | N
     bare = [frames, rate_shown(job.rate), *([] if job.dated is None else [job.dated.isoformat()])]
     if low:
         next_mm = left_mm + string_width_mm(shot, shot_pt, True) + HEADING.low_gap_mm
-        text, size_pt = sized(title, free_mm - next_mm, HEADING.title_pt)
-        yield Text(next_mm, MARGIN_Y_MM + HEADING.low_title_base_mm, text, size_pt)
+        both_mm = free_mm - next_mm
+        one, two = (HEADING.low_title_base_mm,), (HEADING.low_title_above_mm, HEADING.low_title_below_mm)
+        yield from _title(title, next_mm, (both_mm, both_mm), (one, two))
         text, size_pt = _facts(facts, bare, free_mm - next_mm)
         yield Text(next_mm, MARGIN_Y_MM + HEADING.low_facts_base_mm, text, size_pt)
         return
     text, size_pt = _facts(facts, bare, form.inner_mm * HEADING.facts_part)
-    right_mm = form.width_mm - MARGIN_X_MM
-    yield Text(right_mm, MARGIN_Y_MM + HEADING.title_base_mm, text, size_pt, align="right")
-    yield from _title(title, form.inner_mm - string_width_mm(text, size_pt) - HEADING.title_gap_mm)
+    beside_mm = form.inner_mm - string_width_mm(text, size_pt) - HEADING.title_gap_mm
+    one, two = (HEADING.title_base_mm,), (HEADING.title_above_mm, HEADING.title_below_mm)
+    titles = _title(title, left_mm, (form.inner_mm, beside_mm), (one, two))
+    yield from titles
+    if len(titles) > 1:
+        size_pt = min(size_pt, HEADING.small_facts_pt)
+    yield Text(form.width_mm - MARGIN_X_MM, titles[-1].y_mm, text, size_pt, align="right")
 
 
 def _right(job: SheetJob, form: Form, page: str, differs: bool | None) -> tuple[list[Mark], float]:
@@ -95,15 +100,24 @@ def _right(job: SheetJob, form: Form, page: str, differs: bool | None) -> tuple[
     return marks, free_mm - HEADING.gap_mm
 
 
-def _title(title: str, room_mm: float) -> Iterator[Text]:
-    """Return the title on one line, or else on two small ones."""
-    text, size_pt = sized(title, room_mm, HEADING.title_pt)
+def _title(
+    title: str, x_mm: float, widths_mm: tuple[float, float], bases_mm: tuple[tuple[float], tuple[float, float]]
+) -> list[Text]:
+    """Return the title on one line, or else on two small ones.
+
+    Args:
+        title: the film's and the scene's.
+        x_mm: its left edge.
+        widths_mm: of the first of two lines, and of the second or only one.
+        bases_mm: the baseline where it takes one line, and those where it takes two.
+    """
+    text, size_pt = sized(title, widths_mm[1], HEADING.title_pt)
     if text == composed(title):
-        yield Text(MARGIN_X_MM, MARGIN_Y_MM + HEADING.title_base_mm, text, size_pt)
-        return
-    bases_mm = HEADING.title_above_mm, HEADING.title_below_mm
-    for base_mm, line in zip(bases_mm, wrapped(title, room_mm, LEAST_PT, len(bases_mm)), strict=False):
-        yield Text(MARGIN_X_MM, MARGIN_Y_MM + base_mm, line, LEAST_PT)
+        return [Text(x_mm, MARGIN_Y_MM + bases_mm[0][0], text, size_pt)]
+    first = wrapped(title, widths_mm[0], LEAST_PT, 2)[0]
+    rest = shortened(composed(title)[len(first) :], widths_mm[1], LEAST_PT)
+    lines = zip(bases_mm[1], (first, rest), strict=True)
+    return [Text(x_mm, MARGIN_Y_MM + base_mm, line, LEAST_PT) for base_mm, line in lines]
 
 
 def _facts(facts: list[str], bare: list[str], room_mm: float) -> tuple[str, float]:

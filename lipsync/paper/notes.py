@@ -110,22 +110,29 @@ def _kept_alive(rows: range, free: set[int], words: Words) -> tuple[list[tuple[i
 
 
 def _again(cells: Sequence[Cell], first: int, end: int, free: set[int]) -> Iterator[int]:
-    """Yield the rows on which a piece that stays on is named again: as far apart as may be, or sooner."""
+    """Yield the rows on which a piece that stays on is named again: as far apart as may be, or sooner.
+
+    The last row of a hold is none of them, unless the name is further away: beside the next piece's it would only be
+    mistaken for it.
+    """
     named = first
     for frame in range(first, end):
         if not is_free(cells, first, frame):
             named = frame
-        elif frame in free and (
-            frame - named >= HOLD.again_rows or _none_later(cells, (first, end), frame, named, free)
-        ):
+        elif frame in free and _is_due(cells, (first, end), frame, named, free):
             yield frame
             named = frame
 
 
-def _none_later(cells: Sequence[Cell], bank: tuple[int, int], frame: int, named: int, free: set[int]) -> bool:
-    """Whether notes stand on all rows from this one up to that on which the hold's name is due, that one too."""
-    later = range(frame + 1, named + HOLD.again_rows + 1)
-    return later.stop <= bank[1] and all(row not in free and is_free(cells, bank[0], row) for row in later)
+def _is_due(cells: Sequence[Cell], bank: tuple[int, int], frame: int, named: int, free: set[int]) -> bool:
+    first, end = bank
+    due = named + HOLD.again_rows
+    if frame >= due:
+        goes_on = frame + 1 < end and is_free(cells, first, frame + 1)
+        return goes_on or frame > due
+    # Sooner, where notes stand on all rows from the next up to that on which the name is due.
+    later = range(frame + 1, due + 1)
+    return later.stop < end and all(row not in free and is_free(cells, first, row) for row in later)
 
 
 def is_free(cells: Sequence[Cell], first: int, frame: int) -> bool:

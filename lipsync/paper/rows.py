@@ -127,7 +127,7 @@ def _within(
     end_us: int,
     doubtful: bool = False,
 ) -> list[HeardSpan]:
-    """Return the part of a span that lies in the shot, if any; it is heard up to the row before the one of its end."""
+    """Return the part of a span that lies in the shot, if any; it is heard up to the row before that of its end."""
     if end_us <= 0 or timing.frame_at(start_us, job.rate) >= job.frames:
         return []
     first = min(job.frames - 1, row_at(start_us, job.rate))

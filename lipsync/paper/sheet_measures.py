@@ -25,7 +25,10 @@ class HeadingMeasures:
     title_base_mm: float = 12.2
     title_above_mm: float = 10.8
     title_below_mm: float = 13.8
+    small_facts_pt: float = 8.0
     low_title_base_mm: float = 4.2
+    low_title_above_mm: float = 2.8
+    low_title_below_mm: float = 5.6
     low_facts_base_mm: float = 8.8
     revision_top_mm: float = 0.8
     revision_height_mm: float = 7.2
