@@ -26,6 +26,9 @@ from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
+# The folder beside sheets in which their changed pages stand.
+CHANGED = "changed"
+
 
 @dataclass(frozen=True, slots=True)
 class Printed:
@@ -36,9 +39,17 @@ class Printed:
 
 
 def write_sheets(
-    production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
+    production: Production,
+    plans: Plans,
+    out: Path | None = None,
+    progress: Progress = no_progress,
+    *,
+    changed: bool = False,
 ) -> Printed:
     """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+
+    With `changed`, the pages that differ from the revision before stand in a file of their own too, in the folder
+    `changed` beside the sheet, and only these files are returned: the sheet itself is always the whole newest one.
 
     Raises:
         OutputError: if a file cannot be written.
@@ -58,10 +69,17 @@ def write_sheets(
                 # What is on paper is known: the record first, so that no page leaves without it.
                 revised.keep()
                 write_whole(path, content)
+                few = revised.changed_document() if changed else None
+                few_path = path.parent / CHANGED / path.name
+                if few is not None:
+                    write_whole(few_path, draw(few))
+                elif changed:
+                    # What changed once before is no news: an old file would be taken for one.
+                    few_path.unlink(missing_ok=True)
         except InputError as error:
             problems += not_printed(one, error)
             continue
-        paths.append(path)
+        paths += [few_path] * (few is not None) if changed else [path]
     progress("printing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), Report(tuple(problems)))
 

@@ -73,7 +73,17 @@ def breakdown(
 
 
 def sheet(
-    folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, out: Out = None, as_json: AsJson = False
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    changed: Annotated[
+        bool,
+        typer.Option(
+            "--changed", help="Only the pages that differ from the revision before, into a folder `changed`."
+        ),
+    ] = False,
+    out: Out = None,
+    as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
     from lipsync.app import pipeline
@@ -81,7 +91,7 @@ def sheet(
     production = pipeline.open_production(folder)
     with progress_bars() as progress:
         plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        printed = pipeline.write_sheets(production, plans, out, progress)
+        printed = pipeline.write_sheets(production, plans, out, progress, changed=changed)
     print_answer({"sheets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
 
 
