@@ -19,6 +19,7 @@ from lipsync.paper.page_breaks import PageRange, page_ranges, rows_each
 from lipsync.paper.page_forms import Form, Letters, form_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import GRID, LANES
+from lipsync.timing import nominal_rate
 
 # What the box to tick takes of the column of numbers with the blank around it.
 _TICK_ROOM_MM = GRID.tick_mm + GRID.tick_pad_mm
@@ -97,6 +98,13 @@ class Layout:
 def layout_on(job: SheetJob, texts: Measured, kind: Kind, names: tuple[str, ...]) -> Layout | None:
     """Return where the columns of these names lie on a kind of page; None where it is too small for them."""
     form = alerted(form_of(kind.page, kind.orientation, kind.form), job.alerts, job.settings.words)
+    if (
+        form.is_large
+        and rows_each(form, job.rate)
+        < nominal_rate(job.rate)
+        <= form_of(kind.page, kind.orientation, "standard").most_rows
+    ):
+        return None  # pages would break within a second, which they need not in the standard form
     fewer = [name for name in names if form.banks == 1 or name in _COMPACT]
     most = min(form.banks, ceil(job.frames / rows_each(form, job.rate, form.banks)))
     for left_out in range(len(_LEFT_OUT) + 1 if most > 1 else 0):

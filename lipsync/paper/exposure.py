@@ -44,7 +44,7 @@ class _Sheet:
 
 
 @dataclass(frozen=True)
-class _Side:
+class _SheetPage:
     """One side of paper: a stretch of frames of one part of a sheet."""
 
     job: SheetJob
@@ -176,9 +176,9 @@ def _differing(made: _Sheet) -> list[bool | None]:
     ]
 
 
-def _side(made: _Sheet, part: Part, frames: PageRange) -> _Side:
+def _side(made: _Sheet, part: Part, frames: PageRange) -> _SheetPage:
     layout = laid_again(part.job, part.texts, part.layout, frames.rows)
-    side = _Side(part.job, part.rows, layout, frames, made.loudest_db)
+    side = _SheetPage(part.job, part.rows, layout, frames, made.loudest_db)
     # One scale for all parts: the same piece on both has the same size.
     starts = [bank.first for bank in side.banks] if layout.banks > 1 else [one.first for one in made.ranges]
     fits_mm = LANES.picture_row_part * layout.form.pitch_mm * picture_part(made.job, starts)
@@ -191,7 +191,7 @@ def _side(made: _Sheet, part: Part, frames: PageRange) -> _Side:
     return replace(side, layout=replace(layout, picture_mm=min([fits_mm, *lanes_mm])))
 
 
-def _notes_left_over(sides: list[list[_Side]]) -> Iterator[Notice]:
+def _notes_left_over(sides: list[list[_SheetPage]]) -> Iterator[Notice]:
     """Yield the notes that no row was free for."""
     for side in (side for beside in sides for side in beside):
         words = side.job.settings.words
@@ -201,14 +201,14 @@ def _notes_left_over(sides: list[list[_Side]]) -> Iterator[Notice]:
                 yield Notice(frame, "note", block.character.name, text, text)
 
 
-def _foot(made: _Sheet, side: _Side, notices: tuple[Notice, ...]) -> tuple[list[Mark], int]:
+def _foot(made: _Sheet, side: _SheetPage, notices: tuple[Notice, ...]) -> tuple[list[Mark], int]:
     names = {character.name for character in side.job.characters}
     frames = range(side.frames.first, side.frames.end)
     here = tuple(notice for notice in notices if notice.row in frames and notice.character in names)
     return foot(side.job, side.layout, made.stamp, here, tuple(_signs(made, side)))
 
 
-def _signs(made: _Sheet, side: _Side) -> Iterator[Sign]:
+def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     """Yield the signs that occur on a page, what needs saying first."""
     job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
     cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
@@ -240,7 +240,7 @@ def _signs(made: _Sheet, side: _Side) -> Iterator[Sign]:
     yield from _other_signs(made, side)
 
 
-def _other_signs(made: _Sheet, side: _Side) -> Iterator[Sign]:
+def _other_signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     """Yield the signs that can do without an explanation where there is no room."""
     job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
     cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
@@ -267,7 +267,7 @@ def _kinds_said(asked: Kind, chosen: Kind, words: Words) -> list[str]:
     ]
 
 
-def _rows_page(side: _Side) -> Iterator[Mark]:
+def _rows_page(side: _SheetPage) -> Iterator[Mark]:
     job, layout = side.job, side.layout
     banks = side.banks
     for bank, blocks in zip(banks, side.blocks, strict=True):
@@ -286,7 +286,7 @@ def _rows_page(side: _Side) -> Iterator[Mark]:
     yield from _end(side, banks[-1])
 
 
-def _end(side: _Side, bank: Bank) -> Iterator[Text]:
+def _end(side: _SheetPage, bank: Bank) -> Iterator[Text]:
     """Say that the shot ends, where the page goes on below its last row."""
     job, form = side.job, side.layout.form
     y_mm = bank.top_mm + (bank.end - bank.first) * form.pitch_mm + GRID.end_below_mm

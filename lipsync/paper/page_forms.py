@@ -116,7 +116,7 @@ class Form:
     heading_mm: float
     band_mm: float = 0.0
 
-    heads_mm = 11.0
+    heads_mm = 10.4
 
     @property
     def is_large(self) -> bool:
@@ -198,7 +198,7 @@ def form_of(page: str, orientation: str, form: str) -> Form:
     >>> form_of("A4", "portrait", "standard").rows, form_of("A4", "landscape", "standard").rows
     (48, 24)
     >>> form_of("A4", "landscape", "compact").rows, form_of("A3", "portrait", "compact").rows
-    (35, 82)
+    (36, 83)
     """
     width_mm, height_mm = PAPER[page] if orientation == "portrait" else PAPER[page][::-1]
     large = form == "large"
@@ -209,6 +209,6 @@ def form_of(page: str, orientation: str, form: str) -> Form:
         banks=_BANKS if form == "compact" else 1,
         letters=_LARGE if large else _STANDARD,
         tight=_LARGE_TIGHT if large else _STANDARD_TIGHT,
-        heading_mm=10.0 if height_mm < _LOW_MM else 15.0,
+        heading_mm=9.0 if height_mm < _LOW_MM else 15.0,
     )
     return replace(made, rows=made.wanted_rows)

@@ -20,16 +20,16 @@ class HeadingMeasures:
     facts_pt: float = 9.0
     differs_pt: float = 9.0
     shot_base_mm: float = 6.6
-    low_shot_base_mm: float = 7.6
+    low_shot_base_mm: float = 7.2
     page_base_mm: float = 6.2
     title_base_mm: float = 12.2
     title_above_mm: float = 10.8
     title_below_mm: float = 13.8
     small_facts_pt: float = 8.0
     low_title_base_mm: float = 4.2
-    low_title_above_mm: float = 2.8
-    low_title_below_mm: float = 5.6
-    low_facts_base_mm: float = 8.8
+    low_title_above_mm: float = 2.4
+    low_title_below_mm: float = 5.0
+    low_facts_base_mm: float = 8.0
     revision_top_mm: float = 0.8
     revision_height_mm: float = 7.2
     revision_pad_mm: float = 1.5
@@ -47,10 +47,10 @@ class HeadsMeasures:
     """The heads of columns, measured up from the first row."""
 
     name_pt: float = 11.0
-    name_below_top_mm: float = 4.0
-    label_base_mm: float = 1.4
-    label_line_mm: float = 2.7
-    rule_mm: float = 6.1
+    name_below_top_mm: float = 3.8
+    label_base_mm: float = 1.2
+    label_line_mm: float = 2.6
+    rule_mm: float = 5.8
     label_gap_mm: float = 0.5
     most_label_mm: float = 18.0
 

@@ -7,11 +7,11 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
 from lipsync.paper.exposure import sheet
-from lipsync.paper.grid import FILMED_GREY
 from lipsync.paper.marks import Box, Rule
 from lipsync.paper.notes import placed, spans_of
 from lipsync.paper.rows import rows_of
 from lipsync.paper.sheet_job import KeepAlive
+from lipsync.paper.sheet_measures import GRID
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.paper.sheet_words import Words
 from lipsync.track import FrameTrack, Sound
@@ -143,7 +143,9 @@ def test_where_as_good_as_every_row_changed_no_bar_is_drawn_and_the_foot_says_so
 def test_frames_in_the_can_are_toned_on_every_form(make_job, form):
     settings = SheetSettings(form=form, columns=("frame", "character"))
     job = replace(make_job(2, frames=60, characters=1, settings=settings), filmed=frozenset(range(3, 9)))
-    toned = [m for m in sheet(job).pages[0].marks if isinstance(m, Box) and m.fill == FILMED_GREY and m.y_mm < 200]
+    toned = [
+        m for m in sheet(job).pages[0].marks if isinstance(m, Box) and m.fill == GRID.filmed_grey and m.y_mm < 200
+    ]
     assert len(toned) == 1
     # As high as rows 3 to 8: where the rules above row 3 and below row 8 lie.
     rules = {round(mark.y1_mm, 2) for mark in sheet(job).pages[0].marks if isinstance(mark, Rule)}
