@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from lipsync.paper.alerts import alerted
+from lipsync.paper.lettering import HAIR_MM
 from lipsync.paper.measures import Measured
 from lipsync.paper.needs import FACE, FREE, Need, needs_of
 from lipsync.paper.page_breaks import PageRange, page_ranges, rows_each
@@ -183,11 +184,10 @@ def _codes(needs: list[Need], widths: list[float]) -> Iterator[tuple[int, float]
 
 def _in_brief(letters: Letters, texts: Measured, needs: list[Need], widths: list[float]) -> frozenset[int]:
     """Return the characters whose notes have no room in full at their least size."""
-    hair_mm = 1e-6
     return frozenset(
         index
         for index, wide_mm in _codes(needs, widths)
-        if texts.characters[index].note * letters.note > wide_mm + hair_mm
+        if texts.characters[index].note * letters.note > wide_mm + HAIR_MM
     )
 
 
@@ -200,7 +200,7 @@ def _note_pt(
         one = texts.characters[index]
         if note := one.brief_note if index in brief else one.note:
             most = min(most, wide_mm / note)
-    return max(letters.note, int(most * 2 + 1e-6) / 2)
+    return max(letters.note, int(most * 2 + HAIR_MM) / 2)
 
 
 def _with_box(need: Need) -> Need:

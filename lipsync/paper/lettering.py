@@ -14,11 +14,14 @@ from lipsync.paper.sheet_words import Words
 
 ELLIPSIS = "…"
 
+# So many letters of a text, and of those that are missing, are told.
+_SHOWN, _SHOWN_MISSING = 60, 20
+
 # Height of a capital or digit, in sizes of the font (DejaVu Sans Condensed: its H is 1493 of 2048 units high).
 CAPITAL = 0.729
 
 # A column made as wide as its widest text has room for it, whatever the last binary digit says.
-_HAIR_MM = 1e-6
+HAIR_MM = 1e-6
 
 
 def composed(text: str) -> str:
@@ -37,8 +40,8 @@ def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
     for what, text in texts:
         if missing := missing_glyphs(composed(text)):
             yield (
-                f"{what} {text[:60]!r} has letters that cannot be printed ({missing[:20]}); the sheet's font has "
-                "Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
+                f"{what} {text[:_SHOWN]!r} has letters that cannot be printed ({missing[:_SHOWN_MISSING]}); the sheet's "
+                "font has Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
             )
 
 
@@ -57,7 +60,7 @@ def shortened(text: str, width_mm: float, size_pt: float, bold: bool = False) ->
     ('lamp', 'Skerr…', '')
     """
     text = composed(text)
-    width_mm += _HAIR_MM
+    width_mm += HAIR_MM
     if string_width_mm(text, size_pt, bold) <= width_mm:
         return text
     # The longest beginning that fits: width grows with length, so halve the span in which it must lie.
@@ -93,7 +96,7 @@ def sized(text: str, width_mm: float, size_pt: float, bold: bool = False) -> tup
     (('Skerrivane', 11), ('Skerrivane', 8.5), ('Skerriv…', 7.0))
     """
     text = composed(text)
-    size_pt = max(LEAST_PT, size_that_fits(text, width_mm + _HAIR_MM, size_pt, bold))
+    size_pt = max(LEAST_PT, size_that_fits(text, width_mm + HAIR_MM, size_pt, bold))
     return shortened(text, width_mm, size_pt, bold), size_pt
 
 

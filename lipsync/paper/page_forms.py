@@ -87,6 +87,14 @@ _LOW_MM = 250.0
 # Feet of pages lower than this have one line less.
 _MIDDLING_MM = 290.0
 
+# The foot: sizes of its letters in large forms and others, lines, their distance for each point, and the white above.
+_LARGE_FOOT_PT, _FOOT_PT = 10.0, 8.0
+_FOOT_LINES, _LOW_FOOT_LINES = 4, 3
+_FOOT_LINE, _ABOVE_FOOT_MM = 0.45, 0.2
+
+# A row's height is a whole number of these.
+_PITCH_STEPS = 100
+
 # The most banks of the compact form, and the least height of its rows (chosen).
 _BANKS = 4
 _COMPACT_ROW_MM = 4.55
@@ -126,22 +134,22 @@ class Form:
     @property
     def foot_pt(self) -> float:
         """Size of the foot's letters: larger in the large form, where the page is high enough."""
-        return 10.0 if self.is_large and not self.low else 8.0
+        return _LARGE_FOOT_PT if self.is_large and not self.low else _FOOT_PT
 
     @property
     def foot_line_mm(self) -> float:
         """From one line of the foot to the next."""
-        return 0.45 * self.foot_pt
+        return _FOOT_LINE * self.foot_pt
 
     @property
     def foot_lines(self) -> int:
         """How many lines the foot has."""
-        return 3 if self.height_mm < _MIDDLING_MM else 4
+        return _LOW_FOOT_LINES if self.height_mm < _MIDDLING_MM else _FOOT_LINES
 
     @property
     def foot_mm(self) -> float:
         """Height of the foot below the rows."""
-        return self.foot_lines * self.foot_line_mm + 0.2
+        return self.foot_lines * self.foot_line_mm + _ABOVE_FOOT_MM
 
     @property
     def low(self) -> bool:
@@ -162,7 +170,7 @@ class Form:
     @property
     def pitch_mm(self) -> float:
         """Height of a row, a whole number of hundredths."""
-        return int(self.rows_mm / self.rows * 100) / 100
+        return int(self.rows_mm / self.rows * _PITCH_STEPS) / _PITCH_STEPS
 
     @property
     def least_row_mm(self) -> float:

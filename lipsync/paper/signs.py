@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lipsync.paper.marks import Path, PathStep, Rule
 from lipsync.paper.page_forms import MARGIN_X_MM
-from lipsync.paper.sheet_measures import HOLD
+from lipsync.paper.sheet_measures import GRID, HOLD
 
 
 def diamond(x_mm: float, y_mm: float, half_mm: float) -> Path:
@@ -30,4 +30,4 @@ def wave(x_mm: float, from_mm: float, to_mm: float) -> Path:
 
 def row_rule(right_mm: float, y_mm: float) -> Rule:
     """Return the thin grey rule that stands under a row of a list, from the left margin."""
-    return Rule(MARGIN_X_MM, y_mm, right_mm, y_mm, 0.1, grey=0.72)
+    return Rule(MARGIN_X_MM, y_mm, right_mm, y_mm, GRID.row_mm, GRID.row_grey)

@@ -57,8 +57,8 @@ def test_a_page_without_alerts_has_no_band_and_keeps_its_stamp(make_job):
     assert not [band for page in sheet(job).pages for band in bands_of(page)]
     stamps = {stamp_of(one, rows_of(one)) for one in (job, *(replace(job, alerts=a) for a in ((MISSING,), (OLD,))))}
     assert len(stamps) == 3
-    # Recorded before sheets had alerts, and when a sound stood on the frame that is seen when it begins: prints on the
-    # floor stay known. Here every sound begins with a frame, where that frame is also the nearest.
+    # Recorded before sheets had alerts, and when a sound stood on the frame that is seen when it begins: prints on
+    # the floor stay known. Here every sound begins with a frame, where that frame is also the nearest.
     job = make_job(5, frames=48, characters=1, settings=SheetSettings(), rate=Fraction(24))
     first = job.characters[0]
     spans = [

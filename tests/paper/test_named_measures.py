@@ -10,15 +10,15 @@ import pytest
 
 PAPER_ROOM = Path(__file__).parents[2] / "lipsync" / "paper"
 
-# What draws pages. Not among them: shapes of mouths, which are proportions of their own, and what reads or writes
-# files.
-DRAWS = (
-    "alerts block chart_page chart_tiles columns count_page exposure flow foot grid heading last_page lettering needs "
-    "notes page_breaks page_forms plot side_by_side_page side_by_side_parts signs weigh_page worth_page"
-).split()
+# Not held to it: what reads and writes files and texts, shapes of mouths (proportions, each with its reason beside
+# it), and the workshop's order.
+OTHERS = {"mouth_drawing", "order_page", "pdf", "raster", "piece_pictures", "svg", "spreadsheet", "csv_table"}
+OTHERS |= {"plain_text", "timed_text", "track_data", "beats", "rows", "sheet_words", "sheet_settings", "__init__"}
+
+DRAWS = sorted(path.stem for path in PAPER_ROOM.glob("*.py") if path.stem not in OTHERS)
 
 # Halves, ends and neighbours need no name.
-PLAIN = {0, 1, 2}
+PLAIN = {0, 0.5, 1, 2}
 
 
 def bare_numbers(source: str) -> list[tuple[int, float]]:
