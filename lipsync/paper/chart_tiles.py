@@ -224,7 +224,7 @@ class Tiles:
         Lines are moved apart so that they fill the room, as far as they still belong together.
         """
         gap_mm = self._of_size.gap_mm
-        spare_mm = max(0.0, room_mm - (self.height_mm or room_mm)) / len(self._lines)
+        spare_mm = max(0.0, room_mm - (self.height_mm or room_mm)) / max(1, len(self._lines) - 1)
         for line in self._lines:
             wider_mm = self.inner_mm - sum(tile.width_mm for tile in line) - gap_mm * (len(line) - 1)
             # The last line stays as close as those above it.

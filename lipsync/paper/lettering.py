@@ -39,9 +39,10 @@ def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
         return
     for what, text in texts:
         if missing := missing_glyphs(composed(text)):
+            told, gone = text[:_SHOWN], missing[:_SHOWN_MISSING]
             yield (
-                f"{what} {text[:_SHOWN]!r} has letters that cannot be printed ({missing[:_SHOWN_MISSING]}); the sheet's "
-                "font has Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
+                f"{what} {told!r} has letters that cannot be printed ({gone}); the sheet's font has "
+                "Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
             )
 
 

@@ -13,7 +13,17 @@ PAPER_ROOM = Path(__file__).parents[2] / "lipsync" / "paper"
 # Not held to it: what reads and writes files and texts, shapes of mouths (proportions, each with its reason beside
 # it), and the workshop's order.
 OTHERS = {"mouth_drawing", "order_page", "pdf", "raster", "piece_pictures", "svg", "spreadsheet", "csv_table"}
-OTHERS |= {"plain_text", "timed_text", "track_data", "beats", "rows", "sheet_words", "sheet_settings", "__init__"}
+OTHERS |= {
+    "plain_text",
+    "timed_text",
+    "track_data",
+    "beats",
+    "rows",
+    "marks",
+    "sheet_words",
+    "sheet_settings",
+    "__init__",
+}
 
 DRAWS = sorted(path.stem for path in PAPER_ROOM.glob("*.py") if path.stem not in OTHERS)
 
