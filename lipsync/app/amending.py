@@ -5,6 +5,7 @@ In: a production, a line's id or a file named for it. Out: the line's breakdown 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, lines_of
@@ -12,11 +13,12 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
+from lipsync.message import Message, Where
 from lipsync.production.values import Production
 
 
-def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
+def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
     """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
 
     Raises:
@@ -24,6 +26,7 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
+    path = Path(path)
     placed = _placed(production, path.stem, path)
     with alone(kept_path(production, placed)):
         kept = _kept(production, placed)
@@ -31,10 +34,11 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
         new = kept.corrected_to(wanted, note=f"from {path.name}")
         breakdown_file.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
-    return (f"{placed.line.id}: {len(new.corrections)} corrections are kept, {max(0, added)} of them new",)
+    where = replace(placed.where, file="", place=placed.line.id)
+    return (Message.of("corrections brought in", where, kept=len(new.corrections), new=max(0, added)),)
 
 
-def take_newer(production: Production, line: str) -> tuple[str, ...]:
+def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     """Let a line's newer computation replace what was kept, and return what to say of it.
 
     Raises:
@@ -45,25 +49,24 @@ def take_newer(production: Production, line: str) -> tuple[str, ...]:
     with alone(path):
         kept = _kept(production, placed)
         if kept.newer is None:
-            raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
+            raise InputError.of("nothing to take", placed.where_in(path))
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
-    return tuple(messages)
+    return tuple(one.within(placed.where) for one in messages)
 
 
 def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
     placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
     if placed is None:
         known = ", ".join(one.line.id for one in lines_of(production, Only()))
-        raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
+        raise InputError.of("no such line", Where(str(asked_in)), line=line, known=known)
     return placed
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:
     path = kept_path(production, placed)
     if not path.exists():
-        text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
-        raise InputError.one(path, "", text)
+        raise InputError.of("not listened to", placed.where_in(path), production=production.folder)
     return breakdown_file.read(path)
 
 

@@ -5,11 +5,9 @@ In: a production, a stamp and the present plans. Out: a `Verdict` with its sente
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from lipsync.app.planning import Plans
@@ -19,9 +17,9 @@ from lipsync.floor import prints
 from lipsync.floor.compared import NOW, Compared
 from lipsync.floor.prints import Prints, plain
 from lipsync.floor.state import SheetState, state_of
+from lipsync.message import Where
 from lipsync.paper.piece_pictures import Art
 from lipsync.production.values import Production
-from lipsync.report import Report
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +74,9 @@ def prints_with(production: Production, stamp: str) -> Prints:
         known += stamps
     near = get_close_matches(wanted, [plain(one) for one in known], 3, 0.7)
     like = [one for one in known if plain(one) in near]
-    hint = f"; the nearest are {', '.join(dict.fromkeys(like))}" if like else ""
-    text = f"no print of this production has the stamp {stamp!r}; read it again from the page's foot{hint}"
-    raise InputError.one(production.folder / prints.FOLDER, "", text)
+    kind = "no such stamp, like others" if like else "no such stamp"
+    where = Where(str(production.folder / prints.FOLDER))
+    raise InputError.of(kind, where, stamp=stamp, like=", ".join(dict.fromkeys(like)))
 
 
 def present_state(production: Production, plans: Plans, shot: str) -> SheetState | None:
@@ -88,15 +86,6 @@ def present_state(production: Production, plans: Plans, shot: str) -> SheetState
             art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
             return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
     return None
-
-
-def about_shot(production: Production, report: Report, shot: str) -> Report:
-    """Return what of a report is about a shot, or about a file of the shot or of one of its lines."""
-    name = f'[[shot]] "{shot}"'
-    files = {shot, *(line.id for _, one in production.shots(shot=shot) for line in one.line)}
-    problems = tuple(one for one in report.problems if name in one.place or Path(one.file).stem in files)
-    messages = (t for t in report.messages if name in t or any(f"{os.sep}{file}.toml: " in t for file in files))
-    return Report(problems, tuple(messages))
 
 
 def check_print(production: Production, known: Prints, stamp: str, present: SheetState | None) -> Verdict:

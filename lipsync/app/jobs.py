@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lipsync import timing
 from lipsync.app.heard import Heard, HeardLine, Only
@@ -16,7 +16,8 @@ from lipsync.app.lines_in_shot import outside, within_shots, without_overlap
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
-from lipsync.floor.locked_frames import held_of
+from lipsync.floor.locked_frames import LockedShot, held_of
+from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
@@ -84,7 +85,7 @@ def jobs_of(
     problems += overlapping
     ranges = _voice_ranges(heard) if ranges is None else ranges
     found: list[ShotJobs] = []
-    messages: list[str] = []
+    messages: list[Message] = []
     held = held_of(production, shots)
     in_shot: dict[str, list[HeardLine]] = defaultdict(list)
     for line in lines:
@@ -96,9 +97,9 @@ def jobs_of(
         for line in here:
             messages += (*outside(production, line), *_not_kept(production, line))
         of_shot = held.of(shot.id)
-        jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
-        filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
-        found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
+        facts = JobFacts(shot, here, ranges, of_shot)
+        jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
+        found.append(ShotJobs(scene, shot, jobs, here, of_shot.frames))
     left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 
@@ -111,10 +112,19 @@ def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
     return {character: voice_range(sounds) for character, sounds in spoken.items()}
 
 
-def _job(
-    production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
-) -> Job:
-    own = [line for line in lines if line.placed.line.character == character]
+@dataclass(frozen=True, slots=True)
+class JobFacts:
+    """What the jobs of a shot are made from: its lines, how loud characters speak anywhere, what is in the can."""
+
+    shot: Shot
+    lines: Sequence[HeardLine]
+    ranges: Mapping[str, VoiceRange | None]
+    held: LockedShot
+
+
+def _job(production: Production, character: str, facts: JobFacts) -> Job:
+    shot = facts.shot
+    own = [line for line in facts.lines if line.placed.line.character == character]
     sounds = tuple(
         sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
     )
@@ -135,9 +145,10 @@ def _job(
         settings=settings_for(production.file.fitting, mouth_set.fitting),
         rate=production.rate,
         rests_on=rests_on,
-        voice=voice,
+        voice=facts.ranges.get(character),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
+        filmed=facts.held.worn.get(character, {}),
     )
 
 
@@ -160,14 +171,12 @@ def _gone(production: Production, shot: Shot, line: HeardLine, choice: PieceChoi
     return "" if choice.code in known else f"its mouth set has no {choice.code}"
 
 
-def _not_kept(production: Production, line: HeardLine) -> Iterator[str]:
+def _not_kept(production: Production, line: HeardLine) -> Iterator[Message]:
     """Say which pieces that a person put on frames, or kept off them, are no longer there."""
     for choice in line.kept.pieces:
         reason = _gone(production, line.placed.shot, line, choice)
         if reason:
             number = timing.number_of(choice.frame, production.file.first_frame)
             what = "kept off" if choice.forbidden else "put on"
-            yield (
-                f"{line.placed.scene.path}: {line.placed.place}: {choice.code} was {what} frame {number} by hand, "
-                f"but {reason}; it is passed over"
-            )
+            facts = {"code": choice.code, "choice": what, "frame": number, "reason": reason}
+            yield Message.of("choice passed over", line.placed.where, **facts)

@@ -6,15 +6,14 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lipsync.app.alert_facts import alerts_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
-from lipsync.fit.fit_settings import settings_for
+from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
@@ -41,7 +40,7 @@ class Printed:
 def write_sheets(
     production: Production,
     plans: Plans,
-    out: Path | None = None,
+    out: AnyPath | None = None,
     progress: Progress = no_progress,
     *,
     changed: bool = False,
@@ -50,6 +49,16 @@ def write_sheets(
 
     With `changed`, the pages that differ from the revision before stand in a file of their own too, in the folder
     `changed` beside the sheet, and only these files are returned: the sheet itself is always the whole newest one.
+
+    Args:
+        production: the production.
+        plans: the shots.
+        out: the folder to write to; sheets/ in the production if None.
+        progress: told of each shot done.
+        changed: whether the pages that differ are wanted.
+
+    Returns:
+        The files, and what could not be printed.
 
     Raises:
         OutputError: if a file cannot be written.
@@ -87,10 +96,9 @@ def write_sheets(
 def not_printed(one: ShotPlan, error: InputError) -> Iterator[Problem]:
     """Yield why a shot could not be printed; a fault of no file is one of the shot, in its scene's."""
     for problem in error.problems:
-        if problem.file:
-            yield problem
-        else:
-            yield Problem(str(one.scene.path), f'[[shot]] "{one.shot.id}"', problem.text)
+        where = one.scene.where(one.shot)
+        own = problem if problem.file else replace(problem, file=where.file, place=where.place)
+        yield own.within(where)
 
 
 def revised_sheet(
@@ -121,13 +129,12 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
         filmed=one.filmed,
-        alerts=tuple(alerts_of(production, one)),
+        alerts=tuple(alerts_of(production, one.asked)),
     )
 
 
 def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
-    mouth_set = production.mouth_sets[cast.character]
-    settings = settings_for(production.file.fitting, mouth_set.fitting)
+    mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
@@ -135,7 +142,7 @@ def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, A
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, settings)),
+        modelling=modelling_of(keys(cast.track, mouth_set, cast.job.settings)),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         art=art,
     )

@@ -35,7 +35,7 @@ def listed(
     names_mm = min(wide_mm, LIST.most_name_part * form.inner_mm) + LIST.name_gap_mm
     pages: list[list[Mark]] = [[]]
     y_mm = top_mm
-    entries = [_alert(alert, form) for alert in alerts]
+    entries = [_alert(alert) for alert in alerts]
     entries += [_entry(job, form, rows[notice.row].number, notice, names_mm) for notice in notices]
     for lines, texts in entries:
         high_mm = lines * LIST.line_mm + LIST.pad_mm
@@ -48,7 +48,7 @@ def listed(
     return pages
 
 
-def _alert(text: str, form: Form) -> tuple[int, list[Text]]:
+def _alert(text: str) -> tuple[int, list[Text]]:
     return 1, [Text(MARGIN_X_MM, LIST.base_mm, text, ALERT_PT, bold=True)]
 
 

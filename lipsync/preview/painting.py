@@ -177,16 +177,16 @@ class Painter:
         bold: bool = False,
     ) -> None:
         """Draw a text about a point, smaller where it is too wide, and shortened where it is far too wide."""
-        while size > PICTURE.least_letters and self._font(size, bold).getlength(text) > room:
+        while size > PICTURE.least_letters and self._font(size, bold=bold).getlength(text) > room:
             size -= 1
-        font = self._font(size, bold)
+        font = self._font(size, bold=bold)
         if font.getlength(text) > room:
             while text and font.getlength(text + ELLIPSIS) > room:
                 text = text[:-1]
             text += ELLIPSIS
         draw.text(at, text, fill=colour, font=font, anchor="ms")
 
-    def _font(self, size: int, bold: bool) -> ImageFont.FreeTypeFont:
+    def _font(self, size: int, *, bold: bool) -> ImageFont.FreeTypeFont:
         if (size, bold) not in self._fonts:
             name = "DejaVuSansCondensed-Bold.ttf" if bold else "DejaVuSansCondensed.ttf"
             self._fonts[size, bold] = ImageFont.truetype(str(self._folder / name), size)

@@ -17,7 +17,7 @@ from PIL import Image as Pillow
 from lipsync import timing
 from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import art_of_all
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Form, Movie, movie_bytes
 from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
@@ -38,7 +38,7 @@ class Wanted:
 
 
 def write_shot_movies(
-    production: Production, plans: Plans, wanted: Wanted, out: Path | None, progress: Progress = no_progress
+    production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
 ) -> tuple[Path, ...]:
     """Write a movie of each shot that is planned, and return the files' paths.
 
@@ -52,7 +52,7 @@ def write_shot_movies(
 
 
 def write_scene_movies(
-    production: Production, plans: Plans, wanted: Wanted, out: Path | None, progress: Progress = no_progress
+    production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
 ) -> tuple[Path, ...]:
     """Write a movie of each scene that is planned, its shots one after the other, and return the files' paths.
 

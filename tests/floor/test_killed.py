@@ -8,9 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.floor.build import planned, printed, production_of, the_plan
 
 from lipsync.floor.record_file import own_place, read
+from tests.floor.build import planned, printed, production_of, the_plan
 
 ROOT = Path(__file__).parents[2]
 

@@ -12,7 +12,8 @@ import pytest
 from PIL import Image, ImageDraw
 
 from lipsync import timing
-from lipsync.app import pipeline
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.preview import mixing, movie
@@ -20,6 +21,7 @@ from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Movie, movie_bytes
 from lipsync.preview.painting import Painter, on_the_way
 from lipsync.preview.reel import Clip, Frame, ModelledStep, Seen, reel_of
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from tests.running import run
 
@@ -107,8 +109,8 @@ def test_recordings_begin_on_their_sample_and_end_with_their_shot(tmp_path: Path
 
 
 def test_a_reel_shows_what_the_sheet_says(sample: Path) -> None:
-    production = pipeline.open_production(sample)
-    plans = pipeline.plan(production, pipeline.hear(production))
+    production = open_production(sample)
+    plans = plan(production, hear(production))
     reel = reel_of(production, plans.shots)
     assert len(reel.frames) == sum(shot.frames for _, shot in production.shots()) == 192 + 192 + 204 + 300
     assert reel.frames[0].timecode == "01:00:00:00"
@@ -232,8 +234,8 @@ def test_nothing_in_a_picture_lies_over_anything(
 
 def test_modelling_is_shown_in_words_and_on_the_mouth(sample: Path) -> None:
     """Where the sheet says toward, the movie does; the mouth is then between the two pieces, nearer to the next."""
-    production = pipeline.open_production(sample)
-    plans = pipeline.plan(production, pipeline.hear(production))
+    production = open_production(sample)
+    plans = plan(production, hear(production))
     reel = reel_of(production, plans.shots)
     steps = [seen for frame in reel.frames for seen in frame.cast if seen.modelled is not None]
     assert len(steps) > 20

@@ -8,13 +8,13 @@ from typing import Annotated, Literal
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     SceneOnly,
     ShotOnly,
     names,
     out_option,
-    print_answer,
     progress_bars,
 )
 
@@ -38,16 +38,19 @@ def preview(
 
     With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "av>=16,<19".
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import PreviewAnswer
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
     from lipsync.preview.previewing import Wanted, write_scene_movies, write_shot_movies
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     write = write_scene_movies if shot is None else write_shot_movies
     wanted = Wanted(("mp4", "webm") if form == "both" else (form,), images)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
+        plans = hear_and_plan(production, Only(scene, shot), progress)
         paths = write(production, plans, wanted, out, progress)
-    print_answer({"movies": names(paths)}, plans.report, as_json, paths=paths)
+    Answered(PreviewAnswer, {"files": names(paths)}, plans.report).give_rows(paths=paths, as_json=as_json)
 
 
 COMMANDS = (preview,)
