@@ -23,6 +23,33 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "take it with lipsync breakdown {production} --take-new {line}",
     ),
     "disagreement": ("{text}", ""),
+    "all doubtful": ("all of it is doubtful: {why}", "{remedy}"),
+    "voice without text": (
+        "voice without text from {start} s to {end} s",
+        "listen to it: write what is said there into the text, or mark the line as checked",
+    ),
+    # Why a line's sound and text do not match, each kind of `model.Rejection`.
+    **{
+        f"rejection: {kind}": (
+            what,
+            "check its text, its in and out and its voice factor, or place its words by hand",
+        )
+        for kind, what in {
+            "not said": "its text is not what is said in the recording, as far as can be heard",
+            "not found": "its text was not found in the recording",
+            "no speech": "nobody is heard to speak in the recording",
+            "too fast": "its text has more sounds than anyone could say in the time",
+            "too short": "most of what is heard is not in its text",
+            "stopped": "the search for its text took too long and was stopped",
+        }.items()
+    },
+    "rejection: not heard": ("nobody has listened to it yet", "run `lipsync breakdown`, or place its words by hand"),
+    "rejection: not read": ("its text cannot be read aloud", "write it otherwise, or place its words by hand"),
+    # Of anything that is done for one of many.
+    "own fault": (
+        "was not done, by a fault of the program's own: {fault}",
+        "please report this sentence, with what it was done for. Everything else goes on",
+    ),
     # Of what is kept of a line when it is computed again.
     "stands": (
         "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "

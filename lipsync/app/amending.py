@@ -6,12 +6,15 @@ In: a production, a line's id or a file named for it. Out: the line's breakdown 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.levels import measured
+from lipsync.app.line_settings import not_heard, recording_of
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
-from lipsync.errors import InputError
+from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.message import Message, Where
@@ -19,23 +22,42 @@ from lipsync.production.values import Production
 
 
 def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
-    """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
+    """Take what a TextGrid that is named for its line says, heard or not, and return what to say of it.
 
     Raises:
-        InputError: if there is no such line, if it has not been listened to, or for faults in the file.
+        InputError: if there is no such line, or for faults in the file.
+        LineError: if nobody has listened to the line, and its recording cannot be read.
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
     path = Path(path)
     placed = _placed(production, path.stem, path)
     with alone(kept_path(production, placed)):
-        kept = _kept(production, placed)
-        wanted = from_textgrid(path, kept.breakdown)
+        kept = _to_correct(production, placed)
+        wanted = measured(
+            kept.breakdown, from_textgrid(path, kept.breakdown), partial(recording_of, production, placed)
+        )
         new = kept.corrected_to(wanted, note=f"from {path.name}")
         breakdown_file.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
     where = replace(placed.where, file="", place=placed.line.id)
     return (Message.of("corrections brought in", where, kept=len(new.corrections), new=max(0, added)),)
+
+
+def _to_correct(production: Production, placed: PlacedLine) -> Kept:
+    """Return what a person corrects: what is kept, or a line without words for a sound that nobody listened to."""
+    path = kept_path(production, placed)
+    old = breakdown_file.read(path) if path.exists() else None
+    if old is not None and (old.corrections or old.checked or old.edited):
+        return old
+    try:
+        blank = not_heard(placed, recording_of(production, placed))
+    except LineError:
+        if old is None:
+            raise
+        return old
+    same = old is not None and old.source.fingerprint == blank.source.fingerprint
+    return old if old is not None and same else replace(blank, pieces=old.pieces if old else ())
 
 
 def take_newer(production: Production, line: str) -> tuple[Message, ...]:

@@ -18,7 +18,7 @@ from typing import Any, Literal, get_args
 from pydantic import BaseModel, ConfigDict, Field
 
 from lipsync.message import Message
-from lipsync.model import Origin
+from lipsync.model import Origin, Rejection
 from lipsync.report import Report
 
 
@@ -86,8 +86,30 @@ class AnswerCue(AnswerPart):
     end_s: float
 
 
+class AnswerStretch(AnswerPart):
+    """A stretch of the recording."""
+
+    start_s: float
+    end_s: float
+
+
+class AnswerVoice(AnswerPart):
+    """A character's voice factor, null where each line finds its own, and the lines that its voice was found from."""
+
+    character: str
+    voice_factor: float | None
+    set_by: Literal["hand", "lines", "each line"]
+    found_from: tuple[str, ...]
+    adapted_from: tuple[str, ...]
+    passed_over: tuple[str, ...]
+
+
 class AnswerLine(AnswerPart):
-    """A line with its breakdown; `search` says which step of the ladder of searches found it."""
+    """A line with its breakdown; `search` says which step of the ladder of searches found it.
+
+    `rejection` says why sound and text do not match, null where they do; `voice_without_text`, where something is said
+    that the text does not have.
+    """
 
     scene: str
     shot: str
@@ -95,14 +117,17 @@ class AnswerLine(AnswerPart):
     state: Literal["computed", "corrected", "checked", "newer one waits"]
     voice_factor: float
     search: str
+    rejection: Rejection | None
+    voice_without_text: tuple[AnswerStretch, ...]
     parts: tuple[AnswerWord | AnswerCue, ...]
 
 
 class BreakdownAnswer(Answer):
-    """Of `breakdown`: the lines that were done, and the TextGrids that were written."""
+    """Of `breakdown`: the lines that were done, the characters' voices, and the TextGrids that were written."""
 
     form: Literal["lipsync breakdown answer 1"]
     lines: tuple[AnswerLine, ...]
+    voices: tuple[AnswerVoice, ...]
     files: tuple[str, ...]
 
 

@@ -30,11 +30,14 @@ from lipsync.track import Sound
 PAUSE_US = 250_000
 
 
+HeardKind = Literal["word", "cue", "pause", "untold"]
+
+
 @dataclass(frozen=True, slots=True)
 class HeardSpan:
-    """A word, a cue or a pause, and the frames on which it is heard, the last included."""
+    """A word, a cue, a pause or voice without text, and the frames on which it is heard, the last included."""
 
-    kind: Literal["word", "cue", "pause"]
+    kind: HeardKind
     text: str
     first: int
     last: int
@@ -98,16 +101,18 @@ def rows_of(job: SheetJob) -> tuple[Row, ...]:
 
 
 def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[HeardSpan, ...]:
-    """Return the words, cues and pauses of a character that are heard in the shot, in order."""
+    """Return what is heard of a character in the shot, in order: words, cues, pauses, voice without text."""
     found: list[HeardSpan] = []
     parts = _parts(character.sounds)
     for part in parts:
-        kind: Literal["word", "cue"] = "cue" if part[0].is_cue else "word"
+        kind: HeardKind = "cue" if part[0].is_cue else "word"
         found += _within(job, kind, part[0].text, part[0].start_us, part[-1].end_us, part[0].doubtful)
     for before, after in pairwise(parts):
         silence = after[0].start_us - before[-1].end_us
         if after[0].line == before[0].line and silence >= PAUSE_US:
             found += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
+    for start_us, end_us in character.untold:
+        found += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
     return tuple(sorted(found, key=lambda heard: heard.first))
 
 
@@ -121,7 +126,7 @@ def _parts(sounds: tuple[Sound, ...]) -> list[list[Sound]]:
 
 def _within(
     job: SheetJob,
-    kind: Literal["word", "cue", "pause"],
+    kind: HeardKind,
     text: str,
     start_us: int,
     end_us: int,

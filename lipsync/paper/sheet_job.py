@@ -51,6 +51,7 @@ class SheetCharacter:
         level_db: for each frame the level of its voice in dB below full scale, None for silence; empty: not measured.
         modelling: what to do by hand between keys.
         beats: frames of strong beats, where head and brows may move.
+        untold: where its voice has no text, in microseconds of the shot.
         art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
     """
 
@@ -61,6 +62,7 @@ class SheetCharacter:
     level_db: tuple[float | None, ...] = ()
     modelling: tuple[Toward | KeepAlive, ...] = ()
     beats: tuple[int, ...] = ()
+    untold: tuple[tuple[int, int], ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
 
 

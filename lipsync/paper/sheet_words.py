@@ -56,6 +56,7 @@ class Words(Table):
     # Its rows.
     off_camera: Label = "off camera"
     pause: Label = "(pause)"
+    untold: Label = "(voice without text)"
     toward: Label = "toward {code}"
     over: Label = "over {frames}"
     keep_alive: Label = "keep alive"
@@ -104,7 +105,9 @@ class Words(Table):
     scenes: Label = "scenes"
     pieces_needed: Label = "pieces needed"
     lines_missing: Sentence = "do not work from this yet: {lines} could not be done, and is missing here"
-    shot_left_out: Sentence = "not in this at all: the scene contradicts what is in the can"
+    lines_rejected: Sentence = "ask before filming: sound and text of {lines} do not match; all of it is doubtful"
+    voice_without_text: Sentence = "ask before filming: voice without text is heard on {frames}"
+    shot_left_out: Sentence = "not in this at all: it could not be planned, as was told on the screen"
     lines_old: Sentence = "ask first: a newer text or recording of {lines} waits, and what stands here is the old one"
     read_first: Label = "read first"
     more_told: Label = "and {count} more, named on the screen when this was counted"

@@ -8,22 +8,25 @@ In: a production, its plans, and what is meant. Out: the paths of the movies, `p
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image as Pillow
 
 from lipsync import timing
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans, ShotPlan
-from lipsync.app.printing import art_of_all
+from lipsync.app.printing import Printed
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
-from lipsync.preview.movie import Form, Movie, movie_bytes
+from lipsync.preview.movie import Form, Movie, check_installed, movie_bytes
 from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
 from lipsync.preview.reel import Reel, reel_of
 from lipsync.production.values import Production
-from lipsync.report import Progress, no_progress
+from lipsync.report import Progress, Report, no_progress
 
 # Digits of an image's number at least, so that files stand in the order of frames (common practice).
 _DIGITS = 4
@@ -39,11 +42,11 @@ class Wanted:
 
 def write_shot_movies(
     production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write a movie of each shot that is planned, and return the files' paths.
+) -> Printed:
+    """Write a movie of each shot that is planned; what goes wrong with one holds up no other.
 
     Raises:
-        LineError: if a recording cannot be read.
+        InputError: if PyAV is not installed.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("previews", out)
@@ -53,11 +56,11 @@ def write_shot_movies(
 
 def write_scene_movies(
     production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write a movie of each scene that is planned, its shots one after the other, and return the files' paths.
+) -> Printed:
+    """Write a movie of each scene that is planned, its shots one after the other; one that goes wrong holds up none.
 
     Raises:
-        LineError: if a recording cannot be read.
+        InputError: if PyAV is not installed.
         OutputError: if a file cannot be written.
     """
     scenes: dict[str, list[ShotPlan]] = {}
@@ -74,31 +77,30 @@ def _written(
     wanted: Wanted,
     folder: Path,
     progress: Progress,
-) -> tuple[Path, ...]:
-    own = art_of_all(production)
+) -> Printed:
+    check_installed()
+    pictures = pictures_of(production)
     sets = {key: mouth_set.name for key, mouth_set in production.mouth_sets.items()}
-    art = {(sets[key], code): picture for key, pieces in own.items() for code, picture in pieces.items()}
+    art = {(sets[key], code): picture for key, pieces in pictures.art.items() for code, picture in pieces.items()}
     paths: list[Path] = []
+    problems: list[Problem] = []
     for name, shots in movies:
-        reel = reel_of(production, shots)
-        samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
-        sound = mixed(reel.clips, samples)
-        places = _image_places(folder / shots[0].scene.id, reel) if wanted.images else ()
-        for form in wanted.forms:
-            painter = Painter(reel.title, art, production.file.sheet.words)
-            pictures: Iterator[Pillow.Image] = (painter.paint(frame) for frame in reel.frames)
-            if form == wanted.forms[0] and places:
-                pictures = _kept(pictures, places)
-            what = f"filming {name.name}.{form}"
-
-            def done(frame: int, what: str = what, total: int = len(reel.frames)) -> None:
-                progress(what, frame + 1, total)
-
-            path = name.with_name(f"{name.name}.{form}")
-            write_whole(path, movie_bytes(Movie((WIDTH_PX, HEIGHT_PX), reel.rate, pictures, sound), form, done))
-            paths.append(path)
-        paths += dict.fromkeys(place.parent for place in places)
-    return tuple(paths)
+        with spared(problems, shots[0].scene.where(shots[0].shot)):
+            reel = reel_of(production, shots)
+            samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
+            sound = mixed(reel.clips, samples)
+            places = _image_places(folder / shots[0].scene.id, reel) if wanted.images else ()
+            for form in wanted.forms:
+                path = name.with_name(f"{name.name}.{form}")
+                painter = Painter(reel.title, art, production.file.sheet.words)
+                painted: Iterator[Pillow.Image] = (painter.paint(frame) for frame in reel.frames)
+                if form == wanted.forms[0] and places:
+                    painted = _kept(painted, places)
+                movie = Movie((WIDTH_PX, HEIGHT_PX), reel.rate, painted, sound)
+                write_whole(path, movie_bytes(movie, form, _counting(f"filming {path.name}", reel, progress)))
+                paths.append(path)
+            paths += dict.fromkeys(place.parent for place in places)
+    return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
 
 
 def _image_places(folder: Path, reel: Reel) -> tuple[Path, ...]:
@@ -119,3 +121,8 @@ def _kept(pictures: Iterator[Pillow.Image], places: Sequence[Path]) -> Iterator[
         picture.save(out, "PNG")
         write_whole(place, out.getvalue())
         yield picture
+
+
+def _counting(what: str, reel: Reel, progress: Progress) -> Callable[[int], None]:
+    """Return what is told of each frame that is done."""
+    return lambda frame: progress(what, frame + 1, len(reel.frames))

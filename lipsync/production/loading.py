@@ -16,6 +16,7 @@ from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile
+from lipsync.production.recording_faults import recording_faults
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_what_stands
 
@@ -46,6 +47,8 @@ def open_production(folder: AnyPath) -> Production:
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
         problems = tuple(settings_faults(production, folder / "production.toml"))
+    if problems and production is not None:
+        problems += tuple(recording_faults(production))
     if problems or production is None:
         raise InputError(problems)
     return production

@@ -18,7 +18,6 @@ from lipsync.app.commands.command_line import (
     print_table,
     progress_bars,
 )
-from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.app.explaining import FrameWhy
@@ -92,8 +91,8 @@ def chart(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    paths = write_charts(production, character, page, out)
-    Answered(ChartAnswer, {"files": names(paths)}, Report()).give_rows(paths=paths, as_json=as_json)
+    made = write_charts(production, character, page, out)
+    Answered(ChartAnswer, {"files": names(made.paths)}, made.report).give_rows(paths=made.paths, as_json=as_json)
 
 
 def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:

@@ -49,8 +49,9 @@ def preview(
     wanted = Wanted(("mp4", "webm") if form == "both" else (form,), images)
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
-        paths = write(production, plans, wanted, out, progress)
-    Answered(PreviewAnswer, {"files": names(paths)}, plans.report).give_rows(paths=paths, as_json=as_json)
+        made = write(production, plans, wanted, out, progress)
+    answered = Answered(PreviewAnswer, {"files": names(made.paths)}, plans.report + made.report)
+    answered.give_rows(paths=made.paths, as_json=as_json)
 
 
 COMMANDS = (preview,)

@@ -150,12 +150,11 @@ def track(
     production = open_production(folder)
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
-        paths = write_tracks(production, plans, forms or (), out, progress) if forms else ()
-    if forms:
-        print_paths(paths)
-    else:
-        print("\n".join(track_texts(production, plans)), end="")
-    finish(plans.report)
+        written = write_tracks(production, plans, forms or (), out, progress)
+    print_paths(written.paths)
+    texts, report = ((), written.report) if forms else track_texts(production, plans)
+    print("\n".join(texts), end="")
+    finish(plans.report + report)
 
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
