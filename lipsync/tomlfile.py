@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, TypeVar
@@ -84,9 +84,9 @@ def read_table(path: Path, model: type[_TABLE], remedy: str = "check its name an
 
 
 def read_what_stands(
-    path: Path, model: type[_TABLE], remedy: str = "check its name and folder"
+    path: Path, model: type[_TABLE], remedy: str = "check its name and folder", context: object = None
 ) -> tuple[_TABLE | None, tuple[Problem, ...]]:
-    """Return the value of a TOML file and its faults.
+    """Return the value of a TOML file and its faults; `context` is what the checks are told beside.
 
     With faults, fields, rows and entries of the value that are broken are None, whatever their type says, so that the
     rest can be checked against other files. Without a TOML file it is None itself.
@@ -95,10 +95,17 @@ def read_what_stands(
         data = read_toml(path, remedy)
     except InputError as error:
         return None, error.problems
+    return what_stands(path, data, model, context)
+
+
+def what_stands(
+    path: Path, data: dict[str, Any], model: type[_TABLE], context: object = None
+) -> tuple[_TABLE | None, tuple[Problem, ...]]:
+    """Return the value of the tables of a TOML file, as `read_what_stands` does; `path` names the file in faults."""
     try:
-        return model.model_validate(_with_tuples(data), strict=True), ()
+        return model.model_validate(_with_tuples(data), strict=True, context=context), ()
     except ValidationError as error:
-        rest = standing(model, _with_tuples(data))
+        rest = standing(model, _with_tuples(data), context)
         return rest, (*_problems(path, data, error), *(Problem(str(path), *fault) for fault in rest.faults()))
 
 
@@ -108,9 +115,14 @@ def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str
     Raises:
         InputError: if it cannot be read or is not TOML.
     """
+    return tables_of(path, lambda: path.read_bytes(), remedy)
+
+
+def tables_of(path: Path, content: Callable[[], bytes], remedy: str = "check its name and folder") -> dict[str, Any]:
+    """Return the tables of TOML, as `read_toml` does; `path` names the file in faults."""
     try:
         # Some editors begin a file with a byte order mark, which is none of its text.
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(content().decode("utf-8-sig").replace("\r\n", "\n"))
     except FileNotFoundError:
         raise InputError.one(path, "", f"there is no such file; {remedy}") from None
     except UnicodeDecodeError:

@@ -8,19 +8,26 @@ then None.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
-from lipsync.production.production_tables import ProductionFile, SceneFile
+from lipsync.production.production_tables import ProductionFile, Reading, SceneFile
 from lipsync.production.values import Production, Scene, shipped
-from lipsync.tomlfile import read_what_stands
+from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
 
-def load_production(folder: Path) -> Production:
+def load_production(folder: Path, instead: Mapping[Path, bytes | None] = MappingProxyType({})) -> Production:
     """Return the checked production of a folder.
+
+    Args:
+        folder: the production's.
+        instead: scenes' files as they would be: what they would hold, None for one that would be gone.
 
     Raises:
         InputError: naming every fault of every file.
@@ -29,7 +36,7 @@ def load_production(folder: Path) -> Production:
     if folder.is_file():
         raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
-    scenes, of_scenes = _scenes(folder / "scenes")
+    scenes, of_scenes = _scenes(folder, None if file is None else file.frame_rate, instead)
     problems += of_scenes
     if file is not None and not scenes and not of_scenes:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
@@ -46,12 +53,21 @@ def load_production(folder: Path) -> Production:
     return production
 
 
-def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
+def _scenes(
+    folder: Path, rate: Fraction | None, instead: Mapping[Path, bytes | None]
+) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
     """Read the scenes' files; one that begins with a point is some other program's."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
-    for path in (path for path in sorted(folder.glob("*.toml")) if not path.name.startswith(".")):
-        file, found = read_what_stands(path, SceneFile)
+    for path in sorted({*(folder / "scenes").glob("*.toml"), *instead}):
+        if path.name.startswith(".") or (content := instead.get(path, b"")) is None:
+            continue
+        try:
+            data = tables_of(path, lambda content=content: content) if path in instead else read_toml(path)
+        except InputError as error:
+            problems += error.problems
+            continue
+        file, found = what_stands(path, data, SceneFile, Reading(folder, rate))
         problems += found
         if file is not None:
             scenes.append(Scene(path.stem, path, file.title, file.dated, file.shot or ()))

@@ -127,7 +127,7 @@ def _line_faults(production: Production, shot: Shot, line: Line) -> Found:
     if line.character is not None and known is not None and line.character not in known:
         yield "character", f"{line.character!r} is no character of the production; {_cast(production)}"
     if line.out_us is not None and line.out_us <= (line.in_us or 0):
-        yield "out", "is not after in; out must be later than in, in seconds of the recording"
+        yield "out", "is not after in; out must be later than in"
     if None not in (production.rate, production.file.first_frame, shot.start, shot.frames, line.begins):
         yield from (("begins", text) for text in _begin_faults(production, shot, line))
 

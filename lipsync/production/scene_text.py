@@ -35,7 +35,7 @@ class InlineTablesError(Exception):
 
 
 @dataclass(slots=True)
-class _Piece:
+class _TextPart:
     """A part of a block: an entry with its key, or lines that say nothing."""
 
     text: str
@@ -43,19 +43,19 @@ class _Piece:
 
 
 @dataclass
-class _Block:
+class _HeadedText:
     """A heading with the remarks directly above it, and what is written below it."""
 
     lead: str = ""
     heading: str = ""
     path: tuple[str, ...] = ()
     array: bool = False
-    pieces: list[_Piece] = field(default_factory=list)
+    pieces: list[_TextPart] = field(default_factory=list)
 
     def text(self) -> str:
         return self.lead + self.heading + "".join(piece.text for piece in self.pieces)
 
-    def piece(self, key: str) -> _Piece | None:
+    def piece(self, key: str) -> _TextPart | None:
         return next((piece for piece in self.pieces if piece.key == key), None)
 
     @cached_property
@@ -66,11 +66,11 @@ class _Block:
 
 
 @dataclass(slots=True)
-class _Shot:
+class _ShotText:
     """A shot's block, with those of its characters, and the blocks of its lines, each with what is below it."""
 
-    own: list[_Block]
-    lines: list[list[_Block]] = field(default_factory=list)
+    own: list[_HeadedText]
+    lines: list[list[_HeadedText]] = field(default_factory=list)
 
 
 class SceneText:
@@ -92,10 +92,10 @@ class SceneText:
         ):
             raise InlineTablesError
         self._top = [blocks[0]]
-        self._shots: list[_Shot] = []
+        self._shots: list[_ShotText] = []
         for block in blocks[1:]:
             if block.path == ("shot",) and block.array:
-                self._shots.append(_Shot([block]))
+                self._shots.append(_ShotText([block]))
             elif not self._shots:
                 self._top.append(block)
             elif block.path == ("shot", "line") and block.array:
@@ -130,7 +130,7 @@ class SceneText:
         self._end(before[-1])
         block = self._new("[[shot]]", entries, ("shot",))
         block.pieces += _apart(before)
-        self._shots.insert(place, _Shot([block]))
+        self._shots.insert(place, _ShotText([block]))
 
     def add_line(self, shot: str, entries: Sequence[Entry], after: str | None) -> None:
         """Add a line to a shot after another of its lines, or before all if None."""
@@ -159,7 +159,7 @@ class SceneText:
         before[-1].pieces += _apart([*there.own, *(block for line in there.lines for block in line)])
         self._shots.remove(there)
 
-    def _insert(self, shot: _Shot, blocks: list[_Block], after: str | None) -> None:
+    def _insert(self, shot: _ShotText, blocks: list[_HeadedText], after: str | None) -> None:
         ids = [line[0].id for line in shot.lines]
         place = ids.index(after) + 1 if after in ids else 0
         before = shot.lines[place - 1] if place else shot.own
@@ -168,7 +168,7 @@ class SceneText:
         blocks[-1].pieces += _apart(before)
         shot.lines.insert(place, blocks)
 
-    def _end(self, block: _Block) -> None:
+    def _end(self, block: _HeadedText) -> None:
         """Let a block end with a whole line."""
         if (text := block.text()) and not text.endswith("\n"):
             if block.pieces:
@@ -176,18 +176,18 @@ class SceneText:
             else:
                 block.heading += self._newline
 
-    def _new(self, heading: str, entries: Sequence[Entry], path: tuple[str, ...]) -> _Block:
+    def _new(self, heading: str, entries: Sequence[Entry], path: tuple[str, ...]) -> _HeadedText:
         end = self._newline
-        pieces = [_Piece(f"{key} = {_written(value)}{end}", key) for key, value in entries if value is not None]
-        return _Block(end, heading + end, path, True, pieces)
+        pieces = [_TextPart(f"{key} = {_written(value)}{end}", key) for key, value in entries if value is not None]
+        return _HeadedText(end, heading + end, path, True, pieces)
 
-    def _shot(self, shot: str) -> _Shot:
+    def _shot(self, shot: str) -> _ShotText:
         return next(one for one in self._shots if one.own[0].id == shot)
 
-    def _line(self, line: str) -> tuple[_Shot, int]:
+    def _line(self, line: str) -> tuple[_ShotText, int]:
         return next((shot, at) for shot in self._shots for at, one in enumerate(shot.lines) if one[0].id == line)
 
-    def _set(self, block: _Block, kind: str, entries: Sequence[Entry]) -> None:
+    def _set(self, block: _HeadedText, kind: str, entries: Sequence[Entry]) -> None:
         for key, value in entries:
             piece = block.piece(key)
             if piece is None and value is not None:
@@ -197,14 +197,14 @@ class SceneText:
             elif piece is not None and value is not None:
                 piece.text = _with_value(piece.text, key, value)
 
-    def _add(self, block: _Block, kind: str, key: str, value: str | int | float) -> None:
+    def _add(self, block: _HeadedText, kind: str, key: str, value: str | int | float) -> None:
         """Add an entry after those that stand before it by custom."""
         before = _ORDER[kind][: _ORDER[kind].index(key)]
         places = [at for at, piece in enumerate(block.pieces) if piece.key in before]
         place = places[-1] + 1 if places else 0
         if place and not block.pieces[place - 1].text.endswith("\n"):
             block.pieces[place - 1].text += self._newline
-        block.pieces.insert(place, _Piece(f"{key} = {_written(value)}{self._newline}", key))
+        block.pieces.insert(place, _TextPart(f"{key} = {_written(value)}{self._newline}", key))
 
 
 def new_scene_text(title: str) -> str:
@@ -216,9 +216,9 @@ def new_scene_text(title: str) -> str:
     return f"title = {_written(title)}\n"
 
 
-def _apart(blocks: list[_Block]) -> list[_Piece]:
+def _apart(blocks: list[_HeadedText]) -> list[_TextPart]:
     """Take out of blocks what stands below their entries behind an empty line: it is of what comes next."""
-    found: list[_Piece] = []
+    found: list[_TextPart] = []
     for block in blocks:
         keyed = [at for at, piece in enumerate(block.pieces) if piece.key]
         first = keyed[-1] + 1 if keyed else 0
@@ -229,9 +229,9 @@ def _apart(blocks: list[_Block]) -> list[_Piece]:
     return found
 
 
-def _blocks(text: str) -> list[_Block]:
+def _blocks(text: str) -> list[_HeadedText]:
     """Cut a text into blocks; the first has no heading."""
-    blocks = [_Block()]
+    blocks = [_HeadedText()]
     for piece in _pieces(text.splitlines(keepends=True)):
         if piece.key or not _HEADING.match(piece.text):
             blocks[-1].pieces.append(piece)
@@ -244,26 +244,26 @@ def _blocks(text: str) -> list[_Block]:
         gap = ""
         while below and not below[-1].key and not below[-1].text.strip():
             gap = below.pop().text + gap
-        blocks.append(_Block(gap + "".join(reversed(lead)), piece.text, path, array))
+        blocks.append(_HeadedText(gap + "".join(reversed(lead)), piece.text, path, array))
     return blocks
 
 
-def _pieces(lines: list[str]) -> Iterator[_Piece]:
+def _pieces(lines: list[str]) -> Iterator[_TextPart]:
     at = 0
     while at < len(lines):
         line = lines[at]
         if _SPACE.fullmatch(line) or _HEADING.match(line):
-            yield _Piece(line)
+            yield _TextPart(line)
             at += 1
             continue
         if found := _SIMPLE.fullmatch(line):
-            yield _Piece(line, found[1])
+            yield _TextPart(line, found[1])
             at += 1
             continue
         end = at + 1
         while (table := _loaded("".join(lines[at:end]))) is None:
             end += 1
-        yield _Piece("".join(lines[at:end]), next(iter(table)))
+        yield _TextPart("".join(lines[at:end]), next(iter(table)))
         at = end
 
 

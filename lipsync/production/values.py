@@ -19,7 +19,8 @@ from typing import Literal
 from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
-from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
+from lipsync.production.production_tables import Line, ProductionFile, Shot
+from lipsync.production.written_times import begins_us
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,22 +91,9 @@ class Production:
         """Return when a line begins in its shot; below 0 if before the shot does.
 
         Raises:
-            ValueError: if `begins` is neither a frame number, nor seconds, nor a timecode.
+            ValueError: if `begins` is no beginning (written_times.py).
         """
-        if isinstance(line.begins, int):
-            return timing.frame_start_us(self.frame_of(line.begins), self.rate)
-        text = line.begins.strip()
-        if text.endswith("s") and ":" not in text:
-            return timing.us_of_seconds(text[:-1].strip())
-        if ":" not in text:
-            raise ValueError(f"{text!r} is no beginning; {BEGINNINGS}")
-        frame, drop = timing.parse_timecode(text, self.rate)
-        first, shot_drop = self.start_frame(shot)
-        if drop != shot_drop:
-            raise ValueError(
-                f"{text!r} and the shot's start {shot.start!r} are counted differently; write ':' or ';' in both"
-            )
-        return timing.frame_start_us(frame - first, self.rate)
+        return begins_us(line.begins, shot.start, self.rate, self.file.first_frame)
 
     def on_camera(self, character: str, shot: Shot) -> tuple[bool, ...]:
         """Return for each frame of the shot whether the character is on camera."""
