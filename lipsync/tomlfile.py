@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, TypeVar
@@ -115,22 +115,27 @@ def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str
     Raises:
         InputError: if it cannot be read or is not TOML.
     """
-    return tables_of(path, lambda: path.read_bytes(), remedy)
-
-
-def tables_of(path: Path, content: Callable[[], bytes], remedy: str = "check its name and folder") -> dict[str, Any]:
-    """Return the tables of TOML, as `read_toml` does; `path` names the file in faults."""
     try:
-        # Some editors begin a file with a byte order mark, which is none of its text.
-        return tomllib.loads(content().decode("utf-8-sig").replace("\r\n", "\n"))
+        return tables_of(path, path.read_bytes())
     except FileNotFoundError:
         raise InputError.one(path, "", f"there is no such file; {remedy}") from None
-    except UnicodeDecodeError:
-        raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
     except OSError as error:
         raise InputError.one(
             path, "", f"cannot be read ({error.strerror}); check the file and its permissions"
         ) from None
+
+
+def tables_of(path: Path, content: bytes) -> dict[str, Any]:
+    """Return the tables of the bytes of a TOML file; `path` names it in faults.
+
+    Raises:
+        InputError: if they are not TOML.
+    """
+    try:
+        # Some editors begin a file with a byte order mark, which is none of its text.
+        return tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"))
+    except UnicodeDecodeError:
+        raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
     except (ValueError, RecursionError) as error:  # a TOMLDecodeError, or a number too long for Python to read
         place = re.search(r"\(at (.*)\)$", str(error))
         what = "too deeply nested" if isinstance(error, RecursionError) else re.sub(r" \(at .*\)$", "", str(error))

@@ -10,6 +10,7 @@ deciding.py       what a director and a head of department decide from
 explaining.py     why a frame wears the piece that it wears, for the characters of a shot (fit/why.py), in the
                   production's numbers
 heard.py          what is known of a production's lines once they are heard
+filmed_touched.py what taking would do to shots of which frames are in the can
 hearing.py        from a production's lines to their breakdowns
 jobs.py           from breakdowns to what fitting needs
 lines_in_shot.py  which heard lines lie in their shots, and which do not
@@ -21,6 +22,7 @@ planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
 records.py        results as plain rows
 showing.py        another mouth set or other settings beside the present ones, written
+taking.py         lists, edits and recordings taken into a production
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
 voices.py         the voice factor of each character

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, line_called, lines_of
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
@@ -24,7 +24,10 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
-    placed = _placed(production, path.stem, path)
+    inside = any(
+        one.scene.id == path.parent.name and one.line.id == path.stem for one in lines_of(production, Only())
+    )
+    placed = line_called(production, f"{path.parent.name}/{path.stem}" if inside else path.stem, path)
     with alone(kept_path(production, placed)):
         kept = _kept(production, placed)
         wanted = from_textgrid(path, kept.breakdown)
@@ -40,7 +43,7 @@ def take_newer(production: Production, line: str) -> tuple[str, ...]:
     Raises:
         InputError: if there is no such line, or nothing newer waits.
     """
-    placed = _placed(production, line, production.folder / "scenes")
+    placed = line_called(production, line, production.folder / "scenes")
     path = kept_path(production, placed)
     with alone(path):
         kept = _kept(production, placed)
@@ -49,14 +52,6 @@ def take_newer(production: Production, line: str) -> tuple[str, ...]:
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
     return tuple(messages)
-
-
-def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
-    placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
-    if placed is None:
-        known = ", ".join(one.line.id for one in lines_of(production, Only()))
-        raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
-    return placed
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:

@@ -90,7 +90,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     if old.newer is not None:
         messages.append(
             f"{path}: what stands is from an older text or recording, and a newer computation waits; "
-            f"take it with lipsync breakdown {production.folder} --take-new {line.id}"
+            f"take it with lipsync breakdown {production.folder} --take-new {placed.key}"
         )
     begins_us = production.begins_us(line, placed.shot)
     levels = _levels(recording, begins_us, placed.shot.frames, production)

@@ -86,20 +86,20 @@ def jobs_of(
     found: list[ShotJobs] = []
     messages: list[str] = []
     held = held_of(production, shots)
-    in_shot: dict[str, list[HeardLine]] = defaultdict(list)
+    in_shot: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
-        in_shot[line.placed.shot.id].append(line)
+        in_shot[line.placed.scene.id, line.placed.shot.id].append(line)
     for scene, shot in shots:
-        if shot.id in held.barred:
+        if (scene.id, shot.id) in held.barred:
             continue
-        here = tuple(in_shot[shot.id])
+        here = tuple(in_shot[scene.id, shot.id])
         for line in here:
             messages += (*outside(production, line), *_not_kept(production, line))
-        of_shot = held.of(shot.id)
+        of_shot = held.of(scene.id, shot.id)
         jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
         filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
         found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
-    left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
+    left_out = tuple(shot for scene, shot in shots if (scene.id, shot.id) in held.barred)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 
 

@@ -48,7 +48,7 @@ def write_packets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for(FOLDER, out)
-    art, printed = art_of_all(production), prints_in(production.folder)
+    art, printed = art_of_all(production), prints_in(production)
     paths: list[Path] = []
     problems: list[Problem] = []
     report = Report()

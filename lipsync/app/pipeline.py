@@ -2,6 +2,7 @@
 
 start_production  a folder with files to fill in       (production/starting.py)
 open_production   folder -> Production                 (production/loading.py)
+find_taking       lists, edits, recordings -> what they change of it   (app/taking.py); write_taking: does it
 hear              lines -> breakdowns, kept on disk    (app/hearing.py)
 plan              breakdowns -> a track for each shot  (app/planning.py); hear_and_plan: both
 write_sheets      tracks -> a PDF for each shot        (app/printing.py)
@@ -40,6 +41,7 @@ from lipsync.app.planning import Plans, ShotPlan, hear_and_plan, plan
 from lipsync.app.printing import write_sheets
 from lipsync.app.records import count_records, line_record, line_summary
 from lipsync.app.showing import write_tried
+from lipsync.app.taking import TakeOptions, Taking, find_taking, take_records, take_rows, write_taking
 from lipsync.app.tracking import track_texts, write_tracks
 from lipsync.app.trying import Trial, try_other
 from lipsync.floor.compared import compare
@@ -63,6 +65,8 @@ __all__ = [
     "Report",
     "SheetState",
     "ShotPlan",
+    "TakeOptions",
+    "Taking",
     "Trial",
     "about_shot",
     "check_print",
@@ -73,6 +77,7 @@ __all__ = [
     "film_again",
     "filmed_records",
     "filmed_rows",
+    "find_taking",
     "hear",
     "hear_and_plan",
     "import_textgrid",
@@ -88,6 +93,8 @@ __all__ = [
     "start_production",
     "take_back",
     "take_newer",
+    "take_records",
+    "take_rows",
     "track_texts",
     "try_other",
     "weigh_scene",
@@ -98,6 +105,7 @@ __all__ = [
     "write_order",
     "write_packets",
     "write_sheets",
+    "write_taking",
     "write_textgrids",
     "write_tracks",
     "write_tried",

@@ -14,6 +14,7 @@ from pathlib import Path
 from lipsync.errors import InputError, Problem
 from lipsync.floor import record_file
 from lipsync.floor.record import Filmed
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.spans import said
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
@@ -30,15 +31,15 @@ class LockedShot:
 
 @dataclass(frozen=True, slots=True)
 class LockedShots:
-    """What is held of the shots, by their ids; the shots that cannot be planned; and what is to be said."""
+    """What is held of the shots, by scene and id; the shots that cannot be planned; and what is to be said."""
 
-    shots: Mapping[str, LockedShot]
-    barred: frozenset[str]
+    shots: Mapping[tuple[str, str], LockedShot]
+    barred: frozenset[tuple[str, str]]
     report: Report
 
-    def of(self, shot: str) -> LockedShot:
+    def of(self, scene: str, shot: str) -> LockedShot:
         """Return what is held of a shot."""
-        return self.shots.get(shot, LockedShot())
+        return self.shots.get((scene, shot), LockedShot())
 
 
 def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
@@ -47,13 +48,13 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
     Raises:
         InputError: if a shot has two records.
     """
-    places = record_file.records_in(production.folder)
-    found: dict[str, LockedShot] = {}
+    files = record_file.records_in(production)
+    found: dict[tuple[str, str], LockedShot] = {}
     problems: list[Problem] = []
-    messages: list[str] = list(_of_no_shot(production, places))
-    barred: set[str] = set()
+    messages: list[str] = list(_of_no_shot(files))
+    barred: set[tuple[str, str]] = set()
     for scene, shot in shots:
-        path = places.get(shot.id)
+        path = files.of_shots.get((scene.id, shot.id))
         if path is None:
             continue
         try:
@@ -63,10 +64,10 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
             faults = list(error.problems)
         if faults:
             problems += faults
-            barred.add(shot.id)
+            barred.add((scene.id, shot.id))
             continue
-        found[shot.id] = _held(shot, record)
-        messages += _to_know(production, shot, record, path)
+        found[scene.id, shot.id] = _held(shot, record)
+        messages += _to_know(production, scene, shot, record, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
 
 
@@ -93,7 +94,7 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
         text = (
             f"found {shot.frames}, but {said(beyond, first)} of shot {shot.id} went into the can; "
             f"give it {max(frames) + 1} frames, or unlock what is cut: "
-            f"lipsync unlock {production.folder} {shot.id} --from {first + min(beyond)} --to {last}"
+            f"lipsync unlock {production.folder} {production.called(scene.id, shot.id)} --from {first + min(beyond)} --to {last}"
         )
         yield Problem(str(scene.path), f"{name} frames", text)
     for who, worn in record.worn.items():
@@ -106,13 +107,14 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
             yield Problem(str(path), who, text)
 
 
-def _to_know(production: Production, shot: Shot, record: Filmed, path: Path) -> Iterator[str]:
+def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[str]:
     first, worn = production.file.first_frame, record.worn
+    called = production.called(scene.id, shot.id)
     for who in shot.speakers:
         if record.frames and who not in worn:
             yield (
                 f"{path}: {who} was on no print when {said(record.frames, first)} went into the can, and is taken to "
-                f"be off camera there; if it was seen, say what it wore: lipsync lock {production.folder} {shot.id} "
+                f"be off camera there; if it was seen, say what it wore: lipsync lock {production.folder} {called} "
                 f"--wore FRAME={who}:CODE"
             )
         mouth_set = production.mouth_sets[who]
@@ -127,11 +129,9 @@ def _to_know(production: Production, shot: Shot, record: Filmed, path: Path) -> 
             )
 
 
-def _of_no_shot(production: Production, places: Mapping[str, Path]) -> Iterator[str]:
-    known = {shot.id for _, shot in production.shots()}
-    for shot, path in places.items():
-        if shot not in known:
-            yield (
-                f"{path}: the production has no shot {shot}; if it was renamed, give this file the new name, "
-                "and write it in the file's first and last lines"
-            )
+def _of_no_shot(files: ShotFiles) -> Iterator[str]:
+    for (_, shot), path in files.of_none.items():
+        yield (
+            f"{path}: the production has no shot {shot} there; if it was renamed, give this file the new name, "
+            "and write it in the file's first and last lines"
+        )

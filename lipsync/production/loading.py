@@ -22,11 +22,14 @@ from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
 
-def load_production(folder: Path, instead: Mapping[Path, bytes | None] = MappingProxyType({})) -> Production:
+def load_production(
+    folder: Path, instead: Mapping[Path, bytes | None] = MappingProxyType({}), *, begun: bool = False
+) -> Production:
     """Return the checked production of a folder.
 
     Args:
         folder: the production's.
+        begun: whether it may have no scene yet.
         instead: scenes' files as they would be: what they would hold, None for one that would be gone.
 
     Raises:
@@ -38,7 +41,7 @@ def load_production(folder: Path, instead: Mapping[Path, bytes | None] = Mapping
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder, None if file is None else file.frame_rate, instead)
     problems += of_scenes
-    if file is not None and not scenes and not of_scenes:
+    if file is not None and not scenes and not of_scenes and not begun:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
     if file is not None:
@@ -63,7 +66,7 @@ def _scenes(
         if path.name.startswith(".") or (content := instead.get(path, b"")) is None:
             continue
         try:
-            data = tables_of(path, lambda content=content: content) if path in instead else read_toml(path)
+            data = tables_of(path, content) if path in instead else read_toml(path)
         except InputError as error:
             problems += error.problems
             continue

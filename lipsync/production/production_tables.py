@@ -32,6 +32,7 @@ from lipsync.model import LEAST_FACTOR, MOST_FACTOR
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.phonemes import split_stress
 from lipsync.production.broadcast_wave import wave_facts
+from lipsync.production.taking_settings import TakingSettings
 from lipsync.production.written_times import BEGINNINGS, LONGEST_TIME, POINTS, point_us
 from lipsync.text.accents import AMERICAN, Accent
 from lipsync.tomlfile import Table, shown
@@ -74,6 +75,7 @@ def _point(value: object, info: ValidationInfo) -> int | None:
     recording = (info.data or {}).get("recording")
     facts = wave_facts(info.context.folder / recording) if ":" in value and recording else None
     return point_us(value, info.context.rate, facts.stamp_us or 0 if facts else 0)
+
 
 Id = Annotated[str, AfterValidator(_id)]
 Begins = Annotated[int | str, BeforeValidator(_begins)]
@@ -171,6 +173,7 @@ class ProductionFile(Table):
     sheet: SheetSettings = SheetSettings()
     fitting: FittingSettings = FittingSettings()
     shooting: ShootingPlan = ShootingPlan()
+    taking: TakingSettings = TakingSettings()
 
     @field_validator("pronunciations")
     @classmethod

@@ -58,9 +58,13 @@ class Production:
     def shots(self, scene: str | None = None, shot: str | None = None) -> tuple[tuple[Scene, Shot], ...]:
         """Return the shots of the production, of a scene, or the one named, each with its scene.
 
+        A shot is named as SCENE/SHOT, or by its id alone where no other scene has it.
+
         Raises:
-            InputError: if there is no such scene or shot.
+            InputError: if there is no such scene or shot, or several scenes have it.
         """
+        if shot is not None and scene is None and "/" in shot:
+            scene, _, shot = shot.partition("/")
         scenes = [one for one in self.scenes if scene in (None, one.id)]
         if not scenes:
             known = ", ".join(one.id for one in self.scenes)
@@ -69,7 +73,16 @@ class Production:
         if shot is not None and not shots:
             known = ", ".join(there.id for one in scenes for there in one.shots)
             raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
+        if shot is not None and len(shots) > 1:
+            known = " or ".join(f"{one.id}/{shot}" for one, _ in shots)
+            text = f"holds several shots {shot!r}; name its scene as well: {known}"
+            raise InputError.one(self.folder / "scenes", "", text)
         return shots
+
+    def called(self, scene: str, shot: str) -> str:
+        """Return what a shot is called where no scene is told: its id, with its scene where others have it too."""
+        alone = sum(there.id == shot for one in self.scenes for there in one.shots) <= 1
+        return shot if alone else f"{scene}/{shot}"
 
     def folder_for(self, kind: str, out: Path | None) -> Path:
         """Return where files of a kind are written: `out` if given, else the production's own folder for them."""

@@ -111,7 +111,7 @@ def test_a_shot_is_added_and_a_line_moves_into_it_with_its_remark() -> None:
     assert text.replace(moved, "").startswith(rest)
     new = '\n[[shot]]\nid = "020"\nframes = 48\nstart = "01:00:08:00"\n'
     assert new in text
-    assert "# She mutters.\n[[shot.line]]\n  id = \"010-a\"" in text[text.index(new) :]
+    assert '# She mutters.\n[[shot.line]]\n  id = "010-a"' in text[text.index(new) :]
 
 
 def test_a_line_is_added_where_it_belongs() -> None:

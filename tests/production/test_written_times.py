@@ -34,7 +34,9 @@ def test_a_point_of_a_recording(text: str, rate: Fraction | int, expected: int) 
     assert point_us(text, Fraction(rate)) == expected
 
 
-@pytest.mark.parametrize("text", ["soon", "", "1.5", "12", "-1 s", "-3 f", "1:00:00:00", "00:00:00:24", "x s", "1_0 s"])
+@pytest.mark.parametrize(
+    "text", ["soon", "", "1.5", "12", "-1 s", "-3 f", "1:00:00:00", "00:00:00:24", "x s", "1_0 s"]
+)
 def test_what_is_no_point_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="no point|no number of seconds|no timecode|before the recording"):
         point_us(text, Fraction(24))
@@ -48,7 +50,9 @@ def test_timecode_counts_as_another_library_does(framerate: str, rate: Fraction)
 
 
 def test_a_line_begins_frames_after_its_shot() -> None:
-    assert begins_us("36 f", "01:00:00:00", Fraction(24), 1001) == begins_us(1037, "0", Fraction(24), 1001) == 1_500_000
+    assert (
+        begins_us("36 f", "01:00:00:00", Fraction(24), 1001) == begins_us(1037, "0", Fraction(24), 1001) == 1_500_000
+    )
     assert begins_us("-12 f", "01:00:00:00", Fraction(24), 1) == -500_000
 
 

@@ -22,9 +22,7 @@ def broadcast_wave(wave: bytes, time_reference: int) -> bytes:
     return b"RIFF" + struct.pack("<I", len(content)) + content
 
 
-def made(
-    samples: int, *chunks: bytes, rate_hz: int = 48_000, kind: bytes = b"RIFF", long: bool = False
-) -> bytes:
+def made(samples: int, *chunks: bytes, rate_hz: int = 48_000, kind: bytes = b"RIFF", long: bool = False) -> bytes:
     """Return a mono file of 16 bits; with `long` its sizes stand in `ds64` alone."""
     fmt = chunk(b"fmt ", struct.pack("<HHIIHH", 1, 1, rate_hz, rate_hz * 2, 2, 16))
     sound = b"\0\0" * samples

@@ -13,6 +13,7 @@ from lipsync.app.commands.command_line import (
     AsJson,
     Folder,
     Out,
+    ShotId,
     finish,
     names,
     print_answer,
@@ -37,7 +38,7 @@ class Paper(StrEnum):
 
 def why(
     folder: Folder,
-    shot: Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")],
+    shot: ShotId,
     frame: Annotated[int, typer.Argument(metavar="FRAME", help="The frame, as the production numbers it.")],
     character: CharacterOnly = None,
     as_json: AsJson = False,

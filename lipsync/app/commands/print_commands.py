@@ -45,11 +45,11 @@ def check_print(
     from lipsync.app import pipeline
 
     production = pipeline.open_production(folder)
-    known = pipeline.prints_with(production, stamp)
+    shot, known = pipeline.prints_with(production, stamp)
     present, report = None, None
-    if any(shot.id == known.shot for _, shot in production.shots()):
-        present, report = _present(production, known.shot)
-    verdict = pipeline.check_print(production, known, stamp, present)
+    if any(shot in (one.id, f"{scene.id}/{one.id}") for scene, one in production.shots()):
+        present, report = _present(production, shot)
+    verdict = pipeline.check_print(production, (shot, known), stamp, present)
     if as_json:
         print_json(verdict.record)
     else:

@@ -1,0 +1,99 @@
+"""Lines come in by the hundred: lists, edits, scripts and recordings taken into a production, and again."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from lipsync.app.commands.command_line import (
+    AsJson,
+    Folder,
+    finish,
+    names,
+    print_json,
+    print_paths,
+    print_table,
+    problems,
+    say,
+)
+
+if TYPE_CHECKING:
+    from lipsync.app.pipeline import Taking
+
+
+def take(
+    folder: Folder,
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="FILE...",
+            help="Dialogue lists (.csv, .xlsx), edits (.edl, .otio), subtitles (.srt, .vtt), scripts (.txt), recordings.",
+        ),
+    ],
+    scene: Annotated[
+        str | None, typer.Option("--scene", metavar="ID", help="The scene that is meant where none is named.")
+    ] = None,
+    part: Annotated[
+        bool, typer.Option("--part", help="The files are a part of their scenes: what they do not name stays.")
+    ] = False,
+    filmed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--filmed", metavar="SCENE/SHOT", help="This shot may change though frames of it are in the can."
+        ),
+    ] = None,
+    leave: Annotated[
+        list[str] | None,
+        typer.Option("--leave", metavar="SCENE/SHOT", help="This shot stays as it is, whatever the files say."),
+    ] = None,
+    recordings: Annotated[
+        list[Path] | None,
+        typer.Option("--recordings", metavar="FOLDER", help="Look for recordings here as well; may be given again."),
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what would change, and write nothing.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Take lines and shots in from lists, edits, scripts and recordings, or again after a re-cut.
+
+    What changes is shown first. Remarks and order in the scenes' files stay, and so do corrections.
+    """
+    from lipsync.app import pipeline
+
+    options = pipeline.TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
+    taking = pipeline.find_taking(folder, files, options)
+    if not as_json:
+        print_table(pipeline.take_rows(taking.differences))
+    say(_summary(taking))
+    paths = () if dry_run or not _allowed(taking, yes, as_json) else pipeline.write_taking(taking)
+    if as_json:
+        record = {"changes": pipeline.take_records(taking.differences), "files": names(paths)}
+        print_json({**record, "not_done": problems(taking.report)})
+    else:
+        print_paths(paths)
+    finish(taking.report)
+
+
+def _summary(taking: Taking) -> str:
+    shots = {(one.scene, one.shot) for one in taking.differences}
+    count = len(taking.differences)
+    if not count:
+        return "Nothing changes."
+    return f"{count} change{'s' if count > 1 else ''} in {len(shots)} shot{'s' if len(shots) > 1 else ''}."
+
+
+def _allowed(taking: Taking, yes: bool, as_json: bool) -> bool:
+    """Return whether to write: asked for where a person sits, else only with --yes."""
+    from lipsync.errors import InputError
+
+    if yes or not taking.files:
+        return True
+    if as_json or not sys.stdin.isatty():
+        raise InputError.one("", "", "nothing was written: add --yes to write it, or --dry-run to look only")
+    return typer.confirm("Write this?", default=False, err=True)
+
+
+COMMANDS = (take,)
