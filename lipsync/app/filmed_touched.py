@@ -13,20 +13,20 @@ from dataclasses import replace
 from lipsync.errors import InputError, Problem
 from lipsync.floor import record_file
 from lipsync.floor.spans import said
-from lipsync.production.recut import Difference
+from lipsync.production.recut import Recut
 from lipsync.production.values import Production
 from lipsync.production.wanted import Wanted, WantedScene, WantedShot, as_it_is
 
 
 def filmed_faults(
-    production: Production, wanted: Wanted, found: Sequence[Difference], named: Sequence[str]
+    production: Production, wanted: Wanted, found: Sequence[Recut], named: Sequence[str]
 ) -> Iterator[Problem]:
     """Yield a problem for each filmed shot that would change and is not named.
 
     Raises:
         InputError: if a record of what is filmed is broken.
     """
-    touched: dict[tuple[str, str], list[Difference]] = defaultdict(list)
+    touched: dict[tuple[str, str], list[Recut]] = defaultdict(list)
     for one in found:
         if one.what != "starts elsewhere":  # its frames and what is heard on them stay
             for shot in dict.fromkeys((one.shot, one.old_shot)):
@@ -47,7 +47,7 @@ def filmed_faults(
         yield Problem(f"scene {scene}", f"shot {shot}", text)
 
 
-def _done_to(production: Production, one: Difference, frames: frozenset[int]) -> str:
+def _done_to(production: Production, one: Recut, frames: frozenset[int]) -> str:
     """Return what a change would do to the frames in the can, in words."""
     if one.line:
         by = f" by {one.frames:+} frames" if one.frames else ""

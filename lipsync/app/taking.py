@@ -22,7 +22,7 @@ from lipsync.production.listed import Listing
 from lipsync.production.listings import read_listing
 from lipsync.production.loading import load_production
 from lipsync.production.recording_index import RecordingIndex
-from lipsync.production.recut import Difference, differences
+from lipsync.production.recut import Recut, differences
 from lipsync.production.scene_amending import amended
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -58,7 +58,7 @@ class Taking:
         report: what could not be placed, and what is to be known.
     """
 
-    differences: tuple[Difference, ...]
+    differences: tuple[Recut, ...]
     files: Mapping[Path, bytes]
     before: Mapping[Path, bytes | None]
     report: Report
@@ -146,7 +146,7 @@ def _put_back(taking: Taking, written: Sequence[Path]) -> None:
             write_whole(path, before)
 
 
-def take_rows(found: Sequence[Difference]) -> list[dict[str, Any]]:
+def take_rows(found: Sequence[Recut]) -> list[dict[str, Any]]:
     """Return what changes, a row for each, for a table."""
     return [
         {
@@ -162,7 +162,7 @@ def take_rows(found: Sequence[Difference]) -> list[dict[str, Any]]:
     ]
 
 
-def take_records(found: Sequence[Difference]) -> list[dict[str, Any]]:
+def take_records(found: Sequence[Recut]) -> list[dict[str, Any]]:
     """Return the same for a program."""
     return [
         {**row, "frames": one.frames, "was": one.was, "now": one.now}

@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.errors import InputError, Problem
-from lipsync.production.headings import LEAST_KNOWN, MEANT, Columns, Field, columns_of
+from lipsync.production.headings import LEAST_KNOWN, MEANT, ListColumns, Field, columns_of
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.text_table import read_text_table
-from lipsync.production.workbook_file import FormulaCell, Sheet, read_workbook
+from lipsync.production.workbook_file import FormulaCell, ListSheet, read_workbook
 
 WORKBOOKS = (".xlsx", ".xlsm")
 TEXTS = (".csv", ".tsv", ".txt")
@@ -25,6 +25,7 @@ _HEADING_WITHIN = 20  # rows from the top; chosen: titles stand above
 _LONGEST_CELL = 5_000  # chosen: no line is longer
 _FILLED_DOWN: tuple[Field, ...] = ("scene", "shot", "frames", "start")
 
+_WHOLE = re.compile(r"-?[0-9]{1,9}")
 _DECIMAL = re.compile(r"[0-9]{1,9}(?:\.[0-9]{0,12})?")
 _DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+")
 
@@ -71,7 +72,7 @@ def read_dialogue_list(path: Path, own: Mapping[str, Field]) -> Listing:
     return Listing("list", str(path), tuple(rows), problems=tuple(problems), messages=messages)
 
 
-def _heading(sheet: Sheet, own: Mapping[str, Field]) -> tuple[int, Columns] | None:
+def _heading(sheet: ListSheet, own: Mapping[str, Field]) -> tuple[int, ListColumns] | None:
     for at, row in enumerate(sheet.rows[:_HEADING_WITHIN]):
         columns = columns_of(row, own)
         if len(columns.fields) >= LEAST_KNOWN:
@@ -79,7 +80,7 @@ def _heading(sheet: Sheet, own: Mapping[str, Field]) -> tuple[int, Columns] | No
     return None
 
 
-def _no_heading(sheets: Sequence[Sheet]) -> str:
+def _no_heading(sheets: Sequence[ListSheet]) -> str:
     first = next((row for sheet in sheets for row in sheet.rows if any(row)), ())
     cells = ", ".join(repr(str(cell)[:30]) for cell in first[:8] if cell is not None) or "nothing"
     return (
@@ -89,7 +90,7 @@ def _no_heading(sheets: Sequence[Sheet]) -> str:
 
 
 def _listed(
-    path: Path, where: str, sheet: Sheet, number: int, columns: Columns
+    path: Path, where: str, sheet: ListSheet, number: int, columns: ListColumns
 ) -> tuple[Listed | None, list[Problem]]:
     row, place = sheet.rows[number], f"{where}row {number + 1}"
     problems: list[Problem] = []
@@ -145,7 +146,7 @@ def _number(field: Field, cell: str | float) -> int | float | str:
     if field in ("in", "out"):
         with_point = text.replace(",", ".") if _DECIMAL_COMMA.fullmatch(text) else text
         return float(with_point) if _DECIMAL.fullmatch(with_point) else text
-    if text.isascii() and text.isdecimal() and len(text) <= 9:
+    if _WHOLE.fullmatch(text):
         return int(text)
     if field == "frames":
         raise ValueError(f"found {text!r}; write a whole number of frames")

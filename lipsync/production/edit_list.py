@@ -37,7 +37,7 @@ _SAME_SPEED = 0.05  # frames a second; speeds are written with one decimal
 
 
 @dataclass
-class _Event:
+class _ListEvent:
     number: str
     reel: str
     channels: str
@@ -61,12 +61,12 @@ class _Event:
 
 
 @dataclass
-class _Reading:
+class _ListReading:
     file: str
     rate: Fraction
     drop: bool = False
     ever_drop: bool = False
-    events: list[_Event] = field(default_factory=list)
+    events: list[_ListEvent] = field(default_factory=list)
     markers: list[EditEvent] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
@@ -78,7 +78,7 @@ def read_edit_list(path: Path, rate: Fraction) -> Listing:
         InputError: if it cannot be read.
     """
     text, messages = decoded(path)
-    reading = _Reading(str(path), rate)
+    reading = _ListReading(str(path), rate)
     for number, line in enumerate(text.splitlines(), start=1):
         _take(reading, number, line.strip())
     if not reading.events and not reading.problems:
@@ -95,7 +95,7 @@ def read_edit_list(path: Path, rate: Fraction) -> Listing:
     )
 
 
-def _take(reading: _Reading, number: int, line: str) -> None:
+def _take(reading: _ListReading, number: int, line: str) -> None:
     if line.startswith("FCM"):
         reading.drop = "NON" not in line and "DROP" in line
     elif line[:1].isdigit():
@@ -116,7 +116,7 @@ def _take(reading: _Reading, number: int, line: str) -> None:
         reading.markers.append(EditEvent(reading.file, place, "marker", (found[3],), (frame, frame)))
 
 
-def _take_event(reading: _Reading, number: int, line: str) -> None:
+def _take_event(reading: _ListReading, number: int, line: str) -> None:
     found = _EVENT.fullmatch(line)
     if not found:
         text = (
@@ -131,7 +131,7 @@ def _take_event(reading: _Reading, number: int, line: str) -> None:
         text = f"{error}; is the edit at another rate than the production, {reading.rate}?"
         reading.problems.append(Problem(reading.file, f"event {found['number']}", text))
         return
-    event = _Event(
+    event = _ListEvent(
         found["number"], found["reel"], found["channels"].upper(), (first, end), (begins, ends), found["cut"]
     )
     last = reading.events[-1] if reading.events else None
@@ -141,7 +141,7 @@ def _take_event(reading: _Reading, number: int, line: str) -> None:
     reading.events.append(event)
 
 
-def _frame(reading: _Reading, text: str) -> int:
+def _frame(reading: _ListReading, text: str) -> int:
     """Return the frame from midnight of a timecode, or a frame as it is.
 
     Raises:
@@ -158,7 +158,7 @@ def _frame(reading: _Reading, text: str) -> int:
     return timing.parse_timecode(label, reading.rate)[0]
 
 
-def _events(reading: _Reading, event: _Event) -> list[EditEvent]:
+def _events(reading: _ListReading, event: _ListEvent) -> list[EditEvent]:
     """Return what of an event is heard and seen, once it is known to be sound."""
     channels = event.channels.split("/")
     heard = any(one.startswith("A") or one == "B" for one in channels)

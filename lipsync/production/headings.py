@@ -32,7 +32,7 @@ LEAST_KNOWN = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Columns:
+class ListColumns:
     """Which column is which field, and what is to be said of the others."""
 
     fields: Mapping[Field, int]
@@ -40,7 +40,7 @@ class Columns:
     unknown: tuple[str, ...]
 
 
-def columns_of(cells: Sequence[object], own: Mapping[str, Field]) -> Columns:
+def columns_of(cells: Sequence[object], own: Mapping[str, Field]) -> ListColumns:
     """Return what the columns under these headings are.
 
     Args:
@@ -65,7 +65,7 @@ def columns_of(cells: Sequence[object], own: Mapping[str, Field]) -> Columns:
             twice.append(" ".join(cell.split()))
         else:
             fields[field] = place
-    return Columns(fields, tuple(twice), tuple(unknown))
+    return ListColumns(fields, tuple(twice), tuple(unknown))
 
 
 def _plain(heading: str) -> str:

@@ -17,7 +17,7 @@ from types import MappingProxyType
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
-from lipsync.production.production_tables import ProductionFile, Reading, SceneFile
+from lipsync.production.production_tables import ProductionFile, SceneReading, SceneFile
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
@@ -70,7 +70,7 @@ def _scenes(
         except InputError as error:
             problems += error.problems
             continue
-        file, found = what_stands(path, data, SceneFile, Reading(folder, rate))
+        file, found = what_stands(path, data, SceneFile, SceneReading(folder, rate))
         problems += found
         if file is not None:
             scenes.append(Scene(path.stem, path, file.title, file.dated, file.shot or ()))

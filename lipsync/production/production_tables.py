@@ -52,7 +52,7 @@ def _begins(value: object) -> object:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class SceneReading:
     """What a scene's file is read with: the production's folder and its rate; None where that is broken."""
 
     folder: Path
@@ -67,7 +67,7 @@ def _point(value: object, info: ValidationInfo) -> int | None:
         return timing.us_of_seconds(value)
     if not isinstance(value, str) or len(value) > LONGEST_TIME:
         raise ValueError(f"{shown(value)} is no point of a recording; {POINTS}")
-    if not isinstance(info.context, Reading):
+    if not isinstance(info.context, SceneReading):
         raise ValueError(f"{shown(value)} can only be read with its production; write seconds, such as 1.5")
     if info.context.rate is None:
         point_us(value, Fraction(1000))  # every timecode is one at this rate: other faults are told all the same

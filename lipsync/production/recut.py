@@ -1,6 +1,6 @@
 """What taking lists and edits in changes of a production: a row for each thing that changes, and nothing else.
 
-In: a production as it is, and scenes as they shall be. Out: `Difference`s, in the order of scenes, shots and lines. A
+In: a production as it is, and scenes as they shall be. Out: `Recut`s, in the order of scenes, shots and lines. A
 line is the same line by its id. Moves are counted in whole frames of its shot: a shot that starts elsewhere takes its
 lines along, and moves none of them.
 """
@@ -24,7 +24,7 @@ What = Literal[
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class Recut:
     """One thing that changes.
 
     Attributes:
@@ -48,17 +48,17 @@ class Difference:
     old_shot: str = ""
 
 
-def differences(production: Production, wanted: Wanted) -> tuple[Difference, ...]:
+def differences(production: Production, wanted: Wanted) -> tuple[Recut, ...]:
     """Return what changes, each thing once."""
     there = {scene.id: scene for scene in production.scenes}
-    found: list[Difference] = []
+    found: list[Recut] = []
     for scene in wanted.scenes:
         shots = {shot.id: shot for shot in there[scene.id].shots} if scene.id in there else {}
         found += _of_scene(production, scene, shots)
     return tuple(found)
 
 
-def _of_scene(production: Production, scene: WantedScene, shots: Mapping[str, Shot]) -> Iterator[Difference]:
+def _of_scene(production: Production, scene: WantedScene, shots: Mapping[str, Shot]) -> Iterator[Recut]:
     lines = {line.id: (shot, line) for shot in shots.values() for line in shot.line}
     stay = {line.id for shot in scene.shots for line in shot.lines}
     for shot in scene.shots:
@@ -68,37 +68,37 @@ def _of_scene(production: Production, scene: WantedScene, shots: Mapping[str, Sh
                 yield from _of_line(production, scene.id, lines[line.id], shot, line)
             else:
                 number = _number(production, line.begins_us)
-                yield Difference(scene.id, shot.id, line.id, "new", now=f"frame {number}: {line.text}")
+                yield Recut(scene.id, shot.id, line.id, "new", now=f"frame {number}: {line.text}")
     wanted = {shot.id for shot in scene.shots}
     for id, was in shots.items():
         for gone in was.line:
             if gone.id not in stay:
-                yield Difference(scene.id, id, gone.id, "gone", was=gone.text, old_shot=id)
+                yield Recut(scene.id, id, gone.id, "gone", was=gone.text, old_shot=id)
         if id not in wanted:
-            yield Difference(scene.id, id, "", "shot gone", -was.frames, was=f"{was.frames} frames")
+            yield Recut(scene.id, id, "", "shot gone", -was.frames, was=f"{was.frames} frames")
 
 
-def _of_shot(production: Production, scene: str, was: Shot | None, now: WantedShot) -> Iterator[Difference]:
+def _of_shot(production: Production, scene: str, was: Shot | None, now: WantedShot) -> Iterator[Recut]:
     if was is None:
-        yield Difference(scene, now.id, "", "new shot", now.frames, now=f"{now.frames} frames from {now.start}")
+        yield Recut(scene, now.id, "", "new shot", now.frames, now=f"{now.frames} frames from {now.start}")
         return
     if (by := now.frames - was.frames) != 0:
         what: What = "grows" if by > 0 else "shrinks"
-        yield Difference(scene, now.id, "", what, by, f"{was.frames} frames", f"{now.frames} frames")
+        yield Recut(scene, now.id, "", what, by, f"{was.frames} frames", f"{now.frames} frames")
     if now.start != was.start:
         first, _ = timing.parse_timecode(was.start, production.rate)
         by = timing.parse_timecode(now.start, production.rate)[0] - first
-        yield Difference(scene, now.id, "", "starts elsewhere", by, was.start, now.start)
+        yield Recut(scene, now.id, "", "starts elsewhere", by, was.start, now.start)
 
 
 def _of_line(
     production: Production, scene: str, old: tuple[Shot, Line], shot: WantedShot, now: WantedLine
-) -> Iterator[Difference]:
+) -> Iterator[Recut]:
     old_shot, was = old
     began_us = production.begins_us(was, old_shot)
 
-    def one(what: What, frames: int | None, said: object, says: object) -> Difference:
-        return Difference(scene, shot.id, now.id, what, frames, str(said), str(says), old_shot.id)
+    def one(what: What, frames: int | None, said: object, says: object) -> Recut:
+        return Recut(scene, shot.id, now.id, what, frames, str(said), str(says), old_shot.id)
 
     numbers = _number(production, began_us), _number(production, now.begins_us)
     if old_shot.id != shot.id:

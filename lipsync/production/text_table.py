@@ -1,6 +1,6 @@
 """Reads tables as text: CSV with any usual separator and in any usual encoding, with or without a byte order mark.
 
-In: a path. Out: a `Sheet`. The separator is the one under which the most headings are known; RFC 4180's rules for
+In: a path. Out: a `ListSheet`. The separator is the one under which the most headings are known; RFC 4180's rules for
 quotes hold with each.
 """
 
@@ -12,14 +12,14 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.production.workbook_file import MOST_ROWS, Sheet, too_many
+from lipsync.production.workbook_file import MOST_ROWS, ListSheet, too_many
 
 _SEPARATORS = ",;\t|"
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _MOST_BYTES = 20_000_000  # chosen: far more than so many rows of words have
 
 
-def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[Sheet, tuple[str, ...]]:
+def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[ListSheet, tuple[str, ...]]:
     """Return the rows of a text table, and what is to be known of how it was read.
 
     Args:
@@ -35,7 +35,7 @@ def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[
     rows = _rows(path, text, best, strict=True)
     if len(rows) > MOST_ROWS:
         raise too_many(path, len(rows))
-    return Sheet("", tuple(tuple(cell if cell.strip() else None for cell in row) for row in rows)), messages
+    return ListSheet("", tuple(tuple(cell if cell.strip() else None for cell in row) for row in rows)), messages
 
 
 def decoded(path: Path) -> tuple[str, tuple[str, ...]]:

@@ -54,10 +54,10 @@ def read_timeline(path: Path, rate: Fraction) -> Listing:
         timeline = found[0] if len(found) == 1 else None
     if not isinstance(timeline, otio.schema.Timeline):
         raise InputError.one(path, "", "holds no timeline, or several; export one timeline as .otio")
-    return _Reading(otio, str(path), rate).listing(timeline)
+    return _TimelineReading(otio, str(path), rate).listing(timeline)
 
 
-class _Reading:
+class _TimelineReading:
     def __init__(self, otio: Any, file: str, rate: Fraction) -> None:
         self._otio, self._file, self._rate = otio, file, rate
         self._events: list[EditEvent] = []

@@ -66,7 +66,7 @@ class Production:
         if shot is not None and scene is None and "/" in shot:
             scene, _, shot = shot.partition("/")
         scenes = [one for one in self.scenes if scene in (None, one.id)]
-        if not scenes:
+        if not scenes and scene is not None:
             known = ", ".join(one.id for one in self.scenes)
             raise InputError.one(self.folder / "scenes", "", f"holds no scene {scene!r}; it has {known}")
         shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))

@@ -1,6 +1,6 @@
 """Reads workbooks of spreadsheets (Office Open XML, ECMA-376); the only file that knows the library that does.
 
-In: a path. Out: `Sheet`s with their rows; a cell that holds a formula is a `FormulaCell`, for what it comes to is not
+In: a path. Out: `ListSheet`s with their rows; a cell that holds a formula is a `FormulaCell`, for what it comes to is not
 known here. Cells merged downward each hold what the first of them does.
 """
 
@@ -26,7 +26,7 @@ class FormulaCell:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class ListSheet:
     """A sheet: its name, its rows, and the cells that are merged.
 
     Attributes:
@@ -40,7 +40,7 @@ class Sheet:
     merged: frozenset[tuple[int, int]] = frozenset()
 
 
-def read_workbook(path: Path) -> tuple[Sheet, ...]:
+def read_workbook(path: Path) -> tuple[ListSheet, ...]:
     """Return the sheets of a workbook that can be seen.
 
     Raises:
@@ -63,7 +63,7 @@ def read_workbook(path: Path) -> tuple[Sheet, ...]:
     return tuple(_sheet(sheet) for sheet in book.worksheets if sheet.sheet_state == "visible")
 
 
-def _sheet(sheet: Any) -> Sheet:
+def _sheet(sheet: Any) -> ListSheet:
     rows = [[_value(cell) for cell in row] for row in sheet.iter_rows()]
     merged = set()
     for span in sheet.merged_cells.ranges:
@@ -72,7 +72,7 @@ def _sheet(sheet: Any) -> Sheet:
                 if (row, column) != (span.min_row - 1, span.min_col - 1):
                     rows[row][column] = rows[span.min_row - 1][span.min_col - 1]
                     merged.add((row, column))
-    return Sheet(sheet.title, tuple(map(tuple, rows)), frozenset(merged))
+    return ListSheet(sheet.title, tuple(map(tuple, rows)), frozenset(merged))
 
 
 def _value(cell: Any) -> Any:
