@@ -17,7 +17,6 @@ lines_in_shot.py  which heard lines lie in their shots, and which do not
 order_files.py    the order for the workshop on disk
 ordering.py       the order for the puppet workshop
 packing.py        packets on disk
-pipeline.py       the stages in order, for a whole production
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
 records.py        results as plain rows

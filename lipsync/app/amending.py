@@ -5,6 +5,7 @@ In: a production, a line's id or a file named for it. Out: the line's breakdown 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, line_called, lines_of
@@ -13,10 +14,11 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Message
 from lipsync.production.values import Production
 
 
-def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
+def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
     """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
 
     Raises:
@@ -34,10 +36,11 @@ def import_textgrid(production: Production, path: Path) -> tuple[str, ...]:
         new = kept.corrected_to(wanted, note=f"from {path.name}")
         breakdown_file.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
-    return (f"{placed.line.id}: {len(new.corrections)} corrections are kept, {max(0, added)} of them new",)
+    where = replace(placed.where, file="", place=placed.line.id)
+    return (Message.of("corrections brought in", where, kept=len(new.corrections), new=max(0, added)),)
 
 
-def take_newer(production: Production, line: str) -> tuple[str, ...]:
+def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     """Let a line's newer computation replace what was kept, and return what to say of it.
 
     Raises:
@@ -51,7 +54,7 @@ def take_newer(production: Production, line: str) -> tuple[str, ...]:
             raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
-    return tuple(messages)
+    return tuple(one.within(placed.where) for one in messages)
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:

@@ -5,11 +5,9 @@ In: a production, a stamp and the present plans. Out: a `Verdict` with its sente
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from lipsync.app.planning import Plans
@@ -21,7 +19,6 @@ from lipsync.floor.prints import Prints, plain
 from lipsync.floor.state import SheetState, state_of
 from lipsync.paper.piece_pictures import Art
 from lipsync.production.values import Production
-from lipsync.report import Report
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,22 +87,6 @@ def present_state(production: Production, plans: Plans, shot: str) -> SheetState
             art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
             return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
     return None
-
-
-def about_shot(production: Production, report: Report, shot: str) -> Report:
-    """Return what of a report is about a shot, or about a file of the shot or of one of its lines."""
-    scene, there = production.shots(shot=shot)[0]
-    name = f'[[shot]] "{there.id}"'
-    files = {there.id, *(line.id for line in there.line)}
-    problems = tuple(
-        one
-        for one in report.problems
-        if (name in one.place and one.file == str(scene.path))
-        or (Path(one.file).stem in files and Path(one.file).parent.name == scene.id)
-    )
-    ends = [f"{os.sep}{scene.id}{os.sep}{file}.toml: " for file in files]
-    messages = (t for t in report.messages if f"{scene.path}: {name}" in t or any(end in t for end in ends))
-    return Report(problems, tuple(messages))
 
 
 def check_print(

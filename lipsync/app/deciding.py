@@ -19,6 +19,7 @@ from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import Work
+from lipsync.message import Message, Where
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.marks import Document
 from lipsync.paper.pdf import draw
@@ -76,7 +77,10 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
         raise InputError.one(place.path, "", "has nobody in its shots, so there is nothing to weigh")
     scope = Scope(sum(one.shot.frames for one in found.shots), production.rate, production.file.seconds_a_day)
     own = tuple(_own_settings(jobs))
-    messages = tuple(f"{place.path}: mouth sets have {text}; {jobs[0].character}'s is taken for all" for text in own)
+    where = Where(str(place.path), scene=scene)
+    messages = tuple(
+        Message.of("settings of several", where, settings=text, character=jobs[0].character) for text in own
+    )
     alerts = alerts_over(production, found.shots, found.left_out)
     if own:
         name = production.file.characters[jobs[0].character].name

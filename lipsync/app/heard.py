@@ -5,7 +5,7 @@ production.
 
 What is to be told of a production's lines that is no fault of any: remarks, for the person who hears them.
 
-In: a production, or a line with what is kept of it. Out: sentences with file, place and what to do.
+In: a production, or a line with what is kept of it. Out: messages with file, place and what to do.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from pathlib import Path
 
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
+from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
@@ -49,6 +50,15 @@ class PlacedLine:
     def place(self) -> str:
         """Its place in words, for messages."""
         return f'[[shot]] "{self.shot.id}" [[line]] "{self.line.id}"'
+
+    @property
+    def where(self) -> Where:
+        """What a message of it is about: the line's entry in its scene's file."""
+        return Where(str(self.scene.path), self.place, self.scene.id, self.shot.id, self.line.id)
+
+    def where_in(self, file: Path) -> Where:
+        """Return what a message of it is about that is to be looked at in another file, such as its breakdown."""
+        return Where(str(file), "", self.scene.id, self.shot.id, self.line.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,25 +127,22 @@ def kept_path(production: Production, placed: PlacedLine) -> Path:
 _LEAST_WORDS, _MOST_DOUBTFUL = 5, 0.6
 
 
-def of_production(production: Production) -> Iterator[str]:
+def of_production(production: Production) -> Iterator[Message]:
     """Yield what is to be told of all its lines: that there are none, and pronunciations of words in none."""
     lines = [line for _, shot in production.shots(None, None) for line in shot.line]
     if not lines:
-        yield f"{production.folder / 'scenes'}: no shot has a line yet; write each into its shot, under [[shot.line]]"
+        yield Message.of("no line yet", Where(str(production.folder / "scenes")))
         return
     spoken = key_of(" ".join(line.text for line in lines))
     for word in production.file.pronunciations:
         if key_of(word) not in spoken:
-            file = production.folder / "production.toml"
-            yield f"{file}: [pronunciations]: {word!r} is in no line; write it as the lines do, or take it out"
+            where = Where(str(production.folder / "production.toml"), "[pronunciations]")
+            yield Message.of("pronunciation of no line", where, word=word)
 
 
-def of_line(placed: PlacedLine, kept: Kept) -> Iterator[str]:
+def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
     """Yield that nearly all of a line is doubtful, unless a person has checked it."""
     words = kept.breakdown.words
     doubtful = sum(word.doubtful for word in words)
     if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words) and not kept.checked:
-        yield (
-            f"{placed.scene.path}: {placed.place}: {doubtful} of its {len(words)} words are doubtful; check that its "
-            "text is what this recording says"
-        )
+        yield Message.of("mostly doubtful", placed.where, doubtful=doubtful, words=len(words))

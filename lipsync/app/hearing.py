@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from itertools import pairwise
 
 from lipsync import timing
@@ -21,6 +22,7 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, ProblemsError
 from lipsync.file_lock import alone
+from lipsync.message import Message, Where
 from lipsync.model import Breakdown
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
@@ -54,12 +56,12 @@ def hear(
             done.append(line)
             report += Report(messages=messages)
         except ProblemsError as error:
-            report += Report(problems=error.problems)
+            report += Report(problems=tuple(one.within(placed.where) for one in error.problems))
     progress("listening", len(lines), len(lines))
     return Heard(tuple(done), report)
 
 
-def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[str, ...]]:
+def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
     """Return a line with its breakdown, listening to it if need be, and what to say of it.
 
     Raises:
@@ -74,7 +76,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     factor = line.voice_factor or voice_factor(production, line.character, _find_voice)
     settings = settings_of(production, line, factor)
     engine = f"{ENGINE}, {_digest(settings, line.text)}"
-    messages: list[str] = []
+    messages: list[Message] = []
     if old is None or again or old.edited or not _holds(old, source, engine):
         try:
             computed = listen_to(recording, line.text, settings)
@@ -88,15 +90,13 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
         old = new
     _check_kept_cues(production, placed, old)
     if old.newer is not None:
-        messages.append(
-            f"{path}: what stands is from an older text or recording, and a newer computation waits; "
-            f"take it with lipsync breakdown {production.folder} --take-new {placed.key}"
-        )
+        where = placed.where_in(path)
+        messages.append(Message.of("newer waits", where, production=production.folder, line=placed.key))
     begins_us = production.begins_us(line, placed.shot)
     levels = _levels(recording, begins_us, placed.shot.frames, production)
-    disagreeing = (f"{path}: {text}" for text in old.disagreements)
+    disagreeing = (Message.of("disagreement", placed.where_in(path), text=text) for text in old.disagreements)
     pitches = _pitches(recording, old.breakdown)
-    told = (*messages, *disagreeing, *heard.of_line(placed, old))
+    told = (*(one.within(placed.where) for one in messages), *disagreeing, *heard.of_line(placed, old))
     return HeardLine(placed, old, begins_us, levels, pitches), told
 
 
@@ -112,20 +112,21 @@ def _check_cues(production: Production, placed: PlacedLine) -> None:
     """Raise a LineError for a cue of the text that the character's mouth set gives no shape."""
     place = f"{placed.place} text"
     for token in tokens_of(placed.line.text, str(placed.scene.path), place):
-        if isinstance(token, CueToken) and (fault := _no_cue(production, placed, token.name)):
-            raise LineError.one(placed.scene.path, place, fault)
+        if isinstance(token, CueToken):
+            _check_cue(production, placed, token.name, replace(placed.where, place=place))
 
 
 def _check_kept_cues(production: Production, placed: PlacedLine, kept: Kept) -> None:
     """Raise a LineError for a cue that a person wrote in the breakdown and that the mouth set gives no shape."""
     for cue in kept.breakdown.cues:
-        if fault := _no_cue(production, placed, cue.name):
-            raise LineError.one(kept_path(production, placed), f"cue {cue.name!r}", fault)
+        where = replace(placed.where_in(kept_path(production, placed)), place=f"cue {cue.name!r}")
+        _check_cue(production, placed, cue.name, where)
 
 
-def _no_cue(production: Production, placed: PlacedLine, name: str) -> str:
+def _check_cue(production: Production, placed: PlacedLine, name: str, where: Where) -> None:
     known = production.mouth_sets[placed.line.character].cues
-    return "" if name in known else f"[{name}] is no cue of the character's mouth set; it has {', '.join(known)}"
+    if name not in known:
+        raise LineError.of("no such cue", where, cue=name, known=", ".join(known))
 
 
 def _where(error: LineError, placed: PlacedLine) -> LineError:

@@ -17,6 +17,7 @@ from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
 from lipsync.floor.locked_frames import held_of
+from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
@@ -84,7 +85,7 @@ def jobs_of(
     problems += overlapping
     ranges = _voice_ranges(heard) if ranges is None else ranges
     found: list[ShotJobs] = []
-    messages: list[str] = []
+    messages: list[Message] = []
     held = held_of(production, shots)
     in_shot: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
@@ -160,14 +161,12 @@ def _gone(production: Production, shot: Shot, line: HeardLine, choice: PieceChoi
     return "" if choice.code in known else f"its mouth set has no {choice.code}"
 
 
-def _not_kept(production: Production, line: HeardLine) -> Iterator[str]:
+def _not_kept(production: Production, line: HeardLine) -> Iterator[Message]:
     """Say which pieces that a person put on frames, or kept off them, are no longer there."""
     for choice in line.kept.pieces:
         reason = _gone(production, line.placed.shot, line, choice)
         if reason:
             number = timing.number_of(choice.frame, production.file.first_frame)
             what = "kept off" if choice.forbidden else "put on"
-            yield (
-                f"{line.placed.scene.path}: {line.placed.place}: {choice.code} was {what} frame {number} by hand, "
-                f"but {reason}; it is passed over"
-            )
+            facts = {"code": choice.code, "choice": what, "frame": number, "reason": reason}
+            yield Message.of("choice passed over", line.placed.where, **facts)

@@ -12,6 +12,7 @@ from typing import Any
 
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.planning import Plans
+from lipsync.message import Message, Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
@@ -72,24 +73,21 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
     found = replace(found, unplanned=tuple(one for one in found.unplanned if one[1:] not in shot_already))
     made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots, plans.left_out))
-    file, messages = production.folder / "production.toml", []
+    where = Where(str(production.folder / "production.toml"), "[shooting]")
+    messages: list[Message] = []
     if not made.planned:
-        messages.append(
-            f"{file}: [shooting]: no [[shooting.shoot]] says which puppet shoots which scene on which days; the "
-            "order is reckoned as if each puppet shot every scene, all on the same days"
-        )
+        messages.append(Message.of("no shooting plan", where))
     there = {(scene.id, who) for scene, shot in production.shots() for who in production.speakers(shot)}
     for row, shoot in enumerate(plan.shoot, start=1):
         if (shoot.scene, shoot.character) not in there:
-            messages.append(f"{file}: [shooting] [[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}")
+            at = Where(where.file, f"[shooting] [[shoot]] {row}", shoot.scene)
+            messages.append(Message.of("in no shot of the scene", at, character=shoot.character, scene=shoot.scene))
     planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in plan.shoot))
     if filmed := sum(len(one.filmed) for one in planned):
-        messages.append(
-            f"{file}: [shooting]: the order counts the {filmed} frames that are in the can like the others"
-        )
+        messages.append(Message.of("filmed is counted", where, frames=filmed))
     messages += [
-        f"{file}: [shooting]: no puppet of {character} is to shoot shot {shot} of {scene}; nothing is made for it"
-        for character, scene, shot in made.order.unplanned
+        Message.of("not to be shot", replace(where, scene=scene, shot=shot), character=who, scene=scene, shot=shot)
+        for who, scene, shot in made.order.unplanned
     ]
     return made, Report(messages=tuple(messages))
 

@@ -17,6 +17,7 @@ from lipsync.files import write_whole
 from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
+from lipsync.message import Message, Where
 from lipsync.paper.marks import Document
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production, Scene
@@ -89,14 +90,14 @@ def _write_scene(
     done = {parts.revised.job.shot for parts in shots}
     if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
         # It would be taken for whole; why a shot is lacking is told already.
-        older = ", and what is there is older" if path.exists() else ""
-        text = f"{path}: is not printed, since it would lack {', '.join(lacking)}{older}"
-        return Printed((), Report(messages=(text,)))
+        kind = "scene not whole, older there" if path.exists() else "scene not whole"
+        message = Message.of(kind, Where(str(path), scene=scene.id), shots=", ".join(lacking))
+        return Printed((), Report(messages=(message,)))
     content = draw(scene_packet(scene.title, shots, charts))
     with alone(production.folder / PRINTS):
         if not all(parts.revised.is_newest() for parts in shots):
-            text = "is not printed, since another program has printed newer sheets meanwhile; print it again"
-            return Printed((), Report((Problem(str(path), "", text),)))
+            problem = Problem.of("newer printed", Where(str(path), scene=scene.id))
+            return Printed((), Report((problem,)))
         write_whole(path, content)
     return Printed((path,), Report())
 

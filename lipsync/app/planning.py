@@ -16,6 +16,7 @@ from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
 from lipsync.floor.misfits import misfits
 from lipsync.floor.spans import said
+from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
@@ -97,7 +98,7 @@ def plan(
     """
     found = jobs_of(production, heard, only, ranges=ranges)
     plans: list[ShotPlan] = []
-    messages: list[str] = []
+    messages: list[Message] = []
     for index, one in enumerate(found.shots):
         progress("fitting", index, len(found.shots))
         cast: list[CastPlan] = []
@@ -121,14 +122,12 @@ def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
     return found if len(found) == len(job.sounds) else ()
 
 
-def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[str]:
+def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[Message]:
     """Say where the sound no longer fits what is filmed."""
     found = misfits(job, track)
     if found:
         base = production.file.first_frame
         places = [f"{said(range(one.span[0], one.span[1] + 1), base)} ({one})" for one in found[:_MOST_MISFITS]]
         more = [f"{len(found) - len(places)} other places"] if len(found) > len(places) else []
-        yield (
-            f'{scene.path}: [[shot]] "{shot.id}": {job.character}: what is filmed does not fit the sound: '
-            f"{'; '.join([*places, *more])}"
-        )
+        told = {"character": job.character, "places": "; ".join([*places, *more])}
+        yield Message.of("filmed does not fit", scene.where(shot), **told)

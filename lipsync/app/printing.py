@@ -6,7 +6,7 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lipsync.app.alert_facts import alerts_of
@@ -70,10 +70,9 @@ def write_sheets(
 def not_printed(one: ShotPlan, error: InputError) -> Iterator[Problem]:
     """Yield why a shot could not be printed; a fault of no file is one of the shot, in its scene's."""
     for problem in error.problems:
-        if problem.file:
-            yield problem
-        else:
-            yield Problem(str(one.scene.path), f'[[shot]] "{one.shot.id}"', problem.text)
+        where = one.scene.where(one.shot)
+        own = problem if problem.file else replace(problem, file=where.file, place=where.place)
+        yield own.within(where)
 
 
 def revised_sheet(

@@ -1,8 +1,8 @@
 """Lists, edits, scripts and recordings taken into a production: what would change is found first, and written after.
 
 In: a production's folder and files. Out: a `Taking`, with what changes, what could not be placed, and the scenes'
-files as they will be; `write_taking` writes them. All that is wrong is told in one go, and then nothing is written. The
-production as it would be is checked as a whole before.
+files as they will be; `write_taking` writes them. All that is wrong is told in one go, and then nothing is written.
+The production as it would be is checked as a whole before.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from lipsync.files import write_whole
 from lipsync.production.joining import join
 from lipsync.production.listed import Listing
 from lipsync.production.listings import read_listing
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.production.recording_index import RecordingIndex
 from lipsync.production.recut import Recut, differences
 from lipsync.production.scene_amending import amended
@@ -71,7 +71,7 @@ def find_taking(folder: Path, files: Sequence[Path], options: TakeOptions | None
         InputError: naming all that is wrong with the files, or with the production as it would be.
     """
     options = options or TakeOptions()
-    production = load_production(folder, begun=True)
+    production = open_production(folder, begun=True)
     index = RecordingIndex(production.folder, [*options.recordings, *(path for path in files if path.is_dir())])
     listings, problems = _read(production, files, index)
     durations: dict[str, int | None] = {}
@@ -92,7 +92,7 @@ def find_taking(folder: Path, files: Sequence[Path], options: TakeOptions | None
         raise InputError(faults)
     new = amended(production, wanted)
     if new:
-        load_production(folder, new)
+        open_production(folder, new)
     before = {path: path.read_bytes() if path.exists() else None for path in new}
     return Taking(found, new, before, Report(wanted.unplaced, wanted.messages))
 

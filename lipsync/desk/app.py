@@ -190,7 +190,7 @@ async def _no_such_way(request: Request, error: Exception) -> Response:
 def _static() -> dict[str, Response]:
     """Return the page's files by name: what is not in this table is not served, whatever a path says."""
     here = Path(str(files("lipsync")))
-    found = [*(here / "desk" / "static").iterdir(), *(here / "sheets" / "fonts").glob("*.ttf")]
+    found = [*(here / "desk" / "static").iterdir(), *(here / "paper" / "fonts").glob("*.ttf")]
     return {
         path.name: Response(path.read_bytes(), media_type=_KINDS[path.suffix], headers=_FRESH)
         for path in sorted(found)

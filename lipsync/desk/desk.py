@@ -125,7 +125,7 @@ class Desk:
 
         def hear() -> None:
             _, messages = hear_line(production, placed, again=True)
-            said.extend(messages)
+            said.extend(map(str, messages))
 
         stood = self._store(production, placed).listen(version, hear)
         view = self._view(production, placed, stood)

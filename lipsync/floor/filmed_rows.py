@@ -24,7 +24,7 @@ def filmed_rows(production: Production, scene: str | None = None, shot: str | No
             "filmed": len(record.frames),
             "to_film": frames - len(record.frames),
             "in_the_can": said(record.frames, production.file.first_frame) if record.frames else "",
-            "filmed_again": sum(event.what == "to film again" for event in record.events),
+            "refilmed": sum(event.what == "refilm" for event in record.events),
         }
         for where, frames, record in _records(production, scene, shot)
     ]

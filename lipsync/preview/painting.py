@@ -106,4 +106,4 @@ class Painter:
 
     @cached_property
     def _folder(self) -> Path:
-        return Path(str(files("lipsync"))) / "sheets" / "fonts"
+        return Path(str(files("lipsync"))) / "paper" / "fonts"

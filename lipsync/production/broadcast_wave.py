@@ -3,8 +3,8 @@
 In: the path of a WAV, RF64 or BW64 file. Out: `WaveFacts`; only headings are read, never the sound. Other files have
 none. Sources: RIFF WAVE and the chunk `bext` as EBU Tech 3285 (v2, 2011) has them: TimeReference, low word first, is
 64 bits of samples since midnight, 338 bytes into the chunk; sizes above 4 GiB in the chunk `ds64` of RF64, EBU Tech
-3306 (2009), and of BW64, Recommendation ITU-R BS.2088. The chunk `iXML` holds XML whose root is BWFXML, with SCENE and
-TAKE, as its open specification has it (from memory).
+3306 (2009), and of BW64, Recommendation ITU-R BS.2088. The chunk `iXML` holds XML whose root is BWFXML, with SCENE
+and TAKE, as its open specification has it (from memory).
 """
 
 from __future__ import annotations

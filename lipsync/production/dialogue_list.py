@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.errors import InputError, Problem
-from lipsync.production.headings import LEAST_KNOWN, MEANT, ListColumns, Field, columns_of
+from lipsync.message import Message
+from lipsync.production.headings import LEAST_KNOWN, MEANT, Field, ListColumns, columns_of
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.text_table import read_text_table
 from lipsync.production.workbook_file import FormulaCell, ListSheet, read_workbook
@@ -39,7 +40,7 @@ def read_dialogue_list(path: Path, own: Mapping[str, Field]) -> Listing:
     Raises:
         InputError: if it cannot be read at all, or has no row of headings.
     """
-    messages: tuple[str, ...] = ()
+    messages: tuple[Message, ...] = ()
     if path.suffix.lower() in WORKBOOKS:
         sheets = read_workbook(path)
     else:
@@ -60,7 +61,8 @@ def read_dialogue_list(path: Path, own: Mapping[str, Field]) -> Listing:
             text = f"the column {twice!r} is there twice, or means what another does; rename one of them"
             problems.append(Problem(str(path), f"{where}row {at + 1}", text))
         if columns.unknown:
-            messages += (f"{path}: {where}columns that are not used: {', '.join(columns.unknown)}",)
+            what = f"columns that are not used: {', '.join(columns.unknown)}"
+            messages += (Message(str(path), where.strip(), what),)
         for number in range(at + 1, len(sheet.rows)):
             listed, faults = _listed(path, where, sheet, number, columns)
             problems += faults

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from lipsync.errors import Problem
+from lipsync.message import Message
 from lipsync.production.listed import EditEvent, Listed
 from lipsync.production.naming import Names
 from lipsync.production.production_tables import Line, Shot
@@ -96,7 +97,7 @@ class Joining:
     whole_shots: set[str] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
     unplaced: list[Problem] = field(default_factory=list)
-    messages: list[str] = field(default_factory=list)
+    messages: list[Message] = field(default_factory=list)
 
     def shot(self, scene: str, shot: str) -> ShotDraft:
         """Return the draft of a shot, which begins as what the production has."""

@@ -1,6 +1,7 @@
-"""An edit decision list in the CMX 3600 form, read: events in, `EditEvent`s out, every fault by its event in one go.
+"""An edit decision list in the CMX 3600 form, read: every fault by its event in one go.
 
-The form, as published by CMX for the 3600 (from memory, and as OpenTimelineIO's open adapter reads it; tests compare):
+The form, as published by CMX for the 3600 (from memory, and as OpenTimelineIO's open adapter reads it; tests
+compare):
 
     TITLE: LAMP ROOM
     FCM: NON-DROP FRAME                   or DROP FRAME, for the events below it
@@ -120,8 +121,8 @@ def _take_event(reading: _ListReading, number: int, line: str) -> None:
     found = _EVENT.fullmatch(line)
     if not found:
         text = (
-            "is no event of the CMX 3600 form; there are number, reel, channels, transition, and source in and out and "
-            "record in and out"
+            "is no event of the CMX 3600 form; it has number, reel, channels, transition, source in and out, record in "
+            "and out"
         )
         reading.problems.append(Problem(reading.file, f"line {number}", text))
         return

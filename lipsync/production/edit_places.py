@@ -1,7 +1,7 @@
 """An edit's clips found among shots and lines: pictures and markers are shots, sounds are lines.
 
-In: the drafts of a `Joining` and an edit's events. Out: the same drafts, with lengths and starts of shots, and for each
-line the event that it is. Of an edit alone, the lines are those that the production has.
+In: the drafts of a `Joining` and an edit's events. Out: the same drafts, with lengths and starts of shots, and for
+each line the event that it is. Of an edit alone, the lines are those that the production has.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from lipsync import timing
+from lipsync.message import Message
 from lipsync.production.drafts import Draft, Joining
 from lipsync.production.listed import EditEvent, Listed, Listing
 from lipsync.production.production_tables import Line, Shot
@@ -95,8 +96,12 @@ def _shot_of(joining: Joining, event: EditEvent) -> tuple[str, str] | None:
             if names.has_shot(at, called) or (at, called) in joining.shots:
                 return at, names.shot(at, called)
     joining.messages.append(
-        f"{event.file}: {event.place}: {event.names[0] if event.names else ''!r} names no shot and was passed over; a "
-        f"picture is called {joining.production.file.taking.shots}, see [taking] shots in production.toml"
+        Message(
+            event.file,
+            event.place,
+            f"{event.names[0] if event.names else ''!r} names no shot and was passed over",
+            f"a picture is called {joining.production.file.taking.shots}, see [taking] shots in production.toml",
+        )
     )
     return None
 
@@ -123,8 +128,8 @@ def _lines(joining: Joining, sounds: Sequence[EditEvent], placed: Shots) -> None
             continue
         if id(draft) in used:
             text = (
-                f"line {draft.line_id} of scene {draft.scene} is cut apart, into {used[id(draft)].place} and this; make "
-                "lines of it, each with its part of the text"
+                f"line {draft.line_id} of scene {draft.scene} is cut apart, into {used[id(draft)].place} and this; "
+                "make lines of it, each with its part of the text"
             )
             joining.problems.append(event.fault("", text))
             continue

@@ -1,7 +1,7 @@
-"""What lists, edits, scripts and recordings say, before it is put together: a row for each thing that one of them says.
+"""What lists, edits, scripts and recordings say, before it is put together: a row for each thing.
 
-Each reader (dialogue_list.py, timeline.py, script_text.py, subtitle_file.py, recording_names.py) gives a `Listing`;
-joining.py puts them together. What a row does not say is None. Nothing here knows the production.
+Each reader (dialogue_list.py, edit_list.py, timeline_file.py, script_text.py, subtitle_file.py, recording_names.py)
+gives a `Listing`; joining.py puts them together. What a row does not say is None. Nothing here knows the production.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lipsync.errors import Problem
+from lipsync.message import Message
 
 # What a listing is of: a dialogue list; an edit; a script; subtitles; the names of recordings.
 Kind = Literal["list", "edit", "script", "subtitles", "names"]
@@ -97,4 +98,4 @@ class Listing:
     events: tuple[EditEvent, ...] = ()
     drop: bool = False
     problems: tuple[Problem, ...] = ()
-    messages: tuple[str, ...] = ()
+    messages: tuple[Message, ...] = ()

@@ -19,8 +19,8 @@ from lipsync.production.timeline_file import read_timeline
 from lipsync.production.values import Production
 
 _KINDS = (
-    "a dialogue list (.csv, .tsv, .xlsx), an edit (.edl, .otio), subtitles (.srt, .vtt), a script (.txt), or a folder "
-    "of recordings"
+    "a dialogue list (.csv, .tsv, .xlsx), an edit (.edl, .otio), subtitles (.srt, .vtt), a script (.txt), or a "
+    "folder of recordings"
 )
 
 

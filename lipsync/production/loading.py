@@ -17,24 +17,28 @@ from types import MappingProxyType
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
-from lipsync.production.production_tables import ProductionFile, SceneReading, SceneFile
+from lipsync.production.production_tables import ProductionFile, SceneFile, SceneReading
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
 
-def load_production(
-    folder: Path, instead: Mapping[Path, bytes | None] = MappingProxyType({}), *, begun: bool = False
+def open_production(
+    folder: str | os.PathLike[str],
+    instead: Mapping[Path, bytes | None] = MappingProxyType({}),
+    *,
+    begun: bool = False,
 ) -> Production:
     """Return the checked production of a folder.
 
     Args:
-        folder: the production's.
-        begun: whether it may have no scene yet.
+        folder: the folder that holds `production.toml`, `scenes/` and `recordings/`.
         instead: scenes' files as they would be: what they would hold, None for one that would be gone.
+        begun: whether it may have no scene yet.
 
     Raises:
         InputError: naming every fault of every file.
     """
+    folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
     if folder.is_file():
         raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
@@ -108,5 +112,5 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
         text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
-        raise InputError([replace(asked, text=text)])
+        raise InputError([replace(asked, what=text)])
     return load_mouth_set(own if own.exists() else ours)

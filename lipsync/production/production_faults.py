@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from lipsync import timing
@@ -33,8 +34,8 @@ def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
         except InputError as error:
             for fault in error.problems:
                 own = f"with the settings of its own that the mouth set {mouth_set.name} has: "
-                text = f"{own if mouth_set.fitting else ''}{fault.text}"
-                found[Problem(str(file), fault.place, text)] = None
+                what = f"{own if mouth_set.fitting else ''}{fault.what}"
+                found[replace(fault, file=str(file), what=what)] = None
     yield from found
 
 

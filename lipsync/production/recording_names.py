@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from lipsync.message import Message
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.recording_index import RecordingIndex
 from lipsync.production.taking_settings import TakingSettings, said_in
@@ -28,11 +29,9 @@ def read_recording_names(path: Path, settings: TakingSettings, index: RecordingI
         rows.append(
             Listed(str(path), name, scene=scene, shot=said.get("shot"), line=said.get("line"), recording=recording)
         )
-    messages: tuple[str, ...] = ()
+    messages: tuple[Message, ...] = ()
     if strange:
         some = ", ".join(strange[:5]) + (" ..." if len(strange) > 5 else "")
-        messages = (
-            f"{path}: {len(strange)} recordings are not named {settings.recordings} and were passed over: {some}; see "
-            "[taking] recordings in production.toml",
-        )
+        what = f"{len(strange)} recordings are not named {settings.recordings} and were passed over: {some}"
+        messages = (Message(str(path), "", what, "see [taking] recordings in production.toml"),)
     return Listing("names", str(path), tuple(rows), messages=messages)

@@ -57,7 +57,9 @@ def _resolved(joining: Joining, draft: Draft, duration_us: Duration) -> WantedLi
         name for name, has in (("character", character), ("text", text), ("recording", recording)) if not has
     ]:
         raise _MissingError(f"has no {' and no '.join(missing)}; add it to the list, or give what says it along")
-    assert character is not None and text is not None and recording is not None
+    assert character is not None
+    assert text is not None
+    assert recording is not None
     if draft.edit is not None:
         return _by_edit(joining, draft, duration_us, (character, recording, text))
     return _by_list(joining, draft, duration_us, (character, recording, text))

@@ -208,10 +208,10 @@ class SceneText:
 
 
 def new_scene_text(title: str) -> str:
-    """Return the text of a scene's file without shots.
+    r"""Return the text of a scene's file without shots.
 
     >>> new_scene_text('The "lamp" room')
-    'title = "The \\\\"lamp\\\\" room"\\n'
+    'title = "The \\"lamp\\" room"\n'
     """
     return f"title = {_written(title)}\n"
 

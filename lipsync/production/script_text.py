@@ -1,8 +1,9 @@
 """A production script as plain text, read: who says what, in order.
 
 The usual layout (common practice): a scene's heading begins with INT. or EXT., or with a number and these; a
-character's name stands in capitals on a line of its own, with an empty line above it, and what is said directly below,
-up to an empty line. What stands in round brackets is no speech: (V.O.), (CONT'D), (softly). Anything else is action.
+character's name stands in capitals on a line of its own, with an empty line above it, and what is said directly
+below, up to an empty line. What stands in round brackets is no speech: (V.O.), (CONT'D), (softly). Anything else is
+action.
 """
 
 from __future__ import annotations

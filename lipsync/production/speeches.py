@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from lipsync.message import Message
 from lipsync.production.drafts import Draft, Joining
 from lipsync.production.listed import Listed, Listing
 
@@ -48,9 +49,8 @@ def _fill_scene(
     try:
         scene = joining.names.scene(called, new=False)
     except ValueError:
-        joining.messages.append(
-            f"{listing.file}: scene {called!r} is none of the production; its speeches are passed over"
-        )
+        what = f"scene {called!r} is none of the production; its speeches are passed over"
+        joining.messages.append(Message(listing.file, "", what))
         return
     _fill(joining, listing, [draft for draft in wordless if draft.scene == scene], own)
 
@@ -65,10 +65,9 @@ def _fill(joining: Joining, listing: Listing, wordless: Sequence[Draft], speeche
 
 
 def _tell(joining: Joining, listing: Listing, speeches: int, lines: int) -> None:
-    joining.messages.append(
-        f"{listing.file}: has {speeches} speeches that no line has, and there are {lines} lines without words; which is "
-        "which cannot be told: write them into the list"
-    )
+    what = f"has {speeches} speeches that no line has, and there are {lines} lines without words"
+    remedy = "which is which cannot be told: write them into the list"
+    joining.messages.append(Message(listing.file, "", what, remedy))
 
 
 def _plain(text: str) -> str:

@@ -1,8 +1,8 @@
 """Subtitles, SRT and WebVTT, read as text with rough times; the only file that knows the library that reads them.
 
-In: a path. Out: a `Listing` with a row for each cue. A name before a colon, in capitals, or WebVTT's voice (`<v Name>`)
-is who says it; notes in brackets stay, since cues of the text are written so. Their times are told, not used: a
-subtitle stands as long as it is read.
+In: a path. Out: a `Listing` with a row for each cue. A name before a colon, in capitals, or WebVTT's voice (`<v
+Name>`) is who says it; notes in brackets stay, since cues of the text are written so. Their times are told, not used:
+a subtitle stands as long as it is read.
 """
 
 from __future__ import annotations

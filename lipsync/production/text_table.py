@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from lipsync.errors import InputError
+from lipsync.message import Message
 from lipsync.production.workbook_file import MOST_ROWS, ListSheet, too_many
 
 _SEPARATORS = ",;\t|"
@@ -19,7 +20,7 @@ _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf
 _MOST_BYTES = 20_000_000  # chosen: far more than so many rows of words have
 
 
-def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[ListSheet, tuple[str, ...]]:
+def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[ListSheet, tuple[Message, ...]]:
     """Return the rows of a text table, and what is to be known of how it was read.
 
     Args:
@@ -38,7 +39,7 @@ def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[
     return ListSheet("", tuple(tuple(cell if cell.strip() else None for cell in row) for row in rows)), messages
 
 
-def decoded(path: Path) -> tuple[str, tuple[str, ...]]:
+def decoded(path: Path) -> tuple[str, tuple[Message, ...]]:
     """Return the text of a file, and what is to be known of its encoding.
 
     Raises:
@@ -51,14 +52,18 @@ def decoded(path: Path) -> tuple[str, tuple[str, ...]]:
     if len(content) > _MOST_BYTES:
         raise InputError.one(path, "", "is too large for a list of lines; take what is not the list out of it")
     encoding = next((name for mark, name in _MARKS.items() if content.startswith(mark)), "utf-8")
-    messages: tuple[str, ...] = ()
+    messages: tuple[Message, ...] = ()
     try:
         text = content.decode(encoding)
     except UnicodeDecodeError:
         if encoding != "utf-8":
             raise InputError.one(path, "", "is no text; save it as CSV in UTF-8") from None
         text = content.decode("cp1252", errors="replace")
-        messages = (f"{path}: is not in UTF-8 and was read as Western European (Windows-1252); check its accents",)
+        messages = (
+            Message(
+                str(path), "", "is not in UTF-8 and was read as Western European (Windows-1252)", "check accents"
+            ),
+        )
     if "\0" in text:
         raise InputError.one(path, "", "is no text; save it as CSV in UTF-8")
     return text, messages

@@ -14,6 +14,7 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 from lipsync.errors import InputError, Problem
+from lipsync.message import Message
 from lipsync.production.listed import EditEvent, Listing
 
 MISSING = "timelines need OpenTimelineIO, which is not installed; add it with: pip install 'lipsync[edit]'"
@@ -62,7 +63,7 @@ class _TimelineReading:
         self._otio, self._file, self._rate = otio, file, rate
         self._events: list[EditEvent] = []
         self._problems: list[Problem] = []
-        self._messages: list[str] = []
+        self._messages: list[Message] = []
 
     def listing(self, timeline: Any) -> Listing:
         start = timeline.global_start_time
@@ -106,7 +107,7 @@ class _TimelineReading:
                 if child.enabled:
                     self._clip(track, child, place, (at, at + frames))
                 else:
-                    self._messages.append(f"{self._file}: {place}: is switched off and was not taken")
+                    self._messages.append(Message(self._file, place, "is switched off and was not taken"))
                 self._markers(child, at - (self._told(child.trimmed_range().start_time, place) or 0))
             elif not isinstance(child, self._otio.schema.Gap):
                 self._nested(place)
@@ -166,8 +167,9 @@ class _TimelineReading:
             return None
 
     def _frames(self, time: Any) -> int:
+        frames: int = round(time.value)
         if abs(time.rate - float(self._rate)) <= _NEAR:
-            return int(round(time.value))
+            return frames
         if time.rate >= _SAMPLES_FROM:
             return round(Fraction(time.value) / Fraction(time.rate) * self._rate)
         raise _OtherRateError(

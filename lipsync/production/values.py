@@ -19,6 +19,7 @@ from typing import Literal
 from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
+from lipsync.message import Where
 from lipsync.production.production_tables import Line, ProductionFile, Shot
 from lipsync.production.written_times import begins_us
 
@@ -32,6 +33,10 @@ class Scene:
     title: str
     dated: datetime.date | None
     shots: tuple[Shot, ...]
+
+    def where(self, shot: Shot) -> Where:
+        """Return what a message of a shot is about: the shot's entry in the scene's file."""
+        return Where(str(self.path), f'[[shot]] "{shot.id}"', self.id, shot.id)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
-"""What a production shall say of scenes, once lists and edits are put together; recut.py compares it with what it says.
+"""What a production shall say of scenes, once lists and edits are put together; recut.py compares it.
 
-Times are microseconds: a line's from its shot's first frame, `in` and `out` from its recording's beginning. Beside each
-stands how it is to be written in the scene's file.
+Times are microseconds: a line's from its shot's first frame, `in` and `out` from its recording's beginning. Beside
+each stands how it is to be written in the scene's file.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lipsync.errors import Problem
+from lipsync.message import Message
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production
 
@@ -72,7 +73,7 @@ class Wanted:
     scenes: tuple[WantedScene, ...]
     problems: tuple[Problem, ...] = ()
     unplaced: tuple[Problem, ...] = ()
-    messages: tuple[str, ...] = ()
+    messages: tuple[Message, ...] = ()
 
 
 def as_it_is(production: Production, line: Line, shot: Shot) -> WantedLine:

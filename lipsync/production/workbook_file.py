@@ -1,7 +1,7 @@
 """Reads workbooks of spreadsheets (Office Open XML, ECMA-376); the only file that knows the library that does.
 
-In: a path. Out: `ListSheet`s with their rows; a cell that holds a formula is a `FormulaCell`, for what it comes to is not
-known here. Cells merged downward each hold what the first of them does.
+In: a path. Out: `ListSheet`s with their rows; a cell that holds a formula is a `FormulaCell`, for what it comes to is
+not known here. Cells merged downward each hold what the first of them does.
 """
 
 from __future__ import annotations

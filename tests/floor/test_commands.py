@@ -65,14 +65,14 @@ def test_a_day_on_the_floor(sample: Path) -> None:
     assert run("compare", sample, "020").out == "nothing changed\n"
 
     again = run("refilm", sample, "020", "--from", 50, "--to", 60, "--reason", "the lamp fell over")
-    assert (again.code, again.out) == (ExitCode.DONE, "shot 020: unlocked frames 50 to 60: to film again\n")
+    assert (again.code, again.out) == (ExitCode.DONE, "shot 020: unlocked frames 50 to 60, to refilm\n")
     shown = json.loads(run("filmed", sample, "--shot", "020", "--json").out)["shots"][0]
     assert shown["filmed"] == [[1, 49]]
-    assert [event["what"] for event in shown["events"]] == ["filmed", "to film again"]
+    assert [event["what"] for event in shown["events"]] == ["lock", "refilm"]
     assert [event["reason"] for event in shown["events"]] == ["", "the lamp fell over"]
     assert [event["dated"] for event in shown["events"]] == ["2026-11-24", None]
-    assert run("unlock", sample, "020", "--upto", 49).out == "shot 020: unlocked frames 1 to 49: taken back\n"
-    assert "to film again" in run("filmed", sample, "--shot", "020").out
+    assert run("unlock", sample, "020", "--upto", 49).out == "shot 020: unlocked frames 1 to 49\n"
+    assert "refilm" in run("filmed", sample, "--shot", "020").out
 
     # Printed again without a change: the same revision, the same bytes; locks that are gone leave the plan as it was.
     assert run("sheet", sample, "--shot", "020").code == ExitCode.DONE

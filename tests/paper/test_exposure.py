@@ -8,7 +8,6 @@ from fractions import Fraction
 from itertools import combinations, product
 
 import pytest
-from tests.sheets.conftest import settings_made
 
 from lipsync import timing
 from lipsync.errors import InputError
@@ -20,6 +19,7 @@ from lipsync.paper.page_forms import FORMS, ORIENTATIONS, PAPER
 from lipsync.paper.rows import HeardSpan, heard_in, rows_of, stamp_of
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import Lost, Sound
+from tests.paper.conftest import settings_made
 
 # Every form of page, with one to four characters each and twice with none or more at random: 200 shots and more.
 KINDS = list(product(PAPER, ORIENTATIONS, FORMS))

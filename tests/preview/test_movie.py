@@ -11,7 +11,8 @@ import pytest
 from PIL import Image
 
 from lipsync import timing
-from lipsync.app import pipeline
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.preview import mixing, movie
@@ -19,6 +20,7 @@ from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Movie, movie_bytes
 from lipsync.preview.painting import Painter
 from lipsync.preview.reel import Clip, Frame, Seen, reel_of
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from tests.running import run
 
@@ -106,8 +108,8 @@ def test_recordings_begin_on_their_sample_and_end_with_their_shot(tmp_path: Path
 
 
 def test_a_reel_shows_what_the_sheet_says(sample: Path) -> None:
-    production = pipeline.open_production(sample)
-    plans = pipeline.plan(production, pipeline.hear(production))
+    production = open_production(sample)
+    plans = plan(production, hear(production))
     reel = reel_of(production, plans.shots)
     assert len(reel.frames) == sum(shot.frames for _, shot in production.shots()) == 192 + 192 + 204 + 300
     assert reel.frames[0].timecode == "01:00:00:00"

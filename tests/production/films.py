@@ -29,7 +29,18 @@ class Said:
 
     def row(self, frames: int, start: str) -> tuple[object, ...]:
         points = ["" if at is None else f"{at} f" for at in (self.in_frame, self.out_frame)]
-        return (self.scene, self.shot, self.line, self.character, self.text, self.recording, self.begins, *points, frames, start)
+        return (
+            self.scene,
+            self.shot,
+            self.line,
+            self.character,
+            self.text,
+            self.recording,
+            self.begins,
+            *points,
+            frames,
+            start,
+        )
 
 
 @dataclass(frozen=True)

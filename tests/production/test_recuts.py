@@ -24,7 +24,9 @@ def recut(film: Film, dice: random.Random) -> tuple[Film, Counter[Row]]:
     for at in sorted(dice.sample(range(len(lines)), dice.randint(0, 6)), reverse=True):
         line = lines[at]
         where = (line.scene, line.shot, line.line)
-        what = dice.choice(("moves", "trimmed", "reworded", "re-recorded", "another character", "gone", "swap", "shot"))
+        what = dice.choice(
+            ("moves", "trimmed", "reworded", "re-recorded", "another character", "gone", "swap", "shot")
+        )
         if what == "moves":
             by = dice.choice([n for n in range(-6, 40) if n])
             lines[at] = Said(**{**vars_of(line), "begins": line.begins + by})
@@ -51,7 +53,9 @@ def recut(film: Film, dice: random.Random) -> tuple[Film, Counter[Row]]:
             done[line.scene, shot, line.line, "in another shot", None] += 1
     for _ in range(dice.randint(0, 2)):
         scene, shot = dice.choice(sorted(shots))
-        new = Said(scene, shot, f"{shot}-new{len(lines)}", "crab", "A new one.", "recordings/new-0.wav", dice.randint(1, 90))
+        new = Said(
+            scene, shot, f"{shot}-new{len(lines)}", "crab", "A new one.", "recordings/new-0.wav", dice.randint(1, 90)
+        )
         lines.insert(dice.randint(0, len(lines)), new)
         done[scene, shot, new.line, "new", None] += 1
     for key in dice.sample(sorted(shots), dice.randint(0, 2)):

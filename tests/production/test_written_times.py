@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from timecode import Timecode
 
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
 from lipsync.production.written_times import begins_us, point_us
 from production.waves import broadcast_wave
@@ -59,7 +59,7 @@ def test_a_line_begins_frames_after_its_shot() -> None:
 def in_of(folder: Path, written: str) -> int | None:
     scene = folder / "scenes/02-post-office.toml"
     scene.write_text(scene.read_text("utf-8").replace("in = 5.1", f"in = {written}"), "utf-8")
-    return load_production(folder).scenes[1].shots[0].line[1].in_us
+    return open_production(folder).scenes[1].shots[0].line[1].in_us
 
 
 @pytest.mark.parametrize("written", ['"5.125 s"', '"123 f"', '"00:00:05:03"', "5.125"])

@@ -6,13 +6,16 @@ from itertools import combinations
 
 import pypdfium2
 import pytest
-from tests.sheets.conftest import MM, texts_of
 
-from lipsync.app.pipeline import Heard, Plans, hear, open_production, plan
+from lipsync.app.heard import Heard
+from lipsync.app.hearing import hear
+from lipsync.app.planning import Plans, plan
 from lipsync.app.printing import art_of_all, sheet_job
 from lipsync.paper.pdf import draw
 from lipsync.paper.track_data import csv_of
+from lipsync.production.loading import open_production
 from lipsync.production.values import Production
+from tests.paper.conftest import MM, texts_of
 
 
 @pytest.fixture(scope="session")

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.app.pipeline import plan
-from lipsync.app.planning import ShotPlan
+from lipsync.app.planning import ShotPlan, plan
 from lipsync.app.printing import art_of_all, revised_sheet, sheet_job
 from lipsync.fit.keys import Toward
 from lipsync.fit.lips import distance

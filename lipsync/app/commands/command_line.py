@@ -47,7 +47,7 @@ def say(*texts: str) -> None:
 
 def finish(report: Report) -> None:
     """Say what is to be known, then what was not done, and leave with the code for it."""
-    say(*report.messages)
+    say(*map(str, report.messages))
     if report.problems:
         say(*map(str, report.problems), f"Not done: {len(report.problems)}, as said above. Everything else is done.")
         raise typer.Exit(ExitCode.PARTLY)

@@ -35,14 +35,16 @@ def preview(
 
     With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "av>=16,<19".
     """
-    from lipsync.app import pipeline
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
     from lipsync.preview.previewing import write_scene_movies, write_shot_movies
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     write = write_scene_movies if shot is None else write_shot_movies
     forms: list[Literal["mp4", "webm"]] = ["mp4", "webm"] if form == "both" else [form]
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
+        plans = hear_and_plan(production, Only(scene, shot), progress)
         paths = write(production, plans, forms, out, progress)
     print_answer({"movies": names(paths)}, plans.report, as_json, paths=paths)
 

@@ -24,7 +24,9 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.pipeline import Production, Report, SheetState
+    from lipsync.floor.state import SheetState
+    from lipsync.production.values import Production
+    from lipsync.report import Report
 
 
 class TrackForm(StrEnum):
@@ -42,14 +44,15 @@ def check_print(
     as_json: AsJson = False,
 ) -> None:
     """Say which shot and revision a printed page is, whether it is still good, and what changed since."""
-    from lipsync.app import pipeline
+    from lipsync.app.asking import check_print, prints_with
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
-    shot, known = pipeline.prints_with(production, stamp)
+    production = open_production(folder)
+    shot, known = prints_with(production, stamp)
     present, report = None, None
     if any(shot in (one.id, f"{scene.id}/{one.id}") for scene, one in production.shots()):
         present, report = _present(production, shot)
-    verdict = pipeline.check_print(production, (shot, known), stamp, present)
+    verdict = check_print(production, (shot, known), stamp, present)
     if as_json:
         print_json(verdict.record)
     else:
@@ -73,16 +76,17 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Say in words what differs between two states of a shot: two revisions, or a revision and the present state."""
-    from lipsync.app import pipeline
+    from lipsync.floor.compared import compare
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     production.shots(shot=shot)
     present, report = None, None
     if "now" in (after.lower(), (before or "").lower()):
         present, report = _present(production, shot)
         if present is None:
             finish(report)
-    compared = pipeline.compare(production, shot, before, after, present)
+    compared = compare(production, shot, before, after, present)
     if as_json:
         print_json(compared.record)
     else:
@@ -104,12 +108,15 @@ def packet(
 
     Each scene gets one too, with a contents page, unless --shot names a single shot.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.heard import Only
+    from lipsync.app.packing import write_packets
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        printed = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
+        plans = hear_and_plan(production, Only(scene, shot), progress)
+        printed = write_packets(production, plans, out, progress, scenes=shot is None)
     print_answer({"packets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
 
 
@@ -131,26 +138,32 @@ def track(
 
     They say what the printed sheet says, in the form "lipsync track 1".
     """
-    from lipsync.app import pipeline
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.tracking import track_texts, write_tracks
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        paths = pipeline.write_tracks(production, plans, forms or (), out, progress) if forms else ()
+        plans = hear_and_plan(production, Only(scene, shot), progress)
+        paths = write_tracks(production, plans, forms or (), out, progress) if forms else ()
     if forms:
         print_paths(paths)
     else:
-        print("\n".join(pipeline.track_texts(production, plans)), end="")
+        print("\n".join(track_texts(production, plans)), end="")
     finish(plans.report)
 
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
-    from lipsync.app import pipeline
+    from lipsync.app.asking import present_state
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
 
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(None, shot), progress)
-    return pipeline.present_state(production, plans, shot), pipeline.about_shot(production, plans.report, shot)
+        plans = hear_and_plan(production, Only(None, shot), progress)
+    scene, there = production.shots(shot=shot)[0]
+    return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
 COMMANDS = (check_print, compare, packet, track)

@@ -21,7 +21,7 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.pipeline import Taking
+    from lipsync.app.taking import Taking
 
 
 def take(
@@ -30,7 +30,7 @@ def take(
         list[Path],
         typer.Argument(
             metavar="FILE...",
-            help="Dialogue lists (.csv, .xlsx), edits (.edl, .otio), subtitles (.srt, .vtt), scripts (.txt), recordings.",
+            help="Lists (.csv, .xlsx), edits (.edl, .otio), subtitles (.srt, .vtt), scripts (.txt), recordings.",
         ),
     ],
     scene: Annotated[
@@ -61,16 +61,16 @@ def take(
 
     What changes is shown first. Remarks and order in the scenes' files stay, and so do corrections.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.taking import TakeOptions, find_taking, take_records, take_rows, write_taking
 
-    options = pipeline.TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
-    taking = pipeline.find_taking(folder, files, options)
+    options = TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
+    taking = find_taking(folder, files, options)
     if not as_json:
-        print_table(pipeline.take_rows(taking.differences))
+        print_table(take_rows(taking.differences))
     say(_summary(taking))
-    paths = () if dry_run or not _allowed(taking, yes, as_json) else pipeline.write_taking(taking)
+    paths = () if dry_run or not _allowed(taking, yes, as_json) else write_taking(taking)
     if as_json:
-        record = {"changes": pipeline.take_records(taking.differences), "files": names(paths)}
+        record = {"changes": take_records(taking.differences), "files": names(paths)}
         print_json({**record, "not_done": problems(taking.report)})
     else:
         print_paths(paths)

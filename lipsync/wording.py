@@ -1,0 +1,124 @@
+"""The words of messages: for each kind what is so, and what to do about it. Another language is another such table.
+
+In: a kind and the facts that its sentences name. Out: two sentences, the second empty where nothing need be done. A
+message (message.py) is told apart by its kind, its scene, shot and line, never by its words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+# Kind -> what is so, and what to do.
+SENTENCES: Mapping[str, tuple[str, str]] = {
+    # Of what is heard.
+    "no line yet": ("no shot has a line yet", "write each into its shot, under [[shot.line]]"),
+    "pronunciation of no line": ("{word!r} is in no line", "write it as the lines do, or take it out"),
+    "mostly doubtful": (
+        "{doubtful} of its {words} words are doubtful",
+        "check that its text is what this recording says",
+    ),
+    "no such cue": ("[{cue}] is no cue of the character's mouth set; it has {known}", ""),
+    "newer waits": (
+        "what stands is from an older text or recording, and a newer computation waits",
+        "take it with lipsync breakdown {production} --take-new {line}",
+    ),
+    "disagreement": ("{text}", ""),
+    # Of what is kept of a line when it is computed again.
+    "stands": (
+        "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "
+        "of unchanged words move along",
+        "",
+    ),
+    "edited by hand": ("rows under [computed] were edited by hand; they now stand under [[corrected]]: {parts}", ""),
+    "edited without effect": ("rows under [computed] were edited by hand; nothing that is heard differs", ""),
+    "edits dropped": ("rows edited by hand under [computed] were of the old recording and are dropped", ""),
+    "nothing newer": ("there is no newer computation to take", ""),
+    "newer taken": ("the newer computation is taken", "listen to the line again and mark it as checked"),
+    "corrections moved": ("corrections moved along: {parts}", ""),
+    "corrections moved by guess": (
+        "corrections moved along: {parts}; their times are guesses on the new recording",
+        "",
+    ),
+    "correction dropped": ('the correction of "{part}" is dropped: {reason}{note}', ""),
+    "pieces to check": (
+        "{why}the pieces chosen by hand stay as they are",
+        "look at them again (frames {frames}, counted from 0)",
+    ),
+    "corrections brought in": ("{kept} corrections are kept, {new} of them new", ""),
+    # Of lines in their shots.
+    "over before its shot": (
+        "is heard up to frame {last}, before its shot begins with frame {first}",
+        "let it begin later: frames are counted from {first}. It is left out of the sheet",
+    ),
+    "over another line": (
+        "is heard from frame {first}, while {other} of the same character is heard up to frame {last}",
+        "let one of them begin elsewhere. It is left out of the sheet",
+    ),
+    "begins before its shot": (
+        "is heard from frame {begins}, before its shot's first frame, {first}; what is heard before is on no sheet",
+        "let it begin later, if that is not meant",
+    ),
+    "ends after its shot": (
+        "is heard up to frame {ends}, after its shot's last frame, {last}",
+        "lengthen the shot or let the line begin earlier",
+    ),
+    "choice passed over": ("{code} was {choice} frame {frame} by hand, but {reason}; it is passed over", ""),
+    # Of what is in the can.
+    "record named for another": ("found {found!r}, but the file is named for {shot!r}", "mend one of them"),
+    "shorter than filmed": (
+        "found {frames}, but {filmed} of shot {shot} went into the can",
+        "give it {needed} frames, or unlock what is cut: "
+        "lipsync unlock {production} {called} --from {first} --to {last}",
+    ),
+    "filmed and gone": (
+        "is in the can on {filmed}, but shot {shot} now has {there}",
+        "name it in the shot again, as [shot.characters.{character}], or write its new id in this file if it was "
+        "renamed",
+    ),
+    "on no print": (
+        "{character} was on no print when {filmed} went into the can, and is taken to be off camera there",
+        "if it was seen, say what it wore: lipsync lock {production} {called} --wore FRAME={character}:CODE",
+    ),
+    "filmed code gone": (
+        "{character} wears {code} on {filmed}, a code that {mouth_set} does not have; the frames are in the can and "
+        "stay so",
+        "",
+    ),
+    "record of no shot": (
+        "the production has no shot {shot} there",
+        "if it was renamed, give this file the new name, and write it in the file's first and last lines",
+    ),
+    "filmed does not fit": ("{character}: what is filmed does not fit the sound: {places}", ""),
+    "locked": ("locked {frames}, filmed from revision {revision} ({stamp})", ""),
+    "locked already": ("{frames} had been locked already; nothing changed", ""),
+    "unlocked": ("unlocked {frames}", ""),
+    "unlocked to refilm": ("unlocked {frames}, to refilm", ""),
+    "not locked": ("{frames} had not been locked", ""),
+    "wore another": ("{frames}: {character} wore {code}, planned was {planned}", ""),
+    "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
+    # Of what is printed.
+    "scene not whole": ("is not printed, since it would lack {shots}", ""),
+    "scene not whole, older there": ("is not printed, since it would lack {shots}, and what is there is older", ""),
+    "newer printed": ("is not printed, since another program has printed newer sheets meanwhile", "print it again"),
+    # Of orders, curves and trials.
+    "no shooting plan": (
+        "no [[shooting.shoot]] says which puppet shoots which scene on which days; the order is reckoned as if each "
+        "puppet shot every scene, all on the same days",
+        "",
+    ),
+    "in no shot of the scene": ("{character} is in no shot of {scene}", ""),
+    "filmed is counted": ("the order counts the {frames} frames that are in the can like the others", ""),
+    "not to be shot": ("no puppet of {character} is to shoot shot {shot} of {scene}; nothing is made for it", ""),
+    "settings of several": ("mouth sets have {settings}; {character}'s is taken for all", ""),
+    "settings of its own": ("the mouth set {mouth_set} has settings of its own, which stand before these", ""),
+}
+
+
+def worded(kind: str, facts: Mapping[str, object]) -> tuple[str, str]:
+    """Return what is so and what to do, in words.
+
+    >>> worded("ends after its shot", {"ends": 50, "last": 48})[0]
+    "is heard up to frame 50, after its shot's last frame, 48"
+    """
+    what, remedy = SENTENCES[kind]
+    return what.format(**facts), remedy.format(**facts)
