@@ -121,8 +121,8 @@ def _take_event(reading: _ListReading, number: int, line: str) -> None:
     found = _EVENT.fullmatch(line)
     if not found:
         text = (
-            "is no event of the CMX 3600 form; it has number, reel, channels, transition, source in and out, record in "
-            "and out"
+            "is no event of the CMX 3600 form; write number, reel, channels, transition, source in and out, and "
+            "record in and out"
         )
         reading.problems.append(Problem(reading.file, f"line {number}", text))
         return

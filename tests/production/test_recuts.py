@@ -92,13 +92,15 @@ def test_the_table_says_what_a_list_changes(seed: int, tmp_path: Path) -> None:
         rows, files = told(folder, sheet)
         assert rows == done
         assert bool(files) == bool(done)
-    # the last one is written: taken again it changes nothing, and the first list takes all of it back
+    # the last one is written: taken again it changes nothing, and the first list takes all of it back but the parts of
+    # recordings, of which it says nothing
     write_taking(find_taking(folder, [sheet]))
     before = snapshot(folder)
     assert told(folder, sheet) == (Counter(), {})
     sheet.write_text(film.csv(), "utf-8")
     back = find_taking(folder, [sheet])
-    assert len(back.differences) == sum(done.values())
+    stay = sum(times for row, times in done.items() if row[3] == "trimmed")
+    assert len(back.differences) == sum(done.values()) - stay
     write_taking(back)
     assert told(folder, sheet) == (Counter(), {})
     assert before.keys() == snapshot(folder).keys()
