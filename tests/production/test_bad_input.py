@@ -165,7 +165,9 @@ def test_a_workbook_that_is_none_or_too_long(folder: Path) -> None:
 def test_files_that_are_nothing_that_can_be_taken(folder: Path) -> None:
     (folder.parent / "cut.aaf").write_bytes(b"x")
     found = faults(folder, folder.parent / "cut.aaf", folder.parent / "none.csv")
-    assert found[0].startswith("cut.aaf: is nothing that can be taken; give a dialogue list (.csv, .tsv, .xlsx), an edit")
+    assert found[0].startswith(
+        "cut.aaf: is nothing that can be taken; give a dialogue list (.csv, .tsv, .xlsx), an edit"
+    )
     assert found[1] == "none.csv: there is no such file; check its name and folder"
 
 
@@ -173,7 +175,9 @@ def test_an_edit_that_takes_more_than_a_recording_has(folder: Path) -> None:
     path = folder.parent / "cut.edl"
     path.write_text(edit(FILM.with_line(1, out_frame=90), list(FILM.shots)), "utf-8")
     (found,) = faults(folder, path)
-    assert found.startswith("cut.edl: event 003: takes frames 0 to 90 of recordings/01-scene_010-b.wav, which lasts 72")
+    assert found.startswith(
+        "cut.edl: event 003: takes frames 0 to 90 of recordings/01-scene_010-b.wav, which lasts 72"
+    )
 
 
 def test_a_line_that_is_cut_apart(folder: Path) -> None:

@@ -189,7 +189,9 @@ def test_what_a_timeline_has_that_cannot_be_taken(tmp_path: Path) -> None:
     nested = otio.schema.Stack("the whole storm", children=[otio.schema.Track(children=[clip("in", 0, 24)])])
     found = read_timeline(timeline(tmp_path, fast, back, frozen, nested, clip("pal", 0, 25, 25)), FILM).problems
     assert [one.place.rpartition(" ")[0] for one in found][:3] == [f"track 1 'words' clip {n}" for n in (1, 2, 3)]
-    for one, says in zip(found, ("2 times", "backwards", "0 times", "sequence within", "25 frames a second"), strict=True):
+    for one, says in zip(
+        found, ("2 times", "backwards", "0 times", "sequence within", "25 frames a second"), strict=True
+    ):
         assert says in one.text
 
 
