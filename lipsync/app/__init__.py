@@ -11,6 +11,7 @@ explaining.py     why a frame wears the piece that it wears, for the characters 
                   production's numbers
 heard.py          what is known of a production's lines once they are heard
 filmed_touched.py what taking would do to shots of which frames are in the can
+giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
 jobs.py           from breakdowns to what fitting needs
 lines_in_shot.py  which heard lines lie in their shots, and which do not

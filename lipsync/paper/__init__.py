@@ -37,6 +37,7 @@ side_by_side_page.py   another mouth set or other settings beside the present on
 side_by_side_parts.py  what two ways differ in, drawn
 signs.py               signs that stand in more than one place
 spreadsheet.py         writes tables as a workbook for spreadsheets (Office Open XML, ECMA-376)
+subtitles.py           what is said as subtitles
 svg.py                 reads a studio's SVG picture as outlines
 timed_text.py          A shot's words and pieces as timed text (WebVTT, W3C), for players and editors
 track_data.py          A shot's track as data

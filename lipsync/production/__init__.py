@@ -6,6 +6,7 @@ drafts.py             shots and lines while lists and edits are put together
 edit_list.py          an edit decision list in the CMX 3600 form, read
 edit_places.py        an edit's clips found among shots and lines
 edit_points.py        what an edit's event says of its line
+given.py              what goes out of a production to lists and edits
 headings.py           the columns of a dialogue list, known by their headings
 joining.py            lists, edits, scripts and recordings put together
 line_ids.py           which line of the production a row is

@@ -14,7 +14,7 @@ from typing import Any
 
 from lipsync.errors import InputError, Problem
 from lipsync.message import Message
-from lipsync.production.headings import LEAST_KNOWN, MEANT, Field, ListColumns, columns_of
+from lipsync.production.headings import MEANT, Field, ListColumns, columns_of
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.text_table import read_text_table
 from lipsync.production.workbook_file import FormulaCell, ListSheet, read_workbook
@@ -77,7 +77,7 @@ def read_dialogue_list(path: Path, own: Mapping[str, Field]) -> Listing:
 def _heading(sheet: ListSheet, own: Mapping[str, Field]) -> tuple[int, ListColumns] | None:
     for at, row in enumerate(sheet.rows[:_HEADING_WITHIN]):
         columns = columns_of(row, own)
-        if len(columns.fields) >= LEAST_KNOWN:
+        if columns.are_headings:
             return at, columns
     return None
 

@@ -27,8 +27,10 @@ MEANT: Mapping[Field, tuple[str, ...]] = {
     "start": ("shot start", "start timecode", "shot timecode"),
 }
 
-# A row is one of headings if it has as many that are known; chosen: titles and remarks above a list have fewer.
-LEAST_KNOWN = 2
+# A row is one of headings if it has as many that are known, among them one that tells which line it is; chosen:
+# titles and remarks above a list have fewer.
+_LEAST_KNOWN = 2
+_PLACES = ("shot", "line", "recording")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,11 @@ class ListColumns:
     fields: Mapping[Field, int]
     twice: tuple[str, ...]
     unknown: tuple[str, ...]
+
+    @property
+    def are_headings(self) -> bool:
+        """Whether this is a row of headings."""
+        return len(self.fields) >= _LEAST_KNOWN and any(name in self.fields for name in _PLACES)
 
 
 def columns_of(cells: Sequence[object], own: Mapping[str, Field]) -> ListColumns:

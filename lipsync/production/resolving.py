@@ -44,6 +44,8 @@ def _resolved(joining: Joining, draft: Draft, duration_us: Duration) -> WantedLi
         except ValueError as error:
             wrong.append(_Wrong("character", str(error)))
     text = draft.row.text or draft.text or (there.text if there else None)
+    if there is not None and text is not None and text.split() == there.text.split():
+        text = there.text  # lists keep no line ends
     recording = None
     try:
         recording = _recording(joining, draft)

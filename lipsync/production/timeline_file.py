@@ -7,14 +7,15 @@ sound, in samples, are turned into frames.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote, urlsplit
+from urllib.parse import quote, unquote, urlsplit
 
 from lipsync.errors import InputError, Problem
 from lipsync.message import Message
+from lipsync.production.given import TimelineClip, TimelineTrack
 from lipsync.production.listed import EditEvent, Listing
 
 MISSING = "timelines need OpenTimelineIO, which is not installed; add it with: pip install 'lipsync[edit]'"
@@ -175,3 +176,40 @@ class _TimelineReading:
         raise _OtherRateError(
             f"is counted at {time.rate:g} frames a second, and the production at {self._rate}; export it at that rate"
         )
+
+
+def timeline_text(path: Path, name: str, rate: Fraction, tracks: Sequence[TimelineTrack]) -> str:
+    """Return tracks as a timeline of OpenTimelineIO; `path` is where it will be written.
+
+    Raises:
+        InputError: if the library is not installed.
+    """
+    otio = library(path)
+    made = otio.schema.Timeline(name)
+    first = min((clip.record[0] for track in tracks for clip in track.clips), default=0)
+    made.global_start_time = otio.opentime.RationalTime(first, float(rate))
+    for track in tracks:
+        kind = otio.schema.TrackKind.Audio if track.heard else otio.schema.TrackKind.Video
+        row = otio.schema.Track(track.name, kind=kind)
+        at = first
+        for clip in track.clips:
+            if clip.record[0] > at:
+                row.append(otio.schema.Gap(source_range=_span(otio, 0, clip.record[0] - at, rate)))
+            row.append(_clip_of(otio, clip, rate))
+            at = clip.record[1]
+        made.tracks.append(row)
+    return f"{otio.adapters.write_to_string(made, 'otio_json')}\n"
+
+
+def _clip_of(otio: Any, clip: TimelineClip, rate: Fraction) -> Any:
+    frames = clip.record[1] - clip.record[0]
+    media = otio.schema.ExternalReference(quote(clip.url)) if clip.url else otio.schema.MissingReference()
+    made = otio.schema.Clip(clip.name, media, _span(otio, clip.source_first, frames, rate))
+    for first, long, text in clip.marks:
+        made.markers.append(otio.schema.Marker(text, _span(otio, first, long, rate)))
+    return made
+
+
+def _span(otio: Any, first: int, frames: int, rate: Fraction) -> Any:
+    time = otio.opentime.RationalTime
+    return otio.opentime.TimeRange(time(first, float(rate)), time(frames, float(rate)))

@@ -136,7 +136,7 @@ def track(
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
-    They say what the printed sheet says, in the form "lipsync track 1".
+    They say what the printed sheet says, in the form "lipsync track 2".
     """
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan

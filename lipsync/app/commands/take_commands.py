@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,12 +12,15 @@ import typer
 from lipsync.app.commands.command_line import (
     AsJson,
     Folder,
+    SceneOnly,
     finish,
     names,
+    out_option,
     print_json,
     print_paths,
     print_table,
     problems,
+    progress_bars,
     say,
 )
 
@@ -96,4 +100,55 @@ def _allowed(taking: Taking, yes: bool, as_json: bool) -> bool:
     return typer.confirm("Write this?", default=False, err=True)
 
 
-COMMANDS = (take,)
+class GivenForm(StrEnum):
+    """What a production can be given out as; the same names as in app/giving.py, which is imported only when used."""
+
+    LIST = "list"
+    WORKBOOK = "workbook"
+    TIMELINE = "timeline"
+    SRT = "srt"
+    WEBVTT = "webvtt"
+
+
+def give(
+    folder: Folder,
+    scene: SceneOnly = None,
+    forms: Annotated[
+        list[GivenForm] | None,
+        typer.Option(
+            "--as",
+            metavar="FORM",
+            help="list (CSV), workbook (XLSX, with the tracks), timeline (.otio), srt or webvtt. May be given again; "
+            "list if not given.",
+        ),
+    ] = None,
+    out: Annotated[Path | None, out_option("given")] = None,
+) -> None:
+    """Give the production out again, a file for each scene: as a dialogue list, a timeline, or subtitles.
+
+    A list or a timeline that is taken in again says the same production.
+    """
+    from lipsync.app.giving import NEEDS_PLANS, Giving, write_given
+    from lipsync.app.heard import Only
+    from lipsync.app.hearing import hear
+    from lipsync.app.planning import plan
+    from lipsync.production.loading import open_production
+    from lipsync.report import Report
+
+    production = open_production(folder)
+    wanted = [str(form) for form in forms or [GivenForm.LIST]]
+    production.shots(scene)
+    giving = Giving(production, tuple(one for one in production.scenes if scene in (None, one.id)))
+    report = Report()
+    if any(NEEDS_PLANS[form] for form in wanted):
+        with progress_bars() as progress:
+            heard = hear(production, progress=progress)
+            plans = plan(production, heard, Only(scene), progress)
+        giving = Giving(production, giving.scenes, heard, plans)
+        report = heard.report + plans.report
+    paths, told = write_given(giving, wanted, out)
+    print_paths(paths)
+    finish(report + told)
+
+
+COMMANDS = (take, give)
