@@ -21,6 +21,8 @@ packing.py        packets on disk
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
 records.py        results as plain rows
+session_cutting.py a recording of a whole session cut into its lines by listening
+sessions.py       sessions of a production cut: which take of each line is chosen, and what is told
 showing.py        another mouth set or other settings beside the present ones, written
 taking.py         lists, edits and recordings taken into a production
 tracking.py       from tracks to data

@@ -13,10 +13,13 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.app.filmed_touched import filmed_faults, left_as_it_is
+from lipsync.app.sessions import cut_session
 from lipsync.audio.sound_file import duration_us_of
 from lipsync.errors import InputError, OutputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Message
+from lipsync.production.drafts import SaidLine
 from lipsync.production.joining import join
 from lipsync.production.listed import Listing
 from lipsync.production.listings import read_listing
@@ -25,7 +28,7 @@ from lipsync.production.recording_index import RecordingIndex
 from lipsync.production.recut import Recut, differences
 from lipsync.production.scene_amending import amended
 from lipsync.production.values import Production
-from lipsync.report import Report
+from lipsync.report import Progress, Report, no_progress
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +67,12 @@ class Taking:
     report: Report
 
 
-def find_taking(folder: Path, files: Sequence[Path], options: TakeOptions | None = None) -> Taking:
+def find_taking(
+    folder: Path, files: Sequence[Path], options: TakeOptions | None = None, progress: Progress = no_progress
+) -> Taking:
     """Return what taking these files into a production would change.
+
+    Lines that share a recording, and of which nothing says which part they are, are looked for by listening.
 
     Raises:
         InputError: naming all that is wrong with the files, or with the production as it would be.
@@ -82,7 +89,10 @@ def find_taking(folder: Path, files: Sequence[Path], options: TakeOptions | None
             durations[recording] = facts.duration_us if facts else duration_us_of(folder / recording)
         return durations[recording]
 
-    wanted = join(production, listings, index, duration_us, scene=options.scene, part=options.part)
+    def cut(recording: str, lines: Sequence[SaidLine]) -> tuple[Mapping[str, tuple[int, int]], tuple[Message, ...]]:
+        return cut_session(production, recording, lines, progress)
+
+    wanted = join(production, listings, index, duration_us, scene=options.scene, part=options.part, cut=cut)
     problems += wanted.problems
     if problems:
         raise InputError(dict.fromkeys(problems))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from lipsync.errors import Problem
@@ -15,6 +15,19 @@ from lipsync.production.values import Production
 
 # A recording's length in microseconds; None if it cannot be read.
 Duration = Callable[[str], int | None]
+
+
+@dataclass(frozen=True, slots=True)
+class SaidLine:
+    """A line that is said somewhere in a recording: its id, its words, who says them."""
+
+    id: str
+    text: str
+    character: str
+
+
+# A recording and the lines said in it -> from when to when each is, if it is found, and what is to be known.
+Cut = Callable[[str, Sequence[SaidLine]], tuple[Mapping[str, tuple[int, int]], tuple[Message, ...]]]
 
 
 @dataclass
@@ -58,7 +71,7 @@ class Draft:
         recording: what the names of recordings say, where the row says none.
         character: from a script, where the row says none.
         text: likewise.
-        rough_begins_us: from subtitles, where nothing else says where it begins.
+        points_us: from when to when of its recording it is said, as found by listening.
     """
 
     row: Listed
@@ -70,7 +83,7 @@ class Draft:
     recording: str | None = None
     character: str | None = None
     text: str | None = None
-    rough_begins_us: int | None = None
+    points_us: tuple[int, int] | None = None
 
     @property
     def line_id(self) -> str:
@@ -93,6 +106,7 @@ class Joining:
     index: RecordingIndex
     shots: dict[tuple[str, str], ShotDraft] = field(default_factory=dict)
     drafts: list[Draft] = field(default_factory=list)
+    kept: list[Draft] = field(default_factory=list)
     whole_lines: set[str] = field(default_factory=set)
     whole_shots: set[str] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)

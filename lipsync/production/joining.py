@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from lipsync.errors import Problem
-from lipsync.production.drafts import Draft, Duration, Joining, ShotDraft
+from lipsync.production.drafts import Cut, Draft, Duration, Joining, SaidLine, ShotDraft
 from lipsync.production.edit_places import place_edit
 from lipsync.production.line_ids import give_ids
 from lipsync.production.listed import Listed, Listing
@@ -32,6 +32,7 @@ def join(
     *,
     scene: str | None = None,
     part: bool = False,
+    cut: Cut | None = None,
 ) -> Wanted:
     """Return what the scenes shall say that these listings are about.
 
@@ -42,6 +43,7 @@ def join(
         duration_us: how long a recording is.
         scene: which scene is meant where none is named.
         part: whether the listings are a part of their scenes only: what they do not name stays.
+        cut: finds lines in a recording that several of them share, by listening; None to leave them whole.
     """
     joining = Joining(production, Names(production, scene), index)
     for listing in listings:
@@ -60,7 +62,52 @@ def join(
     if part:
         joining.whole_lines.clear()
         joining.whole_shots.clear()
+    if cut is not None and not joining.problems:
+        _cut_sessions(joining, cut)
     return _wanted(joining, duration_us)
+
+
+def _cut_sessions(joining: Joining, cut: Cut) -> None:
+    """Find lines that share a recording, and of which nobody says which part they are."""
+    sharing: dict[str, list[Draft]] = defaultdict(list)
+    for draft in joining.drafts:
+        if draft.edit is None and draft.row.in_point is None and draft.row.out_point is None:
+            found = joining.index.found(draft.said_recording) if draft.said_recording else ()
+            line = draft.present[1] if draft.present else None
+            known = line is not None and line.recording in found and (line.in_us or line.out_us)
+            if len(found) == 1 and not known:
+                sharing[found[0]].append(draft)
+    for recording, drafts in sharing.items():
+        lines = [said for draft in drafts if (said := _said(joining, draft)) is not None]
+        if len(lines) < 2 or len(lines) < len(drafts):
+            continue  # what is missing or wrong is told where each line is resolved
+        points, messages = cut(recording, lines)
+        joining.messages += messages
+        for draft in drafts:
+            draft.points_us = points.get(draft.line_id)
+            if draft.points_us is None:
+                joining.drafts.remove(draft)
+                _keep(joining, draft)
+                text = f"was not heard in {recording}; say which part of it the line is, by in and out"
+                joining.unplaced.append(draft.row.fault(f"line {draft.line_id}", text))
+
+
+def _keep(joining: Joining, draft: Draft) -> None:
+    """Let a line that was not found stay as it is, if it is there."""
+    if draft.present is not None:
+        joining.kept.append(draft)
+
+
+def _said(joining: Joining, draft: Draft) -> SaidLine | None:
+    line = draft.present[1] if draft.present else None
+    text = draft.row.text or draft.text or (line.text if line else None)
+    called = draft.row.character or draft.character or (line.character if line else None)
+    if text is None or called is None:
+        return None
+    try:
+        return SaidLine(draft.line_id, text, joining.names.character(called))
+    except ValueError:
+        return None
 
 
 def _take_list(joining: Joining, listing: Listing) -> None:
@@ -142,6 +189,12 @@ def _wanted(joining: Joining, duration_us: Duration) -> Wanted:
         elif draft.present is not None:  # what cannot be placed stays where it is
             shot, line = draft.present
             lines[draft.scene, shot.id].append(as_it_is(joining.production, line, shot))
+    for draft in joining.kept:
+        assert draft.present is not None
+        listed.add((draft.scene, draft.line_id.casefold()))
+        lines[draft.scene, draft.present[0].id].append(
+            as_it_is(joining.production, draft.present[1], draft.present[0])
+        )
     scenes = dict.fromkeys([scene for scene, _ in joining.shots])
     made = tuple(_scene(joining, scene, lines, listed) for scene in scenes)
     return Wanted(

@@ -126,7 +126,9 @@ def _by_list(joining: Joining, draft: Draft, duration_us: Duration, said: tuple[
     same_recording = there is not None and there.recording == recording
     in_us, in_point = _point(joining, row, "in", row.in_point, recording)
     out_us, out_point = _point(joining, row, "out", row.out_point, recording)
-    if there is not None and same_recording:
+    if draft.points_us is not None:
+        in_us, out_us = draft.points_us
+    elif there is not None and same_recording:
         in_us = there.in_us if row.in_point is None else in_us
         out_us = there.out_us if row.out_point is None else out_us
     if out_us is not None and out_us <= (in_us or 0):
@@ -188,10 +190,6 @@ def _begins(joining: Joining, draft: Draft, recording: str, in_us: int) -> tuple
             f"has no begins, and the time stamp of {recording}, {label}, is not in its shot, which starts at "
             f"{shot.start}; add a column begins, or give the edit"
         )
-    if draft.rough_begins_us is not None:
-        frame = timing.nearest_frame(draft.rough_begins_us, production.rate)
-        number = timing.number_of(frame, production.file.first_frame)
-        return number, timing.frame_start_us(frame, production.rate)
     if there is not None and there[0].id == draft.shot:
         return there[1].begins, production.begins_us(there[1], there[0])
     raise _MissingError("has no begins, and its recording no time stamp; add a column begins, or give the edit")

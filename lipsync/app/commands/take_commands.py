@@ -68,7 +68,8 @@ def take(
     from lipsync.app.taking import TakeOptions, find_taking, take_records, take_rows, write_taking
 
     options = TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
-    taking = find_taking(folder, files, options)
+    with progress_bars() as progress:
+        taking = find_taking(folder, files, options, progress)
     if not as_json:
         print_table(take_rows(taking.differences))
     say(_summary(taking))
