@@ -1,4 +1,4 @@
-"""Messages are values: each kind has its words, each place that makes one gives the facts, and nothing reads words."""
+"""Messages are values: each kind has its words, each place that makes one gives the facts; nothing reads words."""
 
 import ast
 import string

@@ -58,11 +58,11 @@ def write_given(giving: Giving, forms: Sequence[str], out: Path | None = None) -
     folder = giving.production.folder_for(FOLDER, out)
     messages: list[Message] = []
     makers: Mapping[str, Callable[[Path, Scene], bytes]] = {
-        "list": lambda path, scene: csv_table(list_rows(giving.production, [scene])),
-        "workbook": lambda path, scene: _workbook(giving, scene),
+        "list": lambda _, scene: csv_table(list_rows([scene])),
+        "workbook": lambda _, scene: _workbook(giving, scene),
         "timeline": lambda path, scene: _timeline(giving, path, scene, messages),
-        "srt": lambda path, scene: srt_of(_cues(giving, scene)).encode(),
-        "webvtt": lambda path, scene: webvtt_of_cues(_cues(giving, scene)).encode(),
+        "srt": lambda _, scene: srt_of(_cues(giving, scene)).encode(),
+        "webvtt": lambda _, scene: webvtt_of_cues(_cues(giving, scene)).encode(),
     }
     endings = {"list": "csv", "workbook": "xlsx", "timeline": "otio", "srt": "srt", "webvtt": "vtt"}
     paths: list[Path] = []
@@ -76,7 +76,7 @@ def write_given(giving: Giving, forms: Sequence[str], out: Path | None = None) -
 
 def _workbook(giving: Giving, scene: Scene) -> bytes:
     """Return a scene's lines on a first sheet, and each shot's track on one of its own."""
-    heads, *rows = list_rows(giving.production, [scene])
+    heads, *rows = list_rows([scene])
     tables = [SheetTable("lines", tuple(map(str, heads)), tuple(map(tuple, rows)))]
     for one in giving.plans.shots if giving.plans else ():
         if one.scene.id == scene.id:

@@ -22,6 +22,7 @@ from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 from lipsync.text.script import key_of
+from lipsync.wording import worded
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,10 +111,10 @@ def line_called(production: Production, called: str, asked_in: Path) -> PlacedLi
     found = [one for one in lines if one.line.id == id and scene in ("", one.scene.id)]
     if not found:
         known = ", ".join(one.key for one in lines)
-        raise InputError.one(asked_in, "", f"there is no line {called!r} in the production; it has {known}")
+        raise InputError.of("no such line", Where(str(asked_in)), line=called, known=known)
     if len(found) > 1:
         known = " or ".join(f"{one.scene.id}/{id}" for one in found)
-        raise InputError.one(asked_in, "", f"there are several lines {called!r}; name the scene as well: {known}")
+        raise InputError.of("several lines", Where(str(asked_in)), line=called, known=known)
     return found[0]
 
 
@@ -141,8 +142,15 @@ def of_production(production: Production) -> Iterator[Message]:
 
 
 def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
-    """Yield that nearly all of a line is doubtful, unless a person has checked it."""
-    words = kept.breakdown.words
+    """Yield why all of a line is doubtful, or that nearly all is; where voice has no text."""
+    stands = kept.breakdown
+    if stands.rejection is not None:
+        why, remedy = worded(f"rejection: {stands.rejection}", {})
+        yield Message.of("all doubtful", placed.where, why=why, remedy=remedy)
+        return
+    for one in stands.voice_without_text:
+        yield Message.of("voice without text", placed.where, start=f"{one.start_s:g}", end=f"{one.end_s:g}")
+    words = stands.words
     doubtful = sum(word.doubtful for word in words)
-    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words) and not kept.checked:
+    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words):
         yield Message.of("mostly doubtful", placed.where, doubtful=doubtful, words=len(words))

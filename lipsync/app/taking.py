@@ -98,7 +98,7 @@ def find_taking(
         raise InputError(dict.fromkeys(problems))
     wanted = left_as_it_is(production, wanted, options.leave)
     found = differences(production, wanted)
-    if faults := tuple(filmed_faults(production, wanted, found, options.filmed)):
+    if faults := tuple(filmed_faults(production, found, options.filmed)):
         raise InputError(faults)
     new = amended(production, wanted)
     if new:

@@ -14,7 +14,7 @@ CSV (RFC 4180, UTF-8), one row for each frame and character:
     serves     phoneme (ARPAbet with stress) or [cue] that it shows; empty at rest
     words      words and [cues] that begin here
     phonemes   phonemes that begin here, ARPAbet with stress
-    doubtful   1 where a word that begins here is doubtful, else 0
+    doubtful   1 where a word that begins here is doubtful, or voice without text begins, else 0
     lost       phonemes that begin here, should be seen and are not
     filmed     1 where the frame is in the can, else 0
 
@@ -70,7 +70,6 @@ def table_of(job: SheetJob) -> list[list[object]]:
 
 
 def _fields(job: SheetJob, row: Row, cell: Cell) -> dict[str, object]:
-    begins = [heard for heard in cell.begins if heard.kind != "pause"]
     return {
         "frame": row.number,
         "frame_from_0": row.frame,
@@ -79,9 +78,9 @@ def _fields(job: SheetJob, row: Row, cell: Cell) -> dict[str, object]:
         "piece": cell.piece,
         "fitted": cell.fitted,
         "serves": cell.serves,
-        "words": [heard.text for heard in begins],
+        "words": [heard.text for heard in cell.begins if heard.kind in ("word", "cue")],
         "phonemes": list(cell.phonemes),
-        "doubtful": any(heard.doubtful for heard in begins),
+        "doubtful": any(heard.doubtful for heard in cell.begins),
         "lost": list(cell.lost),
         "filmed": row.frame in job.filmed,
     }

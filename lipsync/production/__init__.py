@@ -25,6 +25,9 @@ scene_amending.py     scenes' files as they will be
 scene_text.py         a scene's file as text, amended in place
 script_text.py        a production script as plain text, read
 speeches.py           what scripts and subtitles say, given to lines without words
+recording_faults.py   what is wrong with recordings and cues, as far as the head of each file shows
+sample.py             the sample production, put where it can be worked on
+scene_text.py         a scene's file amended in place: what people wrote stays
 starting.py           starting a production that a person can fill in
 subtitle_file.py      subtitles, read as text
 taking_settings.py    how lists, edits and recordings are taken in, as production.toml says

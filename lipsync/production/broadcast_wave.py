@@ -78,7 +78,7 @@ def _facts(file: BinaryIO) -> WaveFacts | None:
         return None
     found: dict[bytes, bytes] = {}
     sound = 0
-    for name, size in _chunks(file, found):
+    for name, size in _chunks(file):
         if name == b"data":
             sound = size
         elif name in (b"fmt ", b"bext", b"iXML") and size <= _LONGEST_CHUNK:
@@ -96,7 +96,7 @@ def _facts(file: BinaryIO) -> WaveFacts | None:
     return WaveFacts(rate_hz, sound // align, stamp, scene, take)
 
 
-def _chunks(file: BinaryIO, found: dict[bytes, bytes]) -> Iterator[tuple[bytes, int]]:
+def _chunks(file: BinaryIO) -> Iterator[tuple[bytes, int]]:
     """Yield each chunk's name and size, with the file at its first byte."""
     long: dict[bytes, int] = {}
     there = file.tell()

@@ -25,7 +25,7 @@ def place_edit(joining: Joining, listing: Listing) -> None:
     pictures = [event for event in listing.events if event.kind == "picture"]
     if not pictures:
         pictures = _between_markers(listing.events)
-    placed = _shots(joining, pictures, listing.drop)
+    placed = _shots(joining, pictures, drop=listing.drop)
     sounds = _once([event for event in listing.events if event.kind == "sound"])
     if sounds:
         _lines(joining, sounds, placed)
@@ -43,7 +43,7 @@ def _between_markers(events: Sequence[EditEvent]) -> list[EditEvent]:
     ]
 
 
-def _shots(joining: Joining, pictures: Sequence[EditEvent], drop: bool) -> Shots:
+def _shots(joining: Joining, pictures: Sequence[EditEvent], *, drop: bool) -> Shots:
     """Set lengths and starts of the shots that an edit shows, and return from where to where each is seen."""
     rate = joining.production.rate
     found: dict[tuple[str, str], list[EditEvent]] = defaultdict(list)
@@ -63,7 +63,7 @@ def _shots(joining: Joining, pictures: Sequence[EditEvent], drop: bool) -> Shots
                 break
             end = event.record[1]
         shot = joining.shot(scene, id)
-        shot.edit_frames, shot.edit_start, shot.in_edit = end - first, timing.timecode(first, rate, drop), True
+        shot.edit_frames, shot.edit_start, shot.in_edit = end - first, timing.timecode(first, rate, drop=drop), True
         if shot.present and timing.parse_timecode(shot.present.start, rate)[0] == first:
             shot.edit_start = shot.present.start
         placed[scene, id] = (first, end)

@@ -20,7 +20,7 @@ def begins_in_edit(joining: Joining, draft: Draft, shot: ShotDraft) -> tuple[int
     start, drop = timing.parse_timecode(shot.start, production.rate)
     frame = draft.edit.record[0] - start
     begins_us = timing.frame_start_us(frame, production.rate)
-    label = timing.timecode(draft.edit.record[0], production.rate, drop)
+    label = timing.timecode(draft.edit.record[0], production.rate, drop=drop)
     if shot.frames is not None and frame >= shot.frames:
         raise ValueError(f"begins at {label}, after shot {shot.id} ends, which starts at {shot.start}")
     if draft.present is not None and isinstance(draft.present[1].begins, int):

@@ -36,11 +36,11 @@ class TimelineTrack:
     """Clips in order, none over another."""
 
     name: str
-    heard: bool
     clips: tuple[TimelineClip, ...]
+    heard: bool
 
 
-def list_rows(production: Production, scenes: Sequence[Scene]) -> Iterator[tuple[str | int, ...]]:
+def list_rows(scenes: Sequence[Scene]) -> Iterator[tuple[str | int, ...]]:
     """Yield the headings and then a row for each line; a shot without lines has a row of its own."""
     yield FIELDS
     for scene in scenes:
@@ -105,8 +105,8 @@ def scene_tracks(
                 (clip.source_first + at, frames, text) for at, frames, text in marked.words.get(line.id, ())
             )
             _lay(sounds, line.character, TimelineClip(clip.name, clip.url, clip.record, clip.source_first, marks))
-    heard = (TimelineTrack(name, True, tuple(clips)) for name, clips in sounds.items())
-    return (TimelineTrack("shots", False, shots), *heard), tuple(missing)
+    heard = (TimelineTrack(name, tuple(clips), heard=True) for name, clips in sounds.items())
+    return (TimelineTrack("shots", shots, heard=False), *heard), tuple(missing)
 
 
 def _clip(production: Production, shot: Shot, line: Line, index: RecordingIndex, length: int) -> TimelineClip:

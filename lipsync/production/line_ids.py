@@ -87,11 +87,11 @@ def _same(draft: Draft, shot: Shot, line: Line) -> bool:
     return shot.id == draft.shot and _same_words(draft, shot, line)
 
 
-def _same_words(draft: Draft, shot: Shot, line: Line) -> bool:
+def _same_words(draft: Draft, _: Shot, line: Line) -> bool:
     return draft.row.text is not None and _words(draft.row.text) == _words(line.text)
 
 
-def _same_recording(draft: Draft, shot: Shot, line: Line) -> bool:
+def _same_recording(draft: Draft, _: Shot, line: Line) -> bool:
     called = draft.row.recording
     return called is not None and _stem(called) == _stem(line.recording) and draft.row.in_point is None
 

@@ -103,7 +103,7 @@ def _of_line(
     numbers = _number(production, began_us), _number(production, now.begins_us)
     if old_shot.id != shot.id:
         yield one("in another shot", None, f"{old_shot.id} frame {numbers[0]}", f"{shot.id} frame {numbers[1]}")
-    elif not same_time(began_us, now.begins_us, now.whole_frames, production.rate):
+    elif not same_time(began_us, now.begins_us, production.rate, whole_frames=now.whole_frames):
         by = numbers[1] - numbers[0]
         said = [f"frame {number}" for number in numbers]
         if not by:
@@ -112,7 +112,9 @@ def _of_line(
     if was.recording != now.recording:
         yield one("re-recorded", None, was.recording, now.recording)
     points = (was.in_us, was.out_us), (now.in_us, now.out_us)
-    if not all(same_point(*pair, now.whole_frames, production.rate) for pair in zip(*points, strict=True)):
+    if not all(
+        same_point(*pair, production.rate, whole_frames=now.whole_frames) for pair in zip(*points, strict=True)
+    ):
         yield one("trimmed", None, *map(_part, points))
     if was.text != now.text:
         yield one("reworded", None, was.text, now.text)
@@ -120,17 +122,17 @@ def _of_line(
         yield one("another character", None, was.character, now.character)
 
 
-def same_time(was_us: int, now_us: int, whole_frames: bool, rate: Fraction) -> bool:
+def same_time(was_us: int, now_us: int, rate: Fraction, *, whole_frames: bool) -> bool:
     """Whether two times are the same; to an edit, which knows whole frames alone, those on one frame are."""
     near = whole_frames and timing.nearest_frame(was_us, rate) == timing.nearest_frame(now_us, rate)
     return was_us == now_us or near
 
 
-def same_point(was_us: int | None, now_us: int | None, whole_frames: bool, rate: Fraction) -> bool:
+def same_point(was_us: int | None, now_us: int | None, rate: Fraction, *, whole_frames: bool) -> bool:
     """Whether two points of a recording are the same; None is its beginning, or its end."""
     if was_us is None or now_us is None:
         return (was_us or None) == (now_us or None)
-    return same_time(was_us, now_us, whole_frames, rate)
+    return same_time(was_us, now_us, rate, whole_frames=whole_frames)
 
 
 def _number(production: Production, time_us: int) -> int:

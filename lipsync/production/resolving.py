@@ -115,8 +115,7 @@ def _by_edit(joining: Joining, draft: Draft, duration_us: Duration, said: tuple[
         in_us,
         None if end is None else f"{end} f",
         out_us,
-        True,
-        f"{draft.edit.file}: {draft.edit.place}",
+        whole_frames=True,
     )
 
 
@@ -124,8 +123,8 @@ def _by_list(joining: Joining, draft: Draft, duration_us: Duration, said: tuple[
     character, recording, text = said
     row, there = draft.row, draft.present[1] if draft.present else None
     same_recording = there is not None and there.recording == recording
-    in_us, in_point = _point(joining, row, "in", row.in_point, recording)
-    out_us, out_point = _point(joining, row, "out", row.out_point, recording)
+    in_us, in_point = _point(joining, "in", row.in_point, recording)
+    out_us, out_point = _point(joining, "out", row.out_point, recording)
     if draft.points_us is not None:
         in_us, out_us = draft.points_us
     elif there is not None and same_recording:
@@ -146,13 +145,12 @@ def _by_list(joining: Joining, draft: Draft, duration_us: Duration, said: tuple[
         out_us = out_point = None
     begins, at_us = _begins(joining, draft, recording, in_us or 0)
     return WantedLine(
-        draft.line_id, character, recording, text, begins, at_us, in_point, in_us, out_point, out_us, False,
-        f"{row.file}: {row.place}",
+        draft.line_id, character, recording, text, begins, at_us, in_point, in_us, out_point, out_us
     )  # fmt: skip
 
 
 def _point(
-    joining: Joining, row: Listed, what: str, value: float | str | None, recording: str
+    joining: Joining, what: str, value: float | str | None, recording: str
 ) -> tuple[int | None, float | str | None]:
     if value is None:
         return None, None
@@ -183,9 +181,9 @@ def _begins(joining: Joining, draft: Draft, recording: str, in_us: int) -> tuple
         start, drop = timing.parse_timecode(shot.start, production.rate)
         frame = timing.nearest_frame(facts.stamp_us + in_us, production.rate)
         if start - production.rate.numerator <= frame < start + shot.frames:
-            label = timing.timecode(frame, production.rate, drop)
+            label = timing.timecode(frame, production.rate, drop=drop)
             return label, timing.frame_start_us(frame - start, production.rate)
-        label = timing.timecode(frame, production.rate, drop)
+        label = timing.timecode(frame, production.rate, drop=drop)
         raise _MissingError(
             f"has no begins, and the time stamp of {recording}, {label}, is not in its shot, which starts at "
             f"{shot.start}; add a column begins, or give the edit"

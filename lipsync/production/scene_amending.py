@@ -99,15 +99,15 @@ def _line_entries(production: Production, shot: WantedShot, now: WantedLine, was
         if getattr(was, key) != getattr(now, key):
             yield key, getattr(now, key)
     rate = production.rate
-    if not same_point(was.in_us, now.in_us, now.whole_frames, rate):
+    if not same_point(was.in_us, now.in_us, rate, whole_frames=now.whole_frames):
         yield "in", _written_point(now.in_point, now.in_us)
-    if not same_point(was.out_us, now.out_us, now.whole_frames, rate):
+    if not same_point(was.out_us, now.out_us, rate, whole_frames=now.whole_frames):
         yield "out", _written_point(now.out_point, now.out_us)
     try:
         stands_us = begins_us(was.begins, shot.start, rate, production.file.first_frame)
     except ValueError:  # the shot's timecode is counted otherwise now
         stands_us = None
-    if stands_us is None or not same_time(stands_us, now.begins_us, now.whole_frames, rate):
+    if stands_us is None or not same_time(stands_us, now.begins_us, rate, whole_frames=now.whole_frames):
         yield "begins", _written_begins(production, shot, now)
 
 
@@ -134,7 +134,7 @@ def _written_begins(production: Production, shot: WantedShot, line: WantedLine) 
     start, drop = timing.parse_timecode(shot.start, rate)
     forms: list[int | str] = [line.begins, timing.number_of(frame, first)]
     if isinstance(line.begins, str) and ":" in line.begins and start + frame >= 0:
-        forms.insert(1, timing.timecode(start + frame, rate, drop))
+        forms.insert(1, timing.timecode(start + frame, rate, drop=drop))
     for form in forms:
         try:
             if begins_us(form, shot.start, rate, first) == line.begins_us:

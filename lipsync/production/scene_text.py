@@ -26,7 +26,7 @@ _SPACE = re.compile(r"[ \t]*(?:#.*)?(?:\r?\n)?")
 _SIMPLE = re.compile(r"""[ \t]*([A-Za-z0-9_-]+)[ \t]*=[ \t]*(?:"(?!"")[^"\\\n]*"|[0-9]+)[ \t]*(?:#[^\n]*)?\r?\n?""")
 _ORDER = {
     "shot": ("id", "frames", "start"),
-    "line": ("id", "character", "recording", "in", "out", "text", "begins"),
+    "line": ("id", "character", "recording", "in", "out", "text", "begins", "voice_factor"),
 }
 
 
@@ -179,7 +179,7 @@ class SceneText:
     def _new(self, heading: str, entries: Sequence[Entry], path: tuple[str, ...]) -> _HeadedText:
         end = self._newline
         pieces = [_TextPart(f"{key} = {_written(value)}{end}", key) for key, value in entries if value is not None]
-        return _HeadedText(end, heading + end, path, True, pieces)
+        return _HeadedText(end, heading + end, path, array=True, pieces=pieces)
 
     def _shot(self, shot: str) -> _ShotText:
         return next(one for one in self._shots if one.own[0].id == shot)

@@ -69,7 +69,7 @@ def decoded(path: Path) -> tuple[str, tuple[Message, ...]]:
     return text, messages
 
 
-def _rows(path: Path, text: str, separator: str, strict: bool = False) -> list[list[str]]:
+def _rows(path: Path, text: str, separator: str, *, strict: bool = False) -> list[list[str]]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=strict)
     try:
         return list(reader)

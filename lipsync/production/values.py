@@ -18,6 +18,7 @@ from typing import Literal
 
 from lipsync import timing
 from lipsync.errors import InputError
+from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet
 from lipsync.message import Where
 from lipsync.production.production_tables import Line, ProductionFile, Shot
@@ -73,15 +74,14 @@ class Production:
         scenes = [one for one in self.scenes if scene in (None, one.id)]
         if not scenes and scene is not None:
             known = ", ".join(one.id for one in self.scenes)
-            raise InputError.one(self.folder / "scenes", "", f"holds no scene {scene!r}; it has {known}")
+            raise InputError.of("no such scene", Where(str(self.folder / "scenes")), scene=scene, known=known)
         shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))
         if shot is not None and not shots:
             known = ", ".join(there.id for one in scenes for there in one.shots)
-            raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
+            raise InputError.of("no such shot", Where(str(self.folder / "scenes")), shot=shot, known=known)
         if shot is not None and len(shots) > 1:
             known = " or ".join(f"{one.id}/{shot}" for one, _ in shots)
-            text = f"holds several shots {shot!r}; name its scene as well: {known}"
-            raise InputError.one(self.folder / "scenes", "", text)
+            raise InputError.of("several shots", Where(str(self.folder / "scenes")), shot=shot, known=known)
         return shots
 
     def called(self, scene: str, shot: str) -> str:
@@ -89,9 +89,9 @@ class Production:
         alone = sum(there.id == shot for one in self.scenes for there in one.shots) <= 1
         return shot if alone else f"{scene}/{shot}"
 
-    def folder_for(self, kind: str, out: Path | None) -> Path:
+    def folder_for(self, kind: str, out: AnyPath | None) -> Path:
         """Return where files of a kind are written: `out` if given, else the production's own folder for them."""
-        return self.folder / kind if out is None else out
+        return self.folder / kind if out is None else Path(out)
 
     def speakers(self, shot: Shot) -> tuple[str, ...]:
         """Return a shot's characters in the production's order, so that each has its place on every sheet."""

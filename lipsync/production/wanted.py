@@ -30,7 +30,6 @@ class WantedLine:
         out_point: as it is to be written; None for its end.
         out_us: the same.
         whole_frames: of times that come from an edit, which knows whole frames alone.
-        said_at: who says so, such as "list.csv: row 12"; empty if it stays as it is.
     """
 
     id: str
@@ -44,7 +43,6 @@ class WantedLine:
     out_point: float | str | None = None
     out_us: int | None = None
     whole_frames: bool = False
-    said_at: str = ""
 
 
 @dataclass(frozen=True, slots=True)

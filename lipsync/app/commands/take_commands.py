@@ -10,16 +10,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     SceneOnly,
-    finish,
     names,
     out_option,
-    print_json,
-    print_paths,
     print_table,
-    problems,
     progress_bars,
     say,
 )
@@ -65,6 +62,7 @@ def take(
 
     What changes is shown first. Remarks and order in the scenes' files stay, and so do corrections.
     """
+    from lipsync.app.answers import TakeAnswer
     from lipsync.app.taking import TakeOptions, find_taking, take_records, take_rows, write_taking
 
     options = TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
@@ -73,13 +71,9 @@ def take(
     if not as_json:
         print_table(take_rows(taking.differences))
     say(_summary(taking))
-    paths = () if dry_run or not _allowed(taking, yes, as_json) else write_taking(taking)
-    if as_json:
-        record = {"changes": take_records(taking.differences), "files": names(paths)}
-        print_json({**record, "not_done": problems(taking.report)})
-    else:
-        print_paths(paths)
-    finish(taking.report)
+    paths = () if dry_run or not _allowed(taking, yes=yes, as_json=as_json) else write_taking(taking)
+    record = {"changes": take_records(taking.differences), "files": names(paths)}
+    Answered(TakeAnswer, record, taking.report).give_rows(paths=paths, as_json=as_json)
 
 
 def _summary(taking: Taking) -> str:
@@ -90,7 +84,7 @@ def _summary(taking: Taking) -> str:
     return f"{count} change{'s' if count > 1 else ''} in {len(shots)} shot{'s' if len(shots) > 1 else ''}."
 
 
-def _allowed(taking: Taking, yes: bool, as_json: bool) -> bool:
+def _allowed(taking: Taking, *, yes: bool, as_json: bool) -> bool:
     """Return whether to write: asked for where a person sits, else only with --yes."""
     from lipsync.errors import InputError
 
@@ -124,11 +118,13 @@ def give(
         ),
     ] = None,
     out: Annotated[Path | None, out_option("given")] = None,
+    as_json: AsJson = False,
 ) -> None:
     """Give the production out again, a file for each scene: as a dialogue list, a timeline, or subtitles.
 
     A list or a timeline that is taken in again says the same production.
     """
+    from lipsync.app.answers import GiveAnswer
     from lipsync.app.giving import NEEDS_PLANS, Giving, write_given
     from lipsync.app.heard import Only
     from lipsync.app.hearing import hear
@@ -148,8 +144,7 @@ def give(
         giving = Giving(production, giving.scenes, heard, plans)
         report = heard.report + plans.report
     paths, told = write_given(giving, wanted, out)
-    print_paths(paths)
-    finish(report + told)
+    Answered(GiveAnswer, {"files": names(paths)}, report + told).give_rows(paths=paths, as_json=as_json)
 
 
 COMMANDS = (take, give)
