@@ -56,7 +56,7 @@ def hear(
     """
     listening = Listening(production)
     lines = lines_of(production, only or Only())
-    about = {placed.line.id for placed in lines_of(production, told)} if told else None
+    about = {placed.key for placed in lines_of(production, told)} if told else None
     done: list[HeardLine] = []
     whole = (told or only or Only()) == Only()
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
@@ -67,7 +67,7 @@ def hear(
         with spared(problems, placed.where):
             line, messages = listening.line(placed, again=again)
             done.append(line)
-        if about is None or placed.line.id in about:
+        if about is None or placed.key in about:
             report += Report(tuple(problems), messages)
     progress("listening", len(lines), len(lines))
     return Heard(tuple(done), report)
@@ -99,7 +99,7 @@ class Listening:
         check_usable(production, placed, kept)
         where = placed.where_in(path)
         if kept.newer is not None:
-            facts = {"production": production.folder, "line": placed.line.id}
+            facts = {"production": production.folder, "line": placed.key}
             messages.append(Message.of("newer waits", where, **facts))
         begins_us = production.begins_us(placed.line, placed.shot)
         levels = _levels(recording, begins_us, placed.shot.frames, production)

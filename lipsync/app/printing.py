@@ -20,6 +20,7 @@ from lipsync.fit.keys import keys
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import Art
@@ -66,7 +67,7 @@ def write_sheets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    pictures, printed = pictures_of(production), prints_in(production.folder)
+    pictures, printed = pictures_of(production), prints_in(production)
     paths: list[Path] = []
     problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
@@ -96,7 +97,7 @@ def revised_sheet(
     production: Production,
     one: ShotPlan,
     art: Mapping[str, Mapping[str, Art]],
-    printed: Mapping[str, Path] | None = None,
+    printed: ShotFiles | None = None,
 ) -> Revised:
     """Return the sheet of a shot with its revision; `printed` says where prints are recorded, if that is known."""
     characters = [cast.character for cast in one.cast]

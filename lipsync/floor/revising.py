@@ -6,7 +6,7 @@ second revision on, a last page that says in words what changed since the one be
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
@@ -17,6 +17,7 @@ from lipsync.floor.changes import Change
 from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.listing import Entry, listing
 from lipsync.floor.prints import Prints, Revision
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.state import state_of
 from lipsync.paper.exposure import changed_pages, sheet
 from lipsync.paper.marks import Bookmark, Document, Page
@@ -96,7 +97,7 @@ def revise(
     scene: str,
     characters: Sequence[str],
     job: SheetJob,
-    places: Mapping[str, Path] | None = None,
+    places: ShotFiles | None = None,
 ) -> Revised:
     """Return a sheet with its revision.
 
@@ -110,9 +111,9 @@ def revise(
     Raises:
         InputError: if the record of its prints is broken.
     """
-    places = prints.prints_in(production.folder) if places is None else places
+    places = prints.prints_in(production) if places is None else places
     # Another program may have printed the shot for the first time since the places were looked up.
-    path = places.get(job.shot) or prints.own_place(production.folder, scene, job.shot)
+    path = places.of_shots.get((scene, job.shot)) or prints.own_place(production.folder, scene, job.shot)
     old = prints.read(path) if path.exists() else Prints(job.shot)
     known = old.with_state(state_of(characters, job))
     newest = known.newest

@@ -51,4 +51,5 @@ spreadsheet.py         tables as a workbook (Office Open XML, ECMA-376)
 track_data.py          a shot's track as CSV and JSON
 plain_text.py          a shot's sheet as plain text, for a terminal
 timed_text.py          a shot's words and pieces as timed text (WebVTT, W3C)
+subtitles.py           what is said as subtitles, SRT and WebVTT
 """

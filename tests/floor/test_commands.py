@@ -169,7 +169,7 @@ def test_the_track_is_shown_and_written_in_every_form(heard_sample: Path, tmp_pa
         f"02-post-office/{shot}.{ending}" for shot in ("030", "040") for ending in ("txt", "csv", "json", "vtt")
     ]
     assert paths[0].read_text("utf-8") == shown.out
-    assert json.loads(paths[2].read_text("utf-8"))["form"] == "lipsync track 1"
+    assert json.loads(paths[2].read_text("utf-8"))["form"] == "lipsync track 2"
     assert {caption.identifier.split()[0] for caption in webvtt.read(str(paths[3]))} == {"word", "piece"}
     assert list(TrackForm) == list(FORMS)
     assert run("track", heard_sample, "--shot", "999").code == ExitCode.INPUT
