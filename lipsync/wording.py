@@ -30,7 +30,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     # Why a line's sound and text do not match, each kind of `model.Rejection`.
     **{
-        f"rejection: {kind}": (what, "check its text, its in and out and its voice factor, or place its words by hand")
+        f"rejection: {kind}": (
+            what,
+            "check its text, its in and out and its voice factor, or place its words by hand",
+        )
         for kind, what in {
             "not said": "its text is not what is said in the recording, as far as can be heard",
             "not found": "its text was not found in the recording",
@@ -77,6 +80,8 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     # Of what there is in a production.
     "no such scene": ("holds no scene {scene!r}; it has {known}", ""),
     "no such shot": ("holds no shot {shot!r}; it has {known}", ""),
+    "several shots": ("holds several shots {shot!r}; name its scene as well: {known}", ""),
+    "several lines": ("there are several lines {line!r}; name the scene as well: {known}", ""),
     "no such line": ("there is no line {line!r} in the production; it has {known}", ""),
     "no such character": ("there is no character {character!r}; the characters are {known}", ""),
     "no such frame": ("has no frame {frame}; its frames are {first} to {last}", ""),
@@ -111,7 +116,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "shorter than filmed": (
         "found {frames}, but {filmed} of shot {shot} went into the can",
         "give it {needed} frames, or unlock what is cut: "
-        "lipsync unlock {production} {shot} --from {first} --to {last}",
+        "lipsync unlock {production} {called} --from {first} --to {last}",
     ),
     "filmed and gone": (
         "is in the can on {filmed}, but shot {shot} now has {there}",
@@ -120,7 +125,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "on no print": (
         "{character} was on no print when {filmed} went into the can, and is taken to be off camera there",
-        "if it was seen, say what it wore: lipsync lock {production} {shot} --wore FRAME={character}:CODE",
+        "if it was seen, say what it wore: lipsync lock {production} {called} --wore FRAME={character}:CODE",
     ),
     "filmed code gone": (
         "{character} wears {code} on {filmed}, a code that {mouth_set} does not have; the frames are in the can and "
@@ -128,7 +133,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "",
     ),
     "record of no shot": (
-        "the production has no shot {shot}",
+        "the production has no shot {shot} there",
         "if it was renamed, give this file the new name, and write it in the file's first and last lines",
     ),
     "filmed does not fit": ("{character}: what is filmed does not fit the sound: {places}", ""),

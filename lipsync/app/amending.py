@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, line_called, lines_of
 from lipsync.app.levels import measured
 from lipsync.app.line_settings import not_heard, recording_of
 from lipsync.breakdown import breakdown_file
@@ -17,7 +17,7 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
-from lipsync.message import Message, Where
+from lipsync.message import Message
 from lipsync.production.values import Production
 
 
@@ -31,7 +31,10 @@ def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...
     from lipsync.breakdown.textgrid import from_textgrid
 
     path = Path(path)
-    placed = _placed(production, path.stem, path)
+    inside = any(
+        one.scene.id == path.parent.name and one.line.id == path.stem for one in lines_of(production, Only())
+    )
+    placed = line_called(production, f"{path.parent.name}/{path.stem}" if inside else path.stem, path)
     with alone(kept_path(production, placed)):
         kept = _to_correct(production, placed)
         wanted = measured(
@@ -40,7 +43,7 @@ def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...
         new = kept.corrected_to(wanted, note=f"from {path.name}")
         breakdown_file.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
-    where = replace(placed.where, file="", place=placed.line.id)
+    where = replace(placed.where, file="", place=placed.key)
     return (Message.of("corrections brought in", where, kept=len(new.corrections), new=max(0, added)),)
 
 
@@ -66,7 +69,7 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     Raises:
         InputError: if there is no such line, or nothing newer waits.
     """
-    placed = _placed(production, line, production.folder / "scenes")
+    placed = line_called(production, line, production.folder / "scenes")
     path = kept_path(production, placed)
     with alone(path):
         kept = _kept(production, placed)
@@ -75,14 +78,6 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
     return tuple(one.within(placed.where) for one in messages)
-
-
-def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
-    placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
-    if placed is None:
-        known = ", ".join(one.line.id for one in lines_of(production, Only()))
-        raise InputError.of("no such line", Where(str(asked_in)), line=line, known=known)
-    return placed
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:

@@ -107,8 +107,8 @@ class AnswerVoice(AnswerPart):
 class AnswerLine(AnswerPart):
     """A line with its breakdown; `search` says which step of the ladder of searches found it.
 
-    `rejection` says why sound and text do not match, null where they do; `voice_without_text`, where something is said
-    that the text does not have.
+    `rejection` says why sound and text do not match, null where they do; `voice_without_text` says where something is
+    heard that the text does not have.
     """
 
     scene: str
@@ -400,6 +400,33 @@ class CheckPrintAnswer(Answer):
     since: ComparedStates | None
 
 
+class TakenChange(AnswerPart):
+    """One thing that changes: of a shot, or of a line; `frames` is by how many, null where nothing is counted."""
+
+    scene: str
+    shot: str
+    line: str
+    what: str
+    frames: int | None
+    was: str
+    now: str
+
+
+class TakeAnswer(Answer):
+    """Of `take`: what changes, and the scenes' files that were written; none with `--dry-run`."""
+
+    form: Literal["lipsync take answer 1"]
+    changes: tuple[TakenChange, ...]
+    files: tuple[str, ...]
+
+
+class GiveAnswer(Answer):
+    """Of `give`: the files that were written."""
+
+    form: Literal["lipsync give answer 1"]
+    files: tuple[str, ...]
+
+
 FORMS: tuple[type[Answer], ...] = (
     BreakdownAnswer,
     ChartAnswer,
@@ -407,6 +434,7 @@ FORMS: tuple[type[Answer], ...] = (
     CompareAnswer,
     CountAnswer,
     FilmedAnswer,
+    GiveAnswer,
     LockAnswer,
     OrderAnswer,
     PacketAnswer,
@@ -414,6 +442,7 @@ FORMS: tuple[type[Answer], ...] = (
     Refusal,
     SheetAnswer,
     SideBySideAnswer,
+    TakeAnswer,
     WeighAnswer,
     WhyAnswer,
     WorthAnswer,

@@ -16,7 +16,7 @@ from lipsync.errors import InputError, LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.production.production_faults import faults_across
-from lipsync.production.production_tables import Line, SceneFile
+from lipsync.production.production_tables import Line, SceneFile, SceneReading
 from lipsync.production.scene_text import Entry, InlineTablesError, SceneText
 from lipsync.production.values import Production
 from lipsync.timing import seconds_of
@@ -103,7 +103,7 @@ def _check(production: Production, placed: PlacedLine, content: bytes) -> None:
     with tempfile.TemporaryDirectory() as folder:
         trial = Path(folder) / path.name
         trial.write_bytes(content)
-        file, problems = read_what_stands(trial, SceneFile)
+        file, problems = read_what_stands(trial, SceneFile, context=SceneReading(production.folder, production.rate))
     if file is not None and not problems:
         scene = replace(placed.scene, title=file.title, dated=file.dated, shots=file.shot)
         scenes = tuple(scene if one.id == scene.id else one for one in production.scenes)

@@ -56,7 +56,7 @@ def hear(
     """
     listening = Listening(production)
     lines = lines_of(production, only or Only())
-    about = {placed.line.id for placed in lines_of(production, told)} if told else None
+    about = {placed.key for placed in lines_of(production, told)} if told else None
     done: list[HeardLine] = []
     whole = (told or only or Only()) == Only()
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
@@ -67,7 +67,7 @@ def hear(
         with spared(problems, placed.where):
             line, messages = listening.line(placed, again=again)
             done.append(line)
-        if about is None or placed.line.id in about:
+        if about is None or placed.key in about:
             report += Report(tuple(problems), messages)
     progress("listening", len(lines), len(lines))
     return Heard(tuple(done), report)
@@ -95,11 +95,11 @@ class Listening:
         """
         production, path = self._production, kept_path(self._production, placed)
         recording = recording_of(production, placed)
-        kept, messages = self._kept(placed, recording, again)
+        kept, messages = self._kept(placed, recording, again=again)
         check_usable(production, placed, kept)
         where = placed.where_in(path)
         if kept.newer is not None:
-            facts = {"production": production.folder, "line": placed.line.id}
+            facts = {"production": production.folder, "line": placed.key}
             messages.append(Message.of("newer waits", where, **facts))
         begins_us = production.begins_us(placed.line, placed.shot)
         levels = _levels(recording, begins_us, placed.shot.frames, production)
@@ -108,7 +108,7 @@ class Listening:
         told = (*messages, *disagreeing, *heard.of_line(placed, kept))
         return HeardLine(placed, kept, begins_us, levels, pitches), told
 
-    def _kept(self, placed: PlacedLine, recording: Recording, again: bool) -> tuple[Kept, list[Message]]:
+    def _kept(self, placed: PlacedLine, recording: Recording, *, again: bool) -> tuple[Kept, list[Message]]:
         """Return what is kept of a line, computed again if it no longer holds, and what became of corrections."""
         path = kept_path(self._production, placed)
         old = breakdown_file.read(path) if path.exists() else None

@@ -76,10 +76,10 @@ class Jobs:
 
     def only(self, shots: Iterable[Shot]) -> Jobs:
         """Return the jobs of these shots; the others are left out."""
-        kept = {shot.id for shot in shots}
-        gone = tuple(one.shot for one in self.shots if one.shot.id not in kept)
+        kept = {id(shot) for shot in shots}  # of two scenes they may be alike
+        gone = tuple(one.shot for one in self.shots if id(one.shot) not in kept)
         return replace(
-            self, shots=tuple(one for one in self.shots if one.shot.id in kept), left_out=self.left_out + gone
+            self, shots=tuple(one for one in self.shots if id(one.shot) in kept), left_out=self.left_out + gone
         )
 
 
@@ -100,8 +100,9 @@ def jobs_of(
     """
     only = only or Only()
     shots = production.shots(only.scene, only.shot)
-    meant = {shot.id for _, shot in shots}
-    here = Heard(tuple(line for line in heard.lines if line.placed.shot.id in meant), heard.report)
+    meant = {(scene.id, shot.id) for scene, shot in shots}
+    placed = ((line, line.placed.scene.id, line.placed.shot.id) for line in heard.lines)
+    here = Heard(tuple(line for line, *place in placed if tuple(place) in meant), heard.report)
     lines, outside_it = within_shots(production, here)
     lines, overlapping = without_overlap(production, lines)
     problems = [*outside_it, *overlapping]
@@ -109,22 +110,22 @@ def jobs_of(
     found: list[ShotJobs] = []
     messages: list[Message] = []
     held = held_of(production, shots)
-    in_shot: dict[str, list[HeardLine]] = defaultdict(list)
+    in_shot: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
-        in_shot[line.placed.shot.id].append(line)
+        in_shot[line.placed.scene.id, line.placed.shot.id].append(line)
     for scene, shot in shots:
-        if shot.id in held.barred:
+        if (scene.id, shot.id) in held.barred:
             continue
-        own = tuple(in_shot[shot.id])
+        own = tuple(in_shot[scene.id, shot.id])
         with spared(problems, scene.where(shot)):
             for line in own:
                 messages += (*outside(production, line), *_not_kept(production, line))
-            of_shot = held.of(shot.id)
+            of_shot = held.of(scene.id, shot.id)
             facts = JobFacts(shot, own, ranges, of_shot)
             jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
             found.append(ShotJobs(scene, shot, jobs, own, of_shot.frames))
-    made = {one.shot.id for one in found}
-    left_out = tuple(shot for _, shot in shots if shot.id not in made)
+    made = {(one.scene.id, one.shot.id) for one in found}
+    left_out = tuple(shot for scene, shot in shots if (scene.id, shot.id) not in made)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 
 

@@ -51,7 +51,7 @@ def write_packets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for(FOLDER, out)
-    pictures, printed = pictures_of(production), prints_in(production.folder)
+    pictures, printed = pictures_of(production), prints_in(production)
     paths: list[Path] = []
     problems: list[Problem] = []
     report = pictures.report

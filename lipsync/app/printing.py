@@ -20,12 +20,16 @@ from lipsync.fit.keys import keys
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import Art
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+
+# The folder beside sheets in which their changed pages stand.
+CHANGED = "changed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,15 +41,24 @@ class Printed:
 
 
 def write_sheets(
-    production: Production, plans: Plans, out: AnyPath | None = None, progress: Progress = no_progress
+    production: Production,
+    plans: Plans,
+    out: AnyPath | None = None,
+    progress: Progress = no_progress,
+    *,
+    changed: bool = False,
 ) -> Printed:
     """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+
+    With `changed`, the pages that differ from the revision before stand in a file of their own too, in the folder
+    `changed` beside the sheet, and only these files are returned: the sheet itself is always the whole newest one.
 
     Args:
         production: the production.
         plans: the shots.
         out: the folder to write to; sheets/ in the production if None.
         progress: told of each shot done.
+        changed: whether the pages that differ are wanted.
 
     Returns:
         The files, and what could not be printed.
@@ -54,7 +67,7 @@ def write_sheets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    pictures, printed = pictures_of(production), prints_in(production.folder)
+    pictures, printed = pictures_of(production), prints_in(production)
     paths: list[Path] = []
     problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
@@ -68,7 +81,14 @@ def write_sheets(
                 # What is on paper is known: the record first, so that no page leaves without it.
                 revised.keep()
                 write_whole(path, content)
-            paths.append(path)
+                few = revised.changed_document() if changed else None
+                few_path = path.parent / CHANGED / path.name
+                if few is not None:
+                    write_whole(few_path, draw(few))
+                elif changed:
+                    # What changed once before is no news: an old file would be taken for one.
+                    few_path.unlink(missing_ok=True)
+            paths += [few_path] * (few is not None) if changed else [path]
     progress("printing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
 
@@ -77,7 +97,7 @@ def revised_sheet(
     production: Production,
     one: ShotPlan,
     art: Mapping[str, Mapping[str, Art]],
-    printed: Mapping[str, Path] | None = None,
+    printed: ShotFiles | None = None,
 ) -> Revised:
     """Return the sheet of a shot with its revision; `printed` says where prints are recorded, if that is known."""
     characters = [cast.character for cast in one.cast]

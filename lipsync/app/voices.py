@@ -153,7 +153,7 @@ class Voices:
         return voice
 
     def _tried(self, placed: PlacedLine) -> TriedLine:
-        return TriedLine(line=placed.line.id, fingerprint=line_fingerprint(self.production, placed))
+        return TriedLine(line=placed.key, fingerprint=line_fingerprint(self.production, placed))
 
 
 def _settled(old: Voice | None, lines: tuple[TriedLine, ...], new: VoiceProfile | None) -> VoiceProfile | None:
@@ -190,7 +190,7 @@ def _holds(production: Production, character: str, voice: Voice, by_hand: float 
     """Whether what was found still holds: its lines are there and unchanged, and there are not many more by now."""
     if voice.by_hand != (by_hand is not None) or (by_hand is not None and voice.voice_factor != by_hand):
         return False
-    there = {placed.line.id: placed for placed in candidates_of(production, character)}
+    there = {placed.key: placed for placed in candidates_of(production, character)}
     for one in voice.tried:
         if isinstance(one, str) or one.line not in there:
             return False

@@ -74,10 +74,12 @@ class Desk:
         states = self._states.glance(production, lines)
         cans = self._cans.places(production)
         filmed = {
-            placed.line.id
+            placed.key
             for placed in lines
-            if (state := states[placed.line.id])
-            and all_filmed(production, placed, self._cans.frames(cans.get(placed.shot.id)), state.heard_us)
+            if (state := states[placed.key])
+            and all_filmed(
+                production, placed, self._cans.frames(cans.get((placed.scene.id, placed.shot.id))), state.heard_us
+            )
         }
         return views.list_view(production, lines, states, filmed)
 

@@ -88,7 +88,7 @@ class LineStates:
 
     def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, LineState | None]:
         """Return the states of lines without reading any file; None for those that would have to be read."""
-        return {placed.line.id: self._glance(production, placed) for placed in lines}
+        return {placed.key: self._glance(production, placed) for placed in lines}
 
     def read(self, production: Production, placed: PlacedLine) -> LineState:
         """Return the state of a line, reading its file if it has changed."""
@@ -103,7 +103,7 @@ class LineStates:
             state = LineState("broken")
         if stamp is not None:
             with self._lock:
-                self._known[placed.line.id] = (stamp, state)
+                self._known[placed.key] = (stamp, state)
                 self._unwritten += 1
         return state
 
@@ -145,7 +145,7 @@ class LineStates:
         stamp = _stamp(kept_path(production, placed))
         if stamp is None:
             return NOT_DONE
-        known = self._known.get(placed.line.id)
+        known = self._known.get(placed.key)
         return known[1] if known and known[0] == stamp else None
 
 

@@ -55,16 +55,16 @@ def list_view(
 ) -> Table:
     """Return every scene, shot and line; a state not read yet is None; `filmed` lines are in the can."""
     scenes: list[Table] = []
-    by_shot: dict[str, list[Table]] = {}
+    by_shot: dict[tuple[str, str], list[Table]] = {}
     for placed in lines:
-        line, state = placed.line, states[placed.line.id]
-        row = {"id": line.id, "character": line.character, "text": line.text, **state_view(state)}
-        if line.id in filmed:
+        line, state = placed.line, states[placed.key]
+        row = {"id": placed.key, "character": line.character, "text": line.text, **state_view(state)}
+        if placed.key in filmed:
             row["state"] = "filmed"
-        by_shot.setdefault(placed.shot.id, []).append(row)
+        by_shot.setdefault((placed.scene.id, placed.shot.id), []).append(row)
     for scene in production.scenes:
         shots = [
-            {"id": shot.id, "frames": shot.frames, "start": shot.start, "lines": by_shot.get(shot.id, [])}
+            {"id": shot.id, "frames": shot.frames, "start": shot.start, "lines": by_shot.get((scene.id, shot.id), [])}
             for shot in scene.shots
         ]
         scenes.append({"id": scene.id, "title": scene.title, "shots": shots})
@@ -102,7 +102,7 @@ def line_view(production: Production, placed: PlacedLine, seen: LineSeen) -> Tab
     line, stood = placed.line, seen.stood
     kept = stood.kept or seen.begin
     view: Table = {
-        "id": line.id,
+        "id": placed.key,
         "scene": placed.scene.id,
         "scene_title": placed.scene.title,
         "shot": placed.shot.id,

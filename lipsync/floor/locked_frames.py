@@ -14,6 +14,7 @@ from pathlib import Path
 from lipsync.errors import InputError, Problem
 from lipsync.floor import record_file
 from lipsync.floor.record import Filmed
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.spans import said
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
@@ -31,15 +32,15 @@ class LockedShot:
 
 @dataclass(frozen=True, slots=True)
 class LockedShots:
-    """What is held of the shots, by their ids; the shots that cannot be planned; and what is to be said."""
+    """What is held of the shots, by scene and id; the shots that cannot be planned; and what is to be said."""
 
-    shots: Mapping[str, LockedShot]
-    barred: frozenset[str]
+    shots: Mapping[tuple[str, str], LockedShot]
+    barred: frozenset[tuple[str, str]]
     report: Report
 
-    def of(self, shot: str) -> LockedShot:
+    def of(self, scene: str, shot: str) -> LockedShot:
         """Return what is held of a shot."""
-        return self.shots.get(shot, LockedShot())
+        return self.shots.get((scene, shot), LockedShot())
 
 
 def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
@@ -48,13 +49,13 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
     Raises:
         InputError: if a shot has two records.
     """
-    places = record_file.records_in(production.folder)
-    found: dict[str, LockedShot] = {}
+    files = record_file.records_in(production)
+    found: dict[tuple[str, str], LockedShot] = {}
     problems: list[Problem] = []
-    messages: list[Message] = list(_of_no_shot(production, places))
-    barred: set[str] = set()
+    messages: list[Message] = list(_of_no_shot(files))
+    barred: set[tuple[str, str]] = set()
     for scene, shot in shots:
-        path = places.get(shot.id)
+        path = files.of_shots.get((scene.id, shot.id))
         if path is None:
             continue
         try:
@@ -64,9 +65,9 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
             faults = [one.within(scene.where(shot)) for one in error.problems]
         if faults:
             problems += faults
-            barred.add(shot.id)
+            barred.add((scene.id, shot.id))
             continue
-        found[shot.id] = _held(shot, record)
+        found[scene.id, shot.id] = _held(shot, record)
         messages += _to_know(production, scene, shot, record, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
 
@@ -96,6 +97,7 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
             frames=shot.frames,
             filmed=said(beyond, first),
             shot=shot.id,
+            called=production.called(scene.id, shot.id),
             needed=max(frames) + 1,
             production=production.folder,
             first=first + min(beyond),
@@ -111,9 +113,10 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
 def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Message]:
     first, worn = production.file.first_frame, record.worn
     where = replace(scene.where(shot), file=str(path), place="")
+    called = production.called(scene.id, shot.id)
     for who in shot.speakers:
         if record.frames and who not in worn:
-            facts = {"character": who, "filmed": said(record.frames, first), "shot": shot.id}
+            facts = {"character": who, "filmed": said(record.frames, first), "called": called}
             yield Message.of("on no print", where, production=production.folder, **facts)
         mouth_set = production.mouth_sets[who]
         gone: dict[str, list[int]] = {}
@@ -125,8 +128,6 @@ def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, p
             yield Message.of("filmed code gone", where, **told)
 
 
-def _of_no_shot(production: Production, places: Mapping[str, Path]) -> Iterator[Message]:
-    known = {shot.id for _, shot in production.shots()}
-    for shot, path in places.items():
-        if shot not in known:
-            yield Message.of("record of no shot", Where(str(path), shot=shot), shot=shot)
+def _of_no_shot(files: ShotFiles) -> Iterator[Message]:
+    for (scene, shot), path in files.of_none.items():
+        yield Message.of("record of no shot", Where(str(path), scene=scene, shot=shot), shot=shot)

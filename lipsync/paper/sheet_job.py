@@ -86,6 +86,8 @@ class SheetJob:
         revision: its letter, or nothing.
         changed: frames that differ from the print before.
         before: the letter of that print, or nothing.
+        rows_before: how many frames that print had.
+        heading_changed: whether what stands above and below every page's rows differs from that print.
         filmed: frames in the can.
         alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
     """
@@ -105,6 +107,8 @@ class SheetJob:
     revision: str = ""
     changed: frozenset[int] = frozenset()
     before: str = ""
+    rows_before: int = 0
+    heading_changed: bool = False
     filmed: frozenset[int] = frozenset()
     alerts: tuple[str, ...] = ()
 

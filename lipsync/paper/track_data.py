@@ -1,11 +1,12 @@
 """A shot's track as data: CSV and JSON. As text to read see plain_text.py, as timed text timed_text.py.
 
-All four are made from the rows that are printed, so they say the same. Form "lipsync track 1":
+All four are made from the rows that are printed, so they say the same. Form "lipsync track 2":
 
 CSV (RFC 4180, UTF-8), one row for each frame and character:
-    form       "lipsync track 1"
+    form       "lipsync track 2"
     shot       its id
-    frame      counted from 0           number     as the production numbers it
+    frame      as the production numbers it, as on paper and in every command
+    frame_from_0   the same, the shot's first being 0
     feet       running feet and frames  timecode   HH:MM:SS:FF, ";" before FF for drop-frame
     character  its id
     piece      code that is worn; empty off camera
@@ -19,8 +20,8 @@ CSV (RFC 4180, UTF-8), one row for each frame and character:
 
 JSON: an object with "form", "production", "scene", "shot", "rate" (exact, as text), "first_frame", "frames", "film",
 "dated" (or null), "stamp", "alerts" (sentences that must be known before it is used), and "characters", each with
-"id", "name", "mouth_set", "fittings" (frame, code, hold), "frames" (the CSV's fields), "sounds" (symbol, stress,
-text, line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
+"id", "name", "mouth_set", "fittings" (frame, frame_from_0, code, hold), "frames" (the CSV's fields), "sounds"
+(symbol, stress, text, line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
 """
 
 from __future__ import annotations
@@ -33,11 +34,11 @@ from lipsync.paper.rows import Cell, Row, rows_of, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.track import Sound
 
-FORM = "lipsync track 1"
+FORM = "lipsync track 2"
 
 _FIELDS = (
     "frame",
-    "number",
+    "frame_from_0",
     "feet",
     "timecode",
     "piece",
@@ -53,19 +54,25 @@ _FIELDS = (
 
 def csv_of(job: SheetJob) -> str:
     """Return a shot's track as CSV."""
-    lines: list[list[object]] = [["form", "shot", *_FIELDS[:4], "character", *_FIELDS[4:]]]
+    heads, *rows = table_of(job)
+    return csv_table([["form", "shot", *heads], *([FORM, job.shot, *row] for row in rows)]).decode()
+
+
+def table_of(job: SheetJob) -> list[list[object]]:
+    """Return a shot's track as a table, heads first."""
+    lines: list[list[object]] = [[*_FIELDS[:4], "character", *_FIELDS[4:]]]
     for row in rows_of(job):
         for character, cell in zip(job.characters, row.cells, strict=True):
             fields = _fields(job, row, cell)
             said = [_plain(fields[name]) for name in _FIELDS]
-            lines.append([FORM, job.shot, *said[:4], character.track.character, *said[4:]])
-    return csv_table(lines).decode()
+            lines.append([*said[:4], character.track.character, *said[4:]])
+    return lines
 
 
 def _fields(job: SheetJob, row: Row, cell: Cell) -> dict[str, object]:
     return {
-        "frame": row.frame,
-        "number": row.number,
+        "frame": row.number,
+        "frame_from_0": row.frame,
         "feet": row.feet,
         "timecode": row.timecode,
         "piece": cell.piece,
@@ -111,7 +118,15 @@ def _character(job: SheetJob, rows: tuple[Row, ...], index: int) -> dict[str, ob
         "id": character.track.character,
         "name": character.name,
         "mouth_set": character.mouth_set.name,
-        "fittings": [{"frame": f.frame, "code": f.code, "hold": f.hold} for f in character.track.fittings],
+        "fittings": [
+            {
+                "frame": timing.number_of(f.frame, job.first_frame),
+                "frame_from_0": f.frame,
+                "code": f.code,
+                "hold": f.hold,
+            }
+            for f in character.track.fittings
+        ],
         "frames": [_fields(job, row, row.cells[index]) for row in rows],
         "sounds": [_sound(sound) for sound in character.sounds],
         "lost": [

@@ -8,24 +8,31 @@ then None.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
+from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
-from lipsync.production.production_tables import ProductionFile, SceneFile
+from lipsync.production.production_tables import ProductionFile, SceneFile, SceneReading
 from lipsync.production.recording_faults import recording_faults
 from lipsync.production.values import Production, Scene, shipped
-from lipsync.tomlfile import read_what_stands
+from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
 
-def open_production(folder: AnyPath) -> Production:
+def open_production(
+    folder: AnyPath, instead: Mapping[Path, bytes | None] = MappingProxyType({}), *, begun: bool = False
+) -> Production:
     """Return the checked production of a folder.
 
     Args:
         folder: the folder that holds `production.toml`, `scenes/` and `recordings/`.
+        instead: scenes' files as they would be: what they would hold, None for one that would be gone.
+        begun: whether it may have no scene yet.
 
     Raises:
         InputError: naming every fault of every file.
@@ -35,9 +42,9 @@ def open_production(folder: AnyPath) -> Production:
     if folder.is_file():
         raise InputError.of("file for folder", Where(str(folder)), folder=folder.parent)
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
-    scenes, of_scenes = _scenes(folder / "scenes")
+    scenes, of_scenes = _scenes(folder, None if file is None else file.frame_rate, instead)
     problems += of_scenes
-    if file is not None and not scenes and not of_scenes:
+    if file is not None and not scenes and not of_scenes and not begun:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
     if file is not None:
@@ -54,12 +61,21 @@ def open_production(folder: AnyPath) -> Production:
     return production
 
 
-def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
+def _scenes(
+    folder: Path, rate: Fraction | None, instead: Mapping[Path, bytes | None]
+) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
     """Read the scenes' files; one that begins with a point is some other program's."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
-    for path in (path for path in sorted(folder.glob("*.toml")) if not path.name.startswith(".")):
-        file, found = read_what_stands(path, SceneFile)
+    for path in sorted({*(folder / "scenes").glob("*.toml"), *instead}):
+        if path.name.startswith(".") or (content := instead.get(path, b"")) is None:
+            continue
+        try:
+            data = tables_of(path, content) if path in instead else read_toml(path)
+        except InputError as error:
+            problems += error.problems
+            continue
+        file, found = what_stands(path, data, SceneFile, SceneReading(folder, rate))
         problems += found
         if file is not None:
             scenes.append(Scene(path.stem, path, file.title, file.dated, file.shot or ()))

@@ -179,7 +179,7 @@ class SceneText:
     def _new(self, heading: str, entries: Sequence[Entry], path: tuple[str, ...]) -> _HeadedText:
         end = self._newline
         pieces = [_TextPart(f"{key} = {_written(value)}{end}", key) for key, value in entries if value is not None]
-        return _HeadedText(end, heading + end, path, True, pieces)
+        return _HeadedText(end, heading + end, path, array=True, pieces=pieces)
 
     def _shot(self, shot: str) -> _ShotText:
         return next(one for one in self._shots if one.own[0].id == shot)
@@ -208,10 +208,10 @@ class SceneText:
 
 
 def new_scene_text(title: str) -> str:
-    """Return the text of a scene's file without shots.
+    r"""Return the text of a scene's file without shots.
 
     >>> new_scene_text('The "lamp" room')
-    'title = "The \\\\"lamp\\\\" room"\\n'
+    'title = "The \\"lamp\\" room"\n'
     """
     return f"title = {_written(title)}\n"
 

@@ -81,7 +81,17 @@ def breakdown(
 
 
 def sheet(
-    folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, out: Out = None, as_json: AsJson = False
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    changed: Annotated[
+        bool,
+        typer.Option(
+            "--changed", help="Only the pages that differ from the revision before, into a folder `changed`."
+        ),
+    ] = False,
+    out: Out = None,
+    as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
     from lipsync.app.answers import SheetAnswer
@@ -93,7 +103,7 @@ def sheet(
     production = open_production(folder)
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
-        printed = write_sheets(production, plans, out, progress)
+        printed = write_sheets(production, plans, out, progress, changed=changed)
     answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
 
