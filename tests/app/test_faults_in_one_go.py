@@ -1,4 +1,4 @@
-"""Faults of recordings and cues are told in one go with those of the files that people write; alone, of their line."""
+"""Faults of recordings and cues are told in one go with those of files that people write; alone, of their line."""
 
 from collections.abc import Callable
 from pathlib import Path
