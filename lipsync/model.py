@@ -29,6 +29,9 @@ ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
 # Below this confidence a word is doubtful: shown for a person to check before filming.
 DOUBTFUL_BELOW = 0.5
 
+# Voice without text is told from this length on (chosen: three frames at 24).
+UNTOLD_US = 120_000
+
 
 def _check_span(what: object, start_us: int, end_us: int) -> None:
     if not 0 <= start_us < end_us:
@@ -172,6 +175,8 @@ class Rejection(StrEnum):
     TOO_SHORT = "too short"  # most of what is heard lies outside the words and cues
     UNKNOWN_WORD = "unknown word"  # nobody has said how one of its words is spoken: spread too
     STOPPED = "stopped"  # the search took too long and was stopped: spread too
+    NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
+    NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +225,9 @@ class Breakdown:
     def __post_init__(self) -> None:
         _check_order(self.parts)
         _check_order(self.voice_without_text)
+        if self.voice_without_text and self.voice_without_text[-1].end_us > self.duration_us:
+            last = self.voice_without_text[-1]
+            raise ValueError(f"{last} ends after the recording, which lasts {self.duration_us} us")
         if self.parts and self.parts[-1].end_us > self.duration_us:
             raise ValueError(f"{self.parts[-1]} ends after the recording, which lasts {self.duration_us} us")
 

@@ -16,7 +16,7 @@ from lipsync.app.heard import Only
 from lipsync.app.planning import hear_and_plan
 from lipsync.app.printing import write_sheets
 from lipsync.paper.raster import png
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 
 ROOT = Path(__file__).parent.parent
 MANUAL = ROOT / "lipsync" / "manual"
@@ -31,7 +31,7 @@ def pictures() -> dict[str, bytes]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / "low-tide-post"
         shutil.copytree(ROOT / "sample_audio", folder, ignore=shutil.ignore_patterns("*.py"))
-        production = load_production(folder)
+        production = open_production(folder)
         plans = hear_and_plan(production, Only(shot="010"))
         (sheet,) = write_sheets(production, plans).paths
         page = Image.open(io.BytesIO(png(sheet.read_bytes(), dots_to_the_inch=DOTS_TO_THE_INCH)))
