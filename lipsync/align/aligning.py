@@ -86,7 +86,6 @@ def align(
     *,
     told: bool = False,
     voice: VoiceProfile | None = None,
-    rejection: Rejection | None = None,
 ) -> Breakdown:
     """Return a line's breakdown.
 
@@ -99,18 +98,13 @@ def align(
         voice: what is known of the character's voice; it counts where no other factor is asked for.
         told: whether a person has listened and says that just this is said: rejected only where it cannot be found.
 
-        rejection: why text and sound cannot agree, where that is known already; the words are then spread.
 
     Raises:
         LineError: if the recording is shorter than could hold so many phonemes at all.
     """
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     profile = _profile(voice_factor, voice)
-    line = LaidLine((), (), 1.0, "plain")
-    if spoken and rejection is not None:
-        line = _spread(recording, [[p.bare for p in said] for said in pronunciations], None, rejection)
-    elif spoken:
-        line = _laid(recording, pronunciations, profile, told)
+    line = _laid(recording, pronunciations, profile, told=told) if spoken else LaidLine((), (), 1.0, "plain")
     found = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
     rejection = line.rejection
@@ -134,7 +128,7 @@ def _profile(factor: float | None, voice: VoiceProfile | None) -> VoiceProfile |
 
 
 def _laid(
-    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, told: bool
+    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, *, told: bool
 ) -> LaidLine:
     factor = voice.factor if voice else None
     bare = [[p.bare for p in said] for said in pronunciations]
