@@ -6,7 +6,7 @@ its lines (`voice_profile_of`). Out, a row for each:
 
     own        each line under its own text: lines without a breakdown, and told not to agree; words doubted
     replaced   one word in two replaced, one in each run, by a word unlike it: doubted, or its line told
-    other      another line's text: told, all doubtful for one reason
+    other      another line's text, that has less than half of the words in common: told, all doubtful for one reason
     taken out  each word taken out of the text, one in each run: told as voice without text, or a word beside it
                doubted, or its line told; and own lines in which voice without text is falsely told
     alone      each line by itself, nothing known of its voice
@@ -121,7 +121,8 @@ class Actor:
     def _wrong(self, number: int, row: Row, part: str) -> Iterator[str]:
         chance, words = random.Random(row["id"]), row["text"].split()
         if part == "other":
-            text = chance.choice([text for text in self.texts if text != row["text"]])
+            own = set(row["text"].lower().split())
+            text = chance.choice([text for text in self.texts if len(own & set(text.lower().split())) < len(own) / 2])
             found = self._heard(number, text)
             yield "other lines"
             if found is not None and found.rejection is not None and all(word.doubtful for word in found.words):

@@ -25,6 +25,8 @@ from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.own_voice import search_as_spoken
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.rejection import (
+    LEAST_SAID,
+    LEAST_SAID_AGAIN,
     LEAST_SUPPORT,
     agrees,
     holds_no_speech,
@@ -138,8 +140,8 @@ def _laid(
     best: Examined | None = None
     try:
         with patience(recording.duration_us):
-            for line in _attempts(recording, bare, voice):
-                if told or agrees(line):
+            for number, line in enumerate(_attempts(recording, bare, voice)):
+                if told or agrees(line, LEAST_SAID_AGAIN if number else LEAST_SAID):
                     return _found(line, None)
                 if best is None or share_said(line) > share_said(best):
                     best = line

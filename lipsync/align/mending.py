@@ -25,6 +25,7 @@ from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.search import AlignedWord, Alignment, find_words
 from lipsync.align.word_places import places_of
 from lipsync.audio.features import RATE_HZ
+from lipsync.phonemes import VOWELS
 from lipsync.timing import US_PER_S, us_of_sample
 
 MOST_MENDED = 4  # words and gaps of a stretch; chosen: each costs another search
@@ -36,6 +37,9 @@ MOST_REFUSED = 1  # chosen: searches that better nothing, after which no gap is 
 LEAST_INSERTED, LEAST_RISE = 30.0, 0.15
 NO_WORSE = 0.3  # chosen: by so much the support of the other words may fall
 STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
+
+# Sounds in which a line's last word can be held or die away: nothing but these behind it is no word more.
+HELD = VOWELS | {"R", "L", "W", "Y", "M", "N", "NG", "HH"}
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
 Span = tuple[int, int]
@@ -238,7 +242,7 @@ def _gap_to_fill(state: Judged, tried: Container[Symbols]) -> tuple[float, int, 
         if gains[at] < LEAST_INSERTED:
             break
         heard = state.span.heard_between(at)
-        if heard and heard not in tried:
+        if heard and heard not in tried and not (at == len(state.items) and HELD.issuperset(heard)):
             return float(gains[at]), at, heard
     return None
 

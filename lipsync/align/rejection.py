@@ -30,6 +30,7 @@ LEAST_RANGE_DB = 3.0  # even noise has 1, speech with noise 10 dB below it 7 and
 FASTEST_PER_S = 25  # chosen: fast talk has about 15 phonemes a second; a tick model cannot follow more than 33
 LEAST_SUPPORT = -5.0  # measured, see above: no own text is refused
 LEAST_SAID = 0.25  # measured, see above
+LEAST_SAID_AGAIN = 0.5  # chosen: where a line is tried again and again, the best of it is more by chance
 MOST_UNTOLD = 3.0  # chosen: times as much sound outside the words as in them
 LEAST_UNTOLD_US = 5_000_000  # chosen: and at least so much
 
@@ -53,9 +54,9 @@ def is_too_fast(recording: Recording, pronunciations: Sequence[Sequence[Pronunci
     return least * US_PER_S > FASTEST_PER_S * recording.duration_us
 
 
-def agrees(line: Examined) -> bool:
-    """Return whether a text is what is said, by and large."""
-    return line.search.support >= LEAST_SUPPORT and share_said(line) >= LEAST_SAID
+def agrees(line: Examined, least_said: float = LEAST_SAID) -> bool:
+    """Return whether a text is what is said, by and large: so much of it."""
+    return line.search.support >= LEAST_SUPPORT and share_said(line) >= least_said
 
 
 def leaves_most_untold(recording: Recording, parts: Sequence[Part]) -> bool:
