@@ -107,8 +107,8 @@ class AnswerVoice(AnswerPart):
 class AnswerLine(AnswerPart):
     """A line with its breakdown; `search` says which step of the ladder of searches found it.
 
-    `rejection` says why sound and text do not match, null where they do; `voice_without_text`, where something is said
-    that the text does not have.
+    `rejection` says why sound and text do not match, null where they do; `voice_without_text` says where something is
+    heard that the text does not have.
     """
 
     scene: str

@@ -95,7 +95,7 @@ class Listening:
         """
         production, path = self._production, kept_path(self._production, placed)
         recording = recording_of(production, placed)
-        kept, messages = self._kept(placed, recording, again)
+        kept, messages = self._kept(placed, recording, again=again)
         check_usable(production, placed, kept)
         where = placed.where_in(path)
         if kept.newer is not None:
@@ -108,7 +108,7 @@ class Listening:
         told = (*messages, *disagreeing, *heard.of_line(placed, kept))
         return HeardLine(placed, kept, begins_us, levels, pitches), told
 
-    def _kept(self, placed: PlacedLine, recording: Recording, again: bool) -> tuple[Kept, list[Message]]:
+    def _kept(self, placed: PlacedLine, recording: Recording, *, again: bool) -> tuple[Kept, list[Message]]:
         """Return what is kept of a line, computed again if it no longer holds, and what became of corrections."""
         path = kept_path(self._production, placed)
         old = breakdown_file.read(path) if path.exists() else None
@@ -139,7 +139,7 @@ def _computed(placed: PlacedLine, recording: Recording, settings: LineSettings) 
     try:
         return listen_to(recording, line.text, settings)
     except LineError:
-        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.NOT_FOUND
+        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.TOO_FAST
         return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
 
 

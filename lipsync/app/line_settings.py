@@ -100,7 +100,7 @@ def line_fingerprint(production: Production, placed: PlacedLine) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _bytes_code(path: Path, changed_ns: int, size: int) -> str:
+def _bytes_code(path: Path, _changed_ns: int, _size: int) -> str:
     """Return the code of a file's bytes; its time and size say that it must be read again."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()

@@ -50,6 +50,16 @@ def faults_across(production: Production) -> Iterator[Problem]:
                 yield Problem(str(scene.path), f"{_named('shot', row, shot.id)} {where}", text)
     if production.scenes:  # without any, that is the one thing to say
         yield from _shooting_faults(production)
+    yield from _sheet_faults(production)
+
+
+def _sheet_faults(production: Production) -> Iterator[Problem]:
+    """Whom the sheet is to give brows and eyes without there being such a character."""
+    sheet, cast = production.file.sheet, production.file.characters
+    for key in (sheet.faces or ()) if sheet is not None and cast is not None else ():
+        if key not in cast:
+            text = f"faces names {key!r}, and {_cast(production)}; take it out, or correct it"
+            yield Problem(str(production.folder / "production.toml"), "[sheet]", text)
 
 
 def _shooting_faults(production: Production) -> Iterator[Problem]:

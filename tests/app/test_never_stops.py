@@ -84,7 +84,7 @@ def test_a_file_that_cannot_be_written_still_ends_the_run(production, monkeypatc
 @pytest.mark.parametrize(("place", "name"), [(jobs, "_job"), (planning, "fit")])
 def test_planning(production, monkeypatch: pytest.MonkeyPatch, place: Any, name: str) -> None:
     def of_030(*arguments: Any) -> bool:
-        return getattr(arguments[1], "id", "") == "030" if name == "_job" else arguments[0].sounds[0].line == "030-a"
+        return arguments[2].shot.id == "030" if name == "_job" else arguments[0].sounds[0].line == "030-a"
 
     throw(monkeypatch, place, name, of_030)
     plans = planning.hear_and_plan(production)
