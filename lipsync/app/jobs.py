@@ -136,9 +136,15 @@ def _job(
         rate=production.rate,
         rests_on=rests_on,
         voice=voice,
+        levels_db=levels_of(own),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
     )
+
+
+def levels_of(own: Sequence[HeardLine]) -> tuple[float, ...]:
+    """Return the level of a character's voice on each frame of a shot: of its lines the loudest; empty if it has none."""
+    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
 
 
 def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> Iterator[PieceChoice]:

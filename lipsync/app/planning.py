@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
-from lipsync.app.jobs import jobs_of
+from lipsync.app.jobs import jobs_of, levels_of
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
 from lipsync.floor.misfits import misfits
@@ -103,16 +103,12 @@ def plan(
         cast: list[CastPlan] = []
         for job in one.jobs:
             own = [line for line in one.lines if line.placed.line.character == job.character]
-            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
+            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), levels_of(own), _pitches(own, job)))
             if not one.missing:  # else what is filmed misses that line, which is told already
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
         plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
     progress("fitting", len(found.shots), len(found.shots))
     return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
-
-
-def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:
-    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
 
 
 def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:

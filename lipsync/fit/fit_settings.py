@@ -27,9 +27,9 @@ class Leads(Table):
     """
 
     lips_closed: LeadFrames = 0
-    lip_to_teeth: LeadFrames = 1
-    vowels: LeadFrames = 1
-    others: LeadFrames = 1
+    lip_to_teeth: LeadFrames = 0
+    vowels: LeadFrames = 0
+    others: LeadFrames = 0
 
     def of(self, symbol: str) -> int:
         """Return the lead, in frames, of a phoneme or cue."""

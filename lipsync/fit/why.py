@@ -16,8 +16,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from lipsync.fit.cost_matrix import FORBIDDEN
-from lipsync.fit.costs import UNIT, Weighing
+from lipsync.fit.cost_matrix import FORBIDDEN, UNIT
+from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
 from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import claims_on, overlaps

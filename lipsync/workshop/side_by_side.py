@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from lipsync.fit.costs import UNIT, Weighing
+from lipsync.fit.cost_matrix import UNIT
+from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import LipsRow, row_distance, row_of
 from lipsync.fit.optimum import solve
@@ -126,7 +127,7 @@ def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], pu
     tracks: list[FrameTrack] = []
     for weighing, *measures in zip(weighings, *asked, strict=True):
         solution = solve(weighing.problem)
-        track = track_of(weighing.job, weighing.turns, weighing.pieces(solution.pieces))
+        track = track_of(weighing, weighing.pieces(solution.pieces))
         own = weighing.costs(track.pieces)
         tracks.append(track)
         fittings += own.fittings

@@ -8,8 +8,8 @@ from itertools import product
 
 import pytest
 
-from lipsync.fit.cost_matrix import FORBIDDEN
-from lipsync.fit.costs import UNIT, Costs
+from lipsync.fit.cost_matrix import FORBIDDEN, UNIT
+from lipsync.fit.costs import Costs
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.fit.costs import UNIT
+from lipsync.fit.cost_matrix import UNIT
 from lipsync.fit.fit_settings import FittingSettings, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.rules import must_price
