@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
-from lipsync.app.jobs import jobs_of, levels_of
+from lipsync.app.jobs import jobs_of
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
+from lipsync.fit.keys import Key, keys
 from lipsync.floor.misfits import misfits
 from lipsync.floor.spans import said
 from lipsync.production.production_tables import Shot
@@ -27,13 +28,23 @@ _MOST_MISFITS = 8
 
 @dataclass(frozen=True, slots=True)
 class CastPlan:
-    """One character in one shot: its track, its sounds in the shot's time, its level on each frame, their pitches."""
+    """One character in one shot.
+
+    Attributes:
+        character: its id.
+        track: its track.
+        sounds: its sounds in the shot's time.
+        levels_db: the level of its voice on each frame.
+        pitches_hz: the pitch of each sound; empty where they were not measured.
+        keys: the track's keys, and what is modelled between them.
+    """
 
     character: str
     track: FrameTrack
     sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
+    keys: tuple[Key, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +114,9 @@ def plan(
         cast: list[CastPlan] = []
         for job in one.jobs:
             own = [line for line in one.lines if line.placed.line.character == job.character]
-            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), levels_of(own), _pitches(own, job)))
+            track = fit(job)
+            sounds, pitches = tuple(job.sounds), _pitches(own, job)
+            cast.append(CastPlan(job.character, track, sounds, job.levels_db, pitches, keys(track, job)))
             if not one.missing:  # else what is filmed misses that line, which is told already
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
         plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))

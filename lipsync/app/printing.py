@@ -15,7 +15,6 @@ from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.fit.fit_settings import settings_for
-from lipsync.fit.keys import keys
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
@@ -117,7 +116,7 @@ def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, A
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, settings)),
+        modelling=modelling_of(cast.keys),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         art=art,
     )

@@ -33,7 +33,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     spans = tuple(over for over in overlaps(turns, len(seen), job.rate, SPREAD_US) if seen[over.frame])
     asked = asked_lips(job, turns)
     main = _main_turns(turns, spans, len(seen))
-    visual = np.rint(unlike(asked, turns, lips_of_pieces(job, codes))[list(frames)] * UNIT).astype(np.int64)
+    visual = np.rint(unlike(asked, turns, lips_of_pieces(job, codes), frames) * UNIT).astype(np.int64)
     closed = closure_costs(job, turns, place, codes) + lip_to_teeth_costs(job, turns, spans, place, codes)
     demands, must = demands_of(job, turns, asked, place, codes)
     price, hold = job.settings.price, job.settings.hold
@@ -61,18 +61,22 @@ def lips_of_pieces(job: Job, codes: Sequence[str]) -> Floats:
     return np.array([row_of(pieces[code].lips) if code in pieces else unknown for code in codes])
 
 
-def unlike(asked: AskedLips, turns: Sequence[Turn], pieces: Floats) -> Floats:
-    """Return frames x pieces: how unlike each piece is to what lips do on a frame, 0 where it has no known lips.
+def unlike(asked: AskedLips, turns: Sequence[Turn], pieces: Floats, frames: Sequence[int]) -> Floats:
+    """Return frames x pieces: how unlike pieces are to what lips do on these frames, 0 for pieces without known lips.
 
     With the distance d of a piece from what lips do, unsure by s, it is what d adds: sqrt(d² + s²) - s. So a small
     difference counts little where nobody can tell, and a large one everywhere by nearly all of its length.
+
+    Args:
+        asked: what lips do.
+        turns: the turns that have a hand in it.
+        pieces: pieces x AXES, or frames x pieces x AXES where others are compared on each frame.
+        frames: the frames.
     """
-    squares = np.zeros((len(asked.rows), len(pieces)))
-    for axis, weight in enumerate(AXES.values()):
-        squares += weight * (asked.rows[:, axis, None] - pieces[None, :, axis]) ** 2
-    unsure = asked.unsure[:, None]
+    rows, unsure = asked.rows[list(frames), None], asked.unsure[list(frames), None]
+    squares = ((rows - pieces) ** 2 * np.array(list(AXES.values()))).sum(axis=2)
     matter = asked.opening_shares.sum_of(np.array([turn.weight for turn in turns]), len(asked.rows))
-    return np.asarray(np.nan_to_num(matter[:, None] * (np.sqrt(squares + unsure**2) - unsure)))
+    return np.asarray(np.nan_to_num(matter[list(frames), None] * (np.sqrt(squares + unsure**2) - unsure)))
 
 
 def _main_turns(turns: Sequence[Turn], spans: Sequence[Overlap], frames: int) -> list[int]:
