@@ -23,7 +23,7 @@ import numpy as np
 from lipsync.fit.cue_lips import cue_moves
 from lipsync.fit.fit_job import SHUTTER_US, Job
 from lipsync.fit.lips import AXES
-from lipsync.fit.lips_in_time import Floats, Gesture, LipsInTime, Shares, keys_of, lips_in_time, shipped_model
+from lipsync.fit.lips_in_time import Floats, Gesture, LipsInTime, Shares, keys_of, lips_in_time, opened_by, shipped_model
 from lipsync.fit.schedule import FIRST_SHARE_PERCENT
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import SILENCE, VOWELS
@@ -131,8 +131,7 @@ def _of_sound(job: Job, turns: Sequence[Turn], index: int) -> Iterator[tuple[int
     middle_us = begin_us + (end_us - begin_us) * FIRST_SHARE_PERCENT // 100
     parts = [(index, begin_us, middle_us), (after, middle_us, end_us)] if len(keys) == 2 else [(index, begin_us, end_us)]
     for key, (own, from_us, to_us) in zip(keys, parts, strict=True):
-        size = turn.size if sound.symbol in VOWELS else 0.5
-        yield own, Gesture(key, from_us, to_us, size, _blend(key, turns[own], end_us - begin_us))
+        yield own, Gesture(key, from_us, to_us, target=_blend(key, turns[own], end_us - begin_us))
 
 
 def _target(turn: Turn) -> tuple[float, float]:
@@ -141,8 +140,15 @@ def _target(turn: Turn) -> tuple[float, float]:
 
 
 def _blend(key: str, turn: Turn, lasts_us: int) -> tuple[float, float]:
-    """Return what a sound strives for: between the model's lips and its shape's, this the more the longer it is held."""
+    """Return what a sound strives for: between the model's lips and its shape's, this the more the longer it is held.
+
+    The model's lips are opened by the size that the voice asks for; the shape's is already the piece of that size.
+    """
+    assert turn.sound is not None
     held = min(1.0, max(0.0, (lasts_us - RUNNING_US) / (HELD_US - RUNNING_US)))
     own = OWN + (1 - OWN) * held
-    (opening, width), (own_opening, own_width) = shipped_model().targets[key], _target(turn)
+    model = shipped_model()
+    (opening, width), (own_opening, own_width) = model.targets[key], _target(turn)
+    if turn.sound.symbol in VOWELS:
+        opening += opened_by(turn.size, model)
     return (1 - own) * opening + own * own_opening, (1 - own) * width + own * own_width

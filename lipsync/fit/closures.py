@@ -22,6 +22,7 @@ dearer than a frame that departs from the rule, and a lip under the teeth right 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 
 import numpy as np
 
@@ -82,8 +83,10 @@ def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], cod
     price = whole(job.settings.price.closed_lips)
     closures = [turn for turn in turns if is_closure(turn.sound)]
     free = {frame for turn in closures for frame in range(frames_of(job, turn).start - _ON_THE_WAY, _heard_on(job, turn).stop)}
-    rows = [place[frame] for frame in _spoken_on(job) if frame in place and frame not in free]
-    found[np.ix_(rows, np.flatnonzero(_closed(job, codes)))] = price
+    closed = _closed(job, codes)
+    shut = {job.mouth_set.by_code[code].shape for code, is_closed in zip(codes, closed, strict=True) if is_closed}
+    rows = [place[frame] for frame in _spoken_on(job, shut) - free if frame in place]
+    found[np.ix_(rows, np.flatnonzero(closed))] = price
     for turn in closures:
         shape = {piece.code for piece in job.mouth_set.sizes[turn.shape]}
         others = [at for at, code in enumerate(codes) if code not in shape]
@@ -93,12 +96,13 @@ def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], cod
     return found
 
 
-def _spoken_on(job: Job) -> set[int]:
-    """Return the frames on which a sound is heard when their picture is taken, each moved by its lead."""
+def _spoken_on(job: Job, shut: AbstractSet[str]) -> set[int]:
+    """Return the frames on which a sound of other shapes than these is heard when their picture is taken."""
     found: set[int] = set()
     for sound in job.sounds:
-        first, last = (frame_at(us - SHUTTER_US - 1, job.rate) for us in job.seen_us(sound))
-        found.update(range(first + 1, last + 1))
+        if shut.isdisjoint(job.mouth_set.shapes_of(sound.symbol)):
+            first, last = (frame_at(us - SHUTTER_US - 1, job.rate) for us in job.seen_us(sound))
+            found.update(range(first + 1, last + 1))
     return found
 
 
@@ -126,8 +130,7 @@ def lip_to_teeth_costs(
 
 
 def _heard_on(job: Job, turn: Turn) -> range:
-    """Return the frames on which a closure is heard, however long."""
+    """Return the frames on which a closure is worn or heard, however long."""
     assert turn.sound is not None
     own = frames_of(job, turn)
-    lasts_us = turn.sound.end_us - turn.sound.start_us
-    return range(own.start, max(own.stop, nearest_frame(turn.due_us + lasts_us, job.rate)))
+    return range(own.start, max(own.stop, frame_at(job.seen_us(turn.sound)[1] - 1, job.rate) + 1))

@@ -32,7 +32,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     codes = tuple(dict.fromkeys([*job.mouth_set.by_code, *(code for code in job.filmed.values() if code)]))
     spans = tuple(over for over in overlaps(turns, len(seen), job.rate, SPREAD_US) if seen[over.frame])
     asked = asked_lips(job, turns)
-    main = _main_turns(turns, spans, len(seen))
+    main = _main_turns(asked)
     visual = np.rint(unlike(asked, turns, lips_of_pieces(job, codes), frames) * UNIT).astype(np.int64)
     closed = closure_costs(job, turns, place, codes) + lip_to_teeth_costs(job, turns, spans, place, codes)
     demands, must = demands_of(job, turns, asked, place, codes)
@@ -79,14 +79,13 @@ def unlike(asked: AskedLips, turns: Sequence[Turn], pieces: Floats, frames: Sequ
     return np.asarray(np.nan_to_num(matter[list(frames), None] * (np.sqrt(squares + unsure**2) - unsure)))
 
 
-def _main_turns(turns: Sequence[Turn], spans: Sequence[Overlap], frames: int) -> list[int]:
-    """Return for each frame the turn that matters most to the eye."""
-    best = [(0.0, 0)] * frames
-    for over in spans:
-        claim = turns[over.turn].weight * over.share
-        if claim > best[over.frame][0]:
-            best[over.frame] = (claim, over.turn)
-    return [turn for _, turn in best]
+def _main_turns(asked: AskedLips) -> list[int]:
+    """Return for each frame the turn that has most of the lips."""
+    shares = asked.opening_shares
+    found = np.full(len(asked.rows), -1, dtype=np.intp)
+    order = np.lexsort((shares.gesture, shares.share))
+    found[shares.moment[order]] = shares.gesture[order]
+    return [int(turn) for turn in found]
 
 
 def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:
@@ -104,10 +103,12 @@ def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:
 
 
 def _long_price(main: Sequence[int], turns: Sequence[Turn], longest: int, price: int) -> Whole:
-    """Return what each frame costs beyond a long hold: nothing in silence or while one sound lasts."""
+    """Return what each frame costs beyond a long hold: nothing in silence or while one sound has the lips."""
     return np.array(
         [
-            price if at >= longest and main[at - longest] != turn and turns[turn].sound is not None else 0
+            price
+            if at >= longest and main[at - longest] != turn and turn >= 0 and turns[turn].sound is not None
+            else 0
             for at, turn in enumerate(main)
         ],
         dtype=np.int64,

@@ -10,8 +10,8 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from tests.listen.test_hand_labels import LINES, labels
-from tests.listen.test_hand_labels import package as package
+from tests.align.test_hand_labels import LINES, labels
+from tests.align.test_hand_labels import package as package
 
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit
