@@ -252,8 +252,8 @@ def toml(material: Material, origin: str) -> Iterator[str]:
             )
         yield f"unsure = [{unsure['opening'][at]:.2f}, {unsure['width'][at]:.2f}]"
     yield ""
-    yield "# For each sound opening (1 is wide) and width (in deviations). \"AY>\" is the first part of the vowel, \">AY\" its"
-    yield "# end; \"AH0\" the weak vowel. They are what lips strive for, and mostly do not reach in running speech."
+    yield '# For each sound opening (1 is wide) and width (in deviations). "AY>" is the first part of the vowel, ">AY" its'
+    yield '# end; "AH0" the weak vowel. They are what lips strive for, and mostly do not reach in running speech.'
     yield "[targets]"
     heard = {gesture.key for gesture in material.gestures}
     for key in ALL_KEYS:

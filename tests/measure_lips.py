@@ -31,7 +31,6 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -164,7 +163,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Measure tracks against filmed lips.")
     parser.add_argument("folder", type=Path, help="folder with manifest.jsonl and its recordings")
     parser.add_argument("--set", default="", help="a mouth set that ships; all of them if not given")
-    parser.add_argument("--folds", type=int, default=0, help="learn the model without the clips that it is measured on")
+    parser.add_argument("--folds", type=int, default=0, help="learn the model without the clips measured")
     arguments = parser.parse_args()
     found = clips(arguments.folder)
     for path in sorted(shipped("mouthsets").glob(f"{arguments.set or '*'}.toml")):
@@ -187,7 +186,8 @@ def measured(found: Sequence[Clip], mouth_set: MouthSet, folds: int) -> None:
     print(f"{mouth_set.name}, {len(found)} clips" + (f", model learned without them, {folds} folds" if folds else ""))
     with_lips(ordered, mouth_set, tracks)
     for at, side in enumerate(("opening", "width")):
-        print(f"  lips asked for    r of {side} {correlation(paired(ordered, [rows[:, at] for rows in asked], side)):.2f}")
+        r = correlation(paired(ordered, [rows[:, at] for rows in asked], side))
+        print(f"  lips asked for    r of {side} {r:.2f}")
     if mouth_set.material == "clay":
         begun, leaving, _, _ = in_betweens(jobs, tracks)
         print(f"  in-betweens       {begun} of {leaving} rounded or stressed vowels begin before theirs is left")

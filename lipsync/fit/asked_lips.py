@@ -23,7 +23,16 @@ import numpy as np
 from lipsync.fit.cue_lips import cue_moves
 from lipsync.fit.fit_job import SHUTTER_US, Job
 from lipsync.fit.lips import AXES
-from lipsync.fit.lips_in_time import Floats, Gesture, LipsInTime, Shares, keys_of, lips_in_time, opened_by, shipped_model
+from lipsync.fit.lips_in_time import (
+    Floats,
+    Gesture,
+    LipsInTime,
+    Shares,
+    keys_of,
+    lips_in_time,
+    opened_by,
+    shipped_model,
+)
 from lipsync.fit.schedule import FIRST_SHARE_PERCENT
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import SILENCE, VOWELS
@@ -129,7 +138,9 @@ def _of_sound(job: Job, turns: Sequence[Turn], index: int) -> Iterator[tuple[int
     keys = keys_of(sound.symbol, sound.stress)
     after = index + 1 if index + 1 < len(turns) and turns[index + 1].second else index
     middle_us = begin_us + (end_us - begin_us) * FIRST_SHARE_PERCENT // 100
-    parts = [(index, begin_us, middle_us), (after, middle_us, end_us)] if len(keys) == 2 else [(index, begin_us, end_us)]
+    parts = (
+        [(index, begin_us, middle_us), (after, middle_us, end_us)] if len(keys) == 2 else [(index, begin_us, end_us)]
+    )
     for key, (own, from_us, to_us) in zip(keys, parts, strict=True):
         yield own, Gesture(key, from_us, to_us, target=_blend(key, turns[own], end_us - begin_us))
 

@@ -82,11 +82,14 @@ def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], cod
         return found
     price = whole(job.settings.price.closed_lips)
     closures = [turn for turn in turns if is_closure(turn.sound)]
-    free = {frame for turn in closures for frame in range(frames_of(job, turn).start - _ON_THE_WAY, _heard_on(job, turn).stop)}
+    free: set[int] = set()
+    for turn in closures:
+        free.update(range(frames_of(job, turn).start - _ON_THE_WAY, _heard_on(job, turn).stop))
     closed = _closed(job, codes)
     shut = {job.mouth_set.by_code[code].shape for code, is_closed in zip(codes, closed, strict=True) if is_closed}
-    rows = [place[frame] for frame in _spoken_on(job, shut) - free if frame in place]
-    found[np.ix_(rows, np.flatnonzero(closed))] = price
+    for frame in _spoken_on(job, shut) - free:
+        if frame in place:
+            found[place[frame], closed] = price
     for turn in closures:
         shape = {piece.code for piece in job.mouth_set.sizes[turn.shape]}
         others = [at for at, code in enumerate(codes) if code not in shape]

@@ -16,6 +16,7 @@ from lipsync.fit.fit_job import Job
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.turns import Turn
 
+
 @dataclass(frozen=True, slots=True)
 class Costs:
     """What a track costs, in the unit of fit_settings.py.

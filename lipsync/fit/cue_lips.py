@@ -35,7 +35,10 @@ def cue_moves(job: Job, rows: Floats, shares: Shares, turns: Sequence[Turn]) -> 
         sound = turn.sound
         if sound is None or not sound.is_cue or turn.lips[_OPENING] < _CLOSED:
             continue
-        first, end = max(0, frame_at(sound.start_us, job.rate)), min(len(levels), frame_at(sound.end_us, job.rate) + 1)
+        first, end = (
+            max(0, frame_at(sound.start_us, job.rate)),
+            min(len(levels), frame_at(sound.end_us, job.rate) + 1),
+        )
         if end - first < 2:
             continue
         own = levels[first:end]

@@ -93,7 +93,12 @@ def _toward(track: FrameTrack, one: Fitting, after: Fitting, job: Job) -> Toward
     for frame in range(after.frame - 1, least - 1, -1):
         sound = track.serves[frame]
         closed = sound is not None and sound.symbol in MUST_BE_SEEN
-        if track.pieces[frame] is None or closed or frame in job.filmed or after.frame - frame > _MOST_FRAMES_MODELLED:
+        if (
+            track.pieces[frame] is None
+            or closed
+            or frame in job.filmed
+            or after.frame - frame > _MOST_FRAMES_MODELLED
+        ):
             break
         if frame % step == 0:
             first = frame
@@ -112,6 +117,7 @@ def _done_on(track: FrameTrack, one: Fitting, after: Fitting, job: Job) -> int:
     own = {
         sound
         for sound in job.sounds
-        if shape in job.mouth_set.shapes_of(sound.symbol) and one.frame <= frame_at(sound.start_us, job.rate) <= after.frame
+        if shape in job.mouth_set.shapes_of(sound.symbol)
+        and one.frame <= frame_at(sound.start_us, job.rate) <= after.frame
     }
     return max((frame_at(sound.start_us, job.rate) + 1 for sound in shown | own), default=0)

@@ -173,7 +173,7 @@ class Shares:
 
     def sum_of(self, values: Floats, moments: int) -> Floats:
         """Return for each moment the mean over gestures of a value for each, weighted by their shares."""
-        return np.bincount(self.moment, self.share * values[self.gesture], moments)
+        return np.bincount(self.moment, self.share * values[self.gesture], moments).astype(np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +209,9 @@ def lips_in_time(gestures: Sequence[Gesture], moments_us: Sequence[int], model: 
     unsure = np.array([model.classes[at].unsure for at in class_of]).reshape(-1, 2)
     found: list[Floats] = []
     sides: list[Shares] = []
-    for at, side in enumerate(("opening", "width")):
-        pulls = np.array(
-            [[p.strength, p.before_ms, p.after_ms, p.early_ms, p.late_ms] for p in _pulls(model, side)]  # type: ignore[arg-type]
-        )
+    both: tuple[Side, Side] = ("opening", "width")
+    for at, side in enumerate(both):
+        pulls = np.array([[p.strength, p.before_ms, p.after_ms, p.early_ms, p.late_ms] for p in _pulls(model, side)])
         shares = shares_of(gestures, moments_us, pulls[class_of].reshape(-1, 5), barred=side == "opening")
         idle = np.bincount(shares.moment, shares.share, len(moments_us)) == 0
         rest = model.targets[SILENCE][at]
@@ -266,7 +265,10 @@ def shares_of(gestures: Sequence[Gesture], moments_us: Sequence[int], pulls: Flo
 
 
 def _beyond_a_bar(
-    gestures: Sequence[Gesture], at_us: npt.NDArray[np.int64], start_us: npt.NDArray[np.int64], end_us: npt.NDArray[np.int64]
+    gestures: Sequence[Gesture],
+    at_us: npt.NDArray[np.int64],
+    start_us: npt.NDArray[np.int64],
+    end_us: npt.NDArray[np.int64],
 ) -> npt.NDArray[np.bool_]:
     """Return whether a closure, or lip to teeth, lies wholly between a moment and a gesture, for each pair of them."""
     bars = [gesture for gesture in gestures if phoneme_of(gesture.key) in _BARS]

@@ -22,7 +22,6 @@ from lipsync.fit.turns import Turn
 from lipsync.phonemes import LIP_TO_TEETH
 from lipsync.timing import frame_start_us
 
-
 # Sounds that are named beside what lips do, and the least part of the lips that such a sound has; chosen.
 _MOST_NAMED, _LEAST_NAMED = 3, 0.15
 
@@ -97,7 +96,9 @@ def lips_on(weighing: Weighing, frame: int) -> str:
         if weights[index] < _LEAST_NAMED:
             continue
         span = None if turn.sound is None else job.seen_us(turn.sound)
-        where = heard if span is None or span[0] <= moment_us < span[1] else leaving if span[1] <= moment_us else coming
+        where = (
+            heard if span is None or span[0] <= moment_us < span[1] else leaving if span[1] <= moment_us else coming
+        )
         where.append(_name(turn))
     parts = [
         f"{text} {' and '.join(dict.fromkeys(names))}"

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 
 from lipsync.fit.asked_lips import AskedLips
-from lipsync.fit.cost_matrix import AllowedFittings, Demand, FORBIDDEN, Flags, Whole, whole
+from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, Demand, Flags, Whole, whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.serving import is_due_on_camera, seen_in, window_frames
@@ -137,14 +137,19 @@ def demands_of(
     found = Counter(_in_order(spans))
     demands = tuple(
         Demand(
-            first, last, frozenset(at for at, code in enumerate(codes) if code in seen), times * (missed if must else stress)
+            first,
+            last,
+            frozenset(at for at, code in enumerate(codes) if code in seen),
+            times * (missed if must else stress),
         )
         for (first, last, seen, must), times in found.items()
     )
     return demands, tuple(times if must else 0 for (_, _, _, must), times in found.items())
 
 
-def _in_order(spans: Sequence[tuple[int, int, frozenset[str], bool]]) -> Iterator[tuple[int, int, frozenset[str], bool]]:
+def _in_order(
+    spans: Sequence[tuple[int, int, frozenset[str], bool]],
+) -> Iterator[tuple[int, int, frozenset[str], bool]]:
     """Yield the spans, those of vowels without the frames that the closures around them need to keep the order."""
     for index, (first, last, codes, must) in enumerate(spans):
         if not must:

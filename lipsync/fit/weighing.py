@@ -8,18 +8,18 @@ sure, times how much the frame's sounds matter to the eye (`turns.eye_weight`, e
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from lipsync.fit.asked_lips import AskedLips, asked_lips
 from lipsync.fit.closures import closure_costs, lip_to_teeth_costs
-from lipsync.fit.cost_matrix import CostMatrix, UNIT, Whole, whole
+from lipsync.fit.cost_matrix import UNIT, CostMatrix, Whole, whole
 from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import AXES, row_of
 from lipsync.fit.lips_in_time import Floats
-from lipsync.fit.overlap import SPREAD_US, Overlap, overlaps
+from lipsync.fit.overlap import SPREAD_US, overlaps
 from lipsync.fit.rules import allowed_on, closures_of, demands_of, resting, ruled
 from lipsync.fit.turns import Turn
 

@@ -20,14 +20,13 @@ from itertools import accumulate
 from lipsync.fit.cost_matrix import FORBIDDEN, UNIT
 from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
-from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.lips import AXES
+from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.overlap import overlaps
 from lipsync.fit.reason import PieceCost, decided, lips_on
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 from lipsync.track import Sound
-
 
 # What has less of the lips than this is not worth a row.
 _LEAST_SHOWN = 0.02

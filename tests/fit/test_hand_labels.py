@@ -10,14 +10,14 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from tests.align.test_hand_labels import LINES, labels
-from tests.align.test_hand_labels import package as package
 
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit
 from lipsync.phonemes import VOWELS
 from lipsync.timing import us_of_seconds
 from lipsync.track import Sound
+from tests.align.test_hand_labels import LINES, labels
+from tests.align.test_hand_labels import package as package
 from tests.fit.build import MOUTH_SETS, job_of
 from tests.fit.test_seen import CLASSES, RATES, unseen
 

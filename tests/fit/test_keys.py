@@ -16,7 +16,9 @@ def track_of(codes: str, serves: dict[int, Sound] | None = None) -> FrameTrack:
     return FrameTrack("heron", pieces, tuple((serves or {}).get(frame) for frame in range(len(pieces))))
 
 
-def found_in(track: FrameTrack, mouth_set: MouthSet, sounds: tuple[Sound, ...] = (), **more: object) -> tuple[Key, ...]:
+def found_in(
+    track: FrameTrack, mouth_set: MouthSet, sounds: tuple[Sound, ...] = (), **more: object
+) -> tuple[Key, ...]:
     return keys(track, job_of(sounds, mouth_set, on_camera=(True,) * len(track.pieces), **more))  # type: ignore[arg-type]
 
 

@@ -76,8 +76,8 @@ SINGLE = {
         ['[[piece]] 2 "OPEN" size: found true; write a whole number'],
     ),
     "opening above 1": (
-        replaced(("piece", 1, "lips", "opening"), 1.01),
-        ['[[piece]] 2 "OPEN" [lips] opening: found 1.01; 1 or less is allowed'],
+        replaced(("piece", 2, "lips", "opening"), 1.01),
+        ['[[piece]] 3 "SPRD" [lips] opening: found 1.01; 1 or less is allowed'],
     ),
     "opening below 0": (
         replaced(("piece", 0, "lips", "opening"), -0.01),
