@@ -48,7 +48,8 @@ GROUPS = (
 )  # fmt: skip
 
 # Pictures that speak for the mean of the group, and of all; chosen. Without the second a class that pulls weakly gets
-# targets far beyond what lips can do: clips left out are told better by 0.02, but a sound that is held would go there.
+# targets far beyond what lips can do: clips left out are told better by 0.02, but a sound that is held would go
+# there.
 DRAWN, GROUPS_DRAWN = 10.0, 30.0
 
 # Opening and width of sounds that the clips do not have and that are not like their group. ER is pushed out somewhat
@@ -155,7 +156,7 @@ def design(material: Material, pulls: Floats, side: str) -> Floats:
 
 
 def targets_of(table: Floats, wanted: Floats) -> Floats:
-    """Return the targets that tell `wanted` best: drawn toward the mean of their group, and groups toward that of all."""
+    """Return the targets that tell `wanted` best, drawn toward the mean of their group and of all."""
     keys, middle = len(ALL_KEYS), wanted.mean()
     groups = np.zeros((table.shape[1], len(GROUPS) + 1))
     for at, of_group in enumerate(GROUPS):
@@ -231,8 +232,8 @@ def toml(material: Material, origin: str) -> Iterator[str]:
     every = np.ones(len(material.moments_us), dtype=np.bool_)
     both = {side: learned(material, side, every) for side in ("opening", "width")}
     unsure = {side: unsure_of(material, side, *both[side]) for side in both}
-    yield "# Lips in time: how strongly and how long each class of sounds pulls at the lips, and where each sound pulls"
-    yield "# them to. Made by tests/learn_lips.py; what the numbers mean is said in lipsync/fit/lips_in_time.py."
+    yield "# Lips in time: how strongly and how long each class of sounds pulls at the lips, and where each sound"
+    yield "# pulls them to. Made by tests/learn_lips.py; what the numbers mean is said in lipsync/fit/lips_in_time.py."
     yield ""
     yield 'form = "lipsync lips in time 1"'
     yield f'origin = "{origin}"'
@@ -252,8 +253,8 @@ def toml(material: Material, origin: str) -> Iterator[str]:
             )
         yield f"unsure = [{unsure['opening'][at]:.2f}, {unsure['width'][at]:.2f}]"
     yield ""
-    yield '# For each sound opening (1 is wide) and width (in deviations). "AY>" is the first part of the vowel, ">AY" its'
-    yield '# end; "AH0" the weak vowel. They are what lips strive for, and mostly do not reach in running speech.'
+    yield '# For each sound opening (1 is wide) and width (in deviations). "AY>" is the first part of the vowel, ">AY"'
+    yield '# its end; "AH0" the weak vowel. They are what lips strive for, and mostly do not reach in running speech.'
     yield "[targets]"
     heard = {gesture.key for gesture in material.gestures}
     for key in ALL_KEYS:

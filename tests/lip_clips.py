@@ -33,7 +33,7 @@ SHUTTER_US = 5_000
 
 @dataclass(frozen=True)
 class Clip:
-    """A clip: its sounds, and for each picture opening and width of the lips (nan: no face) and whether it is speech."""
+    """A clip: its sounds, and for each picture opening and width of the lips (nan: no face), and what is speech."""
 
     id: str
     speaker: str
@@ -65,14 +65,14 @@ def _clips(folder: Path, rows: Sequence[dict], known: Mapping[str, Breakdown]) -
         try:
             breakdown = known.get(row["id"]) or lipsync.break_down(folder / row["wav"], row["text"])
         except LipsyncError as error:
-            print(f"{row['id']}: {error}")
+            print(f"{row['id']}: {error}")  # noqa: T201
             continue
         sounds = sounds_of(breakdown, row["id"], 0)
         gap, width = (
             np.array([np.nan if value is None else value for value in row["lips"][key]]) for key in ("gap", "outer_w")
         )
         if not sounds or np.isnan(gap).all():
-            print(f"{row['id']}: no face or no sound")
+            print(f"{row['id']}: no face or no sound")  # noqa: T201
             continue
         rate = Fraction(row["fps"])
         starts = np.array([frame_start_us(frame, rate) for frame in range(len(gap) + 1)])

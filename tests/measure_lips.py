@@ -9,8 +9,8 @@ last) unless said otherwise:
                    with the mouth some frames early or late
     width          the same for the width
     wrong way      frames on which the piece is among the widest third of all that are worn and the lips are among
-                   their narrowest, or the other way round; pieces that lie at the limits of the thirds count to these, and
-                   where the two limits are one piece, to the narrowest
+                   their narrowest, or the other way round; pieces that lie at the limits of the thirds count to
+                   these, and where the two limits are one piece, to the narrowest
     closed         of frames on which real lips are closed (below a tenth of wide) how many wear a closed or nearly
                    closed piece (opening up to 0.1; and, in brackets, up to 0.2) within one frame; of frames that wear
                    a closed piece (up to 0.05), how many have real lips closed within one frame

@@ -52,7 +52,8 @@ class FrameWhy:
     @property
     def sentence(self) -> str:
         """What the frame wears, and what decided."""
-        return f"shot {self.shot}, frame {self.number}: {self.name} wears {self.why.code}. {self.why.decided} {self.why.lips}"
+        where = f"shot {self.shot}, frame {self.number}"
+        return f"{where}: {self.name} wears {self.why.code}. {self.why.decided} {self.why.lips}"
 
     @property
     def competing_rows(self) -> list[dict[str, Any]]:

@@ -143,7 +143,7 @@ def _job(
 
 
 def levels_of(own: Sequence[HeardLine]) -> tuple[float, ...]:
-    """Return the level of a character's voice on each frame of a shot: of its lines the loudest; empty if it has none."""
+    """Return the level of a character's voice on each frame of a shot: its loudest line's; empty without lines."""
     return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
 
 

@@ -14,7 +14,6 @@ from lipsync.app.planning import CastPlan, Plans, ShotPlan
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
-from lipsync.fit.fit_settings import settings_for
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
@@ -108,7 +107,6 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
 
 def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
     mouth_set = production.mouth_sets[cast.character]
-    settings = settings_for(production.file.fitting, mouth_set.fitting)
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
     return SheetCharacter(
         name=production.file.characters[cast.character].name,

@@ -4,11 +4,12 @@ In come a job and its turns, out comes `AskedLips`: for each frame a row of what
 and how much of it each turn has a hand in.
 
 How far the mouth is open and how wide comes from the model of lips in time (lips_in_time.py), in the measure of
-pieces: a speaker's wide opening is `WIDE` of the widest that a piece can be, the middle of its width `MIDDLE_WIDTH`, a
-deviation from it `WIDTH_STEP`. How far the lips are pushed out and how much is seen of teeth and tongue could not be measured; it is
-that of the shapes which the studio's table gives to the sounds, each by its share. The table has a hand in opening and
-width too: a sound strives for lips that are its shape's by `OWN`, and the more the longer it is held than sounds in
-running speech are, from `RUNNING_US` on, up to the shape alone from `HELD_US` on. Cues and rests are their shape's.
+pieces: a speaker's wide opening is `WIDE` of the widest that a piece can be, the middle of its width `MIDDLE_WIDTH`,
+a deviation from it `WIDTH_STEP`. How far the lips are pushed out and how much is seen of teeth and tongue could not
+be measured; it is that of the shapes which the studio's table gives to the sounds, each by its share. The table has a
+hand in opening and width too: a sound strives for lips that are its shape's by `OWN`, and the more the longer it is
+held than sounds in running speech are, from `RUNNING_US` on, up to the shape alone from `HELD_US` on. Cues and rests
+are their shape's.
 
 A lead moves a sound's whole gesture; at 0 a frame shows what a camera would have filmed on it.
 """
@@ -71,7 +72,7 @@ class AskedLips:
     width_shares: Shares
 
     def at_most(self, turns: int) -> Floats:
-        """Return turns x AXES: what lips do on the frame on which each turn has most of the opening; nan if on none."""
+        """Return turns x AXES: what lips do on the frame on which each turn has most of them; nan if on none."""
         order = np.lexsort((-self.opening_shares.moment, self.opening_shares.share))
         found = np.full((turns, self.rows.shape[1]), np.nan)
         # Of the same index the last stays: the largest share, and of several the first frame.

@@ -3,8 +3,8 @@
     Closed lips are worn from the frame nearest to the start of their sound, on `hold.closed_lips` frames if it lasts
     that long; if it is shorter, up to the frame on which it ends; on one frame at least. What follows is due when
     these frames are over, or when it is heard: its lead, not more, gives way. They are not worn, nor is a rest with
-    closed lips, while other sounds are heard, but for the frame before: lips close before their sound. Each frame that
-    departs from this costs `price.closed_lips`.
+    closed lips, while other sounds are heard, but for the frame before: lips close before their sound. Each frame
+    that departs from this costs `price.closed_lips`.
 
     The lip is under the teeth where F or V is due only: elsewhere it reads as one, and each frame costs
     `price.lip_to_teeth`.
@@ -110,7 +110,7 @@ def _spoken_on(job: Job, shut: AbstractSet[str]) -> set[int]:
 
 
 def _closed(job: Job, codes: Sequence[str]) -> Flags:
-    """Return for each piece whether it reads as closed lips: of the shape of P, B or M, or a rest that is as closed."""
+    """Return for each piece whether it reads as closed lips: P's, B's or M's shape, or a rest as closed."""
     shapes = {shape for symbol in LIPS_CLOSED for shape in job.mouth_set.shapes_of(symbol)}
     pieces = job.mouth_set.by_code
     rest = pieces[job.rests_on]

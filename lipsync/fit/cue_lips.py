@@ -1,8 +1,8 @@
 """Cues move: a laugh opens with each of its bursts, a scream and a sigh follow the level of the voice.
 
 In come what lips do on each frame while a cue is heard as one held shape, and the level of the voice on each frame;
-the opening is changed in place: closed to `_LEAST` of the shape where the cue is softest, open to `_MOST` of it, or to
-`_WIDE` at least, where it is loudest. Chosen: a laugh's bursts come four to five a second (common knowledge in
+the opening is changed in place: closed to `_LEAST` of the shape where the cue is softest, open to `_MOST` of it, or
+to `_WIDE` at least, where it is loudest. Chosen: a laugh's bursts come four to five a second (common knowledge in
 phonetics, from memory), each with its own opening. A hum keeps the lips closed.
 """
 

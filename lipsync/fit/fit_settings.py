@@ -49,10 +49,10 @@ class Leads(Table):
 class Prices(Table):
     """What is weighed against a mouth that looks wrong."""
 
-    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a seventh of a wholly wrong frame.
-    # Chosen: with it the sets that ship take no more fittings on filmed speech than before lips were learned, for twice
-    # the likeness (tests/MEASURED.md). What more work could be saved for some of the looks is the studio's to decide
-    # (workshop/trade_off.py).
+    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a seventh of a wholly wrong
+    # frame. Chosen: with it the sets that ship take no more fittings on filmed speech than before lips were learned,
+    # for twice the likeness (tests/MEASURED.md). What more work could be saved for some of the looks is the studio's
+    # to decide (workshop/trade_off.py).
     fitting: Price = 0.14
     # A fitting that leaps further than `far` between shapes, for the whole of the distance beyond it: such a leap
     # pops on screen unless the clay is modelled in between.

@@ -6,8 +6,9 @@ round by a third mouth is shorter.
 
 The weights are chosen. Opening comes first, because the eye follows the jaw; then width, which changes the whole
 outline, and goes with rounding, since lips that are pushed out are drawn in; teeth and tongue are small and inside.
-That lip opening and rounding are what lip-readers tell vowels apart by is common knowledge in phonetics (from memory).
-What real lips do in opening and width is known, in the others only as the studio's shapes say: so they weigh less.
+That lip opening and rounding are what lip-readers tell vowels apart by is common knowledge in phonetics (from
+memory). What real lips do in opening and width is known, in the others only as the studio's shapes say: so they weigh
+less.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """What lips do at each moment of speech: the one door to the model of lips in time.
 
-In come a character's sounds in order (`Gesture`: what is said, from when to when, how strongly) and moments; out comes
-`LipsInTime`: how far the lips are open and how wide they are at each of these moments, how unsure that is, and how
-much of either each sound has a hand in.
+In come a character's sounds in order (`Gesture`: what is said, from when to when, how strongly) and moments; out
+comes `LipsInTime`: how far the lips are open and how wide they are at each of these moments, how unsure that is, and
+how much of either each sound has a hand in.
 
 The model: every sound pulls the lips toward its own target while it lasts, and less and less the further a moment
 lies before its start (anticipation) or after its end (carry-over). What the lips do is the mean of the targets,
@@ -226,10 +226,10 @@ def opened_by(size: float, model: LipModel) -> float:
 
     >>> model = shipped_model()
     >>> [round(opened_by(size, model) - model.by_size * (2 * size - 1), 2) for size in (0.0, 0.25, 0.5, 1.0)]
-    [-0.25, -0.03, 0.0, 0.25]
+    [-0.25, -0.06, 0.0, 0.25]
     """
     from_middle = 2 * size - 1
-    return model.by_size * from_middle + LOUD * from_middle**3
+    return model.by_size * from_middle + LOUD * from_middle * abs(from_middle)
 
 
 def _pulls(model: LipModel, side: Side) -> list[Pull]:
@@ -270,7 +270,7 @@ def _beyond_a_bar(
     start_us: npt.NDArray[np.int64],
     end_us: npt.NDArray[np.int64],
 ) -> npt.NDArray[np.bool_]:
-    """Return whether a closure, or lip to teeth, lies wholly between a moment and a gesture, for each pair of them."""
+    """Return whether a closure, or lip to teeth, lies between a moment and a gesture, for each pair."""
     bars = [gesture for gesture in gestures if phoneme_of(gesture.key) in _BARS]
     if not bars:
         return np.zeros(len(at_us), dtype=np.bool_)

@@ -123,9 +123,10 @@ def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int, early_us: int = E
 def _window(turn: Turn, lead: int, led_us: int, job: Job) -> tuple[int, int]:
     """Return the frames on which a sound counts as seen.
 
-    They are those on which the mouth, the lead applied added, is less than 2 frames early and at most 1 late: the film
-    tolerance. Closed lips are held to their whole lead, even where a closure before it takes a part. Lip to teeth is
-    seen while it is heard: of its frames those on which it sounds. A vowel or cue is seen as long as it lasts.
+    They are those on which the mouth, the lead applied added, is less than 2 frames early and at most 1 late: the
+    film tolerance. Closed lips are held to their whole lead, even where a closure before it takes a part. Lip to
+    teeth is seen while it is heard: of its frames those on which it sounds. A vowel or cue is seen as long as it
+    lasts.
     """
     assert turn.sound is not None
     first_heard, last_heard = (frame_at(us, job.rate) for us in (turn.sound.start_us, turn.sound.end_us - 1))

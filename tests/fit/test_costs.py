@@ -84,8 +84,9 @@ def allowed(problem: object, columns: tuple[int, ...]) -> bool:
 def test_costs_of_a_track_by_hand() -> None:
     """A stressed AA of 0.6 s fills the whole shot of 12 frames: held, so that it is all its shape's, the open mouth.
 
-    That is 0.75 from rest in opening (weight 1) and 0.1 in width (0.8): d = sqrt(0.5625 + 0.008) = 0.755315. A stressed
-    AA counts 1 * 1.5 * (0.75 + 0.5 / 2) = 1.5 a frame, and what d adds where lips are unsure by s is sqrt(d² + s²) - s.
+    That is 0.75 from rest in opening (weight 1) and 0.1 in width (0.8): d = sqrt(0.5625 + 0.008) = 0.755315. A
+    stressed AA counts 1 * 1.5 * (0.75 + 0.5 / 2) = 1.5 a frame, and where lips are unsure by s, d adds
+    sqrt(d² + s²) - s.
     """
     job = job_of(sounds_from("AA1:600"), small_set(), on_camera=(True,) * 12)
     weighing = weigh(job, turns_of(job))

@@ -19,7 +19,7 @@ def largest(level_db: float, stress: int = 1, settings: FittingSettings | None =
     return max(job.mouth_set.by_code[str(code)].lips.opening for code in fit(job).pieces)
 
 
-def test_a_whisper_is_small_and_a_shout_large_whatever_the_stress() -> None:
+def test_a_whisper_is_smaller_than_a_shout_whatever_the_stress() -> None:
     for stress in (0, 1, 2):
         assert largest(-45.0, stress) < largest(-5.0, stress)
     assert largest(-5.0) == 1.0
