@@ -39,7 +39,7 @@ REACH_US = 320_000
 
 # What a shout adds to the opening and a whisper takes from it, beyond what was learned from read speech, which has
 # neither. Loud speech opens jaw and lips by a half and more (Schulman 1989, JASA 85, 295, from memory); chosen.
-LOUD = 0.25
+LOUD = 0.3
 
 # What stops the opening of the lips from being felt beyond it.
 _BARS = LIPS_CLOSED | LIP_TO_TEETH
@@ -226,7 +226,7 @@ def opened_by(size: float, model: LipModel) -> float:
 
     >>> model = shipped_model()
     >>> [round(opened_by(size, model) - model.by_size * (2 * size - 1), 2) for size in (0.0, 0.25, 0.5, 1.0)]
-    [-0.25, -0.06, 0.0, 0.25]
+    [-0.3, -0.07, 0.0, 0.3]
     """
     from_middle = 2 * size - 1
     return model.by_size * from_middle + LOUD * from_middle * abs(from_middle)
