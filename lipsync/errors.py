@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Self
 
+from lipsync.message import Message, Where
+
 
 class ExitCode(IntEnum):
     """What the program tells the shell. `tests` compare this table with README's."""
@@ -30,19 +32,8 @@ class ExitCode(IntEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Problem:
-    """One thing to mend: where it is and one sentence on what was found, what is allowed, what to do.
-
-    >>> print(Problem("mouthsets/heron.toml", "[phonemes] ZH", "has no shape; name one of the set's shapes"))
-    mouthsets/heron.toml: [phonemes] ZH: has no shape; name one of the set's shapes
-    """
-
-    file: str
-    place: str
-    text: str
-
-    def __str__(self) -> str:
-        return ": ".join(part for part in (self.file, self.place, self.text) if part)
+class Problem(Message):
+    """One thing to mend: where it is, what was found, what is allowed, what to do. Something was not done for it."""
 
 
 class LipsyncError(Exception):
@@ -66,6 +57,11 @@ class ProblemsError(LipsyncError):
     def one(cls, file: object, place: str, text: str) -> Self:
         """Return the error for a single problem."""
         return cls([Problem(str(file), place, text)])
+
+    @classmethod
+    def of(cls, kind: str, where: Where, **facts: object) -> Self:
+        """Return the error for a single problem of a kind that wording.py has the words for."""
+        return cls([Problem.of(kind, where, **facts)])
 
 
 class InputError(ProblemsError):

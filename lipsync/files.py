@@ -22,6 +22,9 @@ from pathlib import Path
 
 from lipsync.errors import OutputError
 
+# A file or folder as callers name it.
+AnyPath = str | os.PathLike[str]
+
 _PREFIX, _SUFFIX = ".lipsync-", ".part"
 _LEFT_BEHIND_S = 3600
 

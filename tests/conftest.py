@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from lipsync.app.pipeline import hear, open_production, put_sample
+from lipsync.app.hearing import hear
+from lipsync.production.loading import open_production
+from lipsync.production.sample import put_sample
 
 # The same examples at each run, and no test that fails because a machine is slow.
 settings.register_profile("lipsync", deadline=None, derandomize=True)

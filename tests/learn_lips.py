@@ -232,8 +232,8 @@ def toml(material: Material, origin: str) -> Iterator[str]:
     every = np.ones(len(material.moments_us), dtype=np.bool_)
     both = {side: learned(material, side, every) for side in ("opening", "width")}
     unsure = {side: unsure_of(material, side, *both[side]) for side in both}
-    yield "# Lips in time: how strongly and how long each class of sounds pulls at the lips, and where each sound"
-    yield "# pulls them to. Made by tests/learn_lips.py; what the numbers mean is said in lipsync/fit/lips_in_time.py."
+    yield "# Lips in time: how strongly and how long each class of sounds pulls at the lips, and where each"
+    yield "# sound pulls them to. Made by tests/learn_lips.py; what the numbers mean is said in lipsync/fit/lips_in_time.py."
     yield ""
     yield 'form = "lipsync lips in time 1"'
     yield f'origin = "{origin}"'

@@ -16,7 +16,9 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from lipsync.app import pipeline
+from lipsync.app.hearing import hear
+from lipsync.production.loading import open_production
+from lipsync.production.sample import put_sample
 from tests.desk.conftest import CHROMIUM, FLAGS, Served, start, stop
 from tests.desk.large import long_line, many_lines
 
@@ -24,8 +26,8 @@ SECONDS, LINES, QUESTIONS, MINUTES = 180, 2000, 5000, 10
 
 
 def heard_sample(folder: Path) -> Path:
-    pipeline.put_sample(folder)
-    pipeline.hear(pipeline.open_production(folder))
+    put_sample(folder)
+    hear(open_production(folder))
     return folder
 
 

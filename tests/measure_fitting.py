@@ -59,7 +59,7 @@ from lipsync.fit.serving import track_of
 from lipsync.fit.weighing import weigh
 from lipsync.model import Breakdown
 from lipsync.phonemes import LIPS_CLOSED, MUST_BE_SEEN, PHONEMES, VOWELS
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
 from lipsync.production.values import rest_piece, shipped
 from lipsync.timing import frame_start_us, frames_covering, us_of_seconds
@@ -315,7 +315,7 @@ def print_totals(name: str, totals: Counter[str]) -> None:
 def sample_jobs() -> Iterator[tuple[str, Job]]:
     with tempfile.TemporaryDirectory() as folder:
         put_sample(Path(folder) / "sample")
-        production = load_production(Path(folder) / "sample")
+        production = open_production(Path(folder) / "sample")
         for shot in plan(production, hear(production)).shots:
             for cast in shot.cast:
                 mouth_set = production.mouth_sets[cast.character]

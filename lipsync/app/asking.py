@@ -5,11 +5,9 @@ In: a production, a stamp and the present plans. Out: a `Verdict` with its sente
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from lipsync.app.planning import Plans
@@ -19,9 +17,9 @@ from lipsync.floor import prints
 from lipsync.floor.compared import NOW, Compared
 from lipsync.floor.prints import Prints, plain
 from lipsync.floor.state import SheetState, state_of
+from lipsync.message import Where
 from lipsync.paper.piece_pictures import Art
 from lipsync.production.values import Production
-from lipsync.report import Report
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,60 +58,56 @@ class Verdict:
         }
 
 
-def prints_with(production: Production, stamp: str) -> Prints:
-    """Return the prints of the shot of which one has this stamp.
+def prints_with(production: Production, stamp: str) -> tuple[str, Prints]:
+    """Return the shot of which one print has this stamp, as it is called, and all its prints.
 
     Raises:
         InputError: if no print has it.
     """
     wanted = plain(stamp)
     known: list[str] = []
-    for path in prints.prints_in(production.folder).values():
+    files = prints.prints_in(production)
+    called = {path: production.called(*key) for key, path in files.of_shots.items()}
+    for path in files.all():
         found = prints.read(path)
         stamps = [one.state.stamp for one in found.revisions]
         if wanted in map(plain, stamps):
-            return found
+            return called.get(path, found.shot), found
         known += stamps
     near = get_close_matches(wanted, [plain(one) for one in known], 3, 0.7)
     like = [one for one in known if plain(one) in near]
-    hint = f"; the nearest are {', '.join(dict.fromkeys(like))}" if like else ""
-    text = f"no print of this production has the stamp {stamp!r}; read it again from the page's foot{hint}"
-    raise InputError.one(production.folder / prints.FOLDER, "", text)
+    kind = "no such stamp, like others" if like else "no such stamp"
+    where = Where(str(production.folder / prints.FOLDER))
+    raise InputError.of(kind, where, stamp=stamp, like=", ".join(dict.fromkeys(like)))
 
 
 def present_state(production: Production, plans: Plans, shot: str) -> SheetState | None:
     """Return what a sheet of the shot would say now; None if it is not among the plans."""
     for one in plans.shots:
-        if one.shot.id == shot:
+        if shot in (one.shot.id, f"{one.scene.id}/{one.shot.id}"):
             art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
             return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
     return None
 
 
-def about_shot(production: Production, report: Report, shot: str) -> Report:
-    """Return what of a report is about a shot, or about a file of the shot or of one of its lines."""
-    name = f'[[shot]] "{shot}"'
-    files = {shot, *(line.id for _, one in production.shots(shot=shot) for line in one.line)}
-    problems = tuple(one for one in report.problems if name in one.place or Path(one.file).stem in files)
-    messages = (t for t in report.messages if name in t or any(f"{os.sep}{file}.toml: " in t for file in files))
-    return Report(problems, tuple(messages))
-
-
-def check_print(production: Production, known: Prints, stamp: str, present: SheetState | None) -> Verdict:
+def check_print(
+    production: Production, prints_of: tuple[str, Prints], stamp: str, present: SheetState | None
+) -> Verdict:
     """Return whether the print with a stamp is still good.
 
     Args:
         production: the production.
-        known: the shot's prints (`prints_with`).
+        prints_of: the shot and its prints (`prints_with`).
         stamp: the stamp.
         present: what a sheet would say now; None if the shot is no longer planned.
     """
+    called, known = prints_of
     wanted = plain(stamp)
     same = [one for one in known.revisions if plain(one.state.stamp) == wanted]
     newest = known.revisions[-1]
     letters = tuple(one.letter for one in same)
     state = same[-1].state
-    what = f"{state.stamp} is {_said(letters)} of shot {known.shot}"
+    what = f"{state.stamp} is {_said(letters)} of shot {called}"
     good = present is not None and present.stamp == state.stamp
     since = None
     if good:
@@ -123,18 +117,18 @@ def check_print(production: Production, known: Prints, stamp: str, present: Shee
     elif present is None:
         answer = f"{what}: no longer good, the production no longer plans this shot"
     else:
-        since = Compared(known.shot, f"revision {letters[-1]}", NOW, state, present, production.file.sheet.words)
-        answer = f"{what}: no longer good, {_instead(production, known, present)}"
-    return Verdict(state.stamp, known.shot, letters, newest.letter, good, answer, since)
+        since = Compared(called, f"revision {letters[-1]}", NOW, state, present, production.file.sheet.words)
+        answer = f"{what}: no longer good, {_instead(production, called, known, present)}"
+    return Verdict(state.stamp, called, letters, newest.letter, good, answer, since)
 
 
 def _said(letters: Sequence[str]) -> str:
     return f"revision {letters[0]}" if len(letters) == 1 else f"revisions {', '.join(letters[:-1])} and {letters[-1]}"
 
 
-def _instead(production: Production, known: Prints, present: SheetState) -> str:
+def _instead(production: Production, called: str, known: Prints, present: SheetState) -> str:
     newest = known.revisions[-1]
     if newest.state.stamp == present.stamp:
         return f"work from revision {newest.letter} ({newest.state.stamp})"
-    command = f"lipsync sheet {production.folder} --shot {known.shot}"
+    command = f"lipsync sheet {production.folder} --shot {called}"
     return f"and the shot has changed since its newest print, revision {newest.letter}; print it: {command}"

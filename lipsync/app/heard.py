@@ -5,20 +5,24 @@ production.
 
 What is to be told of a production's lines that is no fault of any: remarks, for the person who hears them.
 
-In: a production, or a line with what is kept of it. Out: sentences with file, place and what to do.
+In: a production, or a line with what is kept of it. Out: messages with file, place and what to do.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.breakdown.breakdown_file import Kept
+from lipsync.errors import InputError
+from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 from lipsync.text.script import key_of
+from lipsync.wording import worded
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,16 +35,31 @@ class Only:
 
 @dataclass(frozen=True, slots=True)
 class PlacedLine:
-    """A line where it stands: in which scene and shot."""
+    """A line where it stands: in which scene and shot, and whether it alone has its id."""
 
     scene: Scene
     shot: Shot
     line: Line
+    alone: bool = True
+
+    @property
+    def key(self) -> str:
+        """What the line is called where no scene is told: its id, with its scene where others have it too."""
+        return self.line.id if self.alone else f"{self.scene.id}:{self.line.id}"
 
     @property
     def place(self) -> str:
         """Its place in words, for messages."""
         return f'[[shot]] "{self.shot.id}" [[line]] "{self.line.id}"'
+
+    @property
+    def where(self) -> Where:
+        """What a message of it is about: the line's entry in its scene's file."""
+        return Where(str(self.scene.path), self.place, self.scene.id, self.shot.id, self.line.id)
+
+    def where_in(self, file: Path) -> Where:
+        """Return what a message of it is about that is to be looked at in another file, such as its breakdown."""
+        return Where(str(file), "", self.scene.id, self.shot.id, self.line.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +96,26 @@ def lines_of(production: Production, only: Only) -> tuple[PlacedLine, ...]:
         InputError: if there is no such scene or shot.
     """
     shots = production.shots(only.scene, only.shot)
-    return tuple(PlacedLine(scene, shot, line) for scene, shot in shots for line in shot.line)
+    times = Counter(line.id for scene in production.scenes for shot in scene.shots for line in shot.line)
+    return tuple(PlacedLine(scene, shot, line, times[line.id] == 1) for scene, shot in shots for line in shot.line)
+
+
+def line_called(production: Production, called: str, asked_in: Path) -> PlacedLine:
+    """Return a line by its id, or as SCENE/LINE (or SCENE:LINE) where several scenes have it.
+
+    Raises:
+        InputError: if there is no such line, or it may be several.
+    """
+    scene, _, id = called.replace(":", "/").rpartition("/")
+    lines = lines_of(production, Only())
+    found = [one for one in lines if one.line.id == id and scene in ("", one.scene.id)]
+    if not found:
+        known = ", ".join(one.key for one in lines)
+        raise InputError.of("no such line", Where(str(asked_in)), line=called, known=known)
+    if len(found) > 1:
+        known = " or ".join(f"{one.scene.id}/{id}" for one in found)
+        raise InputError.of("several lines", Where(str(asked_in)), line=called, known=known)
+    return found[0]
 
 
 def kept_path(production: Production, placed: PlacedLine) -> Path:
@@ -90,25 +128,29 @@ def kept_path(production: Production, placed: PlacedLine) -> Path:
 _LEAST_WORDS, _MOST_DOUBTFUL = 5, 0.6
 
 
-def of_production(production: Production) -> Iterator[str]:
+def of_production(production: Production) -> Iterator[Message]:
     """Yield what is to be told of all its lines: that there are none, and pronunciations of words in none."""
     lines = [line for _, shot in production.shots(None, None) for line in shot.line]
     if not lines:
-        yield f"{production.folder / 'scenes'}: no shot has a line yet; write each into its shot, under [[shot.line]]"
+        yield Message.of("no line yet", Where(str(production.folder / "scenes")))
         return
     spoken = key_of(" ".join(line.text for line in lines))
     for word in production.file.pronunciations:
         if key_of(word) not in spoken:
-            file = production.folder / "production.toml"
-            yield f"{file}: [pronunciations]: {word!r} is in no line; write it as the lines do, or take it out"
+            where = Where(str(production.folder / "production.toml"), "[pronunciations]")
+            yield Message.of("pronunciation of no line", where, word=word)
 
 
-def of_line(placed: PlacedLine, kept: Kept) -> Iterator[str]:
-    """Yield that nearly all of a line is doubtful, unless a person has checked it."""
-    words = kept.breakdown.words
+def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
+    """Yield why all of a line is doubtful, or that nearly all is; where voice has no text."""
+    stands = kept.breakdown
+    if stands.rejection is not None:
+        why, remedy = worded(f"rejection: {stands.rejection}", {})
+        yield Message.of("all doubtful", placed.where, why=why, remedy=remedy)
+        return
+    for one in stands.voice_without_text:
+        yield Message.of("voice without text", placed.where, start=f"{one.start_s:g}", end=f"{one.end_s:g}")
+    words = stands.words
     doubtful = sum(word.doubtful for word in words)
-    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words) and not kept.checked:
-        yield (
-            f"{placed.scene.path}: {placed.place}: {doubtful} of its {len(words)} words are doubtful; check that its "
-            "text is what this recording says"
-        )
+    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words):
+        yield Message.of("mostly doubtful", placed.where, doubtful=doubtful, words=len(words))

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from lipsync import timing
 from lipsync.app.heard import Heard, HeardLine
 from lipsync.errors import Problem
+from lipsync.message import Message
 from lipsync.production.values import Production
 
 
@@ -24,11 +25,8 @@ def within_shots(production: Production, heard: Heard) -> tuple[tuple[HeardLine,
         if not line.kept.breakdown.parts or _last_us(line) > 0:
             kept.append(line)
             continue
-        text = (
-            f"is heard up to frame {_number(production, _last_us(line) - 1)}, before its shot begins with frame"
-            f" {first}; let it begin later: frames are counted from {first}. It is left out of the sheet"
-        )
-        problems.append(Problem(str(line.placed.scene.path), line.placed.place, text))
+        last = _number(production, _last_us(line) - 1)
+        problems.append(Problem.of("over before its shot", line.placed.where, first=first, last=last))
     return tuple(kept), tuple(problems)
 
 
@@ -38,9 +36,9 @@ def without_overlap(
     """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
     kept: list[HeardLine] = []
     problems: list[Problem] = []
-    groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
+    groups: dict[tuple[str, str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
-        groups[line.placed.shot.id, line.placed.line.character].append(line)
+        groups[line.placed.scene.id, line.placed.shot.id, line.placed.line.character].append(line)
     for own in groups.values():
         own.sort(key=_first_us)
         reached: HeardLine | None = None
@@ -69,28 +67,19 @@ def _number(production: Production, time_us: int) -> int:
 
 def _overlap(production: Production, before: HeardLine, after: HeardLine) -> Problem:
     first, last = _number(production, _first_us(after)), _number(production, _last_us(before) - 1)
-    text = (
-        f"is heard from frame {first}, while {before.placed.line.id} of the same character is heard up to frame "
-        f"{last}; let one of them begin elsewhere. It is left out of the sheet"
-    )
-    return Problem(str(after.placed.scene.path), after.placed.place, text)
+    other = before.placed.line.id
+    return Problem.of("over another line", after.placed.where, first=first, other=other, last=last)
 
 
-def outside(production: Production, line: HeardLine) -> Iterator[str]:
+def outside(production: Production, line: HeardLine) -> Iterator[Message]:
     """What of a line is heard outside its shot, where no frame can show it."""
-    where = f"{line.placed.scene.path}: {line.placed.place}"
+    where = line.placed.where
     end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
     if _first_us(line) < 0:
         first = production.file.first_frame
         begins = _number(production, _first_us(line))
-        yield (
-            f"{where}: is heard from frame {begins}, before its shot's first frame, {first}; "
-            "what is heard before is on no sheet; let it begin later, if that is not meant"
-        )
+        yield Message.of("begins before its shot", where, begins=begins, first=first)
     if _last_us(line) > end_us:
         last = production.file.first_frame + line.placed.shot.frames - 1
-        heard = _number(production, _last_us(line) - 1)
-        yield (
-            f"{where}: is heard up to frame {heard}, after its shot's last frame, {last}; "
-            "lengthen the shot or let the line begin earlier"
-        )
+        ends = _number(production, _last_us(line) - 1)
+        yield Message.of("ends after its shot", where, ends=ends, last=last)

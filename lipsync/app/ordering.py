@@ -12,6 +12,7 @@ from typing import Any
 
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.planning import Plans
+from lipsync.message import Message, Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
@@ -40,7 +41,7 @@ class WorkshopOrder:
                 "code": row.code,
                 "frames_seen": row.frames_seen,
                 "times_fitted": row.times_fitted,
-                "boards": " ".join(self.boards_with(row)),
+                "boards": list(self.boards_with(row)),
                 "at_once": row.at_once,
                 "used_up": row.used_up,
                 "spares": row.spares,
@@ -64,32 +65,34 @@ class WorkshopOrder:
 
 
 def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, Report]:
-    """Return the order for the workshop, and what is to be said of it."""
+    """Return the order for the workshop, and what is to be said of it.
+
+    Args:
+        production: the production; its shooting plan says which puppet shoots which scene on which days.
+        plans: all its shots.
+    """
     tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
     given = production.file.shooting
     plan = given if given.shoot else _all_at_once(production, given, tracks)
     found = order(plan, tracks, production.mouth_sets)
-    shot_already = {one.shot.id for one in plans.shots if len(one.filmed) == one.shot.frames}
-    found = replace(found, unplanned=tuple(one for one in found.unplanned if one[2] not in shot_already))
-    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots, plans.left_out))
-    file, messages = production.folder / "production.toml", []
+    shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
+    found = replace(found, unplanned=tuple(one for one in found.unplanned if one[1:] not in shot_already))
+    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.asked.shots, plans.left_out))
+    where = Where(str(production.folder / "production.toml"), "[shooting]")
+    messages: list[Message] = []
     if not made.planned:
-        messages.append(
-            f"{file}: [shooting]: no [[shooting.shoot]] says which puppet shoots which scene on which days; the "
-            "order is reckoned as if each puppet shot every scene, all on the same days"
-        )
+        messages.append(Message.of("no shooting plan", where))
     there = {(scene.id, who) for scene, shot in production.shots() for who in production.speakers(shot)}
     for row, shoot in enumerate(plan.shoot, start=1):
         if (shoot.scene, shoot.character) not in there:
-            messages.append(f"{file}: [shooting] [[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}")
+            at = Where(where.file, f"[shooting] [[shoot]] {row}", shoot.scene)
+            messages.append(Message.of("in no shot of the scene", at, character=shoot.character, scene=shoot.scene))
     planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in plan.shoot))
     if filmed := sum(len(one.filmed) for one in planned):
-        messages.append(
-            f"{file}: [shooting]: the order counts the {filmed} frames that are in the can like the others"
-        )
+        messages.append(Message.of("filmed is counted", where, frames=filmed))
     messages += [
-        f"{file}: [shooting]: no puppet of {character} is to shoot shot {shot} of {scene}; nothing is made for it"
-        for character, scene, shot in made.order.unplanned
+        Message.of("not to be shot", replace(where, scene=scene, shot=shot), character=who, scene=scene, shot=shot)
+        for who, scene, shot in made.order.unplanned
     ]
     return made, Report(messages=tuple(messages))
 

@@ -9,14 +9,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans
-from lipsync.app.printing import Printed, art_of_all, not_printed, revised_sheet
-from lipsync.errors import InputError, Problem
+from lipsync.app.printing import Printed, revised_sheet
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
+from lipsync.message import Message, Where
 from lipsync.paper.marks import Document
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production, Scene
@@ -28,7 +31,7 @@ FOLDER = "packets"
 def write_packets(
     production: Production,
     plans: Plans,
-    out: Path | None = None,
+    out: AnyPath | None = None,
     progress: Progress = no_progress,
     *,
     scenes: bool = True,
@@ -48,10 +51,10 @@ def write_packets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for(FOLDER, out)
-    art, printed = art_of_all(production), prints_in(production.folder)
+    pictures, printed = pictures_of(production), prints_in(production)
     paths: list[Path] = []
     problems: list[Problem] = []
-    report = Report()
+    report = pictures.report
     done = 0
     for scene in production.scenes if scenes else {one.scene.id: one.scene for one in plans.shots}.values():
         planned = [one for one in plans.shots if one.scene.id == scene.id]
@@ -62,22 +65,20 @@ def write_packets(
         for one in planned:
             progress("packing", done, len(plans.shots))
             done += 1
-            try:
+            with spared(problems, scene.where(one.shot)):
                 with alone(production.folder / PRINTS):
-                    parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
+                    parts = parts_of(revised_sheet(production, one, pictures.art, printed), one.missing)
                     own = _charts(parts, charts)
                     content, path = draw(shot_packet(parts, own)), folder / scene.id / f"{one.shot.id}.pdf"
                     parts.revised.keep()
                     write_whole(path, content)
-            except InputError as error:
-                problems += not_printed(one, error)
-                continue
-            paths.append(path)
-            shots.append(parts)
+                paths.append(path)
+                shots.append(parts)
         if scenes:
-            whole = _write_scene(production, folder / f"{scene.id}.pdf", scene, shots, charts)
-            paths += whole.paths
-            report += whole.report
+            with spared(problems, Where(str(scene.path), scene=scene.id)):
+                whole = _write_scene(production, folder / f"{scene.id}.pdf", scene, shots, charts)
+                paths += whole.paths
+                report += whole.report
     progress("packing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), Report(tuple(problems)) + report)
 
@@ -89,14 +90,14 @@ def _write_scene(
     done = {parts.revised.job.shot for parts in shots}
     if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
         # It would be taken for whole; why a shot is lacking is told already.
-        older = ", and what is there is older" if path.exists() else ""
-        text = f"{path}: is not printed, since it would lack {', '.join(lacking)}{older}"
-        return Printed((), Report(messages=(text,)))
+        kind = "scene not whole, older there" if path.exists() else "scene not whole"
+        message = Message.of(kind, Where(str(path), scene=scene.id), shots=", ".join(lacking))
+        return Printed((), Report(messages=(message,)))
     content = draw(scene_packet(scene.title, shots, charts))
     with alone(production.folder / PRINTS):
         if not all(parts.revised.is_newest() for parts in shots):
-            text = "is not printed, since another program has printed newer sheets meanwhile; print it again"
-            return Printed((), Report((Problem(str(path), "", text),)))
+            problem = Problem.of("newer printed", Where(str(path), scene=scene.id))
+            return Printed((), Report((problem,)))
         write_whole(path, content)
     return Printed((path,), Report())
 

@@ -11,16 +11,20 @@ from dataclasses import dataclass, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
-from lipsync.app.jobs import jobs_of
+from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
-from lipsync.fit.keys import Key, keys
 from lipsync.floor.misfits import misfits
 from lipsync.floor.spans import said
+from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
 from lipsync.track import FrameTrack, Sound
+
+TimeSpan = tuple[int, int]
 
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
 _MOST_MISFITS = 8
@@ -31,58 +35,83 @@ class CastPlan:
     """One character in one shot.
 
     Attributes:
-        character: its id.
-        track: its track.
-        sounds: its sounds in the shot's time.
-        levels_db: the level of its voice on each frame.
-        pitches_hz: the pitch of each sound; empty where they were not measured.
-        keys: the track's keys, and what is modelled between them.
+        job: what was asked of the fitting: the character's sounds in the shot's time, its mouth set, its settings.
+        track: what it wears on each frame.
+        levels_db: how loud it is on each frame, in dB below full scale; -120 where it is not heard.
+        pitches_hz: the pitch of each of its sounds, None where it has none; empty if not measured.
+        untold: where its voice has no text, in microseconds of the shot.
     """
 
-    character: str
+    job: Job
     track: FrameTrack
-    sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
-    keys: tuple[Key, ...] = ()
+    untold: tuple[TimeSpan, ...] = ()
+
+    @property
+    def character(self) -> str:
+        """Its id."""
+        return self.job.character
+
+    @property
+    def sounds(self) -> tuple[Sound, ...]:
+        """Its sounds, in the shot's time."""
+        return tuple(self.job.sounds)
 
 
 @dataclass(frozen=True, slots=True)
 class ShotPlan:
-    """A shot with all its characters.
+    """A shot with all its characters: what was asked of the fitting, and for each character its track."""
 
-    Attributes:
-        scene: its scene.
-        shot: the shot.
-        cast: each character's track.
-        missing: ids of the lines that are not in it because they could not be done.
-        waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
-        filmed: its frames that are in the can.
-    """
-
-    scene: Scene
-    shot: Shot
+    asked: ShotJobs
     cast: tuple[CastPlan, ...]
-    missing: tuple[str, ...] = ()
-    waiting: tuple[str, ...] = ()
-    filmed: frozenset[int] = frozenset()
+
+    @property
+    def scene(self) -> Scene:
+        """Its scene."""
+        return self.asked.scene
+
+    @property
+    def shot(self) -> Shot:
+        """The shot."""
+        return self.asked.shot
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The ids of its lines that are not in it because they could not be done."""
+        return self.asked.missing
+
+    @property
+    def filmed(self) -> frozenset[int]:
+        """Its frames that are in the can, from 0."""
+        return self.asked.filmed
 
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
+    """The shots, in order, what was asked of the fitting for all of them, and what is to be said."""
 
     shots: tuple[ShotPlan, ...]
+    asked: Jobs
     report: Report
-    left_out: tuple[Shot, ...] = ()
+
+    @property
+    def left_out(self) -> tuple[Shot, ...]:
+        """The shots that could not be planned."""
+        return self.asked.left_out
 
 
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
     """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
 
-    All lines are heard, since sizes follow each character's own range over the whole production.
+    All lines are heard, since sizes follow each character's own range over the whole production; what is told is of
+    the shots meant.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
     """
-    heard = hear(production, progress=progress)
+    heard = hear(production, progress=progress, told=only)
     plans = plan(production, heard, only, progress)
     return replace(plans, report=heard.report + plans.report)
 
@@ -105,23 +134,35 @@ def plan(
         only: which shots; all if None.
         progress: told of each shot done.
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+
+    Raises:
+        InputError: if there is no such scene or shot.
     """
     found = jobs_of(production, heard, only, ranges=ranges)
     plans: list[ShotPlan] = []
-    messages: list[str] = []
+    messages: list[Message] = []
+    problems: list[Problem] = []
     for index, one in enumerate(found.shots):
         progress("fitting", index, len(found.shots))
-        cast: list[CastPlan] = []
-        for job in one.jobs:
-            own = [line for line in one.lines if line.placed.line.character == job.character]
-            track = fit(job)
-            sounds, pitches = tuple(job.sounds), _pitches(own, job)
-            cast.append(CastPlan(job.character, track, sounds, job.levels_db, pitches, keys(track, job)))
+        with spared(problems, one.scene.where(one.shot)):
+            cast = tuple(_cast_plan(job, one.lines) for job in one.jobs)
             if not one.missing:  # else what is filmed misses that line, which is told already
-                messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
+                for character in cast:
+                    messages += _unfit(production, one.scene, one.shot, character.job, character.track)
+            plans.append(ShotPlan(one, cast))
     progress("fitting", len(found.shots), len(found.shots))
-    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
+    report = found.report + Report(tuple(problems), tuple(messages))
+    return Plans(tuple(plans), found.only(one.shot for one in plans), report)
+
+
+def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
+    own = [line for line in lines if line.placed.line.character == job.character]
+    untold = tuple(
+        (line.begins_us + one.start_us, line.begins_us + one.end_us)
+        for line in own
+        for one in line.kept.breakdown.voice_without_text
+    )
+    return CastPlan(job, fit(job), job.levels_db, _pitches(own, job), untold)
 
 
 def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
@@ -130,14 +171,12 @@ def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
     return found if len(found) == len(job.sounds) else ()
 
 
-def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[str]:
+def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[Message]:
     """Say where the sound no longer fits what is filmed."""
     found = misfits(job, track)
     if found:
         base = production.file.first_frame
         places = [f"{said(range(one.span[0], one.span[1] + 1), base)} ({one})" for one in found[:_MOST_MISFITS]]
         more = [f"{len(found) - len(places)} other places"] if len(found) > len(places) else []
-        yield (
-            f'{scene.path}: [[shot]] "{shot.id}": {job.character}: what is filmed does not fit the sound: '
-            f"{'; '.join([*places, *more])}"
-        )
+        told = {"character": job.character, "places": "; ".join([*places, *more])}
+        yield Message.of("filmed does not fit", scene.where(shot), **told)

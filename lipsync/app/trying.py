@@ -19,6 +19,7 @@ from lipsync.app.jobs import ShotJobs, jobs_of
 from lipsync.errors import InputError, Problem
 from lipsync.fit.fit_settings import FittingSettings, settings_for
 from lipsync.fit.mouthset import MouthSet
+from lipsync.message import Message, Where
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.side_by_side_page import rows_of
 from lipsync.production.loading import mouth_set_called
@@ -122,8 +123,7 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
         InputError: if nothing is tried, or there is no such scene, character or mouth set, or for faults of a file.
     """
     if not trial.mouth_sets and trial.fitting is None:
-        text = "say what to try: --mouth-set CHARACTER=NAME, or --fitting FILE with a [fitting] table, or both"
-        raise InputError.one("", "", text)
+        raise InputError.of("nothing to try", Where())
     other, messages = _other_way(production, trial)
     present = jobs_of(production, heard, Only(trial.scene))
     tried = jobs_of(other, heard, Only(trial.scene))
@@ -132,7 +132,7 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     if not jobs:
         if present.report.problems:
             raise InputError(present.report.problems)
-        raise InputError.one(scene.path, "", "has nobody in its shots, so there is nothing to try")
+        raise InputError.of("nobody to try", Where(str(scene.path), scene=scene.id))
     _check_cues(heard, trial, other)
     puppets = {key: character.puppets for key, character in production.file.characters.items()}
     both = side_by_side(jobs, others, puppets)
@@ -143,22 +143,22 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     return Tried(scene, trial, both, differences, shots, other.mouth_sets, alerts), report
 
 
-def _only_in(report: Report, known: Report) -> Iterator[str]:
-    return (text for text in report.messages if text not in known.messages)
+def _only_in(report: Report, known: Report) -> Iterator[Message]:
+    return (one for one in report.messages if one not in known.messages)
 
 
-def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[str, ...]]:
+def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[Message, ...]]:
     """Return the production with what is tried in it, and what is to be said."""
     mouth_sets = dict(production.mouth_sets)
     for who, called in trial.mouth_sets.items():
         (key,) = characters_of(production, who)
-        mouth_sets[key] = mouth_set_called(production.folder, called, Problem("", f"--mouth-set {who}={called}", ""))
+        mouth_sets[key] = mouth_set_called(production.folder, called, Where(place=f"--mouth-set {who}={called}"))
     file = production.file
-    messages: list[str] = []
+    messages: list[Message] = []
     if trial.fitting is not None:
         file = file.model_copy(update={"fitting": _other_settings(file.fitting, trial.fitting)})
         messages += [
-            f"{trial.fitting}: the mouth set {name} has settings of its own, which stand before these"
+            Message.of("settings of its own", Where(str(trial.fitting)), mouth_set=name)
             for name in dict.fromkeys(m.name for m in mouth_sets.values() if m.fitting is not None)
         ]
     scenes = tuple(
@@ -176,8 +176,8 @@ def _other_settings(present: FittingSettings, path: Path) -> FittingSettings:
     try:
         return settings_for(present, settings)
     except InputError as error:
-        text = "with those of the production: "
-        raise InputError([replace(one, file=str(path), text=text + one.text) for one in error.problems]) from None
+        before = "with those of the production: "
+        raise InputError([replace(one, file=str(path), what=before + one.what) for one in error.problems]) from None
 
 
 def _resting(shot: Shot, mouth_sets: Mapping[str, MouthSet]) -> Shot:
@@ -196,8 +196,8 @@ def _check_cues(heard: Heard, trial: Trial, other: Production) -> None:
         own = [line for line in heard.lines if line.placed.line.character == who]
         wanted = {cue.name for line in own for cue in line.kept.breakdown.cues if line.placed.scene.id == trial.scene}
         for name in sorted(wanted.difference(other.mouth_sets[who].cues)):
-            text = f"has no shape for [{name}], which {who} does in this scene; add it under its [cues]"
-            problems.append(Problem("", f"--mouth-set {who}={called}", text))
+            where = Where(place=f"--mouth-set {who}={called}", scene=trial.scene)
+            problems.append(Problem.of("cue without shape", where, cue=name, character=who))
     if problems:
         raise InputError(problems)
 

@@ -1,11 +1,12 @@
 """A line computed again: what is kept, what is replaced, what a person has to decide.
 
-In: what was kept, and the new computation. Out: what is to be kept now, and sentences for the person.
+In: what was kept, and the new computation. Out: what is to be kept now, and messages for the person.
 
     nobody has touched the line                      the new computation replaces the old
     corrected; text and sound are the same           the new computation replaces the old, the corrections stay
     checked; text and sound are the same             likewise if nothing that is heard changes; else the new one waits
     corrected or checked; text or sound has changed  nothing is computed over: the old stands, the new one waits
+    placed by hand, nothing computed before          likewise: the words would otherwise stand there twice
 
 Rows that were edited in place count as corrections, and become such. A computation that waits is taken by
 `accept_newer`. Corrections then move along with their words: unchanged where the sound is the same, earlier or later
@@ -22,32 +23,34 @@ from difflib import SequenceMatcher
 from lipsync.breakdown.corrections import Correction, all_heard_alike, bare_word
 from lipsync.breakdown.kept import Computation, Kept, Source
 from lipsync.breakdown.rebase import edits_in_place, move, offset_between
+from lipsync.message import Message, Where
 from lipsync.model import Breakdown
 
 
-def merge(old: Kept | None, source: Source, computed: Breakdown, *, line: str, engine: str) -> tuple[Kept, list[str]]:
-    """Return what is to be kept of a line that was computed again, and sentences on what a person should know."""
+def merge(
+    old: Kept | None, source: Source, computed: Breakdown, *, line: str, engine: str
+) -> tuple[Kept, list[Message]]:
+    """Return what is to be kept of a line that was computed again, and what a person should know."""
     fresh = Kept(line, source, computed, engine)
     if old is None:
         return fresh, []
+    if old.by_hand and computed.parts:
+        return _waiting(old, fresh, "it is listened to now")
     if source.alike(old.source) and computed.duration_us == old.computed.duration_us:
         return _computed_again(old, fresh)
     why = "; ".join(_changes(old.source, source)) or "its recording changed in length"
     if old.corrections or old.checked or old.edited:
         return _waiting(old, fresh, why)
-    return replace(fresh, pieces=old.pieces), [f"{line}: {why}; {text}" for text in _on_pieces(old)]
+    return replace(fresh, pieces=old.pieces), list(_on_pieces(old, f"{why}; "))
 
 
-def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[str]]:
+def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[Message]]:
     state = "corrected" if old.corrections or old.edited else "checked"
-    message = (
-        f"{old.line}: {why}; the {state} breakdown stands, and the new computation waits beside it; "
-        "when it is taken, corrections of unchanged words move along"
-    )
+    message = _told("stands", old.line, why=why, state=state)
     return replace(old, newer=Computation(fresh.source, fresh.computed, fresh.engine)), [message]
 
 
-def _computed_again(old: Kept, fresh: Kept) -> tuple[Kept, list[str]]:
+def _computed_again(old: Kept, fresh: Kept) -> tuple[Kept, list[Message]]:
     """From the same text and sound: every correction stays."""
     if old.checked and not old.edited and not all_heard_alike(old.computed.parts, fresh.computed.parts):
         return _waiting(old, fresh, "it was checked, and is now computed otherwise")
@@ -61,31 +64,29 @@ def _computed_again(old: Kept, fresh: Kept) -> tuple[Kept, list[str]]:
     if old.edited:
         corrected = kept.corrected_to(old.breakdown)
         new = [correction for correction in corrected.corrections if correction not in kept.corrections]
-        found = f"they now stand under [[corrected]]: {_named(new)}" if new else "nothing that is heard differs"
-        messages.append(f"{old.line}: rows under [computed] were edited by hand; {found}")
+        kind = "edited by hand" if new else "edited without effect"
+        messages.append(_told(kind, old.line, parts=_named(new)))
         kept = corrected
     return kept, messages
 
 
-def accept_newer(kept: Kept) -> tuple[Kept, list[str]]:
-    """Return what is kept once the newer computation is taken, and sentences on what became of the corrections."""
+def accept_newer(kept: Kept) -> tuple[Kept, list[Message]]:
+    """Return what is kept once the newer computation is taken, and what became of the corrections."""
     newer = kept.newer
     if newer is None:
-        return kept, [f"{kept.line}: there is no newer computation to take"]
+        return kept, [_told("nothing newer", kept.line)]
     offset_us = offset_between(kept, newer)
     edits = edits_in_place(kept, newer.breakdown, offset_us) if kept.edited and offset_us is not None else ()
     moved = move((*kept.corrections, *edits), kept.computed, newer.breakdown, offset_us)
-    messages = [f"{kept.line}: the newer computation is taken; listen to the line again and mark it as checked"]
+    messages = [_told("newer taken", kept.line)]
     if moved.corrections:
-        on_new = "; their times are guesses on the new recording" if offset_us is None else ""
-        messages.append(f"{kept.line}: corrections moved along: {_named(moved.corrections)}{on_new}")
+        kind = "corrections moved by guess" if offset_us is None else "corrections moved"
+        messages.append(_told(kind, kept.line, parts=_named(moved.corrections)))
     messages += [_on_dropped(kept.line, correction, reason) for correction, reason in moved.dropped]
     if kept.edited and offset_us is None:
-        messages.append(
-            f"{kept.line}: rows edited by hand under [computed] were of the old recording and are dropped"
-        )
+        messages.append(_told("edits dropped", kept.line))
     if offset_us != 0:
-        messages += [f"{kept.line}: {text}" for text in _on_pieces(kept)]
+        messages += _on_pieces(kept)
     taken = Kept(kept.line, newer.source, newer.breakdown, newer.engine, moved.corrections, pieces=kept.pieces)
     return taken, messages
 
@@ -94,15 +95,19 @@ def _named(corrections: Sequence[Correction]) -> str:
     return ", ".join(f'"{correction.label}"' for correction in corrections)
 
 
-def _on_dropped(line: str, correction: Correction, reason: str) -> str:
+def _told(kind: str, line: str, **facts: object) -> Message:
+    return Message.of(kind, Where(place=line, line=line), **facts)
+
+
+def _on_dropped(line: str, correction: Correction, reason: str) -> Message:
     note = f' (its note: "{correction.note}")' if correction.note else ""
-    return f'{line}: the correction of "{correction.label}" is dropped: {reason}{note}'
+    return _told("correction dropped", line, part=correction.label, reason=reason, note=note)
 
 
-def _on_pieces(kept: Kept) -> Iterator[str]:
+def _on_pieces(kept: Kept, why: str = "") -> Iterator[Message]:
     if kept.pieces:
         frames = ", ".join(str(frame) for frame in sorted({choice.frame for choice in kept.pieces}))
-        yield f"the pieces chosen by hand stay as they are; look at them again (frames {frames}, counted from 0)"
+        yield _told("pieces to check", kept.line, why=why, frames=frames)
 
 
 def _changes(old: Source, new: Source) -> Iterator[str]:

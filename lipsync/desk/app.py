@@ -53,14 +53,14 @@ def app_of(desk: Desk) -> Starlette:
     """Return the desk as a program for a web server."""
     static = _static()
 
-    async def page(request: Request) -> Response:
+    async def page(_request: Request) -> Response:
         return static["index.html"]
 
     async def file(request: Request) -> Response:
         found = static.get(request.path_params["name"])
         return found if found is not None else _error(404, "there is no such file")
 
-    async def described(request: Request) -> Response:
+    async def described(_request: Request) -> Response:
         return _json(description())
 
     return Starlette(
@@ -78,6 +78,7 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines/{line}/picture", _picture(desk)),
             Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
             Route("/api/lines/{line}/changes", _told(desk, bodies.CHANGE_BODY, desk.change), methods=["POST"]),
+            Route("/api/lines/{line}/entry", _told(desk, bodies.ENTRY_BODY, desk.write_entry), methods=["POST"]),
             Route("/api/lines/{line}/undo", _told(desk, bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
             Route("/api/lines/{line}/redo", _told(desk, bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
             Route("/api/lines/{line}/listen", _told(desk, bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),
@@ -179,18 +180,18 @@ def _error(status: int, sentence: str) -> Response:
     return _json({"error": sentence}, status)
 
 
-async def _nothing(request: Request, error: Exception) -> Response:
+async def _nothing(_request: Request, _cause: Exception) -> Response:
     return _error(404, "there is nothing here")
 
 
-async def _no_such_way(request: Request, error: Exception) -> Response:
+async def _no_such_way(_request: Request, _cause: Exception) -> Response:
     return _error(405, "this path is not asked in that way")
 
 
 def _static() -> dict[str, Response]:
     """Return the page's files by name: what is not in this table is not served, whatever a path says."""
     here = Path(str(files("lipsync")))
-    found = [*(here / "desk" / "static").iterdir(), *(here / "sheets" / "fonts").glob("*.ttf")]
+    found = [*(here / "desk" / "static").iterdir(), *(here / "paper" / "fonts").glob("*.ttf")]
     return {
         path.name: Response(path.read_bytes(), media_type=_KINDS[path.suffix], headers=_FRESH)
         for path in sorted(found)

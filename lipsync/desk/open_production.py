@@ -12,7 +12,7 @@ from pathlib import Path
 
 from lipsync.app.heard import Only, PlacedLine, lines_of
 from lipsync.errors import InputError
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.production.values import Production
 
 
@@ -57,10 +57,10 @@ class OpenProduction:
                 raise UnreadableError.one(self.folder, "", text)
             if self._loaded is None or seen != self._seen:
                 try:
-                    production = load_production(self.folder)
+                    production = open_production(self.folder)
                 except InputError as error:
                     raise UnreadableError(error.problems) from None
-                lines = {placed.line.id: placed for placed in lines_of(production, Only())}
+                lines = {placed.key: placed for placed in lines_of(production, Only())}
                 number = self._loaded.number + 1 if self._loaded else 1
                 self._loaded, self._seen = Loaded(production, lines, number), seen
             return self._loaded

@@ -58,5 +58,5 @@ def tracks_of(
     except ValueError as error:  # a piece that was chosen by hand is no longer in the mouth set, or its frame is gone
         raise InputError.one("", f"shot {placed.shot.id}", f"{error}; take that choice back") from None
     (shot,) = plans.shots
-    said = (*broken, *(str(problem) for problem in plans.report.problems), *plans.report.messages)
+    said = (*broken, *map(str, (*plans.report.problems, *plans.report.messages)))
     return ShotTracks(shot.cast, said)

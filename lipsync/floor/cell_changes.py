@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from lipsync.floor.changes import Change, Kind
+from lipsync.floor.changes import Change, Kind, ModellingNote
 from lipsync.paper.rows import Cell
 
 # Pieces and what they show lie at most so many frames around a word that moves: leads go up to four.
 AROUND = 4
 
-_Value = str | tuple[str, ...] | None
+_Value = str | tuple[str, ...] | ModellingNote | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ class _Field:
     told: bool = False
 
 
-def _note(cell: Cell) -> tuple[str, ...]:
-    toward = (cell.toward.code, str(cell.toward.frames)) if cell.toward else ()
-    return (*toward, *(("alive",) if cell.keep_alive else ()))
+def _note(cell: Cell) -> ModellingNote:
+    toward = (cell.toward.code, cell.toward.frames) if cell.toward else ("", 0)
+    return ModellingNote(*toward, cell.keep_alive)
 
 
 _PIECE = _Field(lambda cell: cell.piece, lambda cell: not cell.fitted)  # the piece before it goes on
@@ -44,7 +44,7 @@ _SHOWN = _Field(lambda cell: cell.serves, lambda cell: cell.serves is None, told
 _PHONEMES = _Field(lambda cell: cell.phonemes, lambda cell: not cell.phonemes, told=True)
 _LOST = _Field(lambda cell: cell.lost, lambda cell: not cell.lost)
 _BEAT = _Field(lambda cell: ("beat",) if cell.beat else (), lambda cell: not cell.beat)
-_NOTE = _Field(_note, lambda cell: not _note(cell))
+_NOTE = _Field(_note, lambda cell: _note(cell) == ModellingNote())
 
 
 def cell_changes(
@@ -81,8 +81,7 @@ def cell_changes(
     for frame in compared.frames(_BEAT):
         yield Change("beat" if after[frame].beat else "no beat", frame, frame, name)
     for frame in compared.frames(_NOTE):
-        now, was = (" ".join(_note(cells[frame])) for cells in (after, before))
-        yield Change("note", frame, frame, name, now=now, was=was)
+        yield Change("note", frame, frame, name, notes=(_note(after[frame]), _note(before[frame])))
 
 
 def _either(
@@ -121,7 +120,7 @@ class _CellPair:
             if field.read(self.before[frame]) != field.read(self.after[frame]) and not self._explained(frame, field):
                 yield frame
 
-    def runs(self, field: _Field, alike: Callable[[Cell], _Value] = lambda cell: ()) -> Iterator[list[int]]:
+    def runs(self, field: _Field, alike: Callable[[Cell], _Value] = lambda _cell: ()) -> Iterator[list[int]]:
         """Yield runs of such frames, each now `alike`."""
         run: list[int] = []
         for frame in self.frames(field):

@@ -1,16 +1,47 @@
-"""What changed, in words: for paper, for a terminal and for programs. All words are those of `sheets.words.Words`.
+"""What changed, in words: for paper, for a terminal and for programs. All words are those of `sheet_words.Words`.
 
 In: a `Change` and the shot's first frame number. Out: where it is and what it is, each as text.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from lipsync.floor.changes import Change
+from lipsync.floor.changes import Change, Kind, ModellingNote
 from lipsync.floor.spans import Span
 from lipsync.paper.sheet_words import Words
+
+# Kind of change -> its words. Moves, new words and notes are put together from several, below.
+_TEMPLATES: Mapping[Kind, Callable[[Words], str]] = {
+    "title": lambda words: words.change_title,
+    "rate": lambda words: words.change_rate,
+    "film": lambda words: words.change_film,
+    "numbers": lambda words: words.change_numbers,
+    "timecode": lambda words: words.change_timecode,
+    "length": lambda words: words.change_length,
+    "alert": lambda words: words.change_alert,
+    "no alert": lambda words: words.change_no_alert,
+    "order": lambda words: words.change_order,
+    "name": lambda words: words.change_name,
+    "came": lambda words: words.change_came,
+    "went": lambda words: words.change_went,
+    "pause": lambda words: words.change_pause,
+    "no pause": lambda words: words.change_no_pause,
+    "lasts": lambda words: words.change_lasts,
+    "doubt": lambda words: words.change_doubt,
+    "no doubt": lambda words: words.change_no_doubt,
+    "piece": lambda words: words.change_piece,
+    "put on": lambda words: words.change_put_on,
+    "held": lambda words: words.change_held,
+    "phonemes": lambda words: words.change_phonemes,
+    "retimed": lambda words: words.change_retimed,
+    "shown": lambda words: words.change_shown,
+    "lost": lambda words: words.change_lost,
+    "seen": lambda words: words.change_seen,
+    "beat": lambda words: words.change_beat,
+    "no beat": lambda words: words.change_no_beat,
+}
 
 
 def place_of(change: Change, words: Words, first_frame: int) -> str:
@@ -33,29 +64,32 @@ def text_of(change: Change, words: Words, first_frame: int) -> str:
     if change.kind == "moved":
         return _moved(change, words, first_frame)
     if change.kind == "words":
-        return _words(change, words, first_frame)
+        return _words(change, words)
     if change.kind == "note":
-        now, was = (_note(text, words) for text in (change.now, change.was))
+        now, was = _notes(change, words)
         return words.change_note.format(now=now, was=was)
     if change.kind == "piece" and not change.now:
         return words.change_off_camera.format(was=change.was)
-    template: str = getattr(words, f"change_{change.kind.replace(' ', '_')}")
     last = str(change.last + first_frame)
     was_last = str(change.also[1] + first_frame) if change.also else last
-    nothing = words.change_nothing
-    return template.format(now=change.now or nothing, was=change.was or nothing, last=last, was_last=was_last)
+    now, was = (text or words.change_nothing for text in (change.now, change.was))
+    return _TEMPLATES[change.kind](words).format(now=now, was=was, last=last, was_last=was_last)
 
 
-def _note(text: str, words: Words) -> str:
+def _notes(change: Change, words: Words) -> tuple[str, str]:
+    now, was = change.notes
+    return _note(now, words), _note(was, words)
+
+
+def _note(note: ModellingNote, words: Words) -> str:
     """Return a note on modelling as the sheet words it.
 
-    >>> _note("SHUT 3 alive", Words()), _note("", Words())
+    >>> _note(ModellingNote("SHUT", 3, True), Words()), _note(ModellingNote(), Words())
     ('toward SHUT over 3, keep alive', 'none')
     """
-    parts = text.split()
-    told = [words.keep_alive] if "alive" in parts[-1:] else []
-    if len(parts) > 1:
-        told.insert(0, f"{words.toward.format(code=parts[0])} {words.over.format(frames=parts[1])}")
+    told = [words.keep_alive] if note.keep_alive else []
+    if note.toward:
+        told.insert(0, f"{words.toward.format(code=note.toward)} {words.over.format(frames=note.frames)}")
     return ", ".join(told) or words.change_nothing
 
 
@@ -71,7 +105,7 @@ def _count(least: int, most: int, words: Words) -> str:
     return str(most) if least == most else words.to.format(least=least, most=most)
 
 
-def _words(change: Change, words: Words, first_frame: int) -> str:
+def _words(change: Change, words: Words) -> str:
     if not change.was:
         return words.change_added.format(now=change.now)
     if not change.now:
@@ -96,16 +130,18 @@ def sentence_of(change: Change, words: Words, first_frame: int) -> str:
 
 def records_of(changes: Iterable[Change], words: Words, first_frame: int) -> list[dict[str, Any]]:
     """Return changes for a program: frames are the production's numbers."""
-    return [
-        {
-            "kind": change.kind,
-            "character": change.character,
-            "first": change.first + first_frame,
-            "last": change.last + first_frame,
-            "now": change.now,
-            "was": change.was,
-            "moved_frames": list(change.by) if change.kind == "moved" else None,
-            "text": text_of(change, words, first_frame),
-        }
-        for change in changes
-    ]
+    return [_record(change, words, first_frame) for change in changes]
+
+
+def _record(change: Change, words: Words, first_frame: int) -> dict[str, Any]:
+    now, was = _notes(change, words) if change.kind == "note" else (change.now, change.was)
+    return {
+        "kind": change.kind,
+        "character": change.character,
+        "first": change.first + first_frame,
+        "last": change.last + first_frame,
+        "now": now,
+        "was": was,
+        "moved_frames": list(change.by) if change.kind == "moved" else None,
+        "text": text_of(change, words, first_frame),
+    }

@@ -42,6 +42,15 @@ Kind = Literal[
 
 
 @dataclass(frozen=True, slots=True)
+class ModellingNote:
+    """What is to be modelled from a frame on: toward which piece over how many frames, and whether to keep alive."""
+
+    toward: str = ""
+    frames: int = 0
+    keep_alive: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Change:
     """One thing that changed.
 
@@ -54,6 +63,7 @@ class Change:
         was: what it was.
         by: of a move, the fewest and the most frames, below 0 where it is earlier.
         also: the frames that were concerned before, where they are others.
+        notes: of a note, what it is and what it was.
     """
 
     kind: Kind
@@ -64,6 +74,7 @@ class Change:
     was: str = ""
     by: Span = (0, 0)
     also: Span | None = None
+    notes: tuple[ModellingNote, ModellingNote] = (ModellingNote(), ModellingNote())
 
     @property
     def spans(self) -> tuple[Span, ...]:

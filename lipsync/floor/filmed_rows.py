@@ -24,7 +24,7 @@ def filmed_rows(production: Production, scene: str | None = None, shot: str | No
             "filmed": len(record.frames),
             "to_film": frames - len(record.frames),
             "in_the_can": said(record.frames, production.file.first_frame) if record.frames else "",
-            "filmed_again": sum(event.what == "to film again" for event in record.events),
+            "refilmed": sum(event.what == "refilm" for event in record.events),
         }
         for where, frames, record in _records(production, scene, shot)
     ]
@@ -78,9 +78,13 @@ def event_rows(production: Production, shot: str) -> list[dict[str, Any]]:
 
 
 def _records(production: Production, scene: str | None, shot: str | None) -> list[tuple[str, int, Filmed]]:
-    places = record_file.records_in(production.folder)
+    places = record_file.records_in(production).of_shots
     return [
-        (where.id, one.frames, record_file.read(places[one.id]) if one.id in places else Filmed(one.id))
+        (
+            where.id,
+            one.frames,
+            record_file.read(places[where.id, one.id]) if (where.id, one.id) in places else Filmed(one.id),
+        )
         for where, one in production.shots(scene, shot)
     ]
 

@@ -8,13 +8,15 @@ filmed frame is worse than none.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
 from lipsync.floor import record_file
 from lipsync.floor.record import Filmed
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.spans import said
+from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
@@ -30,15 +32,15 @@ class LockedShot:
 
 @dataclass(frozen=True, slots=True)
 class LockedShots:
-    """What is held of the shots, by their ids; the shots that cannot be planned; and what is to be said."""
+    """What is held of the shots, by scene and id; the shots that cannot be planned; and what is to be said."""
 
-    shots: Mapping[str, LockedShot]
-    barred: frozenset[str]
+    shots: Mapping[tuple[str, str], LockedShot]
+    barred: frozenset[tuple[str, str]]
     report: Report
 
-    def of(self, shot: str) -> LockedShot:
+    def of(self, scene: str, shot: str) -> LockedShot:
         """Return what is held of a shot."""
-        return self.shots.get(shot, LockedShot())
+        return self.shots.get((scene, shot), LockedShot())
 
 
 def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
@@ -47,26 +49,26 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
     Raises:
         InputError: if a shot has two records.
     """
-    places = record_file.records_in(production.folder)
-    found: dict[str, LockedShot] = {}
+    files = record_file.records_in(production)
+    found: dict[tuple[str, str], LockedShot] = {}
     problems: list[Problem] = []
-    messages: list[str] = list(_of_no_shot(production, places))
-    barred: set[str] = set()
+    messages: list[Message] = list(_of_no_shot(files))
+    barred: set[tuple[str, str]] = set()
     for scene, shot in shots:
-        path = places.get(shot.id)
+        path = files.of_shots.get((scene.id, shot.id))
         if path is None:
             continue
         try:
             record = record_file.read(path)
             faults = list(_faults(production, scene, shot, record, path))
         except InputError as error:
-            faults = list(error.problems)
+            faults = [one.within(scene.where(shot)) for one in error.problems]
         if faults:
             problems += faults
-            barred.add(shot.id)
+            barred.add((scene.id, shot.id))
             continue
-        found[shot.id] = _held(shot, record)
-        messages += _to_know(production, shot, record, path)
+        found[scene.id, shot.id] = _held(shot, record)
+        messages += _to_know(production, scene, shot, record, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
 
 
@@ -82,56 +84,50 @@ def _held(shot: Shot, record: Filmed) -> LockedShot:
 
 
 def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Problem]:
-    first, name = production.file.first_frame, f'[[shot]] "{shot.id}"'
+    first, where = production.file.first_frame, scene.where(shot)
     frames = record.frames
     if record.shot != shot.id:
-        yield Problem(
-            str(path), "shot", f"found {record.shot!r}, but the file is named for {shot.id!r}; mend one of them"
-        )
+        facts = {"found": record.shot, "shot": shot.id}
+        yield Problem.of("record named for another", replace(where, file=str(path), place="shot"), **facts)
     if beyond := {frame for frame in frames if frame >= shot.frames}:
         last = first + max(frames)
-        text = (
-            f"found {shot.frames}, but {said(beyond, first)} of shot {shot.id} went into the can; "
-            f"give it {max(frames) + 1} frames, or unlock what is cut: "
-            f"lipsync unlock {production.folder} {shot.id} --from {first + min(beyond)} --to {last}"
+        yield Problem.of(
+            "shorter than filmed",
+            replace(where, place=f"{where.place} frames"),
+            frames=shot.frames,
+            filmed=said(beyond, first),
+            shot=shot.id,
+            called=production.called(scene.id, shot.id),
+            needed=max(frames) + 1,
+            production=production.folder,
+            first=first + min(beyond),
+            last=last,
         )
-        yield Problem(str(scene.path), f"{name} frames", text)
     for who, worn in record.worn.items():
         if who not in shot.speakers and any(wear.code is not None for wear in worn.values()):
             there = ", ".join(shot.speakers) or "nobody"
-            text = (
-                f"is in the can on {said(worn, first)}, but shot {shot.id} now has {there}; name it in the shot "
-                f"again, as [shot.characters.{who}], or write its new id in this file if it was renamed"
-            )
-            yield Problem(str(path), who, text)
+            told = {"filmed": said(worn, first), "shot": shot.id, "there": there, "character": who}
+            yield Problem.of("filmed and gone", replace(where, file=str(path), place=who), **told)
 
 
-def _to_know(production: Production, shot: Shot, record: Filmed, path: Path) -> Iterator[str]:
+def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Message]:
     first, worn = production.file.first_frame, record.worn
+    where = replace(scene.where(shot), file=str(path), place="")
+    called = production.called(scene.id, shot.id)
     for who in shot.speakers:
         if record.frames and who not in worn:
-            yield (
-                f"{path}: {who} was on no print when {said(record.frames, first)} went into the can, and is taken to "
-                f"be off camera there; if it was seen, say what it wore: lipsync lock {production.folder} {shot.id} "
-                f"--wore FRAME={who}:CODE"
-            )
+            facts = {"character": who, "filmed": said(record.frames, first), "called": called}
+            yield Message.of("on no print", where, production=production.folder, **facts)
         mouth_set = production.mouth_sets[who]
         gone: dict[str, list[int]] = {}
         for frame, wear in worn.get(who, {}).items():
             if wear.code is not None and wear.code not in mouth_set.by_code:
                 gone.setdefault(wear.code, []).append(frame)
         for code, frames in gone.items():
-            yield (
-                f"{path}: {who} wears {code} on {said(frames, first)}, a code that {mouth_set.name} does not have; "
-                "the frames are in the can and stay so"
-            )
+            told = {"character": who, "code": code, "filmed": said(frames, first), "mouth_set": mouth_set.name}
+            yield Message.of("filmed code gone", where, **told)
 
 
-def _of_no_shot(production: Production, places: Mapping[str, Path]) -> Iterator[str]:
-    known = {shot.id for _, shot in production.shots()}
-    for shot, path in places.items():
-        if shot not in known:
-            yield (
-                f"{path}: the production has no shot {shot}; if it was renamed, give this file the new name, "
-                "and write it in the file's first and last lines"
-            )
+def _of_no_shot(files: ShotFiles) -> Iterator[Message]:
+    for (scene, shot), path in files.of_none.items():
+        yield Message.of("record of no shot", Where(str(path), scene=scene, shot=shot), shot=shot)

@@ -1,4 +1,4 @@
-"""Putting frames into the can and out of it: lock, take back, film again. Each adds events to the shot's record.
+"""Putting frames into the can and out of it: lock, unlock, refilm. Each adds events to the shot's record.
 
 In: a production, a shot and frames in the production's numbers. Out: the record, written whole, and what to say of
 it. What was worn on a frame is what the print said from which it was filmed, the newest unless another is named, and
@@ -20,6 +20,7 @@ from lipsync.floor.prints import Revision
 from lipsync.floor.record import Event, Filmed, What, next_event, runs_of
 from lipsync.floor.spans import Span, frames_in, said
 from lipsync.floor.wearing import in_runs, mended_in, worn_as_said, worn_on
+from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 
@@ -39,6 +40,16 @@ class ShotRecord:
         """The shot's place in words, for messages."""
         return f'[[shot]] "{self.shot.id}"'
 
+    @property
+    def called(self) -> str:
+        """What the shot is called where no scene is told."""
+        return self.production.called(self.scene.id, self.shot.id)
+
+    def told(self, kind: str, **facts: object) -> Message:
+        """Return a message of what was done to the shot."""
+        where = Where(place=f"shot {self.shot.id}", scene=self.scene.id, shot=self.shot.id)
+        return Message.of(kind, where, **facts)
+
     def said(self, frames: Iterable[int]) -> str:
         """Return frames in words, in the production's numbers."""
         return said(frames, self.production.file.first_frame)
@@ -55,10 +66,10 @@ def place_of(production: Production, shot: str) -> ShotRecord:
         InputError: if there is no such shot, or its record is broken.
     """
     scene, there = production.shots(shot=shot)[0]
-    path = record_file.records_in(production.folder).get(shot)
-    record = Filmed(shot) if path is None else record_file.read(path)
+    path = record_file.records_in(production).of_shots.get((scene.id, there.id))
+    record = Filmed(there.id) if path is None else record_file.read(path)
     return ShotRecord(
-        production, scene, there, record, path or record_file.own_place(production.folder, scene.id, shot)
+        production, scene, there, record, path or record_file.own_place(production.folder, scene.id, there.id)
     )
 
 
@@ -77,12 +88,12 @@ def lock(
     *,
     revision: str | None = None,
     dated: datetime.date | None = None,
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     """Lock frames of a shot, and return what to say of it.
 
     Args:
         production: the production.
-        shot: the shot's id.
+        shot: the shot, as `Production.shots` names it.
         span: first and last frame, in the production's numbers; None for those that `wore` names.
         wore: what was really worn, as a person says it (wearing.py); on locked frames it mends the record.
         revision: letter or stamp of the print that was filmed from; None for the newest.
@@ -98,8 +109,8 @@ def lock(
 
 def _lock(
     place: ShotRecord, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
-) -> tuple[str, ...]:
-    production, shot = place.production, place.shot.id
+) -> tuple[Message, ...]:
+    production = place.production
     meant = frozenset() if span is None else _frames(place, span)
     printed = _print(place, revision)
     cast = dict.fromkeys([*printed.state.characters, *place.shot.speakers])
@@ -108,27 +119,26 @@ def _lock(
     asked = named if span is None else meant
     _check(place, printed, asked, named)
     new = asked - place.record.frames
-    record, messages = place.record, []
+    record, messages = place.record, list[Message]()
     if new:
         worn = worn_on(printed, said_worn, new)
-        event = next_event(record, "filmed", new, worn=in_runs(worn), dated=dated)
+        event = next_event(record, "lock", new, worn=in_runs(worn), dated=dated)
         record = record.with_event(replace(event, revision=printed.letter, stamp=printed.state.stamp))
-        messages.append(
-            f"shot {shot}: locked {place.said(new)}, filmed from revision {printed.letter} ({printed.state.stamp})"
-        )
+        from_print = {"revision": printed.letter, "stamp": printed.state.stamp}
+        messages.append(place.told("locked", frames=place.said(new), **from_print))
     mended = dict(mended_in(record, said_worn))
     if mended:
         frames = {frame for worn in mended.values() for frame in worn}
-        record = record.with_event(next_event(record, "mended", frames, worn=in_runs(mended), dated=dated))
+        record = record.with_event(next_event(record, "mend", frames, worn=in_runs(mended), dated=dated))
     if record == place.record:
-        return (f"shot {shot}: {place.said(asked)} had been locked already; nothing changed",)
+        return (place.told("locked already", frames=place.said(asked)),)
     place.write(record)
     return (*messages, *_other_than_planned(place, record, record.events[len(place.record.events) :]))
 
 
-def take_back(
+def unlock(
     production: Production, shot: str, span: Span, *, reason: str = "", dated: datetime.date | None = None
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     """Unlock frames that were locked by mistake, and return what to say of it.
 
     Raises:
@@ -136,13 +146,13 @@ def take_back(
         OutputError: if the record cannot be written.
     """
     with _held_place(production, shot) as place:
-        return _unlock(place, "taken back", span, reason, dated)
+        return _unlock(place, "unlock", span, reason, dated)
 
 
-def film_again(
+def refilm(
     production: Production, shot: str, span: Span, reason: str, *, dated: datetime.date | None = None
-) -> tuple[str, ...]:
-    """Unlock frames that are filmed again, for a reason, and return what to say of it.
+) -> tuple[Message, ...]:
+    """Unlock frames whose take is filmed again, for a reason, and return what to say of it.
 
     Raises:
         InputError: if there is no such shot or frame, none of them is locked, or no reason is given.
@@ -153,10 +163,12 @@ def film_again(
             "--reason", "", "is empty; say why the take is filmed again, for whoever reads the record"
         )
     with _held_place(production, shot) as place:
-        return _unlock(place, "to film again", span, reason, dated)
+        return _unlock(place, "refilm", span, reason, dated)
 
 
-def _unlock(place: ShotRecord, what: What, span: Span, reason: str, dated: datetime.date | None) -> tuple[str, ...]:
+def _unlock(
+    place: ShotRecord, what: What, span: Span, reason: str, dated: datetime.date | None
+) -> tuple[Message, ...]:
     # Frames that the shot no longer has may be unlocked: that is how a shot is made shorter.
     frames = _frames(place, span, longest=max(place.record.frames, default=0) + 1)
     held = frames & place.record.frames
@@ -165,9 +177,10 @@ def _unlock(place: ShotRecord, what: What, span: Span, reason: str, dated: datet
         raise InputError.one(place.scene.path, place.name, f"{place.said(frames)} cannot be unlocked: {have}")
     reason = " ".join(reason.split())
     place.write(place.record.with_event(next_event(place.record, what, held, reason=reason, dated=dated)))
-    messages = [f"shot {place.shot.id}: unlocked {place.said(held)}: {what}"]
+    kind = "unlocked to refilm" if what == "refilm" else "unlocked"
+    messages = [place.told(kind, frames=place.said(held))]
     if frames - held:
-        messages.append(f"shot {place.shot.id}: {place.said(frames - held)} had not been locked")
+        messages.append(place.told("not locked", frames=place.said(frames - held)))
     return tuple(messages)
 
 
@@ -187,12 +200,11 @@ def _frames(place: ShotRecord, span: Span, longest: int = 0) -> frozenset[int]:
 def _print(place: ShotRecord, name: str | None) -> Revision:
     """Return the print that was filmed from."""
     folder, shot = place.production.folder, place.shot.id
-    path = prints.prints_in(folder).get(shot)
+    path = prints.prints_in(place.production).of_shots.get((place.scene.id, shot))
     known = prints.read(path) if path else prints.Prints(shot)
     if known.newest is None:
-        text = (
-            f"was never printed, so nothing of it can have been filmed; first: lipsync sheet {folder} --shot {shot}"
-        )
+        command = f"lipsync sheet {folder} --shot {place.called}"
+        text = f"was never printed, so nothing of it can have been filmed; first: {command}"
         raise InputError.one(place.scene.path, place.name, text)
     found = known.newest if name is None else known.named(name)
     if found is None:
@@ -213,7 +225,7 @@ def _check(place: ShotRecord, printed: Revision, asked: frozenset[int], named: f
     if unprinted:
         text = (
             f"{place.said(unprinted)} cannot have been filmed: revision {printed.letter} ends at {base + count - 1}; "
-            f"print it first: lipsync sheet {place.production.folder} --shot {place.shot.id}"
+            f"print it first: lipsync sheet {place.production.folder} --shot {place.called}"
         )
         raise InputError.one(place.scene.path, place.name, text)
     stray = named - asked - place.record.frames
@@ -222,11 +234,11 @@ def _check(place: ShotRecord, printed: Revision, asked: frozenset[int], named: f
         raise InputError.one(place.scene.path, place.name, f"{text}; name frames that are filmed")
 
 
-def _other_than_planned(place: ShotRecord, record: Filmed, events: Iterable[Event]) -> Iterator[str]:
+def _other_than_planned(place: ShotRecord, record: Filmed, events: Iterable[Event]) -> Iterator[Message]:
     """Say where something else was worn than planned, of the frames that these events are about."""
     frames = frames_in(span for event in events for span in event.frames)
     for who, worn in record.worn.items():
         for run in runs_of({f: w for f, w in worn.items() if f in frames and w.code != w.planned}):
             span = place.said(range(run.first, run.last + 1))
-            wore = f"wore {run.code}" if run.code else "was off camera"
-            yield f"shot {place.shot.id}: {span}: {who} {wore}, planned was {run.planned or 'off camera'}"
+            kind = "wore another" if run.code else "was off camera"
+            yield place.told(kind, frames=span, character=who, code=run.code, planned=run.planned or "off camera")

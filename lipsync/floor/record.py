@@ -2,7 +2,7 @@
 
 An event is numbered, not timed: the first is 1. What stands follows from playing them in order: `Filmed.worn` says
 for each filmed frame what each character had on. Nothing is ever taken out of the record; a take that is filmed again
-is an event of its own, and so is a slip that was taken back.
+is an event of its own, and so is a lock that was a slip. Each event is called by the command that makes it.
 
 Conventions: frames are counted from 0 in the shot. A character that was off camera wears None.
 """
@@ -17,10 +17,10 @@ from typing import Literal
 
 from lipsync.floor.spans import Span, frames_in, said, spans_of
 
-# What an event may be: frames are in the can; what was worn on them was otherwise than recorded; they were locked by
+# What an event may be: frames go into the can; what was worn on them was otherwise than recorded; they were locked by
 # mistake; their take is thrown away.
-What = Literal["filmed", "mended", "taken back", "to film again"]
-UNLOCKING = ("taken back", "to film again")
+What = Literal["lock", "mend", "unlock", "refilm"]
+UNLOCKING = ("unlock", "refilm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,16 +140,16 @@ def faults_of(events: Iterable[Event], first_frame: int) -> Iterator[tuple[str, 
             yield f"{place} frames", "holds a frame twice; name each once"
         filmed, missed = _after(filmed, event.what, frames)
         if missed:
-            state = "already in the can" if event.what == "filmed" else "not in the can"
+            state = "already in the can" if event.what == "lock" else "not in the can"
             yield f"{place} frames", f"found {said(missed, first_frame)}, {state} before this event; take it out"
         yield from _worn_faults(place, event, frames, first_frame)
 
 
 def _after(filmed: frozenset[int], what: What, frames: frozenset[int]) -> tuple[frozenset[int], frozenset[int]]:
     """Return what is in the can after an event, and the frames to which it cannot have happened."""
-    if what == "filmed":
+    if what == "lock":
         return filmed | frames, filmed & frames
-    return (filmed if what == "mended" else filmed - frames), frames - filmed
+    return (filmed if what == "mend" else filmed - frames), frames - filmed
 
 
 def _frames_after(events: Iterable[Event]) -> frozenset[int]:
@@ -161,7 +161,7 @@ def _frames_after(events: Iterable[Event]) -> frozenset[int]:
 
 def _worn_faults(place: str, event: Event, frames: frozenset[int], first_frame: int) -> Iterator[tuple[str, str]]:
     if event.what in UNLOCKING and event.worn:
-        yield f"{place} [worn]", f"says what was worn, but frames are {event.what}; take it out"
+        yield f"{place} [worn]", f"says what was worn, which {event.what!r} does not; take it out"
         return
     for character, runs in event.worn.items():
         where = f"{place} [worn] {character}"
@@ -171,7 +171,7 @@ def _worn_faults(place: str, event: Event, frames: frozenset[int], first_frame: 
             yield where, f"says twice what was worn on {said(twice, first_frame)}; keep one"
         if beyond := set(listed) - frames:
             yield where, f"speaks of {said(beyond, first_frame)}, which this event does not hold"
-        if event.what == "filmed" and (missing := frames - set(listed)):
+        if event.what == "lock" and (missing := frames - set(listed)):
             yield where, f"does not say what was worn on {said(missing, first_frame)}; add it"
 
 

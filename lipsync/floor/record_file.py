@@ -3,19 +3,19 @@
 Written by `lipsync lock`, `unlock` and `refilm`; a person may mend it. Frames are the production's numbers, as they
 were when the file was written last (`first_frame`); runs of frames are text, one a row.
 
-    form = "lipsync filmed 1"       the number rises when an older program could not read the file
+    form = "lipsync filmed 2"       the number rises when an older program could not read the file
     shot = "010"
     first_frame = 1                 the number of the shot's first frame in this file
 
     [[event]]                       in the order in which they happened; nothing is taken out
     number = 1                      1, 2, 3: the record keeps no time of its own
-    what = "filmed"                 filmed, mended, taken back, to film again
+    what = "lock"                   lock, mend, unlock, refilm
     frames = "1-48, 60"             first and last of each run, or a single frame
-    revision = "A"                  of what is filmed: the print that it was filmed from, and its stamp
+    revision = "A"                  of a lock: the print that was filmed from, and its stamp
     stamp = "ABC-DE-FGH"
-    reason = "the lamp fell over"   of what is filmed again; optional elsewhere
+    reason = "the lamp fell over"   of a refilm; optional elsewhere
     dated = 2026-11-24              optional, and only where a person gave it
-    [event.worn]                    of what is filmed or mended: a row for each run of frames
+    [event.worn]                    of a lock or a mend: a row for each run of frames
     heron = [
         "1-6 REST",
         "7 OPEN2, planned OPEN1",
@@ -25,7 +25,9 @@ were when the file was written last (`first_frame`); runs of frames are text, on
     [end]                           the last lines, so that a file that was cut short is noticed
     of = "010"
 
-A shot is found by its id, in whatever scene's folder its record lies, so it may move to another scene.
+Form 1 called these filmed, mended, taken back, to film again; it is read, and written as form 2.
+
+A record whose shot is not in its scene any more goes with the shot: shot_files.py.
 """
 
 from __future__ import annotations
@@ -35,11 +37,12 @@ from typing import Any
 
 import tomli_w
 
-from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.floor.record import Event, Filmed, Run
 from lipsync.floor.record_tables import FORM, OFF_CAMERA, RecordTable, events_of
+from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.spans import Span
+from lipsync.production.values import Production
 from lipsync.tomlfile import read_table
 
 FOLDER = "filmed"
@@ -103,24 +106,13 @@ def write(path: Path, record: Filmed, first_frame: int) -> None:
     write_whole(path, text_of(record, first_frame).encode())
 
 
-def records_in(folder: Path) -> dict[str, Path]:
-    """Return where the record of each shot lies in a production's folder, by the shot's id.
+def records_in(production: Production) -> ShotFiles:
+    """Return where the record of each shot lies.
 
     Raises:
         InputError: if a shot has two.
     """
-    found: dict[str, Path] = {}
-    problems: list[Problem] = []
-    for path in sorted((folder / FOLDER).glob("*/*.toml")):
-        if path.name.startswith("."):
-            continue
-        other = found.setdefault(path.stem, path)
-        if other != path:
-            text = f"shot {path.stem} has another record, {other}; keep the one that is true"
-            problems.append(Problem(str(path), "", text))
-    if problems:
-        raise InputError(problems)
-    return found
+    return shot_files(production, FOLDER, ".toml")
 
 
 def own_place(folder: Path, scene: str, shot: str) -> Path:

@@ -11,14 +11,17 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Annotated
 
-from pydantic import AfterValidator, Field, StringConstraints
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
 from lipsync.floor.record import Event, Run, What, faults_of
 from lipsync.floor.spans import Span
 from lipsync.production.production_tables import LONGEST_SHOT, Id
 from lipsync.tomlfile import Table
 
-FORM = "lipsync filmed 1"
+FORM = "lipsync filmed 2"
+# Form 1 differs in the names of the events alone.
+_EARLIER = "lipsync filmed 1"
+_EARLIER_WORDS = {"filmed": "lock", "mended": "mend", "taken back": "unlock", "to film again": "refilm"}
 OFF_CAMERA = "off camera"
 
 _CODE = r"off camera|[A-Za-z0-9][A-Za-z0-9+-]{0,5}"
@@ -38,7 +41,7 @@ def _run(text: str) -> str:
 
 
 def _form(text: str) -> str:
-    if text == FORM:
+    if text in (FORM, _EARLIER):
         return text
     if re.fullmatch(r"lipsync filmed \d+", text):
         raise ValueError(f"found {text!r}, from a later version of this program; bring this one up to date")
@@ -55,7 +58,12 @@ def _spans(text: str) -> str:
     return text
 
 
+def _today(what: object) -> object:
+    return _EARLIER_WORDS.get(what, what) if isinstance(what, str) else what
+
+
 Form = Annotated[str, AfterValidator(_form)]
+EventName = Annotated[What, BeforeValidator(_today)]
 RunText = Annotated[str, AfterValidator(_run)]
 SpansText = Annotated[str, StringConstraints(max_length=100_000), AfterValidator(_spans)]
 Line = Annotated[str, StringConstraints(max_length=1000)]
@@ -65,7 +73,7 @@ class EventTable(Table):
     """An event as the file holds it."""
 
     number: int
-    what: What
+    what: EventName
     frames: SpansText
     revision: Line = ""
     stamp: Line = ""

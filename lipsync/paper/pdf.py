@@ -54,7 +54,7 @@ def _font(bold: bool) -> TTFont:
     """Return a registered font, read once."""
     # Streams as they are, not as text of 85 letters, which is larger by a quarter.
     rl_config.useA85 = 0
-    data = (files("lipsync") / "sheets" / "fonts" / f"{_FACES[bold]}.ttf").read_bytes()
+    data = (files("lipsync") / "paper" / "fonts" / f"{_FACES[bold]}.ttf").read_bytes()
     font = TTFont(_FACES[bold], io.BytesIO(data), asciiReadable=0)
     pdfmetrics.registerFont(font)
     return font

@@ -51,6 +51,7 @@ class SheetCharacter:
         level_db: for each frame the level of its voice in dB below full scale, None for silence; empty: not measured.
         modelling: what to do by hand between keys.
         beats: frames of strong beats, where head and brows may move.
+        untold: where its voice has no text, in microseconds of the shot.
         art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
     """
 
@@ -61,6 +62,7 @@ class SheetCharacter:
     level_db: tuple[float | None, ...] = ()
     modelling: tuple[Toward | KeepAlive, ...] = ()
     beats: tuple[int, ...] = ()
+    untold: tuple[tuple[int, int], ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
 
 
@@ -84,6 +86,8 @@ class SheetJob:
         revision: its letter, or nothing.
         changed: frames that differ from the print before.
         before: the letter of that print, or nothing.
+        rows_before: how many frames that print had.
+        heading_changed: whether what stands above and below every page's rows differs from that print.
         filmed: frames in the can.
         alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
     """
@@ -103,6 +107,8 @@ class SheetJob:
     revision: str = ""
     changed: frozenset[int] = frozenset()
     before: str = ""
+    rows_before: int = 0
+    heading_changed: bool = False
     filmed: frozenset[int] = frozenset()
     alerts: tuple[str, ...] = ()
 

@@ -8,30 +8,43 @@ then None.
 from __future__ import annotations
 
 import os
-from dataclasses import replace
+from collections.abc import Mapping
+from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 
 from lipsync.errors import InputError, Problem
+from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
-from lipsync.production.production_tables import ProductionFile, SceneFile
+from lipsync.production.production_tables import ProductionFile, SceneFile, SceneReading
+from lipsync.production.recording_faults import recording_faults
 from lipsync.production.values import Production, Scene, shipped
-from lipsync.tomlfile import read_what_stands
+from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
 
-def load_production(folder: Path) -> Production:
+def open_production(
+    folder: AnyPath, instead: Mapping[Path, bytes | None] = MappingProxyType({}), *, begun: bool = False
+) -> Production:
     """Return the checked production of a folder.
+
+    Args:
+        folder: the folder that holds `production.toml`, `scenes/` and `recordings/`.
+        instead: scenes' files as they would be: what they would hold, None for one that would be gone.
+        begun: whether it may have no scene yet.
 
     Raises:
         InputError: naming every fault of every file.
     """
+    folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
     if folder.is_file():
-        raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
+        raise InputError.of("file for folder", Where(str(folder)), folder=folder.parent)
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
-    scenes, of_scenes = _scenes(folder / "scenes")
+    scenes, of_scenes = _scenes(folder, None if file is None else file.frame_rate, instead)
     problems += of_scenes
-    if file is not None and not scenes and not of_scenes:
+    if file is not None and not scenes and not of_scenes and not begun:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
     if file is not None:
@@ -41,17 +54,28 @@ def load_production(folder: Path) -> Production:
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
         problems = tuple(settings_faults(production, folder / "production.toml"))
+    if problems and production is not None:
+        problems += tuple(recording_faults(production))
     if problems or production is None:
         raise InputError(problems)
     return production
 
 
-def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
+def _scenes(
+    folder: Path, rate: Fraction | None, instead: Mapping[Path, bytes | None]
+) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
     """Read the scenes' files; one that begins with a point is some other program's."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
-    for path in (path for path in sorted(folder.glob("*.toml")) if not path.name.startswith(".")):
-        file, found = read_what_stands(path, SceneFile)
+    for path in sorted({*(folder / "scenes").glob("*.toml"), *instead}):
+        if path.name.startswith(".") or (content := instead.get(path, b"")) is None:
+            continue
+        try:
+            data = tables_of(path, content) if path in instead else read_toml(path)
+        except InputError as error:
+            problems += error.problems
+            continue
+        file, found = what_stands(path, data, SceneFile, SceneReading(folder, rate))
         problems += found
         if file is not None:
             scenes.append(Scene(path.stem, path, file.title, file.dated, file.shot or ()))
@@ -64,7 +88,7 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     for key, character in (file.characters or {}).items():
         if character is None or character.mouth_set is None:
             continue
-        place = Problem(str(folder / "production.toml"), f"[characters] [{key}] mouth_set", "")
+        place = Where(str(folder / "production.toml"), f"[characters] [{key}] mouth_set")
         try:
             found[key] = mouth_set_called(folder, character.mouth_set, place)
         except InputError as error:
@@ -72,7 +96,7 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     return found, tuple(problems.values())
 
 
-def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
+def mouth_set_called(folder: Path, called: str, asked: Where) -> MouthSet:
     """Return the mouth set of that name, the production's own or one that ships.
 
     Args:
@@ -88,6 +112,5 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     # os.path.exists, for a name too long for the disk is a name of no file
     if not any(map(os.path.exists, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
-        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
-        raise InputError([replace(asked, text=text)])
+        raise InputError.of("no such mouth set", asked, mouth_set=called, own=own, ship=ship)
     return load_mouth_set(own if own.exists() else ours)

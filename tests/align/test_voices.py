@@ -10,7 +10,7 @@ from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
 from lipsync.app.voices import voice_factor
 from lipsync.errors import InputError
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 
 LAMP = "scenes/01-lamp-room.toml"
 
@@ -52,7 +52,7 @@ def test_a_line_of_its_own_voice(production, asked):
     folder, write = production
     factors, searched = asked
     write("010-a", 1.5)
-    own = load_production(folder)
+    own = open_production(folder)
     (shot,) = [shot for _, shot in own.shots(None, "010")]
     first = next(line for line in shot.line if line.id == "010-a")
     hear(own, Only(shot="010"))
@@ -64,10 +64,10 @@ def test_a_line_of_its_own_voice(production, asked):
 def test_a_voice_is_found_once_and_kept(production, asked):
     folder, _ = production
     _, searched = asked
-    hear(load_production(folder))
+    hear(open_production(folder))
     assert len(searched) == 2  # the heron's and the crab's
     assert all(len(texts) <= 4 for texts in searched)
-    hear(load_production(folder))
+    hear(open_production(folder))
     assert len(searched) == 2
     assert "voice_factor = 1.25" in (folder / "voices.toml").read_text("utf-8")
 
@@ -75,7 +75,7 @@ def test_a_voice_is_found_once_and_kept(production, asked):
 def test_a_voice_that_was_found_meanwhile_is_kept_too(production, asked, monkeypatch):
     """Two listen at once: while the heron's voice is looked for, another run finds the crab's."""
     folder, _ = production
-    own, searched = load_production(folder), []
+    own, searched = open_production(folder), []
 
     def find(production_, character):
         searched.append(character)
@@ -94,8 +94,8 @@ def test_lines_of_cues_alone_are_not_read_to_find_a_voice(production, asked, mon
     (folder / LAMP).write_text(re.sub(r'(?m)^text = ".*"$', 'text = "[laugh]"', text), "utf-8")
     read, real = [], hearing.read_recording
     monkeypatch.setattr(hearing, "read_recording", lambda *a, **k: read.append(a[0]) or real(*a, **k))
-    hear(load_production(folder), Only(scene="01-lamp-room"))
-    lines = sum(len(shot.line) for _, shot in load_production(folder).shots("01-lamp-room", None))
+    hear(open_production(folder), Only(scene="01-lamp-room"))
+    lines = sum(len(shot.line) for _, shot in open_production(folder).shots("01-lamp-room", None))
     assert len([path for path in read if "post" not in str(path)]) <= lines + 8  # each once, and eight for voices
 
 
@@ -104,14 +104,14 @@ def test_a_factor_outside_sense(production, value):
     folder, write = production
     write("010-a", value)
     with pytest.raises(InputError, match=r'01-lamp-room\.toml: .*\[\[line\]\] 1 "010-a" voice_factor: found'):
-        load_production(folder)
+        open_production(folder)
 
 
 def test_what_is_said_of_it(production):
     folder, write = production
     write("010-a", 50)
     with pytest.raises(InputError, match=r"found 50; .*2") as caught:
-        load_production(folder)
+        open_production(folder)
     assert len(caught.value.problems) == 1
 
 
@@ -119,7 +119,7 @@ def test_a_cue_nobody_knows(production, asked):
     folder, _ = production
     scene = folder / LAMP
     scene.write_text(scene.read_text("utf-8").replace('text = "', 'text = "[yodel] ', 1), "utf-8")
-    problems = [str(problem) for problem in hear(load_production(folder), Only(shot="010")).report.problems]
+    problems = [str(problem) for problem in hear(open_production(folder), Only(shot="010")).report.problems]
     (told,) = (problem for problem in problems if "yodel" in problem)
     assert "01-lamp-room.toml" in told
     assert "text: [yodel] is no cue of the character's mouth set; it has breath" in told

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lipsync.breakdown import merging
 from lipsync.breakdown.breakdown_file import (
     Computation,
     Correction,
@@ -13,8 +14,6 @@ from lipsync.breakdown.breakdown_file import (
     PieceChoice,
     Replaced,
     Source,
-    accept_newer,
-    merge,
     read_bytes,
     text_of,
 )
@@ -24,6 +23,20 @@ from lipsync.model import Breakdown, Cue, Word
 SOURCE = Source("Mind the lamp, keeper.", "lantern-03.wav", "5c0ffee5", 1_500_000, 3_500_000)
 NEW_TAKE = replace(SOURCE, recording="lantern-03b.wav", fingerprint="0ff1ce00")
 EARLIER = replace(SOURCE, in_us=1_400_000, fingerprint="0ff1ce00")
+
+
+def in_words(kept_and_messages):
+    kept, messages = kept_and_messages
+    assert all(message.line == "lantern-03" for message in messages)
+    return kept, [*map(str, messages)]
+
+
+def merge(*arguments, **named):
+    return in_words(merging.merge(*arguments, **named))
+
+
+def accept_newer(kept):
+    return in_words(merging.accept_newer(kept))
 
 
 def again(old, source, computed):

@@ -19,7 +19,7 @@ from lipsync.desk.changing import Around, changed
 from lipsync.errors import InputError, LineError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.model import Breakdown, Cue, Phoneme, Word
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 
 MOUTH_SET = load_mouth_set(shipped("mouthsets") / "tideline.toml")
@@ -207,7 +207,7 @@ def test_a_confirmed_word_is_no_longer_doubtful_and_stays_so() -> None:
 
 def in_the_sample(sample: Path, line: str, settings: LineSettings | None = None) -> tuple[Kept, Callable[..., Kept]]:
     """What is kept of a line of the sample, and a function that changes it with its own sound."""
-    production = load_production(sample)
+    production = open_production(sample)
     (placed,) = (one for one in lines_of(production, Only()) if one.line.id == line)
     around = replace(
         AROUND,

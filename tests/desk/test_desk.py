@@ -6,12 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app import pipeline
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Computation
 from lipsync.desk import bodies
 from lipsync.desk.desk import Desk
 from lipsync.errors import InputError
+from lipsync.production.loading import open_production
 
 LINES = ("010-a", "010-b", "020-a", "020-b", "020-c", "030-a", "030-b", "040-a", "040-b", "040-c", "040-d")
 
@@ -26,8 +28,8 @@ def states(desk: Desk) -> dict[str, str | None]:
 
 
 def test_the_pieces_on_the_desk_are_those_of_the_printed_sheet(sample: Path) -> None:
-    production = pipeline.open_production(sample)
-    plans = pipeline.plan(production, pipeline.hear(production))
+    production = open_production(sample)
+    plans = plan(production, hear(production))
     printed = {(one.shot.id, cast.character): cast.track for one in plans.shots for cast in one.cast}
     desk = Desk(sample)
     for line in LINES:
@@ -68,9 +70,9 @@ def test_a_line_that_was_not_done_is_listened_to_on_asking(sample: Path) -> None
     file.unlink()
     desk = Desk(sample)
     view = desk.line("020-c")
-    assert (view["done"], view["version"], view["undo"]) == (False, "", None)
+    assert (view["heard"], view["version"], view["undo"]) == (False, "", None)
     heard = desk.listen("020-c", "")
-    assert heard["done"]
+    assert heard["heard"]
     assert file.read_bytes() == done
     assert [part["text"] for part in heard["parts"]] == ["Oops", "My", "foot", "is", "blue"]
 

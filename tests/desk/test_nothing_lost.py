@@ -17,7 +17,7 @@ from lipsync.breakdown import breakdown_file
 from lipsync.desk.history import History, version_of
 from lipsync.desk.store import LineStore, StaleError
 from lipsync.errors import InputError, OutputError
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from tests.desk.conftest import Served
 
 LINE = "breakdowns/01-lamp-room/020-a.toml"
@@ -128,9 +128,9 @@ def test_a_correction_made_while_the_command_line_listens_is_kept(
         return computed
 
     monkeypatch.setattr(hearing, "listen_to", corrected_meanwhile)
-    production = load_production(sample)
+    production = open_production(sample)
     (placed,) = (one for one in lines_of(production, Only()) if one.line.id == "020-a")
-    heard, _ = hearing.hear_line(production, placed, again=True)
+    heard, _ = hearing.Listening(production).line(placed, again=True)
     assert heard.kept.breakdown.words[0].text == text(store) == "mine"
 
 

@@ -1,7 +1,8 @@
-"""What the model of lips in time says of sounds in a row: facts of phonetics, and of filmed lips that are not its own.
+"""What the model of lips in time says of sounds in a row: facts of phonetics, and of filmed lips that are not its
+own.
 
-Beside each stands its source; the figures of filmed lips are told in tests/MEASURED.md. The limits are wide, so that a
-table learned anew from other clips keeps them, and a sign or a rule that is turned round does not.
+Beside each stands its source; the figures of filmed lips are told in tests/MEASURED.md. The limits are wide, so that
+a table learned anew from other clips keeps them, and a sign or a rule that is turned round does not.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from lipsync.fit.fit_job import Job
 from lipsync.fit.fitting import fit
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.production.values import Production, rest_piece, shipped
 from lipsync.timing import US_PER_S, frame_start_us
 from lipsync.track import Sound
@@ -41,7 +41,7 @@ def jobs_of(production: Production) -> list[Job]:
 
 @pytest.fixture(scope="module")
 def production(heard_sample: Path) -> Production:
-    return load_production(heard_sample)
+    return open_production(heard_sample)
 
 
 @pytest.fixture(scope="module")

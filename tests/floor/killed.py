@@ -15,22 +15,21 @@ import time
 from itertools import count
 from pathlib import Path
 
-from tests.filming.build import production_of
-
-from lipsync.floor.locking import film_again, lock
+from lipsync.floor.locking import lock, refilm
 from lipsync.floor.record import Filmed
 from lipsync.floor.record_file import own_place, read, text_of
+from tests.floor.build import production_of
 
 
 def walk(production):
     """Lock and unlock without end, from whatever was left."""
     if read_or_none(production).frames:
-        film_again(production, "010", (1, 72), "a new walk begins with nothing in the can")
+        refilm(production, "010", (1, 72), "a new walk begins with nothing in the can")
     while True:
         lock(production, "010", (1, 40), ["3=RING1"])
-        film_again(production, "010", (21, 40), "the lamp fell over")
+        refilm(production, "010", (21, 40), "the lamp fell over")
         lock(production, "010", (30, 72))
-        film_again(production, "010", (1, 72), "the lamp fell over")
+        refilm(production, "010", (1, 72), "the lamp fell over")
 
 
 def read_or_none(production):

@@ -6,16 +6,6 @@ import random
 from dataclasses import replace
 
 import pytest
-from tests.filming.build import (
-    SPOKEN,
-    WORDS,
-    breakdown_of,
-    planned,
-    production_of,
-    state_of_plan,
-    the_plan,
-    with_shot,
-)
 
 from lipsync.floor.cell_changes import cell_changes
 from lipsync.floor.change_words import records_of, sentence_of
@@ -27,6 +17,16 @@ from lipsync.paper.marks import Text
 from lipsync.paper.rows import Cell
 from lipsync.paper.sheet_words import Words
 from lipsync.production.production_tables import OnCamera
+from tests.floor.build import (
+    SPOKEN,
+    WORDS,
+    breakdown_of,
+    planned,
+    production_of,
+    state_of_plan,
+    the_plan,
+    with_shot,
+)
 
 FRAME_US = 41_667
 

@@ -8,9 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.filming.build import planned, printed, production_of, the_plan
 
 from lipsync.floor.record_file import own_place, read
+from tests.floor.build import planned, printed, production_of, the_plan
 
 ROOT = Path(__file__).parents[2]
 
@@ -26,7 +26,7 @@ def production(tmp_path):
 
 
 def started(production, which: str) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "tests.filming.killed", str(production.folder), which]
+    command = [sys.executable, "-m", "tests.floor.killed", str(production.folder), which]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     return subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True, env=environment)
 

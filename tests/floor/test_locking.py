@@ -1,16 +1,16 @@
-"""Locking, taking back, filming again: what each does, and what it refuses, in whose words."""
+"""Lock, unlock, refilm: what each does, and what it refuses, in whose words."""
 
 from __future__ import annotations
 
 import datetime
 
 import pytest
-from tests.filming.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
 
 from lipsync.errors import InputError
-from lipsync.floor.locking import film_again, lock, place_of, take_back
+from lipsync.floor.locking import lock, place_of, refilm, unlock
 from lipsync.floor.record_file import own_place
 from lipsync.production.production_tables import OnCamera
+from tests.floor.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
 
 
 @pytest.fixture
@@ -21,6 +21,11 @@ def floor(tmp_path):
     return production
 
 
+def told(act, *arguments, **options):
+    """Return what an act has to say, in words."""
+    return tuple(map(str, act(*arguments, **options)))
+
+
 def the_text(production):
     return own_place(production.folder, "01-pier", "010").read_text("utf-8")
 
@@ -28,7 +33,7 @@ def the_text(production):
 def test_what_was_printed_is_what_is_filmed(floor) -> None:
     """The line moves after the print: the record says what was on paper, not what would be planned now."""
     before = pieces_of(the_plan(planned(floor)))
-    assert lock(floor, "010", (1, 20)) == (
+    assert told(lock, floor, "010", (1, 20)) == (
         f"shot 010: locked frames 1 to 20, filmed from revision A ({place_of(floor, '010').record.events[0].stamp})",
     )
     after = pieces_of(the_plan(planned(floor, shift_us=250_000)))
@@ -47,7 +52,7 @@ def test_an_older_print_may_have_been_filmed_from(floor) -> None:
 
 
 def test_what_was_really_worn_is_kept_beside_what_was_planned(floor) -> None:
-    said = lock(floor, "010", (1, 12), ["3=RING1", "4-5=crab:-"], dated=datetime.date(2026, 11, 24))
+    said = told(lock, floor, "010", (1, 12), ["3=RING1", "4-5=crab:-"], dated=datetime.date(2026, 11, 24))
     assert said[1:] == (
         "shot 010: frame 3: heron wore RING1, planned was REST",
         "shot 010: frames 4 to 5: crab was off camera, planned was REST",
@@ -63,9 +68,11 @@ def test_what_was_really_worn_is_kept_beside_what_was_planned(floor) -> None:
 
 def test_a_lock_is_mended_without_a_range(floor) -> None:
     lock(floor, "010", (1, 12))
-    assert lock(floor, "010", None, ["3=ring1"]) == ("shot 010: frame 3: heron wore RING1, planned was REST",)
-    assert [event.what for event in place_of(floor, "010").record.events] == ["filmed", "mended"]
-    assert lock(floor, "010", None, ["3=RING1"]) == ("shot 010: frame 3 had been locked already; nothing changed",)
+    assert told(lock, floor, "010", None, ["3=ring1"]) == ("shot 010: frame 3: heron wore RING1, planned was REST",)
+    assert [event.what for event in place_of(floor, "010").record.events] == ["lock", "mend"]
+    assert told(lock, floor, "010", None, ["3=RING1"]) == (
+        "shot 010: frame 3 had been locked already; nothing changed",
+    )
     assert len(place_of(floor, "010").record.events) == 2
 
 
@@ -76,27 +83,27 @@ def test_no_date_is_written_that_nobody_gave(floor) -> None:
 
 def test_a_take_that_is_filmed_again_is_kept_with_its_reason(floor) -> None:
     lock(floor, "010", (1, 40))
-    assert film_again(floor, "010", (31, 45), " the lamp\nfell over ") == (
-        "shot 010: unlocked frames 31 to 40: to film again",
+    assert told(refilm, floor, "010", (31, 45), " the lamp\nfell over ") == (
+        "shot 010: unlocked frames 31 to 40, to refilm",
         "shot 010: frames 41 to 45 had not been locked",
     )
     first, again = place_of(floor, "010").record.events
     assert first.frames == ((0, 39),)
-    assert (again.what, again.frames, again.reason) == ("to film again", ((30, 39),), "the lamp fell over")
+    assert (again.what, again.frames, again.reason) == ("refilm", ((30, 39),), "the lamp fell over")
     assert the_plan(planned(floor)).filmed == frozenset(range(30))
     lock(floor, "010", (1, 40))
     third = place_of(floor, "010").record.events[2]
     assert (third.number, third.frames) == (3, ((30, 39),))
     with pytest.raises(InputError, match="--reason: is empty; say why"):
-        film_again(floor, "010", (1, 2), "  ")
+        refilm(floor, "010", (1, 2), "  ")
 
 
 def test_a_slip_is_taken_back(floor) -> None:
     lock(floor, "010", (1, 40))
-    take_back(floor, "010", (1, 40))
+    unlock(floor, "010", (1, 40))
     assert the_plan(planned(floor)).filmed == frozenset()
     with pytest.raises(InputError, match="frames 1 to 2 cannot be unlocked: nothing of it is locked"):
-        take_back(floor, "010", (1, 2))
+        unlock(floor, "010", (1, 2))
 
 
 @pytest.mark.parametrize(
@@ -162,7 +169,7 @@ def test_a_shot_made_shorter_than_what_is_filmed_of_it(floor) -> None:
         f"unlock what is cut: lipsync unlock {floor.folder} 010 --from 31 --to 40"
     )
     # The remedy is one: what it says can be done, in the shorter shot.
-    take_back(shorter, "010", (31, 40))
+    unlock(shorter, "010", (31, 40))
     assert the_plan(planned(shorter)).filmed == frozenset(range(30))
 
 
@@ -190,7 +197,9 @@ def test_a_code_that_the_set_no_longer_has(floor) -> None:
     object.__setattr__(floor, "mouth_sets", sets)
     plans = planned(floor)
     assert pieces_of(the_plan(plans))["heron"][2] == "RING1"
-    assert "heron wears RING1 on frame 3, a code that Driftwood does not have" in "\n".join(plans.report.messages)
+    assert "heron wears RING1 on frame 3, a code that Driftwood does not have" in "\n".join(
+        map(str, plans.report.messages)
+    )
 
 
 def test_a_character_that_came_after_filming_is_taken_to_be_off_camera(floor) -> None:
@@ -200,8 +209,8 @@ def test_a_character_that_came_after_filming_is_taken_to_be_off_camera(floor) ->
     lock(alone, "010", (1, 40))
     plans = planned(floor)
     assert pieces_of(the_plan(plans))["crab"][:40] == (None,) * 40
-    assert "crab was on no print when frames 1 to 40 went into the can" in plans.report.messages[-1]
-    assert lock(floor, "010", None, ["1-40=crab:REST"]) == (
+    assert "crab was on no print when frames 1 to 40 went into the can" in str(plans.report.messages[-1])
+    assert told(lock, floor, "010", None, ["1-40=crab:REST"]) == (
         "shot 010: frames 1 to 40: crab wore REST, planned was off camera",
     )
     assert pieces_of(the_plan(planned(floor)))["crab"][:40] == ("REST",) * 40
@@ -211,7 +220,7 @@ def test_where_the_sound_no_longer_fits_is_said_and_is_on_the_sheet(floor) -> No
     """“mind” becomes “five”: B, M or F must be seen, and the frames on which they could be are filmed otherwise."""
     lock(floor, "010", (1, 40))
     plans = planned(floor, {**SPOKEN, "010-a": breakdown_of(["paint", "boats", "blue"])})
-    (message,) = [text for text in plans.report.messages if "heron" in text]
+    (message,) = [str(one) for one in plans.report.messages if "heron" in str(one)]
     assert '[[shot]] "010": heron: what is filmed does not fit the sound: frame' in message
     assert "asked for" in message
     assert any("filmed" in lost.reason for lost in the_plan(plans).cast[0].track.lost)
@@ -229,7 +238,7 @@ def test_a_record_moves_with_its_shot_to_another_scene(floor) -> None:
     own_place(floor.folder, "01-pier", "010").rename(own_place(floor.folder, "01-pier", "010").parent / "011.toml")
     plans = planned(floor)
     assert the_plan(plans).filmed == frozenset()
-    assert "the production has no shot 011; if it was renamed" in plans.report.messages[0]
+    assert "the production has no shot 011; if it was renamed" in str(plans.report.messages[0])
     (floor.folder / "filmed" / "02-quay").mkdir()
     (floor.folder / "filmed" / "01-pier" / "011.toml").rename(floor.folder / "filmed" / "02-quay" / "010.toml")
     assert the_plan(planned(floor)).filmed == frozenset(range(40))

@@ -23,7 +23,17 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from tests.filming.build import (
+
+from lipsync.app import jobs
+from lipsync.app.planning import ShotPlan
+from lipsync.errors import InputError
+from lipsync.fit.fit_settings import FittingSettings
+from lipsync.floor.locked_frames import LockedShots, held_of
+from lipsync.floor.locking import lock, refilm, unlock
+from lipsync.production.production_tables import OnCamera
+from lipsync.production.values import Production
+from tests.fit.build import MOUTH_SETS
+from tests.floor.build import (
     WORDS,
     breakdown_of,
     pieces_of,
@@ -33,16 +43,6 @@ from tests.filming.build import (
     the_plan,
     with_shot,
 )
-
-from lipsync.app import jobs
-from lipsync.app.planning import ShotPlan
-from lipsync.errors import InputError
-from lipsync.fit.fit_settings import FittingSettings
-from lipsync.floor.locked_frames import LockedShots, held_of
-from lipsync.floor.locking import film_again, lock, take_back
-from lipsync.production.production_tables import OnCamera
-from lipsync.production.values import Production
-from tests.fit.build import MOUTH_SETS
 
 LONGEST = 40
 
@@ -182,9 +182,9 @@ class Floor(RuleBasedStateMachine):
         last = min(first + frames - 1, max(self.locked))
         span = first + self.base, last + self.base
         if again:
-            film_again(self.production, "010", span, "the lamp fell over")
+            refilm(self.production, "010", span, "the lamp fell over")
         else:
-            take_back(self.production, "010", span)
+            unlock(self.production, "010", span)
         self.done["unlocked"] += 1
         for worn in self.can.values():
             for gone in range(first, last + 1):

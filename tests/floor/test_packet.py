@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from tests.filming.build import planned, printed, production_of, the_plan
 
 from lipsync.errors import ExitCode
 from lipsync.floor.layout_board import Use, uses_of
@@ -21,6 +20,7 @@ from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import FrameTrack
 from tests.fit.build import MOUTH_SETS
+from tests.floor.build import planned, printed, production_of, the_plan
 from tests.running import run
 
 

@@ -11,12 +11,12 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from tests.filming.build import pieces_of, planned, printed, production_of, the_plan
 
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.fitting import fit
 from lipsync.floor.locking import lock
 from tests.fit.build import job_of, sounds_from
+from tests.floor.build import pieces_of, planned, printed, production_of, the_plan
 
 # Words close together, so that mouths would change on every frame if they could, and a silence in which they rest.
 SOUNDS = sounds_from("P60 AA1:90 M60 IY1:80 | F70 OW1:90 SIL700 B60 UW1:90 T60 AE1:80 | V60 IY1:90")

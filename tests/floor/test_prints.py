@@ -8,7 +8,6 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from tests.filming.build import planned, printed, production_of, state_of_plan, the_plan
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
@@ -20,6 +19,7 @@ from lipsync.paper.rows import rows_of, stamp_of
 from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.track import FrameTrack, Lost, Sound
 from tests.fit.build import MOUTH_SETS
+from tests.floor.build import planned, printed, production_of, state_of_plan, the_plan
 
 PATH = Path("prints/01-pier/010.json")
 

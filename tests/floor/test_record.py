@@ -12,11 +12,13 @@ from lipsync.errors import InputError
 from lipsync.floor.record import Event, Filmed, Run, Worn, runs_of
 from lipsync.floor.record_file import read, records_in, text_of, write
 from lipsync.floor.spans import frames_in, spans_of
+from lipsync.production.loading import open_production
+from lipsync.production.sample import put_sample
 
-FILMED = Event(1, "filmed", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2, 3, "SHUT", "SHUT"))}, "A", "ABC")
-MENDED = Event(2, "mended", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
-AGAIN = Event(3, "to film again", ((2, 3),), reason="the lamp fell over", dated=datetime.date(2026, 11, 24))
-ANEW = Event(4, "filmed", ((2, 2),), {"heron": (Run(2, 2, None, "SHUT"),)}, "B", "DEF")
+FILMED = Event(1, "lock", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2, 3, "SHUT", "SHUT"))}, "A", "ABC")
+MENDED = Event(2, "mend", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
+AGAIN = Event(3, "refilm", ((2, 3),), reason="the lamp fell over", dated=datetime.date(2026, 11, 24))
+ANEW = Event(4, "lock", ((2, 2),), {"heron": (Run(2, 2, None, "SHUT"),)}, "B", "DEF")
 
 
 def test_events_are_played_in_order() -> None:
@@ -35,6 +37,20 @@ def test_the_file_gives_back_what_was_written(tmp_path, first_frame) -> None:
     assert read(path) == record
 
 
+def test_a_record_of_the_first_form_is_read_and_written_in_the_present_one(tmp_path) -> None:
+    """Form 1 had the same fields, and called its events filmed, mended, taken back, to film again."""
+    record = Filmed("010", (FILMED, MENDED, AGAIN, ANEW, Event(5, "unlock", ((0, 1),))))
+    text = text_of(record, 1).replace('"lipsync filmed 2"', '"lipsync filmed 1"')
+    for now, then in (("lock", "filmed"), ("mend", "mended"), ("unlock", "taken back"), ("refilm", "to film again")):
+        assert f'what = "{now}"' in text
+        text = text.replace(f'what = "{now}"', f'what = "{then}"')
+    path = tmp_path / "010.toml"
+    path.write_text(text, "utf-8")
+    assert read(path) == record
+    write(path, read(path), 1)
+    assert path.read_text("utf-8") == text_of(record, 1)
+
+
 def test_any_record_comes_back(tmp_path) -> None:
     dice = random.Random(7)
     path = tmp_path / "010.toml"
@@ -43,13 +59,13 @@ def test_any_record_comes_back(tmp_path) -> None:
         for number in range(1, dice.randint(2, 9)):
             free = [f for f in range(40) if f not in record.frames]
             held = sorted(record.frames)
-            what = dice.choice(["filmed", "mended", "taken back", "to film again"] if held else ["filmed"])
-            pool = free if what == "filmed" else held
+            what = dice.choice(["lock", "mend", "unlock", "refilm"] if held else ["lock"])
+            pool = free if what == "lock" else held
             frames = dice.sample(pool, dice.randint(1, len(pool)))
             worn = {
                 who: runs_of({f: Worn(dice.choice(["A", "B-1", None]), dice.choice(["A", None])) for f in frames})
                 for who in ("heron", "the.crab")
-                if what in ("filmed", "mended")
+                if what in ("lock", "mend")
             }
             reason = dice.choice(["", 'a "lamp"', "Zoë\\n", "#1, 2-3"])
             record = record.with_event(Event(number, what, spans_of(frames), worn, reason=reason))
@@ -74,11 +90,11 @@ def test_spans_and_frames_are_inverse() -> None:
 
 # One change of a good file -> what is said of it.
 FAULTS = {
-    ('form = "lipsync filmed 1"', 'form = "lipsync filmed 2"'): "from a later version of this program",
-    ('form = "lipsync filmed 1"', 'form = "x"'): "this is no record of filmed frames",
+    ('form = "lipsync filmed 2"', 'form = "lipsync filmed 3"'): "from a later version of this program",
+    ('form = "lipsync filmed 2"', 'form = "x"'): "this is no record of filmed frames",
     ('of = "010"', 'of = "020"'): r"\[end\] of: found '020', but this is shot '010'",
     ("number = 2", "number = 3"): r"\[\[event\]\] 2 number: found 3; events are numbered 1, 2, 3",
-    ('what = "mended"', 'what = "mendet"'): "what: found 'mendet'; allowed are 'filmed', 'mended', 'taken back'",
+    ('what = "mend"', 'what = "mendet"'): "what: found 'mendet'; allowed are 'lock', 'mend', 'unlock'",
     ('frames = "1-4"', 'frames = "4-1"'): "'4-1' are no frames; write such as",
     ('frames = "1-4"', 'frames = "all"'): "'all' are no frames",
     ('frames = "1-4"', 'frames = "1-48000000"'): "'1-48000000' is longer than any shot",
@@ -132,10 +148,30 @@ def test_nonsense_in_any_place_is_a_sentence(tmp_path) -> None:
                 read(path)
 
 
+def sample_with(folder, *places: str):
+    """The sample production, with records of a shot 010 in these scenes' folders."""
+    put_sample(folder)
+    for scene in places:
+        write(folder / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    return open_production(folder)
+
+
 def test_two_records_of_a_shot_are_refused(tmp_path) -> None:
-    for scene in ("01-pier", "02-pier"):
-        write(tmp_path / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    production = sample_with(tmp_path / "film", "01-pier", "02-pier")
     with pytest.raises(
         InputError, match=r"shot 010 has another record, .*01-pier/010\.toml; keep the one that is true"
     ):
-        records_in(tmp_path)
+        records_in(production)
+
+
+def test_a_record_goes_with_a_shot_whose_scene_has_another_name(tmp_path) -> None:
+    files = records_in(sample_with(tmp_path / "film", "01-pier"))
+    assert files.of_shots[("01-lamp-room", "010")].parent.name == "01-pier"
+    assert files.of_none == {}
+
+
+def test_a_record_is_that_of_the_shot_of_its_own_scene(tmp_path) -> None:
+    """Another scene may have a shot of the same number."""
+    files = records_in(sample_with(tmp_path / "film", "01-lamp-room", "02-post-office"))
+    assert files.of_shots[("01-lamp-room", "010")].parent.name == "01-lamp-room"
+    assert list(files.of_none) == [("02-post-office", "010")]

@@ -132,7 +132,7 @@ def test_letters_that_no_font_has_are_named():
 CHILD = """
 import sys
 sys.path.insert(0, {root!r})
-from tests.sheets.test_pdf import DOCUMENT
+from tests.paper.test_pdf import DOCUMENT
 from lipsync.paper.pdf import draw
 sys.stdout.buffer.write(draw(DOCUMENT))
 """

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from tests.sample.hostile import NONSENSE, changed, places, replaced, without, written
 
 SAMPLE = Path(__file__).parents[2] / "sample_audio"
@@ -22,7 +22,8 @@ SHOT_040 = '[[shot]] 2 "040"'
 LINE_010_A = f'{SHOT_010} [[line]] 1 "010-a"'
 LINE_010_B = f'{SHOT_010} [[line]] 2 "010-b"'
 LINE_030_A = '[[shot]] 1 "030" [[line]] 1 "030-a"'
-BEGINNINGS = 'write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")'
+POINTS = 'write seconds (1.5 or "1.5 s"), frames ("36 f") or timecode ("01:00:00:12")'
+BEGINNINGS = 'write a frame number (12), seconds ("1.5 s"), frames ("36 f") or timecode ("01:00:00:12")'
 PHONEMES_39 = (
     "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH, "
     "vowels with stress 0, 1 or 2"
@@ -39,7 +40,7 @@ def laid(folder, **changes):
 def problems_of(folder):
     """Return what is reported, with files as they are called inside the folder."""
     with pytest.raises(InputError) as raised:
-        load_production(folder)
+        open_production(folder)
     return [str(problem).replace(f"{folder}/", "") for problem in raised.value.problems]
 
 
@@ -136,12 +137,12 @@ SINGLE = {
     "out is in": (
         "post",
         replaced(line(0, 0, "out"), 0.0),
-        [f"{POST}: {LINE_030_A} out: is not after in; out must be later than in, in seconds of the recording"],
+        [f"{POST}: {LINE_030_A} out: is not after in; out must be later than in"],
     ),
     "in no number": (
         "post",
         replaced(line(0, 1, "in"), "soon"),
-        [f'{POST}: [[shot]] 1 "030" [[line]] 2 "030-b" in: \'soon\' is no number of seconds; write one such as 1.5'],
+        [f'{POST}: [[shot]] 1 "030" [[line]] 2 "030-b" in: \'soon\' is no point of a recording; ' + POINTS],
     ),
     "no text": (
         "post",
@@ -289,7 +290,7 @@ def test_a_file_where_a_folder_is_meant(tmp_path):
     file = tmp_path / "film.toml"
     file.write_text("")
     with pytest.raises(InputError, match=r"film\.toml: is a file; give the folder of the production, such as "):
-        load_production(file)
+        open_production(file)
 
 
 def test_no_scene(tmp_path):
@@ -336,7 +337,7 @@ def test_the_studios_own_mouth_set_goes_before_one_that_ships(tmp_path):
     laid(tmp_path)
     mouth_set = tomllib.loads((SAMPLE.parent / "mouthsets/driftwood.toml").read_text("utf-8"))
     written(tmp_path / "mouthsets/driftwood.toml", changed(mouth_set, replaced(("name",), "Ours")))
-    assert load_production(tmp_path).mouth_sets["crab"].name == "Ours"
+    assert open_production(tmp_path).mouth_sets["crab"].name == "Ours"
 
 
 def test_ids_are_shared_by_nobody_in_the_whole_production(tmp_path):
@@ -363,7 +364,7 @@ def test_timecode_with_and_without_dropped_labels_is_not_mixed(tmp_path):
         "write ':' or ';' in both"
     ]
     drop = [begins, replaced(shot(0, "start"), "01:00:00;00")]
-    production = load_production(laid(tmp_path, main=[ntsc], lamp=drop))
+    production = open_production(laid(tmp_path, main=[ntsc], lamp=drop))
     first = production.scenes[0].shots[0]
     assert production.start_frame(first) == (107_892, True)  # one hour, SMPTE ST 12-1
     assert production.begins_us(first.line[1], first) == 4_137_467  # 124 * 1001 / 30000 s, the next whole microsecond
@@ -385,7 +386,7 @@ def test_frames_are_counted_from_the_productions_first(tmp_path):
     lines = [replaced(line(0, 0, "begins"), 1001), replaced(line(1, 1, "begins"), 1300)]
     lines += [replaced(line(1, row, "begins"), "0 s") for row in (0, 2, 3)]
     lamp = [replaced(line(s, r, "begins"), 1001) for s, r in ((0, 0), (1, 0), (1, 2))]
-    production = load_production(laid(tmp_path, main=[first], lamp=lamp, post=[camera, *lines]))
+    production = open_production(laid(tmp_path, main=[first], lamp=lamp, post=[camera, *lines]))
     last = production.scenes[1].shots[1]
     assert production.begins_us(last.line[1], last) == 12_458_334  # 299 / 24 s, the next whole microsecond
     assert production.on_camera("crab", last) == (True,) * 300
@@ -397,7 +398,7 @@ def test_frames_are_counted_from_the_productions_first(tmp_path):
 
 
 def test_a_line_may_begin_before_its_shot(tmp_path):
-    production = load_production(laid(tmp_path, lamp=[replaced(line(0, 0, "begins"), "-1.5 s")]))
+    production = open_production(laid(tmp_path, lamp=[replaced(line(0, 0, "begins"), "-1.5 s")]))
     first = production.scenes[0].shots[0]
     assert production.begins_us(first.line[0], first) == -1_500_000
 
@@ -406,14 +407,14 @@ def test_files_of_other_programs_are_left_alone(tmp_path):
     laid(tmp_path)
     (tmp_path / "scenes/._01-lamp-room.toml").write_bytes(b"\x00\x05\x16\x07")
     (tmp_path / "scenes/notes.txt").write_text("not a scene")
-    assert len(load_production(tmp_path).scenes) == 2
+    assert len(open_production(tmp_path).scenes) == 2
 
 
 def outcome(folder):
     """Return what is reported of a folder, nothing if it loads; any other exception goes through."""
     problems = ()
     try:
-        load_production(folder)
+        open_production(folder)
     except InputError as error:
         problems = error.problems
     for problem in problems:

@@ -17,12 +17,12 @@ import soundfile
 
 from lipsync import timing
 from lipsync.phonemes import PHONEMES
-from lipsync.production.loading import load_production
+from lipsync.production.loading import open_production
 from lipsync.text.dictionary import pronounce
 from lipsync.text.script import CueToken, SpokenWord, tokens_of
 
 FOLDER = Path(__file__).parents[2] / "sample_audio"
-PRODUCTION = load_production(FOLDER)
+PRODUCTION = open_production(FOLDER)
 SHOTS = {shot.id: shot for scene in PRODUCTION.scenes for shot in scene.shots}
 LINES = {line.id: line for shot in SHOTS.values() for line in shot.line}
 SHOT_OF = {line.id: shot for shot in SHOTS.values() for line in shot.line}

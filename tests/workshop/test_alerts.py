@@ -6,8 +6,10 @@ import shutil
 import openpyxl
 import pytest
 
-from lipsync.app.pipeline import hear_and_plan, open_production, write_packets
+from lipsync.app.packing import write_packets
+from lipsync.app.planning import hear_and_plan
 from lipsync.floor.revising import Revised
+from lipsync.production.loading import open_production
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
@@ -66,7 +68,7 @@ def contradicting(sample):
     return sample
 
 
-LEFT_OUT = "010: not in this at all: the scene contradicts what is in the can"
+LEFT_OUT = "010: not in this at all: it could not be planned, as was told on the screen"
 
 
 @pytest.mark.parametrize(

@@ -12,10 +12,12 @@ from datetime import timedelta
 import openpyxl
 import pytest
 
-from lipsync.app.pipeline import open_production, order_pieces, write_order
+from lipsync.app.order_files import write_order
+from lipsync.app.ordering import order_pieces
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.paper.order_page import OrderCharacter, OrderJob, order_pages
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from lipsync.workshop.pressings import Board, PressingRow
 from lipsync.workshop.shooting import Shoot, ShootingPlan
@@ -197,7 +199,7 @@ def with_plan(production, plan: ShootingPlan):
 def test_without_a_plan_every_puppet_shoots_everything_at_once(production, plans) -> None:
     made, said = order_pieces(with_plan(production, ShootingPlan(spares=2, fittings_a_piece=5)), plans)
     (message,) = said.messages
-    assert "no [[shooting.shoot]] says which puppet shoots which scene" in message
+    assert "no [[shooting.shoot]] says which puppet shoots which scene" in str(message)
     for row in made.order.rows:
         puppets = {"heron": 2, "crab": 1}[row.character]
         # Clay wears on each puppet's own board: a pressing for each 5 fittings begun. Hard pieces do not.
@@ -216,7 +218,7 @@ def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_pa
     )
     changed = with_plan(production, plan)
     made, said = order_pieces(changed, plans)
-    assert {text.partition(": [shooting]: ")[2] for text in said.messages} == {
+    assert {text.partition(": [shooting]: ")[2] for text in map(str, said.messages)} == {
         "no puppet of heron is to shoot shot 020 of 01-lamp-room; nothing is made for it",
         "no puppet of crab is to shoot shot 030 of 02-post-office; nothing is made for it",
         "no puppet of crab is to shoot shot 040 of 02-post-office; nothing is made for it",
@@ -239,7 +241,7 @@ def test_a_puppet_sent_to_a_scene_without_its_character_is_told(production, plan
         replace(scene, shots=tuple(shot for shot in scene.shots if shot.id == "010")) for scene in production.scenes
     )
     _, said = order_pieces(replace(production, scenes=scenes), alone)
-    assert [text.partition("[shooting] ")[2] for text in said.messages] == [
+    assert [text.partition("[shooting] ")[2] for text in map(str, said.messages)] == [
         f"[[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}"
         for row, shoot in enumerate(shoots, start=1)
         if (shoot.character, shoot.scene) != ("heron", "01-lamp-room")

@@ -7,13 +7,16 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.app.heard import kept_path, lines_of
-from lipsync.app.pipeline import Only, Trial, hear, open_production, plan, try_other
+from lipsync.app.heard import Only, kept_path, lines_of
+from lipsync.app.hearing import hear
+from lipsync.app.planning import plan
+from lipsync.app.trying import Trial, try_other
 from lipsync.breakdown.breakdown_file import read, write
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.fit_settings import FittingSettings, Holds
 from lipsync.model import Cue
+from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from tests.running import run
 
@@ -33,7 +36,7 @@ def tried(heard_sample, tmp_path_factory):
 def test_present_is_the_plan(tried, tracks) -> None:
     answer, differences = tried
     here = [row for row in tracks if row["scene"] == "02-post-office"]
-    worn = {(row["shot"], row["character"], row["number"]): row["piece"] for row in here}
+    worn = {(row["shot"], row["character"], row["frame"]): row["piece"] for row in here}
     assert answer["frames"] == sum(bool(code) for code in worn.values())
     assert answer["present"]["fittings"] == sum(row["fitted"] == "1" for row in here)
     pieces = defaultdict(set)
@@ -85,7 +88,9 @@ def test_a_sets_own_settings_stand_before_those_tried(production, heard, tmp_pat
     own = production.mouth_sets["crab"].model_copy(update={"fitting": production.file.fitting})
     changed = replace(production, mouth_sets={**production.mouth_sets, "crab": own})
     _, said = try_other(changed, heard, Trial("02-post-office", {}, file))
-    assert said.messages == (f"{file}: the mouth set Driftwood has settings of its own, which stand before these",)
+    assert [*map(str, said.messages)] == [
+        f"{file}: the mouth set Driftwood has settings of its own, which stand before these"
+    ]
 
 
 def with_set(production, folder, name, text):
@@ -161,7 +166,7 @@ def test_pieces_put_by_hand_that_are_gone_are_told_and_passed_over(sample) -> No
     write(path, replace(read(path), pieces=choices))
     plans = plan(production, hear(production), Only(None, "010"))
     assert plans.report.problems == ()
-    told = [text.partition('[[line]] "010-a": ')[2] for text in plans.report.messages]
+    told = [text.partition('[[line]] "010-a": ')[2] for text in map(str, plans.report.messages)]
     assert [text for text in told if "by hand" in text] == [
         "GONE was put on frame 31 by hand, but its mouth set has no GONE; it is passed over",
         "GONE was kept off frame 32 by hand, but its mouth set has no GONE; it is passed over",

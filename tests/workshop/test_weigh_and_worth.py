@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
-from lipsync.app.pipeline import weigh_scene, worth_of, write_weighed, write_worth
+from lipsync.app.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.fit_settings import FittingSettings, Prices, Work
 from lipsync.fit.mouthset import load_mouth_set
@@ -95,7 +95,7 @@ def test_prices_of_their_own_are_told(production, heard) -> None:
     changed = replace(production, mouth_sets={**production.mouth_sets, "crab": own})
     _, said = weigh_scene(changed, heard, "01-lamp-room")
     (message,) = said.messages
-    assert "prices of a fitting of their own (heron 0.16, crab 0.5)" in message
+    assert "prices of a fitting of their own (heron 0.16, crab 0.5)" in str(message)
 
 
 def test_a_scene_with_nobody_in_it(sample) -> None:

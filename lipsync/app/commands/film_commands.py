@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lipsync.app.commands.command_line import AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_json, print_table
+from lipsync.app.commands.command_line import Answered, AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_table
+from lipsync.report import Report
 
 if TYPE_CHECKING:
-    from lipsync.app.pipeline import Production
+    from lipsync.message import Message
+    from lipsync.production.values import Production
 
 Upto = Annotated[int | None, typer.Option("--upto", metavar="FRAME", help="From the shot's first frame to this one.")]
 First = Annotated[int | None, typer.Option("--from", metavar="FRAME", help="The first frame; with --to.")]
@@ -45,15 +47,16 @@ def lock(
     What was worn is what the print said, or what --wore says. Of frames that are locked already, --wore mends the
     record.
     """
-    from lipsync.app import pipeline
     from lipsync.errors import InputError
+    from lipsync.floor.locking import lock
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     span = _span(production, upto, first, last)
     if span is None and not wore:
         raise InputError.one("", "", "say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE")
-    said = pipeline.lock(production, shot, span, tuple(wore or ()), revision=revision, dated=_date(dated))
-    _print(production, shot, said, as_json)
+    said = lock(production, shot, span, tuple(wore or ()), revision=revision, dated=_date(dated))
+    _answer(production, shot, said, as_json=as_json)
 
 
 def unlock(
@@ -67,12 +70,13 @@ def unlock(
     as_json: AsJson = False,
 ) -> None:
     """Take back a lock that was a slip: the frames are planned again. The record keeps that it was there."""
-    from lipsync.app import pipeline
+    from lipsync.floor.locking import unlock
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     span = _wanted(production, upto, first, last)
-    said = pipeline.take_back(production, shot, span, reason=reason, dated=_date(dated))
-    _print(production, shot, said, as_json)
+    said = unlock(production, shot, span, reason=reason, dated=_date(dated))
+    _answer(production, shot, said, as_json=as_json)
 
 
 def refilm(
@@ -86,35 +90,39 @@ def refilm(
     as_json: AsJson = False,
 ) -> None:
     """Unlock frames whose take is filmed again. The record keeps both takes, and the reason."""
-    from lipsync.app import pipeline
+    from lipsync.floor.locking import refilm
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     span = _wanted(production, upto, first, last)
-    said = pipeline.film_again(production, shot, span, reason, dated=_date(dated))
-    _print(production, shot, said, as_json)
+    said = refilm(production, shot, span, reason, dated=_date(dated))
+    _answer(production, shot, said, as_json=as_json)
 
 
-def _print(production: Production, shot: str, said: Sequence[str], as_json: bool) -> None:
+def _answer(production: Production, shot: str, said: Sequence[Message], *, as_json: bool) -> None:
     """Print what was done; for a program also what is now in the can of the shot."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import LockAnswer, told_of
+    from lipsync.floor.filmed_rows import filmed_records
 
-    if as_json:
-        print_json({"done": list(said), "shots": pipeline.filmed_records(production, None, shot)})
-    else:
-        print(*said, sep="\n")
+    record = {"done": told_of(said), "shots": filmed_records(production, None, shot)}
+    Answered(LockAnswer, record, Report()).give(lambda: print(*said, sep="\n"), as_json=as_json)
 
 
 def filmed(folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, as_json: AsJson = False) -> None:
     """Show what is in the can: how much of each shot; with --shot also what happened to it, in order."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import FilmedAnswer
+    from lipsync.floor.filmed_rows import event_rows, filmed_records, filmed_rows
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
-    if as_json:
-        print_json({"shots": pipeline.filmed_records(production, scene, shot)})
-        return
-    print_table(pipeline.filmed_rows(production, scene, shot))
-    if shot is not None:
-        print_table(pipeline.event_rows(production, shot))
+    production = open_production(folder)
+
+    def in_words() -> None:
+        print_table(filmed_rows(production, scene, shot))
+        if shot is not None:
+            print_table(event_rows(production, shot))
+
+    record = {"shots": filmed_records(production, scene, shot)}
+    Answered(FilmedAnswer, record, Report()).give(in_words, as_json=as_json)
 
 
 def _span(production: Production, upto: int | None, first: int | None, last: int | None) -> tuple[int, int] | None:

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     Out,
-    finish,
+    ShotId,
     names,
-    print_answer,
-    print_json,
-    print_paths,
     print_table,
-    problems,
     progress_bars,
 )
+
+if TYPE_CHECKING:
+    from lipsync.app.explaining import FrameWhy
 
 CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
 
@@ -37,7 +37,7 @@ class Paper(StrEnum):
 
 def why(
     folder: Folder,
-    shot: Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")],
+    shot: ShotId,
     frame: Annotated[int, typer.Argument(metavar="FRAME", help="The frame, as the production numbers it.")],
     character: CharacterOnly = None,
     as_json: AsJson = False,
@@ -46,19 +46,23 @@ def why(
 
     Costs are in frames: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import WhyAnswer
+    from lipsync.app.explaining import Asked, why_frame
+    from lipsync.app.hearing import hear
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
-    production.shots(shot=shot)
+    production = open_production(folder)
+    scene, there = production.shots(shot=shot)[0]
     with progress_bars() as progress:
         # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = pipeline.hear(production, progress=progress)
-    answers, report = pipeline.why_frame(production, heard, pipeline.Asked(shot, frame, character))
-    report = pipeline.about_shot(production, heard.report + report, shot)
-    if as_json:
-        print_json({"answers": [answer.record for answer in answers], "not_done": problems(report)})
-        finish(report)
-        return
+        heard = hear(production, progress=progress)
+    answers, report = why_frame(production, heard, Asked(shot, frame, character))
+    report = (heard.report + report).about_shot(scene.id, there.id)
+    answered = Answered(WhyAnswer, {"answers": [answer.record for answer in answers]}, report)
+    answered.give(lambda: _print_why(answers), as_json=as_json)
+
+
+def _print_why(answers: Sequence[FrameWhy]) -> None:
     for answer in answers:
         print(answer.sentence)
         print("\nWhat competes for the frame, the strongest first:")
@@ -71,7 +75,6 @@ def why(
         print_table(answer.piece_rows)
         if answer is not answers[-1]:
             print()
-    finish(report)
 
 
 def chart(
@@ -84,14 +87,13 @@ def chart(
     as_json: AsJson = False,
 ) -> None:
     """Print the mouth chart of each character: every piece, and the sounds that it serves, on one page to hang up."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import ChartAnswer
+    from lipsync.app.charting import write_charts
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
-    paths = pipeline.write_charts(production, character, page, out)
-    if as_json:
-        print_json({"charts": names(paths)})
-    else:
-        print_paths(paths)
+    production = open_production(folder)
+    made = write_charts(production, character, page, out)
+    Answered(ChartAnswer, {"files": names(made.paths)}, made.report).give_rows(paths=made.paths, as_json=as_json)
 
 
 def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
@@ -99,15 +101,20 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
 
     It follows the shooting plan in production.toml: which puppet shoots which scene, on which days.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import OrderAnswer
+    from lipsync.app.order_files import write_order
+    from lipsync.app.ordering import order_pieces
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, progress=progress)
-        made, said = pipeline.order_pieces(production, plans)
-        paths = pipeline.write_order(production, made, out)
+        plans = hear_and_plan(production, progress=progress)
+        made, said = order_pieces(production, plans)
+        paths = write_order(production, made, out)
     record = {"pieces": made.records, "boards": made.boards, "files": names(paths)}
-    print_answer(record, plans.report + said, as_json, rows=made.records, paths=paths)
+    answered = Answered(OrderAnswer, record, plans.report + said)
+    answered.give_rows(made.records, paths=paths, as_json=as_json)
 
 
 def weigh(
@@ -120,16 +127,20 @@ def weigh(
 
     Written as weigh-SCENE.pdf, .png and .csv; the present setting is marked.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import WeighAnswer
+    from lipsync.app.deciding import weigh_scene, write_weighed
+    from lipsync.app.hearing import hear
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     production.shots(scene)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        weighed, said = pipeline.weigh_scene(production, heard, scene)
-        paths = pipeline.write_weighed(production, weighed, out)
+        heard = hear(production, progress=progress)
+        weighed, said = weigh_scene(production, heard, scene)
+        paths = write_weighed(production, weighed, out)
     record = {"rows": weighed.records, "files": names(paths)}
-    print_answer(record, heard.report + said, as_json, rows=weighed.records, paths=paths)
+    answered = Answered(WeighAnswer, record, heard.report + said)
+    answered.give_rows(weighed.records, paths=paths, as_json=as_json)
 
 
 def worth(
@@ -142,15 +153,19 @@ def worth(
 
     Over all that the character says in the production. Written as worth-CHARACTER.pdf, .png and .csv.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import WorthAnswer
+    from lipsync.app.deciding import worth_of, write_worth
+    from lipsync.app.hearing import hear
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        found, said = pipeline.worth_of(production, heard, character)
-        paths = pipeline.write_worth(production, found, out)
+        heard = hear(production, progress=progress)
+        found, said = worth_of(production, heard, character)
+        paths = write_worth(production, found, out)
     record = {"rows": found.records, "files": names(paths)}
-    print_answer(record, heard.report + said, as_json, rows=found.records, paths=paths)
+    answered = Answered(WorthAnswer, record, heard.report + said)
+    answered.give_rows(found.records, paths=paths, as_json=as_json)
 
 
 def side_by_side(
@@ -172,17 +187,22 @@ def side_by_side(
     Where mouth sets are tried, visual cost is measured by the present ones and by those tried. Written as
     side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import SideBySideAnswer
+    from lipsync.app.hearing import hear
+    from lipsync.app.showing import write_tried
+    from lipsync.app.trying import Trial, try_other
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     production.shots(scene)
-    trial = pipeline.Trial(scene, _pairs(mouth_set or ()), fitting)
+    trial = Trial(scene, _pairs(mouth_set or ()), fitting)
     with progress_bars() as progress:
-        heard = pipeline.hear(production, progress=progress)
-        tried, said = pipeline.try_other(production, heard, trial)
-        paths = pipeline.write_tried(production, tried, out)
+        heard = hear(production, progress=progress)
+        tried, said = try_other(production, heard, trial)
+        paths = write_tried(production, tried, out)
     record = {**tried.record, "files": names(paths)}
-    print_answer(record, heard.report + said, as_json, rows=tried.rows, paths=paths)
+    answered = Answered(SideBySideAnswer, record, heard.report + said)
+    answered.give_rows(tried.rows, paths=paths, as_json=as_json)
 
 
 def _pairs(texts: Iterable[str]) -> dict[str, str]:

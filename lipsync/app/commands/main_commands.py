@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     Out,
@@ -15,7 +16,6 @@ from lipsync.app.commands.command_line import (
     ShotOnly,
     finish,
     names,
-    print_answer,
     print_paths,
     print_table,
     progress_bars,
@@ -28,9 +28,9 @@ def new(
     title: Annotated[str | None, typer.Option(help="The film's title; the folder's name if not given.")] = None,
 ) -> None:
     """Start a production: a folder with files to fill in."""
-    from lipsync.app import pipeline
+    from lipsync.production.starting import start_production
 
-    for path in pipeline.start_production(folder, title):
+    for path in start_production(folder, title):
         print(path)
     say(f"Put recordings into {folder / 'recordings'}, fill in these files, then run: lipsync sheet {folder}")
 
@@ -57,45 +57,74 @@ def breakdown(
 
     Each line's breakdown is kept in breakdowns/, where it can be corrected; running again keeps corrections.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.amending import import_textgrid, take_newer, write_textgrids
+    from lipsync.app.answers import BreakdownAnswer
+    from lipsync.app.heard import Only
+    from lipsync.app.hearing import hear
+    from lipsync.app.records import line_record, line_summary, voice_records, voice_rows
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     if bring is not None:
-        say(*pipeline.import_textgrid(production, bring))
+        say(*map(str, import_textgrid(production, bring)))
     if take_new is not None:
-        say(*pipeline.take_newer(production, take_new))
+        say(*map(str, take_newer(production, take_new)))
     with progress_bars() as progress:
-        heard = pipeline.hear(production, pipeline.Only(scene, shot), again=again, progress=progress)
-        paths = pipeline.write_textgrids(production, heard) if textgrid else ()
-    record = {"lines": [pipeline.line_record(line) for line in heard.lines]}
-    rows = [pipeline.line_summary(line) for line in heard.lines]
-    print_answer(record, heard.report, as_json, rows=rows, paths=paths)
+        heard = hear(production, Only(scene, shot), again=again, progress=progress)
+        paths = write_textgrids(production, heard) if textgrid else ()
+    lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
+    record = {"lines": lines, "voices": voices, "files": names(paths)}
+    rows = [line_summary(line) for line in heard.lines]
+    if not as_json:
+        print_table(voice_rows(production))
+    Answered(BreakdownAnswer, record, heard.report).give_rows(rows, paths=paths, as_json=as_json)
 
 
 def sheet(
-    folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, out: Out = None, as_json: AsJson = False
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    changed: Annotated[
+        bool,
+        typer.Option(
+            "--changed", help="Only the pages that differ from the revision before, into a folder `changed`."
+        ),
+    ] = False,
+    out: Out = None,
+    as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import SheetAnswer
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.printing import write_sheets
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        printed = pipeline.write_sheets(production, plans, out, progress)
-    print_answer({"sheets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
+        plans = hear_and_plan(production, Only(scene, shot), progress)
+        printed = write_sheets(production, plans, out, progress, changed=changed)
+    answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
+    answered.give_rows(paths=printed.paths, as_json=as_json)
 
 
 def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
     """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import CountAnswer
+    from lipsync.app.counts import count_pieces, countable, write_count
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.records import count_records
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene), progress)
-        counts = pipeline.count_pieces(production, plans)
-        paths = pipeline.write_count(production, plans, counts, out, scene=scene)
-    rows = pipeline.count_records(counts)
-    print_answer({"pieces": rows, "files": names(paths)}, plans.report, as_json, rows=rows, paths=paths)
+        plans = countable(production, hear_and_plan(production, Only(scene), progress))
+        counts = count_pieces(production, plans)
+        made = write_count(production, plans, counts, out, scene=scene)
+    rows = count_records(counts)
+    answered = Answered(CountAnswer, {"pieces": rows, "files": names(made.paths)}, plans.report + made.report)
+    answered.give_rows(rows, paths=made.paths, as_json=as_json)
 
 
 def demo(
@@ -104,17 +133,23 @@ def demo(
     ),
 ) -> None:
     """See the main job at work on the sample production, "Low Tide Post": sheets and a count."""
-    from lipsync.app import pipeline
+    from lipsync.app.counts import count_pieces, countable, write_count
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.printing import write_sheets
+    from lipsync.app.records import count_records
+    from lipsync.production.loading import open_production
+    from lipsync.production.sample import put_sample
 
-    pipeline.put_sample(folder)
-    production = pipeline.open_production(folder)
+    put_sample(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, progress=progress)
-        printed = pipeline.write_sheets(production, plans, None, progress)
-        counts = pipeline.count_pieces(production, plans)
-        paths = pipeline.write_count(production, plans, counts, None)
-    print_table(pipeline.count_records(counts))
-    print_paths((*printed.paths, *paths))
+        plans = hear_and_plan(production, progress=progress)
+        printed = write_sheets(production, plans, None, progress)
+        plans = countable(production, plans)
+        counts = count_pieces(production, plans)
+        made = write_count(production, plans, counts, None)
+    print_table(count_records(counts))
+    print_paths((*printed.paths, *made.paths))
     finish(plans.report + printed.report)
 
 

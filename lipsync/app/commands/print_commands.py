@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     SceneOnly,
@@ -17,14 +18,15 @@ from lipsync.app.commands.command_line import (
     finish,
     names,
     out_option,
-    print_answer,
-    print_json,
     print_paths,
     progress_bars,
+    say,
 )
+from lipsync.report import Report
 
 if TYPE_CHECKING:
-    from lipsync.app.pipeline import Production, Report, SheetState
+    from lipsync.floor.state import SheetState
+    from lipsync.production.values import Production
 
 
 class TrackForm(StrEnum):
@@ -42,22 +44,23 @@ def check_print(
     as_json: AsJson = False,
 ) -> None:
     """Say which shot and revision a printed page is, whether it is still good, and what changed since."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import CheckPrintAnswer
+    from lipsync.app.asking import check_print, prints_with
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
-    known = pipeline.prints_with(production, stamp)
-    present, report = None, None
-    if any(shot.id == known.shot for _, shot in production.shots()):
-        present, report = _present(production, known.shot)
-    verdict = pipeline.check_print(production, known, stamp, present)
-    if as_json:
-        print_json(verdict.record)
-    else:
+    production = open_production(folder)
+    shot, known = prints_with(production, stamp)
+    present, report = None, Report()
+    if any(shot in (one.id, f"{scene.id}/{one.id}") for scene, one in production.shots()):
+        present, report = _present(production, shot)
+    verdict = check_print(production, (shot, known), stamp, present)
+
+    def in_words() -> None:
         print(verdict.sentence)
         for text in verdict.since.sentences if verdict.since else ():
             print(f"  {text}")
-    if report is not None:
-        finish(report)
+
+    Answered(CheckPrintAnswer, verdict.record, report).give(in_words, as_json=as_json)
 
 
 def compare(
@@ -73,24 +76,27 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Say in words what differs between two states of a shot: two revisions, or a revision and the present state."""
-    from lipsync.app import pipeline
+    from lipsync.app.answers import CompareAnswer
+    from lipsync.errors import LineError
+    from lipsync.floor.compared import compare
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     production.shots(shot=shot)
-    present, report = None, None
+    present, report = None, Report()
     if "now" in (after.lower(), (before or "").lower()):
         present, report = _present(production, shot)
-        if present is None:
-            finish(report)
-    compared = pipeline.compare(production, shot, before, after, present)
-    if as_json:
-        print_json(compared.record)
-    else:
+        if present is None and report.problems:
+            say(*map(str, report.messages))
+            raise LineError(report.problems)
+    compared = compare(production, shot, before, after, present)
+
+    def in_words() -> None:
         print(f"shot {shot}, from {compared.before} to {compared.after}:" if compared.changes else "nothing changed")
         for text in compared.sentences:
             print(f"  {text}")
-    if report is not None:
-        finish(report)
+
+    Answered(CompareAnswer, compared.record, report).give(in_words, as_json=as_json)
 
 
 def packet(
@@ -104,13 +110,18 @@ def packet(
 
     Each scene gets one too, with a contents page, unless --shot names a single shot.
     """
-    from lipsync.app import pipeline
+    from lipsync.app.answers import PacketAnswer
+    from lipsync.app.heard import Only
+    from lipsync.app.packing import write_packets
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        printed = pipeline.write_packets(production, plans, out, progress, scenes=shot is None)
-    print_answer({"packets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
+        plans = hear_and_plan(production, Only(scene, shot), progress)
+        printed = write_packets(production, plans, out, progress, scenes=shot is None)
+    answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
+    answered.give_rows(paths=printed.paths, as_json=as_json)
 
 
 def track(
@@ -129,28 +140,33 @@ def track(
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
-    They say what the printed sheet says, in the form "lipsync track 1".
+    They say what the printed sheet says, in the form "lipsync track 2".
     """
-    from lipsync.app import pipeline
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.tracking import track_texts, write_tracks
+    from lipsync.production.loading import open_production
 
-    production = pipeline.open_production(folder)
+    production = open_production(folder)
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(scene, shot), progress)
-        paths = pipeline.write_tracks(production, plans, forms or (), out, progress) if forms else ()
-    if forms:
-        print_paths(paths)
-    else:
-        print("\n".join(pipeline.track_texts(production, plans)), end="")
-    finish(plans.report)
+        plans = hear_and_plan(production, Only(scene, shot), progress)
+        written = write_tracks(production, plans, forms or (), out, progress)
+    print_paths(written.paths)
+    texts, report = ((), written.report) if forms else track_texts(production, plans)
+    print("\n".join(texts), end="")
+    finish(plans.report + report)
 
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
-    from lipsync.app import pipeline
+    from lipsync.app.asking import present_state
+    from lipsync.app.heard import Only
+    from lipsync.app.planning import hear_and_plan
 
     with progress_bars() as progress:
-        plans = pipeline.hear_and_plan(production, pipeline.Only(None, shot), progress)
-    return pipeline.present_state(production, plans, shot), pipeline.about_shot(production, plans.report, shot)
+        plans = hear_and_plan(production, Only(None, shot), progress)
+    scene, there = production.shots(shot=shot)[0]
+    return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
 COMMANDS = (check_print, compare, packet, track)

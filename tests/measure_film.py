@@ -1,0 +1,186 @@
+"""Measures a whole film: python tests/measure_film.py LINES [--keep FOLDER] (needs the program flite).
+
+Makes a production of so many synthesised lines (`spoken_lines.txt` in four voices at seven speeds, 28 characters, two
+lines a shot, ten shots a scene), then runs the command line on it as a person would, one command after the other.
+Prints for each how long it took, against the bare recogniser on the same files and against the first run, and the
+most memory that a process of it held. Times are of the clock on the wall, all in one run: compare ratios.
+After 560 lines the recordings come again, under other lines.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import os
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import soundfile
+from synthesise_lines import RATE_HZ, VOICES, perform
+
+from lipsync.align.line import LineSettings, pronunciations_of
+from lipsync.align.recogniser import align_ticks
+from lipsync.audio.recording import read_recording
+from lipsync.text.script import tokens_of
+
+TEXTS = (Path(__file__).parent / "spoken_lines.txt").read_text("utf-8").splitlines()
+SPEEDS = (1.0, 0.8, 0.87, 0.93, 1.08, 1.16, 1.25)
+LINES_A_SHOT, SHOTS_A_SCENE = 2, 10
+EVERY_S = 0.05  # how often memory is looked at
+BARE_LINES = 40  # the bare recogniser is measured on so many of the lines
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One command: what it is called, how long it took, and the most memory of its main process and of any other."""
+
+    name: str
+    wall_s: float
+    code: int
+    main_mb: float
+    worker_mb: float
+
+
+def spoken(number: int) -> tuple[str, str, float]:
+    """Return the text, the voice and the speed of a line of the film."""
+    character = number % (len(VOICES) * len(SPEEDS))
+    return TEXTS[number % len(TEXTS)], VOICES[character % len(VOICES)], SPEEDS[character // len(VOICES)]
+
+
+def make_film(folder: Path, lines: int) -> float:
+    """Write a production of so many lines, and return how many seconds of speech it has."""
+    (folder / "recordings").mkdir(parents=True)
+    (folder / "scenes").mkdir()
+    characters = "".join(
+        f'[characters.c{number:02}]\nname = "Voice {number + 1}"\nmouth_set = "tideline"\npuppets = 1\n'
+        for number in range(len(VOICES) * len(SPEEDS))
+    )
+    (folder / "production.toml").write_text(f'title = "Low Tide Post"\nframe_rate = 24\n{characters}', "utf-8")
+    made: dict[tuple[str, str, float], tuple[Path, float]] = {}
+    whole_s = 0.0
+    for scene, numbers in enumerate(_parts(range(lines), LINES_A_SHOT * SHOTS_A_SCENE)):
+        rows = [f'title = "Scene {scene + 1}"\n']
+        for shot, in_shot in enumerate(_parts(numbers, LINES_A_SHOT)):
+            at_s, said = 0.5, []
+            for number in in_shot:
+                path, length_s = made.get(spoken(number)) or _record(folder, number)
+                made[spoken(number)] = path, length_s
+                said.append(
+                    f'[[shot.line]]\nid = "l{number:05}"\ncharacter = "c{number % 28:02}"\n'
+                    f'recording = "recordings/{path.name}"\ntext = "{spoken(number)[0]}"\nbegins = "{at_s:.3f} s"\n'
+                )
+                at_s += length_s + 0.3
+                whole_s += length_s
+            shot_id = f"{scene + 1:03}-{shot + 1:02}"
+            rows.append(f'[[shot]]\nid = "{shot_id}"\nframes = {int(at_s * 24) + 12}\n{"".join(said)}')
+        (folder / "scenes" / f"{scene + 1:03}.toml").write_text("\n".join(rows), "utf-8")
+    return whole_s
+
+
+def _record(folder: Path, number: int) -> tuple[Path, float]:
+    """Write a line's recording, and return how long it is."""
+    text, voice, speed = spoken(number)
+    sound, _ = perform(voice, text, speed, None)
+    path = folder / "recordings" / f"{number:05}.wav"
+    soundfile.write(path, sound, RATE_HZ, subtype="PCM_16")
+    return path, len(sound) / RATE_HZ
+
+
+def _parts(numbers: Sequence[int], most: int) -> Iterator[Sequence[int]]:
+    return (numbers[at : at + most] for at in range(0, len(numbers), most))
+
+
+def bare_s(folder: Path) -> float:
+    """Return how much of real time the bare recogniser takes on the first lines, on one core."""
+    sound_s = spent_s = 0.0
+    for number, path in enumerate(sorted((folder / "recordings").glob("*.wav"))[:BARE_LINES]):
+        recording, tokens = read_recording(path), tokens_of(spoken(int(path.stem))[0])
+        words = [[way.bare for way in word] for word in pronunciations_of(tokens, LineSettings())]
+        began = time.thread_time()
+        align_ticks(recording.samples, words)
+        if number:  # the first one loads the model
+            spent_s += time.thread_time() - began
+            sound_s += recording.duration_us / 1_000_000
+    return spent_s / sound_s
+
+
+def run(name: str, *arguments: str) -> Run:
+    """Run the command line in a process of its own, and look at its memory meanwhile."""
+    began = time.monotonic()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "lipsync", *arguments], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+    )
+    peaks: dict[int, float] = {}
+    ended = threading.Event()
+    watching = threading.Thread(target=_watch, args=(process.pid, peaks, ended))
+    watching.start()
+    _, told = process.communicate()
+    wall_s = time.monotonic() - began
+    ended.set()
+    watching.join()
+    if process.returncode not in {0, 4}:
+        print(told.decode(), file=sys.stderr)
+    others = [peak for pid, peak in peaks.items() if pid != process.pid]
+    return Run(name, wall_s, process.returncode, peaks.get(process.pid, 0.0), max(others, default=0.0))
+
+
+def _watch(pid: int, peaks: dict[int, float], ended: threading.Event) -> None:
+    """Note the most memory (VmHWM, MB) of a process and of its children until it has ended."""
+    while not ended.wait(EVERY_S):
+        for one in (pid, *_children(pid)):
+            try:
+                status = Path(f"/proc/{one}/status").read_text("ascii")
+            except OSError:
+                continue
+            held = [line.split()[1] for line in status.splitlines() if line.startswith("VmHWM")]
+            peaks[one] = max(peaks.get(one, 0.0), int(held[0]) / 1024 if held else 0.0)
+
+
+def _children(pid: int) -> list[int]:
+    try:
+        listed = [
+            Path(f"/proc/{pid}/task/{task}/children").read_text("ascii") for task in os.listdir(f"/proc/{pid}/task")
+        ]
+    except OSError:
+        return []
+    return list(itertools.chain.from_iterable((int(child) for child in text.split()) for text in listed))
+
+
+def main() -> None:
+    """Make the film, run the commands, print the table."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("lines", type=int)
+    parser.add_argument("--keep", type=Path, help="make the film here, and leave it")
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = chosen.keep or Path(temporary, "film")
+        sound_s = make_film(folder, chosen.lines)
+        bare = bare_s(folder)
+        film = str(folder)
+        runs = [run("--help", "--help"), run("heard for the first time", "breakdown", film)]
+        runs += [run("sheets printed the first time", "sheet", film), run("again, nothing changed", "sheet", film)]
+        scene = folder / "scenes" / "001.toml"
+        first = spoken(0)[0]
+        scene.write_text(scene.read_text("utf-8").replace(first, f"{first} [breath]", 1), "utf-8")
+        runs += [
+            run("one line's text changed, sheet", "sheet", film),
+            run("one shot", "sheet", film, "--shot", "001-02"),
+        ]
+        runs += [run("count", "count", film)]
+    print(f"{chosen.lines} lines, {sound_s / 60:.1f} minutes of speech; {os.cpu_count()} cores")
+    print(f"the bare recogniser takes {bare:.4f} of real time on one core, {bare * sound_s:.1f} s for all")
+    print(f"{'':32} {'s':>8} {'x bare':>8} {'x first':>8} {'main MB':>8} {'other MB':>8}  code")
+    printed_s = next(one.wall_s for one in runs if one.name.startswith("sheets"))
+    for one in runs:
+        ratios = f"{one.wall_s / (bare * sound_s):8.2f} {one.wall_s / printed_s:8.3f}"
+        print(f"{one.name:32} {one.wall_s:8.2f} {ratios} {one.main_mb:8.0f} {one.worker_mb:8.0f}  {one.code}")
+
+
+if __name__ == "__main__":
+    main()
