@@ -134,7 +134,7 @@ def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, A
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, cast.job.settings)),
+        modelling=modelling_of(keys(cast.track, cast.job)),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         untold=cast.untold,
         art=art,
