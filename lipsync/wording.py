@@ -95,6 +95,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "unlocked to refilm": ("unlocked {frames}, to refilm", ""),
     "not locked": ("{frames} had not been locked", ""),
     "wore another": ("{frames}: {character} wore {code}, planned was {planned}", ""),
+    "modelled by hand": ("{frames}: {character}: {modelled}", ""),
+    "print filmed from is gone": (
+        "{frames}: revision {revision} ({stamp}), which was filmed from, is not in {prints}",
+        "take it back from version control: until then these rows show words and marks of the present plan",
+    ),
     "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
     # Of what is printed.
     "scene not whole": ("is not printed, since it would lack {shots}", ""),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lipsync import timing
 from lipsync.app.heard import Heard, HeardLine, Only
@@ -16,7 +16,7 @@ from lipsync.app.lines_in_shot import outside, within_shots, without_overlap
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
-from lipsync.floor.locked_frames import held_of
+from lipsync.floor.locked_frames import LockedShot, held_of
 from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
@@ -33,14 +33,14 @@ class ShotJobs:
         shot: the shot.
         jobs: a job for each character, in the order of the shot's file.
         lines: the lines that are heard in it.
-        filmed: its frames that are in the can.
+        locked: its frames that are in the can.
     """
 
     scene: Scene
     shot: Shot
     jobs: tuple[Job, ...]
     lines: tuple[HeardLine, ...]
-    filmed: frozenset[int] = frozenset()
+    locked: LockedShot = field(default_factory=LockedShot)
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -99,7 +99,7 @@ def jobs_of(
         of_shot = held.of(shot.id)
         jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
         filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
-        found.append(ShotJobs(scene, shot, filled, here, of_shot.frames))
+        found.append(ShotJobs(scene, shot, filled, here, of_shot))
     left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 

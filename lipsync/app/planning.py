@@ -7,13 +7,14 @@ nobody speaks.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import jobs_of
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
+from lipsync.floor.locked_frames import LockedShot
 from lipsync.floor.misfits import misfits
 from lipsync.floor.spans import said
 from lipsync.message import Message
@@ -47,7 +48,7 @@ class ShotPlan:
         cast: each character's track.
         missing: ids of the lines that are not in it because they could not be done.
         waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
-        filmed: its frames that are in the can.
+        locked: its frames that are in the can.
     """
 
     scene: Scene
@@ -55,7 +56,12 @@ class ShotPlan:
     cast: tuple[CastPlan, ...]
     missing: tuple[str, ...] = ()
     waiting: tuple[str, ...] = ()
-    filmed: frozenset[int] = frozenset()
+    locked: LockedShot = field(default_factory=LockedShot)
+
+    @property
+    def filmed(self) -> frozenset[int]:
+        """Its frames that are in the can."""
+        return self.locked.frames
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +113,7 @@ def plan(
             cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
             if not one.missing:  # else what is filmed misses that line, which is told already
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.filmed))
+        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.locked))
     progress("fitting", len(found.shots), len(found.shots))
     return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
 

@@ -16,13 +16,14 @@ from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.fit.fit_settings import settings_for
 from lipsync.fit.keys import keys
+from lipsync.floor.as_filmed import FilmedCells, notes_to_come
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import Art, art_of
-from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
@@ -94,7 +95,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         shot=one.shot.id,
         rate=production.rate,
         frames=one.shot.frames,
-        characters=tuple(_sheet_character(production, cast, art[cast.character]) for cast in one.cast),
+        characters=tuple(_sheet_character(production, one, cast, art[cast.character]) for cast in one.cast),
         first_frame=production.file.first_frame,
         start_frame=start_frame,
         drop=drop,
@@ -106,19 +107,22 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
     )
 
 
-def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
+def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
     mouth_set = production.mouth_sets[cast.character]
     settings = settings_for(production.file.fitting, mouth_set.fitting)
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
+    done = one.locked.as_filmed.get(cast.character, FilmedCells())
+    to_come = keys(cast.track, mouth_set, settings, one.filmed)
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
         mouth_set=mouth_set,
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, settings)),
+        modelling=notes_to_come(to_come, seen, done, one.filmed),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         art=art,
+        as_filmed=done.cells,
     )
 
 

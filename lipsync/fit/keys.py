@@ -8,7 +8,7 @@ under the teeth are never modelled away: they are there to be seen.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -50,18 +50,22 @@ class Key:
     alive_from: int | None = None
 
 
-def keys(track: FrameTrack, mouth_set: MouthSet, settings: FittingSettings) -> tuple[Key, ...]:
-    """Return the keys of a track, in order."""
-    return tuple(_keys(track, mouth_set, settings))
+def keys(
+    track: FrameTrack, mouth_set: MouthSet, settings: FittingSettings, filmed: Collection[int] = ()
+) -> tuple[Key, ...]:
+    """Return the keys of a track, in order; nothing is to be modelled on frames that are filmed."""
+    return tuple(_keys(track, mouth_set, settings, filmed))
 
 
-def _keys(track: FrameTrack, mouth_set: MouthSet, settings: FittingSettings) -> Iterator[Key]:
+def _keys(
+    track: FrameTrack, mouth_set: MouthSet, settings: FittingSettings, filmed: Collection[int]
+) -> Iterator[Key]:
     fittings = track.fittings
     longest = settings.hold.longest
     for one, after in pairwise([*fittings, None]):
         assert one is not None
         worn = _frames(track, one)
-        toward = _toward(track, one, after, mouth_set, settings) if after else None
+        toward = _toward(track, (one, after), mouth_set, settings, filmed) if after else None
         yield Key(one.frame, one.code, one.hold, toward, worn[longest] if one.hold > longest else None)
 
 
@@ -77,20 +81,25 @@ def _frames(track: FrameTrack, fitting: Fitting) -> list[int]:
 
 
 def _toward(
-    track: FrameTrack, one: Fitting, after: Fitting, mouth_set: MouthSet, settings: FittingSettings
+    track: FrameTrack,
+    pair: tuple[Fitting, Fitting],
+    mouth_set: MouthSet,
+    settings: FittingSettings,
+    filmed: Collection[int],
 ) -> Toward | None:
-    pieces = mouth_set.by_code
+    pieces, (one, after) = mouth_set.by_code, pair
     # Hard pieces cannot be modelled; a piece that is only on film has no lips to go by.
     if mouth_set.material == "hard" or one.code not in pieces or after.code not in pieces:
         return None
     if distance(pieces[one.code].lips, pieces[after.code].lips) <= settings.far:
         return None
     frames = 0
-    # Back from the next key: never the first frame of the hold, nor across a time off camera, nor a closure.
+    # Back from the next key: never the first frame of the hold, nor across a time off camera, a closure or a filmed
+    # frame.
     for frame in range(after.frame - 1, one.frame, -1):
         sound = track.serves[frame]
         closed = sound is not None and sound.symbol in MUST_BE_SEEN
-        if track.pieces[frame] is None or closed or frames == _MOST_FRAMES_MODELLED:
+        if track.pieces[frame] is None or closed or frames == _MOST_FRAMES_MODELLED or frame in filmed:
             break
         frames += 1
     return Toward(after.frame - frames, after.code, frames) if frames else None

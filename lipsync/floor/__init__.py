@@ -1,5 +1,6 @@
 """The floor: what is filmed and what was printed, and what changed since.
 
+as_filmed.py      what the rows of filmed frames say
 cell_changes.py   what changed of a character's pieces, phonemes and marks, apart from what its moved words took along
 change_words.py   what changed, in words
 changes.py        one thing that changed between two states of a sheet

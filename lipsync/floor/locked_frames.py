@@ -12,9 +12,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
-from lipsync.floor import record_file
+from lipsync.floor import prints, record_file
+from lipsync.floor.as_filmed import FilmedCells, filmed_cells, print_of
+from lipsync.floor.prints import Prints
 from lipsync.floor.record import Filmed
-from lipsync.floor.spans import said
+from lipsync.floor.spans import frames_in, said
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
@@ -23,10 +25,17 @@ from lipsync.report import Report
 
 @dataclass(frozen=True, slots=True)
 class LockedShot:
-    """A shot's frames in the can, and for each of its characters the code on each, None where it was off camera."""
+    """A shot's frames in the can, and for each of its characters what it wore on each.
+
+    Attributes:
+        frames: the frames.
+        worn: the code on each; None where it was off camera.
+        as_filmed: what their rows say.
+    """
 
     frames: frozenset[int] = frozenset()
     worn: Mapping[str, Mapping[int, str | None]] = field(default_factory=dict)
+    as_filmed: Mapping[str, FilmedCells] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +58,7 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
         InputError: if a shot has two records.
     """
     places = record_file.records_in(production.folder)
+    printed = prints.prints_in(production.folder) if places else {}
     found: dict[str, LockedShot] = {}
     problems: list[Problem] = []
     messages: list[Message] = list(_of_no_shot(production, places))
@@ -59,6 +69,7 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
             continue
         try:
             record = record_file.read(path)
+            known = prints.read(printed[shot.id]) if shot.id in printed else Prints(shot.id)
             faults = list(_faults(production, scene, shot, record, path))
         except InputError as error:
             faults = [one.within(scene.where(shot)) for one in error.problems]
@@ -66,12 +77,13 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
             problems += faults
             barred.add(shot.id)
             continue
-        found[shot.id] = _held(shot, record)
+        found[shot.id] = _held(production, shot, record, known)
         messages += _to_know(production, scene, shot, record, path)
+        messages += _of_no_print(production, scene.where(shot), record, known, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
 
 
-def _held(shot: Shot, record: Filmed) -> LockedShot:
+def _held(production: Production, shot: Shot, record: Filmed, known: Prints) -> LockedShot:
     frames = record.frames
     worn = record.worn
     # Whoever the record does not know was not there when the frames were filmed.
@@ -79,7 +91,25 @@ def _held(shot: Shot, record: Filmed) -> LockedShot:
     return LockedShot(
         frames,
         {who: off | {frame: wear.code for frame, wear in worn.get(who, {}).items()} for who in shot.speakers},
+        filmed_cells(record, known, {who: production.file.characters[who].name for who in shot.speakers}),
     )
+
+
+def _of_no_print(
+    production: Production, where: Where, record: Filmed, known: Prints, path: Path
+) -> Iterator[Message]:
+    """Say which prints are gone that frames in the can were filmed from."""
+    for event in record.events:
+        frames = record.frames & frames_in(event.frames)
+        if event.what == "lock" and frames and print_of(event, known) is None:
+            yield Message.of(
+                "print filmed from is gone",
+                replace(where, file=str(path), place=""),
+                frames=said(frames, production.file.first_frame),
+                revision=event.revision,
+                stamp=event.stamp,
+                prints=production.folder / prints.FOLDER,
+            )
 
 
 def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Problem]:

@@ -3,6 +3,7 @@
 alerts.py              what must be known before anything on a page is used
 beats.py               strong beats
 block.py               one character's column on one bank of a page
+cells.py               what a row says of one character
 chart_page.py          the mouth chart of a character
 chart_tiles.py         the tiles of a mouth chart
 columns.py             which column lies where

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from lipsync.fit.keys import Key, Toward
 from lipsync.fit.mouthset import MouthSet
+from lipsync.paper.cells import Cell
 from lipsync.paper.piece_pictures import Art
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import FrameTrack, Sound
@@ -52,6 +53,7 @@ class SheetCharacter:
         modelling: what to do by hand between keys.
         beats: frames of strong beats, where head and brows may move.
         art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
+        as_filmed: what the rows of frames in the can say, as far as the print is known that they were filmed from.
     """
 
     name: str
@@ -62,6 +64,7 @@ class SheetCharacter:
     modelling: tuple[Toward | KeepAlive, ...] = ()
     beats: tuple[int, ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
+    as_filmed: Mapping[int, Cell] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
