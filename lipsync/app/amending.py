@@ -15,6 +15,7 @@ from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.message import Message
+from lipsync.folders import is_there
 from lipsync.production.values import Production
 
 
@@ -64,7 +65,7 @@ def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:
     path = kept_path(production, placed)
-    if not path.exists():
+    if not is_there(path):
         text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
         raise InputError.one(path, "", text)
     return breakdown_file.read(path)

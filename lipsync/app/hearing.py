@@ -23,6 +23,7 @@ from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, ProblemsError
 from lipsync.file_lock import alone
 from lipsync.message import Message, Where
+from lipsync.folders import is_there
 from lipsync.model import Breakdown
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
@@ -71,7 +72,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     line, path = placed.line, kept_path(production, placed)
     _check_cues(production, placed)
     recording = _read(production, placed)
-    old = breakdown_file.read(path) if path.exists() else None
+    old = breakdown_file.read(path) if is_there(path) else None
     source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
     factor = line.voice_factor or voice_factor(production, line.character, _find_voice)
     settings = settings_of(production, line, factor)
@@ -83,7 +84,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
         except LineError as error:
             raise _where(error, placed) from None
         with alone(path):
-            old = breakdown_file.read(path) if path.exists() else None  # someone may have corrected it meanwhile
+            old = breakdown_file.read(path) if is_there(path) else None  # someone may have corrected it meanwhile
             new, messages = breakdown_file.merge(old, source, computed, line=line.id, engine=engine)
             if new != old:
                 breakdown_file.write(path, new)

@@ -18,6 +18,7 @@ from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, s
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.message import Message, Where
+from lipsync.folders import is_there
 from lipsync.paper.marks import Document
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production, Scene
@@ -90,7 +91,7 @@ def _write_scene(
     done = {parts.revised.job.shot for parts in shots}
     if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
         # It would be taken for whole; why a shot is lacking is told already.
-        kind = "scene not whole, older there" if path.exists() else "scene not whole"
+        kind = "scene not whole, older there" if is_there(path) else "scene not whole"
         message = Message.of(kind, Where(str(path), scene=scene.id), shots=", ".join(lacking))
         return Printed((), Report(messages=(message,)))
     content = draw(scene_packet(scene.title, shots, charts))

@@ -22,6 +22,7 @@ import tomli_w
 
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.folders import is_there
 from lipsync.production.production_tables import Id, VoiceFactor
 from lipsync.production.values import Production
 from lipsync.tomlfile import Table, read_table
@@ -78,7 +79,7 @@ def check_voices(production: Production) -> None:
 
 
 def _read(path: Path) -> dict[str, Voice]:
-    return dict(read_table(path, VoicesFile).voices) if path.exists() else {}
+    return dict(read_table(path, VoicesFile).voices) if is_there(path) else {}
 
 
 def _write(path: Path, voices: Mapping[str, Voice]) -> None:

@@ -37,6 +37,7 @@ from typing import Any
 from lipsync.errors import InputError
 from lipsync.files import write_whole
 from lipsync.floor.state import SheetState, as_data, from_data
+from lipsync.folders import files_below
 
 FORM = "lipsync prints 1"
 FOLDER = "prints"
@@ -116,12 +117,10 @@ def prints_in(folder: Path) -> dict[str, Path]:
     """Return where the prints of each shot are recorded in a production's folder, by the shot's id.
 
     Raises:
-        InputError: if a shot has two such files.
+        InputError: if a shot has two such files, or they cannot be looked for.
     """
     found: dict[str, Path] = {}
-    for path in sorted((folder / FOLDER).glob("*/*.json")):
-        if path.name.startswith("."):
-            continue
+    for path in files_below(folder / FOLDER, ".json"):
         if found.setdefault(path.stem, path) != path:
             raise InputError.one(path, "", f"shot {path.stem} has another, {found[path.stem]}; keep the right one")
     return found

@@ -49,6 +49,7 @@ from lipsync.files import write_whole
 from lipsync.floor.record import Event, Filmed, Modelled, Run
 from lipsync.floor.record_tables import FORM, OFF_CAMERA, RecordTable, events_of
 from lipsync.floor.spans import Span
+from lipsync.folders import files_below
 from lipsync.tomlfile import read_table
 
 FOLDER = "filmed"
@@ -122,13 +123,11 @@ def records_in(folder: Path) -> dict[str, Path]:
     """Return where the record of each shot lies in a production's folder, by the shot's id.
 
     Raises:
-        InputError: if a shot has two.
+        InputError: if a shot has two, or they cannot be looked for.
     """
     found: dict[str, Path] = {}
     problems: list[Problem] = []
-    for path in sorted((folder / FOLDER).glob("*/*.toml")):
-        if path.name.startswith("."):
-            continue
+    for path in files_below(folder / FOLDER, ".toml"):
         other = found.setdefault(path.stem, path)
         if other != path:
             text = f"shot {path.stem} has another record, {other}; keep the one that is true"

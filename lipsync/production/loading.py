@@ -7,16 +7,19 @@ then None.
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.folders import files_in, is_folder, is_there, unreadable
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.tomlfile import read_what_stands
+
+# Folders that commands look into beside scenes/: what cannot be read in one would be taken for not there.
+_LOOKED_INTO = ("breakdowns", "filmed", "mouthsets", "prints", "recordings")
 
 
 def open_production(folder: str | os.PathLike[str]) -> Production:
@@ -30,7 +33,7 @@ def open_production(folder: str | os.PathLike[str]) -> Production:
     """
     folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
-    if folder.is_file():
+    if is_there(folder) and not is_folder(folder):
         raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder / "scenes")
@@ -45,6 +48,7 @@ def open_production(folder: str | os.PathLike[str]) -> Production:
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
         problems = tuple(settings_faults(production, folder / "production.toml"))
+    problems += tuple(problem for name in _LOOKED_INTO for problem in unreadable(folder / name))
     if problems or production is None:
         raise InputError(problems)
     return production
@@ -54,7 +58,11 @@ def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
     """Read the scenes' files; one that begins with a point is some other program's."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
-    for path in (path for path in sorted(folder.glob("*.toml")) if not path.name.startswith(".")):
+    try:
+        paths = files_in(folder, ".toml")
+    except InputError as error:
+        return (), error.problems
+    for path in paths:
         file, found = read_what_stands(path, SceneFile)
         problems += found
         if file is not None:
@@ -89,9 +97,8 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     """
     name = f"{called}.toml"
     own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
-    # os.path.exists, for a name too long for the disk is a name of no file
-    if not any(map(os.path.exists, (own, ours))):
+    if not any(map(is_there, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
         text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
         raise InputError([replace(asked, what=text)])
-    return load_mouth_set(own if own.exists() else ours)
+    return load_mouth_set(own if is_there(own) else ours)
