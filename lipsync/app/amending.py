@@ -14,8 +14,8 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
-from lipsync.message import Message
 from lipsync.folders import is_there
+from lipsync.message import Message
 from lipsync.production.values import Production
 
 

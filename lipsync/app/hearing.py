@@ -22,8 +22,8 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, ProblemsError
 from lipsync.file_lock import alone
-from lipsync.message import Message, Where
 from lipsync.folders import is_there
+from lipsync.message import Message, Where
 from lipsync.model import Breakdown
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production

@@ -17,8 +17,8 @@ from lipsync.files import write_whole
 from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
-from lipsync.message import Message, Where
 from lipsync.folders import is_there
+from lipsync.message import Message, Where
 from lipsync.paper.marks import Document
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production, Scene

@@ -7,6 +7,7 @@ then None.
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 
