@@ -65,6 +65,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "choice passed over": ("{code} was {choice} frame {frame} by hand, but {reason}; it is passed over", ""),
     # Of what is in the can.
     "record named for another": ("found {found!r}, but the file is named for {shot!r}", "mend one of them"),
+    "record untrue": (
+        "says that {planned} was planned on {frames}, and revision {revision} ({stamp}), which it was filmed from, "
+        "asks for {asked} there",
+        'write what was planned, and what was worn before it: "12 OPEN2, planned {asked}"',
+    ),
     "shorter than filmed": (
         "found {frames}, but {filmed} of shot {shot} went into the can",
         "give it {needed} frames, or unlock what is cut: "

@@ -70,7 +70,8 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
         try:
             record = record_file.read(path)
             known = prints.read(printed[shot.id]) if shot.id in printed else Prints(shot.id)
-            faults = list(_faults(production, scene, shot, record, path))
+            untrue = (one.within(scene.where(shot)) for one in _untrue(production, record, known, path))
+            faults = [*_faults(production, scene, shot, record, path), *untrue]
         except InputError as error:
             faults = [one.within(scene.where(shot)) for one in error.problems]
         if faults:
@@ -110,6 +111,27 @@ def _of_no_print(
                 stamp=event.stamp,
                 prints=production.folder / prints.FOLDER,
             )
+
+
+def _untrue(production: Production, record: Filmed, known: Prints, path: Path) -> Iterator[Problem]:
+    """Yield what a record says was planned and the print that it names does not say."""
+    for row, event in enumerate(record.events, start=1):
+        state = print_of(event, known) if event.what == "lock" else None
+        for who, runs in event.worn.items() if state is not None else ():
+            pieces = state.pieces(who) if state is not None else ()
+            planned = {frame: run.planned for run in runs for frame in range(run.first, run.last + 1)}
+            false = [f for f, code in planned.items() if pieces and (f >= len(pieces) or pieces[f] != code)]
+            if false:
+                asked = pieces[false[0]] if false[0] < len(pieces) else None
+                yield Problem.of(
+                    "record untrue",
+                    Where(str(path), f"[[event]] {row} [worn] {who}"),
+                    frames=said(false, production.file.first_frame),
+                    planned=planned[false[0]] or "off camera",
+                    revision=event.revision,
+                    stamp=event.stamp,
+                    asked=asked or "off camera",
+                )
 
 
 def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Problem]:

@@ -15,7 +15,7 @@ from typing import Any
 from lipsync import timing
 from lipsync.fit.keys import Toward
 from lipsync.floor.spans import frames_in, spans_of
-from lipsync.paper.rows import Cell, HeardSpan, Row, rows_of, stamp_of
+from lipsync.paper.rows import Cell, HeardSpan, Row, rows_of, stamp_from, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 
 Data = dict[str, Any]
@@ -61,6 +61,13 @@ class SheetState:
         widths = {len(self.characters), len(self.names), *(len(row.cells) for row in self.rows)}
         if len(widths) > 1:
             raise ValueError(f"shot {self.facts.shot}: rows and names of different characters")
+
+    @property
+    def true_stamp(self) -> str:
+        """The code of all this, computed anew: another than `stamp` where something was changed since."""
+        facts = self.facts
+        heading = (facts.production, facts.scene, facts.shot, facts.rate, facts.film)
+        return stamp_from(heading, self.names, self.rows, self.alerts)
 
     def cells(self, character: str) -> tuple[Cell, ...]:
         """Return a character's cells, one a frame; none if it is not on the sheet."""
