@@ -107,6 +107,14 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
     # Of what is printed.
+    "changed meanwhile": (
+        "was planned while another program or person changed {files}; nothing is printed of it",
+        "run it again: lipsync sheet {production} --shot {shot}",
+    ),
+    "changed before locking": (
+        "nothing is recorded, since {files} changed while it was read",
+        "run it again",
+    ),
     "scene not whole": ("is not printed, since it would lack {shots}", ""),
     "scene not whole, older there": ("is not printed, since it would lack {shots}, and what is there is older", ""),
     "newer printed": ("is not printed, since another program has printed newer sheets meanwhile", "print it again"),

@@ -22,5 +22,6 @@ records.py        results as plain rows
 showing.py        another mouth set or other settings beside the present ones, written
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
+unchanged.py      what is printed and filmed is what the files say
 voices.py         the voice factor of each character
 """

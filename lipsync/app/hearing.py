@@ -28,6 +28,7 @@ from lipsync.model import Breakdown
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import seen
 from lipsync.text.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.track import sounds_of
 
@@ -71,6 +72,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     """
     line, path = placed.line, kept_path(production, placed)
     _check_cues(production, placed)
+    inputs = seen(production.folder / line.recording, path)
     recording = _read(production, placed)
     old = breakdown_file.read(path) if is_there(path) else None
     source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
@@ -88,6 +90,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
             new, messages = breakdown_file.merge(old, source, computed, line=line.id, engine=engine)
             if new != old:
                 breakdown_file.write(path, new)
+            inputs = (inputs[0], *seen(path))
         old = new
     _check_kept_cues(production, placed, old)
     if old.newer is not None:
@@ -98,7 +101,7 @@ def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[
     disagreeing = (Message.of("disagreement", placed.where_in(path), text=text) for text in old.disagreements)
     pitches = _pitches(recording, old.breakdown)
     told = (*(one.within(placed.where) for one in messages), *disagreeing, *heard.of_line(placed, old))
-    return HeardLine(placed, old, begins_us, levels, pitches), told
+    return HeardLine(placed, old, begins_us, levels, pitches, inputs), told
 
 
 def _read(production: Production, placed: PlacedLine) -> Recording:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from lipsync.app.planning import Plans
 from lipsync.app.printing import Printed, art_of_all, not_printed, revised_sheet
+from lipsync.app.unchanged import InputsWatch
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
@@ -51,6 +52,7 @@ def write_packets(
     """
     folder = production.folder_for(FOLDER, out)
     art, printed = art_of_all(production), prints_in(production.folder)
+    watch = InputsWatch(production, plans)
     paths: list[Path] = []
     problems: list[Problem] = []
     report = Report()
@@ -66,7 +68,9 @@ def write_packets(
             done += 1
             try:
                 with alone(production.folder / PRINTS):
+                    watch.check(one)
                     parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
+                    watch.check_revision(one, parts.revised)
                     own = _charts(parts, charts)
                     content, path = draw(shot_packet(parts, own)), folder / scene.id / f"{one.shot.id}.pdf"
                     parts.revised.keep()

@@ -21,6 +21,7 @@ from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import Seen
 from lipsync.track import FrameTrack, Sound
 
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
@@ -49,6 +50,7 @@ class ShotPlan:
         missing: ids of the lines that are not in it because they could not be done.
         waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
         locked: its frames that are in the can.
+        inputs: the files that it was planned from, beside the production's own, as they were before they were read.
     """
 
     scene: Scene
@@ -57,6 +59,7 @@ class ShotPlan:
     missing: tuple[str, ...] = ()
     waiting: tuple[str, ...] = ()
     locked: LockedShot = field(default_factory=LockedShot)
+    inputs: tuple[Seen, ...] = ()
 
     @property
     def filmed(self) -> frozenset[int]:
@@ -66,11 +69,19 @@ class ShotPlan:
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
+    """The shots, in order, and what is to be said of them.
+
+    Attributes:
+        shots: in order.
+        report: what is to be said.
+        left_out: the shots that contradict what is in the can.
+        inputs: the breakdowns of all lines, as they were before they were read.
+    """
 
     shots: tuple[ShotPlan, ...]
     report: Report
     left_out: tuple[Shot, ...] = ()
+    inputs: tuple[Seen, ...] = ()
 
 
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
@@ -113,9 +124,14 @@ def plan(
             cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
             if not one.missing:  # else what is filmed misses that line, which is told already
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.locked))
+        inputs = (*(each for line in one.lines for each in line.inputs), *one.locked.record)
+        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.locked, inputs))
     progress("fitting", len(found.shots), len(found.shots))
-    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out)
+    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out, _all(heard))
+
+
+def _all(heard: Heard) -> tuple[Seen, ...]:
+    return tuple(each for line in heard.lines for each in line.inputs[1:])
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from lipsync.app.alert_facts import alerts_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
+from lipsync.app.unchanged import InputsWatch
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
@@ -46,6 +47,7 @@ def write_sheets(
     """
     folder = production.folder_for("sheets", out)
     art, printed = art_of_all(production), prints_in(production.folder)
+    watch = InputsWatch(production, plans)
     paths: list[Path] = []
     problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
@@ -54,7 +56,9 @@ def write_sheets(
         try:
             # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
             with alone(production.folder / PRINTS):
+                watch.check(one)
                 revised = revised_sheet(production, one, art, printed)
+                watch.check_revision(one, revised)
                 content = draw(revised.document())
                 # What is on paper is known: the record first, so that no page leaves without it.
                 revised.keep()

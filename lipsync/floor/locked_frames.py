@@ -21,6 +21,7 @@ from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
+from lipsync.seen import Seen, seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +32,15 @@ class LockedShot:
         frames: the frames.
         worn: the code on each; None where it was off camera.
         as_filmed: what their rows say.
+        record: the file of its record, as it was before it was read.
+        prints: the same of its prints.
     """
 
     frames: frozenset[int] = frozenset()
     worn: Mapping[str, Mapping[int, str | None]] = field(default_factory=dict)
     as_filmed: Mapping[str, FilmedCells] = field(default_factory=dict)
+    record: tuple[Seen, ...] = ()
+    prints: tuple[Seen, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +63,18 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
         InputError: if a shot has two records.
     """
     places = record_file.records_in(production.folder)
-    printed = prints.prints_in(production.folder) if places else {}
+    printed = prints.prints_in(production.folder)
     found: dict[str, LockedShot] = {}
     problems: list[Problem] = []
     messages: list[Message] = list(_of_no_shot(production, places))
     barred: set[str] = set()
     for scene, shot in shots:
         path = places.get(shot.id)
+        of_prints = printed.get(shot.id) or prints.own_place(production.folder, scene.id, shot.id)
+        of_record = path or record_file.own_place(production.folder, scene.id, shot.id)
+        was_record, was_prints = seen(of_record), seen(of_prints)
         if path is None:
+            found[shot.id] = LockedShot(record=was_record, prints=was_prints)
             continue
         try:
             record = record_file.read(path)
@@ -78,7 +87,7 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
             problems += faults
             barred.add(shot.id)
             continue
-        found[shot.id] = _held(production, shot, record, known)
+        found[shot.id] = replace(_held(production, shot, record, known), record=was_record, prints=was_prints)
         messages += _to_know(production, scene, shot, record, path)
         messages += _of_no_print(production, scene.where(shot), record, known, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from lipsync.errors import InputError
+from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
 from lipsync.floor import prints, record_file
 from lipsync.floor.as_filmed import filmed_cells
@@ -24,6 +24,7 @@ from lipsync.floor.wearing import in_runs, mended_in, modelled_anew, modelled_on
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
+from lipsync.seen import changed_since
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +79,15 @@ def place_of(production: Production, shot: str) -> ShotRecord:
 
 @contextmanager
 def _held_place(production: Production, shot: str) -> Iterator[ShotRecord]:
-    """Yield a shot with its record, to which nobody else writes meanwhile: no lock is lost to another."""
-    with alone(production.folder / record_file.FOLDER):
+    """Yield a shot with its record, to which nobody else writes meanwhile, nor prints: no lock is lost to another.
+
+    Raises:
+        InputError: if the production was changed since it was read.
+    """
+    with alone(production.folder / prints.FOLDER):
+        if changed := changed_since(production.read_from):
+            where, files = Where(str(production.folder)), ", ".join(map(str, changed))
+            raise InputError([Problem.of("changed before locking", where, files=files)])
         yield place_of(production, shot)
 
 

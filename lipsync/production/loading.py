@@ -17,6 +17,7 @@ from lipsync.folders import files_in, is_folder, is_there, unreadable
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile
 from lipsync.production.values import Production, Scene, shipped
+from lipsync.seen import seen
 from lipsync.tomlfile import read_what_stands
 
 # Folders that commands look into beside scenes/: what cannot be read in one would be taken for not there.
@@ -36,6 +37,7 @@ def open_production(folder: str | os.PathLike[str]) -> Production:
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
     if is_there(folder) and not is_folder(folder):
         raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
+    read_from = seen(folder / "production.toml", *_scene_files(folder))
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder / "scenes")
     problems += of_scenes
@@ -43,8 +45,9 @@ def open_production(folder: str | os.PathLike[str]) -> Production:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
     if file is not None:
+        read_from += seen(*_own_mouth_sets(folder, file))
         mouth_sets, of_sets = _mouth_sets(folder, file)
-        production = Production(folder, file, mouth_sets, scenes)
+        production = Production(folder, file, mouth_sets, scenes, read_from)
         problems += (*of_sets, *faults_across(production))
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
@@ -53,6 +56,21 @@ def open_production(folder: str | os.PathLike[str]) -> Production:
     if problems or production is None:
         raise InputError(problems)
     return production
+
+
+def _scene_files(folder: Path) -> tuple[Path, ...]:
+    try:
+        return files_in(folder / "scenes", ".toml")
+    except InputError:
+        return ()  # told where they are read
+
+
+def _own_mouth_sets(folder: Path, file: ProductionFile) -> tuple[Path, ...]:
+    """Return where the production's own mouth sets are looked for."""
+    named = (
+        one.mouth_set for one in (file.characters or {}).values() if one is not None and one.mouth_set is not None
+    )
+    return tuple(folder / "mouthsets" / f"{name}.toml" for name in dict.fromkeys(named))
 
 
 def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:

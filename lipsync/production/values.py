@@ -21,6 +21,7 @@ from lipsync.errors import InputError
 from lipsync.fit.mouthset import MouthSet
 from lipsync.message import Where
 from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
+from lipsync.seen import Seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +48,14 @@ class Production:
         file: what `production.toml` holds.
         mouth_sets: for each character's id its mouth set.
         scenes: in the order of their files' names.
+        read_from: its files, as they were before they were read.
     """
 
     folder: Path
     file: ProductionFile
     mouth_sets: Mapping[str, MouthSet]
     scenes: tuple[Scene, ...]
+    read_from: tuple[Seen, ...] = ()
 
     @property
     def rate(self) -> Fraction:
