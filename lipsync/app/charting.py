@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_whole
+from lipsync.files import write_together
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
 from lipsync.paper.pdf import draw
@@ -48,7 +48,7 @@ def write_charts(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    written: list[tuple[Path, bytes]] = []
+    written: dict[Path, bytes] = {}
     for key in characters_of(production, only):
         mouth_set = production.mouth_sets[key]
         job = ChartJob(
@@ -60,7 +60,7 @@ def write_charts(
             production.file.dated,
             production.file.sheet.words,
         )
-        written.append((folder / f"chart-{key}.pdf", draw(chart(job))))
-    for path, content in written:
-        write_whole(path, content)
-    return tuple(path for path, _ in written)
+        written[folder / f"chart-{key}.pdf"] = draw(chart(job))
+    if written:
+        write_together(written)
+    return tuple(written)

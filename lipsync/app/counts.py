@@ -11,7 +11,7 @@ from pathlib import Path
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.planning import Plans
 from lipsync.app.printing import art_of_all
-from lipsync.files import write_whole
+from lipsync.files import write_together
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
@@ -55,8 +55,7 @@ def write_count(
     title = next((one.title for one in production.scenes if one.id == scene), "")
     alerts = alerts_over(production, plans.shots, plans.left_out)
     job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts, title)
-    write_whole(pages, draw(count_page(job)))
-    write_whole(table, _csv(production, counts))
+    write_together({pages: draw(count_page(job)), table: _csv(production, counts)})
     return pages, table
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from lipsync.app.planning import Plans
 from lipsync.app.printing import sheet_job
-from lipsync.files import write_whole
+from lipsync.files import write_together
 from lipsync.paper.plain_text import text_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.timed_text import webvtt_of
@@ -52,10 +52,11 @@ def write_tracks(
     paths: list[Path] = []
     for index, (scene, job) in enumerate(_jobs(production, plans)):
         progress("writing", index, len(plans.shots))
-        for form in dict.fromkeys(forms):
-            ending, made = FORMS[form]
-            paths.append(folder / scene / f"{job.shot}.{ending}")
-            write_whole(paths[-1], made(job).encode())
+        made = (FORMS[form] for form in dict.fromkeys(forms))
+        contents = {folder / scene / f"{job.shot}.{ending}": text(job).encode() for ending, text in made}
+        if contents:
+            write_together(contents)
+        paths += contents
     progress("writing", len(plans.shots), len(plans.shots))
     return tuple(paths)
 
