@@ -1,22 +1,120 @@
 """lipsync: from recorded dialogue to the mouth piece on every frame.
 
+A single line:
+
 >>> import lipsync
 >>> callable(lipsync.break_down)
 True
+
+A whole production, stage by stage: `open_production`, `hear`, `plan`, then `write_sheets`, `count_pieces`,
+`order_pieces` and `write_tracks`. lipsync/manual/python.md shows them at work. What a person can mend is raised as
+`LipsyncError`; what holds up a single line or shot only is in the `report` of what is returned.
+
+Folders and files may be given as text or as paths. Times are in whole microseconds where a name ends in `_us`, in
+seconds where it ends in `_s`; frames are counted from 0.
 """
 
 from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from lipsync.model import Breakdown
+    from lipsync.app.counts import count_pieces, write_count
+    from lipsync.app.heard import Heard, HeardLine, Only
+    from lipsync.app.hearing import hear
+    from lipsync.app.order_files import write_order
+    from lipsync.app.ordering import WorkshopOrder, order_pieces
+    from lipsync.app.planning import CastPlan, Plans, ShotPlan, plan
+    from lipsync.app.printing import Printed, write_sheets
+    from lipsync.app.tracking import write_tracks
+    from lipsync.errors import InputError, LineError, LipsyncError, OutputError, Problem
+    from lipsync.message import Message
+    from lipsync.model import Breakdown, Cue, Phoneme, Word
+    from lipsync.production.loading import open_production
+    from lipsync.production.sample import put_sample
+    from lipsync.production.starting import start_production
+    from lipsync.production.values import Production
+    from lipsync.report import Report
     from lipsync.text.accents import Accent
+    from lipsync.track import FrameTrack, Sound
+    from lipsync.workshop.counting import CountRow
 
 __version__ = "0.1.0"
-__all__ = ["break_down"]
+__all__ = [
+    "Breakdown",
+    "CastPlan",
+    "CountRow",
+    "Cue",
+    "FrameTrack",
+    "Heard",
+    "HeardLine",
+    "InputError",
+    "LineError",
+    "LipsyncError",
+    "Message",
+    "Only",
+    "OutputError",
+    "Phoneme",
+    "Plans",
+    "Printed",
+    "Problem",
+    "Production",
+    "Report",
+    "ShotPlan",
+    "Sound",
+    "Word",
+    "WorkshopOrder",
+    "break_down",
+    "count_pieces",
+    "hear",
+    "open_production",
+    "order_pieces",
+    "plan",
+    "put_sample",
+    "start_production",
+    "write_count",
+    "write_order",
+    "write_sheets",
+    "write_tracks",
+]
+
+# Where each name lives. Modules are loaded when a name of theirs is first used, so that importing costs nothing.
+_HOMES = {
+    "app.counts": ("count_pieces", "write_count"),
+    "app.heard": ("Heard", "HeardLine", "Only"),
+    "app.hearing": ("hear",),
+    "app.order_files": ("write_order",),
+    "app.ordering": ("WorkshopOrder", "order_pieces"),
+    "app.planning": ("CastPlan", "Plans", "ShotPlan", "plan"),
+    "app.printing": ("Printed", "write_sheets"),
+    "app.tracking": ("write_tracks",),
+    "errors": ("InputError", "LineError", "LipsyncError", "OutputError", "Problem"),
+    "message": ("Message",),
+    "model": ("Breakdown", "Cue", "Phoneme", "Word"),
+    "production.loading": ("open_production",),
+    "production.sample": ("put_sample",),
+    "production.starting": ("start_production",),
+    "production.values": ("Production",),
+    "report": ("Report",),
+    "track": ("FrameTrack", "Sound"),
+    "workshop.counting": ("CountRow",),
+}
+_HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
+
+if not TYPE_CHECKING:
+
+    def __getattr__(name: str) -> Any:
+        """Return a name of `__all__` from the module where it lives."""
+        from importlib import import_module
+
+        if name not in _HOME_OF:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        return getattr(import_module(f"lipsync.{_HOME_OF[name]}"), name)
+
+    def __dir__() -> list[str]:
+        return sorted([*globals(), *_HOME_OF])
 
 
 def break_down(

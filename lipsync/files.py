@@ -28,6 +28,9 @@ from pathlib import Path
 
 from lipsync.errors import OutputError
 
+# A file or folder as callers name it.
+AnyPath = str | os.PathLike[str]
+
 _PREFIX, _SUFFIX = ".lipsync-", ".part"
 _LEFT_BEHIND_S = 3600
 
@@ -203,7 +206,7 @@ def _is_at(file: int, path: Path) -> bool:
 if sys.platform == "win32":
     _BINARY = os.O_BINARY
 
-    def _hold(file: int) -> bool | None:
+    def _hold(_file: int) -> bool | None:
         """There a file that is held cannot take another's place: its age decides."""
         return None
 

@@ -1,6 +1,6 @@
 """Whether files are still what they were when they were read.
 
-In: paths, before they are read. Out: a `Seen` for each, and later those that were changed since. What is read is
+In: paths, before they are read. Out: a `SeenFile` for each, and later those that were changed since. What is read is
 noted before it is read, so that a change meanwhile is one since. A file is told by its number on the disk, its size
 and the times of its last change, which every writer changes, also one that puts another file in its place.
 """
@@ -16,19 +16,19 @@ Signature = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SeenFile:
     """A file and how it was; None where there was none."""
 
     path: Path
     signature: Signature | None
 
 
-def seen(*paths: Path) -> tuple[Seen, ...]:
+def seen(*paths: Path) -> tuple[SeenFile, ...]:
     """Return how files are now."""
-    return tuple(Seen(path, _signature(path)) for path in paths)
+    return tuple(SeenFile(path, _signature(path)) for path in paths)
 
 
-def changed_since(known: Iterable[Seen]) -> tuple[Path, ...]:
+def changed_since(known: Iterable[SeenFile]) -> tuple[Path, ...]:
     """Return the files that are no longer as they were, each once."""
     return tuple(dict.fromkeys(one.path for one in known if _signature(one.path) != one.signature))
 

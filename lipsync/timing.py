@@ -122,7 +122,7 @@ def nominal_rate(rate: Fraction) -> int:
     return -(-rate.numerator // rate.denominator)
 
 
-def timecode(frame: int, rate: Fraction, drop: bool = False) -> str:
+def timecode(frame: int, rate: Fraction, *, drop: bool = False) -> str:
     """Return the label of a frame counted from midnight, HH:MM:SS:FF, with ";" before FF where labels are dropped.
 
     Raises:

@@ -45,6 +45,25 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "look at them again (frames {frames}, counted from 0)",
     ),
     "corrections brought in": ("{kept} corrections are kept, {new} of them new", ""),
+    "nothing to take": ("holds no newer computation; there is nothing to take", ""),
+    "not listened to": (
+        "is not there: the line has not been listened to",
+        "run lipsync breakdown {production} first",
+    ),
+    # Of what there is in a production.
+    "no such scene": ("holds no scene {scene!r}; it has {known}", ""),
+    "no such shot": ("holds no shot {shot!r}; it has {known}", ""),
+    "no such line": ("there is no line {line!r} in the production; it has {known}", ""),
+    "no such character": ("there is no character {character!r}; the characters are {known}", ""),
+    "no such frame": ("has no frame {frame}; its frames are {first} to {last}", ""),
+    "character not in shot": ("has {there} in it, not {character!r}", ""),
+    "nobody in shot": ("has nobody in it, so no piece is chosen", ""),
+    "is off camera": ("{names} is off camera on frame {frame}", "no piece is chosen for it"),
+    "are off camera": ("{names} are off camera on frame {frame}", "no piece is chosen for it"),
+    "no such mouth set": ("{mouth_set!r} is neither {own} nor one of those that ship ({ship})", ""),
+    "folder in use": ("is already there and not empty", "name a new folder, nothing was changed"),
+    "not the sample": ("is not the sample production", "name another folder for it, nothing was changed"),
+    "file for folder": ("is a file", "give the folder of the production, such as {folder}"),
     # Of lines in their shots.
     "over before its shot": (
         "is heard up to frame {last}, before its shot begins with frame {first}",
@@ -118,6 +137,14 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "scene not whole": ("is not printed, since it would lack {shots}", ""),
     "scene not whole, older there": ("is not printed, since it would lack {shots}, and what is there is older", ""),
     "newer printed": ("is not printed, since another program has printed newer sheets meanwhile", "print it again"),
+    "no such stamp": (
+        "no print of this production has the stamp {stamp!r}",
+        "read it again from the page's foot",
+    ),
+    "no such stamp, like others": (
+        "no print of this production has the stamp {stamp!r}",
+        "read it again from the page's foot; the nearest are {like}",
+    ),
     # Of orders, curves and trials.
     "no shooting plan": (
         "no [[shooting.shoot]] says which puppet shoots which scene on which days; the order is reckoned as if each "
@@ -128,6 +155,17 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "filmed is counted": ("the order counts the {frames} frames that are in the can like the others", ""),
     "not to be shot": ("no puppet of {character} is to shoot shot {shot} of {scene}; nothing is made for it", ""),
     "settings of several": ("mouth sets have {settings}; {character}'s is taken for all", ""),
+    "nobody to weigh": ("has nobody in its shots, so there is nothing to weigh", ""),
+    "nobody to try": ("has nobody in its shots, so there is nothing to try", ""),
+    "says nothing": ("says nothing in any shot, so no piece is worth more than another", ""),
+    "nothing to try": (
+        "say what to try: --mouth-set CHARACTER=NAME, or --fitting FILE with a [fitting] table, or both",
+        "",
+    ),
+    "cue without shape": (
+        "has no shape for [{cue}], which {character} does in this scene",
+        "add it under its [cues]",
+    ),
     "settings of its own": ("the mouth set {mouth_set} has settings of its own, which stand before these", ""),
 }
 

@@ -48,6 +48,23 @@ def test_help_says_what_each_command_is_for() -> None:
     assert "..." not in told.out.split("Commands:")[1]  # each is said whole
 
 
+def test_h_is_help() -> None:
+    for command in ((), ("sheet",), ("check-print",)):
+        assert run(*command, "-h").out == run(*command, "--help").out != ""
+
+
+def test_the_shell_completes_commands_and_options() -> None:
+    """As the script that `--install-completion` writes asks for it (click's and typer's form for bash)."""
+
+    def completed(*words: str) -> set[str]:
+        asked = {"_LIPSYNC_COMPLETE": "complete_bash", "COMP_WORDS": " ".join(["lipsync", *words])}
+        return set(run(env={**os.environ, **asked, "COMP_CWORD": str(len(words))}).out.split())
+
+    assert completed("un") == {"unlock"}
+    assert completed("ch") == {"chart", "check-print"}
+    assert completed("track", "--s") == {"--scene", "--shot"}
+
+
 def test_help_loads_no_engine() -> None:
     """`--help` answers at once because nothing heavy is imported; this holds the reason, not the time."""
     import subprocess

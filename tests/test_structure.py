@@ -34,7 +34,8 @@ MAY: dict[str, set[str]] = {
     # and on the desk and the preview, which stand on these.
     "app.commands": {"app", "preview", "desk", "production", "floor"},
     "__main__": {"app.commands"},
-    "lipsync": {"align", "text"},  # for those who call it from Python, loaded when it is called
+    # For those who call it from Python, loaded when it is called.
+    "lipsync": {"align", "text", "workshop", "production", "app"},
 }
 
 # Of these rooms only these modules: what a production's files hold.

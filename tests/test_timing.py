@@ -246,7 +246,7 @@ def test_timecode_of_every_frame_of_ten_minutes_is_the_librarys(rate):
 def test_timecode_of_every_frame_of_ten_minutes_comes_back(rate):
     for drop in (False, True) if rate in timing.DROPPED_LABELS else (False,):
         for frame in range(math.ceil(600 * rate)):
-            assert timing.parse_timecode(timing.timecode(frame, rate, drop), rate) == (frame, drop)
+            assert timing.parse_timecode(timing.timecode(frame, rate, drop=drop), rate) == (frame, drop)
 
 
 def test_drop_frame_as_published():
@@ -280,8 +280,8 @@ def test_a_label_without_drop_exists_at_each_minute():
 def test_after_midnight_labels_begin_again(rate, drop):
     last = "23:59:59" + (";" if drop else ":") + str(timing.nominal_rate(rate) - 1)
     frame, _ = timing.parse_timecode(last, rate)
-    assert timing.timecode(frame, rate, drop) == last
-    assert timing.timecode(frame + 1, rate, drop) == "00:00:00" + last[8] + "00"
+    assert timing.timecode(frame, rate, drop=drop) == last
+    assert timing.timecode(frame + 1, rate, drop=drop) == "00:00:00" + last[8] + "00"
 
 
 def test_a_day_of_drop_frame_is_2_589_408_frames():

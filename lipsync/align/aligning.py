@@ -60,7 +60,7 @@ def align(
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     if not spoken:
         return Breakdown(text, recording.duration_us, with_cues(recording, tokens, []))
-    line = _search(recording, pronunciations, voice_factor, told)
+    line = _search(recording, pronunciations, voice_factor, told=told)
     if not told:
         check_said(recording, line)
     search = line.search
@@ -77,7 +77,7 @@ def cleared(samples: Samples) -> Samples:
 
 
 def _search(
-    recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None, told: bool
+    recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None, *, told: bool
 ) -> Examined:
     check_speed(recording, pronunciations)
     if not told:

@@ -39,7 +39,7 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
     """
     best: Alignment | None = None
     long = len(samples) > LONG_S * RATE_HZ
-    for tried in (factor, *_others(factor, long)):
+    for tried in (factor, *_others(factor, long=long)):
         if best is not None and not _unlike(best, tried, least_support):
             continue
         try:
@@ -61,7 +61,7 @@ def _unlike(best: Alignment, next_factor: float | None, least_support: float) ->
     return best.support < (UNLIKE if next_factor is None and speaks else least_support)
 
 
-def _others(factor: float | None, long: bool) -> Iterator[float | None]:
+def _others(factor: float | None, *, long: bool) -> Iterator[float | None]:
     if factor is not None:
         yield None
     if not long:  # it has words enough to find its factor from, and each search costs

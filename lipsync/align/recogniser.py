@@ -161,7 +161,8 @@ def _after_first_pass(samples: Samples, words: Sequence[Sequence[Symbols]], beam
 def _add_words(decoder: pocketsphinx.Decoder, words: Sequence[Sequence[Symbols]]) -> None:
     for place, pronunciations in enumerate(words):
         for number, symbols in enumerate(pronunciations, start=1):
-            decoder.add_word(f"w{place}({number})" if number > 1 else f"w{place}", " ".join(symbols), True)
+            name = f"w{place}({number})" if number > 1 else f"w{place}"
+            decoder.add_word(name, " ".join(symbols), update=True)
 
 
 def _decoder(beams: Beams) -> pocketsphinx.Decoder:

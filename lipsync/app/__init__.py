@@ -2,6 +2,7 @@
 
 alert_facts.py    what must be known before paper is used
 amending.py       what a person decides about a line that has been heard
+answers.py        the forms of what is answered with --json
 asking.py         answers about prints
 charting.py       the mouth chart of each character, to hang beside the puppet
 cli.py            the command line

@@ -6,29 +6,13 @@ In: the production and its shots, planned or not. Out: sentences in the studio's
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Protocol
 
+from lipsync.app.jobs import ShotJobs
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production
 
 
-class ShotLines(Protocol):
-    """A shot, the ids of its lines that could not be done, and of those whose words are the old ones."""
-
-    @property
-    def shot(self) -> Shot:
-        """The shot."""
-
-    @property
-    def missing(self) -> tuple[str, ...]:
-        """Lines that are not in it."""
-
-    @property
-    def waiting(self) -> tuple[str, ...]:
-        """Lines of which a newer computation waits to be taken."""
-
-
-def alerts_of(production: Production, one: ShotLines) -> Iterator[str]:
+def alerts_of(production: Production, one: ShotJobs) -> Iterator[str]:
     """Yield what must be known of a shot."""
     words = production.file.sheet.words
     if one.missing:
@@ -37,7 +21,7 @@ def alerts_of(production: Production, one: ShotLines) -> Iterator[str]:
         yield words.lines_old.format(lines=", ".join(one.waiting))
 
 
-def alerts_over(production: Production, shots: Iterable[ShotLines], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:
+def alerts_over(production: Production, shots: Iterable[ShotJobs], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:
     """Return what must be known of several shots, and of those that are left out, each with its id."""
     without = (f"{shot.id}: {production.file.sheet.words.shot_left_out}" for shot in left_out)
     return (*without, *(f"{one.shot.id}: {alert}" for one in shots for alert in alerts_of(production, one)))

@@ -13,13 +13,13 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.folders import is_there
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.values import Production
 
 
-def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
+def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
     """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
 
     Raises:
@@ -27,6 +27,7 @@ def import_textgrid(production: Production, path: Path) -> tuple[Message, ...]:
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
+    path = Path(path)
     placed = _placed(production, path.stem, path)
     with alone(kept_path(production, placed)):
         kept = _kept(production, placed)
@@ -49,7 +50,7 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     with alone(path):
         kept = _kept(production, placed)
         if kept.newer is None:
-            raise InputError.one(path, "", "holds no newer computation; there is nothing to take")
+            raise InputError.of("nothing to take", placed.where_in(path))
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
     return tuple(one.within(placed.where) for one in messages)
@@ -59,15 +60,14 @@ def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
     placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
     if placed is None:
         known = ", ".join(one.line.id for one in lines_of(production, Only()))
-        raise InputError.one(asked_in, "", f"there is no line {line!r} in the production; it has {known}")
+        raise InputError.of("no such line", Where(str(asked_in)), line=line, known=known)
     return placed
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:
     path = kept_path(production, placed)
     if not is_there(path):
-        text = f"is not there: the line has not been listened to; run lipsync breakdown {production.folder} first"
-        raise InputError.one(path, "", text)
+        raise InputError.of("not listened to", placed.where_in(path), production=production.folder)
     return breakdown_file.read(path)
 
 

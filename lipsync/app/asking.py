@@ -18,6 +18,7 @@ from lipsync.floor.compared import NOW, Compared
 from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.prints import Prints, plain
 from lipsync.floor.state import SheetState, state_of
+from lipsync.message import Where
 from lipsync.paper.piece_pictures import Art
 from lipsync.production.values import Production
 
@@ -74,9 +75,9 @@ def prints_with(production: Production, stamp: str) -> Prints:
         known += stamps
     near = get_close_matches(wanted, [plain(one) for one in known], 3, 0.7)
     like = [one for one in known if plain(one) in near]
-    hint = f"; the nearest are {', '.join(dict.fromkeys(like))}" if like else ""
-    text = f"no print of this production has the stamp {stamp!r}; read it again from the page's foot{hint}"
-    raise InputError.one(production.folder / prints.FOLDER, "", text)
+    kind = "no such stamp, like others" if like else "no such stamp"
+    where = Where(str(production.folder / prints.FOLDER))
+    raise InputError.of(kind, where, stamp=stamp, like=", ".join(dict.fromkeys(like)))
 
 
 def present_state(production: Production, plans: Plans, shot: str) -> SheetState | None:

@@ -8,7 +8,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_together
+from lipsync.files import AnyPath, write_together
+from lipsync.message import Where
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
 from lipsync.paper.pdf import draw
@@ -27,13 +28,13 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
     """
     known = tuple(production.file.characters)
     if only is not None and only not in known:
-        text = f"there is no character {only!r}; the characters are {', '.join(known)}"
-        raise InputError.one(production.folder / "production.toml", "[characters]", text)
+        where = Where(str(production.folder / "production.toml"), "[characters]")
+        raise InputError.of("no such character", where, character=only, known=", ".join(known))
     return known if only is None else (only,)
 
 
 def write_charts(
-    production: Production, only: str | None = None, page: str | None = None, out: Path | None = None
+    production: Production, only: str | None = None, page: str | None = None, out: AnyPath | None = None
 ) -> tuple[Path, ...]:
     """Write the mouth chart of a character, or of each, and return the files' paths.
 

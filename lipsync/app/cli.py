@@ -19,21 +19,21 @@ from lipsync.app.commands import (
     preview_commands,
     print_commands,
 )
-from lipsync.app.commands.command_line import say
+from lipsync.app.commands.command_line import print_refusal, say
 from lipsync.errors import ExitCode, LipsyncError
 
 app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    add_completion=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
     help="From recorded dialogue to the mouth piece on every frame: breakdowns, exposure sheets and piece counts.",
     epilog="A production is a folder; start one with `lipsync new FOLDER`, or see one at work with `lipsync demo`.",
 )
 
 
-def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
-    """Say what became of the work when it is stopped from the keyboard."""
+def _answering(command: Callable[..., None]) -> Callable[..., None]:
+    """Say what became of the work when it is stopped or refused; a program that asked is answered in JSON as well."""
 
     @wraps(command)
     def run(*arguments: Any, **options: Any) -> None:
@@ -42,6 +42,10 @@ def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
         except KeyboardInterrupt:
             say("Stopped. What was finished is kept.")
             sys.exit(ExitCode.INTERRUPTED)
+        except LipsyncError as error:
+            if options.get("as_json"):
+                print_refusal(error)
+            raise
 
     return run
 
@@ -54,11 +58,11 @@ def _in_brief(command: Callable[..., None]) -> str:
 GROUPS = (main_commands, fit_commands, film_commands, print_commands, desk_commands, preview_commands)
 
 for command in (command for group in GROUPS for command in group.COMMANDS):
-    app.command(short_help=_in_brief(command))(_stoppable(command))
+    app.command(short_help=_in_brief(command))(_answering(command))
 
 
 @app.callback(invoke_without_command=True)
-def _root(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+def _root(*, version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
     if version:
         print(f"lipsync {__version__}")
         raise typer.Exit

@@ -11,7 +11,7 @@ from pathlib import Path
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.planning import Plans
 from lipsync.app.printing import art_of_all
-from lipsync.files import write_together
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
@@ -20,7 +20,10 @@ from lipsync.workshop.counting import CountRow, ShotTrack, count
 
 
 def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
-    """Return the count of each character's pieces over the shots planned."""
+    """Return the count of each character's pieces over the shots planned.
+
+    A row for each character and piece, in the production's order of characters and the mouth set's of pieces.
+    """
     return count(
         (ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast),
         {key: character.puppets for key, character in production.file.characters.items()},
@@ -32,7 +35,7 @@ def write_count(
     production: Production,
     plans: Plans,
     counts: tuple[CountRow, ...],
-    out: Path | None = None,
+    out: AnyPath | None = None,
     *,
     scene: str | None = None,
 ) -> tuple[Path, ...]:
@@ -53,7 +56,7 @@ def write_count(
     pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
     title = next((one.title for one in production.scenes if one.id == scene), "")
-    alerts = alerts_over(production, plans.shots, plans.left_out)
+    alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts, title)
     write_together({pages: draw(count_page(job)), table: _csv(production, counts)})
     return pages, table

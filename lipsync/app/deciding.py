@@ -16,7 +16,7 @@ from lipsync.app.charting import characters_of
 from lipsync.app.heard import Heard, Only
 from lipsync.app.jobs import jobs_of
 from lipsync.errors import InputError
-from lipsync.files import write_together
+from lipsync.files import AnyPath, write_together
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import Work
 from lipsync.message import Message, Where
@@ -74,7 +74,7 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
         problems = found.report.problems
         if problems:
             raise InputError(problems)
-        raise InputError.one(place.path, "", "has nobody in its shots, so there is nothing to weigh")
+        raise InputError.of("nobody to weigh", Where(str(place.path), scene=scene))
     scope = Scope(sum(one.shot.frames for one in found.shots), production.rate, production.file.seconds_a_day)
     own = tuple(_own_settings(jobs))
     where = Where(str(place.path), scene=scene)
@@ -102,7 +102,7 @@ def _own_settings(jobs: Sequence[Job]) -> Iterator[str]:
             yield f"{what} of a fitting of their own ({', '.join(f'{who} {said}' for who, said in own.items())})"
 
 
-def write_weighed(production: Production, weighed: Weighed, out: Path | None = None) -> tuple[Path, ...]:
+def write_weighed(production: Production, weighed: Weighed, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write a scene's curve as a page, a picture and a table, and return the files' paths.
 
     Raises:
@@ -140,11 +140,11 @@ class Worth:
             {
                 "pieces": one.pieces,
                 "loss": round(one.loss, 2),
-                "next_brings": "" if one.next_brings is None else round(one.next_brings, 2),
+                "next_brings": None if one.next_brings is None else round(one.next_brings, 2),
                 "visual_cost": round(one.visual, 2),
                 "fittings": one.fittings,
                 "not_seen": one.lost,
-                "codes": " ".join(one.codes),
+                "codes": list(one.codes),
             }
             for one in self.sets
         ]
@@ -163,14 +163,15 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     if not any(job.sounds for job in jobs):
         if problems := heard.report.problems + found.report.problems:
             raise InputError(problems)
-        text = "says nothing in any shot, so no piece is worth more than another"
-        raise InputError.one(production.folder / "production.toml", f"[characters] [{key}]", text)
+        raise InputError.of(
+            "says nothing", Where(str(production.folder / "production.toml"), f"[characters] [{key}]")
+        )
     here = [one for one in found.shots if key in production.speakers(one.shot)]
     without = [shot for shot in found.left_out if key in production.speakers(shot)]
     return Worth(key, reduced_sets(jobs), alerts_over(production, here, without)), found.report
 
 
-def write_worth(production: Production, worth: Worth, out: Path | None = None) -> tuple[Path, ...]:
+def write_worth(production: Production, worth: Worth, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write a character's sets as pages, a picture of the first, and a table, and return the files' paths.
 
     Raises:
@@ -193,7 +194,7 @@ def write_worth(production: Production, worth: Worth, out: Path | None = None) -
 
 
 def _write(
-    production: Production, name: str, document: Document, records: Sequence[dict[str, Any]], out: Path | None
+    production: Production, name: str, document: Document, records: Sequence[dict[str, Any]], out: AnyPath | None
 ) -> tuple[Path, ...]:
     folder = production.folder_for("sheets", out)
     pages = draw(document)

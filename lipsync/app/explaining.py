@@ -129,14 +129,12 @@ def why_frame(production: Production, heard: Heard, asked: Asked) -> tuple[tuple
         return (), found.report
     (one,) = found.shots
     frame = _frame(production, one, asked.number)
-    jobs = _asked_about(production, one, asked.character)
+    jobs = _asked_about(one, asked.character)
     seen = [job for job in jobs if job.seen[frame]]
     if not seen:
         who = " and ".join(production.file.characters[job.character].name for job in jobs)
-        text = (
-            f"{who} {'are' if len(jobs) > 1 else 'is'} off camera on frame {asked.number}; no piece is chosen for it"
-        )
-        raise InputError.one(one.scene.path, f'[[shot]] "{asked.shot}"', text)
+        kind = "are off camera" if len(jobs) > 1 else "is off camera"
+        raise InputError.of(kind, one.scene.where(one.shot), names=who, frame=asked.number)
     answers = (
         FrameWhy(
             asked.shot,
@@ -154,15 +152,15 @@ def why_frame(production: Production, heard: Heard, asked: Asked) -> tuple[tuple
 def _frame(production: Production, one: ShotJobs, number: int) -> int:
     frame, first = production.frame_of(number), production.file.first_frame
     if not 0 <= frame < one.shot.frames:
-        text = f"has no frame {number}; its frames are {first} to {first + one.shot.frames - 1}"
-        raise InputError.one(one.scene.path, f'[[shot]] "{one.shot.id}"', text)
+        span = {"first": first, "last": first + one.shot.frames - 1}
+        raise InputError.of("no such frame", one.scene.where(one.shot), frame=number, **span)
     return frame
 
 
-def _asked_about(production: Production, one: ShotJobs, character: str | None) -> Sequence[Job]:
+def _asked_about(one: ShotJobs, character: str | None) -> Sequence[Job]:
     jobs = [job for job in one.jobs if character in (None, job.character)]
     if not jobs:
         there = ", ".join(job.character for job in one.jobs) or "nobody"
-        text = f"has {there} in it, not {character!r}" if character else "has nobody in it, so no piece is chosen"
-        raise InputError.one(one.scene.path, f'[[shot]] "{one.shot.id}"', text)
+        kind = "character not in shot" if character else "nobody in shot"
+        raise InputError.of(kind, one.scene.where(one.shot), there=there, character=character)
     return jobs

@@ -19,7 +19,7 @@ from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
-from lipsync.seen import Seen
+from lipsync.seen import SeenFile
 from lipsync.text.script import key_of
 
 
@@ -72,7 +72,7 @@ class HeardLine:
     begins_us: int
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
-    inputs: tuple[Seen, ...] = ()
+    inputs: tuple[SeenFile, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

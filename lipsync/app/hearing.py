@@ -45,7 +45,8 @@ def hear(
         progress: told of each line done.
 
     Raises:
-        InputError: for faults in `voices.toml`, which bear on every line.
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`, which bear on every line.
+        OutputError: if a breakdown cannot be written.
     """
     check_voices(production)
     lines = lines_of(production, only or Only())
@@ -54,7 +55,7 @@ def hear(
     for index, placed in enumerate(lines):
         progress("listening", index, len(lines))
         try:
-            line, messages = hear_line(production, placed, again)
+            line, messages = hear_line(production, placed, again=again)
             done.append(line)
             report += Report(messages=messages)
         except ProblemsError as error:
@@ -63,7 +64,7 @@ def hear(
     return Heard(tuple(done), report)
 
 
-def hear_line(production: Production, placed: PlacedLine, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
+def hear_line(production: Production, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
     """Return a line with its breakdown, listening to it if need be, and what to say of it.
 
     Raises:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from lipsync import timing
 from lipsync.app.heard import Heard, HeardLine, Only
@@ -21,6 +21,7 @@ from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
+from lipsync.seen import SeenFile
 from lipsync.track import Sound, sounds_of
 
 
@@ -41,6 +42,16 @@ class ShotJobs:
     jobs: tuple[Job, ...]
     lines: tuple[HeardLine, ...]
     locked: LockedShot = field(default_factory=LockedShot)
+
+    @property
+    def filmed(self) -> frozenset[int]:
+        """Its frames that are in the can, from 0."""
+        return self.locked.frames
+
+    @property
+    def inputs(self) -> tuple[SeenFile, ...]:
+        """The files that it follows from, beside the production's own, as they were before they were read."""
+        return (*(each for line in self.lines for each in line.inputs), *self.locked.record)
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -97,9 +108,9 @@ def jobs_of(
         for line in here:
             messages += (*outside(production, line), *_not_kept(production, line))
         of_shot = held.of(shot.id)
-        jobs = (_job(production, shot, who, here, ranges.get(who)) for who in production.speakers(shot))
-        filled = tuple(replace(job, filmed=of_shot.worn.get(job.character, {})) for job in jobs)
-        found.append(ShotJobs(scene, shot, filled, here, of_shot))
+        facts = JobFacts(shot, here, ranges, of_shot)
+        jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
+        found.append(ShotJobs(scene, shot, jobs, here, of_shot))
     left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 
@@ -112,10 +123,19 @@ def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
     return {character: voice_range(sounds) for character, sounds in spoken.items()}
 
 
-def _job(
-    production: Production, shot: Shot, character: str, lines: Sequence[HeardLine], voice: VoiceRange | None
-) -> Job:
-    own = [line for line in lines if line.placed.line.character == character]
+@dataclass(frozen=True, slots=True)
+class JobFacts:
+    """What the jobs of a shot are made from: its lines, how loud characters speak anywhere, what is in the can."""
+
+    shot: Shot
+    lines: Sequence[HeardLine]
+    ranges: Mapping[str, VoiceRange | None]
+    held: LockedShot
+
+
+def _job(production: Production, character: str, facts: JobFacts) -> Job:
+    shot = facts.shot
+    own = [line for line in facts.lines if line.placed.line.character == character]
     sounds = tuple(
         sound for line in own for sound in sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
     )
@@ -136,9 +156,10 @@ def _job(
         settings=settings_for(production.file.fitting, mouth_set.fitting),
         rate=production.rate,
         rests_on=rests_on,
-        voice=voice,
+        voice=facts.ranges.get(character),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
+        filmed=facts.held.worn.get(character, {}),
     )
 
 

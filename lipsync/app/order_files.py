@@ -10,7 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.app.ordering import WorkshopOrder
-from lipsync.files import write_together
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.order_page import NUMBERS, OrderCharacter, OrderJob, numbers_of, order_pages
 from lipsync.paper.pdf import draw
@@ -23,7 +23,7 @@ from lipsync.workshop.pressings import PressingRow
 _COLUMN = {number: chr(ord("D") + at) for at, number in enumerate(NUMBERS)}
 
 
-def write_order(production: Production, made: WorkshopOrder, out: Path | None = None) -> tuple[Path, ...]:
+def write_order(production: Production, made: WorkshopOrder, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write the order as pages, as CSV and as a workbook, and return the files' paths.
 
     Raises:

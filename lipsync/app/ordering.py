@@ -41,7 +41,7 @@ class WorkshopOrder:
                 "code": row.code,
                 "frames_seen": row.frames_seen,
                 "times_fitted": row.times_fitted,
-                "boards": " ".join(self.boards_with(row)),
+                "boards": list(self.boards_with(row)),
                 "at_once": row.at_once,
                 "used_up": row.used_up,
                 "spares": row.spares,
@@ -65,14 +65,19 @@ class WorkshopOrder:
 
 
 def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, Report]:
-    """Return the order for the workshop, and what is to be said of it."""
+    """Return the order for the workshop, and what is to be said of it.
+
+    Args:
+        production: the production; its shooting plan says which puppet shoots which scene on which days.
+        plans: all its shots.
+    """
     tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
     given = production.file.shooting
     plan = given if given.shoot else _all_at_once(production, given, tracks)
     found = order(plan, tracks, production.mouth_sets)
     shot_already = {one.shot.id for one in plans.shots if len(one.filmed) == one.shot.frames}
     found = replace(found, unplanned=tuple(one for one in found.unplanned if one[2] not in shot_already))
-    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.shots, plans.left_out))
+    made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.asked.shots, plans.left_out))
     where = Where(str(production.folder / "production.toml"), "[shooting]")
     messages: list[Message] = []
     if not made.planned:

@@ -14,7 +14,7 @@ from lipsync.app.printing import Printed, art_of_all, not_printed, revised_sheet
 from lipsync.app.unchanged import InputsWatch
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
@@ -31,7 +31,7 @@ FOLDER = "packets"
 def write_packets(
     production: Production,
     plans: Plans,
-    out: Path | None = None,
+    out: AnyPath | None = None,
     progress: Progress = no_progress,
     *,
     scenes: bool = True,

@@ -7,11 +7,11 @@ nobody speaks.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
-from lipsync.app.jobs import jobs_of
+from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
 from lipsync.floor.locked_frames import LockedShot
@@ -21,7 +21,7 @@ from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
-from lipsync.seen import Seen
+from lipsync.seen import SeenFile
 from lipsync.track import FrameTrack, Sound
 
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
@@ -30,64 +30,94 @@ _MOST_MISFITS = 8
 
 @dataclass(frozen=True, slots=True)
 class CastPlan:
-    """One character in one shot: its track, its sounds in the shot's time, its level on each frame, their pitches."""
+    """One character in one shot.
 
-    character: str
+    Attributes:
+        job: what was asked of the fitting: the character's sounds in the shot's time, its mouth set, its settings.
+        track: what it wears on each frame.
+        levels_db: how loud it is on each frame, in dB below full scale; -120 where it is not heard.
+        pitches_hz: the pitch of each of its sounds, None where it has none; empty if not measured.
+    """
+
+    job: Job
     track: FrameTrack
-    sounds: tuple[Sound, ...]
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
+
+    @property
+    def character(self) -> str:
+        """Its id."""
+        return self.job.character
+
+    @property
+    def sounds(self) -> tuple[Sound, ...]:
+        """Its sounds, in the shot's time."""
+        return tuple(self.job.sounds)
 
 
 @dataclass(frozen=True, slots=True)
 class ShotPlan:
-    """A shot with all its characters.
+    """A shot with all its characters: what was asked of the fitting, and for each character its track."""
 
-    Attributes:
-        scene: its scene.
-        shot: the shot.
-        cast: each character's track.
-        missing: ids of the lines that are not in it because they could not be done.
-        waiting: ids of the lines whose words are the old ones, since a newer computation waits to be taken.
-        locked: its frames that are in the can.
-        inputs: the files that it was planned from, beside the production's own, as they were before they were read.
-    """
-
-    scene: Scene
-    shot: Shot
+    asked: ShotJobs
     cast: tuple[CastPlan, ...]
-    missing: tuple[str, ...] = ()
-    waiting: tuple[str, ...] = ()
-    locked: LockedShot = field(default_factory=LockedShot)
-    inputs: tuple[Seen, ...] = ()
+
+    @property
+    def scene(self) -> Scene:
+        """Its scene."""
+        return self.asked.scene
+
+    @property
+    def shot(self) -> Shot:
+        """The shot."""
+        return self.asked.shot
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The ids of its lines that are not in it because they could not be done."""
+        return self.asked.missing
 
     @property
     def filmed(self) -> frozenset[int]:
-        """Its frames that are in the can."""
-        return self.locked.frames
+        """Its frames that are in the can, from 0."""
+        return self.asked.filmed
+
+    @property
+    def locked(self) -> LockedShot:
+        """What was worn and done on them."""
+        return self.asked.locked
 
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, and what is to be said of them.
+    """The shots, in order, what was asked of the fitting for all of them, and what is to be said.
 
     Attributes:
         shots: in order.
+        asked: what was asked of the fitting.
         report: what is to be said.
-        left_out: the shots that contradict what is in the can.
         inputs: the breakdowns of all lines, as they were before they were read.
     """
 
     shots: tuple[ShotPlan, ...]
+    asked: Jobs
     report: Report
-    left_out: tuple[Shot, ...] = ()
-    inputs: tuple[Seen, ...] = ()
+    inputs: tuple[SeenFile, ...] = ()
+
+    @property
+    def left_out(self) -> tuple[Shot, ...]:
+        """The shots that contradict what is in the can, and are not planned."""
+        return self.asked.left_out
 
 
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
     """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
 
     All lines are heard, since sizes follow each character's own range over the whole production.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
     """
     heard = hear(production, progress=progress)
     plans = plan(production, heard, only, progress)
@@ -112,6 +142,9 @@ def plan(
         only: which shots; all if None.
         progress: told of each shot done.
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+
+    Raises:
+        InputError: if there is no such scene or shot.
     """
     found = jobs_of(production, heard, only, ranges=ranges)
     plans: list[ShotPlan] = []
@@ -121,17 +154,13 @@ def plan(
         cast: list[CastPlan] = []
         for job in one.jobs:
             own = [line for line in one.lines if line.placed.line.character == job.character]
-            cast.append(CastPlan(job.character, fit(job), tuple(job.sounds), _levels(own), _pitches(own, job)))
+            cast.append(CastPlan(job, fit(job), _levels(own), _pitches(own, job)))
             if not one.missing:  # else what is filmed misses that line, which is told already
                 messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        inputs = (*(each for line in one.lines for each in line.inputs), *one.locked.record)
-        plans.append(ShotPlan(one.scene, one.shot, tuple(cast), one.missing, one.waiting, one.locked, inputs))
+        plans.append(ShotPlan(one, tuple(cast)))
     progress("fitting", len(found.shots), len(found.shots))
-    return Plans(tuple(plans), found.report + Report(messages=tuple(messages)), found.left_out, _all(heard))
-
-
-def _all(heard: Heard) -> tuple[Seen, ...]:
-    return tuple(each for line in heard.lines for each in line.inputs[1:])
+    breakdowns = tuple(each for line in heard.lines for each in line.inputs[1:])
+    return Plans(tuple(plans), found, found.report + Report(messages=tuple(messages)), breakdowns)
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

@@ -14,8 +14,7 @@ from lipsync.app.planning import CastPlan, Plans, ShotPlan
 from lipsync.app.unchanged import InputsWatch
 from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
-from lipsync.files import write_whole
-from lipsync.fit.fit_settings import settings_for
+from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
 from lipsync.floor.as_filmed import FilmedCells, notes_to_come
 from lipsync.floor.prints import FOLDER as PRINTS
@@ -38,9 +37,18 @@ class Printed:
 
 
 def write_sheets(
-    production: Production, plans: Plans, out: Path | None = None, progress: Progress = no_progress
+    production: Production, plans: Plans, out: AnyPath | None = None, progress: Progress = no_progress
 ) -> Printed:
     """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+
+    Args:
+        production: the production.
+        plans: the shots.
+        out: the folder to write to; sheets/ in the production if None.
+        progress: told of each shot done.
+
+    Returns:
+        The files, and what could not be printed.
 
     Raises:
         OutputError: if a file cannot be written.
@@ -107,16 +115,15 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
         filmed=one.filmed,
-        alerts=tuple(alerts_of(production, one)),
+        alerts=tuple(alerts_of(production, one.asked)),
     )
 
 
 def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
-    mouth_set = production.mouth_sets[cast.character]
-    settings = settings_for(production.file.fitting, mouth_set.fitting)
+    mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
     done = one.locked.as_filmed.get(cast.character, FilmedCells())
-    to_come = keys(cast.track, mouth_set, settings, one.filmed)
+    to_come = keys(cast.track, mouth_set, cast.job.settings, one.filmed)
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
         mouth_set=mouth_set,

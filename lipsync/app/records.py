@@ -80,7 +80,7 @@ def count_records(counts: Iterable[CountRow]) -> list[dict[str, Any]]:
             "code": row.code,
             "frames_seen": row.frames_seen,
             "times_fitted": row.times_fitted,
-            "scenes": " ".join(row.scenes),
+            "scenes": list(row.scenes),
             "pieces_needed": row.pieces_needed,
         }
         for row in counts

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from lipsync.app.trying import Tried
-from lipsync.files import write_together
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import art_of
@@ -20,7 +20,7 @@ from lipsync.paper.side_by_side_parts import Instead, SideJob, Strip
 from lipsync.production.values import Production
 
 
-def write_tried(production: Production, tried: Tried, out: Path | None = None) -> tuple[Path, ...]:
+def write_tried(production: Production, tried: Tried, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write the two ways as a page, and the frames that differ as CSV, and return the files' paths.
 
     Raises:

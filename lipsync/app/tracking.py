@@ -11,7 +11,7 @@ from pathlib import Path
 
 from lipsync.app.planning import Plans
 from lipsync.app.printing import sheet_job
-from lipsync.files import write_together
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.plain_text import text_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.timed_text import webvtt_of
@@ -40,7 +40,7 @@ def write_tracks(
     production: Production,
     plans: Plans,
     forms: Sequence[str],
-    out: Path | None = None,
+    out: AnyPath | None = None,
     progress: Progress = no_progress,
 ) -> tuple[Path, ...]:
     """Write each shot's track in these forms (`FORMS`), and return the files' paths.

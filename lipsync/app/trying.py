@@ -123,8 +123,7 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
         InputError: if nothing is tried, or there is no such scene, character or mouth set, or for faults of a file.
     """
     if not trial.mouth_sets and trial.fitting is None:
-        text = "say what to try: --mouth-set CHARACTER=NAME, or --fitting FILE with a [fitting] table, or both"
-        raise InputError.one("", "", text)
+        raise InputError.of("nothing to try", Where())
     other, messages = _other_way(production, trial)
     present = jobs_of(production, heard, Only(trial.scene))
     tried = jobs_of(other, heard, Only(trial.scene))
@@ -133,7 +132,7 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     if not jobs:
         if present.report.problems:
             raise InputError(present.report.problems)
-        raise InputError.one(scene.path, "", "has nobody in its shots, so there is nothing to try")
+        raise InputError.of("nobody to try", Where(str(scene.path), scene=scene.id))
     _check_cues(heard, trial, other)
     puppets = {key: character.puppets for key, character in production.file.characters.items()}
     both = side_by_side(jobs, others, puppets)
@@ -153,7 +152,7 @@ def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[
     mouth_sets = dict(production.mouth_sets)
     for who, called in trial.mouth_sets.items():
         (key,) = characters_of(production, who)
-        mouth_sets[key] = mouth_set_called(production.folder, called, Problem("", f"--mouth-set {who}={called}", ""))
+        mouth_sets[key] = mouth_set_called(production.folder, called, Where(place=f"--mouth-set {who}={called}"))
     file = production.file
     messages: list[Message] = []
     if trial.fitting is not None:
@@ -197,8 +196,8 @@ def _check_cues(heard: Heard, trial: Trial, other: Production) -> None:
         own = [line for line in heard.lines if line.placed.line.character == who]
         wanted = {cue.name for line in own for cue in line.kept.breakdown.cues if line.placed.scene.id == trial.scene}
         for name in sorted(wanted.difference(other.mouth_sets[who].cues)):
-            text = f"has no shape for [{name}], which {who} does in this scene; add it under its [cues]"
-            problems.append(Problem("", f"--mouth-set {who}={called}", text))
+            where = Where(place=f"--mouth-set {who}={called}", scene=trial.scene)
+            problems.append(Problem.of("cue without shape", where, cue=name, character=who))
     if problems:
         raise InputError(problems)
 

@@ -14,7 +14,7 @@ from lipsync.app.planning import Plans, ShotPlan
 from lipsync.errors import InputError, Problem
 from lipsync.floor.revising import Revised
 from lipsync.production.values import Production
-from lipsync.seen import Seen, changed_since
+from lipsync.seen import SeenFile, changed_since
 
 # The breakdowns of other shots bear on a plan by how loud a character speaks over the whole film: there are
 # thousands, so they are looked at again when so long has passed (chosen). That another program has printed the shot
@@ -36,7 +36,7 @@ class InputsWatch:
         Raises:
             InputError: naming those that were changed since they were read.
         """
-        inputs: Iterable[Seen] = (*self.production.read_from, *one.inputs)
+        inputs: Iterable[SeenFile] = (*self.production.read_from, *one.asked.inputs)
         if time.monotonic() - self._looked_at > _LOOK_AT_ALL_S:
             inputs = (*inputs, *self.plans.inputs)
         self._refuse(one, inputs)
@@ -51,7 +51,7 @@ class InputsWatch:
         if revised.is_new:
             self._refuse(one, one.locked.prints)
 
-    def _refuse(self, one: ShotPlan, inputs: Iterable[Seen]) -> None:
+    def _refuse(self, one: ShotPlan, inputs: Iterable[SeenFile]) -> None:
         changed = changed_since(inputs)
         if changed:
             files = ", ".join(map(str, changed))

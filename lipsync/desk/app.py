@@ -53,14 +53,14 @@ def app_of(desk: Desk) -> Starlette:
     """Return the desk as a program for a web server."""
     static = _static()
 
-    async def page(request: Request) -> Response:
+    async def page(_request: Request) -> Response:
         return static["index.html"]
 
     async def file(request: Request) -> Response:
         found = static.get(request.path_params["name"])
         return found if found is not None else _error(404, "there is no such file")
 
-    async def described(request: Request) -> Response:
+    async def described(_request: Request) -> Response:
         return _json(description())
 
     return Starlette(
@@ -179,11 +179,11 @@ def _error(status: int, sentence: str) -> Response:
     return _json({"error": sentence}, status)
 
 
-async def _nothing(request: Request, error: Exception) -> Response:
+async def _nothing(_request: Request, _cause: Exception) -> Response:
     return _error(404, "there is nothing here")
 
 
-async def _no_such_way(request: Request, error: Exception) -> Response:
+async def _no_such_way(_request: Request, _cause: Exception) -> Response:
     return _error(405, "this path is not asked in that way")
 
 

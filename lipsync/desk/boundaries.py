@@ -51,7 +51,7 @@ def with_boundary(part: Part, boundary: int, to_us: int) -> Part:
     return replace(part, phonemes=tuple(phonemes))
 
 
-def neighbour(breakdown: Breakdown, part: int, boundary: int, alone: bool) -> int | None:
+def neighbour(breakdown: Breakdown, part: int, boundary: int, *, alone: bool) -> int | None:
     """Return the part that shares the boundary and moves with it, if any does."""
     times = times_of(breakdown.parts[part])
     if alone or 0 < boundary < len(times) - 1:
@@ -63,10 +63,10 @@ def neighbour(breakdown: Breakdown, part: int, boundary: int, alone: bool) -> in
     return beside if (theirs[-1] if boundary == 0 else theirs[0]) == times[boundary] else None
 
 
-def room(breakdown: Breakdown, part: int, boundary: int, alone: bool = False) -> tuple[int, int]:
+def room(breakdown: Breakdown, part: int, boundary: int, *, alone: bool = False) -> tuple[int, int]:
     """Return the earliest and the latest place to which a boundary can go."""
     times = times_of(breakdown.parts[part])
-    shared = neighbour(breakdown, part, boundary, alone)
+    shared = neighbour(breakdown, part, boundary, alone=alone)
     if boundary > 0:
         earliest = times[boundary - 1] + LEAST_US
     elif shared is not None:
@@ -83,7 +83,7 @@ def room(breakdown: Breakdown, part: int, boundary: int, alone: bool = False) ->
     return earliest, latest
 
 
-def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, alone: bool) -> Breakdown:
+def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, *, alone: bool) -> Breakdown:
     """Return the breakdown with a boundary moved.
 
     Raises:
@@ -93,14 +93,14 @@ def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, a
     place = f'"{label_of(moved)}"'
     if boundary >= len(times_of(moved)):
         raise refuse(place, f"has {len(times_of(moved))} boundaries, counted from 0; open the line again")
-    earliest, latest = room(breakdown, part, boundary, alone)
+    earliest, latest = room(breakdown, part, boundary, alone=alone)
     if not earliest <= to_us <= latest:
         raise refuse(
             place,
             f"a boundary cannot go to {seconds_of(to_us)} s; "
             f"there is room from {seconds_of(earliest)} s to {seconds_of(latest)} s",
         )
-    shared = neighbour(breakdown, part, boundary, alone)
+    shared = neighbour(breakdown, part, boundary, alone=alone)
     here = with_boundary(moved, boundary, to_us)
     if shared is None:
         return with_parts(breakdown, part, 1, here)

@@ -98,7 +98,7 @@ def _pieces(
 def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Breakdown:
     match change:
         case bodies.MoveBoundary():
-            return boundaries.boundary_moved(now, change.part, change.boundary, change.to_us, change.alone)
+            return boundaries.boundary_moved(now, change.part, change.boundary, change.to_us, alone=change.alone)
         case bodies.MovePart():
             return boundaries.part_moved(now, change.part, change.start_us, change.end_us)
         case bodies.SetPhoneme():
@@ -155,7 +155,7 @@ def check_filmed(before: Kept, after: Kept, around: Around) -> None:
             where = f"from {seconds_of(max(0, start_us))} s to {seconds_of(max(0, end_us))} s"
             raise refuse("", f"the frames {where} of the line are filmed; what is heard there stays as it is")
     if _chosen_on(before, around.filmed) != _chosen_on(after, around.filmed):
-        raise refuse("", "a frame is filmed, and stays as it is; have it filmed again before it is planned anew")
+        raise refuse("", "a frame is filmed, and stays as it is; refilm it before it is planned anew")
 
 
 def _chosen_on(kept: Kept, frames: frozenset[int]) -> set[record.PieceChoice]:

@@ -137,7 +137,7 @@ class History:
             return None
         return found if version_of(found) == version else None
 
-    def _put(self, steps: Steps, version: str, content: bytes, lasting: bool = True) -> None:
+    def _put(self, steps: Steps, version: str, content: bytes, *, lasting: bool = True) -> None:
         from lipsync.errors import OutputError
 
         self._steps = steps

@@ -94,7 +94,7 @@ class LineStore:
             self._read = (version_of(content), new)
             return self._stood(content, new)
 
-    def go(self, version: str, way: int, check: Callable[[Kept, Kept], None] = lambda before, after: None) -> Stood:
+    def go(self, version: str, way: int, check: Callable[[Kept, Kept], None] = lambda _before, _after: None) -> Stood:
         """Undo (-1) or redo (+1); `check` is asked before, and may refuse.
 
         Raises:

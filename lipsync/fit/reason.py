@@ -116,13 +116,15 @@ def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
         instead = solve(_without_closures(others, weighing) if must else others).pieces[at]
         if instead not in demand.pieces:
             code = weighing.codes[best.pieces[at]]
-            sounds = _sounds_for(weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), bool(must))
+            sounds = _sounds_for(
+                weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), must=bool(must)
+            )
             reason = "must be seen" if must else "should not be missed"
             return f"{sounds} {reason}; but for that, {weighing.codes[instead]} would be worn here."
     return None
 
 
-def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], must: bool) -> str:
+def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], *, must: bool) -> str:
     piece = weighing.job.mouth_set.by_code[code]
     found = [
         f"{turn.sound.symbol} of {turn.sound.text!r}" if not turn.sound.is_cue else turn.sound.text

@@ -127,7 +127,7 @@ class _CellPair:
             if field.read(self.before[frame]) != field.read(self.after[frame]) and not self._explained(frame, field):
                 yield frame
 
-    def runs(self, field: _Field, alike: Callable[[Cell], _Value] = lambda cell: ()) -> Iterator[list[int]]:
+    def runs(self, field: _Field, alike: Callable[[Cell], _Value] = lambda _cell: ()) -> Iterator[list[int]]:
         """Yield runs of such frames, each now `alike`."""
         run: list[int] = []
         for frame in self.frames(field):

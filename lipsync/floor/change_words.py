@@ -64,7 +64,7 @@ def text_of(change: Change, words: Words, first_frame: int) -> str:
     if change.kind == "moved":
         return _moved(change, words, first_frame)
     if change.kind == "words":
-        return _words(change, words, first_frame)
+        return _words(change, words)
     if change.kind == "note":
         now, was = _notes(change, words)
         return words.change_note.format(now=now, was=was)
@@ -105,7 +105,7 @@ def _count(least: int, most: int, words: Words) -> str:
     return str(most) if least == most else words.to.format(least=least, most=most)
 
 
-def _words(change: Change, words: Words, first_frame: int) -> str:
+def _words(change: Change, words: Words) -> str:
     if not change.was:
         return words.change_added.format(now=change.now)
     if not change.now:

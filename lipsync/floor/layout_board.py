@@ -88,7 +88,7 @@ def _name(job: SheetJob, form: Form, character: SheetCharacter, y_mm: float) -> 
     base_mm, right_mm = y_mm + _NAME_MM - 2.6, form.width_mm - MARGIN_X_MM
     frames_mm = _edges(form)[3]
     yield Text(
-        MARGIN_X_MM, base_mm, shortened(character.name, frames_mm - MARGIN_X_MM - 3.0, 12, True), 12, bold=True
+        MARGIN_X_MM, base_mm, shortened(character.name, frames_mm - MARGIN_X_MM - 3.0, 12, bold=True), 12, bold=True
     )
     yield Text(frames_mm, base_mm, shortened(job.settings.words.board_frames, right_mm - frames_mm, 8), 8)
     yield Rule(MARGIN_X_MM, y_mm + _NAME_MM - 0.4, right_mm, y_mm + _NAME_MM - 0.4, 0.4)
@@ -106,7 +106,7 @@ def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: f
         yield mark_of(piece, character.art, picture_mm + (_PICTURE_MM - width_mm) / 2, middle_mm, width_mm)
         yield Text(name_mm, base_mm, shortened(piece.name, frames_mm - name_mm - 3.0, _PT), _PT)
     yield Text(
-        code_mm, base_mm + 0.3, shortened(use.code, name_mm - code_mm - 2.0, _CODE_PT, True), _CODE_PT, bold=True
+        code_mm, base_mm + 0.3, shortened(use.code, name_mm - code_mm - 2.0, _CODE_PT, bold=True), _CODE_PT, bold=True
     )
     frames = [str(timing.number_of(frame, job.first_frame)) for frame in use.put_on]
     # A piece that is on from a frame in the can is laid out too: it may have to be put on again.

@@ -78,7 +78,9 @@ def dressed(
     pages = []
     for number, body in enumerate(bodies, start=1):
         head = heading(job, form, page_said(number, len(bodies)), frames)
-        name = Text(MARGIN_X_MM, body_top_mm(form) - 3.2, shortened(title, form.inner_mm, 12, True), 12, bold=True)
+        name = Text(
+            MARGIN_X_MM, body_top_mm(form) - 3.2, shortened(title, form.inner_mm, 12, bold=True), 12, bold=True
+        )
         marks, _ = foot(job, layout, stamp)
         pages.append(Page(form.width_mm, form.height_mm, (*head, name, *body, *marks)))
     return tuple(pages)
@@ -129,7 +131,7 @@ def _row(form: Form, columns: _Columns, entry: Entry, lines: Sequence[str], top_
     base_mm = top_mm + _LINE_MM
     if entry.tick:
         yield Box(columns.tick_mm, base_mm - 3.4, _TICK_MM, _TICK_MM, stroke=0.0, line_mm=0.25)
-    yield Text(columns.place_mm, base_mm, shortened(entry.place, 45.0, _PT, True), _PT, bold=True)
+    yield Text(columns.place_mm, base_mm, shortened(entry.place, 45.0, _PT, bold=True), _PT, bold=True)
     if entry.who:
         yield Text(columns.who_mm, base_mm, shortened(entry.who, columns.who_wide_mm, _PT), _PT)
     for number, line in enumerate(lines):

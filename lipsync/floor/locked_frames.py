@@ -21,7 +21,7 @@ from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
-from lipsync.seen import Seen, seen
+from lipsync.seen import SeenFile, seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +39,8 @@ class LockedShot:
     frames: frozenset[int] = frozenset()
     worn: Mapping[str, Mapping[int, str | None]] = field(default_factory=dict)
     as_filmed: Mapping[str, FilmedCells] = field(default_factory=dict)
-    record: tuple[Seen, ...] = ()
-    prints: tuple[Seen, ...] = ()
+    record: tuple[SeenFile, ...] = ()
+    prints: tuple[SeenFile, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

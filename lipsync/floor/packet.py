@@ -157,15 +157,17 @@ def _contents(scene: str, job: SheetJob, lines: Sequence[tuple[str, str, int]]) 
 
 def _contents_head(scene: str, job: SheetJob, width_mm: float, page: str) -> Iterator[Mark]:
     right_mm, inner_mm = width_mm - MARGIN_X_MM, width_mm - 2 * MARGIN_X_MM
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 7.6, shortened(scene, inner_mm * 0.6, 20, True), 20, bold=True)
-    yield Text(right_mm, MARGIN_Y_MM + 6.6, shortened(page, inner_mm * 0.35, 13, True), 13, bold=True, align="right")
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 7.6, shortened(scene, inner_mm * 0.6, 20, bold=True), 20, bold=True)
+    yield Text(
+        right_mm, MARGIN_Y_MM + 6.6, shortened(page, inner_mm * 0.35, 13, bold=True), 13, bold=True, align="right"
+    )
     yield Text(MARGIN_X_MM, MARGIN_Y_MM + 13.6, shortened(composed(job.production), inner_mm, 10.5), 10.5)
 
 
 def _contents_line(title: str, facts: str, page: str, width_mm: float, y_mm: float) -> Iterator[Mark]:
     right_mm, inner_mm = width_mm - MARGIN_X_MM, width_mm - 2 * MARGIN_X_MM
     facts_mm = MARGIN_X_MM + 0.42 * inner_mm
-    yield Text(MARGIN_X_MM, y_mm, shortened(title, 0.4 * inner_mm, _CONTENTS_PT, True), _CONTENTS_PT, bold=True)
+    yield Text(MARGIN_X_MM, y_mm, shortened(title, 0.4 * inner_mm, _CONTENTS_PT, bold=True), _CONTENTS_PT, bold=True)
     if facts:
         yield Text(facts_mm, y_mm, shortened(facts, 0.42 * inner_mm, 9), 9)
     yield Text(right_mm, y_mm, page, _CONTENTS_PT, align="right")
@@ -182,5 +184,5 @@ def _numbered(document: Document, words: Words) -> Document:
 
 
 def _folio(words: Words, number: int, pages: int, width_mm: float) -> Text:
-    text = shortened(words.packet_page.format(page=number, pages=pages), 60.0, _FOLIO_PT, True)
+    text = shortened(words.packet_page.format(page=number, pages=pages), 60.0, _FOLIO_PT, bold=True)
     return Text(width_mm - MARGIN_X_MM, MARGIN_Y_MM + 1.8, text, _FOLIO_PT, bold=True, align="right")

@@ -156,7 +156,7 @@ def from_data(data: Mapping[str, Any]) -> SheetState:
             frame,
             timing.number_of(frame, facts.first_frame),
             timing.feet(frame, facts.film),
-            timing.timecode(facts.start_frame + frame, rate, facts.drop),
+            timing.timecode(facts.start_frame + frame, rate, drop=facts.drop),
             tuple(column[frame] for column in columns),
         )
         for frame in range(frames)

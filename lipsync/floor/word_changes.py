@@ -73,7 +73,7 @@ def _shift(pair: Pair) -> int:
     return pair[1].first - pair[0].first
 
 
-def _of_word(name: str, was: HeardSpan, now: HeardSpan, moved: bool) -> Iterator[Change]:
+def _of_word(name: str, was: HeardSpan, now: HeardSpan, *, moved: bool) -> Iterator[Change]:
     if not moved and was.last != now.last:
         yield Change("lasts", now.first, now.last, name, now=_named([now]), also=_span([was]))
     if was.doubtful != now.doubtful:

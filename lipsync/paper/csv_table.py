@@ -8,11 +8,12 @@ from collections.abc import Iterable
 
 
 def csv_table(rows: Iterable[Iterable[object]]) -> bytes:
-    r"""Return rows, the heads first, as the bytes of a file.
+    r"""Return rows, the heads first, as the bytes of a file; what a list holds stands in one cell.
 
-    >>> csv_table([("code", "name"), ("OPEN1", 'a "wide" one, really'), ("REST", None)])
-    b'code,name\r\nOPEN1,"a ""wide"" one, really"\r\nREST,\r\n'
+    >>> csv_table([("code", "name"), ("OPEN1", 'a "wide" one, really'), ("REST", None), ([1, 2], "")])
+    b'code,name\r\nOPEN1,"a ""wide"" one, really"\r\nREST,\r\n1 2,\r\n'
     """
     text = io.StringIO()
-    csv.writer(text, lineterminator="\r\n").writerows(rows)
+    written = ([" ".join(map(str, cell)) if isinstance(cell, list) else cell for cell in row] for row in rows)
+    csv.writer(text, lineterminator="\r\n").writerows(written)
     return text.getvalue().encode()

@@ -49,7 +49,7 @@ def rows_of(job: SheetJob) -> tuple[Row, ...]:
             frame,
             timing.number_of(frame, job.first_frame),
             timing.feet(frame, job.film),
-            timing.timecode(job.start_frame + frame, job.rate, job.drop),
+            timing.timecode(job.start_frame + frame, job.rate, drop=job.drop),
             cells,
         )
         for frame, cells in enumerate(across)

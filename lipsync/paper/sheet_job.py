@@ -7,11 +7,11 @@ them when rows are (rows.py).
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from lipsync.fit.keys import Key, Toward
+from lipsync.fit.keys import Toward
 from lipsync.fit.mouthset import MouthSet
 from lipsync.paper.cells import Cell
 from lipsync.paper.piece_pictures import Art
@@ -27,17 +27,6 @@ class KeepAlive:
     """A frame from which on a long hold is to be kept alive by hand."""
 
     frame: int
-
-
-def modelling_of(keys: Iterable[Key]) -> tuple[Toward | KeepAlive, ...]:
-    """Return what a sheet says between keys."""
-    found: list[Toward | KeepAlive] = []
-    for key in keys:
-        if key.alive_from is not None:
-            found.append(KeepAlive(key.alive_from))
-        if key.toward is not None:
-            found.append(key.toward)
-    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,7 @@ class Movie:
     sound: Samples
 
 
-def movie_bytes(movie: Movie, form: Form, done: Callable[[int], None] = lambda frame: None) -> bytes:
+def movie_bytes(movie: Movie, form: Form, done: Callable[[int], None] = lambda _frame: None) -> bytes:
     """Return a movie as a file's bytes; `done` is told of each frame.
 
     Raises:

@@ -96,9 +96,9 @@ class Painter:
         bold: bool = False,
         anchor: str = "ls",
     ) -> None:
-        draw.text(at, text, fill=colour, font=self._font(size, bold), anchor=anchor)
+        draw.text(at, text, fill=colour, font=self._font(size, bold=bold), anchor=anchor)
 
-    def _font(self, size: int, bold: bool) -> ImageFont.FreeTypeFont:
+    def _font(self, size: int, *, bold: bool) -> ImageFont.FreeTypeFont:
         if (size, bold) not in self._fonts:
             name = "DejaVuSansCondensed-Bold.ttf" if bold else "DejaVuSansCondensed.ttf"
             self._fonts[size, bold] = ImageFont.truetype(str(self._folder / name), size)

@@ -12,7 +12,7 @@ from pathlib import Path
 from lipsync import timing
 from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import art_of_all
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Form, Movie, movie_bytes
 from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
@@ -22,7 +22,7 @@ from lipsync.report import Progress, no_progress
 
 
 def write_shot_movies(
-    production: Production, plans: Plans, forms: Sequence[Form], out: Path | None, progress: Progress = no_progress
+    production: Production, plans: Plans, forms: Sequence[Form], out: AnyPath | None, progress: Progress = no_progress
 ) -> tuple[Path, ...]:
     """Write a movie of each shot that is planned, and return the files' paths.
 
@@ -36,7 +36,7 @@ def write_shot_movies(
 
 
 def write_scene_movies(
-    production: Production, plans: Plans, forms: Sequence[Form], out: Path | None, progress: Progress = no_progress
+    production: Production, plans: Plans, forms: Sequence[Form], out: AnyPath | None, progress: Progress = no_progress
 ) -> tuple[Path, ...]:
     """Write a movie of each scene that is planned, its shots one after the other, and return the files' paths.
 

@@ -119,7 +119,7 @@ def _frames(production: Production, plan: ShotPlan) -> list[Frame]:
             scene=plan.scene.title,
             shot=plan.shot.id,
             number=timing.number_of(frame, production.file.first_frame),
-            timecode=timing.timecode(start + frame, production.rate, drop),
+            timecode=timing.timecode(start + frame, production.rate, drop=drop),
             cast=tuple(column[frame] for column in columns),
         )
         for frame in range(plan.shot.frames)

@@ -7,13 +7,13 @@ then None.
 
 from __future__ import annotations
 
-import os
-from dataclasses import replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
+from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.folders import files_in, is_folder, is_there, unreadable
+from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile
 from lipsync.production.values import Production, Scene, shipped
@@ -24,7 +24,7 @@ from lipsync.tomlfile import read_what_stands
 _LOOKED_INTO = ("breakdowns", "filmed", "mouthsets", "prints", "recordings")
 
 
-def open_production(folder: str | os.PathLike[str]) -> Production:
+def open_production(folder: AnyPath) -> Production:
     """Return the checked production of a folder.
 
     Args:
@@ -36,7 +36,7 @@ def open_production(folder: str | os.PathLike[str]) -> Production:
     folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
     if is_there(folder) and not is_folder(folder):
-        raise InputError.one(folder, "", f"is a file; give the folder of the production, such as {folder.parent}")
+        raise InputError.of("file for folder", Where(str(folder)), folder=folder.parent)
     read_from = seen(folder / "production.toml", *_scene_files(folder))
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder / "scenes")
@@ -95,7 +95,7 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     for key, character in (file.characters or {}).items():
         if character is None or character.mouth_set is None:
             continue
-        place = Problem(str(folder / "production.toml"), f"[characters] [{key}] mouth_set", "")
+        place = Where(str(folder / "production.toml"), f"[characters] [{key}] mouth_set")
         try:
             found[key] = mouth_set_called(folder, character.mouth_set, place)
         except InputError as error:
@@ -103,7 +103,7 @@ def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet]
     return found, tuple(problems.values())
 
 
-def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
+def mouth_set_called(folder: Path, called: str, asked: Where) -> MouthSet:
     """Return the mouth set of that name, the production's own or one that ships.
 
     Args:
@@ -118,6 +118,5 @@ def mouth_set_called(folder: Path, called: str, asked: Problem) -> MouthSet:
     own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
     if not any(map(is_there, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
-        text = f"{called!r} is neither {own} nor one of those that ship ({ship})"
-        raise InputError([replace(asked, what=text)])
+        raise InputError.of("no such mouth set", asked, mouth_set=called, own=own, ship=ship)
     return load_mouth_set(own if is_there(own) else ours)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
+from lipsync.message import Where
 from lipsync.production.values import shipped
 from lipsync.tomlfile import read_toml
 
@@ -13,19 +14,19 @@ from lipsync.tomlfile import read_toml
 _PARTS = ("production.toml", "scenes/*.toml", "recordings/*.wav")
 
 
-def put_sample(folder: Path) -> None:
+def put_sample(folder: AnyPath) -> None:
     """Copy the sample production to a folder; one that is there already is left as it is.
 
     Raises:
         InputError: if the folder holds something else, such as a production of your own: nothing of it is touched.
         OutputError: if it cannot be written.
     """
+    folder = Path(folder)
     mine = folder / "production.toml"
     if mine.is_file() and _title(mine) == _title(shipped("sample_audio") / "production.toml"):
         return
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        text = "is not the sample production; name another folder for it, nothing was changed"
-        raise InputError.one(folder, "", text)
+        raise InputError.of("not the sample", Where(str(folder)))
     source = shipped("sample_audio")
     for pattern in reversed(_PARTS):  # production.toml last: where it is, the rest is whole
         for path in sorted(source.glob(pattern)):

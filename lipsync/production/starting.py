@@ -6,12 +6,13 @@ from importlib.resources import files
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import write_whole
+from lipsync.files import AnyPath, write_whole
+from lipsync.message import Where
 
 FOLDERS = ("recordings", "mouthsets", "scenes")
 
 
-def start_production(folder: Path, title: str | None = None) -> tuple[Path, ...]:
+def start_production(folder: AnyPath, title: str | None = None) -> tuple[Path, ...]:
     """Write the first files of a production and return their paths.
 
     Args:
@@ -22,8 +23,9 @@ def start_production(folder: Path, title: str | None = None) -> tuple[Path, ...]
         InputError: if the folder holds something: nothing of it is touched.
         OutputError: if it cannot be written.
     """
+    folder = Path(folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise InputError.one(folder, "", "is already there and not empty; name a new folder, nothing was changed")
+        raise InputError.of("folder in use", Where(str(folder)))
     title = folder.resolve().name if title is None else title
     starter = Path(str(files("lipsync"))) / "starter"
     written = []

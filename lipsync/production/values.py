@@ -18,10 +18,11 @@ from typing import Literal
 
 from lipsync import timing
 from lipsync.errors import InputError
+from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet
 from lipsync.message import Where
 from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
-from lipsync.seen import Seen
+from lipsync.seen import SeenFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ class Production:
     file: ProductionFile
     mouth_sets: Mapping[str, MouthSet]
     scenes: tuple[Scene, ...]
-    read_from: tuple[Seen, ...] = ()
+    read_from: tuple[SeenFile, ...] = ()
 
     @property
     def rate(self) -> Fraction:
@@ -71,16 +72,16 @@ class Production:
         scenes = [one for one in self.scenes if scene in (None, one.id)]
         if not scenes:
             known = ", ".join(one.id for one in self.scenes)
-            raise InputError.one(self.folder / "scenes", "", f"holds no scene {scene!r}; it has {known}")
+            raise InputError.of("no such scene", Where(str(self.folder / "scenes")), scene=scene, known=known)
         shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))
         if shot is not None and not shots:
             known = ", ".join(there.id for one in scenes for there in one.shots)
-            raise InputError.one(self.folder / "scenes", "", f"holds no shot {shot!r}; it has {known}")
+            raise InputError.of("no such shot", Where(str(self.folder / "scenes")), shot=shot, known=known)
         return shots
 
-    def folder_for(self, kind: str, out: Path | None) -> Path:
+    def folder_for(self, kind: str, out: AnyPath | None) -> Path:
         """Return where files of a kind are written: `out` if given, else the production's own folder for them."""
-        return self.folder / kind if out is None else out
+        return self.folder / kind if out is None else Path(out)
 
     def speakers(self, shot: Shot) -> tuple[str, ...]:
         """Return a shot's characters in the production's order, so that each has its place on every sheet."""

@@ -80,7 +80,7 @@ def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ..
         elif "[" in piece or "]" in piece:
             raise LineError.one(file, place, f"has half a bracket in {piece.strip()!r}; close the cue, or remove it")
         else:
-            found += _words(piece, shouted)
+            found += _words(piece, shouted=shouted)
     if not found:
         raise LineError.one(file, place, "holds no word and no cue; write what is said, or a cue such as [breath]")
     return tuple(found)
@@ -96,13 +96,13 @@ def key_of(text: str) -> str:
     return "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
 
 
-def _words(piece: str, shouted: bool) -> list[SpokenWord]:
+def _words(piece: str, *, shouted: bool) -> list[SpokenWord]:
     plain = _RANGE.sub("-", unicodedata.normalize("NFC", piece).translate(_ALIKE))
     chunks = _BREAK.sub(" ", _NUMBER_SIGN.sub("# ", plain)).split()
-    return [word for chunk in chunks if (word := _word(chunk, shouted))]
+    return [word for chunk in chunks if (word := _word(chunk, shouted=shouted))]
 
 
-def _word(chunk: str, shouted: bool) -> SpokenWord | None:
+def _word(chunk: str, *, shouted: bool) -> SpokenWord | None:
     if chunk == "#":
         return SpokenWord("No.", (("number",),))
     whole = _OUTSIDE.sub("", chunk).strip("_")
@@ -116,7 +116,7 @@ def _word(chunk: str, shouted: bool) -> SpokenWord | None:
         return SpokenWord(text, readings_of_number(key) or (_mixed(key),))
     if not any(c.isalpha() for c in key):
         return None
-    return SpokenWord(text, tuple(dict.fromkeys(_readings(text, key, shouted))))
+    return SpokenWord(text, tuple(dict.fromkeys(_readings(text, key, shouted=shouted))))
 
 
 def _trimmed(text: str) -> str:
@@ -131,7 +131,7 @@ def _trimmed(text: str) -> str:
     return text if text[1:2].isdigit() else text.lstrip(".-")
 
 
-def _readings(text: str, key: str, shouted: bool) -> list[Reading]:
+def _readings(text: str, key: str, *, shouted: bool) -> list[Reading]:
     if _INITIALS.fullmatch(text) and ("." in text or "&" in text or not shouted or not set(key) & set("aeiouy")):
         named = _letters(text)
         return [named] if "." in text or "&" in text else [(key,), named]

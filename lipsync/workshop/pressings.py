@@ -96,7 +96,9 @@ def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[s
     for shoot, own in jobs:
         boards.setdefault(shoot.puppet, set()).update(_worn(own))
     rows = [
-        _row(plan, (total.frames_seen, total.times_fitted), key, uses[key], mouth_sets[key[0]].material == "clay")
+        _row(
+            plan, (total.frames_seen, total.times_fitted), key, uses[key], clay=mouth_sets[key[0]].material == "clay"
+        )
         for key, total in totals.items()
         if key in uses
     ]
@@ -132,7 +134,7 @@ def _uses(jobs: Sequence[tuple[Shoot, list[ShotTrack]]]) -> dict[tuple[str, str]
 
 
 def _row(
-    plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], uses: list[tuple[Shoot, int]], clay: bool
+    plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], uses: list[tuple[Shoot, int]], *, clay: bool
 ) -> PressingRow:
     lasts = plan.fittings_a_piece if clay else None
     lanes = _lanes(uses, lasts)

@@ -161,7 +161,7 @@ def test_the_page_counts_frames_as_the_program_does(desk: Served, opened: Callab
         assert starts == [timing.frame_start_us(frame, rate) for frame in frames]
         assert ats == [[frame - 1, frame] for frame in frames]
         assert nearest == frames
-        assert labels == [timing.timecode(frame, rate, drop) for frame in frames]
+        assert labels == [timing.timecode(frame, rate, drop=drop) for frame in frames]
 
 
 def test_markup_in_texts_is_shown_as_text(

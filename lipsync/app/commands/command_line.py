@@ -5,19 +5,21 @@ Answers go to standard output, or as JSON with `--json`; messages and progress g
 
 from __future__ import annotations
 
-import json
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from lipsync.errors import ExitCode
+from lipsync.errors import ExitCode, LipsyncError, Problem, ProblemsError
+from lipsync.report import Report
 
 if TYPE_CHECKING:
-    from lipsync.report import Progress, Report
+    from lipsync.app.answers import Answer
+    from lipsync.report import Progress
 
 Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
 SceneOnly = Annotated[str | None, typer.Option("--scene", metavar="ID", help="Only this scene.")]
@@ -48,42 +50,59 @@ def finish(report: Report) -> None:
         raise typer.Exit(ExitCode.PARTLY)
 
 
-def problems(report: Report) -> list[str]:
-    """Return what was not done, as sentences."""
-    return [str(problem) for problem in report.problems]
-
-
 def names(paths: Iterable[Path]) -> list[str]:
     """Return files as text, for a program."""
     return [str(path) for path in paths]
 
 
-def print_answer(
-    record: dict[str, Any],
-    report: Report,
-    as_json: bool,
-    *,
-    rows: Sequence[dict[str, Any]] = (),
-    paths: Iterable[Path] = (),
-) -> None:
-    """Print what was found and written: the record for a program, or rows as a table and files; then `finish`."""
-    if as_json:
-        print_json({**record, "not_done": problems(report)})
-    else:
-        print_table(rows)
-        print_paths(paths)
-    finish(report)
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What a command has to answer.
+
+    Attributes:
+        form: the form of the answer for a program; of answers.py.
+        record: what it holds, apart from what every answer has.
+        report: what was not done, and what is to be known.
+    """
+
+    form: type[Answer]
+    record: dict[str, Any]
+    report: Report
+
+    def give(self, in_words: Callable[[], None], *, as_json: bool) -> None:
+        """Print it, for a program or in words; then `finish`."""
+        from lipsync.app.answers import answer_text
+
+        if as_json:
+            print(answer_text(self.form, self.record, self.report))
+        else:
+            in_words()
+        finish(self.report)
+
+    def give_rows(
+        self, rows: Sequence[dict[str, Any]] = (), *, paths: Iterable[Path] = (), as_json: bool = False
+    ) -> None:
+        """Print it, for a program or as a table and the files that were written; then `finish`."""
+
+        def in_words() -> None:
+            print_table(rows)
+            print_paths(paths)
+
+        self.give(in_words, as_json=as_json)
+
+
+def print_refusal(error: LipsyncError) -> None:
+    """Print for a program that nothing was done, and why; the same stands in words on standard error."""
+    from lipsync.app.answers import Refusal, answer_text
+
+    problems = error.problems if isinstance(error, ProblemsError) else (Problem("", "", str(error)),)
+    print(answer_text(Refusal, {"exit_code": int(error.exit_code)}, Report(problems)))
 
 
 def print_paths(paths: Iterable[Path]) -> None:
     """Print the files that were written."""
     for path in paths:
         print(path)
-
-
-def print_json(value: Any) -> None:
-    """Print an answer for a program."""
-    print(json.dumps(value, indent=2, ensure_ascii=False))
 
 
 def print_table(rows: Sequence[dict[str, Any]]) -> None:
@@ -95,10 +114,17 @@ def print_table(rows: Sequence[dict[str, Any]]) -> None:
 
     table = Table(*(key.replace("_", " ") for key in rows[0]), box=None, pad_edge=False)
     for row in rows:
-        table.add_row(*(str(value) for value in row.values()))
+        table.add_row(*map(_cell, row.values()))
     # A pipe has no width of its own: nothing is shortened there.
     console = Console() if sys.stdout.isatty() else Console(width=200)
     console.print(table, markup=False, highlight=False)
+
+
+def _cell(value: object) -> str:
+    """Return a value as a table shows it: nothing for None, and what a list holds in one cell."""
+    if isinstance(value, list):
+        return " ".join(map(str, value))
+    return "" if value is None else str(value)
 
 
 @contextmanager

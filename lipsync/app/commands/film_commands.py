@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lipsync.app.commands.command_line import AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_json, print_table
+from lipsync.app.commands.command_line import Answered, AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_table
+from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.message import Message
@@ -55,7 +56,7 @@ def lock(
     if span is None and not wore:
         raise InputError.one("", "", "say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE")
     said = lock(production, shot, span, tuple(wore or ()), revision=revision, dated=_date(dated))
-    _print(production, shot, said, as_json)
+    _answer(production, shot, said, as_json=as_json)
 
 
 def unlock(
@@ -75,7 +76,7 @@ def unlock(
     production = open_production(folder)
     span = _wanted(production, upto, first, last)
     said = unlock(production, shot, span, reason=reason, dated=_date(dated))
-    _print(production, shot, said, as_json)
+    _answer(production, shot, said, as_json=as_json)
 
 
 def refilm(
@@ -95,31 +96,33 @@ def refilm(
     production = open_production(folder)
     span = _wanted(production, upto, first, last)
     said = refilm(production, shot, span, reason, dated=_date(dated))
-    _print(production, shot, said, as_json)
+    _answer(production, shot, said, as_json=as_json)
 
 
-def _print(production: Production, shot: str, said: Sequence[Message], as_json: bool) -> None:
+def _answer(production: Production, shot: str, said: Sequence[Message], *, as_json: bool) -> None:
     """Print what was done; for a program also what is now in the can of the shot."""
+    from lipsync.app.answers import LockAnswer, told_of
     from lipsync.floor.filmed_rows import filmed_records
 
-    if as_json:
-        print_json({"done": [str(one) for one in said], "shots": filmed_records(production, None, shot)})
-    else:
-        print(*said, sep="\n")
+    record = {"done": told_of(said), "shots": filmed_records(production, None, shot)}
+    Answered(LockAnswer, record, Report()).give(lambda: print(*said, sep="\n"), as_json=as_json)
 
 
 def filmed(folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, as_json: AsJson = False) -> None:
     """Show what is in the can: how much of each shot; with --shot also what happened to it, in order."""
+    from lipsync.app.answers import FilmedAnswer
     from lipsync.floor.filmed_rows import event_rows, filmed_records, filmed_rows
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    if as_json:
-        print_json({"shots": filmed_records(production, scene, shot)})
-        return
-    print_table(filmed_rows(production, scene, shot))
-    if shot is not None:
-        print_table(event_rows(production, shot))
+
+    def in_words() -> None:
+        print_table(filmed_rows(production, scene, shot))
+        if shot is not None:
+            print_table(event_rows(production, shot))
+
+    record = {"shots": filmed_records(production, scene, shot)}
+    Answered(FilmedAnswer, record, Report()).give(in_words, as_json=as_json)
 
 
 def _span(production: Production, upto: int | None, first: int | None, last: int | None) -> tuple[int, int] | None:

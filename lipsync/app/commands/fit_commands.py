@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     Out,
-    finish,
     names,
-    print_answer,
-    print_json,
-    print_paths,
     print_table,
-    problems,
     progress_bars,
 )
+from lipsync.report import Report
+
+if TYPE_CHECKING:
+    from lipsync.app.explaining import FrameWhy
 
 CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
 
@@ -46,6 +46,7 @@ def why(
 
     Costs are in frames: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel.
     """
+    from lipsync.app.answers import WhyAnswer
     from lipsync.app.explaining import Asked, why_frame
     from lipsync.app.hearing import hear
     from lipsync.production.loading import open_production
@@ -57,10 +58,11 @@ def why(
         heard = hear(production, progress=progress)
     answers, report = why_frame(production, heard, Asked(shot, frame, character))
     report = (heard.report + report).about_shot(shot)
-    if as_json:
-        print_json({"answers": [answer.record for answer in answers], "not_done": problems(report)})
-        finish(report)
-        return
+    answered = Answered(WhyAnswer, {"answers": [answer.record for answer in answers]}, report)
+    answered.give(lambda: _print_why(answers), as_json=as_json)
+
+
+def _print_why(answers: Sequence[FrameWhy]) -> None:
     for answer in answers:
         print(answer.sentence)
         print("\nWhat competes for the frame, the strongest first:")
@@ -73,7 +75,6 @@ def why(
         print_table(answer.piece_rows)
         if answer is not answers[-1]:
             print()
-    finish(report)
 
 
 def chart(
@@ -86,15 +87,13 @@ def chart(
     as_json: AsJson = False,
 ) -> None:
     """Print the mouth chart of each character: every piece, and the sounds that it serves, on one page to hang up."""
+    from lipsync.app.answers import ChartAnswer
     from lipsync.app.charting import write_charts
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     paths = write_charts(production, character, page, out)
-    if as_json:
-        print_json({"charts": names(paths)})
-    else:
-        print_paths(paths)
+    Answered(ChartAnswer, {"files": names(paths)}, Report()).give_rows(paths=paths, as_json=as_json)
 
 
 def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
@@ -102,6 +101,7 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
 
     It follows the shooting plan in production.toml: which puppet shoots which scene, on which days.
     """
+    from lipsync.app.answers import OrderAnswer
     from lipsync.app.order_files import write_order
     from lipsync.app.ordering import order_pieces
     from lipsync.app.planning import hear_and_plan
@@ -113,7 +113,8 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
         made, said = order_pieces(production, plans)
         paths = write_order(production, made, out)
     record = {"pieces": made.records, "boards": made.boards, "files": names(paths)}
-    print_answer(record, plans.report + said, as_json, rows=made.records, paths=paths)
+    answered = Answered(OrderAnswer, record, plans.report + said)
+    answered.give_rows(made.records, paths=paths, as_json=as_json)
 
 
 def weigh(
@@ -126,6 +127,7 @@ def weigh(
 
     Written as weigh-SCENE.pdf, .png and .csv; the present setting is marked.
     """
+    from lipsync.app.answers import WeighAnswer
     from lipsync.app.deciding import weigh_scene, write_weighed
     from lipsync.app.hearing import hear
     from lipsync.production.loading import open_production
@@ -137,7 +139,8 @@ def weigh(
         weighed, said = weigh_scene(production, heard, scene)
         paths = write_weighed(production, weighed, out)
     record = {"rows": weighed.records, "files": names(paths)}
-    print_answer(record, heard.report + said, as_json, rows=weighed.records, paths=paths)
+    answered = Answered(WeighAnswer, record, heard.report + said)
+    answered.give_rows(weighed.records, paths=paths, as_json=as_json)
 
 
 def worth(
@@ -150,6 +153,7 @@ def worth(
 
     Over all that the character says in the production. Written as worth-CHARACTER.pdf, .png and .csv.
     """
+    from lipsync.app.answers import WorthAnswer
     from lipsync.app.deciding import worth_of, write_worth
     from lipsync.app.hearing import hear
     from lipsync.production.loading import open_production
@@ -160,7 +164,8 @@ def worth(
         found, said = worth_of(production, heard, character)
         paths = write_worth(production, found, out)
     record = {"rows": found.records, "files": names(paths)}
-    print_answer(record, heard.report + said, as_json, rows=found.records, paths=paths)
+    answered = Answered(WorthAnswer, record, heard.report + said)
+    answered.give_rows(found.records, paths=paths, as_json=as_json)
 
 
 def side_by_side(
@@ -182,6 +187,7 @@ def side_by_side(
     Where mouth sets are tried, visual cost is measured by the present ones and by those tried. Written as
     side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
     """
+    from lipsync.app.answers import SideBySideAnswer
     from lipsync.app.hearing import hear
     from lipsync.app.showing import write_tried
     from lipsync.app.trying import Trial, try_other
@@ -195,7 +201,8 @@ def side_by_side(
         tried, said = try_other(production, heard, trial)
         paths = write_tried(production, tried, out)
     record = {**tried.record, "files": names(paths)}
-    print_answer(record, heard.report + said, as_json, rows=tried.rows, paths=paths)
+    answered = Answered(SideBySideAnswer, record, heard.report + said)
+    answered.give_rows(tried.rows, paths=paths, as_json=as_json)
 
 
 def _pairs(texts: Iterable[str]) -> dict[str, str]:

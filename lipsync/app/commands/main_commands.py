@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     Out,
@@ -15,7 +16,6 @@ from lipsync.app.commands.command_line import (
     ShotOnly,
     finish,
     names,
-    print_answer,
     print_paths,
     print_table,
     progress_bars,
@@ -58,6 +58,7 @@ def breakdown(
     Each line's breakdown is kept in breakdowns/, where it can be corrected; running again keeps corrections.
     """
     from lipsync.app.amending import import_textgrid, take_newer, write_textgrids
+    from lipsync.app.answers import BreakdownAnswer
     from lipsync.app.heard import Only
     from lipsync.app.hearing import hear
     from lipsync.app.records import line_record, line_summary
@@ -71,15 +72,16 @@ def breakdown(
     with progress_bars() as progress:
         heard = hear(production, Only(scene, shot), again=again, progress=progress)
         paths = write_textgrids(production, heard) if textgrid else ()
-    record = {"lines": [line_record(line) for line in heard.lines]}
+    record = {"lines": [line_record(line) for line in heard.lines], "files": names(paths)}
     rows = [line_summary(line) for line in heard.lines]
-    print_answer(record, heard.report, as_json, rows=rows, paths=paths)
+    Answered(BreakdownAnswer, record, heard.report).give_rows(rows, paths=paths, as_json=as_json)
 
 
 def sheet(
     folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, out: Out = None, as_json: AsJson = False
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
+    from lipsync.app.answers import SheetAnswer
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.printing import write_sheets
@@ -89,11 +91,13 @@ def sheet(
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
         printed = write_sheets(production, plans, out, progress)
-    print_answer({"sheets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
+    answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
+    answered.give_rows(paths=printed.paths, as_json=as_json)
 
 
 def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
     """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
+    from lipsync.app.answers import CountAnswer
     from lipsync.app.counts import count_pieces, write_count
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
@@ -106,7 +110,8 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
         counts = count_pieces(production, plans)
         paths = write_count(production, plans, counts, out, scene=scene)
     rows = count_records(counts)
-    print_answer({"pieces": rows, "files": names(paths)}, plans.report, as_json, rows=rows, paths=paths)
+    answered = Answered(CountAnswer, {"pieces": rows, "files": names(paths)}, plans.report)
+    answered.give_rows(rows, paths=paths, as_json=as_json)
 
 
 def demo(

@@ -8,13 +8,13 @@ from typing import Annotated, Literal
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     SceneOnly,
     ShotOnly,
     names,
     out_option,
-    print_answer,
     progress_bars,
 )
 
@@ -35,6 +35,7 @@ def preview(
 
     With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "av>=16,<19".
     """
+    from lipsync.app.answers import PreviewAnswer
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
     from lipsync.preview.previewing import write_scene_movies, write_shot_movies
@@ -46,7 +47,7 @@ def preview(
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
         paths = write(production, plans, forms, out, progress)
-    print_answer({"movies": names(paths)}, plans.report, as_json, paths=paths)
+    Answered(PreviewAnswer, {"files": names(paths)}, plans.report).give_rows(paths=paths, as_json=as_json)
 
 
 COMMANDS = (preview,)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lipsync.app.commands.command_line import (
+    Answered,
     AsJson,
     Folder,
     SceneOnly,
@@ -17,16 +18,15 @@ from lipsync.app.commands.command_line import (
     finish,
     names,
     out_option,
-    print_answer,
-    print_json,
     print_paths,
     progress_bars,
+    say,
 )
+from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.floor.state import SheetState
     from lipsync.production.values import Production
-    from lipsync.report import Report
 
 
 class TrackForm(StrEnum):
@@ -44,23 +44,23 @@ def check_print(
     as_json: AsJson = False,
 ) -> None:
     """Say which shot and revision a printed page is, whether it is still good, and what changed since."""
+    from lipsync.app.answers import CheckPrintAnswer
     from lipsync.app.asking import check_print, prints_with
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     known = prints_with(production, stamp)
-    present, report = None, None
+    present, report = None, Report()
     if any(shot.id == known.shot for _, shot in production.shots()):
         present, report = _present(production, known.shot)
     verdict = check_print(production, known, stamp, present)
-    if as_json:
-        print_json(verdict.record)
-    else:
+
+    def in_words() -> None:
         print(verdict.sentence)
         for text in verdict.since.sentences if verdict.since else ():
             print(f"  {text}")
-    if report is not None:
-        finish(report)
+
+    Answered(CheckPrintAnswer, verdict.record, report).give(in_words, as_json=as_json)
 
 
 def compare(
@@ -76,25 +76,27 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Say in words what differs between two states of a shot: two revisions, or a revision and the present state."""
+    from lipsync.app.answers import CompareAnswer
+    from lipsync.errors import LineError
     from lipsync.floor.compared import compare
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     production.shots(shot=shot)
-    present, report = None, None
+    present, report = None, Report()
     if "now" in (after.lower(), (before or "").lower()):
         present, report = _present(production, shot)
-        if present is None:
-            finish(report)
+        if present is None and report.problems:
+            say(*map(str, report.messages))
+            raise LineError(report.problems)
     compared = compare(production, shot, before, after, present)
-    if as_json:
-        print_json(compared.record)
-    else:
+
+    def in_words() -> None:
         print(f"shot {shot}, from {compared.before} to {compared.after}:" if compared.changes else "nothing changed")
         for text in compared.sentences:
             print(f"  {text}")
-    if report is not None:
-        finish(report)
+
+    Answered(CompareAnswer, compared.record, report).give(in_words, as_json=as_json)
 
 
 def packet(
@@ -108,6 +110,7 @@ def packet(
 
     Each scene gets one too, with a contents page, unless --shot names a single shot.
     """
+    from lipsync.app.answers import PacketAnswer
     from lipsync.app.heard import Only
     from lipsync.app.packing import write_packets
     from lipsync.app.planning import hear_and_plan
@@ -117,7 +120,8 @@ def packet(
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
-    print_answer({"packets": names(printed.paths)}, plans.report + printed.report, as_json, paths=printed.paths)
+    answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
+    answered.give_rows(paths=printed.paths, as_json=as_json)
 
 
 def track(
