@@ -6,6 +6,7 @@ answers.py        the forms of what is answered with --json
 asking.py         answers about prints
 charting.py       the mouth chart of each character, to hang beside the puppet
 cli.py            the command line
+checking.py       a whole production read as all commands would, every fault and all that is odd
 counts.py         from tracks to the count of pieces
 deciding.py       what a director and a head of department decide from
 explaining.py     why a frame wears the piece that it wears, for the characters of a shot (fit/why.py), in the

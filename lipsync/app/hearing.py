@@ -28,7 +28,7 @@ from lipsync.model import Breakdown
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
-from lipsync.seen import seen
+from lipsync.seen import SeenFile, seen
 from lipsync.text.script import CueToken, SpokenWord, key_of, tokens_of
 from lipsync.track import sounds_of
 
@@ -93,16 +93,48 @@ def hear_line(production: Production, placed: PlacedLine, *, again: bool) -> tup
                 breakdown_file.write(path, new)
             inputs = (inputs[0], *seen(path))
         old = new
-    _check_kept_cues(production, placed, old)
-    if old.newer is not None:
+    line_as_heard, told = _heard(production, placed, old, (recording, inputs))
+    return line_as_heard, (*(one.within(placed.where) for one in messages), *told)
+
+
+def as_kept(production: Production, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
+    """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
+
+    Raises:
+        ProblemsError: if it cannot be done.
+    """
+    line, path = placed.line, kept_path(production, placed)
+    _check_cues(production, placed)
+    inputs = seen(production.folder / line.recording, path)
+    recording = _read(production, placed)
+    if not is_there(path):
+        return None
+    old = breakdown_file.read(path)
+    source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
+    factor = line.voice_factor or voice_factor(production, line.character, lambda *_: (None, ()))
+    engine = f"{ENGINE}, {_digest(settings_of(production, line, factor), line.text)}"
+    if old.edited or not _holds(old, source, engine):
+        return None
+    return _heard(production, placed, old, (recording, inputs))
+
+
+def _heard(
+    production: Production, placed: PlacedLine, kept: Kept, read: tuple[Recording, tuple[SeenFile, ...]]
+) -> tuple[HeardLine, tuple[Message, ...]]:
+    """Return a line with what is kept of it, and what to say of it."""
+    path, (recording, inputs) = kept_path(production, placed), read
+    _check_kept_cues(production, placed, kept)
+    messages: list[Message] = []
+    if kept.newer is not None:
         where = placed.where_in(path)
-        messages.append(Message.of("newer waits", where, production=production.folder, line=line.id))
-    begins_us = production.begins_us(line, placed.shot)
+        waits = Message.of("newer waits", where, production=production.folder, line=placed.line.id)
+        messages.append(waits.within(placed.where))
+    begins_us = production.begins_us(placed.line, placed.shot)
     levels = _levels(recording, begins_us, placed.shot.frames, production)
-    disagreeing = (Message.of("disagreement", placed.where_in(path), text=text) for text in old.disagreements)
-    pitches = _pitches(recording, old.breakdown)
-    told = (*(one.within(placed.where) for one in messages), *disagreeing, *heard.of_line(placed, old))
-    return HeardLine(placed, old, begins_us, levels, pitches, inputs), told
+    disagreeing = (Message.of("disagreement", placed.where_in(path), text=text) for text in kept.disagreements)
+    pitches = _pitches(recording, kept.breakdown)
+    told = (*messages, *disagreeing, *heard.of_line(placed, kept))
+    return HeardLine(placed, kept, begins_us, levels, pitches, inputs), told
 
 
 def _read(production: Production, placed: PlacedLine) -> Recording:
