@@ -44,10 +44,11 @@ LONGEST_S = 30
 IN_EXECUTABLE, IN_ALL = 100, 25
 
 # What slips and programs leave in the place of a value.
-VALUES = (
+_SHORT = (
     b'1e308 1e-320 -1 0 nan inf -inf 99999999999999999999 1.5 true false "" [] {} null 2026-11-24 00:00:00 '
     b'\'x\' "a b" "\\u0000" [[1]] {a=1} 0x10 \xff \xc3\x28 \x00 \xef\xbb\xbf \xe2\x80\xae " \' ] } = # \n \r\n'
-).split(b" ") + [b"x" * 400, b"[" * 300, b" "]
+)
+VALUES = (*_SHORT.split(b" "), b"x" * 400, b"[" * 300, b" ")
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,10 @@ def _line(folder: Path, file: Path) -> object:
     breakdown_file.read(file)
     production = open_production(folder)
     return [as_kept(production, one) for one in lines_of(production, Only()) if one.line.id == file.stem]
+
+
+def _textgrid(folder: Path, file: Path) -> object:
+    return import_textgrid(open_production(folder), file)
 
 
 KINDS: dict[str, FileKind] = {
@@ -216,8 +221,8 @@ def _put_back(folder: Path, copy: Path, file: Path, good: bytes) -> None:
 
 
 if __name__ == "__main__":
-    given = [*sys.argv[1:], "10000", "0"][:3] if len(sys.argv) < 4 else sys.argv[1:]
-    found = fuzz(Path(given[0]), int(sys.argv[2]) if len(sys.argv) > 2 else 10_000, int(given[2]))
+    where, cases, seed = [*sys.argv[1:], *("10000", "0")[len(sys.argv) - 2 :]]
+    found = fuzz(Path(where), int(cases), int(seed))
     for line in (*(f"{count:6} {what}" for what, count in sorted(found.ended.items())), *found.wrong):
         print(line)  # noqa: T201
     sys.exit(bool(found.wrong))
