@@ -1,10 +1,11 @@
-"""Kills each command that writes, before every call that changes a file and at random moments, and looks what is left.
+"""Kills each command that writes, before every call that changes a file and at random moments; looks what is left.
 
     python tests/kill_commands.py FOLDER [RANDOM]
 
-FOLDER is a production that has been heard (`lipsync demo` leaves one); it is copied. RANDOM is how many random moments
-are tried in all, 1,000 if not given. After each kill every file must be as it was or as it becomes, records must be
-read, and the next run, undisturbed, must end with the bytes of a run that nobody disturbed, and leave no remains.
+FOLDER is a production that has been heard (`lipsync demo` leaves one); it is copied. RANDOM is how many random
+moments are tried in all, 1,000 if not given. After each kill every file must be as it was or as it becomes, records
+must be read, and the next run, undisturbed, must end with the bytes of a run that nobody disturbed, and leave no
+remains.
 test_kill_commands.py does some of it.
 
 Calls are counted by Python's own audit events (PEP 578), which come before the call: opening for writing, renaming,

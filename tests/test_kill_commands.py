@@ -14,8 +14,8 @@ from tests.kill_commands import Killing, readied
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")
 
-# Those that write the records that must not be lost, one that writes two files that belong together.
-SOME = ("lock", "sheet", "count")
+# One that writes a record that must not be lost, one that writes two files that belong together.
+SOME = ("lock", "count")
 
 
 def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, monkeypatch) -> None:
