@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import pairwise
 from typing import Literal
 
@@ -28,13 +29,16 @@ ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
 # Below this confidence a word is doubtful: shown for a person to check before filming.
 DOUBTFUL_BELOW = 0.5
 
+# Voice without text is told from this length on (chosen: three frames at 24).
+UNTOLD_US = 120_000
+
 
 def _check_span(what: object, start_us: int, end_us: int) -> None:
     if not 0 <= start_us < end_us:
         raise ValueError(f"{what} must begin at 0 or later and end after it begins, not {start_us} to {end_us} us")
 
 
-def _check_order(spans: Sequence[Phoneme] | Sequence[Part]) -> None:
+def _check_order(spans: Sequence[Phoneme] | Sequence[Part] | Sequence[UntoldVoice]) -> None:
     for before, after in pairwise(spans):
         if after.start_us < before.end_us:
             raise ValueError(f"{after} begins before {before} ends")
@@ -158,6 +162,43 @@ class Cue:
 Part = Word | Cue
 
 
+class Rejection(StrEnum):
+    """Why the text of a line is taken not to be what its recording says; the sentence is made where it is shown.
+
+    A line that is rejected is laid as well as can be, and each of its words is doubtful.
+    """
+
+    NOT_SAID = "not said"  # its words were found, and other sounds fit far better in their places
+    NOT_FOUND = "not found"  # no search finds its words: they are spread over the voice that is heard
+    TOO_FAST = "too fast"  # more phonemes than anybody says in the time: spread too
+    NO_SPEECH = "no speech"  # an even noise, in which nobody speaks: spread too
+    TOO_SHORT = "too short"  # most of what is heard lies outside the words and cues
+    STOPPED = "stopped"  # the search took too long and was stopped: spread too
+    NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
+    NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same
+
+
+@dataclass(frozen=True, slots=True)
+class UntoldVoice:
+    """A stretch of voice that no word and no cue of the text covers: "voice without text"."""
+
+    start_us: int
+    end_us: int
+
+    def __post_init__(self) -> None:
+        _check_span("voice without text", self.start_us, self.end_us)
+
+    @property
+    def start_s(self) -> float:
+        """Start in seconds."""
+        return seconds_of(self.start_us)
+
+    @property
+    def end_s(self) -> float:
+        """End in seconds."""
+        return seconds_of(self.end_us)
+
+
 @dataclass(frozen=True, slots=True)
 class Breakdown:
     """A line's words, cues and phonemes in time.
@@ -168,6 +209,8 @@ class Breakdown:
         parts: words and cues in the order they are heard; what lies between is silence.
         voice_factor: by how much the recording was slowed (above 1) or sped up for the recogniser.
         effort: which step of the ladder of searches gave the result.
+        rejection: why sound and text are taken not to agree; None where they do.
+        voice_without_text: where a voice is heard that the text does not tell of, in order.
     """
 
     text: str
@@ -175,9 +218,15 @@ class Breakdown:
     parts: tuple[Part, ...]
     voice_factor: float = 1.0
     effort: str = "plain"
+    rejection: Rejection | None = None
+    voice_without_text: tuple[UntoldVoice, ...] = ()
 
     def __post_init__(self) -> None:
         _check_order(self.parts)
+        _check_order(self.voice_without_text)
+        if self.voice_without_text and self.voice_without_text[-1].end_us > self.duration_us:
+            last = self.voice_without_text[-1]
+            raise ValueError(f"{last} ends after the recording, which lasts {self.duration_us} us")
         if self.parts and self.parts[-1].end_us > self.duration_us:
             raise ValueError(f"{self.parts[-1]} ends after the recording, which lasts {self.duration_us} us")
 

@@ -26,7 +26,7 @@ class Report:
     def __add__(self, other: Report) -> Report:
         return Report(self.problems + other.problems, self.messages + other.messages)
 
-    def about_shot(self, shot: str) -> Report:
-        """Return what of it is about a shot, or about one of its lines."""
-        problems = tuple(one for one in self.problems if one.shot == shot)
-        return Report(problems, tuple(one for one in self.messages if one.shot == shot))
+    def about_shot(self, scene: str, shot: str) -> Report:
+        """Return what of it is about a shot of a scene, or about one of its lines."""
+        problems = tuple(one for one in self.problems if (one.scene, one.shot) == (scene, shot))
+        return Report(problems, tuple(one for one in self.messages if (one.scene, one.shot) == (scene, shot)))

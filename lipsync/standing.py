@@ -15,8 +15,8 @@ from pydantic.fields import FieldInfo
 _MODEL = TypeVar("_MODEL", bound=BaseModel)
 
 
-def standing(model: type[_MODEL], data: dict[str, Any]) -> _MODEL:
-    """Return what stands of a table.
+def standing(model: type[_MODEL], data: dict[str, Any], context: object = None) -> _MODEL:
+    """Return what stands of a table; `context` is what its checks are told beside.
 
     >>> class Row(BaseModel):
     ...     id: str
@@ -28,7 +28,7 @@ def standing(model: type[_MODEL], data: dict[str, Any]) -> _MODEL:
     for name, field in model.model_fields.items():
         key = field.alias or name
         if key in data:
-            fields[name] = _standing(_kind_of(field), data[key])
+            fields[name] = _standing(_kind_of(field), data[key], context)
         else:
             fields[name] = None if field.is_required() else field.get_default(call_default_factory=True)
     return model.model_construct(**fields)
@@ -38,16 +38,16 @@ def _kind_of(field: FieldInfo) -> Any:
     return Annotated[(field.annotation, *field.metadata)] if field.metadata else field.annotation
 
 
-def _standing(kind: Any, value: Any) -> Any:
+def _standing(kind: Any, value: Any, context: object) -> Any:
     try:
-        return TypeAdapter(kind).validate_python(value, strict=True)
+        return TypeAdapter(kind).validate_python(value, strict=True, context=context)
     except ValidationError:
         pass
     inside = get_args(kind)
     if get_origin(kind) is tuple and inside[-1] is Ellipsis and isinstance(value, tuple):
-        return tuple(_standing(inside[0], item) for item in value)
+        return tuple(_standing(inside[0], item, context) for item in value)
     if get_origin(kind) is Mapping and isinstance(value, dict):
-        return {key: _standing(inside[1], item) for key, item in value.items()}
+        return {key: _standing(inside[1], item, context) for key, item in value.items()}
     if isinstance(kind, type) and issubclass(kind, BaseModel) and isinstance(value, dict):
-        return standing(kind, value)
+        return standing(kind, value, context)
     return None

@@ -84,9 +84,9 @@ def read_table(path: Path, model: type[_TABLE], remedy: str = "check its name an
 
 
 def read_what_stands(
-    path: Path, model: type[_TABLE], remedy: str = "check its name and folder"
+    path: Path, model: type[_TABLE], remedy: str = "check its name and folder", context: object = None
 ) -> tuple[_TABLE | None, tuple[Problem, ...]]:
-    """Return the value of a TOML file and its faults.
+    """Return the value of a TOML file and its faults; `context` is what the checks are told beside.
 
     With faults, fields, rows and entries of the value that are broken are None, whatever their type says, so that the
     rest can be checked against other files. Without a TOML file it is None itself.
@@ -95,10 +95,17 @@ def read_what_stands(
         data = read_toml(path, remedy)
     except InputError as error:
         return None, error.problems
+    return what_stands(path, data, model, context)
+
+
+def what_stands(
+    path: Path, data: dict[str, Any], model: type[_TABLE], context: object = None
+) -> tuple[_TABLE | None, tuple[Problem, ...]]:
+    """Return the value of the tables of a TOML file, as `read_what_stands` does; `path` names the file in faults."""
     try:
-        return model.model_validate(_with_tuples(data), strict=True), ()
+        return model.model_validate(_with_tuples(data), strict=True, context=context), ()
     except ValidationError as error:
-        rest = standing(model, _with_tuples(data))
+        rest = standing(model, _with_tuples(data), context)
         return rest, (*_problems(path, data, error), *(Problem(str(path), *fault) for fault in rest.faults()))
 
 
@@ -109,16 +116,26 @@ def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str
         InputError: if it cannot be read or is not TOML.
     """
     try:
-        # Some editors begin a file with a byte order mark, which is none of its text.
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tables_of(path, path.read_bytes())
     except FileNotFoundError:
         raise InputError.one(path, "", f"there is no such file; {remedy}") from None
-    except UnicodeDecodeError:
-        raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
     except OSError as error:
         raise InputError.one(
             path, "", f"cannot be read ({error.strerror}); check the file and its permissions"
         ) from None
+
+
+def tables_of(path: Path, content: bytes) -> dict[str, Any]:
+    """Return the tables of the bytes of a TOML file; `path` names it in faults.
+
+    Raises:
+        InputError: if they are not TOML.
+    """
+    try:
+        # Some editors begin a file with a byte order mark, which is none of its text.
+        return tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"))
+    except UnicodeDecodeError:
+        raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
     except (ValueError, RecursionError) as error:  # a TOMLDecodeError, or a number too long for Python to read
         place = re.search(r"\(at (.*)\)$", str(error))
         what = "too deeply nested" if isinstance(error, RecursionError) else re.sub(r" \(at .*\)$", "", str(error))

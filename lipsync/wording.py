@@ -23,6 +23,33 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "take it with lipsync breakdown {production} --take-new {line}",
     ),
     "disagreement": ("{text}", ""),
+    "all doubtful": ("all of it is doubtful: {why}", "{remedy}"),
+    "voice without text": (
+        "voice without text from {start} s to {end} s",
+        "listen to it: write what is said there into the text, or mark the line as checked",
+    ),
+    # Why a line's sound and text do not match, each kind of `model.Rejection`.
+    **{
+        f"rejection: {kind}": (
+            what,
+            "check its text, its in and out and its voice factor, or place its words by hand",
+        )
+        for kind, what in {
+            "not said": "its text is not what is said in the recording, as far as can be heard",
+            "not found": "its text was not found in the recording",
+            "no speech": "nobody is heard to speak in the recording",
+            "too fast": "its text has more sounds than anyone could say in the time",
+            "too short": "most of what is heard is not in its text",
+            "stopped": "the search for its text took too long and was stopped",
+        }.items()
+    },
+    "rejection: not heard": ("nobody has listened to it yet", "run `lipsync breakdown`, or place its words by hand"),
+    "rejection: not read": ("its text cannot be read aloud", "write it otherwise, or place its words by hand"),
+    # Of anything that is done for one of many.
+    "own fault": (
+        "was not done, by a fault of the program's own: {fault}",
+        "please report this sentence, with what it was done for. Everything else goes on",
+    ),
     # Of what is kept of a line when it is computed again.
     "stands": (
         "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "
@@ -53,6 +80,8 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     # Of what there is in a production.
     "no such scene": ("holds no scene {scene!r}; it has {known}", ""),
     "no such shot": ("holds no shot {shot!r}; it has {known}", ""),
+    "several shots": ("holds several shots {shot!r}; name its scene as well: {known}", ""),
+    "several lines": ("there are several lines {line!r}; name the scene as well: {known}", ""),
     "no such line": ("there is no line {line!r} in the production; it has {known}", ""),
     "no such character": ("there is no character {character!r}; the characters are {known}", ""),
     "no such frame": ("has no frame {frame}; its frames are {first} to {last}", ""),
@@ -92,7 +121,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "shorter than filmed": (
         "found {frames}, but {filmed} of shot {shot} went into the can",
         "give it {needed} frames, or unlock what is cut: "
-        "lipsync unlock {production} {shot} --from {first} --to {last}",
+        "lipsync unlock {production} {called} --from {first} --to {last}",
     ),
     "filmed and gone": (
         "is in the can on {filmed}, but shot {shot} now has {there}",
@@ -101,7 +130,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "on no print": (
         "{character} was on no print when {filmed} went into the can, and is taken to be off camera there",
-        "if it was seen, say what it wore: lipsync lock {production} {shot} --wore FRAME={character}:CODE",
+        "if it was seen, say what it wore: lipsync lock {production} {called} --wore FRAME={character}:CODE",
     ),
     "filmed code gone": (
         "{character} wears {code} on {filmed}, a code that {mouth_set} does not have; the frames are in the can and "
@@ -109,7 +138,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "",
     ),
     "record of no shot": (
-        "the production has no shot {shot}",
+        "the production has no shot {shot} there",
         "if it was renamed, give this file the new name, and write it in the file's first and last lines",
     ),
     "filmed does not fit": ("{character}: what is filmed does not fit the sound: {places}", ""),

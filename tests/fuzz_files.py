@@ -27,8 +27,8 @@ from lipsync.app.amending import import_textgrid
 from lipsync.app.asking import prints_with
 from lipsync.app.checking import check
 from lipsync.app.heard import Only, lines_of
-from lipsync.app.hearing import as_kept
-from lipsync.app.voices import check_voices
+from lipsync.app.hearing import Listening
+from lipsync.app.voices import known_voices
 from lipsync.audio.recording import read_recording
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import ExitCode, LipsyncError
@@ -73,7 +73,7 @@ def _record(folder: Path, file: Path) -> object:
 def _line(folder: Path, file: Path) -> object:
     breakdown_file.read(file)
     production = open_production(folder)
-    return [as_kept(production, one) for one in lines_of(production, Only()) if one.line.id == file.stem]
+    return [Listening(production).as_kept(one) for one in lines_of(production, Only()) if one.line.id == file.stem]
 
 
 def _textgrid(folder: Path, file: Path) -> object:
@@ -88,7 +88,7 @@ KINDS: dict[str, FileKind] = {
     "filmed": FileKind("filmed/*/*.toml", _record, ("filmed", "{folder}", "--json")),
     "prints": FileKind("prints/*/*.json", lambda _, file: prints.read(file), proves_itself=True),
     "stamp": FileKind("prints/*/*.json", lambda folder, _: prints_with(open_production(folder), "AAA-AA-AAA")),
-    "voices": FileKind("voices.toml", lambda folder, _: check_voices(open_production(folder))),
+    "voices": FileKind("voices.toml", lambda folder, _: known_voices(open_production(folder))),
     "TextGrid": FileKind(
         "breakdowns/*/*.TextGrid", lambda folder, file: import_textgrid(open_production(folder), file)
     ),

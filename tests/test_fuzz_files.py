@@ -10,7 +10,7 @@ from PIL import Image
 
 from lipsync.app.amending import write_textgrids
 from lipsync.app.heard import Heard, Only, lines_of
-from lipsync.app.hearing import as_kept
+from lipsync.app.hearing import Listening
 from lipsync.app.planning import plan
 from lipsync.app.printing import write_sheets
 from lipsync.floor.locking import lock
@@ -36,7 +36,7 @@ def everything(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     text = text.replace('code = "OPEN1"', 'code = "OPEN1"\npicture = "own/open.png"', 1)
     (folder / "mouthsets" / "tideline.toml").write_text(text, "utf-8")
     production = open_production(folder)
-    kept = (as_kept(production, one) for one in lines_of(production, Only()))
+    kept = (Listening(production).as_kept(one) for one in lines_of(production, Only()))
     heard = Heard(tuple(one[0] for one in kept if one is not None), Report())
     write_textgrids(production, heard)
     assert write_sheets(production, plan(production, heard)).report.problems == ()

@@ -59,7 +59,7 @@ _LAGS = slice(RATE_HZ // _SLOWER // 400, RATE_HZ // _SLOWER // 71)
 def unlikely_silence(samples: Samples, powers: Floats) -> Floats:
     """Return the penalty for a silence at each step, smoothed over 45 ms."""
     smooth = np.ones(9) / 9
-    voiced = np.convolve(_voicing(samples), smooth, "same")[: len(powers)]
+    voiced = np.convolve(voicing(samples), smooth, "same")[: len(powers)]
     loud = np.convolve(_prominence_db(powers), smooth, "same")[: len(powers)]
     penalty: Floats = (
         WEIGHT * np.clip(loud - STANDS_OUT_DB, 0, MOST_DB) * np.clip((voiced - VOICED) / VOICED_STEP, 0, 1)
@@ -88,7 +88,7 @@ def _prominence_db(powers: Floats) -> Floats:
     return mean
 
 
-def _voicing(samples: Samples) -> Floats:
+def voicing(samples: Samples) -> Floats:
     """Return how periodic each step is, 0 to about 1."""
     sound = _running_mean(samples.astype(np.float64), 17)
     sound = (sound - _running_mean(sound, 321))[::_SLOWER]

@@ -10,6 +10,7 @@ Source: the formats as the recogniser's own sources read them; a test compares o
 from __future__ import annotations
 
 import struct
+from copy import copy
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -57,14 +58,9 @@ class AcousticModel:
 
     def __init__(self, folder: Path) -> None:
         self._read_definitions((folder / "mdef").read_bytes())
-        mean = _gaussians(folder / "means")
-        inverse = 1 / (2 * np.maximum(_gaussians(folder / "variances"), FLOOR))
-        constant = (0.5 * np.log(inverse / np.pi) - mean**2 * inverse).sum(-1)
-        factors = np.concatenate([2 * mean * inverse, -inverse], axis=-1).swapaxes(2, 3)
-        self._codebooks = {
-            name: _Codebook(np.ascontiguousarray(factors[i], np.float32), constant[i].astype(np.float32))
-            for name, i in self._ids.items()
-        }
+        self._mean = _gaussians(folder / "means")
+        self._inverse = 1 / (2 * np.maximum(_gaussians(folder / "variances"), FLOOR))
+        self._arrange()
         data = (folder / "sendump").read_bytes()
         count = STREAMS * GAUSSIANS * self._senones
         self._weights = np.frombuffer(data, np.uint8, count, len(data) - count).reshape(STREAMS, GAUSSIANS, -1)
@@ -72,6 +68,42 @@ class AcousticModel:
         self._between: dict[tuple[str, str, str, int], Senones] = {}
         stay = _transitions(folder / "transition_matrices")
         self._stay: dict[str, Floats] = {name: stay[self._phones["matrix"][i]] for name, i in self._ids.items()}
+
+    def _arrange(self) -> None:
+        """Arrange the Gaussians, so that densities are matrix products."""
+        constant = (0.5 * np.log(self._inverse / np.pi) - self._mean**2 * self._inverse).sum(-1)
+        factors = np.concatenate([2 * self._mean * self._inverse, -self._inverse], axis=-1).swapaxes(2, 3)
+        self._codebooks = {
+            name: _Codebook(np.ascontiguousarray(factors[i], np.float32), constant[i].astype(np.float32))
+            for name, i in self._ids.items()
+        }
+
+    def gaussians(self, phone: str) -> tuple[Floats, Floats]:
+        """Return the means and the inverse variances of a phone's Gaussians, each (stream, gaussian, width)."""
+        own = self._ids[phone]
+        return self._mean[own], 2 * self._inverse[own]
+
+    def occupancy(self, terms: Terms, phone: str, senones: Senones) -> Floats:
+        """Return for each stream, row and Gaussian of a phone how much of the row is its, in the likeliest state."""
+        densities = self.densities(terms, phone)
+        best = senones[self.scores(densities, senones).argmax(axis=1)]
+        shares = np.stack(
+            [
+                relative.astype(np.float64) * self._weight_of[self._weights[stream][:, best]].T
+                for stream, (relative, _) in enumerate(densities)
+            ]
+        )
+        shares /= shares.sum(axis=2, keepdims=True)
+        return shares
+
+    def moved(self, transforms: Floats) -> AcousticModel:
+        """Return the model with its means, but silence's, transformed: for each stream by a matrix (width, 1 + width)."""
+        other = copy(self)
+        other._mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
+        silence = self._ids[SILENCE]
+        other._mean[silence] = self._mean[silence]  # a room is no voice
+        other._arrange()
+        return other
 
     def _read_definitions(self, data: bytes) -> None:
         at = 12 + struct.unpack_from("<2i", data, 4)[1]

@@ -1,38 +1,80 @@
 """Puts the words, phonemes and cues of a line in time.
 
-In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: a `Breakdown`.
+In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: a `Breakdown`, always: where
+text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
 Conventions: times from the start of the recording's part; what lies between words and cues is silence.
+
+A line that does not agree at the voice factor is searched again at others, and without what lies far before and
+behind the voice; what agrees first is taken, else what agrees most. Words that no search finds are spread over the
+voice that is heard (`spreading.py`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
-from lipsync.align.confidence import Doubt
+import numpy as np
+
+from lipsync.align.acoustic_model import acoustic_model
+from lipsync.align.coarse import Words
 from lipsync.align.cues import with_cues
-from lipsync.align.mending import Examined, examined
+from lipsync.align.mending import Examined, share_said
+from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.own_voice import search_as_spoken
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.rejection import (
     LEAST_SUPPORT,
-    check_rest,
-    check_said,
-    check_speech,
-    check_speed,
-    check_support,
-    too_long,
+    agrees,
+    holds_no_speech,
+    is_too_fast,
+    leaves_most_untold,
 )
-from lipsync.align.search import AlignedWord
+from lipsync.align.search import AlignedWord, find_words
+from lipsync.align.spreading import spread, voiced_spans
 from lipsync.align.time_limit import OutOfPatienceError, patience
+from lipsync.align.untold import untold_voice
+from lipsync.align.voice import VoiceProfile
 from lipsync.audio.cleaning import without_clicks, without_clipping, without_steady_noise
+from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, levels_db
-from lipsync.errors import LineError
-from lipsync.model import Breakdown, Phoneme, Word
+from lipsync.model import Breakdown, Phoneme, Rejection, Word
 from lipsync.phonemes import split_stress
 from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import SpokenWord, Token
+from lipsync.timing import sample_of_us, us_of_sample
 
 Pronunciations = Sequence[Pronunciation]
+
+# For lines that agree under no factor that was tried before: those of most voices, and of a falsetto.
+RETRIED_FACTORS = (1.0, 1.2, 0.87, 1.35, 1.52)
+LONGEST_RETRIED_US = 30_000_000  # chosen: each search costs, and a longer line has words enough to agree at the first
+ALIKE = 0.03  # chosen: factors so near are one voice
+AROUND_US = 150_000  # chosen: what is kept before and behind the voice
+LEAST_CUT_US = 200_000  # chosen: less at the ends changes nothing
+MOST_CONFIDENCE = 0.25  # chosen: of each word of a line that is rejected
+
+
+@dataclass(frozen=True, slots=True)
+class LaidLine:
+    """A line's words where they stand.
+
+    Attributes:
+        words: in order.
+        confidences: how sure each is.
+        factor: the voice factor.
+        effort: which step of the ladder of searches found them.
+        rejection: why text and sound do not agree, if they do not.
+        inserted: where something is said that the text does not have.
+    """
+
+    words: tuple[AlignedWord, ...]
+    confidences: tuple[float, ...]
+    factor: float
+    effort: str
+    rejection: Rejection | None = None
+    inserted: tuple[tuple[int, int], ...] = ()
 
 
 def align(
@@ -43,6 +85,7 @@ def align(
     voice_factor: float | None = None,
     *,
     told: bool = False,
+    voice: VoiceProfile | None = None,
 ) -> Breakdown:
     """Return a line's breakdown.
 
@@ -52,23 +95,23 @@ def align(
         pronunciations: for each word, in order.
         text: the text as given.
         voice_factor: the character's; None to find it from this line.
-        told: whether a person has listened and says that just this is said: refused only where it cannot be found.
+        voice: what is known of the character's voice; it counts where no other factor is asked for.
+        told: whether a person has listened and says that just this is said: rejected only where it cannot be found.
 
     Raises:
-        LineError: if the text is not found in the sound.
+        LineError: if the recording is shorter than could hold so many phonemes at all.
     """
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
-    if not spoken:
-        return Breakdown(text, recording.duration_us, with_cues(recording, tokens, []))
-    line = _search(recording, pronunciations, voice_factor, told=told)
-    if not told:
-        check_said(recording, line)
-    search = line.search
-    found = zip(spoken, pronunciations, search.words, line.doubts, strict=True)
+    profile = _profile(voice_factor, voice)
+    line = _laid(recording, pronunciations, profile, told) if spoken else LaidLine((), (), 1.0, "plain")
+    found = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
-    if not told:
-        check_rest(recording, parts)
-    return Breakdown(text, recording.duration_us, parts, search.factor, search.effort)
+    rejection = line.rejection
+    if spoken and not told and rejection is None and leaves_most_untold(recording, parts):
+        rejection = Rejection.TOO_SHORT
+        parts = tuple(_doubted(part) if isinstance(part, Word) else part for part in parts)
+    untold = untold_voice(recording, parts, line.inserted)
+    return Breakdown(text, recording.duration_us, parts, line.factor, line.effort, rejection, untold)
 
 
 def cleared(samples: Samples) -> Samples:
@@ -76,29 +119,95 @@ def cleared(samples: Samples) -> Samples:
     return without_steady_noise(without_clicks(without_clipping(samples)))
 
 
-def _search(
-    recording: Recording, pronunciations: Sequence[Pronunciations], factor: float | None, *, told: bool
-) -> Examined:
-    check_speed(recording, pronunciations)
-    if not told:
-        check_speech(recording)
+def _profile(factor: float | None, voice: VoiceProfile | None) -> VoiceProfile | None:
+    """Return what counts as known of a line's voice: its own factor first."""
+    if factor is None or (voice is not None and abs(factor / voice.factor - 1) < ALIKE):
+        return voice
+    return VoiceProfile(factor)
+
+
+def _laid(
+    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, told: bool
+) -> LaidLine:
+    factor = voice.factor if voice else None
     bare = [[p.bare for p in said] for said in pronunciations]
-    samples = cleared(recording.samples)
+    if is_too_fast(recording, pronunciations):
+        return _spread(recording, bare, factor, Rejection.TOO_FAST)
+    if not told and holds_no_speech(recording):
+        return _spread(recording, bare, factor, Rejection.NO_SPEECH)
+    best: Examined | None = None
     try:
         with patience(recording.duration_us):
-            search = search_as_spoken(samples, bare, factor, LEAST_SUPPORT)
-            if not told:
-                check_support(recording, search)
-            return examined(samples, bare, search)
-    except NotFoundError:
-        raise LineError.one(
-            recording.path, "text", "is not found in the recording; check that text and recording belong together"
-        ) from None
+            for line in _attempts(recording, bare, voice):
+                if told or agrees(line):
+                    return _found(line, None)
+                if best is None or share_said(line) > share_said(best):
+                    best = line
     except OutOfPatienceError:
-        raise too_long(recording) from None
+        if best is None:
+            return _spread(recording, bare, factor, Rejection.STOPPED)
+    if best is None:
+        return _spread(recording, bare, factor, Rejection.NOT_FOUND)
+    return _found(best, Rejection.NOT_SAID)
 
 
-def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: AlignedWord, doubt: Doubt) -> Word:
+def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) -> Iterator[Examined]:
+    """Yield what is found of a line: as it is, then without its ends and in other voices."""
+    samples = cleared(recording.samples)
+    factor = voice.factor if voice else None
+    transform = np.array(voice.transform) if voice and voice.transform else None
+    model = None if transform is None else acoustic_model().moved(transform)
+    with suppress(NotFoundError):
+        found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
+        yield heard_by_own_model(samples, words, found, transform if found.factor == factor else None)
+    if recording.duration_us > LONGEST_RETRIED_US:
+        return
+    start_us, end_us = _voice_of(recording)
+    part = samples[sample_of_us(start_us, RATE_HZ) : sample_of_us(end_us, RATE_HZ)]
+    late_us = us_of_sample(sample_of_us(start_us, RATE_HZ), RATE_HZ)
+    for tried in (factor, *RETRIED_FACTORS):
+        own = transform if tried == factor else None
+        with suppress(NotFoundError):
+            found = find_words(part, words, tried, None if own is None else model)
+            yield _later(heard_by_own_model(part, words, found, own), late_us)
+
+
+def _voice_of(recording: Recording) -> tuple[int, int]:
+    """Return from where to where a voice is heard, and a little around it."""
+    spans = voiced_spans(recording)
+    start_us, end_us = max(0, spans[0][0] - AROUND_US), min(recording.duration_us, spans[-1][1] + AROUND_US)
+    return start_us, end_us
+
+
+def _later(line: Examined, by_us: int) -> Examined:
+    words = tuple(
+        replace(word, times_us=tuple(time_us + by_us for time_us in word.times_us)) for word in line.search.words
+    )
+    inserted = tuple((start_us + by_us, end_us + by_us) for start_us, end_us in line.inserted)
+    return replace(line, search=replace(line.search, words=words, effort="wider"), inserted=inserted)
+
+
+def _found(line: Examined, rejection: Rejection | None) -> LaidLine:
+    sure = [one.confidence for one in line.confidences]
+    if rejection is not None:
+        sure = [min(one, MOST_CONFIDENCE) for one in sure]
+    search = line.search
+    inserted = line.inserted if rejection is None else ()
+    return LaidLine(search.words, tuple(sure), search.factor, search.effort, rejection, inserted)
+
+
+def _spread(recording: Recording, words: Words, factor: float | None, rejection: Rejection) -> LaidLine:
+    laid = [AlignedWord(0, edges, 0.0, 1) for edges in spread(recording, [ways[0] for ways in words])]
+    return LaidLine(tuple(laid), (0.0,) * len(laid), factor or 1.0, "spread", rejection)
+
+
+def _doubted(word: Word) -> Word:
+    return replace(word, confidence=min(word.confidence or 0.0, MOST_CONFIDENCE))
+
+
+def _word(
+    recording: Recording, token: SpokenWord, said: Pronunciations, heard: AlignedWord, confidence: float
+) -> Word:
     chosen = said[heard.pronunciation]
     spans = tuple(zip(heard.times_us, heard.times_us[1:], strict=False))
     phonemes = tuple(
@@ -107,4 +216,4 @@ def _word(recording: Recording, token: SpokenWord, said: Pronunciations, heard: 
             map(split_stress, chosen.symbols), spans, levels_db(recording, spans), strict=True
         )
     )
-    return Word(token.text, phonemes, chosen.origin, doubt.confidence)
+    return Word(token.text, phonemes, chosen.origin, confidence)

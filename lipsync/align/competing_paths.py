@@ -62,6 +62,17 @@ class Lattice:
         fits: Floats = self.scores[:, PLACE[phone]].max(axis=1)
         return fits
 
+    def word_ticks(self) -> list[tuple[int, int]]:
+        """Return the first tick of each word on the best path, and the first behind it; none if there is no path."""
+        if not np.isfinite(self.total):
+            return []
+        emit = self.scores[:, self._units].reshape(self.ticks, -1)
+        unit = (self._ahead + self._back - emit).argmax(axis=1) // STATES
+        firsts = np.array(self._first)
+        ends = firsts + [len(word) for word in self.words]
+        found = [np.flatnonzero((unit >= first) & (unit < end)) for first, end in zip(firsts, ends, strict=True)]
+        return [(int(rows[0]), int(rows[-1]) + 1) for rows in found] if all(map(len, found)) else []
+
     def left_out(self) -> Floats:
         """Return for each word what is gained by leaving it out."""
         gained: Floats = (self._before[:-1] + self._after[1:]).max(axis=1) - self.total
@@ -69,43 +80,59 @@ class Lattice:
 
     def otherwise(self) -> Floats:
         """Return for each word what is gained by other phonemes in its place."""
+        return self._gained(self._before[:-1], self._after[1:])
+
+    def inserted(self) -> Floats:
+        """Return for each gap, before each word and behind the last, what is gained by phonemes more in it."""
+        return self._gained(self._before, self._after)
+
+    def _gained(self, before: Floats, after: Floats) -> Floats:
+        """Return for each row what is gained by free phonemes from where words before it end to where others begin."""
         entry = -np.log(len(PHONES)) - PRICE
-        path = np.full((STATES, len(self.words), len(PHONES)), -np.inf)
-        best = np.full(len(self.words), -np.inf)
+        path = np.full((STATES, len(before), len(PHONES)), -np.inf)
+        best = np.full(len(before), -np.inf)
         for tick in range(self.ticks):
             ended = (path[_LAST] + self._leave[:, _LAST]).max(axis=1)
-            best = np.maximum(best, ended + self._after[1:, tick])
-            self._step(path, np.maximum(self._before[:-1, tick], ended) + entry, tick)
+            best = np.maximum(best, ended + after[:, tick])
+            self._step(path, np.maximum(before[:, tick], ended) + entry, tick)
         ended = (path[_LAST] + self._leave[:, _LAST]).max(axis=1)
-        gained: Floats = np.maximum(best, ended + self._after[1:, -1]) - self.total
+        gained: Floats = np.maximum(best, ended + after[:, -1]) - self.total
         return gained
 
     def heard_instead(self, word: int) -> Symbols:
         """Return the phonemes that fit best in a word's place; none if it is best left out."""
+        least = float((self._before[word] + self._after[word + 1]).max())
+        return tuple(symbol for symbol, _, _ in self._free(self._before[word], self._after[word + 1], least))
+
+    def heard_between(self, gap: int) -> list[tuple[str, int, int]]:
+        """Return the phonemes that fit best in a gap, each with its first tick and the first after it."""
+        return self._free(self._before[gap], self._after[gap], -np.inf)
+
+    def _free(self, before: Floats, after: Floats, least: float) -> list[tuple[str, int, int]]:
         entry = -np.log(len(PHONES)) - PRICE
         path, entered = np.full((STATES, 1, len(PHONES)), -np.inf), np.zeros((len(PHONES), STATES), int)
         came: list[tuple[int, int]] = []  # for each tick, if a phoneme begins there: which ends, and where it began
-        best, last = float((self._before[word] + self._after[word + 1]).max()), (-1, 0)
+        best, last, end = least, (-1, 0), 0
         for tick in range(self.ticks + 1):
             ended = path[_LAST, 0] + self._leave[:, _LAST]
             top = int(ended.argmax())
-            if ended[top] + self._after[word + 1, tick] > best:
-                best, last = float(ended[top] + self._after[word + 1, tick]), (top, int(entered[top, _LAST]))
+            if ended[top] + after[tick] > best:
+                best, last, end = float(ended[top] + after[tick]), (top, int(entered[top, _LAST])), tick
             if tick == self.ticks:
                 break
-            written = bool(self._before[word, tick] >= ended[top])
+            written = bool(before[tick] >= ended[top])
             came.append((-1, 0) if written else (top, int(entered[top, _LAST])))
-            begin = max(float(self._before[word, tick]), float(ended[top])) + entry
+            begin = max(float(before[tick]), float(ended[top])) + entry
             own = path[:, 0].T
             moved = own[:, :-1] + self._leave[:, :-1] > own[:, 1:] + self._stay[:, 1:]
             entered[:, 1:] = np.where(moved, entered[:, :-1], entered[:, 1:])
             entered[:, 0] = np.where(begin > own[:, 0] + self._stay[:, 0], tick, entered[:, 0])
             self._step(path, np.array([begin]), tick)
-        heard: list[str] = []
+        heard: list[tuple[str, int, int]] = []
         while last[0] >= 0:
-            heard.append(PHONES[last[0]])
-            last = came[last[1]]
-        return tuple(symbol for symbol in reversed(heard) if symbol != SILENCE)
+            heard.append((PHONES[last[0]], last[1], end))
+            end, last = last[1], came[last[1]]
+        return [one for one in reversed(heard) if one[0] != SILENCE]
 
     def _step(self, path: Floats, begin: Floats, tick: int) -> None:
         """Take the paths of free phonemes (state, word, phone) one more tick on."""

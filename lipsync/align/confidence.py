@@ -1,6 +1,6 @@
 """How sure a word is: whether it is what is said, and whether its phonemes begin where they were put.
 
-In: the `Evidence` of all words of a line. Out: for each a `Doubt` of two figures from 0 to 1; multiplied they are the
+In: the `Evidence` of all words of a line. Out: for each a `Confidence` of two figures from 0 to 1; multiplied they are the
 confidence that people see.
 
     said    that this word is what is said there
@@ -32,7 +32,7 @@ Figures = dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class Confidence:
     """How sure a word is."""
 
     said: float
@@ -44,7 +44,7 @@ class Doubt:
         return round(self.said * self.exact, 2)
 
 
-def doubts(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Doubt]:
+def confidences(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Confidence]:
     """Return how sure each word of a line is."""
     table = _table()
     return [
@@ -53,10 +53,12 @@ def doubts(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Doubt]:
     ]
 
 
-def judge(table: Mapping[str, Mapping[str, float]], values: tuple[Figures, Figures], evidence: Evidence) -> Doubt:
+def judge(
+    table: Mapping[str, Mapping[str, float]], values: tuple[Figures, Figures], evidence: Evidence
+) -> Confidence:
     """Return how sure one word is under a table."""
     said, exact = values
-    return Doubt(_curve(table["said"], said) * _once(evidence), _curve(table["exact"], exact))
+    return Confidence(_curve(table["said"], said) * _once(evidence), _curve(table["exact"], exact))
 
 
 def figures(

@@ -74,6 +74,11 @@ _TABLE: dict[str, tuple[float, float]] = {
 }
 
 
+def usual_us(symbol: str) -> int:
+    """Return how long a phoneme lasts, usually, in microseconds."""
+    return round(1000 * float(np.exp(_TABLE[symbol][0])))
+
+
 def log_durations(words: Sequence[tuple[Sequence[str], float]], steps: int, factor: float) -> dict[str, Floats]:
     """Return for each phoneme of some words the log probability of lasting 1, 2 ... `steps` steps.
 

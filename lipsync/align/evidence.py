@@ -9,10 +9,13 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
-from lipsync.align.acoustic_model import BEGIN, END, INSIDE, SINGLE, Floats, acoustic_model, terms_of
+from lipsync.align.acoustic_fit import unlikely_silence
+from lipsync.align.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, acoustic_model, terms_of
 from lipsync.align.competing_paths import Lattice, Symbols
 from lipsync.align.recogniser import Samples
 from lipsync.align.voice import slowed
@@ -26,6 +29,7 @@ ENDS_US = 1_000_000  # and before and behind the line: its last word may be said
 PART_US = 6_000_000  # chosen: longer ones cost time with the square of their length
 LONGEST_PART_US = 12_000_000
 GAP_US = 100_000  # chosen: where a part may end
+INSERTED_US = 100_000  # chosen: what the text does not have is said for so long at least
 JOINED_US = 30_000  # chosen: words nearer than that sound into each other
 
 
@@ -78,13 +82,36 @@ class Evidence:
 class WordSpan:
     """Some words of a line that are heard together."""
 
-    def __init__(self, sound: Samples, factor: float, words: Sequence[FoundWord]) -> None:
+    def __init__(
+        self, sound: Samples, factor: float, words: Sequence[FoundWord], model: AcousticModel | None = None
+    ) -> None:
         """Take the sound of these words, whose times count from its start."""
         self.words = words
+        self._sound = sound
+        self._model = model or acoustic_model()
         self._tick_us = TICK_US / factor
         features = features_of(mel_powers(slowed(sound, factor)))[::PER_TICK]
         self._terms = terms_of(features)
-        self.lattice = Lattice(acoustic_model(), self._terms, [word.symbols for word in words])
+        self.lattice = Lattice(self._model, self._terms, [word.symbols for word in words])
+
+    @property
+    def inserted(self) -> Floats:
+        """What is gained by phonemes more, before each word and behind the last."""
+        return self.lattice.inserted()
+
+    def heard_between(self, gap: int) -> Symbols:
+        """Return the phonemes that fit best before a word or behind the last; none if that is hardly a voice."""
+        heard = self.lattice.heard_between(gap)
+        lasts_us = sum(end - first for _, first, end in heard) * self._tick_us
+        voiced_us = sum(float(self._voiced[first:end].sum()) for _, first, end in heard) * self._tick_us
+        return tuple(symbol for symbol, _, _ in heard) if min(lasts_us, 2 * voiced_us) >= INSERTED_US else ()
+
+    @cached_property
+    def _voiced(self) -> npt.NDArray[np.bool_]:
+        """Whether each tick is voiced, and as loud as the words."""
+        sound = slowed(self._sound, TICK_US / self._tick_us)
+        voiced: npt.NDArray[np.bool_] = unlikely_silence(sound, mel_powers(sound))[::PER_TICK] > 0
+        return voiced
 
     def evidence(self) -> Iterator[Evidence]:
         """Yield what is told of each word."""
@@ -107,7 +134,7 @@ class WordSpan:
 
     def _fits(self, place: int, edges: Floats) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
         """Return how each phoneme of a word fits between its neighbours, how alone, and the contrast there."""
-        own, model = self.words[place].symbols, acoustic_model()
+        own, model = self.words[place].symbols, self._model
         around = (self._beside(place, -1), *own, self._beside(place, 1))
         last = len(own) - 1
         between: list[float] = []

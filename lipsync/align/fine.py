@@ -31,6 +31,7 @@ RARE_PAUSE = -5.0  # log likelihood of a pause that the recogniser did not find;
 LEAST_PAUSE_US = 80_000  # chosen: what is shorter is none
 CLOSURE_US = 80_000  # chosen: and before a stop, whose closure is as silent, so much more
 PAUSE = -1  # the place in its word of such a pause
+LEAST = 0.5  # steps that a phone lasts at least
 REACH = 45  # steps around its word in which a phone may lie: 0.2 s; more gains nothing
 
 
@@ -100,10 +101,25 @@ def look(model: AcousticModel, sound: StepFeatures, words: Sequence[Rough]) -> l
         for phone, span, shares in zip(tried, spans, found, strict=True)
         if shares is not None
     ]
-    places = np.append(np.maximum.accumulate([0.0, *(place for _, place in edges[1:])]), steps)
+    places = _apart([0.0, *(place for _, place in edges[1:])], steps)
     spoken = [phone.symbol != SILENCE for phone, _ in edges]
     placed = np.stack([places[:-1], places[1:]], axis=1)[spoken]
     return np.split(placed, np.cumsum([len(word.symbols) for word in words])[:-1])
+
+
+def _apart(starts: Sequence[float], steps: int) -> Floats:
+    """Return the edges of phones that begin there and end with the sound, each phone `LEAST` long or longer.
+
+    Each way through the sound gives each phone a step, so the medians lie as far apart, but for what is rounded off.
+
+    >>> _apart([0.0, 3.0, 3.0, 10.0], 10).tolist()
+    [0.0, 3.0, 3.5, 9.5, 10.0]
+    """
+    line = np.arange(len(starts) + 1) * LEAST
+    pushed = np.maximum.accumulate(np.append(starts, float(steps)) - line)
+    pushed = np.minimum.accumulate(np.append(pushed[:-1], steps - line[-1])[::-1])[::-1]
+    edges: Floats = pushed + line
+    return edges
 
 
 def _phones(words: Sequence[Rough], steps: int) -> Iterator[PhoneInWord]:

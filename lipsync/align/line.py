@@ -9,13 +9,18 @@ import os
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import reduce
+from operator import add
 
+from lipsync.align.adaptation import NONE, VOICE_CAUTION, Accumulated, accumulated, transform_of
 from lipsync.align.aligning import align, cleared
-from lipsync.align.recogniser import NotFoundError
-from lipsync.align.rejection import too_long
-from lipsync.align.search import telling_part
+from lipsync.align.coarse import Words
+from lipsync.align.own_model import heard_by_own_model
+from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.rejection import agrees
+from lipsync.align.search import find_words, telling_part
 from lipsync.align.time_limit import OutOfPatienceError, patience
-from lipsync.align.voice import LineSound, find_factor
+from lipsync.align.voice import LineSound, VoiceProfile, find_factor
 from lipsync.audio.recording import Recording, read_recording
 from lipsync.errors import InputError
 from lipsync.model import LEAST_FACTOR, MOST_FACTOR, Breakdown
@@ -26,7 +31,10 @@ from lipsync.text.script import SpokenWord, Token, tokens_of
 from lipsync.text.variants import as_spoken
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 11"
+ENGINE = "pocketsphinx 5.1.1, listen 12"
+
+
+FACTOR_FROM = 4  # chosen: four lines of a few seconds give the same factor as forty, within one step of the search
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +43,8 @@ class LineSettings:
 
     Attributes:
         pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
-        voice_factor: the character's; None to find it from this line alone.
+        voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line alone.
+        voice: what is known of the character's voice.
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
         accent: the speaker's.
@@ -43,6 +52,7 @@ class LineSettings:
 
     pronunciations: OwnList = field(default_factory=dict)
     voice_factor: float | None = None
+    voice: VoiceProfile | None = None
     in_us: int | None = None
     out_us: int | None = None
     accent: Accent = AMERICAN
@@ -55,6 +65,9 @@ class LineSettings:
             remedy = f"write a number from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or leave it out to have it found"
             text = f"{self.voice_factor:g} is no voice that can be heard; {remedy}"
             raise InputError.one("", "voice_factor", text)
+
+
+VoiceLine = tuple[Recording, str, LineSettings]  # a line of a character, its text, and what else is known of it
 
 
 def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | None = None) -> Breakdown:
@@ -72,31 +85,53 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
     said = pronunciations_of(tokens, settings, recording.path)
-    return align(recording, tokens, said, text, settings.voice_factor)
+    return align(recording, tokens, said, text, settings.voice_factor, voice=settings.voice)
 
 
-def voice_factor_of(lines: Sequence[tuple[Recording, str, LineSettings]]) -> float:
-    """Return the voice factor under which a few lines of one character, each with its text, are best supported.
+def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
+    """Return the voice factor under which a few lines of one character, each with its text, are best supported."""
+    spoken = list(_spoken(lines))
+    with suppress(OutOfPatienceError), patience(sum(recording.duration_us for recording, _, _ in spoken)):
+        sounds = [sound for _, samples, words in spoken for sound in _telling(samples, words)]
+        return find_factor(sounds) if sounds else 1.0
+    return 1.0
 
-    Raises:
-        LineError: if a text holds nothing to be heard, or the search takes too long.
+
+def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None) -> VoiceProfile:
+    """Return what is known of a voice from lines of one character, each with its text.
+
+    Lines that do not agree with their text at the voice factor count for nothing.
+
+    Args:
+        lines: those whose words are known best, the more the better; `FACTOR_FROM` of them give the factor.
+        factor: the voice factor, if it is known.
     """
-    spoken = [
-        (recording, pronunciations_of(tokens_of(text, recording.path), own, recording.path))
-        for recording, text, own in lines
-    ]
-    try:
-        with patience(sum(recording.duration_us for recording, _ in spoken)):
-            sounds = [sound for recording, said in spoken if said for sound in _telling(recording, said)]
-            return find_factor(sounds) if sounds else 1.0
-    except OutOfPatienceError:
-        raise too_long(spoken[0][0]) from None
+    factor = factor or voice_factor_of(lines[:FACTOR_FROM])
+    heard: list[Accumulated] = []
+    for recording, samples, words in _spoken(lines):
+        with suppress(NotFoundError, OutOfPatienceError), patience(recording.duration_us):
+            found = find_words(samples, words, factor)
+            line = heard_by_own_model(samples, words, found, None)
+            if agrees(line):
+                heard.append(accumulated(samples, words, line.search))
+    if not heard:
+        return VoiceProfile(factor)
+    transform = transform_of(reduce(add, heard), NONE, VOICE_CAUTION)
+    return VoiceProfile(factor, tuple(tuple(tuple(map(float, row)) for row in own) for own in transform.round(5)))
 
 
-def _telling(recording: Recording, said: Sequence[Sequence[Pronunciation]]) -> Iterator[LineSound]:
+def _spoken(lines: Sequence[VoiceLine]) -> Iterator[tuple[Recording, Samples, Words]]:
+    """Yield the lines of which something is said, as they are searched."""
+    for recording, text, own in lines:
+        said = pronunciations_of(tokens_of(text, recording.path), own, recording.path)
+        if said:
+            yield recording, cleared(recording.samples), [[p.bare for p in word] for word in said]
+
+
+def _telling(samples: Samples, words: Words) -> Iterator[LineSound]:
     """Yield what of a line tells of its voice; nothing where a long one is not found."""
     with suppress(NotFoundError):
-        yield telling_part(cleared(recording.samples), [[p.bare for p in word] for word in said])
+        yield telling_part(samples, words)
 
 
 def pronunciations_of(

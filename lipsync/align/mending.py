@@ -1,24 +1,25 @@
-"""Finds a line again where a word is not what is said, so that the words beside it keep their places.
+"""Finds a line again where a word is not what is said, or more is said than the text has.
 
-In: the sound, the pronunciations of each word, and a search. Out: the search as it then stands, and the `Doubt` of
-each word.
+In: the sound, the pronunciations of each word, and their alignment. Out: the alignment as it then stands, the
+`Confidence` of each word, and where something is said that no word tells of.
 
-A word that nobody said takes room from its neighbours, and one said twice leaves a stretch that they spread into. So
-where a word is all but surely wrong, its stretch is searched again with, in its place, the phonemes that are heard
-there, or none, or the word twice, whichever fits best (`lattice`). The word itself then lies over what is heard
-there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. Its doubt
-stays; the others' are judged anew.
+A word that nobody said takes room from its neighbours; one said twice, or one that the text does not have, leaves a
+stretch that they spread into. So where a word is all but surely wrong, its stretch is searched again with, in its
+place, the phonemes that are heard there, or none, or the word twice, whichever fits best (`competing_paths.py`); and
+where other phonemes between two words fit far better than none, with those. A wrong word then lies over what is heard
+there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. Its confidence
+stays; the others are judged anew.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from lipsync.align.acoustic_model import AcousticModel, acoustic_model
 from lipsync.align.coarse import Words
 from lipsync.align.competing_paths import Symbols
-from lipsync.align.confidence import Doubt, doubts
+from lipsync.align.confidence import Confidence, confidences
 from lipsync.align.evidence import Evidence, FoundWord, WordRange, WordSpan, stretches_of
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.search import AlignedWord, Alignment, find_words
@@ -26,40 +27,86 @@ from lipsync.align.word_places import places_of
 from lipsync.audio.features import RATE_HZ
 from lipsync.timing import US_PER_S, us_of_sample
 
-MOST_MENDED = 4  # words of a stretch; chosen: each costs another search
+MOST_MENDED = 4  # words and gaps of a stretch; chosen: each costs another search
 UNSAID = 0.2  # chosen: only a word less likely said is mended
 LEAST_GAIN = 45.0  # chosen: natural units; nor unless another way is so much likelier: with 30, noise misleads
+MOST_REFUSED = 1  # chosen: searches that better nothing, after which no gap is filled any more
+LEAST_INSERTED = 45.0  # chosen: natural units that phonemes between two words have to gain
 NO_WORSE = 0.3  # chosen: by so much the support of the other words may fall
 STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
-Way = tuple[Entry, ...]  # what is searched for in a word's place: itself, what is heard there, nothing, itself twice
+Span = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One of the words that are searched for: `place` in the text, or None for what the text does not have."""
+
+    place: int | None
+    entry: Entry
 
 
 @dataclass(frozen=True, slots=True)
 class Examined:
-    """A line as it stands, and how sure each of its words is."""
+    """A line as it stands, how sure each of its words is, and where something is said that the text does not have."""
 
     search: Alignment
-    doubts: tuple[Doubt, ...]
+    confidences: tuple[Confidence, ...]
+    inserted: tuple[Span, ...] = ()
 
 
-def examined(samples: Samples, words: Words, search: Alignment) -> Examined:
-    """Return a search with its doubts, mended where a word is not what is said."""
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Items where they were found, and what is told of each: the state from which a stretch is mended."""
+
+    items: tuple[Item, ...]
+    found: tuple[AlignedWord, ...]
+    span: WordSpan
+    evidence: tuple[Evidence, ...]
+    confidences: tuple[Confidence, ...]
+
+    def of(self, place: int) -> list[AlignedWord]:
+        """Return what was found in place of a word of the text."""
+        return [word for item, word in zip(self.items, self.found, strict=True) if item.place == place]
+
+    def others(self, wrong: Container[int]) -> list[AlignedWord]:
+        """Return the words of the text that are not wrong."""
+        both = zip(self.items, self.found, strict=True)
+        return [word for item, word in both if item.place is not None and item.place not in wrong]
+
+    @property
+    def inserted(self) -> list[Span]:
+        """Where something is said that the text does not have."""
+        both = zip(self.items, self.found, strict=True)
+        return [(word.times_us[0], word.times_us[-1]) for item, word in both if item.place is None]
+
+
+def share_said(line: Examined) -> float:
+    """Return how much of a line is what is said, 0 to 1; long words count more."""
+    lengths = [word.times_us[-1] - word.times_us[0] for word in line.search.words]
+    return sum(one.said * length for one, length in zip(line.confidences, lengths, strict=True)) / sum(lengths)
+
+
+def examined(samples: Samples, words: Words, search: Alignment, model: AcousticModel | None = None) -> Examined:
+    """Return an alignment with its confidences under a model, mended where a word is not what is said."""
     spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
     found: list[AlignedWord] = []
-    judged: list[Doubt] = []
+    judged: list[Confidence] = []
+    inserted: list[Span] = []
     for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
         own = slice(stretch.first, stretch.end)
-        heard, doubted = _examine(
+        part = _examine(
             _sound(samples, stretch),
             words[own],
             [_moved(one, -stretch.start_us) for one in search.words[own]],
             search.factor,
+            model or acoustic_model(),
         )
-        found += [_moved(one, stretch.start_us) for one in heard]
-        judged += doubted
-    return Examined(replace(search, words=tuple(found)), tuple(judged))
+        found += [_moved(one, stretch.start_us) for one in part.search.words]
+        judged += part.confidences
+        inserted += [(start_us + stretch.start_us, end_us + stretch.start_us) for start_us, end_us in part.inserted]
+    return Examined(replace(search, words=tuple(found)), tuple(judged), tuple(inserted))
 
 
 def _sound(samples: Samples, stretch: WordRange) -> Samples:
@@ -71,92 +118,109 @@ def _moved(heard: AlignedWord, by_us: int) -> AlignedWord:
 
 
 def _examine(
-    sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float
-) -> tuple[list[AlignedWord], list[Doubt]]:
-    """Return the words of a stretch as they stand, and their doubts."""
-    ways: list[Way] = [(word,) for word in words]
-    mended: dict[int, tuple[Doubt, AlignedWord]] = {}
-    part, told, judged = _judged(sound, ways, found, factor)
-    while (worst := _worst(told, judged, ways, mended)) is not None and len(mended) < MOST_MENDED:
-        at = sum(len(way) for way in ways[:worst])
-        changed = [*ways[:worst], _other_way(part, told[at], at, words[worst]), *ways[worst + 1 :]]
+    sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float, model: AcousticModel
+) -> Examined:
+    """Return the words of a stretch as they stand."""
+    state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, model)
+    mended: dict[int, tuple[Confidence, AlignedWord]] = {}
+    tried: set[Symbols] = set()
+    refused = 0
+    for _ in range(MOST_MENDED):
+        gap = None if refused >= MOST_REFUSED else _gap_to_fill(state, tried)
+        place = _word_to_mend(state, mended)
+        if gap is not None and (place is None or gap[0] >= place[0]):
+            _, at, heard = gap
+            tried.add(heard)
+            changed = [*state.items[:at], Item(None, (heard,)), *state.items[at:]]
+        elif place is not None:
+            _, at = place
+            own = state.items[at].place
+            assert own is not None
+            mended[own] = state.confidences[at], state.found[at]
+            changed = [*state.items[:at], *_instead(state, at), *state.items[at + 1 :]]
+        else:
+            break
         try:
-            again = find_words(sound, _entries(changed), factor).words if any(changed) else ()
+            again = find_words(sound, [item.entry for item in changed], factor, model).words if changed else ()
         except NotFoundError:
-            break
+            continue
         if not again:
-            break
-        mended[worst] = judged[at], found[at]
-        if _is_mended(_others(ways, found, mended), _others(changed, again, mended)):
-            ways, found = changed, again
-            part, told, judged = _judged(sound, ways, found, factor)
+            continue
+        other = _judged(sound, changed, again, factor, model)
+        if _is_better(state.others(mended), other.others(mended), moved=len(other.inserted) == len(state.inserted)):
+            state = other
+        else:
+            refused += 1
     if not mended:
-        return list(found), judged
-    first = {place: heard for place, (_, heard) in mended.items() if ways[place] != (words[place],)}
-    lengths = [len(word[0]) for word in words]
-    laid = places_of(lengths, _by_word(ways, found), first, us_of_sample(len(sound), RATE_HZ))
-    places = itertools.accumulate((len(way) for way in ways), initial=0)
-    return laid, [
-        mended[k][0] if k in mended else judged[at] for k, at in zip(range(len(words)), places, strict=False)
-    ]
+        by_place = {item.place: k for k, item in enumerate(state.items)}
+        laid = [state.found[by_place[place]] for place in range(len(words))]
+        sure = [state.confidences[by_place[place]] for place in range(len(words))]
+    else:
+        laid, sure = _laid(state, words, mended, us_of_sample(len(sound), RATE_HZ))
+    return Examined(Alignment(tuple(laid), factor, "plain"), tuple(sure), tuple(state.inserted))
 
 
-def _others(ways: Sequence[Way], found: Sequence[AlignedWord], wrong: Container[int]) -> list[AlignedWord]:
-    return [one for place, some in enumerate(_by_word(ways, found)) if place not in wrong for one in some]
+def _laid(
+    state: Judged, words: Words, mended: Mapping[int, tuple[Confidence, AlignedWord]], duration_us: int
+) -> tuple[list[AlignedWord], list[Confidence]]:
+    """Return the words of the text where they stand, some of them wrong."""
+    items = {place: [item.entry for item in state.items if item.place == place] for place in range(len(words))}
+    first = {place: heard for place, (_, heard) in mended.items() if items[place] != [words[place]]}
+    laid = places_of([len(word[0]) for word in words], [state.of(k) for k in range(len(words))], first, duration_us)
+    judged = {item.place: one for item, one in zip(state.items, state.confidences, strict=True)}
+    return laid, [mended[k][0] if k in mended else judged[k] for k in range(len(words))]
 
 
-def _is_mended(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> bool:
-    """Return whether the other words lie elsewhere than before, and are no less supported there."""
+def _is_better(before: Sequence[AlignedWord], after: Sequence[AlignedWord], *, moved: bool) -> bool:
+    """Return whether the other words are no less supported than before, and, if asked, lie elsewhere."""
     both = list(zip(before, after, strict=True))
     moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
-    if max(moves, default=0) <= STILL_US:
+    if moved and max(moves, default=0) <= STILL_US:
         return False
     # Each counts by its length before: squeezed to nothing it would hardly count.
     rises = sum(one.ticks * (other.support - one.support) for one, other in both)
     return rises >= -NO_WORSE * sum(one.ticks for one in before)
 
 
-def _by_word(ways: Sequence[Way], found: Sequence[AlignedWord]) -> list[list[AlignedWord]]:
-    """Return what was found in place of each word of the text."""
-    rest = iter(found)
-    return [[next(rest) for _ in way] for way in ways]
-
-
-def _entries(ways: Sequence[Way]) -> list[Entry]:
-    return [entry for way in ways for entry in way]
-
-
 def _judged(
-    sound: Samples, ways: Sequence[Way], found: Sequence[AlignedWord], factor: float
-) -> tuple[WordSpan, list[Evidence], list[Doubt]]:
+    sound: Samples, items: Sequence[Item], found: Sequence[AlignedWord], factor: float, model: AcousticModel
+) -> Judged:
     placed = [
-        FoundWord(entry[heard.pronunciation], heard.times_us)
-        for entry, heard in zip(_entries(ways), found, strict=True)
+        FoundWord(item.entry[heard.pronunciation], heard.times_us) for item, heard in zip(items, found, strict=True)
     ]
-    part = WordSpan(sound, factor, placed)
-    told = list(part.evidence())
-    return part, told, doubts([one.symbols for one in placed], told)
+    span = WordSpan(sound, factor, placed, model)
+    evidence = tuple(span.evidence())
+    judged = confidences([one.symbols for one in placed], evidence)
+    return Judged(tuple(items), tuple(found), span, evidence, tuple(judged))
 
 
-def _worst(
-    told: Sequence[Evidence],
-    judged: Sequence[Doubt],
-    ways: Sequence[Way],
-    mended: Mapping[int, tuple[Doubt, AlignedWord]],
-) -> int | None:
-    """Return the word that is least likely what is said, if one should be mended."""
-    gains: dict[int, float] = {}
-    at = 0
-    for place, way in enumerate(ways):
-        if place not in mended and judged[at].said < UNSAID:
-            gains[place] = max(told[at].otherwise, told[at].left_out, told[at].twice)
-        at += len(way)
-    worst = max(gains, key=lambda place: gains[place], default=None)
-    return None if worst is None or gains[worst] < LEAST_GAIN else worst
+def _word_to_mend(state: Judged, mended: Container[int]) -> tuple[float, int] | None:
+    """Return which item is a word that is least likely what is said, and what is gained there, if one is to be mended."""
+    gains = [
+        (max(told.otherwise, told.left_out, told.twice), at)
+        for at, (item, told, sure) in enumerate(zip(state.items, state.evidence, state.confidences, strict=True))
+        if item.place is not None and item.place not in mended and sure.said < UNSAID
+    ]
+    gain, at = max(gains, default=(0.0, -1))
+    return (gain, at) if gain >= LEAST_GAIN else None
 
 
-def _other_way(part: WordSpan, told: Evidence, at: int, word: Entry) -> Way:
+def _gap_to_fill(state: Judged, tried: Container[Symbols]) -> tuple[float, int, Symbols] | None:
+    """Return before which item most is said that the text does not have: what it gains, and its phonemes."""
+    gains = state.span.inserted
+    for at in sorted(range(len(gains)), key=lambda gap: -gains[gap]):
+        if gains[at] < LEAST_INSERTED:
+            break
+        heard = state.span.heard_between(at)
+        if heard and heard not in tried:
+            return float(gains[at]), at, heard
+    return None
+
+
+def _instead(state: Judged, at: int) -> list[Item]:
+    """Return what is searched for in a word's place: itself twice, what is heard there, or nothing."""
+    item, told = state.items[at], state.evidence[at]
     if told.twice >= max(told.otherwise, told.left_out):
-        return word, word
-    heard = part.lattice.heard_instead(at)
-    return ((heard,),) if heard else ()
+        return [item, item]
+    heard = state.span.lattice.heard_instead(at)
+    return [Item(item.place, (heard,))] if heard else []

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from lipsync.align.acoustic_model import AcousticModel
 from lipsync.align.coarse import EFFORTS, LONG_S, Words
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.search import Alignment, find_words
@@ -25,7 +26,9 @@ LEAST_TICKS = 100  # chosen: from less than a second of speech no factor can be 
 LAST_FACTORS = (0.93, 1.15, 1.0, 0.87)
 
 
-def search_as_spoken(samples: Samples, words: Words, factor: float | None, least_support: float) -> Alignment:
+def search_as_spoken(
+    samples: Samples, words: Words, factor: float | None, least_support: float, model: AcousticModel | None = None
+) -> Alignment:
     """Return the search in the character's voice, or in the line's own where that is clearly better.
 
     Args:
@@ -33,6 +36,7 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
         words: the pronunciations of each word.
         factor: the character's; None to find it from this line.
         least_support: what the search must have; where it has less, more factors are tried.
+        model: the acoustic model, adapted to the character at its factor; the recogniser's own if None.
 
     Raises:
         NotFoundError: if the words are not found under any.
@@ -43,7 +47,7 @@ def search_as_spoken(samples: Samples, words: Words, factor: float | None, least
         if best is not None and not _unlike(best, tried, least_support):
             continue
         try:
-            found = find_words(samples, words, tried)
+            found = find_words(samples, words, tried, model if tried == factor else None)
         except NotFoundError:
             continue
         if best is None:

@@ -23,7 +23,7 @@ from itertools import pairwise
 import numpy as np
 
 from lipsync.align.acoustic_fit import Fits, unlikely_silence
-from lipsync.align.acoustic_model import acoustic_model
+from lipsync.align.acoustic_model import AcousticModel, acoustic_model
 from lipsync.align.coarse import WHOLE_US, FirstLook, RoughWord, Words, first_look
 from lipsync.align.fine import Rough, StepFeatures, look
 from lipsync.align.recogniser import NotFoundError, Samples
@@ -98,23 +98,33 @@ class Alignment:
         return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
 
 
-def find_words(samples: Samples, words: Words, factor: float | None) -> Alignment:
+def find_words(samples: Samples, words: Words, factor: float | None, model: AcousticModel | None = None) -> Alignment:
     """Return the words in time.
 
     Args:
         samples: the sound.
         words: the pronunciations of each word.
         factor: the voice factor; None to find it.
+        model: the acoustic model, adapted to the voice; the recogniser's own if None.
 
     Raises:
         NotFoundError: if no search finds them.
     """
     factor, found = (factor, None) if factor else _factor(samples, words)
     found = found or first_look(samples, words, factor)
+    return refined(samples, words, found, factor, model or acoustic_model())
+
+
+def refined(samples: Samples, words: Words, rough: FirstLook, factor: float, model: AcousticModel) -> Alignment:
+    """Return the words in time, from where they lie roughly.
+
+    Raises:
+        NotFoundError: if they do not fit there.
+    """
     heard: list[AlignedWord] = []
-    for piece in chunks_of(found.words, us_of_sample(len(samples), RATE_HZ)):
-        heard += _second_look(_part(samples, piece), words, piece, factor)
-    return Alignment(tuple(heard), factor, found.effort)
+    for piece in chunks_of(rough.words, us_of_sample(len(samples), RATE_HZ)):
+        heard += _second_look(_part(samples, piece), words, piece, factor, model)
+    return Alignment(tuple(heard), factor, rough.effort)
 
 
 def telling_part(samples: Samples, words: Words) -> LineSound:
@@ -155,7 +165,9 @@ def _part(samples: Samples, piece: Chunk) -> Samples:
     return samples[slice(*(sample_of_us(time_us, RATE_HZ) for time_us in (piece.start_us, piece.end_us)))]
 
 
-def _second_look(samples: Samples, words: Words, piece: Chunk, factor: float) -> Iterator[AlignedWord]:
+def _second_look(
+    samples: Samples, words: Words, piece: Chunk, factor: float, model: AcousticModel
+) -> Iterator[AlignedWord]:
     check_patience()
     sound = slowed(samples, factor)
     powers = mel_powers(sound)
@@ -170,10 +182,10 @@ def _second_look(samples: Samples, words: Words, piece: Chunk, factor: float) ->
         for place, one in enumerate(piece.words, start=piece.first)
     ]
     try:
-        placed = look(acoustic_model(), heard, rough)
+        placed = look(model, heard, rough)
     except NoPathError:
         raise NotFoundError("the second look finds no way through") from None
-    fits = Fits(acoustic_model(), heard.features)
+    fits = Fits(model, heard.features)
     for one, word, spans in zip(piece.words, rough, placed, strict=True):
         edges = np.append(spans[:, 0], spans[-1, 1])
         times_us = np.minimum(np.rint(edges / steps_per_us).astype(int) + piece.start_us, piece.end_us)

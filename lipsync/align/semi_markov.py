@@ -17,7 +17,7 @@ beyond all hope.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -25,6 +25,8 @@ import numpy as np
 from lipsync.audio.features import Floats
 
 TOGETHER = 16  # phones of about one length; many more would not stay in the processor's cache
+
+UNSURE = 0.001  # chosen: a pause that is so unlikely moves no boundary
 
 _Entered = tuple[Floats, Floats]
 
@@ -70,19 +72,37 @@ def beginnings(stretches: Sequence[SegmentRange], boundary: Floats) -> list[Floa
     """
     laid = _laid(stretches)
     with np.errstate(divide="ignore"):
-        entered = _entered(stretches, laid, boundary)
-        left = _left(stretches, laid, boundary)
-        whole = _total(entered[0][0] + left[0])
-        found: list[Floats | None] = []
-        paused = True
-        for one, (after, past), begins in zip(stretches, entered, left, strict=True):
-            if one.pause is not None:
-                paused = _total(after + begins) - whole > np.log(0.5)
-                found.append(_shares(after + begins) if paused else None)
-                continue
-            found.append(_shares((after if paused else past) + begins))
-            paused = True
-    return found
+        found, there = _marginals(stretches, laid, boundary)
+        if not any(UNSURE < share < 1 - UNSURE for share in there):
+            return [one if share > 0.5 else None for one, share in zip(found, there, strict=True)]
+        # Which pauses are there is decided first, and every boundary is then asked under all of these decisions: else
+        # one boundary would be told as if a pause was there and the next one as if it might not be, and they may cross.
+        kept = [k for k, share in enumerate(there) if share > 0.5]
+        decided = [replace(stretches[k], pause=None) for k in kept]
+        again, _ = _marginals(decided, [laid[k] for k in kept], boundary)
+    shares = dict(zip(kept, again, strict=True))
+    return [shares.get(k) for k in range(len(stretches))]
+
+
+def _marginals(
+    stretches: Sequence[SegmentRange], laid: Sequence[_PhoneSegments | _SilenceSegments], boundary: Floats
+) -> tuple[list[Floats], list[float]]:
+    """Return for each phone the probability that it begins at each of its steps, and that it is there at all."""
+    entered = _entered(stretches, laid, boundary)
+    left = _left(stretches, laid, boundary)
+    whole = _total(entered[0][0] + left[0])
+    _most(np.array([whole]))
+    there = [
+        1.0 if one.pause is None else float(np.exp(min(0.0, _total(after + begins) - whole)))
+        for one, (after, _), begins in zip(stretches, entered, left, strict=True)
+    ]
+    found = [
+        _shares((after if one.pause is not None else np.logaddexp(after, past)) + begins)
+        if share > 0
+        else np.zeros(len(begins))
+        for one, share, (after, past), begins in zip(stretches, there, entered, left, strict=True)
+    ]
+    return found, there
 
 
 def _laid(stretches: Sequence[SegmentRange]) -> list[_PhoneSegments | _SilenceSegments]:

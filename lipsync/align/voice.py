@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,21 @@ from lipsync.audio.features import RATE_HZ
 from lipsync.model import FACTORS
 
 _BLOCK = 30 * RATE_HZ
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceProfile:
+    """What is known of a character's voice from its lines.
+
+    Attributes:
+        factor: the voice factor.
+        transform: of the acoustic model's means at that factor (`adaptation.py`): for each stream a row for each
+            number of the features, what is added first; empty if it is not known.
+    """
+
+    factor: float
+    transform: tuple[tuple[tuple[float, ...], ...], ...] = ()
+
 
 LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]
 Standing = tuple[int, float]  # minus the number of lines that fail, the mean score of the others

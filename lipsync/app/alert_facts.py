@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from lipsync.app.jobs import ShotJobs
+from lipsync.floor.spans import said
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production
+from lipsync.timing import frame_at
 
 
 def alerts_of(production: Production, one: ShotJobs) -> Iterator[str]:
@@ -17,8 +19,18 @@ def alerts_of(production: Production, one: ShotJobs) -> Iterator[str]:
     words = production.file.sheet.words
     if one.missing:
         yield words.lines_missing.format(lines=", ".join(one.missing))
+    if one.rejected:
+        yield words.lines_rejected.format(lines=", ".join(one.rejected))
     if one.waiting:
         yield words.lines_old.format(lines=", ".join(one.waiting))
+    if frames := _frames_of(production, one):
+        yield words.voice_without_text.format(frames=said(frames, production.file.first_frame))
+
+
+def _frames_of(production: Production, one: ShotJobs) -> set[int]:
+    """Return the frames of a shot on which voice without text is heard."""
+    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in one.untold)
+    return {frame for first, last in spans for frame in range(max(0, first), min(last, one.shot.frames - 1) + 1)}
 
 
 def alerts_over(production: Production, shots: Iterable[ShotJobs], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:

@@ -6,37 +6,62 @@ In: a production, a line's id or a file named for it. Out: the line's breakdown 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
-from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.heard import Heard, Only, PlacedLine, kept_path, line_called, lines_of
+from lipsync.app.levels import measured
+from lipsync.app.line_settings import not_heard, recording_of
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
-from lipsync.errors import InputError
+from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.folders import is_there
-from lipsync.message import Message, Where
+from lipsync.message import Message
 from lipsync.production.values import Production
 
 
 def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
-    """Take the corrections in a TextGrid that is named for its line, and return what to say of them.
+    """Take what a TextGrid that is named for its line says, heard or not, and return what to say of it.
 
     Raises:
-        InputError: if there is no such line, if it has not been listened to, or for faults in the file.
+        InputError: if there is no such line, or for faults in the file.
+        LineError: if nobody has listened to the line, and its recording cannot be read.
     """
     from lipsync.breakdown.textgrid import from_textgrid
 
     path = Path(path)
-    placed = _placed(production, path.stem, path)
+    inside = any(
+        one.scene.id == path.parent.name and one.line.id == path.stem for one in lines_of(production, Only())
+    )
+    placed = line_called(production, f"{path.parent.name}/{path.stem}" if inside else path.stem, path)
     with alone(kept_path(production, placed)):
-        kept = _kept(production, placed)
-        wanted = from_textgrid(path, kept.breakdown)
+        kept = _to_correct(production, placed)
+        wanted = measured(
+            kept.breakdown, from_textgrid(path, kept.breakdown), partial(recording_of, production, placed)
+        )
         new = kept.corrected_to(wanted, note=f"from {path.name}")
         breakdown_file.write(kept_path(production, placed), new)
     added = len(new.corrections) - len(kept.corrections)
-    where = replace(placed.where, file="", place=placed.line.id)
+    where = replace(placed.where, file="", place=placed.key)
     return (Message.of("corrections brought in", where, kept=len(new.corrections), new=max(0, added)),)
+
+
+def _to_correct(production: Production, placed: PlacedLine) -> Kept:
+    """Return what a person corrects: what is kept, or a line without words for a sound that nobody listened to."""
+    path = kept_path(production, placed)
+    old = breakdown_file.read(path) if is_there(path) else None
+    if old is not None and (old.corrections or old.checked or old.edited):
+        return old
+    try:
+        blank = not_heard(placed, recording_of(production, placed))
+    except LineError:
+        if old is None:
+            raise
+        return old
+    same = old is not None and old.source.fingerprint == blank.source.fingerprint
+    return old if old is not None and same else replace(blank, pieces=old.pieces if old else ())
 
 
 def take_newer(production: Production, line: str) -> tuple[Message, ...]:
@@ -45,7 +70,7 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
     Raises:
         InputError: if there is no such line, or nothing newer waits.
     """
-    placed = _placed(production, line, production.folder / "scenes")
+    placed = line_called(production, line, production.folder / "scenes")
     path = kept_path(production, placed)
     with alone(path):
         kept = _kept(production, placed)
@@ -54,14 +79,6 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
     return tuple(one.within(placed.where) for one in messages)
-
-
-def _placed(production: Production, line: str, asked_in: Path) -> PlacedLine:
-    placed = next((one for one in lines_of(production, Only()) if one.line.id == line), None)
-    if placed is None:
-        known = ", ".join(one.line.id for one in lines_of(production, Only()))
-        raise InputError.of("no such line", Where(str(asked_in)), line=line, known=known)
-    return placed
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:

@@ -18,7 +18,7 @@ from typing import Any, Literal, get_args
 from pydantic import BaseModel, ConfigDict, Field
 
 from lipsync.message import Message
-from lipsync.model import Origin
+from lipsync.model import Origin, Rejection
 from lipsync.report import Report
 
 
@@ -86,8 +86,30 @@ class AnswerCue(AnswerPart):
     end_s: float
 
 
+class AnswerStretch(AnswerPart):
+    """A stretch of the recording."""
+
+    start_s: float
+    end_s: float
+
+
+class AnswerVoice(AnswerPart):
+    """A character's voice factor, null where each line finds its own, and the lines that its voice was found from."""
+
+    character: str
+    voice_factor: float | None
+    set_by: Literal["hand", "lines", "each line"]
+    found_from: tuple[str, ...]
+    adapted_from: tuple[str, ...]
+    passed_over: tuple[str, ...]
+
+
 class AnswerLine(AnswerPart):
-    """A line with its breakdown; `search` says which step of the ladder of searches found it."""
+    """A line with its breakdown; `search` says which step of the ladder of searches found it.
+
+    `rejection` says why sound and text do not match, null where they do; `voice_without_text` says where something is
+    heard that the text does not have.
+    """
 
     scene: str
     shot: str
@@ -95,14 +117,17 @@ class AnswerLine(AnswerPart):
     state: Literal["computed", "corrected", "checked", "newer one waits"]
     voice_factor: float
     search: str
+    rejection: Rejection | None
+    voice_without_text: tuple[AnswerStretch, ...]
     parts: tuple[AnswerWord | AnswerCue, ...]
 
 
 class BreakdownAnswer(Answer):
-    """Of `breakdown`: the lines that were done, and the TextGrids that were written."""
+    """Of `breakdown`: the lines that were done, the characters' voices, and the TextGrids that were written."""
 
     form: Literal["lipsync breakdown answer 1"]
     lines: tuple[AnswerLine, ...]
+    voices: tuple[AnswerVoice, ...]
     files: tuple[str, ...]
 
 
@@ -392,6 +417,33 @@ class CheckPrintAnswer(Answer):
     since: ComparedStates | None
 
 
+class TakenChange(AnswerPart):
+    """One thing that changes: of a shot, or of a line; `frames` is by how many, null where nothing is counted."""
+
+    scene: str
+    shot: str
+    line: str
+    what: str
+    frames: int | None
+    was: str
+    now: str
+
+
+class TakeAnswer(Answer):
+    """Of `take`: what changes, and the scenes' files that were written; none with `--dry-run`."""
+
+    form: Literal["lipsync take answer 1"]
+    changes: tuple[TakenChange, ...]
+    files: tuple[str, ...]
+
+
+class GiveAnswer(Answer):
+    """Of `give`: the files that were written."""
+
+    form: Literal["lipsync give answer 1"]
+    files: tuple[str, ...]
+
+
 FORMS: tuple[type[Answer], ...] = (
     BreakdownAnswer,
     ChartAnswer,
@@ -400,6 +452,7 @@ FORMS: tuple[type[Answer], ...] = (
     CompareAnswer,
     CountAnswer,
     FilmedAnswer,
+    GiveAnswer,
     LockAnswer,
     OrderAnswer,
     PacketAnswer,
@@ -407,6 +460,7 @@ FORMS: tuple[type[Answer], ...] = (
     Refusal,
     SheetAnswer,
     SideBySideAnswer,
+    TakeAnswer,
     WeighAnswer,
     WhyAnswer,
     WorthAnswer,

@@ -59,19 +59,21 @@ class Verdict:
         }
 
 
-def prints_with(production: Production, stamp: str) -> Prints:
-    """Return the prints of the shot of which one has this stamp.
+def prints_with(production: Production, stamp: str) -> tuple[str, Prints]:
+    """Return the shot of which one print has this stamp, as it is called, and all its prints.
 
     Raises:
         InputError: if no print has it.
     """
     wanted = plain(stamp)
     known: list[str] = []
-    for path in prints.prints_in(production.folder).values():
+    files = prints.prints_in(production)
+    called = {path: production.called(*key) for key, path in files.of_shots.items()}
+    for path in files.all():
         found = prints.read(path)
         stamps = [one.state.stamp for one in found.revisions]
         if wanted in map(plain, stamps):
-            return found
+            return called.get(path, found.shot), found
         known += stamps
     near = get_close_matches(wanted, [plain(one) for one in known], 3, 0.7)
     like = [one for one in known if plain(one) in near]
@@ -83,27 +85,30 @@ def prints_with(production: Production, stamp: str) -> Prints:
 def present_state(production: Production, plans: Plans, shot: str) -> SheetState | None:
     """Return what a sheet of the shot would say now; None if it is not among the plans."""
     for one in plans.shots:
-        if one.shot.id == shot:
+        if shot in (one.shot.id, f"{one.scene.id}/{one.shot.id}"):
             art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
             return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
     return None
 
 
-def check_print(production: Production, known: Prints, stamp: str, present: SheetState | None) -> Verdict:
+def check_print(
+    production: Production, prints_of: tuple[str, Prints], stamp: str, present: SheetState | None
+) -> Verdict:
     """Return whether the print with a stamp is still good.
 
     Args:
         production: the production.
-        known: the shot's prints (`prints_with`).
+        prints_of: the shot and its prints (`prints_with`).
         stamp: the stamp.
         present: what a sheet would say now; None if the shot is no longer planned.
     """
+    called, known = prints_of
     wanted = plain(stamp)
     same = [one for one in known.revisions if plain(one.state.stamp) == wanted]
     newest = known.revisions[-1]
     letters = tuple(one.letter for one in same)
     state = same[-1].state
-    what = f"{state.stamp} is {_said(letters)} of shot {known.shot}"
+    what = f"{state.stamp} is {_said(letters)} of shot {called}"
     # What differs on frames in the can only was filmed so: for those to film the page holds.
     good = present is not None and not changes(state, present) and not changed_rows(state, present)
     since = None
@@ -116,18 +121,18 @@ def check_print(production: Production, known: Prints, stamp: str, present: Shee
     elif present is None:
         answer = f"{what}: no longer good, the production no longer plans this shot"
     else:
-        since = Compared(known.shot, f"revision {letters[-1]}", NOW, state, present, production.file.sheet.words)
-        answer = f"{what}: no longer good, {_instead(production, known, present)}"
-    return Verdict(state.stamp, known.shot, letters, newest.letter, good, answer, since)
+        since = Compared(called, f"revision {letters[-1]}", NOW, state, present, production.file.sheet.words)
+        answer = f"{what}: no longer good, {_instead(production, called, known, present)}"
+    return Verdict(state.stamp, called, letters, newest.letter, good, answer, since)
 
 
 def _said(letters: Sequence[str]) -> str:
     return f"revision {letters[0]}" if len(letters) == 1 else f"revisions {', '.join(letters[:-1])} and {letters[-1]}"
 
 
-def _instead(production: Production, known: Prints, present: SheetState) -> str:
+def _instead(production: Production, called: str, known: Prints, present: SheetState) -> str:
     newest = known.revisions[-1]
     if newest.state.stamp == present.stamp:
         return f"work from revision {newest.letter} ({newest.state.stamp})"
-    command = f"lipsync sheet {production.folder} --shot {known.shot}"
+    command = f"lipsync sheet {production.folder} --shot {called}"
     return f"and the shot has changed since its newest print, revision {newest.letter}; print it: {command}"

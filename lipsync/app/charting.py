@@ -7,14 +7,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lipsync.errors import InputError
-from lipsync.files import AnyPath, write_together
+from lipsync.app.pictures import pictures_of
+from lipsync.app.printing import Printed
+from lipsync.app.sparing import spared
+from lipsync.errors import InputError, Problem
+from lipsync.files import AnyPath, write_whole
 from lipsync.message import Where
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
 from lipsync.paper.pdf import draw
-from lipsync.paper.piece_pictures import art_of
 from lipsync.production.values import Production
+from lipsync.report import Report
 
 # Points kept along a picture's longer side: on a chart it is up to 60 mm wide, 200 to the inch (chosen).
 _CHART_POINTS = 480
@@ -24,7 +27,7 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
     """Return the ids of the characters meant: the one named, or all.
 
     Raises:
-        InputError: if there is no such character.
+        InputError: if there is no such character, or none could be printed.
     """
     known = tuple(production.file.characters)
     if only is not None and only not in known:
@@ -35,8 +38,8 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
 
 def write_charts(
     production: Production, only: str | None = None, page: str | None = None, out: AnyPath | None = None
-) -> tuple[Path, ...]:
-    """Write the mouth chart of a character, or of each, and return the files' paths.
+) -> Printed:
+    """Write the mouth chart of a character, or of each; what cannot be printed holds up no other.
 
     Args:
         production: the production.
@@ -45,23 +48,28 @@ def write_charts(
         out: where to write; the production's `sheets/` if None.
 
     Raises:
-        InputError: if there is no such character, its pieces are too many for the page, or a picture is missing.
+        InputError: if there is no such character.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    written: dict[Path, bytes] = {}
-    for key in characters_of(production, only):
-        mouth_set = production.mouth_sets[key]
-        job = ChartJob(
-            production.file.title,
-            production.file.characters[key].name,
-            mouth_set,
-            page or production.file.sheet.page,
-            art_of(mouth_set, production.folder / "mouthsets", _CHART_POINTS),
-            production.file.dated,
-            production.file.sheet.words,
-        )
-        written[folder / f"chart-{key}.pdf"] = draw(chart(job))
-    if written:
-        write_together(written)
-    return tuple(written)
+    characters = characters_of(production, only)
+    pictures = pictures_of(production, characters, _CHART_POINTS)
+    paths: list[Path] = []
+    problems: list[Problem] = []
+    for key in characters:
+        with spared(problems, Where(str(production.folder / "production.toml"), f"[characters] [{key}]")):
+            job = ChartJob(
+                production.file.title,
+                production.file.characters[key].name,
+                production.mouth_sets[key],
+                page or production.file.sheet.page,
+                pictures.art[key],
+                production.file.dated,
+                production.file.sheet.words,
+            )
+            path = folder / f"chart-{key}.pdf"
+            write_whole(path, draw(chart(job)))
+            paths.append(path)
+    if not paths:
+        raise InputError(problems)
+    return Printed(tuple(paths), pictures.report + Report(tuple(problems)))

@@ -13,10 +13,9 @@ from pathlib import Path
 
 from lipsync import folders
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of, of_production
-from lipsync.app.hearing import as_kept
+from lipsync.app.hearing import Listening
 from lipsync.app.planning import ShotPlan, plan
 from lipsync.app.printing import sheet_job
-from lipsync.app.voices import check_voices
 from lipsync.audio.sound_file import open_part
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.kept import Kept
@@ -91,7 +90,6 @@ def check(folder: AnyPath, progress: Progress = no_progress) -> CheckedProductio
         _mouth_sets(told, production)
         _files_of_nothing(told, production)
         with told.faults_of():
-            check_voices(production)
             _lines_and_shots(told, production, progress)
     return told.checked()
 
@@ -125,14 +123,14 @@ def _mouth_sets(told: _Told, production: Production) -> None:
 
 def _files_of_nothing(told: _Told, production: Production) -> None:
     """Look for files that no line or shot of the production is about."""
-    shots = {shot.id for _, shot in production.shots()}
     placed = lines_of(production, Only())
     kept = {kept_path(production, one) for one in placed}
     recordings = {(production.folder / one.line.recording).resolve() for one in placed}
     for path in folders.files_below(production.folder / "breakdowns", ".toml"):
         told.odd_if(path not in kept, "breakdown of no line", Where(str(path)))
-    for path in folders.files_below(production.folder / prints.FOLDER, ".json"):
-        told.odd_if(path.stem not in shots, "prints of no shot", Where(str(path)))
+    with told.faults_of():
+        for path in prints.prints_in(production).of_none.values():
+            told.tell("prints of no shot", Where(str(path)))
     folder = production.folder / "recordings"
     for path in (*folders.files_in(folder, ""), *folders.files_below(folder, "")):
         unused = not folders.is_folder(path) and path.resolve() not in recordings
@@ -141,7 +139,7 @@ def _files_of_nothing(told: _Told, production: Production) -> None:
 
 
 def _lines_and_shots(told: _Told, production: Production, progress: Progress) -> None:
-    heard: list[HeardLine] = []
+    heard, listening = list[HeardLine](), Listening(production)
     placed = lines_of(production, Only())
     for index, one in enumerate(placed):
         progress("reading", index, len(placed))
@@ -149,7 +147,7 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
             recording = production.folder / one.line.recording
             with open_part(str(recording), one.line.in_us, one.line.out_us):
                 pass
-            line = as_kept(production, one)
+            line = listening.as_kept(one)
             told.odd_if(line is None, "not heard yet", one.where, production=production.folder)
             if line is not None:
                 heard.append(line[0])
@@ -162,11 +160,12 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
     told.faults += plans.report.problems
     told.odd += plans.report.messages
     with told.faults_of():
-        places = prints.prints_in(production.folder)
+        places = prints.prints_in(production).of_shots
         for planned in plans.shots:
-            if planned.shot.id in places and not planned.missing:
+            path = places.get((planned.scene.id, planned.shot.id))
+            if path is not None and not planned.missing:
                 with told.faults_of():
-                    _print(told, production, planned, prints.read(places[planned.shot.id]))
+                    _print(told, production, planned, prints.read(path))
 
 
 def _of_words(told: _Told, placed: PlacedLine, kept: Kept) -> None:

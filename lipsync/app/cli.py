@@ -18,6 +18,7 @@ from lipsync.app.commands import (
     main_commands,
     preview_commands,
     print_commands,
+    take_commands,
 )
 from lipsync.app.commands.command_line import print_refusal, say
 from lipsync.errors import ExitCode, LipsyncError
@@ -55,7 +56,7 @@ def _in_brief(command: Callable[..., None]) -> str:
     return re.split(r"[:;.](?:\s|$)", command.__doc__ or "", maxsplit=1)[0] + "."
 
 
-GROUPS = (main_commands, fit_commands, film_commands, print_commands, desk_commands, preview_commands)
+GROUPS = (main_commands, take_commands, fit_commands, film_commands, print_commands, desk_commands, preview_commands)
 
 for command in (command for group in GROUPS for command in group.COMMANDS):
     app.command(short_help=_in_brief(command))(_answering(command))

@@ -6,17 +6,35 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
+from dataclasses import replace
 
 from lipsync.app.alert_facts import alerts_over
-from lipsync.app.planning import Plans
-from lipsync.app.printing import art_of_all
+from lipsync.app.pictures import Pictures, pictures_of
+from lipsync.app.planning import Plans, ShotPlan
+from lipsync.app.printing import Printed
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_together
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
+from lipsync.report import Report
 from lipsync.workshop.counting import CountRow, ShotTrack, count
+
+
+def countable(production: Production, plans: Plans) -> Plans:
+    """Return the plans without the shots that cannot be counted; why is in the report, and pages name them.
+
+    Only a fault of the program's own makes a shot such a one.
+    """
+    problems: list[Problem] = []
+    shots: list[ShotPlan] = []
+    for one in plans.shots:
+        with spared(problems, one.scene.where(one.shot)):
+            count_pieces(production, replace(plans, shots=(one,)))
+            shots.append(one)
+    return Plans(tuple(shots), plans.asked.only(one.shot for one in shots), plans.report + Report(tuple(problems)))
 
 
 def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
@@ -38,8 +56,8 @@ def write_count(
     out: AnyPath | None = None,
     *,
     scene: str | None = None,
-) -> tuple[Path, ...]:
-    """Write the count as pages and as CSV, and return the files' paths; the pages say which lines are not counted.
+) -> Printed:
+    """Write the count as pages and as CSV; the pages say which lines are not counted.
 
     Args:
         production: the production.
@@ -49,7 +67,7 @@ def write_count(
         scene: the scene that alone is counted; files and pages are named for it.
 
     Raises:
-        InputError: if a text has letters that no font here has, or a picture is missing.
+        InputError: if a text has letters that no font here has.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
@@ -57,18 +75,18 @@ def write_count(
     file = production.file
     title = next((one.title for one in production.scenes if one.id == scene), "")
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
-    job = CountJob(file.title, tuple(_counted(production, counts)), file.dated, file.sheet, alerts, title)
+    pictures = pictures_of(production)
+    job = CountJob(file.title, tuple(_counted(production, counts, pictures)), file.dated, file.sheet, alerts, title)
     write_together({pages: draw(count_page(job)), table: _csv(production, counts)})
-    return pages, table
+    return Printed((pages, table), pictures.report)
 
 
-def _counted(production: Production, counts: tuple[CountRow, ...]) -> Iterator[CountCharacter]:
+def _counted(production: Production, counts: tuple[CountRow, ...], pictures: Pictures) -> Iterator[CountCharacter]:
     """Yield the characters that have pieces to count, in the production's order."""
-    art = art_of_all(production)
     for key, character in production.file.characters.items():
         if rows := tuple(row for row in counts if row.character == key):
             mouth_set = production.mouth_sets[key]
-            yield CountCharacter(character.name, character.puppets, mouth_set, rows, art[key])
+            yield CountCharacter(character.name, character.puppets, mouth_set, rows, pictures.art[key])
 
 
 def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:

@@ -10,17 +10,20 @@ In: a production, or a line with what is kept of it. Out: messages with file, pl
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.breakdown.breakdown_file import Kept
+from lipsync.errors import InputError
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 from lipsync.seen import SeenFile
 from lipsync.text.script import key_of
+from lipsync.wording import worded
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +36,17 @@ class Only:
 
 @dataclass(frozen=True, slots=True)
 class PlacedLine:
-    """A line where it stands: in which scene and shot."""
+    """A line where it stands: in which scene and shot, and whether it alone has its id."""
 
     scene: Scene
     shot: Shot
     line: Line
+    alone: bool = True
+
+    @property
+    def key(self) -> str:
+        """What the line is called where no scene is told: its id, with its scene where others have it too."""
+        return self.line.id if self.alone else f"{self.scene.id}:{self.line.id}"
 
     @property
     def place(self) -> str:
@@ -90,7 +99,26 @@ def lines_of(production: Production, only: Only) -> tuple[PlacedLine, ...]:
         InputError: if there is no such scene or shot.
     """
     shots = production.shots(only.scene, only.shot)
-    return tuple(PlacedLine(scene, shot, line) for scene, shot in shots for line in shot.line)
+    times = Counter(line.id for scene in production.scenes for shot in scene.shots for line in shot.line)
+    return tuple(PlacedLine(scene, shot, line, times[line.id] == 1) for scene, shot in shots for line in shot.line)
+
+
+def line_called(production: Production, called: str, asked_in: Path) -> PlacedLine:
+    """Return a line by its id, or as SCENE/LINE (or SCENE:LINE) where several scenes have it.
+
+    Raises:
+        InputError: if there is no such line, or it may be several.
+    """
+    scene, _, id = called.replace(":", "/").rpartition("/")
+    lines = lines_of(production, Only())
+    found = [one for one in lines if one.line.id == id and scene in ("", one.scene.id)]
+    if not found:
+        known = ", ".join(one.key for one in lines)
+        raise InputError.of("no such line", Where(str(asked_in)), line=called, known=known)
+    if len(found) > 1:
+        known = " or ".join(f"{one.scene.id}/{id}" for one in found)
+        raise InputError.of("several lines", Where(str(asked_in)), line=called, known=known)
+    return found[0]
 
 
 def kept_path(production: Production, placed: PlacedLine) -> Path:
@@ -117,8 +145,15 @@ def of_production(production: Production) -> Iterator[Message]:
 
 
 def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
-    """Yield that nearly all of a line is doubtful, unless a person has checked it."""
-    words = kept.breakdown.words
+    """Yield why all of a line is doubtful, or that nearly all is; where voice has no text."""
+    stands = kept.breakdown
+    if stands.rejection is not None:
+        why, remedy = worded(f"rejection: {stands.rejection}", {})
+        yield Message.of("all doubtful", placed.where, why=why, remedy=remedy)
+        return
+    for one in stands.voice_without_text:
+        yield Message.of("voice without text", placed.where, start=f"{one.start_s:g}", end=f"{one.end_s:g}")
+    words = stands.words
     doubtful = sum(word.doubtful for word in words)
-    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words) and not kept.checked:
+    if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words):
         yield Message.of("mostly doubtful", placed.where, doubtful=doubtful, words=len(words))

@@ -1,40 +1,47 @@
 """From a production's lines to their breakdowns: what is kept and still holds is read, the rest is listened to.
 
 In: a production and which of its lines. Out: `Heard` (heard.py). Whatever a person corrected in what is kept stays.
+What is kept of a line that could not be done says so, and holds likewise: it is listened to again only when its
+recording, its text or a setting changes.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import replace
 from itertools import pairwise
 
 from lipsync import timing
-from lipsync.align.line import ENGINE, LineSettings, listen_to, voice_factor_of
+from lipsync.align.line import LineSettings, listen_to, pronunciations_of
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
-from lipsync.app.voices import FROM_LINES, check_voices, voice_factor
+from lipsync.app.line_settings import engine_of, of_line, recording_of, settings_of, source_of, tokens_or_none
+from lipsync.app.sparing import spared
+from lipsync.app.voice_finding import VoiceFinding
+from lipsync.app.voices import Voices, known_voices, standing_voice
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.pitch import pitches_hz
-from lipsync.audio.recording import Recording, levels_db, read_recording
+from lipsync.audio.recording import Recording, levels_db
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
-from lipsync.errors import LineError, ProblemsError
+from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.folders import is_there
-from lipsync.message import Message, Where
-from lipsync.model import Breakdown
-from lipsync.production.production_tables import Line
+from lipsync.message import Message
+from lipsync.model import Breakdown, Rejection
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.seen import SeenFile, seen
-from lipsync.text.script import CueToken, SpokenWord, key_of, tokens_of
+from lipsync.text.script import CueToken, tokens_of
 from lipsync.track import sounds_of
 
 
 def hear(
-    production: Production, only: Only | None = None, *, again: bool = False, progress: Progress = no_progress
+    production: Production,
+    only: Only | None = None,
+    *,
+    again: bool = False,
+    progress: Progress = no_progress,
+    told: Only | None = None,
 ) -> Heard:
     """Return the breakdowns of the lines meant, listening to those that are not kept or no longer hold.
 
@@ -43,177 +50,181 @@ def hear(
         only: which lines; all if None.
         again: listen also where nothing changed.
         progress: told of each line done.
+        told: of which lines the report tells; of all that are meant if None.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`, which bear on every line.
         OutputError: if a breakdown cannot be written.
     """
-    check_voices(production)
+    listening = Listening(production)
     lines = lines_of(production, only or Only())
+    about = {placed.key for placed in lines_of(production, told)} if told else None
     done: list[HeardLine] = []
-    report = Report(messages=tuple(heard.of_production(production)))
+    whole = (told or only or Only()) == Only()
+    report = Report(messages=tuple(heard.of_production(production)) if whole else ())
     for index, placed in enumerate(lines):
         progress("listening", index, len(lines))
-        try:
-            line, messages = hear_line(production, placed, again=again)
+        problems: list[Problem] = []
+        messages: tuple[Message, ...] = ()
+        with spared(problems, placed.where):
+            line, messages = listening.line(placed, again=again)
             done.append(line)
-            report += Report(messages=messages)
-        except ProblemsError as error:
-            report += Report(problems=tuple(one.within(placed.where) for one in error.problems))
+        if about is None or placed.key in about:
+            report += Report(tuple(problems), messages)
     progress("listening", len(lines), len(lines))
     return Heard(tuple(done), report)
 
 
-def hear_line(production: Production, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
-    """Return a line with its breakdown, listening to it if need be, and what to say of it.
+class Listening:
+    """Listens to lines of a production, one after the other."""
 
-    Raises:
-        ProblemsError: if it cannot be done.
-        OutputError: if its breakdown cannot be written.
-    """
-    line, path = placed.line, kept_path(production, placed)
-    _check_cues(production, placed)
-    inputs = seen(production.folder / line.recording, path)
-    recording = _read(production, placed)
-    old = breakdown_file.read(path) if is_there(path) else None
-    source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
-    factor = line.voice_factor or voice_factor(production, line.character, _find_voice)
-    settings = settings_of(production, line, factor)
-    engine = f"{ENGINE}, {_digest(settings, line.text)}"
-    messages: list[Message] = []
-    if old is None or again or old.edited or not _holds(old, source, engine):
-        try:
-            computed = listen_to(recording, line.text, settings)
-        except LineError as error:
-            raise _where(error, placed) from None
+    def __init__(self, production: Production) -> None:
+        """Make ready for the lines of a production.
+
+        Raises:
+            InputError: for faults in `voices.toml`, which bear on every line.
+        """
+        known_voices(production)
+        self._production = production
+        self._voices = Voices(production, VoiceFinding(production).find)
+
+    def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
+        """Return a line with its breakdown, listening to it if need be, and what to say of it.
+
+        Raises:
+            ProblemsError: if it cannot be done; what is known of it is kept all the same, if its sound can be read.
+            OutputError: if its breakdown cannot be written.
+        """
+        inputs = self._inputs(placed)
+        recording = recording_of(self._production, placed)
+        kept, messages, written = self._kept(placed, recording, again=again)
+        return self._as_heard(placed, kept, (recording, (inputs[0], *(written or inputs[1:]))), messages)
+
+    def as_kept(self, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
+        """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
+
+        Raises:
+            ProblemsError: if it cannot be done.
+        """
+        inputs, path = self._inputs(placed), kept_path(self._production, placed)
+        recording = recording_of(self._production, placed)
+        if not is_there(path):
+            return None
+        kept, source = breakdown_file.read(path), source_of(placed, recording)
+        if not (kept.by_hand and kept.source.alike(source)):
+            line, known, profile = placed.line, True, None
+            if line.voice_factor is None and tokens_or_none(line.text):
+                known, profile = standing_voice(self._production, line.character)
+            engine = engine_of(settings_of(self._production, line, profile), source.text)
+            if not known or kept.edited or not _holds(kept, source, engine):
+                return None
+        return self._as_heard(placed, kept, (recording, inputs), [])
+
+    def _inputs(self, placed: PlacedLine) -> tuple[SeenFile, ...]:
+        production = self._production
+        return seen(production.folder / placed.line.recording, kept_path(production, placed))
+
+    def _as_heard(
+        self,
+        placed: PlacedLine,
+        kept: Kept,
+        read: tuple[Recording, tuple[SeenFile, ...]],
+        messages: list[Message],
+    ) -> tuple[HeardLine, tuple[Message, ...]]:
+        production, path = self._production, kept_path(self._production, placed)
+        recording, inputs = read
+        check_usable(production, placed, kept)
+        where = placed.where_in(path)
+        if kept.newer is not None:
+            facts = {"production": production.folder, "line": placed.key}
+            messages.append(Message.of("newer waits", where, **facts))
+        begins_us = production.begins_us(placed.line, placed.shot)
+        levels = _levels(recording, begins_us, placed.shot.frames, production)
+        disagreeing = (Message.of("disagreement", where, text=text) for text in kept.disagreements)
+        pitches = _pitches(recording, kept.breakdown)
+        told = (*messages, *disagreeing, *heard.of_line(placed, kept))
+        return HeardLine(placed, kept, begins_us, levels, pitches, inputs), told
+
+    def _kept(
+        self, placed: PlacedLine, recording: Recording, *, again: bool
+    ) -> tuple[Kept, list[Message], tuple[SeenFile, ...]]:
+        """Return what is kept of a line, computed again if it no longer holds, and what became of corrections.
+
+        Also the line's file as it is written, if it was.
+        """
+        path = kept_path(self._production, placed)
+        old = breakdown_file.read(path) if is_there(path) else None
+        source = source_of(placed, recording)
+        if old is not None and not again and old.by_hand and old.source.alike(source):
+            return old, [], ()  # whatever the program would hear now, a person has said what is heard
+        settings = self._settings(placed)
+        engine = engine_of(settings, source.text)
+        if old is not None and not again and not old.edited and _holds(old, source, engine):
+            return old, [], ()
+        computed = _computed(placed, recording, settings)
         with alone(path):
             old = breakdown_file.read(path) if is_there(path) else None  # someone may have corrected it meanwhile
-            new, messages = breakdown_file.merge(old, source, computed, line=line.id, engine=engine)
+            new, messages = breakdown_file.merge(old, source, computed, line=placed.line.id, engine=engine)
             if new != old:
                 breakdown_file.write(path, new)
-            inputs = (inputs[0], *seen(path))
-        old = new
-    line_as_heard, told = _heard(production, placed, old, (recording, inputs))
-    return line_as_heard, (*(one.within(placed.where) for one in messages), *told)
+            written = seen(path)
+        return new, [one.within(placed.where) for one in messages], written
+
+    def _settings(self, placed: PlacedLine) -> LineSettings:
+        line = placed.line
+        knowable = line.voice_factor is None and tokens_or_none(line.text)
+        return settings_of(self._production, line, self._voices.of(line.character) if knowable else None)
 
 
-def as_kept(production: Production, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
-    """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
-
-    Raises:
-        ProblemsError: if it cannot be done.
-    """
-    line, path = placed.line, kept_path(production, placed)
-    _check_cues(production, placed)
-    inputs = seen(production.folder / line.recording, path)
-    recording = _read(production, placed)
-    if not is_there(path):
-        return None
-    old = breakdown_file.read(path)
-    source = Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
-    factor = line.voice_factor or voice_factor(production, line.character, lambda *_: (None, ()))
-    engine = f"{ENGINE}, {_digest(settings_of(production, line, factor), line.text)}"
-    if old.edited or not _holds(old, source, engine):
-        return None
-    return _heard(production, placed, old, (recording, inputs))
-
-
-def _heard(
-    production: Production, placed: PlacedLine, kept: Kept, read: tuple[Recording, tuple[SeenFile, ...]]
-) -> tuple[HeardLine, tuple[Message, ...]]:
-    """Return a line with what is kept of it, and what to say of it."""
-    path, (recording, inputs) = kept_path(production, placed), read
-    _check_kept_cues(production, placed, kept)
-    messages: list[Message] = []
-    if kept.newer is not None:
-        where = placed.where_in(path)
-        waits = Message.of("newer waits", where, production=production.folder, line=placed.line.id)
-        messages.append(waits.within(placed.where))
-    begins_us = production.begins_us(placed.line, placed.shot)
-    levels = _levels(recording, begins_us, placed.shot.frames, production)
-    disagreeing = (Message.of("disagreement", placed.where_in(path), text=text) for text in kept.disagreements)
-    pitches = _pitches(recording, kept.breakdown)
-    told = (*messages, *disagreeing, *heard.of_line(placed, kept))
-    return HeardLine(placed, kept, begins_us, levels, pitches, inputs), told
-
-
-def _read(production: Production, placed: PlacedLine) -> Recording:
+def _computed(placed: PlacedLine, recording: Recording, settings: LineSettings) -> Breakdown:
+    """Return a line's breakdown; of a text that cannot be laid at all, one without words."""
     line = placed.line
     try:
-        return read_recording(production.folder / line.recording, line.in_us, line.out_us)
+        return listen_to(recording, line.text, settings)
+    except LineError:
+        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.TOO_FAST
+        return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
+
+
+def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ...]:
+    """Return why a line's text cannot be read aloud; nothing where it can."""
+    try:
+        pronunciations_of(tokens_of(placed.line.text), settings)
     except LineError as error:
-        raise _where(error, placed) from None
+        return of_line(error, placed).problems
+    return ()
 
 
-def _check_cues(production: Production, placed: PlacedLine) -> None:
-    """Raise a LineError for a cue of the text that the character's mouth set gives no shape."""
-    place = f"{placed.place} text"
-    for token in tokens_of(placed.line.text, str(placed.scene.path), place):
-        if isinstance(token, CueToken):
-            _check_cue(production, placed, token.name, replace(placed.where, place=place))
+def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None:
+    """Check that what stands of a line can go on a sheet.
 
-
-def _check_kept_cues(production: Production, placed: PlacedLine, kept: Kept) -> None:
-    """Raise a LineError for a cue that a person wrote in the breakdown and that the mouth set gives no shape."""
-    for cue in kept.breakdown.cues:
-        where = replace(placed.where_in(kept_path(production, placed)), place=f"cue {cue.name!r}")
-        _check_cue(production, placed, cue.name, where)
-
-
-def _check_cue(production: Production, placed: PlacedLine, name: str, where: Where) -> None:
+    Raises:
+        LineError: if nothing of it is laid, or a cue of it has no shape in the character's mouth set.
+    """
+    if kept.undone:
+        raise LineError(why_doubtful(production, placed, kept))
+    said = () if kept.by_hand else tokens_or_none(placed.line.text)
+    in_text = {token.name: placed.where for token in said if isinstance(token, CueToken)}
+    path = kept_path(production, placed)
+    in_parts = {one.name: replace(placed.where_in(path), place=f"cue {one.name!r}") for one in kept.breakdown.cues}
     known = production.mouth_sets[placed.line.character].cues
-    if name not in known:
-        raise LineError.of("no such cue", where, cue=name, known=", ".join(known))
+    found = {**in_parts, **{name: replace(where, place=f"{where.place} text") for name, where in in_text.items()}}
+    problems = [
+        Problem.of("no such cue", where, cue=name, known=", ".join(known))
+        for name, where in found.items()
+        if name not in known
+    ]
+    if problems:
+        raise LineError(problems)
 
 
-def _where(error: LineError, placed: PlacedLine) -> LineError:
-    """Add to what is wrong with a recording which line it is, and in which file that stands."""
-    return LineError.one(placed.scene.path, placed.place, "; ".join(map(str, error.problems)))
-
-
-def _find_voice(production: Production, character: str) -> tuple[float | None, tuple[str, ...]]:
-    """Return the voice factor found from the character's first lines that can be used, and their ids."""
-    found: list[tuple[Recording, str, LineSettings]] = []
-    ids: list[str] = []
-    for placed in lines_of(production, Only()):
-        like_others = placed.line.character == character and placed.line.voice_factor is None
-        if like_others and len(found) < FROM_LINES:
-            try:
-                if not any(isinstance(token, SpokenWord) for token in tokens_of(placed.line.text)):
-                    continue  # cues alone tell of no voice
-                recording = _read(production, placed)
-            except LineError:
-                continue  # told where the line itself is listened to
-            found.append((recording, placed.line.text, settings_of(production, placed.line)))
-            ids.append(placed.line.id)
-    return (voice_factor_of(found), tuple(ids)) if found else (None, ())
-
-
-def settings_of(production: Production, line: Line, voice_factor: float | None = None) -> LineSettings:
-    """Return how a line is listened to."""
-    return LineSettings(
-        pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
-        voice_factor=voice_factor,
-        in_us=line.in_us,
-        out_us=line.out_us,
-        accent=production.file.characters[line.character].accent,
-    )
-
-
-def _digest(settings: LineSettings, text: str) -> str:
-    """Return a short code of all settings that bear on this text: when it changes, the line is listened to again."""
-    spoken = {
-        form
-        for token in tokens_of(text, "")
-        if isinstance(token, SpokenWord)
-        for reading in token.readings
-        for form in reading
-    }
-    own = {
-        word: ways for word, ways in sorted(settings.pronunciations.items()) if any(word in form for form in spoken)
-    }
-    bearing = json.dumps([own, settings.voice_factor, settings.accent])
-    return hashlib.sha256(bearing.encode()).hexdigest()[:8]
+def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tuple[Problem, ...]:
+    """Return why nothing of a line is laid, or all of it is doubtful; nothing where sound and text match."""
+    rejection = kept.breakdown.rejection
+    if rejection is None:
+        return ()
+    unread = text_faults(placed, settings_of(production, placed.line)) if rejection is Rejection.NOT_READ else ()
+    return unread or (Problem.of(f"rejection: {rejection}", placed.where),)
 
 
 def _holds(kept: Kept, source: Source, engine: str) -> bool:

@@ -7,12 +7,13 @@ the can are in them as they were filmed (floor/locked_frames.py).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from lipsync import timing
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.lines_in_shot import outside, within_shots, without_overlap
+from lipsync.app.sparing import spared
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
@@ -64,14 +65,33 @@ class ShotJobs:
         """The ids of its lines whose words are the old ones, since a newer computation waits to be taken."""
         return tuple(line.placed.line.id for line in self.lines if line.kept.newer is not None)
 
+    @property
+    def rejected(self) -> tuple[str, ...]:
+        """The ids of its lines whose sound and text do not match: all their words are doubtful."""
+        return tuple(line.placed.line.id for line in self.lines if line.kept.breakdown.rejection is not None)
+
+    @property
+    def untold(self) -> tuple[tuple[int, int], ...]:
+        """Where voice without text is heard in it, in microseconds of the shot, in order."""
+        found = ((line.begins_us, one) for line in self.lines for one in line.kept.breakdown.voice_without_text)
+        return tuple(sorted((begins + one.start_us, begins + one.end_us) for begins, one in found))
+
 
 @dataclass(frozen=True, slots=True)
 class Jobs:
-    """The shots, in order, what is to be said, and the shots that contradict what is in the can and are left out."""
+    """The shots, in order, what is to be said, and the shots that cannot be planned and are left out."""
 
     shots: tuple[ShotJobs, ...]
     report: Report
     left_out: tuple[Shot, ...] = ()
+
+    def only(self, shots: Iterable[Shot]) -> Jobs:
+        """Return the jobs of these shots; the others are left out."""
+        kept = {id(shot) for shot in shots}  # of two scenes they may be alike
+        gone = tuple(one.shot for one in self.shots if id(one.shot) not in kept)
+        return replace(
+            self, shots=tuple(one for one in self.shots if id(one.shot) in kept), left_out=self.left_out + gone
+        )
 
 
 def jobs_of(
@@ -91,27 +111,32 @@ def jobs_of(
     """
     only = only or Only()
     shots = production.shots(only.scene, only.shot)
-    lines, problems = within_shots(production, heard)
+    meant = {(scene.id, shot.id) for scene, shot in shots}
+    placed = ((line, line.placed.scene.id, line.placed.shot.id) for line in heard.lines)
+    here = Heard(tuple(line for line, *place in placed if tuple(place) in meant), heard.report)
+    lines, outside_it = within_shots(production, here)
     lines, overlapping = without_overlap(production, lines)
-    problems += overlapping
+    problems = [*outside_it, *overlapping]
     ranges = _voice_ranges(heard) if ranges is None else ranges
     found: list[ShotJobs] = []
     messages: list[Message] = []
     held = held_of(production, shots)
-    in_shot: dict[str, list[HeardLine]] = defaultdict(list)
+    in_shot: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
-        in_shot[line.placed.shot.id].append(line)
+        in_shot[line.placed.scene.id, line.placed.shot.id].append(line)
     for scene, shot in shots:
-        if shot.id in held.barred:
+        if (scene.id, shot.id) in held.barred:
             continue
-        here = tuple(in_shot[shot.id])
-        for line in here:
-            messages += (*outside(production, line), *_not_kept(production, line))
-        of_shot = held.of(shot.id)
-        facts = JobFacts(shot, here, ranges, of_shot)
-        jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
-        found.append(ShotJobs(scene, shot, jobs, here, of_shot))
-    left_out = tuple(shot for _, shot in shots if shot.id in held.barred)
+        own = tuple(in_shot[scene.id, shot.id])
+        with spared(problems, scene.where(shot)):
+            for line in own:
+                messages += (*outside(production, line), *_not_kept(production, line))
+            of_shot = held.of(scene.id, shot.id)
+            facts = JobFacts(shot, own, ranges, of_shot)
+            jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
+            found.append(ShotJobs(scene, shot, jobs, own, of_shot))
+    made = {(one.scene.id, one.shot.id) for one in found}
+    left_out = tuple(shot for scene, shot in shots if (scene.id, shot.id) not in made)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
 
 

@@ -36,9 +36,9 @@ def without_overlap(
     """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
     kept: list[HeardLine] = []
     problems: list[Problem] = []
-    groups: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
+    groups: dict[tuple[str, str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
-        groups[line.placed.shot.id, line.placed.line.character].append(line)
+        groups[line.placed.scene.id, line.placed.shot.id, line.placed.line.character].append(line)
     for own in groups.values():
         own.sort(key=_first_us)
         reached: HeardLine | None = None

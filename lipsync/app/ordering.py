@@ -75,8 +75,8 @@ def order_pieces(production: Production, plans: Plans) -> tuple[WorkshopOrder, R
     given = production.file.shooting
     plan = given if given.shoot else _all_at_once(production, given, tracks)
     found = order(plan, tracks, production.mouth_sets)
-    shot_already = {one.shot.id for one in plans.shots if len(one.filmed) == one.shot.frames}
-    found = replace(found, unplanned=tuple(one for one in found.unplanned if one[2] not in shot_already))
+    shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
+    found = replace(found, unplanned=tuple(one for one in found.unplanned if one[1:] not in shot_already))
     made = WorkshopOrder(found, plan, bool(given.shoot), alerts_over(production, plans.asked.shots, plans.left_out))
     where = Where(str(production.folder / "production.toml"), "[shooting]")
     messages: list[Message] = []

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans
-from lipsync.app.printing import Printed, art_of_all, not_printed, revised_sheet
+from lipsync.app.printing import Printed, revised_sheet
+from lipsync.app.sparing import spared
 from lipsync.app.unchanged import InputsWatch
-from lipsync.errors import InputError, Problem
+from lipsync.errors import Problem
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
@@ -51,11 +53,11 @@ def write_packets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for(FOLDER, out)
-    art, printed = art_of_all(production), prints_in(production.folder)
+    pictures, printed = pictures_of(production), prints_in(production)
     watch = InputsWatch(production, plans)
     paths: list[Path] = []
     problems: list[Problem] = []
-    report = Report()
+    report = pictures.report
     done = 0
     for scene in production.scenes if scenes else {one.scene.id: one.scene for one in plans.shots}.values():
         planned = [one for one in plans.shots if one.scene.id == scene.id]
@@ -66,24 +68,22 @@ def write_packets(
         for one in planned:
             progress("packing", done, len(plans.shots))
             done += 1
-            try:
+            with spared(problems, scene.where(one.shot)):
                 with alone(production.folder / PRINTS):
                     watch.check(one)
-                    parts = parts_of(revised_sheet(production, one, art, printed), one.missing)
+                    parts = parts_of(revised_sheet(production, one, pictures.art, printed), one.missing)
                     watch.check_revision(one, parts.revised)
                     own = _charts(parts, charts)
                     content, path = draw(shot_packet(parts, own)), folder / scene.id / f"{one.shot.id}.pdf"
                     parts.revised.keep()
                     write_whole(path, content)
-            except InputError as error:
-                problems += not_printed(one, error)
-                continue
-            paths.append(path)
-            shots.append(parts)
+                paths.append(path)
+                shots.append(parts)
         if scenes:
-            whole = _write_scene(production, folder / f"{scene.id}.pdf", scene, shots, charts)
-            paths += whole.paths
-            report += whole.report
+            with spared(problems, Where(str(scene.path), scene=scene.id)):
+                whole = _write_scene(production, folder / f"{scene.id}.pdf", scene, shots, charts)
+                paths += whole.paths
+                report += whole.report
     progress("packing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), Report(tuple(problems)) + report)
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
 from lipsync.floor.locked_frames import LockedShot
@@ -23,6 +25,8 @@ from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
 from lipsync.seen import SeenFile
 from lipsync.track import FrameTrack, Sound
+
+TimeSpan = tuple[int, int]
 
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
 _MOST_MISFITS = 8
@@ -37,12 +41,14 @@ class CastPlan:
         track: what it wears on each frame.
         levels_db: how loud it is on each frame, in dB below full scale; -120 where it is not heard.
         pitches_hz: the pitch of each of its sounds, None where it has none; empty if not measured.
+        untold: where its voice has no text, in microseconds of the shot.
     """
 
     job: Job
     track: FrameTrack
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
+    untold: tuple[TimeSpan, ...] = ()
 
     @property
     def character(self) -> str:
@@ -106,20 +112,21 @@ class Plans:
 
     @property
     def left_out(self) -> tuple[Shot, ...]:
-        """The shots that contradict what is in the can, and are not planned."""
+        """The shots that could not be planned."""
         return self.asked.left_out
 
 
 def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
     """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
 
-    All lines are heard, since sizes follow each character's own range over the whole production.
+    All lines are heard, since sizes follow each character's own range over the whole production; what is told is of
+    the shots meant.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
         OutputError: if a breakdown cannot be written.
     """
-    heard = hear(production, progress=progress)
+    heard = hear(production, progress=progress, told=only)
     plans = plan(production, heard, only, progress)
     return replace(plans, report=heard.report + plans.report)
 
@@ -149,18 +156,29 @@ def plan(
     found = jobs_of(production, heard, only, ranges=ranges)
     plans: list[ShotPlan] = []
     messages: list[Message] = []
+    problems: list[Problem] = []
     for index, one in enumerate(found.shots):
         progress("fitting", index, len(found.shots))
-        cast: list[CastPlan] = []
-        for job in one.jobs:
-            own = [line for line in one.lines if line.placed.line.character == job.character]
-            cast.append(CastPlan(job, fit(job), _levels(own), _pitches(own, job)))
+        with spared(problems, one.scene.where(one.shot)):
+            cast = tuple(_cast_plan(job, one.lines) for job in one.jobs)
             if not one.missing:  # else what is filmed misses that line, which is told already
-                messages += _unfit(production, one.scene, one.shot, job, cast[-1].track)
-        plans.append(ShotPlan(one, tuple(cast)))
+                for character in cast:
+                    messages += _unfit(production, one.scene, one.shot, character.job, character.track)
+            plans.append(ShotPlan(one, cast))
     progress("fitting", len(found.shots), len(found.shots))
+    report = found.report + Report(tuple(problems), tuple(messages))
     breakdowns = tuple(each for line in heard.lines for each in line.inputs[1:])
-    return Plans(tuple(plans), found, found.report + Report(messages=tuple(messages)), breakdowns)
+    return Plans(tuple(plans), found.only(one.shot for one in plans), report, breakdowns)
+
+
+def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
+    own = [line for line in lines if line.placed.line.character == job.character]
+    untold = tuple(
+        (line.begins_us + one.start_us, line.begins_us + one.end_us)
+        for line in own
+        for one in line.kept.breakdown.voice_without_text
+    )
+    return CastPlan(job, fit(job), _levels(own), _pitches(own, job), untold)
 
 
 def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:

@@ -5,14 +5,16 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.app.alert_facts import alerts_of
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
+from lipsync.app.sparing import spared
 from lipsync.app.unchanged import InputsWatch
-from lipsync.errors import InputError, Problem
+from lipsync.errors import Problem
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
@@ -20,12 +22,16 @@ from lipsync.floor.as_filmed import FilmedCells, notes_to_come
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
-from lipsync.paper.piece_pictures import Art, art_of
+from lipsync.paper.piece_pictures import Art
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+
+# The folder beside sheets in which their changed pages stand.
+CHANGED = "changed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,15 +43,24 @@ class Printed:
 
 
 def write_sheets(
-    production: Production, plans: Plans, out: AnyPath | None = None, progress: Progress = no_progress
+    production: Production,
+    plans: Plans,
+    out: AnyPath | None = None,
+    progress: Progress = no_progress,
+    *,
+    changed: bool = False,
 ) -> Printed:
     """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+
+    With `changed`, the pages that differ from the revision before stand in a file of their own too, in the folder
+    `changed` beside the sheet, and only these files are returned: the sheet itself is always the whole newest one.
 
     Args:
         production: the production.
         plans: the shots.
         out: the folder to write to; sheets/ in the production if None.
         progress: told of each shot done.
+        changed: whether the pages that differ are wanted.
 
     Returns:
         The files, and what could not be printed.
@@ -54,44 +69,40 @@ def write_sheets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    art, printed = art_of_all(production), prints_in(production.folder)
+    pictures, printed = pictures_of(production), prints_in(production)
     watch = InputsWatch(production, plans)
     paths: list[Path] = []
     problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
         progress("printing", index, len(plans.shots))
         path = folder / one.scene.id / f"{one.shot.id}.pdf"
-        try:
+        with spared(problems, one.scene.where(one.shot)):
             # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
             with alone(production.folder / PRINTS):
                 watch.check(one)
-                revised = revised_sheet(production, one, art, printed)
+                revised = revised_sheet(production, one, pictures.art, printed)
                 watch.check_revision(one, revised)
                 content = draw(revised.document())
                 # What is on paper is known: the record first, so that no page leaves without it.
                 revised.keep()
                 write_whole(path, content)
-        except InputError as error:
-            problems += not_printed(one, error)
-            continue
-        paths.append(path)
+                few = revised.changed_document() if changed else None
+                few_path = path.parent / CHANGED / path.name
+                if few is not None:
+                    write_whole(few_path, draw(few))
+                elif changed:
+                    # What changed once before is no news: an old file would be taken for one.
+                    few_path.unlink(missing_ok=True)
+            paths += [few_path] * (few is not None) if changed else [path]
     progress("printing", len(plans.shots), len(plans.shots))
-    return Printed(tuple(paths), Report(tuple(problems)))
-
-
-def not_printed(one: ShotPlan, error: InputError) -> Iterator[Problem]:
-    """Yield why a shot could not be printed; a fault of no file is one of the shot, in its scene's."""
-    for problem in error.problems:
-        where = one.scene.where(one.shot)
-        own = problem if problem.file else replace(problem, file=where.file, place=where.place)
-        yield own.within(where)
+    return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
 
 
 def revised_sheet(
     production: Production,
     one: ShotPlan,
     art: Mapping[str, Mapping[str, Art]],
-    printed: Mapping[str, Path] | None = None,
+    printed: ShotFiles | None = None,
 ) -> Revised:
     """Return the sheet of a shot with its revision; `printed` says where prints are recorded, if that is known."""
     characters = [cast.character for cast in one.cast]
@@ -132,12 +143,7 @@ def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art:
         level_db=cast.levels_db,
         modelling=notes_to_come(to_come, seen, done, one.filmed),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
+        untold=cast.untold,
         art=art,
         as_filmed=done.cells,
     )
-
-
-def art_of_all(production: Production) -> dict[str, Mapping[str, Art]]:
-    """Return for each character the studio's own pictures of its pieces; they lie beside its mouth set."""
-    folder = production.folder / "mouthsets"
-    return {character: art_of(mouth_set, folder) for character, mouth_set in production.mouth_sets.items()}

@@ -6,8 +6,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from lipsync.app.heard import HeardLine
-from lipsync.model import Cue, Part, Word
+from lipsync.app.voices import Voice, known_voices
+from lipsync.model import Breakdown, Cue, Part, Word
 from lipsync.phonemes import join_stress
+from lipsync.production.values import Production
 from lipsync.workshop.counting import CountRow
 
 
@@ -22,7 +24,8 @@ def line_summary(line: HeardLine) -> dict[str, Any]:
         "voice_factor": f"{heard.voice_factor:g}",
         "search": heard.effort,
         "guessed": ", ".join(_guess(word) for word in heard.words if word.origin == "guess"),
-        "doubtful": ", ".join(word.text for word in heard.words if word.doubtful),
+        "doubtful": _doubtful(heard),
+        "voice_without_text": ", ".join(f"{one.start_s:g} to {one.end_s:g} s" for one in heard.voice_without_text),
         "state": _state(line),
     }
 
@@ -30,6 +33,13 @@ def line_summary(line: HeardLine) -> dict[str, Any]:
 def _guess(word: Word) -> str:
     """Return a word and how it was taken to be said, as it would be written under [pronunciations]."""
     return f"{word.text} ({' '.join(join_stress(p.symbol, p.stress) for p in word.phonemes)})"
+
+
+def _doubtful(heard: Breakdown) -> str:
+    """Return the words to ask about; of a line whose sound and text do not match, that it is all of them."""
+    if heard.rejection is not None:
+        return f"all of it: {heard.rejection}"
+    return ", ".join(word.text for word in heard.words if word.doubtful)
 
 
 def _state(line: HeardLine) -> str:
@@ -50,6 +60,8 @@ def line_record(line: HeardLine) -> dict[str, Any]:
         "state": _state(line),
         "voice_factor": heard.voice_factor,
         "search": heard.effort,
+        "rejection": None if heard.rejection is None else str(heard.rejection),
+        "voice_without_text": [{"start_s": one.start_s, "end_s": one.end_s} for one in heard.voice_without_text],
         "parts": [_part_record(part) for part in heard.parts],
     }
 
@@ -70,6 +82,45 @@ def _part_record(part: Part) -> dict[str, Any]:
             for p in part.phonemes
         ],
     }
+
+
+def voice_records(production: Production) -> list[dict[str, Any]]:
+    """Return each character's voice factor, and which lines it was found from.
+
+    Raises:
+        InputError: for faults in `voices.toml`.
+    """
+    known = known_voices(production)
+    records = []
+    for key, character in production.file.characters.items():
+        voice = known.get(key, Voice())
+        by_hand = character.voice_factor is not None
+        records.append(
+            {
+                "character": key,
+                "voice_factor": character.voice_factor if by_hand else voice.voice_factor,
+                "set_by": "hand" if by_hand else "lines" if voice.voice_factor is not None else "each line",
+                "found_from": [] if by_hand else list(voice.lines),
+                "adapted_from": [*(voice.lines if by_hand else ()), *(one.line for one in voice.adapted_from)],
+                "passed_over": [one.line for one in voice.passed_over],
+            }
+        )
+    return records
+
+
+def voice_rows(production: Production) -> list[dict[str, Any]]:
+    """Return the same as rows of a table."""
+    return [
+        {
+            "character": one["character"],
+            "voice_factor": "" if one["voice_factor"] is None else f"{one['voice_factor']:g}",
+            "set_by": one["set_by"],
+            "found_from": ", ".join(one["found_from"]),
+            "adapted_from": ", ".join(one["adapted_from"]),
+            "passed_over": ", ".join(one["passed_over"]),
+        }
+        for one in voice_records(production)
+    ]
 
 
 def count_records(counts: Iterable[CountRow]) -> list[dict[str, Any]]:

@@ -6,18 +6,20 @@ at all. The forms are described in paper/track_data.py, plain_text.py and timed_
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
-from lipsync.app.planning import Plans
-from lipsync.app.printing import sheet_job
+from lipsync.app.planning import Plans, ShotPlan
+from lipsync.app.printing import Printed, sheet_job
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_together
 from lipsync.paper.plain_text import text_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.timed_text import webvtt_of
 from lipsync.paper.track_data import csv_of, json_of
 from lipsync.production.values import Production
-from lipsync.report import Progress, no_progress
+from lipsync.report import Progress, Report, no_progress
 
 FOLDER = "tracks"
 
@@ -30,10 +32,14 @@ FORMS: Mapping[str, tuple[str, Callable[[SheetJob], str]]] = {
 }
 
 
-def track_texts(production: Production, plans: Plans) -> Iterator[str]:
-    """Yield each shot's sheet as plain text."""
-    for _, job in _jobs(production, plans):
-        yield text_of(job)
+def track_texts(production: Production, plans: Plans) -> tuple[tuple[str, ...], Report]:
+    """Return each shot's sheet as plain text, and what goes wrong with one, which holds up no other."""
+    problems: list[Problem] = []
+    texts: list[str] = []
+    for one in plans.shots:
+        with spared(problems, one.scene.where(one.shot)):
+            texts.append(text_of(_job(production, one)))
+    return tuple(texts), Report(tuple(problems))
 
 
 def write_tracks(
@@ -42,26 +48,28 @@ def write_tracks(
     forms: Sequence[str],
     out: AnyPath | None = None,
     progress: Progress = no_progress,
-) -> tuple[Path, ...]:
-    """Write each shot's track in these forms (`FORMS`), and return the files' paths.
+) -> Printed:
+    """Write each shot's track in these forms (`FORMS`); what goes wrong with one shot holds up no other.
 
     Raises:
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for(FOLDER, out)
     paths: list[Path] = []
-    for index, (scene, job) in enumerate(_jobs(production, plans)):
+    problems: list[Problem] = []
+    for index, one in enumerate(plans.shots):
         progress("writing", index, len(plans.shots))
-        made = (FORMS[form] for form in dict.fromkeys(forms))
-        contents = {folder / scene / f"{job.shot}.{ending}": text(job).encode() for ending, text in made}
-        if contents:
-            write_together(contents)
-        paths += contents
+        with spared(problems, one.scene.where(one.shot)):
+            job, path = _job(production, one), folder / one.scene.id / one.shot.id
+            made = (FORMS[form] for form in dict.fromkeys(forms))
+            contents = {path.with_name(f"{path.name}.{ending}"): text(job).encode() for ending, text in made}
+            if contents:
+                write_together(contents)
+            paths += contents
     progress("writing", len(plans.shots), len(plans.shots))
-    return tuple(paths)
+    return Printed(tuple(paths), Report(tuple(problems)))
 
 
-def _jobs(production: Production, plans: Plans) -> Iterator[tuple[str, SheetJob]]:
-    """Yield the scene's id and the sheet of each shot; data has no pictures."""
-    for one in plans.shots:
-        yield one.scene.id, sheet_job(production, one, {cast.character: {} for cast in one.cast})
+def _job(production: Production, one: ShotPlan) -> SheetJob:
+    """Return the sheet of a shot; data has no pictures."""
+    return sheet_job(production, one, {cast.character: {} for cast in one.cast})

@@ -1,90 +1,225 @@
-"""The voice factor of each character: set by hand in the production, or found once from its first lines and kept.
+"""The voice of each character: its factor, set by hand or found from its first lines, and what else is known of it.
 
 A line in another voice (a falsetto, a whisper) may have its own `voice_factor` in the scene's file; such lines are
-not among those that the character's is found from.
+not among those that the character's is found from, and neither are lines whose sound and text do not match.
 
-In: a production. Out: by how much a character's recordings are slowed for the recogniser. What was found is kept in
-`voices.toml` of the production; take a character's table out of it, and the factor is found again.
+In: a production. Out: a `VoiceProfile`. What was found is kept in `voices.toml` of the production, and holds until
+one of the lines that it was found from changes: its recording, its text, a setting that bears on it. It is then found
+again; where the factor comes out alike, nothing of it changes, so that no line is listened to anew for next to
+nothing. While fewer lines were tried than could be, it is found anew once there are twice as many.
 
-    form = "lipsync voices 1"
-    [voices.heron]
-    voice_factor = 1.32
-    found_from = ["010-a", "010-b"]      ids of the lines that it was found from
+The form of the file is described in `lipsync/formats/voices.md`; what form 1 holds, which
+had no fingerprints, is found again.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
 import tomli_w
 
+from lipsync.align.voice import VoiceProfile
+from lipsync.app.heard import Only, PlacedLine, lines_of
+from lipsync.app.line_settings import line_fingerprint, tokens_or_none
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.folders import is_there
 from lipsync.production.production_tables import Id, VoiceFactor
 from lipsync.production.values import Production
+from lipsync.text.script import SpokenWord
 from lipsync.tomlfile import Table, read_table
 
 # Chosen: four lines of a few seconds give the same factor as forty, within one step of the search.
 FROM_LINES = 4
 
+# Lines that a voice is found from at the most (chosen: more change it little, and each is listened to once more).
+MOST_TRIED = 12
+
+# A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a search step).
+_ALIKE = 0.03
+
+
+class TriedLine(Table):
+    """A line, and the code of all that what is found from it depends on."""
+
+    line: Id
+    fingerprint: str
+
 
 class Voice(Table):
-    """A voice factor and the lines that it was found from."""
+    """What was found of a voice, and from which lines."""
 
-    voice_factor: VoiceFactor
-    found_from: tuple[str, ...] = ()
+    voice_factor: VoiceFactor | None = None
+    by_hand: bool = False
+    found_from: tuple[TriedLine | str, ...] = ()
+    adapted_from: tuple[TriedLine, ...] = ()
+    passed_over: tuple[TriedLine, ...] = ()
+    transform: tuple[tuple[tuple[float, ...], ...], ...] = ()
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The ids of the lines that its factor was found from."""
+        return tuple(one if isinstance(one, str) else one.line for one in self.found_from)
+
+    @property
+    def tried(self) -> tuple[TriedLine | str, ...]:
+        """Every line that was tried."""
+        return (*self.found_from, *self.adapted_from, *self.passed_over)
+
+    @property
+    def profile(self) -> VoiceProfile | None:
+        """What listening is told of it; None if nothing is known."""
+        return None if self.voice_factor is None else VoiceProfile(self.voice_factor, self.transform)
 
 
 class VoicesFile(Table):
     """`voices.toml` as its file holds it."""
 
-    form: Literal["lipsync voices 1"]
+    form: Literal["lipsync voices 1", "lipsync voices 2"]
     voices: Mapping[Id, Voice] = {}
 
 
-# Finds a factor from a character's first lines, and tells their ids; None where none of them can be used.
-Find = Callable[[Production, str], tuple[float | None, tuple[str, ...]]]
+@dataclass(frozen=True, slots=True)
+class VoiceFound:
+    """What was found from a character's lines.
+
+    Attributes:
+        profile: None if no line matches its text.
+        used: the lines that its factor was found from.
+        adapted: further lines that the profile was found from.
+        passed_over: lines that were tried and do not match, or cannot be read.
+    """
+
+    profile: VoiceProfile | None
+    used: tuple[PlacedLine, ...]
+    adapted: tuple[PlacedLine, ...]
+    passed_over: tuple[PlacedLine, ...]
 
 
-def voice_factor(production: Production, character: str, find: Find) -> float | None:
-    """Return a character's factor; `find` is called if it is not known yet, and None if it finds nothing.
+# Finds a voice from a character's lines, which are given in their order; the factor is given where it is set by hand.
+Find = Callable[[tuple[PlacedLine, ...], float | None], VoiceFound]
+
+
+@dataclass(slots=True)
+class Voices:
+    """The voices of a production's characters, each looked up once for a run.
+
+    Attributes:
+        production: the production.
+        find: finds a voice that is not known.
+    """
+
+    production: Production
+    find: Find
+    _profiles: dict[str, VoiceProfile | None] = field(default_factory=dict)
+
+    def of(self, character: str) -> VoiceProfile | None:
+        """Return what is known of a character's voice; None if nothing is, and each line is to find its own.
+
+        Raises:
+            InputError: for faults in `voices.toml`.
+            OutputError: if it cannot be written.
+        """
+        if character not in self._profiles:
+            by_hand = self.production.file.characters[character].voice_factor
+            known = known_voices(self.production).get(character)
+            if known is None or not _holds(self.production, character, known, by_hand):
+                known = self._found(character, known, by_hand)
+            self._profiles[character] = known.profile if known else None
+        return self._profiles[character]
+
+    def _found(self, character: str, old: Voice | None, by_hand: float | None) -> Voice | None:
+        candidates = candidates_of(self.production, character)
+        if not candidates:
+            return None if by_hand is None else Voice(voice_factor=by_hand, by_hand=True)
+        found = self.find(candidates, by_hand)
+        lines = (found.used, found.adapted, found.passed_over)
+        used, adapted, passed_over = (tuple(map(self._tried, one)) for one in lines)
+        profile = _settled(old, (*used, *adapted), found.profile)
+        voice = Voice(
+            voice_factor=profile.factor if profile else None,
+            by_hand=by_hand is not None,
+            found_from=used,
+            adapted_from=adapted,
+            passed_over=passed_over,
+            transform=profile.transform if profile else (),
+        )
+        path = _path(self.production)
+        with alone(path):
+            _write(path, {**known_voices(self.production), character: voice})
+        return voice
+
+    def _tried(self, placed: PlacedLine) -> TriedLine:
+        return TriedLine(line=placed.key, fingerprint=line_fingerprint(self.production, placed))
+
+
+def _settled(old: Voice | None, lines: tuple[TriedLine, ...], new: VoiceProfile | None) -> VoiceProfile | None:
+    """Return the old profile where the new one is alike and from mostly the same lines, else the new one."""
+    if old is None or old.profile is None or new is None:
+        return new
+    before = set(old.tried)
+    alike = abs(math.log(new.factor / old.profile.factor)) < _ALIKE
+    return old.profile if alike and 2 * sum(line in before for line in lines) > len(lines) else new
+
+
+def candidates_of(production: Production, character: str) -> tuple[PlacedLine, ...]:
+    """Return the lines that may tell of a character's voice, in order: with words, and no factor of their own."""
+    return tuple(
+        placed
+        for placed in lines_of(production, Only())
+        if placed.line.character == character
+        and placed.line.voice_factor is None
+        and any(isinstance(token, SpokenWord) for token in tokens_or_none(placed.line.text))
+    )
+
+
+def known_voices(production: Production) -> dict[str, Voice]:
+    """Return what `voices.toml` holds of each character.
 
     Raises:
-        InputError: for faults in `voices.toml`.
-        OutputError: if it cannot be written.
+        InputError: for faults in it.
     """
-    set_by_hand = production.file.characters[character].voice_factor
-    if set_by_hand is not None:
-        return set_by_hand
-    path = production.folder / "voices.toml"
-    known = _read(path)
-    if character not in known:
-        factor, lines = find(production, character)
-        if factor is None:
-            return None
-        with alone(path):
-            known = _read(path)  # others may have been found meanwhile
-            if character not in known:
-                known[character] = Voice(voice_factor=factor, found_from=lines)
-                _write(path, known)
-    return known[character].voice_factor
-
-
-def check_voices(production: Production) -> None:
-    """Raise an InputError for faults in `voices.toml`."""
-    _read(production.folder / "voices.toml")
-
-
-def _read(path: Path) -> dict[str, Voice]:
+    path = _path(production)
     return dict(read_table(path, VoicesFile).voices) if is_there(path) else {}
 
 
+def standing_voice(production: Production, character: str) -> tuple[bool, VoiceProfile | None]:
+    """Return whether a character's voice is known and holds, and what is known of it; nothing is found anew.
+
+    Raises:
+        InputError: for faults in `voices.toml`.
+    """
+    by_hand = production.file.characters[character].voice_factor
+    known = known_voices(production).get(character)
+    if known is not None and _holds(production, character, known, by_hand):
+        return True, known.profile
+    if candidates_of(production, character):
+        return False, None
+    return True, None if by_hand is None else Voice(voice_factor=by_hand, by_hand=True).profile
+
+
+def _holds(production: Production, character: str, voice: Voice, by_hand: float | None) -> bool:
+    """Whether what was found still holds: its lines are there and unchanged, and there are not many more by now."""
+    if voice.by_hand != (by_hand is not None) or (by_hand is not None and voice.voice_factor != by_hand):
+        return False
+    there = {placed.key: placed for placed in candidates_of(production, character)}
+    for one in voice.tried:
+        if isinstance(one, str) or one.line not in there:
+            return False
+        if line_fingerprint(production, there[one.line]) != one.fingerprint:
+            return False
+    tried = len(voice.tried)
+    return tried >= MOST_TRIED or len(there) < 2 * tried
+
+
+def _path(production: Production) -> Path:
+    return production.folder / "voices.toml"
+
+
 def _write(path: Path, voices: Mapping[str, Voice]) -> None:
-    tables = {
-        name: {"voice_factor": voice.voice_factor, "found_from": list(voice.found_from)}
-        for name, voice in voices.items()
-    }
-    write_whole(path, tomli_w.dumps({"form": "lipsync voices 1", "voices": tables}).encode())
+    tables = {name: voice.model_dump(exclude_none=True, exclude_defaults=True) for name, voice in voices.items()}
+    write_whole(path, tomli_w.dumps({"form": "lipsync voices 2", "voices": tables}).encode())

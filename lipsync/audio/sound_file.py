@@ -125,6 +125,15 @@ def open_part(name: str, in_us: int | None, out_us: int | None) -> Iterator[Open
         ) from None
 
 
+def duration_us_of(path: Path) -> int | None:
+    """Return how long a recording is, by its heading; None if it cannot be read."""
+    try:
+        found = soundfile.info(str(path))
+    except (soundfile.SoundFileError, OSError):
+        return None
+    return us_of_sample(found.frames, found.samplerate) if found.samplerate else None
+
+
 def _reason(fault: Exception) -> str:
     text = str(getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or fault)
     return text.strip().rstrip(".") or type(fault).__name__

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from lipsync.model import Origin
+from lipsync.model import Origin, Rejection
 from lipsync.phonemes import split_stress
 from lipsync.timing import us_of_seconds
 from lipsync.tomlfile import shown
@@ -43,6 +43,14 @@ def _sound(value: object) -> tuple[str, int | None]:
     return split_stress(value)
 
 
+def _kind_of_rejection(value: object) -> Rejection:
+    try:
+        return Rejection(value)  # type: ignore[arg-type]
+    except ValueError:
+        known = ", ".join(f'"{kind}"' for kind in Rejection)
+        raise ValueError(f"found {shown(value)}; write one of {known}, or leave it out") from None
+
+
 Time = Annotated[int, BeforeValidator(_time_us)]
 Number = Annotated[float, BeforeValidator(_number)]
 Share = Annotated[Number, Field(ge=0, le=1)]
@@ -51,7 +59,10 @@ Name = Annotated[str, Field(min_length=1)]
 
 
 class Checked(BaseModel):
-    """A table in which every key is known and nothing is converted silently."""
+    """A table in which every key is known and nothing is converted silently.
+
+    The file's keys that end in `_s` are seconds; the fields are microseconds, and named so.
+    """
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
@@ -59,7 +70,7 @@ class Checked(BaseModel):
 class PhonemeTable(Checked):
     """One row of a word."""
 
-    start_s: Time
+    start_us: Time = Field(alias="start_s")
     phoneme: Annotated[tuple[str, int | None], BeforeValidator(_sound)]
     level_db: Number | None = None
 
@@ -72,7 +83,7 @@ class ComputedWordTable(Checked):
     confidence: Share | None = None
     corrected: bool = False
     phonemes: list[Any] = Field(min_length=1)
-    end_s: Time
+    end_us: Time = Field(alias="end_s")
 
 
 class CorrectedWordTable(ComputedWordTable):
@@ -85,9 +96,16 @@ class CueTable(Checked):
     """A cue."""
 
     cue: str
-    start_s: Time
-    end_s: Time
+    start_us: Time = Field(alias="start_s")
+    end_us: Time = Field(alias="end_s")
     corrected: bool = False
+
+
+class UntoldTable(Checked):
+    """A stretch of voice that no word and no cue covers."""
+
+    start_us: Time = Field(alias="start_s")
+    end_us: Time = Field(alias="end_s")
 
 
 class SourceTable(Checked):
@@ -96,17 +114,19 @@ class SourceTable(Checked):
     text: str
     recording: str
     fingerprint: str
-    in_s: Time | None = None
-    out_s: Time | None = None
+    in_us: Time | None = Field(None, alias="in_s")
+    out_us: Time | None = Field(None, alias="out_s")
 
 
 class ComputedTable(Checked):
     """What was computed later, and waits; its parts are checked one by one."""
 
-    duration_s: Time
+    duration_us: Time = Field(alias="duration_s")
     voice_factor: Annotated[Number, Field(gt=0, allow_inf_nan=False)]
     effort: str
     engine: str
+    rejection: Annotated[Rejection | None, BeforeValidator(_kind_of_rejection)] = None
+    voice_without_text: list[Any] = []
     parts: list[Any]
 
 
@@ -121,8 +141,8 @@ class ReplacedTable(Checked):
 
     index: Count
     text: str
-    start_s: Time | None = None
-    end_s: Time | None = None
+    start_us: Time | None = Field(None, alias="start_s")
+    end_us: Time | None = Field(None, alias="end_s")
 
 
 class CorrectedTable(Checked):

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from itertools import islice, pairwise
 
-from lipsync.breakdown.breakdown_faults import Fault
+from lipsync.breakdown.correction_faults import Fault
 from lipsync.breakdown.corrections import by_hand, heard_alike, label_of, paired
 from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
 from lipsync.phonemes import SILENCE, join_stress, split_stress

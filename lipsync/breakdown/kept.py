@@ -11,11 +11,12 @@ import json
 import math
 from dataclasses import dataclass, replace
 
-from lipsync.breakdown.breakdown_faults import correction_faults, piece_faults
 from lipsync.breakdown.correcting import corrections_to
+from lipsync.breakdown.correction_faults import correction_faults, piece_faults
 from lipsync.breakdown.corrections import Correction, PieceChoice, label_of, sound_of, times_of
 from lipsync.breakdown.disagreeing import moved_away, without_room
 from lipsync.breakdown.laying import breakdown_of, lay
+from lipsync.breakdown.settling import settled
 from lipsync.model import Breakdown, Part, Word
 
 
@@ -100,8 +101,19 @@ class Kept:
 
     @property
     def breakdown(self) -> Breakdown:
-        """What stands: the computed breakdown with the corrections laid over it."""
-        return breakdown_of(self.computed, lay(self.computed, self.corrections))
+        """What stands: the computed breakdown with the corrections laid over it, doubts that are settled left out."""
+        return settled(breakdown_of(self.computed, lay(self.computed, self.corrections)), checked=self.checked)
+
+    @property
+    def undone(self) -> bool:
+        """Whether nothing of it can be used: no word is laid or placed, and nobody says that none is said."""
+        stands = self.breakdown
+        return stands.rejection is not None and not stands.parts
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether all that stands was placed by a person: nothing was computed that could be computed again."""
+        return not self.computed.parts and any(correction.parts for correction in self.corrections)
 
     @property
     def disagreements(self) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ In: what was kept, and the new computation. Out: what is to be kept now, and mes
     corrected; text and sound are the same           the new computation replaces the old, the corrections stay
     checked; text and sound are the same             likewise if nothing that is heard changes; else the new one waits
     corrected or checked; text or sound has changed  nothing is computed over: the old stands, the new one waits
+    placed by hand, nothing computed before          likewise: the words would otherwise stand there twice
 
 Rows that were edited in place count as corrections, and become such. A computation that waits is taken by
 `accept_newer`. Corrections then move along with their words: unchanged where the sound is the same, earlier or later
@@ -33,6 +34,8 @@ def merge(
     fresh = Kept(line, source, computed, engine)
     if old is None:
         return fresh, []
+    if old.by_hand and computed.parts:
+        return _waiting(old, fresh, "it is listened to now")
     if source.alike(old.source) and computed.duration_us == old.computed.duration_us:
         return _computed_again(old, fresh)
     why = "; ".join(_changes(old.source, source)) or "its recording changed in length"

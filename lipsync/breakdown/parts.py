@@ -16,9 +16,10 @@ from lipsync.breakdown.breakdown_tables import (
     CorrectedWordTable,
     CueTable,
     PhonemeTable,
+    UntoldTable,
 )
 from lipsync.breakdown.corrections import by_hand
-from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
+from lipsync.model import Breakdown, Cue, Part, Phoneme, UntoldVoice, Word
 from lipsync.timing import seconds_of
 from lipsync.tomlfile import shown
 
@@ -37,14 +38,20 @@ def breakdown_in(
     if head is None:
         return None
     for where, part in placed:
-        if part and part.end_us > head.duration_s:
+        if part and part.end_us > head.duration_us:
             faults.add(
-                where, f"ends at {part.end_s} s, but duration_s is {seconds_of(head.duration_s)}; end it earlier"
+                where, f"ends at {part.end_s} s, but duration_s is {seconds_of(head.duration_us)}; end it earlier"
             )
+    untold = [
+        _untold(raw, f"{place} voice_without_text {index}", faults)
+        for index, raw in enumerate(head.voice_without_text)
+    ]
     if faults.any_in(place):
         return None
     parts = tuple(part for _, part in placed if part)
-    return faults.made(lambda: Breakdown(text, head.duration_s, parts, head.voice_factor, head.effort), place)
+    without_text = tuple(stretch for stretch in untold if stretch)
+    found = (text, head.duration_us, parts, head.voice_factor, head.effort, head.rejection, without_text)
+    return faults.made(lambda: Breakdown(*found), place)
 
 
 def corrected_in(items: Sequence[object], place: str, faults: Faults) -> list[Part | None]:
@@ -64,11 +71,16 @@ def _parts(items: Sequence[object], place: str, words: WordTables, faults: Fault
     return placed
 
 
+def _untold(raw: object, place: str, faults: Faults) -> UntoldVoice | None:
+    table = faults.checked(UntoldTable, raw, place)
+    return None if table is None else faults.made(lambda: UntoldVoice(table.start_us, table.end_us), place)
+
+
 def _cue(raw: object, place: str, faults: Faults) -> Cue | None:
     table = faults.checked(CueTable, raw, place)
     if table is None:
         return None
-    return faults.made(lambda: Cue(table.cue, table.start_s, table.end_s, table.corrected), place)
+    return faults.made(lambda: Cue(table.cue, table.start_us, table.end_us, table.corrected), place)
 
 
 def _word(raw: object, place: str, words: WordTables, faults: Faults) -> Word | None:
@@ -78,15 +90,15 @@ def _word(raw: object, place: str, words: WordTables, faults: Faults) -> Word | 
     if table is None or None in rows:
         return None
     good = [row for row in rows if row]
-    starts = [row.start_s for row in good]
-    for k, (before, after) in enumerate(pairwise([*starts, table.end_s])):
+    starts = [row.start_us for row in good]
+    for k, (before, after) in enumerate(pairwise([*starts, table.end_us])):
         if after <= before:
             what = f"phoneme {k + 1} begins" if k + 1 < len(starts) else "end_s is"
             faults.add(
                 place, f"{what} at {seconds_of(after)} s, and phoneme {k} at {seconds_of(before)} s; times must rise"
             )
             return None
-    timed = zip(good, starts, [*starts[1:], table.end_s], strict=True)
+    timed = zip(good, starts, [*starts[1:], table.end_us], strict=True)
     phonemes = tuple(Phoneme(r.phoneme[0], start, end, r.phoneme[1], r.level_db) for r, start, end in timed)
     return faults.made(lambda: Word(table.word, phonemes, table.origin, table.confidence, table.corrected), place)
 

@@ -13,11 +13,12 @@ from decimal import Decimal
 from typing import TypeVar
 
 from lipsync.breakdown import breakdown_tables
-from lipsync.breakdown.breakdown_faults import Faults, correction_faults, piece_faults
+from lipsync.breakdown.breakdown_faults import Faults
+from lipsync.breakdown.correction_faults import correction_faults, piece_faults
 from lipsync.breakdown.corrections import Correction, PieceChoice, Replaced
 from lipsync.breakdown.kept import Computation, Kept, Source, check_of
 from lipsync.breakdown.parts import breakdown_in, corrected_in
-from lipsync.breakdown.writing import FORM, FORM_NUMBER
+from lipsync.breakdown.writing import FORM, NEWEST_FORM
 from lipsync.errors import InputError, Problem
 from lipsync.timing import seconds_of
 from lipsync.tomlfile import shown
@@ -101,9 +102,9 @@ def _check_form(form: object, faults: Faults) -> None:
     name, _, number = form.rpartition(" ") if isinstance(form, str) else ("", "", "")
     if name != FORM or not (number.isascii() and number.isdigit() and len(number) < 10) or int(number) < 1:
         found = "is missing" if form is None else f"found {shown(form)}"
-        faults.add("form", f'{found}; a breakdown begins with form = "{FORM} {FORM_NUMBER}"')
-    elif int(number) > FORM_NUMBER:
-        faults.add("form", f"is {number}, newer than {FORM_NUMBER}, which this program knows; update the program")
+        faults.add("form", f'{found}; a breakdown begins with form = "{FORM} 1"')
+    elif int(number) > NEWEST_FORM:
+        faults.add("form", f"is {number}, newer than {NEWEST_FORM}, which this program knows; update the program")
     faults.stop_if_any()
 
 
@@ -111,9 +112,10 @@ def _source(raw: object, place: str, faults: Faults) -> Source | None:
     table = faults.checked(breakdown_tables.SourceTable, raw, place)
     if table is None:
         return None
-    if table.out_s is not None and table.out_s <= (table.in_s or 0):
-        faults.add(place, f"out_s, {seconds_of(table.out_s)}, must be later than in_s, {seconds_of(table.in_s or 0)}")
-    return Source(table.text, table.recording, table.fingerprint, table.in_s, table.out_s)
+    if table.out_us is not None and table.out_us <= (table.in_us or 0):
+        out_s, in_s = seconds_of(table.out_us), seconds_of(table.in_us or 0)
+        faults.add(place, f"out_s, {out_s}, must be later than in_s, {in_s}")
+    return Source(table.text, table.recording, table.fingerprint, table.in_us, table.out_us)
 
 
 def _newer(raw: object, faults: Faults) -> Computation | None:
@@ -142,7 +144,7 @@ def _replaced(raw: object, place: str, faults: Faults) -> Replaced | None:
     table = faults.checked(breakdown_tables.ReplacedTable, raw, place)
     if table is None:
         return None
-    return faults.made(lambda: Replaced(table.index, table.text, table.start_s, table.end_s), place)
+    return faults.made(lambda: Replaced(table.index, table.text, table.start_us, table.end_us), place)
 
 
 def _piece(raw: object, place: str, faults: Faults) -> PieceChoice | None:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
-from lipsync.breakdown.breakdown_faults import correction_faults
+from lipsync.breakdown.correction_faults import correction_faults
 from lipsync.breakdown.corrections import Correction, Replaced, by_hand, label_of, same_words, sound_of, times_of
 from lipsync.breakdown.disagreeing import DISAGREE_US
 from lipsync.breakdown.kept import Computation, Kept

@@ -13,11 +13,11 @@ import tomli_w
 
 from lipsync.breakdown.corrections import Correction, PieceChoice, Replaced
 from lipsync.breakdown.kept import Kept, Source, check_of
-from lipsync.model import Breakdown, Cue, Part, Phoneme
+from lipsync.model import Breakdown, Cue, Part, Phoneme, UntoldVoice
 from lipsync.phonemes import join_stress
 
 FORM = "lipsync breakdown"
-FORM_NUMBER = 1
+NEWEST_FORM = 2
 
 Table = dict[str, object]
 
@@ -31,7 +31,7 @@ _HEADER = """\
 
 def text_of(kept: Kept) -> str:
     """Return the text of the file that keeps a line."""
-    table: Table = {"form": f"{FORM} {FORM_NUMBER}", "line": kept.line}
+    table: Table = {"form": f"{FORM} {form_number_of(kept)}", "line": kept.line}
     if kept.pieces:
         table["pieces"] = [_piece(choice) for choice in kept.pieces]
     table["status"] = {"checked": kept.checked}
@@ -46,6 +46,12 @@ def text_of(kept: Kept) -> str:
     # The last lines: a file that was cut short lacks them.
     table["end"] = {"of": kept.line}
     return _HEADER + tomli_w.dumps(table)
+
+
+def form_number_of(kept: Kept) -> int:
+    """Return the lowest number of the form that holds a line: programs that know only form 1 read what they can."""
+    computed = [kept.computed, *([kept.newer.breakdown] if kept.newer else [])]
+    return 2 if any(one.rejection or one.voice_without_text for one in computed) else 1
 
 
 def seconds(time_us: int) -> Decimal:
@@ -72,9 +78,24 @@ def _computed(breakdown: Breakdown, by: Table) -> Table:
         "duration_s": seconds(breakdown.duration_us),
         "voice_factor": float(breakdown.voice_factor),
         "effort": breakdown.effort,
+        **_not_matching(breakdown),
         **by,
         "parts": [_part(part, {"corrected": True} if part.corrected else {}) for part in breakdown.parts],
     }
+
+
+def _not_matching(breakdown: Breakdown) -> Table:
+    """Return what does not match between sound and text; nothing where all does."""
+    table: Table = {}
+    if breakdown.rejection:
+        table["rejection"] = str(breakdown.rejection)
+    if breakdown.voice_without_text:
+        table["voice_without_text"] = [_stretch(one) for one in breakdown.voice_without_text]
+    return table
+
+
+def _stretch(stretch: UntoldVoice) -> Table:
+    return {"start_s": seconds(stretch.start_us), "end_s": seconds(stretch.end_us)}
 
 
 def _part(part: Part, mark: Table) -> Table:

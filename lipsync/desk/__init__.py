@@ -11,6 +11,7 @@ bodies.py       the changes that can be asked for, checked
 fields.py       what the fields of a change may hold
 changing.py     a change made to what is kept of a line
 boundaries.py   a boundary moved, from row to row or finer
+placing.py      words placed by hand
 retyping.py     a word written otherwise, split or joined
 choices.py      a piece put on a frame, or kept off it
 again.py        a part of a line listened to again, or a word listened for in a gap

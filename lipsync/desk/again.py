@@ -63,8 +63,8 @@ def typed_again(
     Raises:
         InputError: if they are not found there.
     """
-    return _found(
-        recording, breakdown, stretch_of(breakdown, index), *_said(text, settings, breakdown.parts[index + 1 :])
+    return found_between(
+        recording, breakdown, stretch_of(breakdown, index), *said_of(text, settings, breakdown.parts[index + 1 :])
     )
 
 
@@ -85,7 +85,7 @@ def word_added(
     after_us = min((part.start_us for part in parts if part.start_us > at_us), default=breakdown.duration_us)
     stretch = max(before_us, at_us - GAP_US), min(after_us, at_us + GAP_US)
     later_parts = [part for part in parts if part.start_us > at_us]
-    return _found(recording, breakdown, stretch, *_said(text, settings, later_parts))
+    return found_between(recording, breakdown, stretch, *said_of(text, settings, later_parts))
 
 
 def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols: Sequence[str]) -> tuple[Part, ...]:
@@ -97,13 +97,17 @@ def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols
     text = label_of(part_at(breakdown, index))
     word = SpokenWord(text, ((text.lower(),),))
     said = [(Pronunciation(tuple(symbols), "hand"),)]
-    return _found(recording, breakdown, stretch_of(breakdown, index), [word], said)
+    return found_between(recording, breakdown, stretch_of(breakdown, index), [word], said)
 
 
-def _said(
+def said_of(
     text: str, settings: LineSettings, following: Sequence[Part]
 ) -> tuple[list[SpokenWord], list[Sequence[Pronunciation]]]:
-    """Return the words of a text, and the pronunciations of each before what follows: R may be linked to a vowel."""
+    """Return the words of a text, and the pronunciations of each before what follows: R may be linked to a vowel.
+
+    Raises:
+        InputError: if it holds no word, or a cue, or cannot be read.
+    """
     try:
         tokens = tokens_of(text)
         if any(isinstance(token, CueToken) for token in tokens):
@@ -126,13 +130,18 @@ def _next(following: Sequence[Part]) -> list[Token]:
         return []
 
 
-def _found(
+def found_between(
     recording: Recording,
     breakdown: Breakdown,
     stretch_us: tuple[int, int],
     words: Sequence[SpokenWord],
     said: Sequence[Sequence[Pronunciation]],
 ) -> tuple[Part, ...]:
+    """Return words found in a stretch of the sound, in the line's time.
+
+    Raises:
+        InputError: if they are not found there.
+    """
     start_us, end_us = stretch_us
     first, last = sample_of_us(start_us, RATE_HZ), sample_of_us(end_us, RATE_HZ)
     samples = recording.samples[first:last]

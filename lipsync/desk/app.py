@@ -78,6 +78,7 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines/{line}/picture", _picture(desk)),
             Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
             Route("/api/lines/{line}/changes", _told(desk, bodies.CHANGE_BODY, desk.change), methods=["POST"]),
+            Route("/api/lines/{line}/entry", _told(desk, bodies.ENTRY_BODY, desk.write_entry), methods=["POST"]),
             Route("/api/lines/{line}/undo", _told(desk, bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
             Route("/api/lines/{line}/redo", _told(desk, bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
             Route("/api/lines/{line}/listen", _told(desk, bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints, TypeAdapter
 
 from lipsync.desk.fields import Body, Code, FrameField, PlaceField, Symbol, TextField, Time, Version
+from lipsync.model import LEAST_FACTOR, MOST_FACTOR
 
 
 class MoveBoundary(Body):
@@ -102,6 +103,22 @@ class AddWord(Body):
     at_us: Time
 
 
+class PlaceWords(Body):
+    """Say that these words are heard from one time to another; what was computed there gives way.
+
+    Attributes:
+        listen: listen for them there; else they are spread over that time, each phoneme in proportion.
+        symbols: how a single word is spoken, in ARPAbet; found from its letters if not given.
+    """
+
+    kind: Literal["place-words"]
+    text: TextField
+    start_us: Time
+    end_us: Time
+    listen: bool = False
+    symbols: Annotated[list[Symbol], Field(min_length=1, max_length=40)] | None = None
+
+
 class AddCue(Body):
     """Add a sound that is no word."""
 
@@ -172,6 +189,7 @@ ChangeRequest = (
     | Retype
     | Pronounce
     | AddWord
+    | PlaceWords
     | AddCue
     | DeletePart
     | ConfirmPart
@@ -190,6 +208,22 @@ class ChangeBody(Body):
     change: Annotated[ChangeRequest, Field(discriminator="kind")]
 
 
+class EntryFields(Body):
+    """What a line's scene file says of it, as far as it can be changed here; None where it says nothing."""
+
+    text: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=5000)]
+    in_us: Time | None = None
+    out_us: Time | None = None
+    voice_factor: Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)] | None = None
+
+
+class EntryBody(Body):
+    """What a line's entry is to say, and what it said when the person saw it."""
+
+    was: EntryFields
+    entry: EntryFields
+
+
 class VersionBody(Body):
     """Undo, redo, or listen: the version that the person saw."""
 
@@ -197,4 +231,5 @@ class VersionBody(Body):
 
 
 CHANGE_BODY: TypeAdapter[ChangeBody] = TypeAdapter(ChangeBody)
+ENTRY_BODY: TypeAdapter[EntryBody] = TypeAdapter(EntryBody)
 VERSION_BODY: TypeAdapter[VersionBody] = TypeAdapter(VersionBody)

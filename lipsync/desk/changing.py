@@ -7,20 +7,20 @@ marked as checked is no longer checked once anything in it is changed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from lipsync.align.line import LineSettings
-from lipsync.audio.recording import Recording, levels_db
+from lipsync.app.levels import measured
+from lipsync.audio.recording import Recording
 from lipsync.breakdown import breakdown_file as record
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.breakdown.corrections import label_of
-from lipsync.desk import bodies, boundaries, choices, retyping
+from lipsync.desk import bodies, boundaries, choices, placing, retyping
 from lipsync.desk.again import spoken_again, typed_again, word_added
 from lipsync.desk.boundaries import part_at, refuse, with_parts
-from lipsync.errors import LineError
 from lipsync.fit.mouthset import MouthSet
-from lipsync.model import Breakdown, Cue, Part, Phoneme, Word
+from lipsync.model import Breakdown, Cue, Word
 from lipsync.timing import seconds_of
 
 
@@ -68,7 +68,7 @@ def _changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
         return replace(kept, pieces=_pieces(kept, change, around), checked=False)
     before = kept.breakdown
     wanted = _wanted(before, change, around)
-    return replace(kept.corrected_to(_measured(before, wanted, around)), checked=False)
+    return replace(kept.corrected_to(measured(before, wanted, around.recording)), checked=False)
 
 
 def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
@@ -78,7 +78,7 @@ def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
     name = f' "{label_of(parts[index])}"' if isinstance(index, int) and index < len(parts) else ""
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece):
         name = f" {change.code}"
-    elif isinstance(change, bodies.AddWord):
+    elif isinstance(change, bodies.AddWord | bodies.PlaceWords):
         name = f' "{change.text}"'
     return f"{change.kind.replace('-', ' ')}{name}"
 
@@ -111,6 +111,12 @@ def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Bre
             return retyping.word_split(now, change.part, change.phoneme, change.first, change.second)
         case bodies.JoinWords():
             return retyping.words_joined(now, change.part, change.text)
+        case bodies.PlaceWords():
+            said = placing.spoken_as(change.text, change.symbols, around.settings)
+            span = (change.start_us, change.end_us)
+            if change.listen:
+                return placing.words_between(around.recording(), now, said, span)
+            return placing.words_spread(now, said, span)
         case bodies.AddCue():
             return _with_cue(now, change, around)
         case bodies.AddWord():
@@ -171,24 +177,3 @@ def _heard_in(breakdown: Breakdown, start_us: int, end_us: int) -> list[tuple[st
     ]
     sounds += [(label_of(part), part.start_us, part.end_us) for part in breakdown.parts if isinstance(part, Cue)]
     return sorted((name, max(a, start_us), min(b, end_us)) for name, a, b in sounds if a < end_us and start_us < b)
-
-
-def _measured(before: Breakdown, wanted: Breakdown, around: Around) -> Breakdown:
-    """Return the wanted breakdown with the levels of phonemes that lie elsewhere measured anew."""
-    known = {p for word in before.words for p in word.phonemes}
-    moved = [p for word in wanted.words for p in word.phonemes if p not in known]
-    if not moved:
-        return wanted
-    try:
-        recording = around.recording()
-    except LineError:
-        return wanted  # the sound is out of reach: the old levels stay, and nothing that was asked for is held up
-    levels = dict(zip(moved, levels_db(recording, [(p.start_us, p.end_us) for p in moved]), strict=True))
-    return replace(wanted, parts=tuple(_with_levels(part, levels) for part in wanted.parts))
-
-
-def _with_levels(part: Part, levels: Mapping[Phoneme, float]) -> Part:
-    if isinstance(part, Cue):
-        return part
-    phonemes = tuple(replace(p, level_db=levels[p]) if p in levels else p for p in part.phonemes)
-    return replace(part, phonemes=phonemes)

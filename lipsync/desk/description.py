@@ -37,10 +37,13 @@ _COLUMNS = [
 ]
 
 
+_BODIES = (("Change", bodies.CHANGE_BODY), ("EntryOf", bodies.ENTRY_BODY), ("Version", bodies.VERSION_BODY))
+
+
 def description() -> Table:
     """Return the description."""
     schemas: Table = {}
-    for name, adapter in (("Change", bodies.CHANGE_BODY), ("Version", bodies.VERSION_BODY)):
+    for name, adapter in _BODIES:
         schema = adapter.json_schema(ref_template="#/components/schemas/{model}")
         schemas |= schema.pop("$defs", {})
         schemas[name] = schema
@@ -60,6 +63,7 @@ def description() -> Table:
             f"{line}/picture": _read("its level and spectrogram", _LINE, *_COLUMNS, kind="application/octet-stream"),
             f"{line}/parts/{{part}}/pronunciations": _read("the ways to say a word", _LINE, _PART),
             f"{line}/changes": _send("change the line", "Change", changed),
+            f"{line}/entry": _send("change what the scene's file says of the line", "EntryOf", {}),
             f"{line}/undo": _send("undo", "Version", changed),
             f"{line}/redo": _send("redo", "Version", changed),
             f"{line}/listen": _send("listen to the line", "Version", changed),

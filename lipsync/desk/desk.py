@@ -11,8 +11,11 @@ import threading
 from pathlib import Path
 from typing import Any
 
+from lipsync.app.entry_writing import LineEntry, write_entry
 from lipsync.app.heard import PlacedLine, kept_path
-from lipsync.app.hearing import hear_line, settings_of
+from lipsync.app.hearing import Listening, why_doubtful
+from lipsync.app.line_settings import not_heard, settings_of
+from lipsync.app.voices import known_voices
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
@@ -24,7 +27,7 @@ from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
-from lipsync.errors import InputError, LineError
+from lipsync.errors import InputError, LineError, Problem
 from lipsync.production.values import Production
 
 Table = dict[str, Any]
@@ -71,10 +74,12 @@ class Desk:
         states = self._states.glance(production, lines)
         cans = self._cans.places(production)
         filmed = {
-            placed.line.id
+            placed.key
             for placed in lines
-            if (state := states[placed.line.id])
-            and all_filmed(production, placed, self._cans.frames(cans.get(placed.shot.id)), state.heard_us)
+            if (state := states[placed.key])
+            and all_filmed(
+                production, placed, self._cans.frames(cans.get((placed.scene.id, placed.shot.id))), state.heard_us
+            )
         }
         return views.list_view(production, lines, states, filmed)
 
@@ -104,7 +109,21 @@ class Desk:
         def make(kept: Kept) -> tuple[Kept, str]:
             return changed(kept, body.change, around), summary(kept, body.change)
 
-        return self._view(production, placed, self._store(production, placed).change(body.version, make))
+        def begin() -> Kept:
+            return not_heard(placed, self._recordings.of(production, placed))
+
+        return self._view(production, placed, self._store(production, placed).change(body.version, make, begin))
+
+    def write_entry(self, id: str, body: bodies.EntryBody) -> Table:
+        """Change what a line's scene file says of it, and return the line as it stands then.
+
+        Raises:
+            InputError: if that cannot be, or the file was changed since the person saw it.
+        """
+        production, placed = self._held.line(id)
+        was, wanted = (LineEntry(**one.model_dump()) for one in (body.was, body.entry))
+        write_entry(production, placed, was, wanted)
+        return self.line(id)
 
     def go(self, id: str, version: str, way: int) -> Table:
         """Undo (-1) or redo (+1), and return the line as it stands then."""
@@ -117,13 +136,22 @@ class Desk:
         return self._view(production, placed, self._store(production, placed).go(version, way, check))
 
     def listen(self, id: str, version: str) -> Table:
-        """Listen to a line, and return it as it stands then; corrections stay."""
+        """Listen to a line, and return it as it stands then; corrections stay.
+
+        Raises:
+            LineError: if its sound cannot be read. What else could not be done is told in what is returned.
+        """
         production, placed = self._held.line(id)
         said: list[str] = []
 
         def hear() -> None:
-            _, messages = hear_line(production, placed, again=True)
-            said.extend(map(str, messages))
+            try:
+                _, messages = Listening(production).line(placed, again=True)
+                said.extend(map(str, messages))
+            except LineError as error:
+                if not kept_path(production, placed).exists():
+                    raise
+                said.extend(map(str, error.problems))
 
         stood = self._store(production, placed).listen(version, hear)
         view = self._view(production, placed, stood)
@@ -172,7 +200,24 @@ class Desk:
         return {"same": same, "columns": spectrogram.columns_in(recording), "reason": ""}
 
     def _view(self, production: Production, placed: PlacedLine, stood: Stood) -> Table:
-        return views.line_view(production, placed, stood, self._cans.locked(production, placed).frames)
+        begin: Kept | None = None
+        reasons: tuple[Problem, ...] = ()
+        if stood.kept is None:
+            try:
+                begin = not_heard(placed, self._recordings.of(production, placed))
+            except LineError as error:
+                reasons = error.problems
+        if kept := stood.kept or begin:
+            reasons = why_doubtful(production, placed, kept)
+        found = known_voices(production).get(placed.line.character)
+        seen = views.LineSeen(
+            stood,
+            self._cans.locked(production, placed).frames,
+            begin,
+            tuple(problem.text for problem in reasons),
+            found.voice_factor if found else None,
+        )
+        return views.line_view(production, placed, seen)
 
     def stale(self, id: str, error: StaleError) -> Table:
         """Return the line as it stands, for someone who saw it otherwise."""

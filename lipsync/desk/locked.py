@@ -8,6 +8,7 @@ reports it and plans nothing of that shot.
 from __future__ import annotations
 
 import threading
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,10 +38,10 @@ class Cans:
         self._read: dict[Path, tuple[Stamp, frozenset[int]]] = {}
         self._lock = threading.Lock()
 
-    def places(self, production: Production) -> dict[str, Path]:
-        """Return where the record of each shot lies, by the shot's id; none where two contradict each other."""
+    def places(self, production: Production) -> Mapping[tuple[str, str], Path]:
+        """Return where the record of each shot lies, by scene and shot; none where two contradict each other."""
         try:
-            return records_in(production.folder)
+            return records_in(production).of_shots
         except InputError:
             return {}
 
@@ -63,7 +64,7 @@ class Cans:
 
     def locked(self, production: Production, placed: PlacedLine) -> Locked:
         """Return what of a line's shot is in the can."""
-        frames = self.frames(self.places(production).get(placed.shot.id))
+        frames = self.frames(self.places(production).get((placed.scene.id, placed.shot.id)))
         begins_us = production.begins_us(placed.line, placed.shot)
         spans = tuple(
             (

@@ -64,7 +64,7 @@ class OpenProduction:
                     production = open_production(self.folder)
                 except InputError as error:
                     raise UnreadableError(error.problems) from None
-                lines = {placed.line.id: placed for placed in lines_of(production, Only())}
+                lines = {placed.key: placed for placed in lines_of(production, Only())}
                 number = self._loaded.number + 1 if self._loaded else 1
                 self._loaded, self._seen = Loaded(production, lines, number), seen
             return self._loaded

@@ -29,7 +29,7 @@ from lipsync.track import Sound
 Stamp = tuple[int, int]
 
 # Raised when what is remembered of a line changes its form or its meaning.
-_FORM = 2
+_FORM = 3
 
 # What is remembered is written once this many lines were read anew, and when all are (chosen).
 _WRITE_EACH = 200
@@ -40,8 +40,9 @@ class LineState:
     """How far a line is.
 
     Attributes:
-        state: "not done", "computed", "corrected", "doubts", "checked", or "broken" where its file has faults.
-        doubts: how many words are doubtful.
+        state: "not done", "not laid" where no word of it could be, "rejected" where sound and text do not match,
+            "computed", "corrected", "doubts", "checked", or "broken" where its file has faults.
+        doubts: how many words are doubtful, and how often voice has no text.
         newer: whether a newer computation waits.
         vowels_db: the levels of its vowels.
         heard_us: from the first that is heard to the last.
@@ -60,12 +61,19 @@ NOT_DONE = LineState("not done")
 def state_of(kept: breakdown_file.Kept) -> LineState:
     """Return how far a line is that was listened to."""
     stands = kept.breakdown
-    doubts = sum(word.doubtful for word in stands.words)
+    doubts = sum(word.doubtful for word in stands.words) + len(stands.voice_without_text)
     sounds = [p for word in stands.words for p in word.phonemes if p.symbol in VOWELS and p.level_db is not None]
-    name = "checked" if kept.checked else "doubts" if doubts else "corrected" if kept.corrections else "computed"
     levels = tuple(p.level_db for p in sounds if p.level_db is not None)
     heard_us = (stands.parts[0].start_us, stands.parts[-1].end_us) if stands.parts else (0, 0)
-    return LineState(name, doubts, kept.newer is not None, levels, heard_us)
+    return LineState(_name_of(kept, doubts), doubts, kept.newer is not None, levels, heard_us)
+
+
+def _name_of(kept: breakdown_file.Kept, doubts: int) -> str:
+    if kept.checked:
+        return "checked"
+    if kept.breakdown.rejection is not None:
+        return "not laid" if kept.undone else "rejected"
+    return "doubts" if doubts else "corrected" if kept.corrections else "computed"
 
 
 class LineStates:
@@ -80,7 +88,7 @@ class LineStates:
 
     def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, LineState | None]:
         """Return the states of lines without reading any file; None for those that would have to be read."""
-        return {placed.line.id: self._glance(production, placed) for placed in lines}
+        return {placed.key: self._glance(production, placed) for placed in lines}
 
     def read(self, production: Production, placed: PlacedLine) -> LineState:
         """Return the state of a line, reading its file if it has changed."""
@@ -95,7 +103,7 @@ class LineStates:
             state = LineState("broken")
         if stamp is not None:
             with self._lock:
-                self._known[placed.line.id] = (stamp, state)
+                self._known[placed.key] = (stamp, state)
                 self._unwritten += 1
         return state
 
@@ -137,7 +145,7 @@ class LineStates:
         stamp = _stamp(kept_path(production, placed))
         if stamp is None:
             return NOT_DONE
-        known = self._known.get(placed.line.id)
+        known = self._known.get(placed.key)
         return known[1] if known and known[0] == stamp else None
 
 

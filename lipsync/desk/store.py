@@ -73,23 +73,33 @@ class LineStore:
             self._history.see(content)
             return self._stood(content, kept)
 
-    def change(self, version: str, what: Callable[[Kept], tuple[Kept, str]]) -> Stood:
-        """Change the line and return it as it stands then; `what` gives what is to be kept, and the step's name.
+    def change(
+        self, version: str, what: Callable[[Kept], tuple[Kept, str]], begin: Callable[[], Kept] | None = None
+    ) -> Stood:
+        """Change the line and return it as it stands then.
+
+        Args:
+            version: what the person saw.
+            what: gives what is to be kept, and the step's name.
+            begin: gives what there is to change of a line that nobody has listened to; None if it cannot be changed.
 
         Raises:
             StaleError: if `version` is not what stands.
-            InputError: if the change cannot be made.
+            ProblemsError: if the change cannot be made.
             OutputError: if the file cannot be written; it is then as it was.
         """
         with self._lock, alone(self.path):
             stood = self._seen(version)
-            if stood.kept is None:
+            if stood.kept is None and begin is None:
                 raise InputError.one("", "", "the line has not been listened to yet; listen first")
-            new, name = what(stood.kept)
+            old = stood.kept or begin()  # type: ignore[misc]
+            new, name = what(old)
             content = breakdown_file.text_of(new).encode()
             if version_of(content) == version:
                 return stood
             self._write(content, version)
+            if stood.kept is None:
+                self._history.see(breakdown_file.text_of(old).encode())  # what an undo goes back to
             self._history.add(content, name)
             self._read = (version_of(content), new)
             return self._stood(content, new)

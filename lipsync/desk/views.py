@@ -7,6 +7,7 @@ glossary.
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from lipsync.app.heard import PlacedLine
@@ -20,6 +21,7 @@ from lipsync.model import Cue, Part
 from lipsync.paper.mouth_drawing import HEIGHT
 from lipsync.paper.piece_pictures import Art
 from lipsync.phonemes import TABLE, join_stress
+from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
 
 Table = dict[str, Any]
@@ -53,16 +55,16 @@ def list_view(
 ) -> Table:
     """Return every scene, shot and line; a state not read yet is None; `filmed` lines are in the can."""
     scenes: list[Table] = []
-    by_shot: dict[str, list[Table]] = {}
+    by_shot: dict[tuple[str, str], list[Table]] = {}
     for placed in lines:
-        line, state = placed.line, states[placed.line.id]
-        row = {"id": line.id, "character": line.character, "text": line.text, **state_view(state)}
-        if line.id in filmed:
+        line, state = placed.line, states[placed.key]
+        row = {"id": placed.key, "character": line.character, "text": line.text, **state_view(state)}
+        if placed.key in filmed:
             row["state"] = "filmed"
-        by_shot.setdefault(placed.shot.id, []).append(row)
+        by_shot.setdefault((placed.scene.id, placed.shot.id), []).append(row)
     for scene in production.scenes:
         shots = [
-            {"id": shot.id, "frames": shot.frames, "start": shot.start, "lines": by_shot.get(shot.id, [])}
+            {"id": shot.id, "frames": shot.frames, "start": shot.start, "lines": by_shot.get((scene.id, shot.id), [])}
             for shot in scene.shots
         ]
         scenes.append({"id": scene.id, "title": scene.title, "shots": shots})
@@ -76,11 +78,31 @@ def state_view(state: LineState | None) -> Table:
     return {"state": state.state, "doubts": state.doubts, "newer": state.newer}
 
 
-def line_view(production: Production, placed: PlacedLine, stood: Stood, filmed: Iterable[int]) -> Table:
+@dataclass(frozen=True, slots=True)
+class LineSeen:
+    """What a line's page is made from beside the production.
+
+    Attributes:
+        stood: what stands on disk.
+        filmed: its shot's frames in the can.
+        begin: what there is to correct of a line that nobody has listened to; None if its sound cannot be read.
+        reasons: why nothing of it is laid, or all of it is doubtful.
+        found_factor: the voice factor of its character; None if each line finds its own.
+    """
+
+    stood: Stood
+    filmed: frozenset[int]
+    begin: Kept | None = None
+    reasons: tuple[str, ...] = ()
+    found_factor: float | None = None
+
+
+def line_view(production: Production, placed: PlacedLine, seen: LineSeen) -> Table:
     """Return a line as it stands, with all that its page shows but the pieces."""
-    line, kept = placed.line, stood.kept
+    line, stood = placed.line, seen.stood
+    kept = stood.kept or seen.begin
     view: Table = {
-        "id": line.id,
+        "id": placed.key,
         "scene": placed.scene.id,
         "scene_title": placed.scene.title,
         "shot": placed.shot.id,
@@ -91,15 +113,19 @@ def line_view(production: Production, placed: PlacedLine, stood: Stood, filmed: 
         "start_frame": production.start_frame(placed.shot)[0],
         "drop": production.start_frame(placed.shot)[1],
         "version": stood.version,
-        "done": kept is not None,
-        "filmed": sorted(filmed),
+        "heard": stood.kept is not None,
+        "shown": kept is not None,
+        "reasons": list(seen.reasons),
+        "entry": entry_view(line),
+        "found_factor": seen.found_factor,
+        "filmed": sorted(seen.filmed),
         "undo": stood.undo.what if stood.undo else None,
         "redo": stood.redo.what if stood.redo else None,
         "messages": [stood.unsaved] if stood.unsaved else [],
     }
     if kept is None:
         return view
-    source = kept.source
+    source, stands = kept.source, kept.breakdown
     changed = (source.text, source.in_us, source.out_us) != (line.text, line.in_us, line.out_us)
     return view | {
         "checked": kept.checked,
@@ -108,12 +134,19 @@ def line_view(production: Production, placed: PlacedLine, stood: Stood, filmed: 
         "newer": kept.newer is not None,
         "edited": kept.edited,
         "outdated": changed and kept.newer is None,
-        "duration_us": kept.breakdown.duration_us,
-        "voice_factor": kept.breakdown.voice_factor,
-        "parts": [part_view(part) for part in kept.breakdown.parts],
+        "duration_us": stands.duration_us,
+        "voice_factor": stands.voice_factor,
+        "rejection": None if stands.rejection is None else str(stands.rejection),
+        "untold": [[one.start_us, one.end_us] for one in stands.voice_without_text],
+        "parts": [part_view(part) for part in stands.parts],
         "pieces": [{"frame": one.frame, "code": one.code, "forbidden": one.forbidden} for one in kept.pieces],
         "newer_parts": [part_view(part) for part in kept.newer.breakdown.parts] if kept.newer else [],
     }
+
+
+def entry_view(line: Line) -> Table:
+    """Return what a line's scene file says of it, as far as it can be changed at the desk."""
+    return {"text": line.text, "in_us": line.in_us, "out_us": line.out_us, "voice_factor": line.voice_factor}
 
 
 def disagreements_view(kept: Kept) -> Iterator[Table]:

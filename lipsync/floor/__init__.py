@@ -19,6 +19,7 @@ record.py         what of a shot is in the can
 record_file.py    the record of what is in the can, on disk
 record_tables.py  the file of a shot's record as a table, checked
 revising.py       the revision of a sheet that is printed
+shot_files.py     where the files of each shot lie that the floor keeps
 spans.py          runs of frames
 state.py          what a printed sheet says
 wearing.py        what was really on a puppet

@@ -73,16 +73,17 @@ def compare(
 
     Args:
         production: the production.
-        shot: the shot's id.
+        shot: the shot, as `Production.shots` names it.
         before: the earlier state's name; the newest print if None.
         after: the later one's.
         present: what a sheet of the shot would say now.
 
     Raises:
-        InputError: if there is no such state.
+        InputError: if there is no such shot or state.
     """
-    path = prints.prints_in(production.folder).get(shot)
-    known = Prints(shot) if path is None else prints.read(path)
+    scene, there = production.shots(shot=shot)[0]
+    path = prints.prints_in(production).of_shots.get((scene.id, there.id))
+    known = Prints(there.id) if path is None else prints.read(path)
     if before is None:
         if known.newest is None:
             text = f"shot {shot} was never printed; first: lipsync sheet {production.folder} --shot {shot}"

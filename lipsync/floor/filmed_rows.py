@@ -78,9 +78,13 @@ def event_rows(production: Production, shot: str) -> list[dict[str, Any]]:
 
 
 def _records(production: Production, scene: str | None, shot: str | None) -> list[tuple[str, int, Filmed]]:
-    places = record_file.records_in(production.folder)
+    places = record_file.records_in(production).of_shots
     return [
-        (where.id, one.frames, record_file.read(places[one.id]) if one.id in places else Filmed(one.id))
+        (
+            where.id,
+            one.frames,
+            record_file.read(places[where.id, one.id]) if (where.id, one.id) in places else Filmed(one.id),
+        )
         for where, one in production.shots(scene, shot)
     ]
 

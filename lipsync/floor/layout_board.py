@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from lipsync import timing
 from lipsync.floor.listing import body_end_mm, body_top_mm, dressed, form_for
-from lipsync.paper.lettering import shortened, wrapped
+from lipsync.paper.lettering import sized, wrapped
 from lipsync.paper.marks import Box, Mark, Page, Rule, Text
 from lipsync.paper.mouth_drawing import HEIGHT
 from lipsync.paper.page_forms import MARGIN_X_MM, Form
@@ -19,9 +19,40 @@ from lipsync.paper.piece_pictures import height_of, mark_of
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.paper.signs import row_rule
 
-_ROW_MM, _NAME_MM = 11.0, 10.0
-_PICTURE_MM, _TICK_MM = 12.0, 4.5
-_CODE_PT, _PT, _LINE_MM = 14.0, 10.0, 4.4
+
+@dataclass(frozen=True, slots=True)
+class BoardMeasures:
+    """The measures of the board's rows; chosen."""
+
+    row_mm: float = 11.0
+    name_mm: float = 10.0
+    name_pt: float = 12.0
+    name_up_mm: float = 2.6
+    label_pt: float = 8.0
+    rule_up_mm: float = 0.4
+    rule_mm: float = 0.4
+    gap_mm: float = 3.0
+    tick_mm: float = 4.5
+    tick_line_mm: float = 0.25
+    tick_gap_mm: float = 4.0
+    picture_mm: float = 12.0
+    picture_pad_mm: float = 1.6
+    picture_gap_mm: float = 4.0
+    code_mm: float = 28.0
+    code_pt: float = 14.0
+    code_gap_mm: float = 2.0
+    code_down_mm: float = 0.3
+    most_piece_mm: float = 38.0
+    piece_part: float = 0.2
+    text_pt: float = 10.0
+    line_mm: float = 4.4
+    base_mm: float = 1.6
+    # Lines that a row has room for; a piece that is put on more often makes it higher, by no more than a page.
+    lines: int = 2
+    most_lines: int = 25
+
+
+BOARD = BoardMeasures()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,53 +96,69 @@ def _bodies(job: SheetJob, form: Form) -> Iterator[list[Mark]]:
         for number, use in enumerate(uses):
             # A name stands above its first row, and again on top of each page.
             named = number == 0 or not marks
-            if marks and y_mm + _ROW_MM + (_NAME_MM if named else 0.0) > body_end_mm(form):
+            high_mm = _height_mm(job, form, use)
+            if marks and y_mm + high_mm + (BOARD.name_mm if named else 0.0) > body_end_mm(form):
                 yield marks
                 marks, y_mm, named = [], body_top_mm(form), True
             if named:
                 marks += _name(job, form, character, y_mm)
-                y_mm += _NAME_MM
+                y_mm += BOARD.name_mm
             marks += _row(job, form, character, use, y_mm)
-            y_mm += _ROW_MM
+            y_mm += high_mm
     if marks:
         yield marks
 
 
 def _edges(form: Form) -> Sequence[float]:
     """Return the left edges of picture, code, piece's name and frames."""
-    picture_mm = MARGIN_X_MM + _TICK_MM + 4.0
-    code_mm = picture_mm + _PICTURE_MM + 4.0
-    return picture_mm, code_mm, code_mm + 28.0, code_mm + 28.0 + min(38.0, form.inner_mm / 5)
+    picture_mm = MARGIN_X_MM + BOARD.tick_mm + BOARD.tick_gap_mm
+    code_mm = picture_mm + BOARD.picture_mm + BOARD.picture_gap_mm
+    name_mm = code_mm + BOARD.code_mm
+    return picture_mm, code_mm, name_mm, name_mm + min(BOARD.most_piece_mm, form.inner_mm * BOARD.piece_part)
 
 
 def _name(job: SheetJob, form: Form, character: SheetCharacter, y_mm: float) -> Iterator[Mark]:
-    base_mm, right_mm = y_mm + _NAME_MM - 2.6, form.width_mm - MARGIN_X_MM
-    frames_mm = _edges(form)[3]
-    yield Text(
-        MARGIN_X_MM, base_mm, shortened(character.name, frames_mm - MARGIN_X_MM - 3.0, 12, bold=True), 12, bold=True
-    )
-    yield Text(frames_mm, base_mm, shortened(job.settings.words.board_frames, right_mm - frames_mm, 8), 8)
-    yield Rule(MARGIN_X_MM, y_mm + _NAME_MM - 0.4, right_mm, y_mm + _NAME_MM - 0.4, 0.4)
+    base_mm, right_mm = y_mm + BOARD.name_mm - BOARD.name_up_mm, form.width_mm - MARGIN_X_MM
+    frames_mm = _edges(form)[-1]
+    name, size_pt = sized(character.name, frames_mm - MARGIN_X_MM - BOARD.gap_mm, BOARD.name_pt, bold=True)
+    yield Text(MARGIN_X_MM, base_mm, name, size_pt, bold=True)
+    label, size_pt = sized(job.settings.words.board_frames, right_mm - frames_mm, BOARD.label_pt)
+    yield Text(frames_mm, base_mm, label, size_pt)
+    rule_mm = y_mm + BOARD.name_mm - BOARD.rule_up_mm
+    yield Rule(MARGIN_X_MM, rule_mm, right_mm, rule_mm, BOARD.rule_mm)
+
+
+def _frames(job: SheetJob, form: Form, use: Use) -> tuple[str, ...]:
+    """Return the frames on which a piece is put on, in as many lines as they take."""
+    frames = [str(timing.number_of(frame, job.first_frame)) for frame in use.put_on]
+    # A piece that is on from a frame in the can is laid out too: it may have to be put on again.
+    frames = ([job.settings.words.worn_already] if use.on_already else []) + frames
+    room_mm = form.width_mm - MARGIN_X_MM - _edges(form)[-1]
+    return wrapped(", ".join(frames), room_mm, BOARD.text_pt, BOARD.most_lines)
+
+
+def _height_mm(job: SheetJob, form: Form, use: Use) -> float:
+    more = max(0, len(_frames(job, form, use)) - BOARD.lines)
+    return BOARD.row_mm + more * BOARD.line_mm
 
 
 def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: float) -> Iterator[Mark]:
     picture_mm, code_mm, name_mm, frames_mm = _edges(form)
-    middle_mm, right_mm = y_mm + _ROW_MM / 2, form.width_mm - MARGIN_X_MM
-    base_mm = middle_mm + 1.6
+    high_mm = _height_mm(job, form, use)
+    middle_mm, right_mm = y_mm + high_mm / 2, form.width_mm - MARGIN_X_MM
+    base_mm, side_mm = middle_mm + BOARD.base_mm, BOARD.tick_mm
     piece = character.mouth_set.by_code.get(use.code)
-    yield Box(MARGIN_X_MM, middle_mm - _TICK_MM / 2, _TICK_MM, _TICK_MM, stroke=0.0, line_mm=0.25)
+    yield Box(MARGIN_X_MM, middle_mm - side_mm / 2, side_mm, side_mm, stroke=0.0, line_mm=BOARD.tick_line_mm)
     if piece is not None:
         high = height_of(piece, character.art) or HEIGHT
-        width_mm = min(_PICTURE_MM, (_ROW_MM - 1.6) / high)
-        yield mark_of(piece, character.art, picture_mm + (_PICTURE_MM - width_mm) / 2, middle_mm, width_mm)
-        yield Text(name_mm, base_mm, shortened(piece.name, frames_mm - name_mm - 3.0, _PT), _PT)
-    yield Text(
-        code_mm, base_mm + 0.3, shortened(use.code, name_mm - code_mm - 2.0, _CODE_PT, bold=True), _CODE_PT, bold=True
-    )
-    frames = [str(timing.number_of(frame, job.first_frame)) for frame in use.put_on]
-    # A piece that is on from a frame in the can is laid out too: it may have to be put on again.
-    frames = ([job.settings.words.worn_already] if use.on_already else []) + frames
-    lines = wrapped(", ".join(frames), right_mm - frames_mm, _PT, 2)
+        width_mm = min(BOARD.picture_mm, (BOARD.row_mm - BOARD.picture_pad_mm) / high)
+        left_mm = picture_mm + (BOARD.picture_mm - width_mm) / 2
+        yield mark_of(piece, character.art, left_mm, middle_mm, width_mm)
+        name, size_pt = sized(piece.name, frames_mm - name_mm - BOARD.gap_mm, BOARD.text_pt)
+        yield Text(name_mm, base_mm, name, size_pt)
+    code, size_pt = sized(use.code, name_mm - code_mm - BOARD.code_gap_mm, BOARD.code_pt, bold=True)
+    yield Text(code_mm, base_mm + BOARD.code_down_mm, code, size_pt, bold=True)
+    lines = _frames(job, form, use)
     for place, line in enumerate(lines):
-        yield Text(frames_mm, base_mm + (place - (len(lines) - 1) / 2) * _LINE_MM, line, _PT)
-    yield row_rule(right_mm, y_mm + _ROW_MM - 0.2)
+        yield Text(frames_mm, base_mm + (place - (len(lines) - 1) / 2) * BOARD.line_mm, line, BOARD.text_pt)
+    yield row_rule(right_mm, y_mm + high_mm - BOARD.rule_up_mm / 2)

@@ -1,7 +1,6 @@
 """Pages that list things a line each: what changed, what to ask. They look like the sheet's own pages.
 
-In come a `SheetJob`, its stamp and entries, out pages. A text that is too long for a line goes on below, in at most
-three lines; the rest of it is marked as left out.
+In come a `SheetJob`, its stamp and entries, out pages. A text that is too long for a line goes on below, whole.
 """
 
 from __future__ import annotations
@@ -14,15 +13,38 @@ from lipsync.paper.alerts import alerted
 from lipsync.paper.columns import Layout
 from lipsync.paper.foot import foot
 from lipsync.paper.heading import heading
-from lipsync.paper.lettering import shortened, widest_mm, wrapped
+from lipsync.paper.lettering import sized, widest_mm, wrapped
 from lipsync.paper.marks import Box, Mark, Page, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, Form, form_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.signs import row_rule
 
-_PT = 10.0
-_LINE_MM, _PAD_MM, _TICK_MM = 4.3, 2.2, 4.2
-_MOST_LINES = 3
+
+@dataclass(frozen=True, slots=True)
+class ListingMeasures:
+    """The measures of a page that lists things; chosen."""
+
+    size_pt: float = 10.0
+    line_mm: float = 4.3
+    pad_mm: float = 2.2
+    rule_up_mm: float = 0.3
+    tick_mm: float = 4.2
+    tick_up_mm: float = 3.4
+    tick_gap_mm: float = 3.0
+    tick_line_mm: float = 0.25
+    title_pt: float = 12.0
+    title_up_mm: float = 3.2
+    body_down_mm: float = 11.0
+    body_above_foot_mm: float = 1.0
+    most_place_mm: float = 45.0
+    place_gap_mm: float = 4.0
+    most_who_mm: float = 40.0
+    who_gap_mm: float = 3.5
+    # No text of a list is as long as that: none is cut.
+    most_lines: int = 30
+
+
+LISTING = ListingMeasures()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +70,7 @@ class _Columns:
     @property
     def who_wide_mm(self) -> float:
         """Width of the column of names."""
-        return self.text_mm - self.who_mm - 3.0
+        return self.text_mm - self.who_mm - LISTING.who_gap_mm
 
 
 def listing(
@@ -75,12 +97,11 @@ def dressed(
     layout = Layout(form, form.letters, 1, form.inner_mm, ())
     last = timing.number_of(job.frames - 1, job.first_frame)
     frames = job.settings.words.frames.format(first=job.first_frame, last=last)
+    shown, size_pt = sized(title, form.inner_mm, LISTING.title_pt, bold=True)
     pages = []
     for number, body in enumerate(bodies, start=1):
         head = heading(job, form, page_said(number, len(bodies)), frames)
-        name = Text(
-            MARGIN_X_MM, body_top_mm(form) - 3.2, shortened(title, form.inner_mm, 12, bold=True), 12, bold=True
-        )
+        name = Text(MARGIN_X_MM, body_top_mm(form) - LISTING.title_up_mm, shown, size_pt, bold=True)
         marks, _ = foot(job, layout, stamp)
         pages.append(Page(form.width_mm, form.height_mm, (*head, name, *body, *marks)))
     return tuple(pages)
@@ -94,20 +115,23 @@ def form_for(job: SheetJob) -> Form:
 
 def body_top_mm(form: Form) -> float:
     """Return where a page's own lines begin."""
-    return MARGIN_Y_MM + form.heading_mm + form.band_mm + 11.0
+    return MARGIN_Y_MM + form.heading_mm + form.band_mm + LISTING.body_down_mm
 
 
 def body_end_mm(form: Form) -> float:
     """Return where a page's own lines must end."""
-    return form.height_mm - MARGIN_Y_MM - form.foot_mm - 1.0
+    return form.height_mm - MARGIN_Y_MM - form.foot_mm - LISTING.body_above_foot_mm
 
 
 def _columns(form: Form, entries: Sequence[Entry]) -> _Columns:
     tick_mm = MARGIN_X_MM
-    place_mm = tick_mm + (_TICK_MM + 3.0 if any(entry.tick for entry in entries) else 0.0)
-    who_mm = place_mm + min(45.0, widest_mm([entry.place for entry in entries], _PT, bold=True)) + 4.0
-    wide_mm = min(40.0, widest_mm([entry.who for entry in entries], _PT))
-    text_mm = who_mm + (wide_mm + 3.5 if wide_mm else 0.0)
+    place_mm = tick_mm + (LISTING.tick_mm + LISTING.tick_gap_mm if any(entry.tick for entry in entries) else 0.0)
+    who_mm = place_mm + min(
+        LISTING.most_place_mm, widest_mm([entry.place for entry in entries], LISTING.size_pt, bold=True)
+    )
+    who_mm += LISTING.place_gap_mm
+    wide_mm = min(LISTING.most_who_mm, widest_mm([entry.who for entry in entries], LISTING.size_pt))
+    text_mm = who_mm + (wide_mm + LISTING.who_gap_mm if wide_mm else 0.0)
     return _Columns(tick_mm, place_mm, who_mm, text_mm, form.width_mm - MARGIN_X_MM - text_mm)
 
 
@@ -117,8 +141,8 @@ def _bodies(form: Form, columns: _Columns, entries: Sequence[Entry]) -> Iterator
     marks: list[Mark] = []
     y_mm = top_mm
     for entry in entries:
-        lines = wrapped(entry.text, columns.width_mm, _PT, _MOST_LINES) or ("",)
-        high_mm = len(lines) * _LINE_MM + _PAD_MM
+        lines = wrapped(entry.text, columns.width_mm, LISTING.size_pt, LISTING.most_lines) or ("",)
+        high_mm = len(lines) * LISTING.line_mm + LISTING.pad_mm
         if marks and y_mm + high_mm > bottom_mm:
             yield marks
             marks, y_mm = [], top_mm
@@ -128,13 +152,18 @@ def _bodies(form: Form, columns: _Columns, entries: Sequence[Entry]) -> Iterator
 
 
 def _row(form: Form, columns: _Columns, entry: Entry, lines: Sequence[str], top_mm: float) -> Iterator[Mark]:
-    base_mm = top_mm + _LINE_MM
+    base_mm = top_mm + LISTING.line_mm
     if entry.tick:
-        yield Box(columns.tick_mm, base_mm - 3.4, _TICK_MM, _TICK_MM, stroke=0.0, line_mm=0.25)
-    yield Text(columns.place_mm, base_mm, shortened(entry.place, 45.0, _PT, bold=True), _PT, bold=True)
+        side_mm = LISTING.tick_mm
+        yield Box(
+            columns.tick_mm, base_mm - LISTING.tick_up_mm, side_mm, side_mm, stroke=0.0, line_mm=LISTING.tick_line_mm
+        )
+    place, place_pt = sized(entry.place, LISTING.most_place_mm, LISTING.size_pt, bold=True)
+    yield Text(columns.place_mm, base_mm, place, place_pt, bold=True)
     if entry.who:
-        yield Text(columns.who_mm, base_mm, shortened(entry.who, columns.who_wide_mm, _PT), _PT)
+        who, who_pt = sized(entry.who, columns.who_wide_mm, LISTING.size_pt)
+        yield Text(columns.who_mm, base_mm, who, who_pt)
     for number, line in enumerate(lines):
-        yield Text(columns.text_mm, base_mm + number * _LINE_MM, line, _PT)
-    below_mm = top_mm + len(lines) * _LINE_MM + _PAD_MM - 0.3
+        yield Text(columns.text_mm, base_mm + number * LISTING.line_mm, line, LISTING.size_pt)
+    below_mm = top_mm + len(lines) * LISTING.line_mm + LISTING.pad_mm - LISTING.rule_up_mm
     yield row_rule(form.width_mm - MARGIN_X_MM, below_mm)

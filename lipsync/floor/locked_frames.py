@@ -16,6 +16,7 @@ from lipsync.floor import prints, record_file
 from lipsync.floor.as_filmed import FilmedCells, filmed_cells, print_of
 from lipsync.floor.prints import Prints
 from lipsync.floor.record import Filmed
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.spans import frames_in, said
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
@@ -45,15 +46,15 @@ class LockedShot:
 
 @dataclass(frozen=True, slots=True)
 class LockedShots:
-    """What is held of the shots, by their ids; the shots that cannot be planned; and what is to be said."""
+    """What is held of the shots, by scene and id; the shots that cannot be planned; and what is to be said."""
 
-    shots: Mapping[str, LockedShot]
-    barred: frozenset[str]
+    shots: Mapping[tuple[str, str], LockedShot]
+    barred: frozenset[tuple[str, str]]
     report: Report
 
-    def of(self, shot: str) -> LockedShot:
+    def of(self, scene: str, shot: str) -> LockedShot:
         """Return what is held of a shot."""
-        return self.shots.get(shot, LockedShot())
+        return self.shots.get((scene, shot), LockedShot())
 
 
 def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
@@ -62,32 +63,32 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
     Raises:
         InputError: if a shot has two records.
     """
-    places = record_file.records_in(production.folder)
-    printed = prints.prints_in(production.folder)
-    found: dict[str, LockedShot] = {}
+    files, printed = record_file.records_in(production), prints.prints_in(production)
+    found: dict[tuple[str, str], LockedShot] = {}
     problems: list[Problem] = []
-    messages: list[Message] = list(_of_no_shot(production, places))
-    barred: set[str] = set()
+    messages: list[Message] = list(_of_no_shot(files))
+    barred: set[tuple[str, str]] = set()
     for scene, shot in shots:
-        path = places.get(shot.id)
-        of_prints = printed.get(shot.id) or prints.own_place(production.folder, scene.id, shot.id)
-        of_record = path or record_file.own_place(production.folder, scene.id, shot.id)
-        was_record, was_prints = seen(of_record), seen(of_prints)
+        path = files.of_shots.get((scene.id, shot.id))
+        print_path = printed.of_shots.get((scene.id, shot.id))
+        was_record = seen(path or record_file.own_place(production.folder, scene.id, shot.id))
+        was_prints = seen(print_path or prints.own_place(production.folder, scene.id, shot.id))
         if path is None:
-            found[shot.id] = LockedShot(record=was_record, prints=was_prints)
+            found[scene.id, shot.id] = LockedShot(record=was_record, prints=was_prints)
             continue
         try:
             record = record_file.read(path)
-            known = prints.read(printed[shot.id]) if shot.id in printed else Prints(shot.id)
+            known = prints.read(print_path) if print_path is not None else Prints(shot.id)
             untrue = (one.within(scene.where(shot)) for one in _untrue(production, record, known, path))
             faults = [*_faults(production, scene, shot, record, path), *untrue]
         except InputError as error:
             faults = [one.within(scene.where(shot)) for one in error.problems]
         if faults:
             problems += faults
-            barred.add(shot.id)
+            barred.add((scene.id, shot.id))
             continue
-        found[shot.id] = replace(_held(production, shot, record, known), record=was_record, prints=was_prints)
+        locked = _held(production, shot, record, known)
+        found[scene.id, shot.id] = replace(locked, record=was_record, prints=was_prints)
         messages += _to_know(production, scene, shot, record, path)
         messages += _of_no_print(production, scene.where(shot), record, known, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
@@ -157,6 +158,7 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
             frames=shot.frames,
             filmed=said(beyond, first),
             shot=shot.id,
+            called=production.called(scene.id, shot.id),
             needed=max(frames) + 1,
             production=production.folder,
             first=first + min(beyond),
@@ -172,9 +174,10 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
 def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Message]:
     first, worn = production.file.first_frame, record.worn
     where = replace(scene.where(shot), file=str(path), place="")
+    called = production.called(scene.id, shot.id)
     for who in shot.speakers:
         if record.frames and who not in worn:
-            facts = {"character": who, "filmed": said(record.frames, first), "shot": shot.id}
+            facts = {"character": who, "filmed": said(record.frames, first), "called": called}
             yield Message.of("on no print", where, production=production.folder, **facts)
         mouth_set = production.mouth_sets[who]
         gone: dict[str, list[int]] = {}
@@ -186,8 +189,6 @@ def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, p
             yield Message.of("filmed code gone", where, **told)
 
 
-def _of_no_shot(production: Production, places: Mapping[str, Path]) -> Iterator[Message]:
-    known = {shot.id for _, shot in production.shots()}
-    for shot, path in places.items():
-        if shot not in known:
-            yield Message.of("record of no shot", Where(str(path), shot=shot), shot=shot)
+def _of_no_shot(files: ShotFiles) -> Iterator[Message]:
+    for (scene, shot), path in files.of_none.items():
+        yield Message.of("record of no shot", Where(str(path), scene=scene, shot=shot), shot=shot)

@@ -42,6 +42,11 @@ class ShotRecord:
         """The shot's place in words, for messages."""
         return f'[[shot]] "{self.shot.id}"'
 
+    @property
+    def called(self) -> str:
+        """What the shot is called where no scene is told."""
+        return self.production.called(self.scene.id, self.shot.id)
+
     def told(self, kind: str, **facts: object) -> Message:
         """Return a message of what was done to the shot."""
         where = Where(place=f"shot {self.shot.id}", scene=self.scene.id, shot=self.shot.id)
@@ -53,7 +58,7 @@ class ShotRecord:
 
     def modelled(self) -> dict[str, tuple[Modelled, ...]]:
         """Return what was modelled on the frames in the can, by character."""
-        path = prints.prints_in(self.production.folder).get(self.shot.id)
+        path = prints.prints_in(self.production).of_shots.get((self.scene.id, self.shot.id))
         known = prints.read(path) if path else prints.Prints(self.shot.id)
         names = {who: character.name for who, character in self.production.file.characters.items()}
         return {who: done.marks for who, done in filmed_cells(self.record, known, names).items()}
@@ -70,10 +75,10 @@ def place_of(production: Production, shot: str) -> ShotRecord:
         InputError: if there is no such shot, or its record is broken.
     """
     scene, there = production.shots(shot=shot)[0]
-    path = record_file.records_in(production.folder).get(shot)
-    record = Filmed(shot) if path is None else record_file.read(path)
+    path = record_file.records_in(production).of_shots.get((scene.id, there.id))
+    record = Filmed(there.id) if path is None else record_file.read(path)
     return ShotRecord(
-        production, scene, there, record, path or record_file.own_place(production.folder, scene.id, shot)
+        production, scene, there, record, path or record_file.own_place(production.folder, scene.id, there.id)
     )
 
 
@@ -104,7 +109,7 @@ def lock(
 
     Args:
         production: the production.
-        shot: the shot's id.
+        shot: the shot, as `Production.shots` names it.
         span: first and last frame, in the production's numbers; None for those that `wore` names.
         wore: what was really worn, as a person says it (wearing.py); on locked frames it mends the record.
         revision: letter or stamp of the print that was filmed from; None for the newest.
@@ -215,12 +220,11 @@ def _frames(place: ShotRecord, span: Span, longest: int = 0) -> frozenset[int]:
 def _print(place: ShotRecord, name: str | None) -> Revision:
     """Return the print that was filmed from."""
     folder, shot = place.production.folder, place.shot.id
-    path = prints.prints_in(folder).get(shot)
+    path = prints.prints_in(place.production).of_shots.get((place.scene.id, shot))
     known = prints.read(path) if path else prints.Prints(shot)
     if known.newest is None:
-        text = (
-            f"was never printed, so nothing of it can have been filmed; first: lipsync sheet {folder} --shot {shot}"
-        )
+        command = f"lipsync sheet {folder} --shot {place.called}"
+        text = f"was never printed, so nothing of it can have been filmed; first: {command}"
         raise InputError.one(place.scene.path, place.name, text)
     found = known.newest if name is None else known.named(name)
     if found is None:
@@ -241,7 +245,7 @@ def _check(place: ShotRecord, printed: Revision, asked: frozenset[int], named: f
     if unprinted:
         text = (
             f"{place.said(unprinted)} cannot have been filmed: revision {printed.letter} ends at {base + count - 1}; "
-            f"print it first: lipsync sheet {place.production.folder} --shot {place.shot.id}"
+            f"print it first: lipsync sheet {place.production.folder} --shot {place.called}"
         )
         raise InputError.one(place.scene.path, place.name, text)
     stray = named - asked - place.record.frames

@@ -15,15 +15,40 @@ from lipsync.floor.revising import Revised
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
 from lipsync.paper.foot import notices_of
-from lipsync.paper.lettering import composed, shortened
+from lipsync.paper.lettering import sized
 from lipsync.paper.marks import Bookmark, Document, Mark, Page, Text, joined
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, form_of
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
 
-_FOLIO_PT = 8.5
-_CONTENTS_PT, _CONTENTS_MM = 12.0, 8.0
+
+@dataclass(frozen=True, slots=True)
+class PacketMeasures:
+    """The measures of the contents, and of the page's number in the packet; parts are of the inner width. Chosen."""
+
+    folio_pt: float = 8.5
+    folio_mm: float = 60.0
+    folio_base_mm: float = 1.8
+    top_mm: float = 26.0
+    scene_pt: float = 20.0
+    scene_base_mm: float = 7.6
+    scene_part: float = 0.6
+    page_pt: float = 13.0
+    page_base_mm: float = 6.6
+    page_part: float = 0.35
+    production_pt: float = 10.5
+    production_base_mm: float = 13.6
+    line_mm: float = 8.0
+    line_pt: float = 12.0
+    title_part: float = 0.4
+    facts_pt: float = 9.0
+    facts_at: float = 0.42
+    facts_part: float = 0.42
+    rule_mm: float = 2.4
+
+
+PACKET = PacketMeasures()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +165,8 @@ def _contents(scene: str, job: SheetJob, lines: Sequence[tuple[str, str, int]]) 
     """Return the contents: what, and on which page of the packet."""
     form = form_of(job.settings.page, job.settings.orientation, "standard")
     words = job.settings.words
-    top_mm = MARGIN_Y_MM + 26.0
-    each = int((form.height_mm - MARGIN_Y_MM - top_mm) / _CONTENTS_MM)
+    top_mm = MARGIN_Y_MM + PACKET.top_mm
+    each = int((form.height_mm - MARGIN_Y_MM - top_mm) / PACKET.line_mm)
     starts = range(0, max(1, len(lines)), each)
     pages = []
     for number, start in enumerate(starts, start=1):
@@ -149,7 +174,7 @@ def _contents(scene: str, job: SheetJob, lines: Sequence[tuple[str, str, int]]) 
             *_contents_head(scene, job, form.width_mm, words.contents_page.format(page=number, pages=len(starts)))
         ]
         for place, (title, facts, page) in enumerate(lines[start : start + each]):
-            y_mm = top_mm + place * _CONTENTS_MM
+            y_mm = top_mm + place * PACKET.line_mm
             marks += _contents_line(title, facts, words.at_page.format(page=page), form.width_mm, y_mm)
         pages.append(Page(form.width_mm, form.height_mm, tuple(marks)))
     return tuple(pages)
@@ -157,21 +182,23 @@ def _contents(scene: str, job: SheetJob, lines: Sequence[tuple[str, str, int]]) 
 
 def _contents_head(scene: str, job: SheetJob, width_mm: float, page: str) -> Iterator[Mark]:
     right_mm, inner_mm = width_mm - MARGIN_X_MM, width_mm - 2 * MARGIN_X_MM
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 7.6, shortened(scene, inner_mm * 0.6, 20, bold=True), 20, bold=True)
-    yield Text(
-        right_mm, MARGIN_Y_MM + 6.6, shortened(page, inner_mm * 0.35, 13, bold=True), 13, bold=True, align="right"
-    )
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 13.6, shortened(composed(job.production), inner_mm, 10.5), 10.5)
+    text, size_pt = sized(scene, inner_mm * PACKET.scene_part, PACKET.scene_pt, bold=True)
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + PACKET.scene_base_mm, text, size_pt, bold=True)
+    text, size_pt = sized(page, inner_mm * PACKET.page_part, PACKET.page_pt, bold=True)
+    yield Text(right_mm, MARGIN_Y_MM + PACKET.page_base_mm, text, size_pt, bold=True, align="right")
+    text, size_pt = sized(job.production, inner_mm, PACKET.production_pt)
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + PACKET.production_base_mm, text, size_pt)
 
 
 def _contents_line(title: str, facts: str, page: str, width_mm: float, y_mm: float) -> Iterator[Mark]:
     right_mm, inner_mm = width_mm - MARGIN_X_MM, width_mm - 2 * MARGIN_X_MM
-    facts_mm = MARGIN_X_MM + 0.42 * inner_mm
-    yield Text(MARGIN_X_MM, y_mm, shortened(title, 0.4 * inner_mm, _CONTENTS_PT, bold=True), _CONTENTS_PT, bold=True)
+    text, size_pt = sized(title, PACKET.title_part * inner_mm, PACKET.line_pt, bold=True)
+    yield Text(MARGIN_X_MM, y_mm, text, size_pt, bold=True)
     if facts:
-        yield Text(facts_mm, y_mm, shortened(facts, 0.42 * inner_mm, 9), 9)
-    yield Text(right_mm, y_mm, page, _CONTENTS_PT, align="right")
-    yield row_rule(right_mm, y_mm + 2.4)
+        text, size_pt = sized(facts, PACKET.facts_part * inner_mm, PACKET.facts_pt)
+        yield Text(MARGIN_X_MM + PACKET.facts_at * inner_mm, y_mm, text, size_pt)
+    yield Text(right_mm, y_mm, page, PACKET.line_pt, align="right")
+    yield row_rule(right_mm, y_mm + PACKET.rule_mm)
 
 
 def _numbered(document: Document, words: Words) -> Document:
@@ -184,5 +211,6 @@ def _numbered(document: Document, words: Words) -> Document:
 
 
 def _folio(words: Words, number: int, pages: int, width_mm: float) -> Text:
-    text = shortened(words.packet_page.format(page=number, pages=pages), 60.0, _FOLIO_PT, bold=True)
-    return Text(width_mm - MARGIN_X_MM, MARGIN_Y_MM + 1.8, text, _FOLIO_PT, bold=True, align="right")
+    said = words.packet_page.format(page=number, pages=pages)
+    text, size_pt = sized(said, PACKET.folio_mm, PACKET.folio_pt, bold=True)
+    return Text(width_mm - MARGIN_X_MM, MARGIN_Y_MM + PACKET.folio_base_mm, text, size_pt, bold=True, align="right")

@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
 
+from lipsync.paper.cells import HeardKind
 from lipsync.production.production_tables import LONGEST_SHOT
 
 # So many places at fault are told; the first shows what is wrong (chosen).
@@ -21,7 +22,6 @@ Frame = Annotated[int, Field(ge=0, lt=LONGEST_SHOT)]
 Length = Annotated[int, Field(ge=1, le=LONGEST_SHOT)]
 Code = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9+-]{0,5}$")]
 Phoneme = Annotated[str, StringConstraints(min_length=1)]
-HeardKind = Literal["word", "cue", "pause"]
 Heard = tuple[HeardKind, str, Frame, Frame] | tuple[HeardKind, str, Frame, Frame, Literal[True]]
 
 

@@ -24,7 +24,7 @@ line for each revision; frames are counted from 0:
         toward      [frame, code, over how many frames]
     end           the shot's id again, so that a file that was cut short is noticed
 
-A shot is found by its id, in whatever scene's folder its file lies.
+A file whose shot is not in its scene any more goes with the shot: shot_files.py.
 """
 
 from __future__ import annotations
@@ -37,8 +37,9 @@ from typing import Any
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.floor.print_tables import faults_in
+from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.state import SheetState, as_data, from_data
-from lipsync.folders import files_below
+from lipsync.production.values import Production
 
 FORM = "lipsync prints 1"
 FOLDER = "prints"
@@ -114,17 +115,13 @@ def plain(name: str) -> str:
     return "".join(letter for letter in name.upper() if letter.isalnum())
 
 
-def prints_in(folder: Path) -> dict[str, Path]:
-    """Return where the prints of each shot are recorded in a production's folder, by the shot's id.
+def prints_in(production: Production) -> ShotFiles:
+    """Return where the prints of each shot are recorded.
 
     Raises:
         InputError: if a shot has two such files, or they cannot be looked for.
     """
-    found: dict[str, Path] = {}
-    for path in files_below(folder / FOLDER, ".json"):
-        if found.setdefault(path.stem, path) != path:
-            raise InputError.one(path, "", f"shot {path.stem} has another, {found[path.stem]}; keep the right one")
-    return found
+    return shot_files(production, FOLDER, ".json")
 
 
 def own_place(folder: Path, scene: str, shot: str) -> Path:

@@ -34,7 +34,7 @@ were when the file was written last (`first_frame`); runs of frames are text, on
 Form 1 called these filmed, mended, taken back, to film again, and had no [event.modelled]: what was modelled is what
 the print says that the event names. It is read, and written as form 2.
 
-A shot is found by its id, in whatever scene's folder its record lies, so it may move to another scene.
+A record whose shot is not in its scene any more goes with the shot: shot_files.py.
 """
 
 from __future__ import annotations
@@ -44,12 +44,12 @@ from typing import Any
 
 import tomli_w
 
-from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
 from lipsync.floor.record import Event, Filmed, Modelled, Run
 from lipsync.floor.record_tables import FORM, OFF_CAMERA, RecordTable, events_of
+from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.spans import Span
-from lipsync.folders import files_below
+from lipsync.production.values import Production
 from lipsync.tomlfile import read_table
 
 FOLDER = "filmed"
@@ -119,22 +119,13 @@ def write(path: Path, record: Filmed, first_frame: int) -> None:
     write_whole(path, text_of(record, first_frame).encode())
 
 
-def records_in(folder: Path) -> dict[str, Path]:
-    """Return where the record of each shot lies in a production's folder, by the shot's id.
+def records_in(production: Production) -> ShotFiles:
+    """Return where the record of each shot lies.
 
     Raises:
         InputError: if a shot has two, or they cannot be looked for.
     """
-    found: dict[str, Path] = {}
-    problems: list[Problem] = []
-    for path in files_below(folder / FOLDER, ".toml"):
-        other = found.setdefault(path.stem, path)
-        if other != path:
-            text = f"shot {path.stem} has another record, {other}; keep the one that is true"
-            problems.append(Problem(str(path), "", text))
-    if problems:
-        raise InputError(problems)
-    return found
+    return shot_files(production, FOLDER, ".toml")
 
 
 def own_place(folder: Path, scene: str, shot: str) -> Path:

@@ -6,7 +6,7 @@ second revision on, a last page that says in words what changed since the one be
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
@@ -17,9 +17,10 @@ from lipsync.floor.changes import Change
 from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.listing import Entry, listing
 from lipsync.floor.prints import Prints, Revision
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.state import state_of
 from lipsync.folders import is_there
-from lipsync.paper.exposure import sheet
+from lipsync.paper.exposure import changed_pages, sheet
 from lipsync.paper.marks import Bookmark, Document, Page
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.production.values import Production
@@ -69,7 +70,20 @@ class Revised:
         Raises:
             InputError: if the page is too small for it.
         """
-        made = sheet(self.job)
+        return self._with_changes(sheet(self.job))
+
+    def changed_document(self) -> Document | None:
+        """Return only the pages that differ from the revision before, and what changed; None if no page differs.
+
+        Pages that do not differ stay good, with all that was written on them by hand.
+
+        Raises:
+            InputError: as `document` does.
+        """
+        made = changed_pages(self.job)
+        return None if made is None else self._with_changes(made)
+
+    def _with_changes(self, made: Document) -> Document:
         if self.before is None:
             return made
         title = changes_title(self.job, self.before, self.revision)
@@ -84,7 +98,7 @@ def revise(
     scene: str,
     characters: Sequence[str],
     job: SheetJob,
-    places: Mapping[str, Path] | None = None,
+    places: ShotFiles | None = None,
 ) -> Revised:
     """Return a sheet with its revision.
 
@@ -98,22 +112,35 @@ def revise(
     Raises:
         InputError: if the record of its prints is broken.
     """
-    places = prints.prints_in(production.folder) if places is None else places
+    places = prints.prints_in(production) if places is None else places
     # Another program may have printed the shot for the first time since the places were looked up.
-    path = places.get(job.shot) or prints.own_place(production.folder, scene, job.shot)
+    path = places.of_shots.get((scene, job.shot)) or prints.own_place(production.folder, scene, job.shot)
     old = prints.read(path) if is_there(path) else Prints(job.shot)
     known = old.with_state(state_of(characters, job))
     newest = known.newest
     assert newest is not None  # a state was put there the line before
     before = known.before(newest.letter)
-    changed = changed_rows(before.state, newest.state) if before else frozenset()
+    job = replace(job, revision=newest.letter)
     return Revised(
-        replace(job, revision=newest.letter, changed=changed, before=before.letter if before else ""),
+        _compared(job, newest, before) if before else job,
         newest,
         before,
         known,
         path,
         known is not old,
+    )
+
+
+def _compared(job: SheetJob, newest: Revision, before: Revision) -> SheetJob:
+    """Return a sheet with what differs from the revision before: which rows, and whether anything above them does."""
+    was, now = before.state, newest.state
+    heading = (was.facts, was.characters, was.names, was.alerts) != (now.facts, now.characters, now.names, now.alerts)
+    return replace(
+        job,
+        changed=changed_rows(was, now),
+        before=before.letter,
+        rows_before=len(was.rows),
+        heading_changed=heading,
     )
 
 

@@ -15,10 +15,10 @@ from lipsync.paper.page_forms import MARGIN_X_MM, Form
 from lipsync.paper.sheet_words import Words
 
 ALERT_PT = 11.0
-_LINE_MM, _PAD_MM, _GAP_MM, _INDENT_MM = 4.9, 1.0, 1.4, 2.5
+_LINE_MM, _PAD_MM, _GAP_MM, _INDENT_MM, _BASE_MM = 4.9, 1.0, 1.4, 2.5, 3.7
 
-# The most lines of a band, and how high a row with 13-point codes must stay (chosen).
-_MOST_LINES, _LEAST_ROW_MM = 4, 4.5
+# The fewest and the most lines that a band may take (chosen).
+_FEWEST_LINES, _MOST_LINES = 2, 4
 
 # A sentence as long as any can be, in full.
 _IN_FULL = 20
@@ -26,7 +26,9 @@ _IN_FULL = 20
 
 def alerted(form: Form, alerts: Sequence[str], words: Words) -> Form:
     """Return a form with room for a band below its heading; as it is where there is nothing to say."""
-    lines = band_lines(form, alerts, words)
+    spare_mm = form.rows_mm - min(form.wanted_rows, form.most_rows) * form.least_row_mm - band_height_mm(1)
+    most = max(_FEWEST_LINES, min(_MOST_LINES, 1 + int(spare_mm / _LINE_MM)))
+    lines = fitted(alerts, form.inner_mm, most, words.more)
     return form.with_band(band_height_mm(len(lines)))
 
 
@@ -36,9 +38,9 @@ def band_height_mm(lines: int) -> float:
 
 
 def band_lines(form: Form, alerts: Sequence[str], words: Words) -> tuple[str, ...]:
-    """Return what the band of a page says, line by line."""
-    spare_mm = form.rows_mm + form.band_mm - form.rows * _LEAST_ROW_MM - band_height_mm(1)
-    return fitted(alerts, form.inner_mm, max(2, min(_MOST_LINES, 1 + int(spare_mm / _LINE_MM))), words.more)
+    """Return what the band of a page with room for one says, line by line."""
+    lines = round((form.band_mm - band_height_mm(1)) / _LINE_MM) + 1
+    return fitted(alerts, form.inner_mm, lines, words.more) if form.band_mm else ()
 
 
 def all_lines(alerts: Sequence[str], width_mm: float) -> tuple[str, ...]:
@@ -71,7 +73,7 @@ def band(lines: Sequence[str], width_mm: float, left_mm: float, top_mm: float) -
         return
     yield Box(left_mm, top_mm, width_mm, band_height_mm(len(lines)) - _GAP_MM, fill=0.0)
     for place, line in enumerate(lines):
-        y_mm = top_mm + _PAD_MM + place * _LINE_MM + 3.7
+        y_mm = top_mm + _PAD_MM + place * _LINE_MM + _BASE_MM
         yield Text(left_mm + _INDENT_MM, y_mm, composed(line), ALERT_PT, bold=True, grey=1.0)
 
 

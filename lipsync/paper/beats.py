@@ -4,7 +4,7 @@ In come a character's sounds in a shot, and the pitch of each where it was measu
 counts by its vowel. How far it stands out is how far its level and its pitch lie above those of the character's
 other stressed vowels in the shot, each in its own spread; that listeners hear prominence from pitch and loudness
 together is common knowledge in phonetics (from memory). Each line has its strongest, and any other that stands out
-as much; beats closer together than a nod takes are one.
+as much; beats closer together than a nod takes are one. A beat stands on the row of its vowel (rows.py).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from fractions import Fraction
 from math import log2
 from statistics import fmean, pstdev
 
-from lipsync.timing import frame_at
+from lipsync.timing import nearest_frame
 from lipsync.track import Sound
 
 # A vowel stands out from this many spreads above the middle, level and pitch together (chosen).
@@ -54,7 +54,7 @@ def beats_of(sounds: Sequence[Sound], rate: Fraction, pitches_hz: Sequence[float
     for sound in sorted(candidates, key=lambda s: (-strengths[s], s.start_us)):
         if all(abs(sound.start_us - other.start_us) >= _APART_US for other in chosen):
             chosen.append(sound)
-    return tuple(sorted({frame_at(sound.start_us, rate) for sound in chosen if sound.start_us >= 0}))
+    return tuple(sorted({nearest_frame(sound.start_us, rate) for sound in chosen if sound.start_us >= 0}))
 
 
 def _above(values: Sequence[float | None], least_spread: float) -> list[float]:

@@ -14,22 +14,15 @@ from itertools import groupby
 from lipsync.paper.columns import Column, Lane, Layout
 from lipsync.paper.lettering import baseline_mm, shortened
 from lipsync.paper.marks import Box, Mark, Path, PathStep, Rule, Text
-from lipsync.paper.measures import PHONEME_GAP, said_in, stress_shown
-from lipsync.paper.needs import DOUBT_PAD_MM, PAD_MM, PICTURE_PART, WORD_PAD_MM
-from lipsync.paper.notes import PlacedNotes, Span, placed, spans_of
+from lipsync.paper.measures import said_in, stress_shown
+from lipsync.paper.notes import PlacedNotes, Span, alive_spans, placed, spans_of
 from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.piece_pictures import height_of, mark_of
 from lipsync.paper.rows import Cell, Row
 from lipsync.paper.sheet_job import SheetCharacter
+from lipsync.paper.sheet_measures import HOLD, LANES, SOUND
 from lipsync.paper.sheet_words import Words
-from lipsync.paper.signs import diamond
-
-LEVEL_GREY = 0.62
-_OFF_GREY = 0.87
-_RUN_GREY = 0.35
-
-# The level is drawn over this many dB below the shot's loudest frame (chosen: speech spans some 30 dB).
-SPAN_DB = 36.0
+from lipsync.paper.signs import diamond, wave
 
 
 @dataclass(frozen=True)
@@ -79,7 +72,11 @@ class Block:
 
     @cached_property
     def _placed(self) -> PlacedNotes:
-        return placed(self._shot, self.first, self.end, self.words)
+        return placed(self._shot, self.first, self.end, self.words, self.column.brief)
+
+    @cached_property
+    def _alive(self) -> tuple[tuple[int, int], ...]:
+        return alive_spans(self._shot)
 
     def _y(self, place: int) -> float:
         return self.top_mm + place * self.layout.form.pitch_mm
@@ -109,6 +106,9 @@ class Block:
                 found[place] += self._phonemes(place, cell)
             if cell.piece is not None and (cell.fitted or place == 0 or self._cells[place - 1].piece is None):
                 found[place].append(self._code(place, cell.piece, cell.fitted))
+        for frame in self._placed.again:
+            place = frame - self.first
+            found[place].append(self._code(place, self._cells[place].piece or "", fitted=False))
         for place, text in self._notes():
             found[place].append(text)
         return found
@@ -119,11 +119,11 @@ class Block:
         if not level_db:
             return
         lane = self._lanes["level"]
-        middle_mm, half_mm = lane.x_mm + lane.width_mm / 2, lane.width_mm / 2 - 0.3
+        middle_mm, half_mm = lane.x_mm + lane.width_mm / 2, lane.width_mm / 2 - SOUND.level_pad_mm
 
         def wide(frame: int) -> float:
             level = level_db[frame] if 0 <= frame < len(level_db) else None
-            part = 0.0 if level is None else (level - self.loudest_db) / SPAN_DB + 1
+            part = 0.0 if level is None else (level - self.loudest_db) / SOUND.span_db + 1
             return half_mm * min(1.0, max(0.0, part))
 
         edge = (wide(self.first - 1) + wide(self.first)) / 2
@@ -135,7 +135,7 @@ class Block:
         if any(half for half, _ in points):
             right: list[PathStep] = [("line", middle_mm + half, y_mm) for half, y_mm in points]
             left: list[PathStep] = [("line", middle_mm - half, y_mm) for half, y_mm in reversed(points)]
-            yield Path((("move", *right[0][1:]), *right[1:], *left, ("close",)), fill=LEVEL_GREY)
+            yield Path((("move", *right[0][1:]), *right[1:], *left, ("close",)), fill=SOUND.level_grey)
 
     @property
     def _places(self) -> range:
@@ -148,53 +148,75 @@ class Block:
             if off:
                 places = list(run)
                 high_mm = len(places) * self.layout.form.pitch_mm
-                yield Box(lane.x_mm, self._y(places[0]), wide_mm, high_mm, fill=_OFF_GREY)
+                yield Box(lane.x_mm, self._y(places[0]), wide_mm, high_mm, fill=HOLD.off_grey)
 
     def _word_runs(self) -> Iterator[Rule]:
         """Draw a line down from each word through the rows on which it is heard."""
-        x_mm = self._lanes["word"].x_mm + 0.7
+        x_mm = self._lanes["word"].x_mm + SOUND.run_left_mm
         for runs, places in groupby(self._places, lambda p: self._cells[p].runs and not self._cells[p].begins):
             if runs:
                 found = list(places)
-                yield Rule(x_mm, self._y(found[0]), x_mm, self._y(found[-1] + 1) - 0.9, 0.3, _RUN_GREY)
+                to_mm = self._y(found[-1] + 1) - SOUND.run_above_end_mm
+                yield Rule(x_mm, self._y(found[0]), x_mm, to_mm, SOUND.run_mm, SOUND.run_grey)
 
     def _holds(self) -> Iterator[Mark]:
         """Draw each piece's picture where it is put on, and a line down through its hold."""
         lane = self._lanes["picture"]
-        pitch_mm, middle_mm = self.layout.form.pitch_mm, lane.x_mm + lane.width_mm / 2
+        middle_mm = lane.x_mm + lane.width_mm / 2
         start = 0
         while start < len(self._cells):
-            end = start + 1
+            cell, end = self._cells[start], start + 1
             while end < len(self._cells) and self._cells[end].piece is not None and not self._cells[end].fitted:
                 end += 1
-            code = self._cells[start].piece
-            if code is None:
+            if cell.piece is None:
                 start += 1
                 continue
             line_from_mm = self._y(start)
-            piece = self.character.mouth_set.by_code.get(code)
-            if self._cells[start].fitted:
-                line_from_mm += pitch_mm
-                if piece is not None:
-                    high = height_of(piece, self.character.art)
-                    width_mm = min(lane.width_mm - PAD_MM, min(2, end - start) * PICTURE_PART * pitch_mm / high)
-                    down_mm = self._y(start) + max(pitch_mm, width_mm * high + (1 - PICTURE_PART) * pitch_mm) / 2
-                    yield mark_of(piece, self.character.art, middle_mm - width_mm / 2, down_mm, width_mm)
-                    line_from_mm = max(line_from_mm, down_mm + width_mm * high / 2 + 0.5)
+            if cell.fitted:
+                picture, line_from_mm = self._picture(cell.piece, middle_mm, start)
+                yield from picture
             yield from self._line_down(middle_mm, line_from_mm, start, end)
             start = end
 
-    def _line_down(self, x_mm: float, from_mm: float, start: int, end: int) -> Iterator[Rule]:
-        """Draw a hold from a height to the end of its last row: solid, and broken where the clay is modelled."""
-        to_mm = self._y(end) - 0.9
+    def _picture(self, code: str, middle_mm: float, place: int) -> tuple[list[Mark], float]:
+        """Return the picture of a piece that is put on, and where the line below it begins.
+
+        All pictures of a page are drawn to one scale: a piece that opens further is drawn larger, and no piece is
+        drawn at two sizes.
+        """
+        below_mm = self._y(place + 1)
+        piece = self.character.mouth_set.by_code.get(code)
+        if piece is None:
+            return [], below_mm
+        width_mm, pitch_mm = self.layout.picture_mm, self.layout.form.pitch_mm
+        high_mm = width_mm * height_of(piece, self.character.art)
+        white_mm = (1 - LANES.picture_row_part) * pitch_mm
+        down_mm = self._y(place) + max(pitch_mm, high_mm + white_mm) / 2
+        drawn = mark_of(piece, self.character.art, middle_mm - width_mm / 2, down_mm, width_mm)
+        return [drawn], max(below_mm, down_mm + high_mm / 2 + HOLD.below_picture_mm)
+
+    def _line_down(self, x_mm: float, from_mm: float, start: int, end: int) -> Iterator[Mark]:
+        """Draw a hold from a height to the end of its last row, with a foot where it ends.
+
+        It is a wave where the hold is kept alive by hand, and broken where the clay is modelled.
+        """
         held_on = self.first + end < len(self.rows) and end == len(self._cells) and not self._next_is_new()
-        to_mm = self._y(end) if held_on else to_mm
-        modelled = [s.first for s in self._spans if self.first + start < s.end and s.first < self.first + end]
-        solid_to_mm = min(to_mm, max(from_mm, self._y(modelled[0] - self.first))) if modelled else to_mm
-        if solid_to_mm - from_mm > 0.8:
-            yield Rule(x_mm, from_mm, x_mm, solid_to_mm, 0.45)
-        if modelled and to_mm - solid_to_mm > 0.8:
-            yield Rule(x_mm, solid_to_mm, x_mm, to_mm, 0.45, dash_mm=0.8)
+        to_mm = self._y(end) - (0.0 if held_on else HOLD.above_end_mm)
+        first, last = self.first + start, self.first + end
+        modelled = self._height([s.first for s in self._spans if first < s.end and s.first < last], from_mm, to_mm)
+        alive = self._height([s for s, e in self._alive if first < e and s < last], from_mm, modelled)
+        if alive - from_mm > HOLD.least_line_mm:
+            yield Rule(x_mm, from_mm, x_mm, alive, HOLD.line_mm)
+        if modelled - alive > HOLD.least_line_mm:
+            yield wave(x_mm, alive, modelled)
+        if to_mm - modelled > HOLD.least_line_mm:
+            yield Rule(x_mm, modelled, x_mm, to_mm, HOLD.line_mm, dash_mm=HOLD.dash_mm)
+        if to_mm - from_mm > HOLD.least_line_mm and not held_on:
+            yield Rule(x_mm - HOLD.foot_half_mm, to_mm, x_mm + HOLD.foot_half_mm, to_mm, HOLD.foot_line_mm)
+
+    def _height(self, frames: list[int], least_mm: float, most_mm: float) -> float:
+        """Return where the first of these frames begins, between two heights; the lower one where there is none."""
+        return min(most_mm, max(least_mm, self._y(frames[0] - self.first))) if frames else most_mm
 
     def _next_is_new(self) -> bool:
         """Whether the row after the bank begins something else."""
@@ -204,13 +226,13 @@ class Block:
     def _diamond(self, place: int) -> Path:
         lane = self._lanes["level"]
         x_mm, y_mm = lane.x_mm + lane.width_mm / 2, self._y(place) + self.layout.form.pitch_mm / 2
-        return diamond(x_mm, y_mm, 1.2 * self.layout.letters.code / 13)
+        return diamond(x_mm, y_mm, SOUND.beat_half_mm * self.layout.letters.scale)
 
     def _badge(self, place: int) -> Box:
         lane = self._lanes["doubt"]
-        side_mm = min(lane.width_mm - DOUBT_PAD_MM, self.layout.form.pitch_mm - 0.6)
+        side_mm = min(lane.width_mm - LANES.doubt_pad_mm, self.layout.form.pitch_mm - SOUND.badge_pad_mm)
         y_mm = self._y(place) + (self.layout.form.pitch_mm - side_mm) / 2
-        return Box(lane.x_mm + 0.2, y_mm, side_mm, side_mm, fill=0.0)
+        return Box(lane.x_mm + SOUND.badge_left_mm, y_mm, side_mm, side_mm, fill=0.0)
 
     def _word(self, place: int, cell: Cell) -> Iterator[Text]:
         lane, letters = self._lanes["word"], self.layout.letters
@@ -218,20 +240,16 @@ class Block:
             badge, doubt_pt = self._badge(place), letters.word
             y_mm = baseline_mm(badge.y_mm, badge.height_mm, doubt_pt)
             yield Text(badge.x_mm + badge.width_mm / 2, y_mm, "?", doubt_pt, bold=True, align="centre", grey=1.0)
-        said = shortened(said_in(cell, self.words), lane.width_mm - WORD_PAD_MM, letters.word)
+        said = shortened(said_in(cell, self.words), lane.width_mm - LANES.word_pad_mm, letters.word)
         if said:
             yield Text(lane.x_mm, self._baseline(place), said, letters.word)
 
     def _phonemes(self, place: int, cell: Cell) -> Iterator[Text]:
-        lane, size_pt = self._lanes["phoneme"], self.layout.letters.phoneme
-        x_mm, end_mm = lane.x_mm, lane.x_mm + lane.width_mm
+        size_pt, x_mm = self.layout.letters.phoneme, self._lanes["phoneme"].x_mm
         for phoneme in cell.phonemes:
             text, stressed = stress_shown(phoneme)
-            text = shortened(text, end_mm - x_mm, size_pt, stressed)
-            if not text:
-                return
             yield Text(x_mm, self._baseline(place), text, size_pt, bold=stressed)
-            x_mm += string_width_mm(text, size_pt, stressed) + size_pt * PHONEME_GAP
+            x_mm += string_width_mm(text, size_pt, stressed) + size_pt * SOUND.phoneme_gap
 
     def struck(self) -> Iterator[Rule]:
         """Return a line through each phoneme that should be seen and is not; it lies over the texts."""
@@ -241,14 +259,14 @@ class Block:
                 if text.text in lost:
                     lost.remove(text.text)
                     wide_mm = string_width_mm(text.text, text.size_pt, text.bold)
-                    y_mm = text.y_mm - 0.13 * text.size_pt
-                    yield Rule(text.x_mm - 0.4, y_mm, text.x_mm + wide_mm + 0.4, y_mm, 0.35)
+                    y_mm, beyond_mm = text.y_mm - SOUND.struck_up * text.size_pt, SOUND.struck_beyond_mm
+                    yield Rule(text.x_mm - beyond_mm, y_mm, text.x_mm + wide_mm + beyond_mm, y_mm, SOUND.struck_mm)
 
     def _code(self, place: int, code: str, fitted: bool) -> Text:
-        """Return the code: bold where the piece is put on, light where it is still worn at the head of a bank."""
-        lane, size_pt = self._lanes["code"], self.layout.letters.code
-        text = shortened(code, lane.width_mm - PAD_MM, size_pt, fitted)
-        return Text(lane.x_mm + PAD_MM, self._baseline(place), text, size_pt, bold=fitted)
+        """Return the code: bold where the piece is put on, light and grey where it is on already."""
+        x_mm, size_pt = self._lanes["code"].x_mm + LANES.pad_mm, self.layout.letters.code
+        grey = 0.0 if fitted else HOLD.again_grey
+        return Text(x_mm, self._baseline(place), code, size_pt, bold=fitted, grey=grey)
 
     def _notes(self) -> Iterator[tuple[int, Text]]:
         """Return the notes on modelling, each on a row of its own transition, and where it is off camera."""
@@ -258,8 +276,10 @@ class Block:
             if off:
                 said.append((next(iter(run)), self.words.off_camera))
         for at, line in said:
-            text = shortened(line, lane.width_mm - PAD_MM, size_pt)
-            yield at, Text(lane.x_mm + PAD_MM, self._baseline(at), text, size_pt)
+            # What has a code or a number is in brief where it would not fit; only the studio's own words are cut.
+            text = shortened(line, lane.width_mm - LANES.pad_mm, size_pt)
+            if text:
+                yield at, Text(lane.x_mm + LANES.pad_mm, self._baseline(at), text, size_pt)
 
     @property
     def left_over(self) -> tuple[tuple[int, str], ...]:

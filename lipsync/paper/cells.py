@@ -12,12 +12,14 @@ from typing import Literal
 
 from lipsync.fit.keys import Toward
 
+HeardKind = Literal["word", "cue", "pause", "untold"]
+
 
 @dataclass(frozen=True, slots=True)
 class HeardSpan:
-    """A word, a cue or a pause, and the frames on which it is heard, the last included."""
+    """A word, a cue, a pause or voice without text, and the frames on which it is heard, the last included."""
 
-    kind: Literal["word", "cue", "pause"]
+    kind: HeardKind
     text: str
     first: int
     last: int

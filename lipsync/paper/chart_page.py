@@ -10,16 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lipsync.errors import InputError
-from lipsync.paper.chart_tiles import ChartJob, Tiles
-from lipsync.paper.lettering import check_letters, composed, shortened
+from lipsync.paper.chart_tiles import CHART, ChartJob, Tiles
+from lipsync.paper.lettering import check_letters, composed, sized
 from lipsync.paper.marks import Document, Mark, Page, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, ORIENTATIONS, PAPER
 from lipsync.paper.pdf import string_width_mm
 
-_HEADING_MM = 18.0
-
 # Widths of a piece that are tried, the largest first, in mm; at 13 mm six letters of a code still take 7 points.
-_CELLS_MM = tuple(range(70, 12, -1))
+_CELLS_MM = tuple(range(130, 12, -1))
 
 
 def chart(job: ChartJob) -> Document:
@@ -33,8 +31,9 @@ def chart(job: ChartJob) -> Document:
         for orientation in ORIENTATIONS:
             width_mm, height_mm = PAPER[job.page] if orientation == "portrait" else PAPER[job.page][::-1]
             tiles = Tiles(job, float(cell_mm), width_mm - 2 * MARGIN_X_MM)
-            if tiles.height_mm is not None and tiles.height_mm <= height_mm - 2 * MARGIN_Y_MM - _HEADING_MM:
-                marks = (*_heading(job, width_mm), *tiles.marks(MARGIN_Y_MM + _HEADING_MM))
+            room_mm = height_mm - 2 * MARGIN_Y_MM - CHART.heading_mm
+            if tiles.height_mm is not None and tiles.height_mm <= room_mm:
+                marks = (*_heading(job, width_mm), *tiles.marks(MARGIN_Y_MM + CHART.heading_mm, room_mm))
                 return Document(f"{job.character}: {job.words.chart}", (Page(width_mm, height_mm, marks),))
     count = len(job.mouth_set.piece)
     larger = "A3 or Tabloid" if job.page in ("A4", "Letter") else "fewer pieces"
@@ -58,12 +57,14 @@ def _heading(job: ChartJob, width_mm: float) -> Iterator[Mark]:
     words, right_mm = job.words, width_mm - MARGIN_X_MM
     dated = "" if job.dated is None else words.dated.format(date=job.dated.isoformat())
     inner_mm = width_mm - 2 * MARGIN_X_MM
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 7.0, shortened(job.character, inner_mm * 0.6, 22, True), 22, bold=True)
-    title = shortened(words.chart, inner_mm * 0.35, 13, True)
-    yield Text(right_mm, MARGIN_Y_MM + 6.6, title, 13, bold=True, align="right")
+    name, size_pt = sized(job.character, inner_mm * CHART.name_part, CHART.name_pt, True)
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + CHART.name_base_mm, name, size_pt, bold=True)
+    title, size_pt = sized(words.chart, inner_mm * CHART.title_part, CHART.title_pt, True)
+    yield Text(right_mm, MARGIN_Y_MM + CHART.title_base_mm, title, size_pt, bold=True, align="right")
     pieces = words.chart_pieces.format(count=len(job.mouth_set.piece))
     facts = f"{composed(job.production)}  ·  {composed(job.mouth_set.name)}  ·  {pieces}"
-    room_mm = inner_mm - string_width_mm(dated, 9) - 5.0
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.8, shortened(facts, room_mm, 10.5), 10.5)
+    room_mm = inner_mm - string_width_mm(dated, CHART.dated_pt) - CHART.facts_gap_mm
+    facts, size_pt = sized(facts, room_mm, CHART.facts_pt)
+    yield Text(MARGIN_X_MM, MARGIN_Y_MM + CHART.facts_base_mm, facts, size_pt)
     if dated:
-        yield Text(right_mm, MARGIN_Y_MM + 12.8, dated, 9, align="right")
+        yield Text(right_mm, MARGIN_Y_MM + CHART.facts_base_mm, dated, CHART.dated_pt, align="right")

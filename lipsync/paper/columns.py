@@ -1,9 +1,9 @@
 """Which column lies where: widths made from what is printed in them, shared out over the page.
 
-In come a job and how wide its texts are, out a `Layout`. Where what columns need (needs.py) is too much for the page,
-the error says what would fit. Where there is room to spare, letters grow first, then the columns to write in. Each
-frame's number has a box to tick beside it wherever no bank or column, and no letters but feet and timecode, have to
-give way for it.
+In come a job, how wide its texts are and a kind of page, out a `Layout`, or nothing where what columns need
+(needs.py) is too much for it; choosing.py then tries another. Where there is room to spare, letters grow first, then
+the columns to write in. Each frame's number has a box to tick beside it wherever no bank or column, and no letters
+but feet and timecode, have to give way for it.
 """
 
 from __future__ import annotations
@@ -12,23 +12,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import ceil
 
-from lipsync.errors import InputError
 from lipsync.paper.alerts import alerted
-from lipsync.paper.marks import MM_PER_POINT
+from lipsync.paper.lettering import HAIR_MM
 from lipsync.paper.measures import Measured
-from lipsync.paper.needs import FREE, NOTE_PART, PAD_MM, Need, needs_of
-from lipsync.paper.page_forms import FORMS, ORIENTATIONS, PAPER, Form, Letters, form_of
+from lipsync.paper.needs import FACE, FREE, Need, needs_of
+from lipsync.paper.page_breaks import PageRange, page_ranges, rows_each
+from lipsync.paper.page_forms import Form, Letters, form_of
 from lipsync.paper.sheet_job import SheetJob
+from lipsync.paper.sheet_measures import GRID, LANES
+from lipsync.timing import nominal_rate
 
-# The box to tick beside a frame's number, and what it takes of the column with the blank around it.
-TICK_MM = 2.6
-_TICK_ROOM_MM = TICK_MM + 0.6
-
-# Blank between two banks.
-GAP_MM = 4.0
-
-# The most that a word's column grows where there is nothing to write in.
-_MOST_SPARE_MM = 30.0
+# What the box to tick takes of the column of numbers with the blank around it.
+_TICK_ROOM_MM = GRID.tick_mm + GRID.tick_pad_mm
 
 # Columns that the compact form has room for, and those that it leaves out, the first first, until two banks fit.
 _COMPACT = ("frame", "feet", "timecode", "character", "notes", "filmed")
@@ -36,11 +31,6 @@ _LEFT_OUT = ("notes", "timecode", "feet")
 
 # How much letters grow where there is room, the largest first.
 _SCALES = (1.5, 1.35, 1.2, 1.1)
-
-# How high letters are from the lowest to the highest, in sizes (DejaVu Sans Condensed): codes, plain letters and
-# digits, from g to b; words, from a bracket's foot to a capital's caron.
-_CODE_REACH = 0.976
-_WORD_REACH = 1.19
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +43,32 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: its name and where it lies in a bank; for a character also which, and its lanes by name."""
+    """A column: its name and where it lies in a bank.
+
+    Attributes:
+        name: as in the settings.
+        x_mm: its left edge, from the bank's.
+        width_mm: its width.
+        character: whose it is.
+        lanes: of a character's, by name, from left to right.
+        brief: whether notes stand in it in brief.
+    """
 
     name: str
     x_mm: float
     width_mm: float
     character: int | None = None
     lanes: tuple[tuple[str, Lane], ...] = ()
+    brief: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of page: paper, how it lies, and the form."""
+
+    page: str
+    orientation: str
+    form: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +83,7 @@ class Layout:
         columns: those of a bank.
         left_out: names of columns for which there is no room.
         boxed: whether each frame's number has a box to tick beside it.
+        picture_mm: how wide pictures are: all of a page are drawn to one scale.
     """
 
     form: Form
@@ -83,49 +93,70 @@ class Layout:
     columns: tuple[Column, ...]
     left_out: tuple[str, ...] = ()
     boxed: bool = False
+    picture_mm: float = 0.0
 
 
-def layout_of(job: SheetJob, texts: Measured) -> Layout:
-    """Return where the columns of a shot's sheet lie.
-
-    Raises:
-        InputError: if the page is too small; it says what would fit.
-    """
-    settings = job.settings
-    found = _fitted(job, texts, settings.page, settings.orientation, settings.form)
-    if found is None:
-        raise InputError.one("", f"shot {job.shot}", _too_small(job, texts))
-    return found
-
-
-def _fitted(job: SheetJob, texts: Measured, page: str, orientation: str, kind: str) -> Layout | None:
-    form = alerted(form_of(page, orientation, kind), job.alerts, job.settings.words)
-    names = [name for name in job.settings.columns if form.banks == 1 or name in _COMPACT]
-    most = min(form.banks, ceil(job.frames / form.rows))
+def layout_on(job: SheetJob, texts: Measured, kind: Kind, names: tuple[str, ...]) -> Layout | None:
+    """Return where the columns of these names lie on a kind of page; None where it is too small for them."""
+    form = alerted(form_of(kind.page, kind.orientation, kind.form), job.alerts, job.settings.words)
+    if (
+        form.is_large
+        and rows_each(form, job.rate)
+        < nominal_rate(job.rate)
+        <= form_of(kind.page, kind.orientation, "standard").most_rows
+    ):
+        return None  # pages would break within a second, which they need not in the standard form
+    fewer = [name for name in names if form.banks == 1 or name in _COMPACT]
+    most = min(form.banks, ceil(job.frames / rows_each(form, job.rate, form.banks)))
     for left_out in range(len(_LEFT_OUT) + 1 if most > 1 else 0):
-        fewer = [name for name in names if name not in _LEFT_OUT[:left_out]]
+        kept = [name for name in fewer if name not in _LEFT_OUT[:left_out]]
         for banks in range(most, 1, -1):
-            if (found := _banked(job, texts, fewer, form, banks)) is not None:
-                return found
+            if (found := _banked(job, texts, kept, form, banks)) is not None:
+                return replace(found, left_out=tuple(name for name in names if name not in kept))
     # With one bank there may be room for all columns.
-    return _banked(job, texts, list(job.settings.columns), form, 1) or _banked(job, texts, names, form, 1)
+    for kept in (list(names), fewer):
+        if (found := _banked(job, texts, kept, form, 1)) is not None:
+            return replace(found, left_out=tuple(name for name in names if name not in kept))
+    return None
 
 
-def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks: int) -> Layout | None:
-    """Return the layout with so many banks, if columns have what they need."""
-    bank_mm = (form.inner_mm - (banks - 1) * GAP_MM) / banks
+def laid_again(job: SheetJob, texts: Measured, layout: Layout, rows: int) -> Layout:
+    """Return the layout of a page with other rows to a bank: the same columns, letters as large as fit."""
+    if rows == layout.form.rows:
+        return layout
+    found = _banked(job, texts, _names(layout), layout.form, layout.banks, rows)
+    return layout if found is None else replace(found, left_out=layout.left_out)
+
+
+def _names(layout: Layout) -> list[str]:
+    found = dict.fromkeys(
+        name
+        for column in layout.columns
+        for name in (column.name, *(lane for lane, _ in column.lanes if lane in FACE))
+    )
+    return list(found)
+
+
+def ranges_of(job: SheetJob, layout: Layout, frames: int) -> tuple[PageRange, ...]:
+    """Return the pages of a shot of so many frames in this layout."""
+    return page_ranges(frames, layout.form, job.rate, layout.banks)
+
+
+def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks: int, rows: int = 0) -> Layout | None:
+    """Return the layout with so many banks, if columns have what they need; of as many rows as the rate asks for."""
+    form = replace(form, rows=rows or rows_each(form, job.rate, banks))
+    bank_mm = (form.inner_mm - (banks - 1) * GRID.bank_gap_mm) / banks
     if sum(need.least_mm for need in needs_of(job, texts, names, form, form.tight)) > bank_mm:
         return None
     letters = _largest(job, texts, names, form, bank_mm)
-    left_out = tuple(name for name in job.settings.columns if name not in names)
     # Feet and timecode are looked up now and then; a box is ticked at every frame.
     smaller = replace(letters, feet=form.tight.feet, timecode=form.tight.timecode)
     for sizes in (letters, smaller) if "filmed" not in names else ():
         needs = [_with_box(need) for need in needs_of(job, texts, names, form, sizes)]
         if sum(need.least_mm for need in needs) <= bank_mm:
-            return _laid_out(form, sizes, texts, needs, (banks, bank_mm), left_out, boxed=True)
+            return _laid_out(form, sizes, texts, needs, (banks, bank_mm), boxed=True)
     needs = list(needs_of(job, texts, names, form, letters))
-    return _laid_out(form, letters, texts, needs, (banks, bank_mm), left_out)
+    return _laid_out(form, letters, texts, needs, (banks, bank_mm))
 
 
 def _laid_out(
@@ -134,23 +165,42 @@ def _laid_out(
     texts: Measured,
     needs: list[Need],
     banks: tuple[int, float],
-    left_out: tuple[str, ...],
     *,
     boxed: bool = False,
 ) -> Layout:
     """Return the layout with its widths; `banks` are how many and how wide."""
     widths = _shared(needs, banks[1])
-    letters = replace(letters, note=_note_pt(letters, texts, needs, widths))
-    return Layout(form, letters, *banks, tuple(_placed(needs, widths)), left_out, boxed)
+    brief = _in_brief(letters, texts, needs, widths)
+    letters = replace(letters, note=_note_pt(letters, texts, needs, widths, brief))
+    return Layout(form, letters, *banks, tuple(_placed(needs, widths, brief)), boxed=boxed)
 
 
-def _note_pt(letters: Letters, texts: Measured, needs: list[Need], widths: list[float]) -> float:
-    """Return the largest size, in half points, that all notes have room for; at least what it is."""
-    most = letters.code * NOTE_PART
+def _codes(needs: list[Need], widths: list[float]) -> Iterator[tuple[int, float]]:
+    """Yield for each character how wide a text beside its pictures may be."""
     for need, width_mm in zip(needs, widths, strict=True):
-        if need.name == "code" and (note := texts.characters[need.character or 0].note):
-            most = min(most, (width_mm - 2 * PAD_MM) / note)
-    return max(letters.note, int(most * 2 + 1e-6) / 2)
+        if need.name == "code" and need.character is not None:
+            yield need.character, width_mm - 2 * LANES.pad_mm
+
+
+def _in_brief(letters: Letters, texts: Measured, needs: list[Need], widths: list[float]) -> frozenset[int]:
+    """Return the characters whose notes have no room in full at their least size."""
+    return frozenset(
+        index
+        for index, wide_mm in _codes(needs, widths)
+        if texts.characters[index].note * letters.note > wide_mm + HAIR_MM
+    )
+
+
+def _note_pt(
+    letters: Letters, texts: Measured, needs: list[Need], widths: list[float], brief: frozenset[int]
+) -> float:
+    """Return the largest size, in half points, that all notes have room for; at least what it is."""
+    most = letters.code * LANES.note_part
+    for index, wide_mm in _codes(needs, widths):
+        one = texts.characters[index]
+        if note := one.brief_note if index in brief else one.note:
+            most = min(most, wide_mm / note)
+    return max(letters.note, int(most * 2 + HAIR_MM) / 2)
 
 
 def _with_box(need: Need) -> Need:
@@ -163,37 +213,16 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
     """Return the largest letters for which every column has what it wishes, or else what it needs."""
     for scale in _SCALES:
         grown = form.letters.scaled(scale)
+        if grown.reach_mm > form.pitch_mm:
+            continue
         needs = needs_of(job, texts, names, form, grown)
         # Codes and all beside them grow before the notes do.
         wished_mm = sum(need.least_mm if need.name == "code" else need.wish_mm for need in needs)
-        if _reach_mm(grown) <= form.pitch_mm and wished_mm <= bank_mm:
+        if wished_mm <= bank_mm:
             return grown
     needed_mm = sum(need.least_mm for need in needs_of(job, texts, names, form, form.letters))
-    fits = _reach_mm(form.letters) <= form.pitch_mm and needed_mm <= bank_mm
+    fits = form.letters.reach_mm <= form.pitch_mm and needed_mm <= bank_mm
     return form.letters if fits else form.tight
-
-
-def _reach_mm(letters: Letters) -> float:
-    """Return how high a row must be for its letters."""
-    return max(letters.code * _CODE_REACH, letters.word * _WORD_REACH) * MM_PER_POINT
-
-
-def _too_small(job: SheetJob, texts: Measured) -> str:
-    settings = job.settings
-    fits = [
-        f"{page} {orientation}" + ("" if form == settings.form else f" in the {form} form")
-        for form in dict.fromkeys([settings.form, *FORMS])
-        for page in PAPER
-        for orientation in ORIENTATIONS
-        if _fitted(job, texts, page, orientation, form)
-    ]
-    who = f"{len(job.characters)} characters" if len(job.characters) > 1 else "the columns asked for"
-    text = f"{settings.page} {settings.orientation} in the {settings.form} form is too small for {who}"
-    if fits:
-        # The page is that of the whole production.
-        text = f"{text} ([sheet] in production.toml)"
-        return f"{text}; what fits is {', '.join(fits[:3])}" + (f" and {len(fits) - 3} others" * (len(fits) > 3))
-    return f"{text}, and so is every other page; take names out of `columns`, or give the shot fewer characters"
 
 
 def _shared(needs: list[Need], bank_mm: float) -> list[float]:
@@ -209,7 +238,7 @@ def _shared(needs: list[Need], bank_mm: float) -> list[float]:
     if not any(need.name in free for need in needs):
         # Nothing to write in: words get some of it, and the rest stays white.
         count = sum(need.name == "word" for need in needs)
-        more_mm = min(spare_mm / count, _MOST_SPARE_MM) if count else 0.0
+        more_mm = min(spare_mm / count, LANES.most_spare_word_mm) if count else 0.0
         return [w + (more_mm if need.name == "word" else 0.0) for w, need in zip(widths, needs, strict=True)]
     free_mm = sum(need.wish_mm for need in needs if need.name in free)
     return [
@@ -218,7 +247,7 @@ def _shared(needs: list[Need], bank_mm: float) -> list[float]:
     ]
 
 
-def _placed(needs: list[Need], widths: list[float]) -> Iterator[Column]:
+def _placed(needs: list[Need], widths: list[float], brief: frozenset[int]) -> Iterator[Column]:
     """Set columns side by side, a character's lanes together in one."""
     x_mm, place = 0.0, 0
     while place < len(needs):
@@ -228,8 +257,8 @@ def _placed(needs: list[Need], widths: list[float]) -> Iterator[Column]:
             x_mm, place = x_mm + widths[place], place + 1
             continue
         lanes: list[tuple[str, Lane]] = []
-        left_mm = x_mm
-        while place < len(needs) and needs[place].character == need.character:
+        left_mm, index = x_mm, need.character
+        while place < len(needs) and needs[place].character == index:
             lanes.append((needs[place].name, Lane(x_mm, widths[place])))
             x_mm, place = x_mm + widths[place], place + 1
-        yield Column("character", left_mm, x_mm - left_mm, need.character, tuple(lanes))
+        yield Column("character", left_mm, x_mm - left_mm, index, tuple(lanes), index in brief)

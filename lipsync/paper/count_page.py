@@ -9,12 +9,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 from lipsync.fit.mouthset import MouthSet
-from lipsync.paper.alerts import band, band_height_mm, fitted
-from lipsync.paper.lettering import check_letters, composed, shortened, size_that_fits, wrapped
-from lipsync.paper.marks import Bookmark, Document, Mark, Page, Rule, Text
-from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, PAPER
+from lipsync.paper.flow import HEADS_MM, Flow, Heading, TableColumn
+from lipsync.paper.lettering import check_letters, composed, sized, wrapped
+from lipsync.paper.marks import Bookmark, Document, Mark, Rule, Text
+from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.piece_pictures import Art, mark_in_row
 from lipsync.paper.sheet_settings import SheetSettings
@@ -22,17 +23,48 @@ from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
 from lipsync.workshop.counting import CountRow
 
-_ROW_MM, _NAME_MM, _HEAD_MM, _TOP_MM = 9.4, 10.0, 7.0, 20.0
-_PICTURE_MM = 10.5
 
-# The most lines of the band (chosen).
+@dataclass(frozen=True, slots=True)
+class CountMeasures:
+    """The measures of the count's rows; parts are of the page's inner width. All are chosen."""
+
+    row_mm: float = 9.4
+    name_mm: float = 10.0
+    after_mm: float = 5.0
+    picture_mm: float = 10.5
+    base_down_mm: float = 1.6
+    name_pt: float = 14.0
+    name_base_mm: float = 6.0
+    name_part: float = 0.5
+    facts_pt: float = 10.0
+    facts_gap_mm: float = 5.0
+    scenes_pt: float = 8.0
+    scenes_part: float = 0.19
+    scenes_line_mm: float = 3.6
+    scenes_top_mm: float = 4.0
+    most_scene_lines: int = 12
+    total_mm: float = 0.35
+
+
+COUNT = CountMeasures()
+
+# The most lines of the band above a page (chosen).
 _MOST_ALERTS = 12
 
-# Columns of numbers and names: what they are called in `Words`, and the right (numbers) or left (names) edge as a
-# part of the page's inner width.
-_NUMBERS = {"frames_seen": 0.52, "times_fitted": 0.64, "pieces_needed": 1.0}
-_NAMES = {"code": 0.075, "name": 0.21, "scenes": 0.67}
-_SCENES_PART = 0.19
+
+def _columns(words: Words) -> dict[str, TableColumn]:
+    """Return the columns, by what `CountRow` calls their numbers."""
+    return {
+        "code": TableColumn(words.code, at=0.075, width=0.125, number=False, size_pt=13, bold=True, whole=True),
+        "name": TableColumn(words.name, at=0.21, width=0.19, number=False, size_pt=10, whole=True),
+        "frames_seen": TableColumn(words.frames_seen, at=0.52, width=0.14),
+        "times_fitted": TableColumn(words.times_fitted, at=0.64, width=0.14),
+        "scenes": TableColumn(words.scenes, at=0.67, width=0.18, number=False, size_pt=8),
+        "pieces_needed": TableColumn(words.pieces_needed, at=1.0, width=0.14, size_pt=13, bold=True),
+    }
+
+
+_NUMBERS = ("frames_seen", "times_fitted", "pieces_needed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +94,6 @@ class CountJob:
         """The film's title, and the scene's if it alone is counted."""
         return "  ·  ".join(text for text in (self.production, self.scene) if text)
 
-    @property
-    def inner_mm(self) -> float:
-        """Width between the margins."""
-        return PAPER[self.settings.page][0] - 2 * MARGIN_X_MM
-
-    @property
-    def lines(self) -> tuple[str, ...]:
-        """What the band of each page says: all that must be known before the numbers are used."""
-        return fitted(self.alerts, self.inner_mm, _MOST_ALERTS, self.settings.words.more_told)
-
 
 def _check_letters(job: CountJob) -> None:
     texts = [
@@ -93,99 +115,69 @@ def count_page(job: CountJob) -> Document:
         InputError: if a text has letters that no font here has.
     """
     _check_letters(job)
-    width_mm, height_mm = PAPER[job.settings.page]
     words = job.settings.words
-    bodies: list[list[Mark]] = [[]]
-    places: list[Bookmark] = []
-    top_mm = MARGIN_Y_MM + _TOP_MM + band_height_mm(len(job.lines))
-    y_mm = top_mm
-    bottom_mm = height_mm - MARGIN_Y_MM
+    heading = Heading(words.count, job.about, job.dated, words, job.settings.page, job.alerts, _MOST_ALERTS)
+    flow, places = Flow(heading), list[Bookmark]()
+    columns = _columns(words)
     for character in job.characters:
-        rows = list(character.rows)
         # A character's first rows stand with its name, its total with its last row.
-        if bodies[-1] and y_mm + _NAME_MM + _HEAD_MM + 2 * _ROW_MM > bottom_mm:
-            bodies.append([])
-            y_mm = top_mm
-        places.append(Bookmark(composed(character.name), len(bodies) - 1))
-        bodies[-1] += _named(character, words, width_mm, y_mm)
-        bodies[-1] += _heads(words, width_mm, y_mm + _NAME_MM)
-        y_mm += _NAME_MM + _HEAD_MM
-        for place, row in enumerate(rows):
-            needed_mm = _ROW_MM * (2 if place == len(rows) - 1 else 1)
-            if y_mm + needed_mm > bottom_mm:
-                bodies.append(list(_heads(words, width_mm, top_mm)))
-                y_mm = top_mm + _HEAD_MM
-            bodies[-1] += _row(character, row, width_mm, y_mm)
-            y_mm += _ROW_MM
-        bodies[-1] += _total(character, words, width_mm, y_mm)
-        y_mm += _ROW_MM + 5.0
-    pages = tuple(
-        Page(width_mm, height_mm, (*_heading(job, width_mm, number + 1, len(bodies)), *body))
-        for number, body in enumerate(bodies)
-    )
-    return Document(f"{job.production}: {words.count}", pages, tuple(places))
+        if not flow.has_room(COUNT.name_mm + HEADS_MM + 2 * COUNT.row_mm):
+            flow.turn()
+        places.append(Bookmark(composed(character.name), flow.page))
+        flow.put(COUNT.name_mm, partial(_named, character, heading))
+        rows = [(_height_mm(row, heading), partial(_row, character, columns, row, heading)) for row in character.rows]
+        rows.append((COUNT.row_mm, partial(_total, character, columns, heading)))
+        flow.put_rows(tuple(columns.values()), rows)
+        flow.space(COUNT.after_mm)
+    return Document(f"{job.production}: {words.count}", flow.pages(), tuple(places))
 
 
-def _heading(job: CountJob, width_mm: float, page: int, pages: int) -> Iterator[Mark]:
-    words, right_mm = job.settings.words, width_mm - MARGIN_X_MM
-    yield from band(job.lines, job.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + 15.0)
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 6.6, shortened(words.count, 100, 20, True), 20, bold=True)
-    text = words.page.format(page=page, pages=pages)
-    yield Text(right_mm, MARGIN_Y_MM + 6.2, text, 13, bold=True, align="right")
-    dated = "" if job.dated is None else words.dated.format(date=job.dated.isoformat())
-    room_mm = right_mm - MARGIN_X_MM - string_width_mm(dated, 9) - 5.0
-    yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.2, shortened(job.about, room_mm, 10.5), 10.5)
-    if dated:
-        yield Text(right_mm, MARGIN_Y_MM + 12.2, dated, 9, align="right")
+def _named(character: CountCharacter, heading: Heading, y_mm: float) -> Iterator[Mark]:
+    name, size_pt = sized(character.name, heading.inner_mm * COUNT.name_part, COUNT.name_pt, True)
+    yield Text(MARGIN_X_MM, y_mm + COUNT.name_base_mm, name, size_pt, bold=True)
+    facts = f"{composed(character.mouth_set.name)}  ·  {heading.words.puppets.format(count=character.puppets)}"
+    x_mm = MARGIN_X_MM + string_width_mm(name, size_pt, True) + COUNT.facts_gap_mm
+    facts, size_pt = sized(facts, heading.width_mm - MARGIN_X_MM - x_mm, COUNT.facts_pt)
+    yield Text(x_mm, y_mm + COUNT.name_base_mm, facts, size_pt)
 
 
-def _named(character: CountCharacter, words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
-    inner_mm = width_mm - 2 * MARGIN_X_MM
-    name = shortened(character.name, inner_mm * 0.5, 14, True)
-    yield Text(MARGIN_X_MM, y_mm + 6.0, name, 14, bold=True)
-    facts = f"{composed(character.mouth_set.name)}  ·  {words.puppets.format(count=character.puppets)}"
-    x_mm = MARGIN_X_MM + string_width_mm(name, 14, True) + 5.0
-    yield Text(x_mm, y_mm + 6.0, shortened(facts, width_mm - MARGIN_X_MM - x_mm, 10), 10)
+def _scenes(row: CountRow, heading: Heading) -> tuple[str, ...]:
+    room_mm = heading.inner_mm * COUNT.scenes_part
+    return wrapped(", ".join(row.scenes), room_mm, COUNT.scenes_pt, COUNT.most_scene_lines)
 
 
-def _heads(words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
-    inner_mm = width_mm - 2 * MARGIN_X_MM
-    for key, part in _NAMES.items():
-        label = shortened(getattr(words, key), inner_mm * 0.18, 8)
-        yield Text(MARGIN_X_MM + inner_mm * part, y_mm + 4.8, label, 8)
-    for key, part in _NUMBERS.items():
-        label = shortened(getattr(words, key), inner_mm * 0.14, 8)
-        yield Text(MARGIN_X_MM + inner_mm * part, y_mm + 4.8, label, 8, align="right")
-    yield Rule(MARGIN_X_MM, y_mm + _HEAD_MM, width_mm - MARGIN_X_MM, y_mm + _HEAD_MM, 0.6)
+def _height_mm(row: CountRow, heading: Heading) -> float:
+    """Return the height of a row: more than usual where its scenes take more than two lines."""
+    more = max(0, len(_scenes(row, heading)) - 2)
+    return COUNT.row_mm + more * COUNT.scenes_line_mm
 
 
-def _row(character: CountCharacter, row: CountRow, width_mm: float, y_mm: float) -> Iterator[Mark]:
-    inner_mm, base_mm = width_mm - 2 * MARGIN_X_MM, y_mm + _ROW_MM / 2 + 1.6
-    right_mm = width_mm - MARGIN_X_MM
-    yield row_rule(right_mm, y_mm + _ROW_MM)
+def _row(
+    character: CountCharacter, columns: Mapping[str, TableColumn], row: CountRow, heading: Heading, y_mm: float
+) -> Iterator[Mark]:
+    base_mm = y_mm + COUNT.row_mm / 2 + COUNT.base_down_mm
+    yield row_rule(heading.width_mm - MARGIN_X_MM, y_mm + _height_mm(row, heading))
     piece = character.mouth_set.by_code.get(row.code)
     if piece is not None:
-        yield mark_in_row(piece, character.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _ROW_MM))
-    size_pt = size_that_fits(row.code, inner_mm * 0.125, 13, True)
-    yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, row.code, size_pt, bold=True)
-    if piece is not None:
-        name = shortened(piece.name, inner_mm * 0.19, 10)
-        yield Text(MARGIN_X_MM + inner_mm * _NAMES["name"], base_mm, name, 10)
-    for key, part in _NUMBERS.items():
-        needed = key == "pieces_needed"
-        x_mm = MARGIN_X_MM + inner_mm * part
-        yield Text(x_mm, base_mm, str(getattr(row, key)), 13 if needed else 11, bold=needed, align="right")
-    lines = wrapped(", ".join(row.scenes), inner_mm * _SCENES_PART, 8, 2)
+        yield mark_in_row(piece, character.art, (MARGIN_X_MM, y_mm, COUNT.picture_mm, COUNT.row_mm))
+    told = {"code": row.code, **{key: str(getattr(row, key)) for key in _NUMBERS}}
+    told |= {"name": piece.name} if piece is not None else {}
+    for key, text in told.items():
+        yield columns[key].mark(text, heading.inner_mm, base_mm)
+    lines = _scenes(row, heading)
+    x_mm = MARGIN_X_MM + heading.inner_mm * columns["scenes"].at
     for place, line in enumerate(lines):
-        down_mm = base_mm if len(lines) == 1 else y_mm + 4.0 + place * 3.6
-        yield Text(MARGIN_X_MM + inner_mm * _NAMES["scenes"], down_mm, line, 8)
+        down_mm = base_mm if len(lines) == 1 else y_mm + COUNT.scenes_top_mm + place * COUNT.scenes_line_mm
+        yield Text(x_mm, down_mm, line, COUNT.scenes_pt)
 
 
-def _total(character: CountCharacter, words: Words, width_mm: float, y_mm: float) -> Iterator[Mark]:
-    inner_mm, base_mm = width_mm - 2 * MARGIN_X_MM, y_mm + _ROW_MM / 2 + 1.6
-    yield Rule(MARGIN_X_MM, y_mm, width_mm - MARGIN_X_MM, y_mm, 0.35)
-    label = shortened(words.total, inner_mm * 0.25, 11, True)
-    yield Text(MARGIN_X_MM + inner_mm * _NAMES["code"], base_mm, label, 11, bold=True)
-    for key, part in _NUMBERS.items():
+def _total(
+    character: CountCharacter, columns: Mapping[str, TableColumn], heading: Heading, y_mm: float
+) -> Iterator[Mark]:
+    base_mm = y_mm + COUNT.row_mm / 2 + COUNT.base_down_mm
+    yield Rule(MARGIN_X_MM, y_mm, heading.width_mm - MARGIN_X_MM, y_mm, COUNT.total_mm)
+    letters = (columns["frames_seen"].size_pt, True)
+    yield columns["code"].mark(heading.words.total, heading.inner_mm, base_mm, letters)
+    for key in _NUMBERS:
         total = sum(getattr(row, key) for row in character.rows)
-        yield Text(MARGIN_X_MM + inner_mm * part, base_mm, str(total), 11, bold=True, align="right")
+        yield columns[key].mark(str(total), heading.inner_mm, base_mm, letters)

@@ -2,62 +2,116 @@
 
 In comes a `SheetJob`, out a `Document`. Each page is whole by itself: heading, heads of columns, rows with rules at
 each second, and a foot that says what to ask before filming and which state the page shows. Where a foot has no room
-for all there is to ask, a last page lists it.
+for all there is to ask, a last page lists it (last_page.py). A shot that no page holds has sheets that lie side by
+side (choosing.py): one after the other for each stretch of frames.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
-from lipsync.paper.alerts import ALERT_PT, all_lines, band_lines
-from lipsync.paper.block import SPAN_DB, Block
-from lipsync.paper.columns import GAP_MM, Column, Layout, layout_of
+from lipsync.paper.block import Block
+from lipsync.paper.choosing import Chosen, Part, choose
+from lipsync.paper.columns import Column, Kind, Layout, laid_again, ranges_of
 from lipsync.paper.foot import Notice, Sign, foot, notices_of
-from lipsync.paper.grid import NAME_PT, Bank, filmed, heads, lines, numbers
+from lipsync.paper.grid import Bank, filmed, heads, lines, numbers
 from lipsync.paper.heading import heading
-from lipsync.paper.lettering import check_letters, shortened
+from lipsync.paper.last_page import left_over_alerts, listed
+from lipsync.paper.lettering import check_letters, sized
 from lipsync.paper.marks import Bookmark, Document, Mark, Page, Text
-from lipsync.paper.measures import measured, stress_shown
-from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM
+from lipsync.paper.measures import picture_part, stress_shown
+from lipsync.paper.notes import spelt_out
+from lipsync.paper.page_breaks import PageRange
+from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.rows import Row, rows_of, stamp_of
 from lipsync.paper.sheet_job import SheetJob
-from lipsync.paper.signs import row_rule
-
-_LISTED_PT = 10.0
-_LISTED_MM = 6.0
+from lipsync.paper.sheet_measures import GRID, LANES, SOUND
+from lipsync.paper.sheet_words import Words
 
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
-    """All that pages are made of."""
+    """All that pages are made of; `job` and `rows` are those of the whole shot."""
+
+    job: SheetJob
+    rows: tuple[Row, ...]
+    chosen: Chosen
+    ranges: tuple[PageRange, ...]
+    stamp: str
+    loudest_db: float
+
+
+@dataclass(frozen=True)
+class _SheetPage:
+    """One side of paper: a stretch of frames of one part of a sheet."""
 
     job: SheetJob
     rows: tuple[Row, ...]
     layout: Layout
-    stamp: str
-    notices: tuple[Notice, ...]
+    frames: PageRange
     loudest_db: float
+
+    @cached_property
+    def banks(self) -> list[Bank]:
+        """Return the banks of the page, from left to right."""
+        form, wide_mm = self.layout.form, self.layout.bank_mm + GRID.bank_gap_mm
+        return [
+            Bank(first, min(self.frames.end, first + form.rows), MARGIN_X_MM + n * wide_mm, form.top_mm)
+            for n, first in enumerate(range(self.frames.first, self.frames.end, form.rows))
+        ]
+
+    @cached_property
+    def blocks(self) -> list[list[Block]]:
+        """Return the characters' columns on each bank."""
+        columns = [column for column in self.layout.columns if column.character is not None]
+        return [[self._block(bank, column) for column in columns] for bank in self.banks]
+
+    def _block(self, bank: Bank, column: Column) -> Block:
+        return Block(
+            character=self.job.characters[column.character or 0],
+            column=column,
+            layout=self.layout,
+            words=self.job.settings.words,
+            rows=self.rows,
+            first=bank.first,
+            end=bank.end,
+            left_mm=bank.left_mm,
+            top_mm=bank.top_mm,
+            loudest_db=self.loudest_db,
+        )
 
 
 def sheet(job: SheetJob) -> Document:
     """Return the exposure sheet of a shot.
 
     Raises:
-        InputError: if the page is too small for it, or a text has letters that no font here has.
+        InputError: if a text has letters that no font here has, or no page is wide enough for one character.
     """
+    return _document(_made(job), differing=False)
+
+
+def changed_pages(job: SheetJob) -> Document | None:
+    """Return only the pages of a shot's sheet that differ from the print before; None if none does.
+
+    They are numbered as in the whole sheet, so that they take the places of older ones. A shot that was not printed
+    before differs on every page.
+
+    Raises:
+        InputError: as `sheet` does.
+    """
+    made = _document(_made(job), differing=True)
+    return made if made.pages else None
+
+
+def _made(job: SheetJob) -> _Sheet:
     _check_letters(job)
     rows = rows_of(job)
     levels = [level for character in job.characters for level in character.level_db if level is not None]
-    made = _Sheet(
-        job,
-        rows,
-        layout_of(job, measured(job, rows, NAME_PT)),
-        stamp_of(job, rows),
-        notices_of(job, rows),
-        max([*levels, -40.0]),
-    )
-    return _document(made)
+    chosen = choose(job, rows)
+    ranges = ranges_of(job, chosen.parts[0].layout, job.frames)
+    return _Sheet(job, rows, chosen, ranges, stamp_of(job, rows), max([*levels, SOUND.quietest_db]))
 
 
 def _check_letters(job: SheetJob) -> None:
@@ -70,152 +124,173 @@ def _check_letters(job: SheetJob) -> None:
     check_letters(f"shot {job.shot}", texts, job.settings.words)
 
 
-def _document(made: _Sheet) -> Document:
-    job, form = made.job, made.layout.form
-    each = form.rows * made.layout.banks
-    starts = range(0, job.frames, each)
-    feet = [_foot(made, start, min(job.frames, start + each)) for start in starts]
-    listed = list(_listed(made)) if any(left_over for _, left_over in feet) or _left_over(made) else []
-    total = len(starts) + len(listed)
-    words, title = job.settings.words, job.settings.words.shot.format(shot=job.shot)
-    pages, bookmarks = [], []
-    for number, (start, (foot_marks, _)) in enumerate(zip(starts, feet, strict=True)):
-        end = min(job.frames, start + each)
-        frames = words.frames.format(first=made.rows[start].number, last=made.rows[end - 1].number)
-        head = heading(job, form, words.page.format(page=number + 1, pages=total), frames)
-        pages.append(Page(form.width_mm, form.height_mm, (*head, *_rows_page(made, start, end), *foot_marks)))
-        bookmarks.append(Bookmark(frames, number))
-    for number, body in enumerate(listed, start=len(starts)):
-        head = heading(job, form, words.page.format(page=number + 1, pages=total), words.list_title)
-        marks, _ = foot(job, made.layout, made.stamp)
-        pages.append(Page(form.width_mm, form.height_mm, (*head, *body, *marks)))
-        bookmarks.append(Bookmark(words.list_title, number))
-    return Document(title, tuple(pages), tuple(bookmarks))
-
-
-def _foot(made: _Sheet, start: int, end: int) -> tuple[list[Mark], int]:
-    here = tuple(notice for notice in made.notices if start <= notice.row < end)
-    return foot(made.job, made.layout, made.stamp, here, tuple(_signs(made, start, end)))
-
-
-def _signs(made: _Sheet, start: int, end: int) -> Iterator[Sign]:
-    """Return the signs that occur on a page, what needs saying first."""
+def _document(made: _Sheet, *, differing: bool) -> Document:
+    """Return the sheet; of a changed shot, if asked for, only the pages that differ."""
     job, words = made.job, made.job.settings.words
-    cells = [cell for row in made.rows[start:end] for cell in row.cells]
-    for bank in _banks(made, start, end):
-        for column in (column for column in made.layout.columns if column.character is not None):
-            for frame, note in _block(made, bank, column).left_over:
-                text = words.no_row_for.format(frame=made.rows[frame].number, note=note)
-                yield Sign("toward", text, text)
+    notices = notices_of(job, made.rows)
+    sides = [[_side(made, part, frames) for part in made.chosen.parts] for frames in made.ranges]
+    notices = tuple(sorted((*notices, *_notes_left_over(sides)), key=lambda notice: notice.row))
+    feet = [[_foot(made, side, notices) for side in beside] for beside in sides]
+    alerts = left_over_alerts(made.chosen.parts[0].layout.form, job)
+    full = alerts or any(missed for beside in feet for _, missed in beside)
+    last = listed(job, made.chosen.parts[0].layout.form, made.rows, alerts, notices) if full else []
+    total = len(sides) + len(last)
+    pages: list[Page] = []
+    bookmarks: list[Bookmark] = []
+    differ = _differing(made)
+    for number, (beside, marks) in enumerate(zip(sides, feet, strict=True)):
+        if differing and differ[number] is False:
+            continue
+        frames = made.ranges[number]
+        told = words.frames.format(first=made.rows[frames.first].number, last=made.rows[frames.end - 1].number)
+        bookmarks.append(Bookmark(told, len(pages)))
+        for part, (side, (foot_marks, _)) in enumerate(zip(beside, marks, strict=True), start=1):
+            page = words.page.format(page=number + 1, pages=total)
+            if len(beside) > 1:
+                page = words.part.format(page=page, part=part, parts=len(beside))
+            form = side.layout.form
+            head = heading(side.job, form, page, told, differ[number])
+            pages.append(Page(form.width_mm, form.height_mm, (*head, *_rows_page(side), *foot_marks)))
+    layout = made.chosen.parts[0].layout
+    for number, body in enumerate(last if pages else [], start=len(sides) + 1):
+        head = heading(job, layout.form, words.page.format(page=number, pages=total), words.list_title)
+        marks_below, _ = foot(job, layout, made.stamp)
+        bookmarks.append(Bookmark(words.list_title, len(pages)))
+        pages.append(Page(layout.form.width_mm, layout.form.height_mm, (*head, *body, *marks_below)))
+    return Document(words.shot.format(shot=job.shot), tuple(pages), tuple(bookmarks))
+
+
+def _differing(made: _Sheet) -> list[bool | None]:
+    """Return for each stretch of frames whether its page differs from the print before; None if there was none.
+
+    A page is the same where it had the same frames, and neither its rows nor what stands above and below them say
+    anything else.
+    """
+    job = made.job
+    if not job.before:
+        return [None] * len(made.ranges)
+    before = set(ranges_of(job, made.chosen.parts[0].layout, job.rows_before)) if job.rows_before else set()
+    return [
+        job.heading_changed or one not in before or not job.changed.isdisjoint(range(one.first, one.end))
+        for one in made.ranges
+    ]
+
+
+def _side(made: _Sheet, part: Part, frames: PageRange) -> _SheetPage:
+    layout = laid_again(part.job, part.texts, part.layout, frames.rows)
+    side = _SheetPage(part.job, part.rows, layout, frames, made.loudest_db)
+    # One scale for all parts: the same piece on both has the same size.
+    starts = [bank.first for bank in side.banks] if layout.banks > 1 else [one.first for one in made.ranges]
+    fits_mm = LANES.picture_row_part * layout.form.pitch_mm * picture_part(made.job, starts)
+    lanes_mm = [
+        dict(column.lanes)["picture"].width_mm - LANES.pad_mm
+        for one in made.chosen.parts
+        for column in (layout if one is part else one.layout).columns
+        if column.character is not None
+    ]
+    return replace(side, layout=replace(layout, picture_mm=min([fits_mm, *lanes_mm])))
+
+
+def _notes_left_over(sides: list[list[_SheetPage]]) -> Iterator[Notice]:
+    """Yield the notes that no row was free for."""
+    for side in (side for beside in sides for side in beside):
+        words = side.job.settings.words
+        for block in (block for blocks in side.blocks for block in blocks):
+            for frame, note in block.left_over:
+                text = words.no_row_for.format(frame=side.rows[frame].number, note=note)
+                yield Notice(frame, "note", block.character.name, text, text)
+
+
+def _foot(made: _Sheet, side: _SheetPage, notices: tuple[Notice, ...]) -> tuple[list[Mark], int]:
+    names = {character.name for character in side.job.characters}
+    frames = range(side.frames.first, side.frames.end)
+    here = tuple(notice for notice in notices if notice.row in frames and notice.character in names)
+    return foot(side.job, side.layout, made.stamp, here, tuple(_signs(made, side)))
+
+
+def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
+    """Yield the signs that occur on a page, what needs saying first."""
+    job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
+    cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
+    asked = Kind(job.settings.page, job.settings.orientation, job.settings.form)
+    if asked != made.chosen.kind:
+        kinds = _kinds_said(asked, made.chosen.kind, words)
+        text = words.other_page.format(asked=kinds[0], page=kinds[1])
+        yield Sign("", text, text)
     if job.changed and job.new_throughout:
         text = words.changed_all.format(letter=job.before)
         yield Sign("", text, text)
-    elif not job.marked.isdisjoint(range(start, end)):
+    elif not job.marked.isdisjoint(frames):
         text = words.changed.format(letter=job.before)
         yield Sign("changed", text, text)
-    if not job.filmed.isdisjoint(range(start, end)):
+    if any(column.brief for column in side.layout.columns) and any(cell.toward for cell in cells):
+        text = spelt_out(words)
+        yield Sign("", text, text)
+    if not job.filmed.isdisjoint(frames):
         yield Sign("filmed", words.in_the_can, words.in_the_can_brief)
-    if made.layout.left_out:
-        text = words.left_out.format(columns=", ".join(getattr(words, name) for name in made.layout.left_out))
+    if side.layout.left_out:
+        text = words.left_out.format(columns=", ".join(getattr(words, name) for name in side.layout.left_out))
         yield Sign("", text, text)
     if any(cell.toward for cell in cells):
         yield Sign("toward", words.modelled, words.modelled_brief)
+    if any(cell.keep_alive for cell in cells):
+        yield Sign("alive", words.alive, words.alive_brief)
     if any(cell.beat for cell in cells):
         yield Sign("beat", words.beat, words.beat_brief)
-    if any(cell.keep_alive for cell in cells):
-        yield Sign("", words.alive, "")
-    if made.layout.boxed and not job.filmed.issuperset(range(start, end)):
+    yield from _other_signs(made, side)
+
+
+def _other_signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
+    """Yield the signs that can do without an explanation where there is no room."""
+    job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
+    cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
+    if side.layout.boxed and not job.filmed.issuperset(frames):
         yield Sign("box", words.tick, "")
+    if any(cell.piece is not None and not cell.fitted for cell in cells):
+        yield Sign("", words.on_already, "")
     if any(stress_shown(phoneme)[1] for cell in cells for phoneme in cell.phonemes):
         yield Sign("", words.stressed, "")
-    least_db = made.loudest_db - SPAN_DB
-    levels = (level for one in job.characters for level in one.level_db[start:end] if level is not None)
+    least_db = made.loudest_db - SOUND.span_db
+    levels = (
+        level for one in job.characters for level in one.level_db[frames.start : frames.stop] if level is not None
+    )
     if any(level > least_db for level in levels):
         yield Sign("level", words.voice, "")
 
 
-def _rows_page(made: _Sheet, start: int, end: int) -> Iterator[Mark]:
-    job, layout = made.job, made.layout
-    banks = _banks(made, start, end)
-    for bank in banks:
+def _kinds_said(asked: Kind, chosen: Kind, words: Words) -> list[str]:
+    """Return two kinds of page in words; their forms only where they differ."""
+    said = words.page_lies if asked.form == chosen.form else words.page_form
+    return [
+        said.format_map({"page": kind.page, "orientation": getattr(words, kind.orientation), "form": kind.form})
+        for kind in (asked, chosen)
+    ]
+
+
+def _rows_page(side: _SheetPage) -> Iterator[Mark]:
+    job, layout = side.job, side.layout
+    banks = side.banks
+    for bank, blocks in zip(banks, side.blocks, strict=True):
         yield from filmed(job, layout, bank)
-        blocks = [_block(made, bank, column) for column in layout.columns if column.character is not None]
         for block in blocks:
             yield from block.marks()
         yield from lines(job, layout, bank)
         yield from heads(job, layout, bank)
         texts = [block.texts() for block in blocks]
-        for place, row in enumerate(made.rows[bank.first : bank.end]):
+        for place, row in enumerate(side.rows[bank.first : bank.end]):
             yield from numbers(job, layout, bank, place, row)
             for block_texts in texts:
                 yield from block_texts[place]
         for block in blocks:
             yield from block.struck()
-    yield from _end(made, banks[-1])
+    yield from _end(side, banks[-1])
 
 
-def _banks(made: _Sheet, start: int, end: int) -> list[Bank]:
-    """Return the banks of a page, from left to right."""
-    form, wide_mm = made.layout.form, made.layout.bank_mm + GAP_MM
-    return [
-        Bank(first, min(end, first + form.rows), MARGIN_X_MM + n * wide_mm, form.top_mm)
-        for n, first in enumerate(range(start, end, form.rows))
-    ]
-
-
-def _block(made: _Sheet, bank: Bank, column: Column) -> Block:
-    return Block(
-        character=made.job.characters[column.character or 0],
-        column=column,
-        layout=made.layout,
-        words=made.job.settings.words,
-        rows=made.rows,
-        first=bank.first,
-        end=bank.end,
-        left_mm=bank.left_mm,
-        top_mm=bank.top_mm,
-        loudest_db=made.loudest_db,
-    )
-
-
-def _end(made: _Sheet, bank: Bank) -> Iterator[Text]:
+def _end(side: _SheetPage, bank: Bank) -> Iterator[Text]:
     """Say that the shot ends, where the page goes on below its last row."""
-    job, form = made.job, made.layout.form
-    y_mm = bank.top_mm + (bank.end - bank.first) * form.pitch_mm + 5.0
-    if bank.end == job.frames and bank.end - bank.first < form.rows - 1:
+    job, form = side.job, side.layout.form
+    y_mm = bank.top_mm + (bank.end - bank.first) * form.pitch_mm + GRID.end_below_mm
+    if bank.end == job.frames and y_mm < form.top_mm + form.rows_mm:
         text = job.settings.words.end.format(shot=job.shot, frames=job.frames)
-        yield Text(bank.left_mm, y_mm, shortened(text, made.layout.bank_mm, 9), 9)
-
-
-def _left_over(made: _Sheet) -> tuple[str, ...]:
-    """Return what is to be known first, in full, where the band has no room for it all."""
-    form, alerts = made.layout.form, made.job.alerts
-    whole = all_lines(alerts, form.inner_mm)
-    return () if band_lines(form, alerts, made.job.settings.words) == whole else whole
-
-
-def _listed(made: _Sheet) -> Iterator[list[Mark]]:
-    """Return pages that list everything to ask and to know, a line for each."""
-    job, form = made.job, made.layout.form
-    words = job.settings.words
-    top_mm = MARGIN_Y_MM + form.heading_mm + form.band_mm + 4.0
-    each = int((form.height_mm - MARGIN_Y_MM - form.foot_mm - top_mm) / _LISTED_MM)
-    names_mm = min(50.0, form.inner_mm / 4)
-    lines: list[str | Notice] = [*_left_over(made), *made.notices]
-    for start in range(0, len(lines), each):
-        marks: list[Mark] = []
-        for place, notice in enumerate(lines[start : start + each]):
-            y_mm = top_mm + (place + 0.75) * _LISTED_MM
-            if isinstance(notice, str):
-                marks.append(Text(MARGIN_X_MM, y_mm, notice, ALERT_PT, bold=True))
-                continue
-            number = str(made.rows[notice.row].number)
-            what = words.doubtful if notice.kind == "doubt" else words.not_seen
-            name = shortened(notice.character, names_mm - 3.0, _LISTED_PT)
-            text_mm = MARGIN_X_MM + 22.0 + names_mm
-            text = shortened(f"{what}: {notice.full}", form.width_mm - MARGIN_X_MM - text_mm, _LISTED_PT)
-            marks.append(Text(MARGIN_X_MM + 18.0, y_mm, number, 13, bold=True, align="right"))
-            marks.append(Text(MARGIN_X_MM + 22.0, y_mm, name, _LISTED_PT, bold=False))
-            marks.append(Text(text_mm, y_mm, text, _LISTED_PT))
-            marks.append(row_rule(form.width_mm - MARGIN_X_MM, y_mm + 1.6))
-        yield marks
+        text, size_pt = sized(text, side.layout.bank_mm, GRID.end_pt)
+        yield Text(bank.left_mm, y_mm, text, size_pt)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from lipsync.paper.alerts import band, band_height_mm, fitted
-from lipsync.paper.lettering import shortened, size_that_fits, wrapped
+from lipsync.paper.lettering import shortened, size_that_fits, sized, wrapped
 from lipsync.paper.marks import Mark, Page, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.paper.pdf import string_width_mm
@@ -21,11 +21,31 @@ from lipsync.paper.sheet_words import Words
 TOP_MM, HEADS_MM, LINE_MM = 20.0, 7.0, 4.6
 TEXT_PT = 9.0
 
-# The most lines of the band above a page (chosen).
-_MOST_ALERTS = 4
-
 # The most lines that a text takes (chosen: 200 codes of six letters are 20).
 _MOST_LINES = 30
+
+
+@dataclass(frozen=True, slots=True)
+class ReportMeasures:
+    """The measures of what stands on every page of a report: its heading, heads of tables, lines of text; chosen."""
+
+    title_pt: float = 20.0
+    page_pt: float = 13.0
+    about_pt: float = 10.5
+    dated_pt: float = 9.0
+    heads_pt: float = 8.0
+    title_base_mm: float = 6.6
+    page_base_mm: float = 6.2
+    about_base_mm: float = 12.2
+    band_top_mm: float = 15.0
+    title_gap_mm: float = 6.0
+    about_gap_mm: float = 5.0
+    heads_base_mm: float = 4.8
+    heads_rule_mm: float = 0.6
+    text_base_mm: float = 3.4
+
+
+REPORT = ReportMeasures()
 
 # What draws a block, given the height at which it begins.
 Block = Callable[[float], Iterable[Mark]]
@@ -41,6 +61,7 @@ class Heading:
     words: Words
     page: str = "A4"
     alerts: tuple[str, ...] = ()
+    most_alerts: int = 4  # lines of the band above a page (chosen)
 
     @property
     def width_mm(self) -> float:
@@ -54,7 +75,7 @@ class Heading:
 
     @property
     def _band(self) -> tuple[str, ...]:
-        return fitted(self.alerts, self.inner_mm, _MOST_ALERTS, self.words.more_told)
+        return fitted(self.alerts, self.inner_mm, self.most_alerts, self.words.more_told)
 
     @property
     def bottom_mm(self) -> float:
@@ -63,17 +84,21 @@ class Heading:
 
     def marks(self, page: int, pages: int) -> Iterator[Mark]:
         """Return the marks of a page's heading."""
-        yield from band(self._band, self.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + 15.0)
+        yield from band(self._band, self.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + REPORT.band_top_mm)
         right_mm = self.width_mm - MARGIN_X_MM
         counted = self.words.page.format(page=page, pages=pages)
-        room_mm = self.inner_mm - string_width_mm(counted, 13, True) - 6.0
-        yield Text(MARGIN_X_MM, MARGIN_Y_MM + 6.6, shortened(self.title, room_mm, 20, True), 20, bold=True)
-        yield Text(right_mm, MARGIN_Y_MM + 6.2, counted, 13, bold=True, align="right")
+        room_mm = self.inner_mm - string_width_mm(counted, REPORT.page_pt, True) - REPORT.title_gap_mm
+        title, size_pt = sized(self.title, room_mm, REPORT.title_pt, True)
+        yield Text(MARGIN_X_MM, MARGIN_Y_MM + REPORT.title_base_mm, title, size_pt, bold=True)
+        base_mm = MARGIN_Y_MM + REPORT.page_base_mm
+        yield Text(right_mm, base_mm, counted, REPORT.page_pt, bold=True, align="right")
         dated = "" if self.dated is None else self.words.dated.format(date=self.dated.isoformat())
-        room_mm = self.inner_mm - string_width_mm(dated, 9) - 5.0
-        yield Text(MARGIN_X_MM, MARGIN_Y_MM + 12.2, shortened(self.about, room_mm, 10.5), 10.5)
+        room_mm = self.inner_mm - string_width_mm(dated, REPORT.dated_pt) - REPORT.about_gap_mm
+        about, size_pt = sized(self.about, room_mm, REPORT.about_pt)
+        yield Text(MARGIN_X_MM, MARGIN_Y_MM + REPORT.about_base_mm, about, size_pt)
         if dated:
-            yield Text(right_mm, MARGIN_Y_MM + 12.2, dated, 9, align="right")
+            base_mm = MARGIN_Y_MM + REPORT.about_base_mm
+            yield Text(right_mm, base_mm, dated, REPORT.dated_pt, align="right")
 
 
 class Flow:
@@ -116,12 +141,22 @@ class Flow:
     ) -> None:
         """Put a table's heads and rows; the heads stand with a row, and the last row with `with_last` below it."""
         for place, row in enumerate(rows):
-            needed_mm = row_mm + (with_last if place == len(rows) - 1 else 0.0)
-            if place == 0 or not self.has_room(needed_mm):
-                if not self.has_room(HEADS_MM + needed_mm):
-                    self.turn()
-                self.put(HEADS_MM, lambda y_mm: heads(columns, self.heading, y_mm))
-            self.put(row_mm, row)
+            self._put_row(columns, place == 0, row_mm + (with_last if place == len(rows) - 1 else 0.0), row_mm, row)
+
+    def put_rows(self, columns: Sequence[TableColumn], rows: Sequence[tuple[float, Block]]) -> None:
+        """Put a table whose rows have heights of their own; the last, its total, stands with the one before it."""
+        for place, (row_mm, row) in enumerate(rows):
+            below_mm = rows[-1][0] if place == len(rows) - 2 else 0.0
+            self._put_row(columns, place == 0, row_mm + below_mm, row_mm, row)
+
+    def _put_row(
+        self, columns: Sequence[TableColumn], is_first: bool, needed_mm: float, row_mm: float, row: Block
+    ) -> None:
+        if is_first or not self.has_room(needed_mm):
+            if not self.has_room(HEADS_MM + needed_mm):
+                self.turn()
+            self.put(HEADS_MM, lambda y_mm: heads(columns, self.heading, y_mm))
+        self.put(row_mm, row)
 
     def pages(self) -> tuple[Page, ...]:
         """Return all pages."""
@@ -168,8 +203,8 @@ def heads(columns: Sequence[TableColumn], heading: Heading, y_mm: float) -> Iter
     """Return the heads of a table and the rule below them."""
     for column in columns:
         if column.label:
-            yield column.mark(column.label, heading.inner_mm, y_mm + 4.8, (8, False))
-    yield Rule(MARGIN_X_MM, y_mm + HEADS_MM, heading.width_mm - MARGIN_X_MM, y_mm + HEADS_MM, 0.6)
+            yield column.mark(column.label, heading.inner_mm, y_mm + REPORT.heads_base_mm, (REPORT.heads_pt, False))
+    yield Rule(MARGIN_X_MM, y_mm + HEADS_MM, heading.width_mm - MARGIN_X_MM, y_mm + HEADS_MM, REPORT.heads_rule_mm)
 
 
 def cells(columns: Sequence[TableColumn], texts: Sequence[str], heading: Heading, base_mm: float) -> Iterator[Mark]:
@@ -186,4 +221,4 @@ def put_text(flow: Flow, text: str) -> None:
 
 
 def _line(text: str, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 3.4, text, TEXT_PT)
+    yield Text(MARGIN_X_MM, y_mm + REPORT.text_base_mm, text, TEXT_PT)

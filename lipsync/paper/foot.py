@@ -9,28 +9,25 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from lipsync import timing
-from lipsync.paper.block import LEVEL_GREY
 from lipsync.paper.columns import Layout
-from lipsync.paper.grid import FILMED_GREY, changed_bar
-from lipsync.paper.lettering import composed, shortened
+from lipsync.paper.grid import changed_bar
+from lipsync.paper.lettering import composed, shortened, sized
 from lipsync.paper.marks import Box, Code, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM
 from lipsync.paper.pdf import string_width_mm
-from lipsync.paper.rows import Row, spelt
+from lipsync.paper.rows import Row, rows_where, spelt
 from lipsync.paper.sheet_job import SheetJob
-from lipsync.paper.signs import diamond
-
-_CODE_MM = 9.0
-_INDENT, _GAP = 0.53, 0.5  # of the size of letters, in mm for each point
+from lipsync.paper.sheet_measures import FOOT, GRID, HOLD, SOUND
+from lipsync.paper.sheet_words import Words
+from lipsync.paper.signs import diamond, wave
 
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """What an animator must know of a frame: a word to ask about, or a sound that is not seen; brief and full."""
+    """What must be known of a frame, brief and full: a word to ask about, a sound that is not seen, a note."""
 
     row: int
-    kind: Literal["doubt", "lost"]
+    kind: Literal["doubt", "lost", "note"]
     character: str
     brief: str
     full: str
@@ -40,7 +37,7 @@ class Notice:
 class Sign:
     """A sign that occurs on a page, or a remark without one, and what is said of it, at length and in brief."""
 
-    kind: Literal["changed", "filmed", "toward", "beat", "box", "level", ""]
+    kind: Literal["changed", "filmed", "toward", "alive", "beat", "box", "level", ""]
     text: str
     brief: str
 
@@ -66,7 +63,7 @@ def _lost(job: SheetJob, index: int, row: Row) -> Iterator[Notice]:
     here = list(row.cells[index].lost)
     for missed in character.track.lost:
         sound = missed.sound
-        if spelt(sound) in here and row.frame == max(0, timing.frame_at(sound.start_us, job.rate)):
+        if spelt(sound) in here and row.frame in rows_where(job, sound):
             here.remove(spelt(sound))
             brief = words.lost_at.format(phoneme=sound.symbol, word=composed(sound.text), frame=row.number)
             full = words.lost_why.format(lost=brief, reason=composed(missed.reason))
@@ -79,18 +76,20 @@ def foot(
     """Return the foot of a page, and how many notices it had no room for."""
     form, words, size_pt = layout.form, job.settings.words, layout.form.foot_pt
     bottom_mm = form.height_mm - MARGIN_Y_MM
-    code_mm = form.width_mm - MARGIN_X_MM - _CODE_MM
-    marks: list[Mark] = [Code(code_mm, bottom_mm - _CODE_MM, _CODE_MM, stamp)]
-    right_mm = code_mm - 2.5
-    marks.append(Text(right_mm, bottom_mm - 5.2, words.stamp, 7.5, align="right"))
-    marks.append(Text(right_mm, bottom_mm - 0.6, stamp, 11, bold=True, align="right"))
-    room_mm = right_mm - string_width_mm(stamp, 11, True) - 6.0 - MARGIN_X_MM
-    y_mm, lines, left_over = bottom_mm - (form.foot_lines - 1) * form.foot_line_mm - 0.4, form.foot_lines, 0
-    kinds: tuple[tuple[str, str], ...] = (("doubt", words.doubtful), ("lost", words.not_seen))
-    for kind, label in kinds:
+    code_mm = form.width_mm - MARGIN_X_MM - FOOT.code_mm
+    marks: list[Mark] = [Code(code_mm, bottom_mm - FOOT.code_mm, FOOT.code_mm, stamp)]
+    right_mm = code_mm - FOOT.code_gap_mm
+    stamp_mm = string_width_mm(stamp, FOOT.stamp_pt, True)
+    label, label_pt = sized(words.stamp, stamp_mm, FOOT.stamp_label_pt)
+    marks.append(Text(right_mm, bottom_mm - FOOT.stamp_label_up_mm, label, label_pt, align="right"))
+    marks.append(Text(right_mm, bottom_mm - FOOT.stamp_up_mm, stamp, FOOT.stamp_pt, bold=True, align="right"))
+    room_mm = right_mm - stamp_mm - FOOT.stamp_gap_mm - MARGIN_X_MM
+    y_mm = bottom_mm - (form.foot_lines - 1) * form.foot_line_mm - FOOT.last_line_up_mm
+    lines, left_over = form.foot_lines, 0
+    for kind in NOTICE_KINDS:
         of_kind = [notice for notice in notices if notice.kind == kind]
         if of_kind:
-            line, missed = _noticed(of_kind, f"{label}:", size_pt, room_mm, y_mm, words.more)
+            line, missed = _noticed(of_kind, f"{label_of(kind, words)}:", size_pt, room_mm, y_mm, words.more)
             marks += line
             left_over += missed
             y_mm, lines = y_mm + form.foot_line_mm, lines - 1
@@ -98,20 +97,27 @@ def foot(
     return marks, left_over
 
 
+NOTICE_KINDS: tuple[Literal["doubt", "lost", "note"], ...] = ("doubt", "lost", "note")
+
+
+def label_of(kind: str, words: Words) -> str:
+    """Return what notices of a kind are about."""
+    return {"doubt": words.doubtful, "lost": words.not_seen, "note": words.modelling}[kind]
+
+
 def _noticed(
     notices: Sequence[Notice], label: str, size_pt: float, room_mm: float, y_mm: float, more: str
 ) -> tuple[list[Mark], int]:
     """Return a line of notices of one kind, and how many had no room in it."""
-    doubt = notices[0].kind == "doubt"
     x_mm, marks = MARGIN_X_MM, list[Mark]()
-    if doubt:
-        side_mm = 0.36 * size_pt
-        marks.append(Box(x_mm, y_mm - 0.31 * size_pt, side_mm, side_mm, fill=0.0))
+    if notices[0].kind == "doubt":
+        side_mm = FOOT.badge * size_pt
+        marks.append(Box(x_mm, y_mm - FOOT.badge_up * size_pt, side_mm, side_mm, fill=0.0))
         marks.append(Text(x_mm + side_mm / 2, y_mm, "?", size_pt, bold=True, align="centre", grey=1.0))
-        x_mm += _INDENT * size_pt
+        x_mm += FOOT.indent * size_pt
     label = shortened(label, MARGIN_X_MM + room_mm - x_mm, size_pt, True)
     marks.append(Text(x_mm, y_mm, label, size_pt, bold=True))
-    x_mm += string_width_mm(label, size_pt, True) + 1.5
+    x_mm += string_width_mm(label, size_pt, True) + FOOT.label_gap_mm
     fits, missed = _as_many(notices, size_pt, MARGIN_X_MM + room_mm - x_mm, more)
     if fits:
         marks.append(Text(x_mm, y_mm, fits, size_pt))
@@ -151,9 +157,9 @@ def _legend(
         x_mm = MARGIN_X_MM
         for kind, text in line:
             yield from _drawn(kind, x_mm, y_mm, size_pt)
-            x_mm += _INDENT * size_pt if kind else 0.0
+            x_mm += FOOT.indent * size_pt if kind else 0.0
             yield Text(x_mm, y_mm, text, size_pt)
-            x_mm += string_width_mm(text, size_pt) + _GAP * size_pt
+            x_mm += string_width_mm(text, size_pt) + FOOT.gap * size_pt
         y_mm += line_mm
 
 
@@ -161,30 +167,33 @@ def _in_lines(said: Sequence[tuple[str, str]], size_pt: float, room_mm: float) -
     lines: list[list[tuple[str, str]]] = []
     used_mm = room_mm
     for kind, text in said:
-        indent_mm = _INDENT * size_pt if kind else 0.0
+        indent_mm = FOOT.indent * size_pt if kind else 0.0
         text = shortened(text, room_mm - indent_mm, size_pt)
         wide_mm = indent_mm + string_width_mm(text, size_pt)
-        if used_mm + _GAP * size_pt + wide_mm > room_mm:
+        if used_mm + FOOT.gap * size_pt + wide_mm > room_mm:
             lines.append([])
-            used_mm = -_GAP * size_pt
+            used_mm = -FOOT.gap * size_pt
         lines[-1].append((kind, text))
-        used_mm += _GAP * size_pt + wide_mm
+        used_mm += FOOT.gap * size_pt + wide_mm
     return lines
 
 
 def _drawn(kind: str, x_mm: float, y_mm: float, size_pt: float) -> Iterator[Mark]:
-    high_mm = 0.33 * size_pt
-    top_mm = y_mm - 0.29 * size_pt
+    high_mm = FOOT.sign_high * size_pt
+    top_mm, line_mm = y_mm - FOOT.sign_up * size_pt, x_mm + FOOT.line_right_mm
     if kind == "changed":
-        yield changed_bar(x_mm + 0.8, top_mm, high_mm)
+        yield changed_bar(x_mm + FOOT.bar_right_mm, top_mm, high_mm)
     elif kind == "filmed":
-        yield Box(x_mm, top_mm, 0.4 * size_pt, high_mm, fill=FILMED_GREY)
+        yield Box(x_mm, top_mm, FOOT.filmed_wide * size_pt, high_mm, fill=GRID.filmed_grey)
     elif kind == "level":
-        yield Box(x_mm + 0.4, top_mm, 0.26 * size_pt, high_mm, fill=LEVEL_GREY)
+        yield Box(x_mm + FOOT.box_right_mm, top_mm, FOOT.box * size_pt, high_mm, fill=SOUND.level_grey)
     elif kind == "box":
-        side_mm = 0.26 * size_pt
-        yield Box(x_mm + 0.4, y_mm - side_mm, side_mm, side_mm, stroke=0.0, line_mm=0.2)
+        side_mm = FOOT.box * size_pt
+        yield Box(x_mm + FOOT.box_right_mm, y_mm - side_mm, side_mm, side_mm, stroke=0.0, line_mm=GRID.tick_line_mm)
     elif kind == "toward":
-        yield Rule(x_mm + 1.5, top_mm - 0.2, x_mm + 1.5, top_mm + high_mm + 0.2, 0.45, dash_mm=0.8)
+        ends_mm = top_mm - FOOT.line_beyond_mm, top_mm + high_mm + FOOT.line_beyond_mm
+        yield Rule(line_mm, ends_mm[0], line_mm, ends_mm[1], HOLD.line_mm, dash_mm=HOLD.dash_mm)
+    elif kind == "alive":
+        yield wave(line_mm, top_mm - FOOT.line_beyond_mm, top_mm + high_mm + FOOT.line_beyond_mm)
     elif kind == "beat":
-        yield diamond(x_mm + 1.45, y_mm - 0.125 * size_pt, 0.144 * size_pt)
+        yield diamond(x_mm + FOOT.beat_right_mm, y_mm - FOOT.beat_up * size_pt, FOOT.beat_half * size_pt)

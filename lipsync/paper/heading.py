@@ -7,14 +7,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from lipsync.paper.alerts import band_on
-from lipsync.paper.lettering import composed, shortened
+from lipsync.paper.lettering import composed, shortened, sized, wrapped
 from lipsync.paper.marks import Box, Mark, Text
-from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, Form
+from lipsync.paper.page_forms import LEAST_PT, MARGIN_X_MM, MARGIN_Y_MM, Form
 from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.sheet_job import SheetJob
+from lipsync.paper.sheet_measures import HEADING
 from lipsync.paper.sheet_words import Words
-
-_SHOT_PT, _PAGE_PT, _TITLE_PT, _SMALL_PT = 20.0, 13.0, 10.5, 9.0
 
 
 def rate_shown(rate: Fraction) -> str:
@@ -26,42 +25,108 @@ def rate_shown(rate: Fraction) -> str:
     return str(rate)
 
 
-def heading(job: SheetJob, form: Form, page: str, frames: str) -> Iterator[Mark]:
-    """Return the heading of a page; `page` and `frames` say which it is."""
-    words, low = job.settings.words, form.heading_mm < 12
+def heading(job: SheetJob, form: Form, page: str, frames: str, differs: bool | None = None) -> Iterator[Mark]:
+    """Return the heading of a page.
+
+    Args:
+        job: the shot.
+        form: the page's.
+        page: which page it is.
+        frames: which frames stand on it, or what else.
+        differs: whether it differs from the print before; None where there was none, or it is not said.
+    """
+    words, low = job.settings.words, form.low
     yield from band_on(form, job.alerts, words, MARGIN_Y_MM + form.heading_mm)
-    left_mm, right_mm, top_mm = MARGIN_X_MM, form.width_mm - MARGIN_X_MM, MARGIN_Y_MM
-    shot, shot_pt = _sized(words.shot.format(shot=job.shot), form.inner_mm * (0.35 if low else 0.6), _SHOT_PT)
-    yield Text(left_mm, top_mm + (7.6 if low else 6.6), shot, shot_pt, bold=True)
-    page_mm = string_width_mm(page, _PAGE_PT, True)
-    yield Text(right_mm, top_mm + 6.2, page, _PAGE_PT, bold=True, align="right")
-    free_mm = right_mm - page_mm - 4.0
-    if job.revision:
-        text = words.revision.format(letter=job.revision)
-        wide_mm = string_width_mm(text, _PAGE_PT, True) + 3.0
-        yield Box(free_mm - wide_mm, top_mm + 0.8, wide_mm, 7.2, stroke=0.0, line_mm=0.5)
-        yield Text(free_mm - wide_mm / 2, top_mm + 6.2, text, _PAGE_PT, bold=True, align="centre")
-        free_mm -= wide_mm + 4.0
+    right, free_mm = _right(job, form, page, differs)
+    yield from right
+    left_mm = MARGIN_X_MM
+    room_mm = form.inner_mm * HEADING.shot_part if low else free_mm - left_mm
+    shot, shot_pt = sized(words.shot.format(shot=job.shot), room_mm, HEADING.shot_pt, True)
+    base_mm = MARGIN_Y_MM + (HEADING.low_shot_base_mm if low else HEADING.shot_base_mm)
+    yield Text(left_mm, base_mm, shot, shot_pt, bold=True)
     title = f"{composed(job.production)}  ·  {composed(job.scene)}"
-    facts = "  ·  ".join([frames, words.rate.format(rate=rate_shown(job.rate)), *_dated(words, job.dated)])
+    facts = [frames, words.rate.format(rate=rate_shown(job.rate)), *_dated(words, job.dated)]
+    bare = [frames, rate_shown(job.rate), *([] if job.dated is None else [job.dated.isoformat()])]
     if low:
-        next_mm = left_mm + string_width_mm(shot, shot_pt, True) + 6.0
-        yield Text(next_mm, top_mm + 4.2, shortened(title, free_mm - next_mm, _TITLE_PT), _TITLE_PT)
-        yield Text(next_mm, top_mm + 8.8, shortened(facts, free_mm - next_mm, _SMALL_PT), _SMALL_PT)
+        next_mm = left_mm + string_width_mm(shot, shot_pt, True) + HEADING.low_gap_mm
+        both_mm = free_mm - next_mm
+        one, two = (HEADING.low_title_base_mm,), (HEADING.low_title_above_mm, HEADING.low_title_below_mm)
+        yield from _title(title, next_mm, (both_mm, both_mm), (one, two))
+        text, size_pt = _facts(facts, bare, free_mm - next_mm)
+        yield Text(next_mm, MARGIN_Y_MM + HEADING.low_facts_base_mm, text, size_pt)
         return
-    facts = shortened(facts, form.inner_mm * 0.6, _SMALL_PT)
-    facts_mm = string_width_mm(facts, _SMALL_PT)
-    yield Text(left_mm, top_mm + 12.2, shortened(title, form.inner_mm - facts_mm - 5.0, _TITLE_PT), _TITLE_PT)
-    yield Text(right_mm, top_mm + 12.2, facts, _SMALL_PT, align="right")
+    text, size_pt = _facts(facts, bare, form.inner_mm * HEADING.facts_part)
+    beside_mm = form.inner_mm - string_width_mm(text, size_pt) - HEADING.title_gap_mm
+    one, two = (HEADING.title_base_mm,), (HEADING.title_above_mm, HEADING.title_below_mm)
+    titles = _title(title, left_mm, (form.inner_mm, beside_mm), (one, two))
+    yield from titles
+    if len(titles) > 1:
+        size_pt = min(size_pt, HEADING.small_facts_pt)
+    yield Text(form.width_mm - MARGIN_X_MM, titles[-1].y_mm, text, size_pt, align="right")
+
+
+def _right(job: SheetJob, form: Form, page: str, differs: bool | None) -> tuple[list[Mark], float]:
+    """Return which page it is of which revision, at the right, and where the room to its left ends."""
+    words, right_mm, top_mm = job.settings.words, form.width_mm - MARGIN_X_MM, MARGIN_Y_MM
+    base_mm = top_mm + HEADING.page_base_mm
+    page, page_pt = sized(page, form.inner_mm * HEADING.page_part, HEADING.page_pt, True)
+    marks: list[Mark] = [Text(right_mm, base_mm, page, page_pt, bold=True, align="right")]
+    free_mm = right_mm - string_width_mm(page, page_pt, True) - HEADING.gap_mm
+    if not job.revision:
+        return marks, free_mm
+    said = [(words.revision.format(letter=job.revision), HEADING.page_pt, True)]
+    if differs is not None:
+        told = words.page_differs if differs else words.page_as_before
+        said.insert(0, (told.format(letter=job.before), HEADING.differs_pt, differs))
+    for text, most_pt, bold in reversed(said):
+        text, size_pt = sized(text, form.inner_mm * HEADING.page_part / 2, most_pt, bold)
+        wide_mm = string_width_mm(text, size_pt, bold) + 2 * HEADING.revision_pad_mm
+        # What must be read first is white on black: this page of the older print is no longer good.
+        black = bold and most_pt == HEADING.differs_pt
+        marks.append(
+            Box(
+                free_mm - wide_mm,
+                top_mm + HEADING.revision_top_mm,
+                wide_mm,
+                HEADING.revision_height_mm,
+                fill=0.0 if black else None,
+                stroke=0.0,
+                line_mm=HEADING.revision_line_mm,
+            )
+        )
+        grey = 1.0 if black else 0.0
+        marks.append(Text(free_mm - wide_mm / 2, base_mm, text, size_pt, bold=bold, align="centre", grey=grey))
+        free_mm -= wide_mm
+    return marks, free_mm - HEADING.gap_mm
+
+
+def _title(
+    title: str, x_mm: float, widths_mm: tuple[float, float], bases_mm: tuple[tuple[float], tuple[float, float]]
+) -> list[Text]:
+    """Return the title on one line, or else on two small ones.
+
+    Args:
+        title: the film's and the scene's.
+        x_mm: its left edge.
+        widths_mm: of the first of two lines, and of the second or only one.
+        bases_mm: the baseline where it takes one line, and those where it takes two.
+    """
+    text, size_pt = sized(title, widths_mm[1], HEADING.title_pt)
+    if text == composed(title):
+        return [Text(x_mm, MARGIN_Y_MM + bases_mm[0][0], text, size_pt)]
+    first = wrapped(title, widths_mm[0], LEAST_PT, 2)[0]
+    rest = shortened(composed(title)[len(first) :], widths_mm[1], LEAST_PT)
+    lines = zip(bases_mm[1], (first, rest), strict=True)
+    return [Text(x_mm, MARGIN_Y_MM + base_mm, line, LEAST_PT) for base_mm, line in lines]
+
+
+def _facts(facts: list[str], bare: list[str], room_mm: float) -> tuple[str, float]:
+    """Return facts on a line and their size: in the studio's words, or else as bare numbers, never cut."""
+    text = "  ·  ".join(facts)
+    if string_width_mm(composed(text), LEAST_PT) > room_mm:
+        text = "  ·  ".join(bare)
+    return sized(text, room_mm, HEADING.facts_pt)
 
 
 def _dated(words: Words, dated: datetime.date | None) -> list[str]:
     return [] if dated is None else [words.dated.format(date=dated.isoformat())]
-
-
-def _sized(text: str, width_mm: float, size_pt: float) -> tuple[str, float]:
-    """Return a text and the largest size, down to 11 points, at which it fits; then it is shortened."""
-    text = composed(text)
-    while size_pt > 11.0 and string_width_mm(text, size_pt, True) > width_mm:
-        size_pt -= 1.0
-    return shortened(text, width_mm, size_pt, True), size_pt

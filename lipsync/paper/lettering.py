@@ -8,13 +8,20 @@ from functools import lru_cache
 
 from lipsync.errors import InputError, Problem
 from lipsync.paper.marks import MM_PER_POINT
+from lipsync.paper.page_forms import LEAST_PT
 from lipsync.paper.pdf import missing_glyphs, string_width_mm
 from lipsync.paper.sheet_words import Words
 
 ELLIPSIS = "…"
 
+# So many letters of a text, and of those that are missing, are told.
+_SHOWN, _SHOWN_MISSING = 60, 20
+
 # Height of a capital or digit, in sizes of the font (DejaVu Sans Condensed: its H is 1493 of 2048 units high).
 CAPITAL = 0.729
+
+# A column made as wide as its widest text has room for it, whatever the last binary digit says.
+HAIR_MM = 1e-6
 
 
 def composed(text: str) -> str:
@@ -32,8 +39,9 @@ def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
         return
     for what, text in texts:
         if missing := missing_glyphs(composed(text)):
+            told, gone = text[:_SHOWN], missing[:_SHOWN_MISSING]
             yield (
-                f"{what} {text[:60]!r} has letters that cannot be printed ({missing[:20]}); the sheet's font has "
+                f"{what} {told!r} has letters that cannot be printed ({gone}); the sheet's font has "
                 "Latin, Greek, Cyrillic, Armenian and Georgian letters: write it in one of these"
             )
 
@@ -53,8 +61,7 @@ def shortened(text: str, width_mm: float, size_pt: float, bold: bool = False) ->
     ('lamp', 'Skerr…', '')
     """
     text = composed(text)
-    # A column made as wide as its widest text has room for it, whatever the last binary digit says.
-    width_mm += 1e-6
+    width_mm += HAIR_MM
     if string_width_mm(text, size_pt, bold) <= width_mm:
         return text
     # The longest beginning that fits: width grows with length, so halve the span in which it must lie.
@@ -81,6 +88,17 @@ def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> fl
     """
     wide_mm = string_width_mm(composed(text), size_pt, bold)
     return size_pt if wide_mm <= width_mm else int(size_pt * width_mm / wide_mm * 2) / 2
+
+
+def sized(text: str, width_mm: float, size_pt: float, bold: bool = False) -> tuple[str, float]:
+    """Return a text and the size, half a point smaller and so on, at which it fits; below 7 points it is shortened.
+
+    >>> sized("Skerrivane", 20, 11), sized("Skerrivane", 14, 11), sized("Skerrivane", 10, 11)
+    (('Skerrivane', 11), ('Skerrivane', 8.5), ('Skerriv…', 7.0))
+    """
+    text = composed(text)
+    size_pt = max(LEAST_PT, size_that_fits(text, width_mm + HAIR_MM, size_pt, bold))
+    return shortened(text, width_mm, size_pt, bold), size_pt
 
 
 def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool = False) -> tuple[str, ...]:

@@ -1,8 +1,8 @@
 """What each column of a sheet takes at least, and what it would like: made from what is printed in it.
 
 In come a job, how wide its texts are, a form and sizes of letters; out come `Need`s, from left to right, and for a
-character those of its lanes. Words may be shortened, but not below what a word of ten letters takes;
-columns to write in keep a finger's breadth.
+character those of its lanes. Words and phonemes take what is said, no more; brows and eyes stand beside each
+character that speaks or is named for it, wide enough for a hand.
 """
 
 from __future__ import annotations
@@ -12,30 +12,27 @@ from dataclasses import dataclass
 
 from lipsync.paper.lettering import widest_mm
 from lipsync.paper.measures import Measured, MeasuredCharacter
-from lipsync.paper.mouth_drawing import HEIGHT
-from lipsync.paper.page_forms import Form, Letters
+from lipsync.paper.page_forms import LEAST_PT, Form, Letters
 from lipsync.paper.sheet_job import SheetJob
+from lipsync.paper.sheet_measures import HEADS, LANES
+from lipsync.paper.sheet_words import Words
 
-# Columns that stay empty, to be written in -> the width that is wished for, in mm (chosen).
-FREE = {"brows": 15.0, "eyes": 15.0, "hands": 15.0, "action": 34.0, "camera": 18.0, "notes": 30.0}
-_LEAST_FREE_MM = 9.0
+# Columns to write in -> the least width and the one that is wished for, in mm (chosen: 14 takes a letter and a
+# number in a hand, 20 a word).
+FREE = {
+    "brows": (14.0, 16.0),
+    "eyes": (14.0, 16.0),
+    "hands": (14.0, 16.0),
+    "action": (20.0, 34.0),
+    "camera": (20.0, 24.0),
+    "notes": (20.0, 30.0),
+}
 
-# Blank between a text and the rule beside it.
-PAD_MM = 1.0
-WORD_PAD_MM = 2.6
-DOUBT_PAD_MM = 1.2
+# Those that each character who acts has of its own.
+FACE = ("brows", "eyes")
 
-# The most that a word of 13-point codes asks for: some forty letters; beyond it one is shortened (chosen).
-_MOST_WORD_MM = 75.0
-
-# The longest that a label may make its column; a longer one is shortened.
-_LABEL_MM = 24.0
-
-# How large a note is where its column is wide enough for it, in sizes of codes (chosen: 10 points at 13).
-NOTE_PART = 10 / 13
-
-# How much of a row a picture takes.
-PICTURE_PART = 0.94
+# Columns of numbers, which every part of a sheet has; those to write in stand on the last part.
+NUMBERS = ("frame", "feet", "timecode", "filmed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,42 +52,75 @@ def needs_of(job: SheetJob, texts: Measured, names: list[str], form: Form, lette
         "frame": texts.number * letters.number,
         "feet": texts.feet * letters.feet,
         "timecode": texts.timecode * letters.timecode,
-        "filmed": 4.0,
+        "filmed": LANES.filmed_mm,
     }
+    each_acts = any(character.acts for character in texts.characters)
     for name in names:
         if name == "character":
+            faces = [name for name in names if name in FACE]
             for index, character in enumerate(texts.characters):
-                yield from _lanes(job, index, character, form, letters)
-            continue
-        label_mm = min(widest_mm([getattr(words, name)], letters.label), _LABEL_MM)
-        if name in FREE:
-            least_mm = max(_LEAST_FREE_MM, label_mm + PAD_MM)
-            yield Need(name, least_mm, max(least_mm, FREE[name]))
+                yield from _lanes(index, character, words, (form, letters, texts.picture))
+                for face in faces if character.acts else ():
+                    yield _free(face, words, letters, index)
+        elif name in FREE:
+            if not (name in FACE and each_acts):
+                yield _free(name, words, letters)
         else:
-            wide_mm = max(numbers_mm[name], label_mm) + 2 * PAD_MM
+            wide_mm = max(numbers_mm[name], label_mm(getattr(words, name), letters)) + 2 * LANES.pad_mm
             yield Need(name, wide_mm, wide_mm)
 
 
-def _lanes(job: SheetJob, index: int, texts: MeasuredCharacter, form: Form, letters: Letters) -> Iterator[Need]:
-    """What one character's lanes take, from left to right."""
-    words = job.settings.words
-    scale = letters.code / 13
-    level_mm = (4.4 if texts.has_level else 2.6 if texts.has_beats else PAD_MM) * scale
-    doubt_mm = 3.4 * scale + DOUBT_PAD_MM if texts.has_doubts else PAD_MM
-    phoneme_mm = max(min(texts.phonemes * letters.phoneme, letters.most_sounds_mm), 7.0 * scale) + PAD_MM
-    one_row_mm = PICTURE_PART * form.pitch_mm / HEIGHT
-    picture_mm = min(one_row_mm, 7.0 * scale)
-    wished_mm = max(picture_mm, min(2 * one_row_mm, 9.5 * scale))
-    label_mm = min(widest_mm([words.piece], letters.label), _LABEL_MM)
-    code_mm = max(texts.code * letters.code, min(texts.note * letters.note, 22.0 * scale), label_mm) + 2 * PAD_MM
-    others_mm = level_mm + doubt_mm + phoneme_mm + picture_mm + code_mm
-    word_mm = max(texts.word * letters.word, widest_mm([words.word], letters.label))
-    # The name stands above all lanes; a long one is shortened.
-    least_mm = max(min(word_mm, letters.least_word_mm), min(texts.name_mm, 45.0) - others_mm) + WORD_PAD_MM
-    yield Need("level", level_mm, level_mm, index)
-    yield Need("doubt", doubt_mm, doubt_mm, index)
-    yield Need("word", least_mm, max(least_mm, min(word_mm, _MOST_WORD_MM * scale) + WORD_PAD_MM), index)
-    yield Need("phoneme", phoneme_mm, phoneme_mm, index)
-    yield Need("picture", picture_mm + PAD_MM, wished_mm + PAD_MM, index)
-    note_mm = texts.note * letters.code * NOTE_PART + 2 * PAD_MM
-    yield Need("code", code_mm, max(code_mm, min(note_mm, 30.0 * scale)), index)
+def label_mm(label: str, letters: Letters) -> float:
+    """Return what a head of a column takes: its longest word, since it may go on below."""
+    return min(HEADS.most_label_mm, widest_mm(label.split(), letters.label))
+
+
+def _free(name: str, words: Words, letters: Letters, index: int | None = None) -> Need:
+    least_mm, wish_mm = FREE[name]
+    least_mm = max(least_mm, label_mm(getattr(words, name), letters) + LANES.pad_mm)
+    return Need(name, least_mm, max(least_mm, wish_mm), index)
+
+
+def _lanes(index: int, texts: MeasuredCharacter, words: Words, page: tuple[Form, Letters, float]) -> Iterator[Need]:
+    """Yield what one character's lanes take, from left to right; `page` are its form, letters and picture's part."""
+    form, letters, picture = page
+    scale, pad_mm = letters.scale, LANES.pad_mm
+    level_mm = (LANES.level_mm if texts.has_level else LANES.beat_mm if texts.has_beats else pad_mm) * scale
+    doubt_mm = LANES.doubt_mm * scale + LANES.doubt_pad_mm if texts.has_doubts else pad_mm
+    said_mm = max(texts.word * letters.word, label_mm(words.word, letters))
+    word_mm = min(said_mm, LANES.most_least_word_mm * scale) + LANES.word_pad_mm
+    most_word_mm = min(said_mm, LANES.most_word_mm * scale) + LANES.word_pad_mm
+    phoneme_mm = max(texts.phonemes * letters.phoneme, LANES.least_phoneme_mm * scale) + pad_mm
+    picture_mm, most_picture_mm = _pictures_mm(form, letters, picture)
+    code_mm, most_code_mm = _codes_mm(texts, words, letters)
+    needs = [
+        Need("level", level_mm, level_mm, index),
+        Need("doubt", doubt_mm, doubt_mm, index),
+        Need("word", word_mm, most_word_mm, index),
+        Need("phoneme", phoneme_mm, phoneme_mm, index),
+        Need("picture", picture_mm + pad_mm, most_picture_mm + pad_mm, index),
+        Need("code", code_mm, most_code_mm, index),
+    ]
+    # The name stands above all lanes, whole: where it must, the word's grows for it.
+    name_mm = min(texts.name * LEAST_PT, form.inner_mm * LANES.most_name_part) + 2 * pad_mm
+    missing_mm = max(0.0, name_mm - sum(need.least_mm for need in needs))
+    for need in needs:
+        more_mm = missing_mm if need.name == "word" else 0.0
+        yield Need(need.name, need.least_mm + more_mm, max(need.wish_mm, need.least_mm + more_mm), index)
+
+
+def _pictures_mm(form: Form, letters: Letters, part: float) -> tuple[float, float]:
+    """Return the least and the wished width of pictures."""
+    fits_mm = LANES.picture_row_part * form.pitch_mm * part
+    most_mm = min(LANES.most_picture_mm * letters.scale, fits_mm)
+    return min(LANES.least_picture_mm * letters.scale, fits_mm), most_mm
+
+
+def _codes_mm(texts: MeasuredCharacter, words: Words, letters: Letters) -> tuple[float, float]:
+    """Return the least and the wished width of codes, with the notes that stand below them."""
+    scale, pads_mm = letters.scale, 2 * LANES.pad_mm
+    note_mm = min(texts.note * letters.note, LANES.most_note_mm * scale)
+    brief_mm = texts.brief_note * letters.note
+    least_mm = max(texts.code * letters.code, note_mm, brief_mm, label_mm(words.piece, letters)) + pads_mm
+    wish_mm = texts.note * letters.code * LANES.note_part + pads_mm
+    return least_mm, max(least_mm, min(wish_mm, LANES.wished_note_mm * scale))

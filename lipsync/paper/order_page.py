@@ -82,10 +82,10 @@ def columns_of(words: Words) -> tuple[TableColumn, ...]:
     """Return the columns of an order, after the picture."""
     return (
         TableColumn(words.code, 0.07, 0.125, False, 13, True, whole=True),
-        TableColumn(words.name, 0.20, 0.125, False, 10),
+        TableColumn(words.name, at=0.20, width=0.125, number=False, size_pt=10),
         *(TableColumn(getattr(words, number), *at) for number, at in zip(NUMBERS[:-1], _PLACES[:-1], strict=True)),
         TableColumn(words.pressings, *_PLACES[-1], True, 14, True),
-        TableColumn(words.made, 1.0, 0.08),
+        TableColumn(words.made, at=1.0, width=0.08),
     )
 
 

@@ -15,10 +15,45 @@ from lipsync.paper.lettering import shortened
 from lipsync.paper.marks import MM_PER_POINT, Mark, Path, PathStep, Rule, Text
 from lipsync.paper.pdf import string_width_mm
 
-_TICK_PT, _LABEL_PT = 8.5, 9.5
 
-# How far above the field its labels stand: room for a second scale lies between.
-_ABOVE_MM = 7.0
+@dataclass(frozen=True, slots=True)
+class PlotMeasures:
+    """The measures of a plot; chosen."""
+
+    tick_pt: float = 8.5
+    label_pt: float = 9.5
+    # How far above the field its labels stand: room for a second scale lies between.
+    above_mm: float = 7.0
+    rule_mm: float = 0.1
+    rule_grey: float = 0.75
+    axis_mm: float = 0.35
+    up_tick_left_mm: float = 2.0
+    up_tick_down_mm: float = 1.1
+    across_tick_mm: float = 4.6
+    across_label_mm: float = 10.0
+    up_label_left_mm: float = 12.0
+    second_tick_mm: float = 1.2
+    second_rule_mm: float = 0.25
+    second_up_mm: float = 2.0
+    dot_clear_mm: float = 1.2
+    line_clear_mm: float = 0.2
+    name_high: float = 1.3
+    name_beside_mm: float = 2.0
+    name_over_mm: float = 1.2
+    name_under_mm: float = 0.6
+    name_above_mm: float = 2.2
+
+
+PLOT = PlotMeasures()
+
+# Steps of ticks, in powers of ten.
+_STEPS = (1, 2, 5, 10)
+
+# At most about so many ticks.
+_TICKS = 6
+
+# So that 0.3 is three steps of 0.1, whatever the last binary digit says.
+_HAIR = 1e-9
 
 # Control points of a quarter of a circle, as a part of its radius: 4/3 (sqrt 2 - 1).
 _ROUND = 0.5523
@@ -39,16 +74,16 @@ class Axis:
     step: float
 
     @classmethod
-    def of(cls, values: Sequence[float], *, from_zero: bool = True, whole: bool = False, ticks: int = 6) -> Axis:
+    def of(cls, values: Sequence[float], *, from_zero: bool = True, whole: bool = False, ticks: int = _TICKS) -> Axis:
         """Return an axis on which all values lie, with at most about so many ticks; `whole` keeps steps whole."""
         low, high = min(values, default=0.0), max(values, default=1.0)
         low = min(low, 0.0) if from_zero else low
         high = high if high > low else low + 1.0
         raw = (high - low) / ticks
-        power = 10.0 ** floor(log10(raw))
-        step = next(power * times for times in (1, 2, 5, 10) if power * times >= raw * 0.999)
+        power = float(_STEPS[-1]) ** floor(log10(raw))
+        step = next(power * times for times in _STEPS if power * times >= raw * (1 - _HAIR))
         step = max(1.0, step) if whole else step
-        return cls(floor(low / step + 1e-9) * step, ceil(high / step - 1e-9) * step, step)
+        return cls(floor(low / step + _HAIR) * step, ceil(high / step - _HAIR) * step, step)
 
     @property
     def ticks(self) -> tuple[float, ...]:
@@ -61,7 +96,7 @@ class Axis:
         >>> Axis(0.0, 1.0, 0.2).text(0.4), Axis(0.0, 100.0, 20.0).text(40.0)
         ('0.4', '40')
         """
-        return f"{value:.{max(0, -floor(log10(self.step) + 1e-9))}f}"
+        return f"{value:.{max(0, -floor(log10(self.step) + _HAIR))}f}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,29 +121,31 @@ class Plot:
         right_mm, bottom_mm = self.left_mm + self.width_mm, self.top_mm + self.height_mm
         for value in self.up.ticks:
             y_mm = self.at(self.across.low, value)[1]
-            yield Rule(self.left_mm, y_mm, right_mm, y_mm, 0.1, grey=0.75)
+            yield Rule(self.left_mm, y_mm, right_mm, y_mm, PLOT.rule_mm, PLOT.rule_grey)
             text = self.up.text(value)
-            yield Text(self.left_mm - 2.0, y_mm + 1.1, text, _TICK_PT, align="right")
+            yield Text(
+                self.left_mm - PLOT.up_tick_left_mm, y_mm + PLOT.up_tick_down_mm, text, PLOT.tick_pt, align="right"
+            )
         for value in self.across.ticks:
             x_mm = self.at(value, self.up.low)[0]
-            yield Rule(x_mm, self.top_mm, x_mm, bottom_mm, 0.1, grey=0.75)
-            yield Text(x_mm, bottom_mm + 4.6, self.across.text(value), _TICK_PT, align="centre")
-        yield Rule(self.left_mm, self.top_mm, self.left_mm, bottom_mm, 0.35)
-        yield Rule(self.left_mm, bottom_mm, right_mm, bottom_mm, 0.35)
-        label = shortened(across, self.width_mm, _LABEL_PT, True)
-        yield Text(right_mm, bottom_mm + 10.0, label, _LABEL_PT, bold=True, align="right")
-        label = shortened(up, self.width_mm / 2, _LABEL_PT, True)
-        yield Text(self.left_mm - 12.0, self.top_mm - _ABOVE_MM, label, _LABEL_PT, bold=True)
+            yield Rule(x_mm, self.top_mm, x_mm, bottom_mm, PLOT.rule_mm, PLOT.rule_grey)
+            yield Text(x_mm, bottom_mm + PLOT.across_tick_mm, self.across.text(value), PLOT.tick_pt, align="centre")
+        yield Rule(self.left_mm, self.top_mm, self.left_mm, bottom_mm, PLOT.axis_mm)
+        yield Rule(self.left_mm, bottom_mm, right_mm, bottom_mm, PLOT.axis_mm)
+        label = shortened(across, self.width_mm, PLOT.label_pt, True)
+        yield Text(right_mm, bottom_mm + PLOT.across_label_mm, label, PLOT.label_pt, bold=True, align="right")
+        label = shortened(up, self.width_mm / 2, PLOT.label_pt, True)
+        yield Text(self.left_mm - PLOT.up_label_left_mm, self.top_mm - PLOT.above_mm, label, PLOT.label_pt, bold=True)
 
     def above(self, ticks: Sequence[tuple[float, str]], label: str) -> Iterator[Mark]:
         """Return a second scale across, above the field: for each tick where it lies and what it says."""
         right_mm = self.left_mm + self.width_mm
         for value, text in ticks:
             x_mm = self.at(value, self.up.low)[0]
-            yield Rule(x_mm, self.top_mm - 1.2, x_mm, self.top_mm, 0.25)
-            yield Text(x_mm, self.top_mm - 2.0, text, _TICK_PT, align="centre")
-        label = shortened(label, self.width_mm / 2, _LABEL_PT, True)
-        yield Text(right_mm, self.top_mm - _ABOVE_MM, label, _LABEL_PT, bold=True, align="right")
+            yield Rule(x_mm, self.top_mm - PLOT.second_tick_mm, x_mm, self.top_mm, PLOT.second_rule_mm)
+            yield Text(x_mm, self.top_mm - PLOT.second_up_mm, text, PLOT.tick_pt, align="centre")
+        label = shortened(label, self.width_mm / 2, PLOT.label_pt, True)
+        yield Text(right_mm, self.top_mm - PLOT.above_mm, label, PLOT.label_pt, bold=True, align="right")
 
     def line(self, points: Sequence[_Place], width_mm: float = 0.5, grey: float = 0.0) -> Iterator[Mark]:
         """Return a line through points."""
@@ -158,17 +195,18 @@ def names(plot: Plot, points: Sequence[Named], dots: Sequence[_Place]) -> Iterat
     drawn, in the order of the line.
     """
     places = [plot.at(*dot) for dot in dots]
-    taken = [_box(x_mm - 1.2, y_mm - 1.2, 2.4, 2.4) for x_mm, y_mm in places]
-    taken += [_box(x_mm - 0.2, y_mm - 0.2, 0.4, 0.4) for pair in pairwise(places) for x_mm, y_mm in _along(*pair)]
+    taken = [_around(place, PLOT.dot_clear_mm) for place in places]
+    taken += [_around(place, PLOT.line_clear_mm) for pair in pairwise(places) for place in _along(*pair)]
     for point in points:
         wide_mm = string_width_mm(point.text, point.size_pt, point.bold)
         high_mm = point.size_pt * MM_PER_POINT
         for left_mm, base_mm in _beside(
             plot.at(point.x, point.y), wide_mm, high_mm, _FURTHER_MM if point.bold else ()
         ):
-            box = _box(left_mm, base_mm - high_mm, wide_mm, high_mm * 1.3)
-            inside = plot.left_mm <= box[0] and box[2] <= plot.left_mm + plot.width_mm and box[1] >= plot.top_mm
-            inside = inside and box[3] <= plot.top_mm + plot.height_mm
+            box = _box(left_mm, base_mm - high_mm, wide_mm, high_mm * PLOT.name_high)
+            left_end_mm, top_mm, right_mm, bottom_mm = box
+            inside = plot.left_mm <= left_end_mm and right_mm <= plot.left_mm + plot.width_mm
+            inside = inside and plot.top_mm <= top_mm and bottom_mm <= plot.top_mm + plot.height_mm
             if inside and not any(_cover(box, other) for other in taken):
                 taken.append(box)
                 yield Text(left_mm, base_mm, point.text, point.size_pt, bold=point.bold)
@@ -178,12 +216,13 @@ def names(plot: Plot, points: Sequence[Named], dots: Sequence[_Place]) -> Iterat
 def _beside(at: _Place, wide_mm: float, high_mm: float, further_mm: Sequence[float]) -> Iterator[_Place]:
     """Yield where a name may stand, the best place first: left end and base line, in mm."""
     x_mm, y_mm = at
-    over_mm, under_mm, left_mm = y_mm - 1.2, y_mm + high_mm + 0.6, x_mm - wide_mm - 2.0
-    yield from ((x_mm + 2.0, over_mm), (x_mm + 2.0, under_mm), (left_mm, over_mm), (left_mm, under_mm))
+    over_mm, under_mm = y_mm - PLOT.name_over_mm, y_mm + high_mm + PLOT.name_under_mm
+    for left_mm in (x_mm + PLOT.name_beside_mm, x_mm - wide_mm - PLOT.name_beside_mm):
+        yield from ((left_mm, over_mm), (left_mm, under_mm))
     for off_mm in (0.0, *further_mm):
         for middle_mm in (x_mm - wide_mm / 2, x_mm, x_mm - wide_mm):
-            yield middle_mm, y_mm - 2.2 - off_mm
-            yield middle_mm, y_mm + high_mm + 2.2 + off_mm
+            yield middle_mm, y_mm - PLOT.name_above_mm - off_mm
+            yield middle_mm, y_mm + high_mm + PLOT.name_above_mm + off_mm
 
 
 def _along(one: _Place, other: _Place) -> Iterator[_Place]:
@@ -200,5 +239,10 @@ def _box(left_mm: float, top_mm: float, width_mm: float, height_mm: float) -> _B
     return left_mm, top_mm, left_mm + width_mm, top_mm + height_mm
 
 
+def _around(place: _Place, half_mm: float) -> _Box:
+    return _box(place[0] - half_mm, place[1] - half_mm, 2 * half_mm, 2 * half_mm)
+
+
 def _cover(one: _Box, other: _Box) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+    (left, top, right, bottom), (its_left, its_top, its_right, its_bottom) = one, other
+    return left < its_right and its_left < right and top < its_bottom and its_top < bottom

@@ -3,8 +3,11 @@
 In comes a `SheetJob`, out one `Row` a frame: what is printed, as text, before anyone decides where. Everything that
 shows a track (the page, the text for a terminal, CSV and JSON) is made from these rows, and so is the stamp.
 
-A word, a cue or a phoneme stands on the row of the frame that is seen when it begins; one that began before the shot
-stands on the first row.
+The rule for rows: a word, a cue, a phoneme and a strong beat stand on the row of the frame whose start is nearest to
+when they begin (`row_at`); one that began before the shot stands on the first row. Closed lips are put on by the same
+rule (fit/closures.py), so P, B or M and its piece stand on one row wherever the piece is worn when it is due. By the
+frame that is seen at the time instead, the floor, a piece that is due in the second half of a frame would stand a row
+below its phoneme, and look late where it is not.
 """
 
 from __future__ import annotations
@@ -13,17 +16,17 @@ import hashlib
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
-from typing import Literal
 
 from lipsync import timing
 from lipsync.fit.keys import Toward
-from lipsync.paper.cells import Cell, HeardSpan, as_shown
+from lipsync.paper.cells import Cell, HeardKind, HeardSpan, as_shown
 from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.phonemes import join_stress
 from lipsync.track import Sound
 
-__all__ = ["Cell", "HeardSpan", "Row", "heard_in", "rows_of", "spelt", "stamp_from", "stamp_of"]
+__all__ = ["Cell", "HeardKind", "HeardSpan", "Row", "heard_in", "rows_of", "spelt", "stamp_from", "stamp_of"]
 
 # Silence inside a line from which on it is called a pause (chosen: six frames at 24).
 PAUSE_US = 250_000
@@ -57,16 +60,18 @@ def rows_of(job: SheetJob) -> tuple[Row, ...]:
 
 
 def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[HeardSpan, ...]:
-    """Return the words, cues and pauses of a character that are heard in the shot, in order."""
+    """Return what is heard of a character in the shot, in order: words, cues, pauses, voice without text."""
     found: list[HeardSpan] = []
     parts = _parts(character.sounds)
     for part in parts:
-        kind: Literal["word", "cue"] = "cue" if part[0].is_cue else "word"
+        kind: HeardKind = "cue" if part[0].is_cue else "word"
         found += _within(job, kind, part[0].text, part[0].start_us, part[-1].end_us, part[0].doubtful)
     for before, after in pairwise(parts):
         silence = after[0].start_us - before[-1].end_us
         if after[0].line == before[0].line and silence >= PAUSE_US:
             found += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
+    for start_us, end_us in character.untold:
+        found += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
     return tuple(sorted(found, key=lambda heard: heard.first))
 
 
@@ -80,17 +85,27 @@ def _parts(sounds: tuple[Sound, ...]) -> list[list[Sound]]:
 
 def _within(
     job: SheetJob,
-    kind: Literal["word", "cue", "pause"],
+    kind: HeardKind,
     text: str,
     start_us: int,
     end_us: int,
     doubtful: bool = False,
 ) -> list[HeardSpan]:
-    """Return the part of a span that lies in the shot, if any does."""
-    first, last = timing.frame_at(start_us, job.rate), timing.frame_at(end_us - 1, job.rate)
-    if last < 0 or first >= job.frames:
+    """Return the part of a span that lies in the shot, if any; it is heard up to the row before that of its end."""
+    if end_us <= 0 or timing.frame_at(start_us, job.rate) >= job.frames:
         return []
-    return [HeardSpan(kind, text, max(0, first), min(job.frames - 1, last), doubtful)]
+    first = min(job.frames - 1, row_at(start_us, job.rate))
+    last = min(job.frames - 1, max(first, row_at(end_us, job.rate) - 1))
+    return [HeardSpan(kind, text, first, last, doubtful)]
+
+
+def row_at(time_us: int, rate: Fraction) -> int:
+    """Return the row of what begins at a time: the frame whose start is nearest, the first for what began before.
+
+    >>> row_at(541_000, Fraction(24)), row_at(542_000, Fraction(24)), row_at(563_000, Fraction(24))
+    (13, 13, 14)
+    """
+    return max(0, timing.nearest_frame(time_us, rate))
 
 
 def spelt(sound: Sound) -> str:
@@ -108,11 +123,11 @@ def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
     phonemes: dict[int, list[str]] = {}
     for sound in character.sounds:
         if not sound.is_cue:
-            for frame in _first_frame(job, sound):
+            for frame in rows_where(job, sound):
                 phonemes.setdefault(frame, []).append(spelt(sound))
     lost: dict[int, list[str]] = {}
     for missed in character.track.lost:
-        for frame in _first_frame(job, missed.sound):
+        for frame in rows_where(job, missed.sound):
             lost.setdefault(frame, []).append(spelt(missed.sound))
     fitted = {fitting.frame for fitting in character.track.fittings}
     toward = {note.frame: note for note in character.modelling if isinstance(note, Toward)}
@@ -136,8 +151,8 @@ def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
     return as_shown(planned, character.as_filmed)
 
 
-def _first_frame(job: SheetJob, sound: Sound) -> tuple[int, ...]:
-    """Return the frame on which a sound stands, or nothing where it is not heard in the shot."""
+def rows_where(job: SheetJob, sound: Sound) -> tuple[int, ...]:
+    """Return the row on which a sound stands, as one or none: none where it is not heard in the shot."""
     return tuple(heard.first for heard in _within(job, "word", "", sound.start_us, sound.end_us))
 
 

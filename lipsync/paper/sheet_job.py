@@ -41,6 +41,7 @@ class SheetCharacter:
         level_db: for each frame the level of its voice in dB below full scale, None for silence; empty: not measured.
         modelling: what to do by hand between keys.
         beats: frames of strong beats, where head and brows may move.
+        untold: where its voice has no text, in microseconds of the shot.
         art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
         as_filmed: what the rows of frames in the can say, as far as the print is known that they were filmed from.
     """
@@ -52,6 +53,7 @@ class SheetCharacter:
     level_db: tuple[float | None, ...] = ()
     modelling: tuple[Toward | KeepAlive, ...] = ()
     beats: tuple[int, ...] = ()
+    untold: tuple[tuple[int, int], ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
     as_filmed: Mapping[int, Cell] = field(default_factory=dict)
 
@@ -76,6 +78,8 @@ class SheetJob:
         revision: its letter, or nothing.
         changed: frames that differ from the print before.
         before: the letter of that print, or nothing.
+        rows_before: how many frames that print had.
+        heading_changed: whether what stands above and below every page's rows differs from that print.
         filmed: frames in the can.
         alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
     """
@@ -95,6 +99,8 @@ class SheetJob:
     revision: str = ""
     changed: frozenset[int] = frozenset()
     before: str = ""
+    rows_before: int = 0
+    heading_changed: bool = False
     filmed: frozenset[int] = frozenset()
     alerts: tuple[str, ...] = ()
 

@@ -26,6 +26,8 @@ class SheetSettings(Table):
     form: Literal["standard", "large", "compact"] = "standard"
     rule_every: Literal["second", 8, 16, 24] = "second"
     columns: tuple[Literal[COLUMNS], ...] = DEFAULT_COLUMNS  # type: ignore[valid-type]
+    # Ids of characters that have brows and eyes of their own also in shots in which they say nothing.
+    faces: tuple[str, ...] = ()
     words: Words = Words()
 
     @field_validator("columns")

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
 from lipsync.paper.flow import Flow, Heading, TableColumn, cells, put_text
-from lipsync.paper.lettering import check_letters, shortened
+from lipsync.paper.lettering import check_letters, sized
 from lipsync.paper.marks import Document, Mark, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.sheet_words import Words
@@ -20,7 +20,9 @@ from lipsync.paper.side_by_side_parts import SideJob, put_instead, put_strips
 from lipsync.paper.signs import row_rule
 from lipsync.workshop.side_by_side import Side, SideBySide
 
-_ROW_MM, _TITLE_MM = 5.8, 7.0
+_ROW_MM, _ROW_BASE_MM = 5.8, 4.3
+_TITLE_MM, _TITLE_BASE_MM, _TITLE_PT = 7.0, 5.0, 12.0
+_SPACE_MM = 2.0
 
 
 def side_by_side_page(job: SideJob) -> Document:
@@ -40,14 +42,14 @@ def side_by_side_page(job: SideJob) -> Document:
         flow.put(_TITLE_MM, partial(_title, f"{words.as_tried}: {text}", heading))
     put_text(flow, words.side_how)
     columns = (
-        TableColumn("", 0.0, 0.42, False, 11),
-        TableColumn(words.as_it_is, 0.58, 0.15, True, 12, True),
-        TableColumn(words.as_tried, 0.76, 0.15, True, 12, True),
-        TableColumn(words.difference, 0.98, 0.2, True, 12),
+        TableColumn("", at=0.0, width=0.42, number=False, size_pt=11),
+        TableColumn(words.as_it_is, at=0.58, width=0.15, number=True, size_pt=12, bold=True),
+        TableColumn(words.as_tried, at=0.76, width=0.15, number=True, size_pt=12, bold=True),
+        TableColumn(words.difference, at=0.98, width=0.2, number=True, size_pt=12),
     )
     rows = rows_of(job.both, job.names, words)
     flow.put_table(columns, _ROW_MM, [partial(_row, heading, columns, row) for row in rows])
-    flow.space(2.0)
+    flow.space(_SPACE_MM)
     put_text(flow, words.side_unit)
     put_strips(flow, job)
     put_instead(flow, job)
@@ -74,7 +76,7 @@ def rows_of(both: SideBySide, names: Mapping[str, str], words: Words) -> tuple[t
     for who, needed in one.pieces_needed.items():
         label = words.needed_for.format(character=names.get(who, who))
         rows.append(_counted(label, needed, other.pieces_needed.get(who, 0)))
-    share = f"{100 * both.frames_that_differ / both.frames:.0f} %" if both.frames else ""
+    share = f"{both.frames_that_differ / both.frames:.0%}".replace("%", " %") if both.frames else ""
     rows.append((words.on_camera, str(both.frames), str(both.frames), ""))
     rows.append((words.differing, "", str(both.frames_that_differ), share))
     rows.append((words.mean_distance, "", f"{both.distance:.2f}", ""))
@@ -101,10 +103,11 @@ def _signed(value: float, decimals: int) -> str:
 
 
 def _title(text: str, heading: Heading, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 5.0, shortened(text, heading.inner_mm, 12, True), 12, bold=True)
+    text, size_pt = sized(text, heading.inner_mm, _TITLE_PT, True)
+    yield Text(MARGIN_X_MM, y_mm + _TITLE_BASE_MM, text, size_pt, bold=True)
 
 
 def _row(heading: Heading, columns: Sequence[TableColumn], row: Sequence[str], y_mm: float) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
     yield row_rule(right_mm, y_mm + _ROW_MM)
-    yield from cells(columns, row, heading, y_mm + 4.3)
+    yield from cells(columns, row, heading, y_mm + _ROW_BASE_MM)

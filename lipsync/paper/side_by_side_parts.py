@@ -13,7 +13,7 @@ from itertools import groupby
 
 from lipsync.fit.mouthset import Piece
 from lipsync.paper.flow import Flow, Heading, put_text
-from lipsync.paper.lettering import shortened
+from lipsync.paper.lettering import shortened, sized
 from lipsync.paper.marks import Box, Mark, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
@@ -21,14 +21,49 @@ from lipsync.paper.piece_pictures import Art, height_of, mark_of
 from lipsync.paper.sheet_words import Words
 from lipsync.workshop.side_by_side import SideBySide
 
-_TITLE_MM, _STRIP_MM, _MOUTH_MM = 8.0, 9.0, 15.0
 
-# A tile: present piece, what is worn instead, on how many frames. Four beside each other, two lines of them at least.
-_TILE_MM, _TILES = 21.0, 4
-_LEAST_TILES_MM = _TITLE_MM + 2 * _TILE_MM + 5.0
+@dataclass(frozen=True, slots=True)
+class SideMeasures:
+    """The measures of strips, and of tiles: a piece, what is worn instead, on how many frames. All are chosen."""
 
-# Where strips begin, as a part of the page's inner width: before them stand shot and character.
-_STRIPS_AT = 0.27
+    title_mm: float = 8.0
+    title_pt: float = 12.0
+    title_base_mm: float = 5.4
+    title_gap_mm: float = 5.0
+    beside_pt: float = 9.0
+    beside_part: float = 0.55
+    # Where strips begin, as a part of the page's inner width: before them stand shot and character.
+    strips_at: float = 0.27
+    strips_gap_part: float = 0.02
+    strip_mm: float = 9.0
+    strip_high_mm: float = 4.2
+    strip_down_mm: float = 0.4
+    strip_pt: float = 10.0
+    strip_base_mm: float = 3.8
+    strip_line_mm: float = 0.2
+    number_pt: float = 7.5
+    number_base_mm: float = 7.6
+    off_grey: float = 0.8
+    strips_below_mm: float = 6.0
+    tile_mm: float = 21.0
+    tiles: int = 4
+    below_mm: float = 5.0
+    mouth_mm: float = 15.0
+    mouth_high_mm: float = 9.6
+    mouth_middle_mm: float = 5.6
+    tile_gap_mm: float = 6.0
+    code_pt: float = 10.0
+    code_base_mm: float = 15.0
+    arrow_pt: float = 12.0
+    arrow_down_mm: float = 1.6
+    frames_pt: float = 9.0
+    frames_base_mm: float = 18.8
+
+
+SIDE = SideMeasures()
+
+# Two lines of tiles are kept room for at least.
+_LEAST_TILES_MM = SIDE.title_mm + 2 * SIDE.tile_mm + SIDE.below_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,26 +123,28 @@ def put_strips(flow: Flow, job: SideJob) -> None:
     """Put as many strips as leave room for the pieces, those with most differences, in the order of the scene."""
     room = len(job.strips)
     kept_mm = _LEAST_TILES_MM if job.instead else 0.0
-    while room and not flow.has_room(_TITLE_MM + room * _STRIP_MM + 6.0 + kept_mm):
+    while room and not flow.has_room(SIDE.title_mm + room * SIDE.strip_mm + SIDE.strips_below_mm + kept_mm):
         room -= 1
     if not room:
         _put_more(flow, job.words, len(job.strips))
         return
     most = sorted(job.strips, key=lambda strip: -sum(differs is True for differs in strip.differs))[:room]
-    flow.put(_TITLE_MM, partial(_headed, job.words.where_differing, job.words.strip_signs, flow.heading))
+    flow.put(SIDE.title_mm, partial(_headed, job.words.where_differing, job.words.strip_signs, flow.heading))
     longest = max(len(strip.differs) for strip in most)
     for strip in job.strips:
         if strip in most:
-            flow.put(_STRIP_MM, partial(_strip, strip, job, flow.heading, longest))
+            flow.put(SIDE.strip_mm, partial(_strip, strip, job, flow.heading, longest))
     _put_more(flow, job.words, len(job.strips) - room)
 
 
 def _headed(title: str, beside: str, heading: Heading, y_mm: float) -> Iterator[Mark]:
     """Return a title with a remark at the right."""
-    beside = shortened(beside, heading.inner_mm * 0.55, 9)
-    yield Text(heading.width_mm - MARGIN_X_MM, y_mm + 5.4, beside, 9, align="right")
-    room_mm = heading.inner_mm - string_width_mm(beside, 9) - 5.0
-    yield Text(MARGIN_X_MM, y_mm + 5.4, shortened(title, room_mm, 12, True), 12, bold=True)
+    base_mm = y_mm + SIDE.title_base_mm
+    beside = shortened(beside, heading.inner_mm * SIDE.beside_part, SIDE.beside_pt)
+    yield Text(heading.width_mm - MARGIN_X_MM, base_mm, beside, SIDE.beside_pt, align="right")
+    room_mm = heading.inner_mm - string_width_mm(beside, SIDE.beside_pt) - SIDE.title_gap_mm
+    title, size_pt = sized(title, room_mm, SIDE.title_pt, True)
+    yield Text(MARGIN_X_MM, base_mm, title, size_pt, bold=True)
 
 
 def _put_more(flow: Flow, words: Words, count: int) -> None:
@@ -117,51 +154,53 @@ def _put_more(flow: Flow, words: Words, count: int) -> None:
 
 def _strip(strip: Strip, job: SideJob, heading: Heading, longest: int, y_mm: float) -> Iterator[Mark]:
     """Return a shot's frames from the left to the right, the longest shot over the whole width."""
-    high_mm, inner_mm = 4.2, heading.inner_mm
-    left_mm, wide_mm = MARGIN_X_MM + inner_mm * _STRIPS_AT, inner_mm * (1 - _STRIPS_AT)
+    top_mm, high_mm, inner_mm = y_mm + SIDE.strip_down_mm, SIDE.strip_high_mm, heading.inner_mm
+    left_mm, wide_mm = MARGIN_X_MM + inner_mm * SIDE.strips_at, inner_mm * (1 - SIDE.strips_at)
     label = f"{strip.shot}  ·  {job.names.get(strip.character, strip.character)}"
-    yield Text(MARGIN_X_MM, y_mm + 3.8, shortened(label, inner_mm * (_STRIPS_AT - 0.02), 10), 10)
+    label, size_pt = sized(label, inner_mm * (SIDE.strips_at - SIDE.strips_gap_part), SIDE.strip_pt)
+    yield Text(MARGIN_X_MM, y_mm + SIDE.strip_base_mm, label, size_pt)
     at = 0
     for differs, group in groupby(strip.differs):
         many = len(list(group))
         if differs is not False:
-            box_mm = (left_mm + wide_mm * at / longest, y_mm + 0.4, wide_mm * many / longest, high_mm)
-            yield Box(*box_mm, fill=0.0 if differs else 0.8)
+            box_mm = (left_mm + wide_mm * at / longest, top_mm, wide_mm * many / longest, high_mm)
+            yield Box(*box_mm, fill=0.0 if differs else SIDE.off_grey)
         at += many
-    yield Box(left_mm, y_mm + 0.4, wide_mm * at / longest, high_mm, stroke=0.0, line_mm=0.2)
+    yield Box(left_mm, top_mm, wide_mm * at / longest, high_mm, stroke=0.0, line_mm=SIDE.strip_line_mm)
     last = strip.first + len(strip.differs) - 1
-    yield Text(left_mm, y_mm + 7.6, str(strip.first), 7.5)
-    yield Text(left_mm + wide_mm * at / longest, y_mm + 7.6, str(last), 7.5, align="right")
+    base_mm = y_mm + SIDE.number_base_mm
+    yield Text(left_mm, base_mm, str(strip.first), SIDE.number_pt)
+    yield Text(left_mm + wide_mm * at / longest, base_mm, str(last), SIDE.number_pt, align="right")
 
 
 def put_instead(flow: Flow, job: SideJob) -> None:
     """Put which pieces take the place of which, as many as the page has room for."""
     if not job.instead:
         return
-    flow.put(_TITLE_MM, partial(_headed, job.words.instead, "", flow.heading))
+    flow.put(SIDE.title_mm, partial(_headed, job.words.instead, "", flow.heading))
     put = 0
-    more_mm = 5.0
-    while put < len(job.instead) and flow.has_room(_TILE_MM + more_mm):
-        flow.put(_TILE_MM, partial(_tiles, job.instead[put : put + _TILES], job, flow.heading))
-        put += _TILES
+    while put < len(job.instead) and flow.has_room(SIDE.tile_mm + SIDE.below_mm):
+        flow.put(SIDE.tile_mm, partial(_tiles, job.instead[put : put + SIDE.tiles], job, flow.heading))
+        put += SIDE.tiles
     _put_more(flow, job.words, len(job.instead) - put)
 
 
 def _tiles(tiles: Sequence[Instead], job: SideJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     """Return pieces with what is worn instead of each, beside each other."""
-    wide_mm = heading.inner_mm / _TILES
+    wide_mm = heading.inner_mm / SIDE.tiles
     for at, tile in enumerate(tiles):
         x_mm = MARGIN_X_MM + at * wide_mm
-        middle_mm, right_mm = y_mm + 5.6, x_mm + wide_mm - 6.0
+        middle_mm, right_mm = y_mm + SIDE.mouth_middle_mm, x_mm + wide_mm - SIDE.tile_gap_mm
         for left_mm, piece, art in (
             (x_mm, tile.present, tile.art),
-            (right_mm - _MOUTH_MM, tile.tried, tile.art_tried),
+            (right_mm - SIDE.mouth_mm, tile.tried, tile.art_tried),
         ):
-            mouth_mm = min(_MOUTH_MM, 9.6 / height_of(piece, art))
-            yield mark_of(piece, art, left_mm + (_MOUTH_MM - mouth_mm) / 2, middle_mm, mouth_mm)
-            yield Text(left_mm + _MOUTH_MM / 2, y_mm + 15.0, piece.code, 10, bold=True, align="centre")
-        yield Text((x_mm + right_mm) / 2, middle_mm + 1.6, "→", 12, align="centre")
+            mouth_mm = min(SIDE.mouth_mm, SIDE.mouth_high_mm / height_of(piece, art))
+            yield mark_of(piece, art, left_mm + (SIDE.mouth_mm - mouth_mm) / 2, middle_mm, mouth_mm)
+            base_mm = y_mm + SIDE.code_base_mm
+            yield Text(left_mm + SIDE.mouth_mm / 2, base_mm, piece.code, SIDE.code_pt, bold=True, align="centre")
+        yield Text((x_mm + right_mm) / 2, middle_mm + SIDE.arrow_down_mm, "→", SIDE.arrow_pt, align="centre")
         frames = job.words.one_frame if tile.frames == 1 else job.words.some_frames.format(count=tile.frames)
         who = job.names.get(tile.character, tile.character)
-        text = f"{shortened(who, wide_mm - 6.0 - string_width_mm(frames, 9), 9)}  ·  {frames}"
-        yield Text((x_mm + right_mm) / 2, y_mm + 18.8, text, 9, align="centre")
+        text, size_pt = sized(f"{who}  ·  {frames}", wide_mm - SIDE.tile_gap_mm, SIDE.frames_pt)
+        yield Text((x_mm + right_mm) / 2, y_mm + SIDE.frames_base_mm, text, size_pt, align="centre")

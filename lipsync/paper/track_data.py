@@ -1,11 +1,12 @@
 """A shot's track as data: CSV and JSON. As text to read see plain_text.py, as timed text timed_text.py.
 
-All four are made from the rows that are printed, so they say the same. Form "lipsync track 1":
+All four are made from the rows that are printed, so they say the same. Form "lipsync track 2":
 
 CSV (RFC 4180, UTF-8), one row for each frame and character:
-    form       "lipsync track 1"
+    form       "lipsync track 2"
     shot       its id
-    frame      counted from 0           number     as the production numbers it
+    frame      as the production numbers it, as on paper and in every command
+    frame_from_0   the same, the shot's first being 0
     feet       running feet and frames  timecode   HH:MM:SS:FF, ";" before FF for drop-frame
     character  its id
     piece      code that is worn; empty off camera
@@ -13,14 +14,14 @@ CSV (RFC 4180, UTF-8), one row for each frame and character:
     serves     phoneme (ARPAbet with stress) or [cue] that it shows; empty at rest
     words      words and [cues] that begin here
     phonemes   phonemes that begin here, ARPAbet with stress
-    doubtful   1 where a word that begins here is doubtful, else 0
+    doubtful   1 where a word that begins here is doubtful, or voice without text begins, else 0
     lost       phonemes that begin here, should be seen and are not
     filmed     1 where the frame is in the can, else 0
 
 JSON: an object with "form", "production", "scene", "shot", "rate" (exact, as text), "first_frame", "frames", "film",
 "dated" (or null), "stamp", "alerts" (sentences that must be known before it is used), and "characters", each with
-"id", "name", "mouth_set", "fittings" (frame, code, hold), "frames" (the CSV's fields), "sounds" (symbol, stress,
-text, line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
+"id", "name", "mouth_set", "fittings" (frame, frame_from_0, code, hold), "frames" (the CSV's fields), "sounds"
+(symbol, stress, text, line, start_s, end_s) and "lost" (symbol, text, start_s, reason).
 """
 
 from __future__ import annotations
@@ -33,11 +34,11 @@ from lipsync.paper.rows import Cell, Row, rows_of, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.track import Sound
 
-FORM = "lipsync track 1"
+FORM = "lipsync track 2"
 
 _FIELDS = (
     "frame",
-    "number",
+    "frame_from_0",
     "feet",
     "timecode",
     "piece",
@@ -53,28 +54,33 @@ _FIELDS = (
 
 def csv_of(job: SheetJob) -> str:
     """Return a shot's track as CSV."""
-    lines: list[list[object]] = [["form", "shot", *_FIELDS[:4], "character", *_FIELDS[4:]]]
+    heads, *rows = table_of(job)
+    return csv_table([["form", "shot", *heads], *([FORM, job.shot, *row] for row in rows)]).decode()
+
+
+def table_of(job: SheetJob) -> list[list[object]]:
+    """Return a shot's track as a table, heads first."""
+    lines: list[list[object]] = [[*_FIELDS[:4], "character", *_FIELDS[4:]]]
     for row in rows_of(job):
         for character, cell in zip(job.characters, row.cells, strict=True):
             fields = _fields(job, row, cell)
             said = [_plain(fields[name]) for name in _FIELDS]
-            lines.append([FORM, job.shot, *said[:4], character.track.character, *said[4:]])
-    return csv_table(lines).decode()
+            lines.append([*said[:4], character.track.character, *said[4:]])
+    return lines
 
 
 def _fields(job: SheetJob, row: Row, cell: Cell) -> dict[str, object]:
-    begins = [heard for heard in cell.begins if heard.kind != "pause"]
     return {
-        "frame": row.frame,
-        "number": row.number,
+        "frame": row.number,
+        "frame_from_0": row.frame,
         "feet": row.feet,
         "timecode": row.timecode,
         "piece": cell.piece,
         "fitted": cell.fitted,
         "serves": cell.serves,
-        "words": [heard.text for heard in begins],
+        "words": [heard.text for heard in cell.begins if heard.kind in ("word", "cue")],
         "phonemes": list(cell.phonemes),
-        "doubtful": any(heard.doubtful for heard in begins),
+        "doubtful": any(heard.doubtful for heard in cell.begins),
         "lost": list(cell.lost),
         "filmed": row.frame in job.filmed,
     }
@@ -112,7 +118,15 @@ def _character(job: SheetJob, rows: tuple[Row, ...], index: int) -> dict[str, ob
         "id": character.track.character,
         "name": character.name,
         "mouth_set": character.mouth_set.name,
-        "fittings": [{"frame": f.frame, "code": f.code, "hold": f.hold} for f in character.track.fittings],
+        "fittings": [
+            {
+                "frame": timing.number_of(f.frame, job.first_frame),
+                "frame_from_0": f.frame,
+                "code": f.code,
+                "hold": f.hold,
+            }
+            for f in character.track.fittings
+        ],
         "frames": [_fields(job, row, row.cells[index]) for row in rows],
         "sounds": [_sound(sound) for sound in character.sounds],
         "lost": [

@@ -21,7 +21,24 @@ from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
 from lipsync.workshop.trade_off import TradeOff
 
-_PLOT_MM, _ROW_MM = 118.0, 5.6
+
+@dataclass(frozen=True, slots=True)
+class WeighMeasures:
+    """The measures of the page that sets fittings against visual cost; chosen."""
+
+    plot_mm: float = 118.0
+    plot_left_mm: float = 14.0
+    plot_down_mm: float = 14.0
+    beside_plot_mm: float = 20.0
+    around_plot_mm: float = 30.0
+    present_dot_mm: float = 1.8
+    present_pt: float = 10.0
+    row_mm: float = 5.6
+    row_base_mm: float = 4.0
+    space_mm: float = 2.0
+
+
+WEIGH = WeighMeasures()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +102,17 @@ def weigh_page(job: WeighJob) -> Document:
     put_text(flow, words.weigh_how)
     if len({(point.fittings, point.visual) for point in job.points}) == 1:
         put_text(flow, words.no_choice)
-    flow.put(_PLOT_MM, partial(_plot, job, heading))
+    flow.put(WEIGH.plot_mm, partial(_plot, job, heading))
     columns = (
-        TableColumn(words.price, 0.16, 0.15, True, 10),
-        TableColumn(words.fittings, 0.30, 0.12, True, 10),
-        TableColumn(words.fittings_a_second, 0.46, 0.15, True, 10),
-        TableColumn(words.visual, 0.60, 0.13, True, 10),
-        TableColumn(words.other_cost, 0.73, 0.12, True, 10),
-        TableColumn(words.days, 0.90, 0.16, True, 10),
+        TableColumn(words.price, at=0.16, width=0.15, number=True, size_pt=10),
+        TableColumn(words.fittings, at=0.30, width=0.12, number=True, size_pt=10),
+        TableColumn(words.fittings_a_second, at=0.46, width=0.15, number=True, size_pt=10),
+        TableColumn(words.visual, at=0.60, width=0.13, number=True, size_pt=10),
+        TableColumn(words.other_cost, at=0.73, width=0.12, number=True, size_pt=10),
+        TableColumn(words.days, at=0.90, width=0.16, number=True, size_pt=10),
     )
-    flow.put_table(columns, _ROW_MM, [partial(_row, job, heading, columns, point) for point in job.points])
-    flow.space(2.0)
+    flow.put_table(columns, WEIGH.row_mm, [partial(_row, job, heading, columns, point) for point in job.points])
+    flow.space(WEIGH.space_mm)
     put_text(flow, words.visual_unit)
     put_text(flow, words.own_measure)
     put_text(flow, days_how)
@@ -107,7 +124,9 @@ def _plot(job: WeighJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     fittings, visual = [one.fittings for one in job.points], [one.visual for one in job.points]
     across = Axis.of([float(n) for n in fittings], from_zero=False, whole=True)
     up = Axis.of(visual, from_zero=False)
-    plot = Plot(MARGIN_X_MM + 14.0, y_mm + 14.0, heading.inner_mm - 20.0, _PLOT_MM - 30.0, across, up)
+    left_mm, top_mm = MARGIN_X_MM + WEIGH.plot_left_mm, y_mm + WEIGH.plot_down_mm
+    wide_mm, high_mm = heading.inner_mm - WEIGH.beside_plot_mm, WEIGH.plot_mm - WEIGH.around_plot_mm
+    plot = Plot(left_mm, top_mm, wide_mm, high_mm, across, up)
     yield from plot.axes(words.fittings, words.visual)
     a_fitting = job.work.days_a_fitting
     if a_fitting > 0:
@@ -117,8 +136,8 @@ def _plot(job: WeighJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     for x, y in distinct:
         if (x, y) != (present.fittings, present.visual):
             yield plot.dot(x, y)
-    yield plot.dot(present.fittings, present.visual, 1.8, 0.0)
-    wanted = [Named(present.fittings, present.visual, words.present, 10.0, True)]
+    yield plot.dot(present.fittings, present.visual, WEIGH.present_dot_mm, 0.0)
+    wanted = [Named(present.fittings, present.visual, words.present, WEIGH.present_pt, True)]
     wanted += [Named(one.fittings, one.visual, f"{one.price:g}") for one in job.points if not one.present]
     yield from names(plot, _each_once(wanted), distinct)
 
@@ -140,8 +159,8 @@ def _days(plot: Plot, present: TradeOff, a_fitting: float) -> Iterator[tuple[flo
 def _row(
     job: WeighJob, heading: Heading, columns: Sequence[TableColumn], point: TradeOff, y_mm: float
 ) -> Iterator[Mark]:
-    base_mm, right_mm = y_mm + 4.0, heading.width_mm - MARGIN_X_MM
-    yield row_rule(right_mm, y_mm + _ROW_MM)
+    base_mm, right_mm = y_mm + WEIGH.row_base_mm, heading.width_mm - MARGIN_X_MM
+    yield row_rule(right_mm, y_mm + WEIGH.row_mm)
     texts = (
         f"{point.price:.2f}",
         str(point.fittings),
@@ -154,5 +173,5 @@ def _row(
         yield from cells(columns, texts, heading, base_mm)
         return
     for column, text in zip(columns, texts, strict=True):
-        yield column.mark(text, heading.inner_mm, base_mm, (10, True))
-    yield Text(MARGIN_X_MM, base_mm, "●", 10)
+        yield column.mark(text, heading.inner_mm, base_mm, (WEIGH.present_pt, True))
+    yield Text(MARGIN_X_MM, base_mm, "●", WEIGH.present_pt)

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.paper.flow import HEADS_MM, Flow, Heading, TableColumn, cells, put_text
-from lipsync.paper.lettering import check_letters, shortened, size_that_fits
+from lipsync.paper.lettering import check_letters, shortened, size_that_fits, sized
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
@@ -23,11 +23,56 @@ from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
 from lipsync.workshop.piece_selection import ReducedSet
 
-# With 30 pieces, the curve and its table just fit one page.
-_PLOT_MM, _ROW_MM, _PIECE_MM, _PICTURE_MM = 88.0, 5.2, 7.6, 9.0
 
-# Sets side by side on a page, and where they begin, as a part of its inner width; both chosen for 30 pieces.
-_MOST_SETS, _SETS_AT = 28, 0.26
+@dataclass(frozen=True, slots=True)
+class WorthMeasures:
+    """The measures of the pages that say which pieces are worth making; parts are of the page's inner width.
+
+    Chosen so that with 30 pieces the curve and its table just fit one page, and the sets another.
+    """
+
+    plot_mm: float = 88.0
+    plot_left_mm: float = 14.0
+    plot_down_mm: float = 12.0
+    beside_plot_mm: float = 20.0
+    around_plot_mm: float = 28.0
+    most_ticks: int = 15
+    loss_line_mm: float = 0.6
+    loss_dot_mm: float = 1.1
+    real_line_mm: float = 0.4
+    real_dot_mm: float = 0.7
+    real_grey: float = 0.5
+    legend_pt: float = 9.0
+    legend_up_mm: float = 4.0
+    legend_part: float = 0.3
+    legend_line_mm: float = 11.0
+    legend_gap_mm: float = 2.0
+    legend_middle_mm: float = 6.5
+    legend_step_mm: float = 17.0
+    legend_line_up_mm: float = 1.2
+    row_mm: float = 5.2
+    row_base_mm: float = 3.8
+    space_mm: float = 2.0
+    title_pt: float = 11.0
+    title_base_mm: float = 4.6
+    piece_mm: float = 7.6
+    piece_base_mm: float = 1.5
+    picture_mm: float = 9.0
+    code_pt: float = 11.0
+    name_pt: float = 8.5
+    code_at: float = 0.07
+    name_at: float = 0.165
+    name_part: float = 0.09
+    sets_at: float = 0.26
+    most_sets: int = 28
+    least_sets: int = 14
+    set_part: float = 0.96
+    set_inset_part: float = 0.25
+    most_box_mm: float = 3.4
+    box_part: float = 0.6
+
+
+WORTH = WorthMeasures()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,23 +115,23 @@ def worth_pages(job: WorthJob) -> Document:
     about = f"{job.production}  ·  {job.character}  ·  {job.mouth_set.name}"
     flow = Flow(Heading(words.worth, about, job.dated, words, job.page, job.alerts))
     put_text(flow, words.worth_how)
-    flow.put(_PLOT_MM, partial(_plot, job, flow.heading))
+    flow.put(WORTH.plot_mm, partial(_plot, job, flow.heading))
     columns = (
-        TableColumn(words.pieces, 0.07, 0.07, True, 10, True),
-        TableColumn(words.loss, 0.17, 0.09, True, 10),
-        TableColumn(words.next_brings, 0.30, 0.13, True, 10),
-        TableColumn(words.visual, 0.42, 0.11, True, 10),
-        TableColumn(words.fittings, 0.52, 0.09, True, 10),
-        TableColumn(words.not_seen, 0.61, 0.08, True, 10),
-        TableColumn(words.which_pieces, 0.64, 0.36, False, 9),
+        TableColumn(words.pieces, at=0.07, width=0.07, number=True, size_pt=10, bold=True),
+        TableColumn(words.loss, at=0.17, width=0.09, number=True, size_pt=10),
+        TableColumn(words.next_brings, at=0.30, width=0.13, number=True, size_pt=10),
+        TableColumn(words.visual, at=0.42, width=0.11, number=True, size_pt=10),
+        TableColumn(words.fittings, at=0.52, width=0.09, number=True, size_pt=10),
+        TableColumn(words.not_seen, at=0.61, width=0.08, number=True, size_pt=10),
+        TableColumn(words.which_pieces, at=0.64, width=0.36, number=False, size_pt=9),
     )
     rows = zip(job.sets, changes_of(job.sets), strict=True)
-    flow.put_table(columns, _ROW_MM, [partial(_row, flow.heading, columns, *row) for row in rows])
-    flow.space(2.0)
+    flow.put_table(columns, WORTH.row_mm, [partial(_row, flow.heading, columns, *row) for row in rows])
+    flow.space(WORTH.space_mm)
     put_text(flow, words.loss_unit)
     put_text(flow, words.own_measure)
     told = job.sets
-    if len(told) > _MOST_SETS and len(job.lossy) < len(told):
+    if len(told) > WORTH.most_sets and len(job.lossy) < len(told):
         told = job.lossy
         put_text(flow, words.nothing_lost.format(count=told[-1].pieces))
     flow.turn()
@@ -114,79 +159,94 @@ def changes_of(sets: Sequence[ReducedSet]) -> tuple[str, ...]:
 
 def _plot(job: WorthJob, heading: Heading, y_mm: float) -> Iterator[Mark]:
     words, sets = job.words, job.sets
-    across = Axis.of([float(one.pieces) for one in sets], from_zero=False, whole=True, ticks=15)
+    across = Axis.of([float(one.pieces) for one in sets], from_zero=False, whole=True, ticks=WORTH.most_ticks)
     up = Axis.of([value for one in sets for value in (one.loss, one.visual)])
-    plot = Plot(MARGIN_X_MM + 14.0, y_mm + 12.0, heading.inner_mm - 20.0, _PLOT_MM - 28.0, across, up)
+    left_mm, top_mm = MARGIN_X_MM + WORTH.plot_left_mm, y_mm + WORTH.plot_down_mm
+    wide_mm, high_mm = heading.inner_mm - WORTH.beside_plot_mm, WORTH.plot_mm - WORTH.around_plot_mm
+    plot = Plot(left_mm, top_mm, wide_mm, high_mm, across, up)
     yield from plot.axes(words.pieces, words.visual)
     yield from _legend(plot, words)
     real = [(float(one.pieces), one.visual) for one in sets]
     losses = [(float(one.pieces), one.loss) for one in sets]
-    yield from plot.line(real, 0.4, 0.5)
+    yield from plot.line(real, WORTH.real_line_mm, WORTH.real_grey)
     for place in real:
-        yield plot.dot(*place, 0.7, 0.5)
-    yield from plot.line(losses, 0.6)
+        yield plot.dot(*place, WORTH.real_dot_mm, WORTH.real_grey)
+    yield from plot.line(losses, WORTH.loss_line_mm)
     for place in losses:
-        yield plot.dot(*place, 1.1)
+        yield plot.dot(*place, WORTH.loss_dot_mm)
     named = [Named(float(one.pieces), one.loss, f"{one.loss:.1f}") for one in job.lossy]
     yield from names(plot, named, [*losses, *reversed(real)])
 
 
 def _legend(plot: Plot, words: Words) -> Iterator[Mark]:
     """Return what each line is, at the right above the field."""
-    y_mm, x_mm = plot.top_mm - 4.0, plot.left_mm + plot.width_mm
-    entries = ((words.real_tracks, 0.5, 0.4, 0.5, 0.7), (words.loss, 0.0, 0.6, 1.0, 1.1))
+    y_mm, x_mm = plot.top_mm - WORTH.legend_up_mm, plot.left_mm + plot.width_mm
+    grey = WORTH.real_grey
+    entries = (
+        (words.real_tracks, grey, WORTH.real_line_mm, grey, WORTH.real_dot_mm),
+        (words.loss, 0.0, WORTH.loss_line_mm, 1.0, WORTH.loss_dot_mm),
+    )
     for text, grey, width_mm, fill, radius_mm in entries:
-        text = shortened(text, plot.width_mm * 0.3, 9)
-        x_mm -= string_width_mm(text, 9)
-        yield Text(x_mm, y_mm, text, 9)
-        yield Rule(x_mm - 11.0, y_mm - 1.2, x_mm - 2.0, y_mm - 1.2, width_mm, grey)
-        yield replace(circle(x_mm - 6.5, y_mm - 1.2, radius_mm), fill=fill)
-        x_mm -= 17.0
+        text = shortened(text, plot.width_mm * WORTH.legend_part, WORTH.legend_pt)
+        x_mm -= string_width_mm(text, WORTH.legend_pt)
+        yield Text(x_mm, y_mm, text, WORTH.legend_pt)
+        line_mm = y_mm - WORTH.legend_line_up_mm
+        yield Rule(x_mm - WORTH.legend_line_mm, line_mm, x_mm - WORTH.legend_gap_mm, line_mm, width_mm, grey)
+        yield replace(circle(x_mm - WORTH.legend_middle_mm, line_mm, radius_mm), fill=fill)
+        x_mm -= WORTH.legend_step_mm
 
 
 def _row(
     heading: Heading, columns: Sequence[TableColumn], one: ReducedSet, which: str, y_mm: float
 ) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
-    yield row_rule(right_mm, y_mm + _ROW_MM)
+    yield row_rule(right_mm, y_mm + WORTH.row_mm)
     brings = "" if one.next_brings is None else f"{one.next_brings:.1f}"
     numbers = (str(one.pieces), f"{one.loss:.1f}", brings, f"{one.visual:.1f}", str(one.fittings), str(one.lost))
-    yield from cells(columns, [*numbers, which], heading, y_mm + 3.8)
+    yield from cells(columns, [*numbers, which], heading, y_mm + WORTH.row_base_mm)
 
 
 def _put_sets(flow: Flow, job: WorthJob) -> None:
     """Put a table with a row for each piece and a column for each set, marked where the set has the piece."""
-    for first in range(0, len(job.sets), _MOST_SETS):
-        sets = job.sets[first : first + _MOST_SETS]
-        wide = (1 - _SETS_AT) / max(len(sets), 14)
-        columns = [TableColumn(job.words.code, 0.07, 0.09, False), TableColumn(job.words.name, 0.165, 0.09, False)]
+    for first in range(0, len(job.sets), WORTH.most_sets):
+        sets = job.sets[first : first + WORTH.most_sets]
+        wide = (1 - WORTH.sets_at) / max(len(sets), WORTH.least_sets)
+        columns = [
+            TableColumn(job.words.code, at=0.07, width=0.09, number=False),
+            TableColumn(job.words.name, at=0.165, width=0.09, number=False),
+        ]
         columns += [
-            TableColumn(str(one.pieces), _SETS_AT + (at + 1) * wide - wide / 4, wide * 0.96)
+            TableColumn(str(one.pieces), at=_set_at(at, wide), width=wide * WORTH.set_part)
             for at, one in enumerate(sets)
         ]
         flow.turn()
         flow.put(HEADS_MM, partial(_line, job.words.sets))
         rows = [partial(_piece, flow.heading, job, piece, sets, wide) for piece in job.mouth_set.piece]
-        flow.put_table(columns, _PIECE_MM, rows)
+        flow.put_table(columns, WORTH.piece_mm, rows)
+
+
+def _set_at(at: int, wide: float) -> float:
+    """Return the right edge of a set's marks, as a part of the page's inner width."""
+    return WORTH.sets_at + (at + 1 - WORTH.set_inset_part) * wide
 
 
 def _line(text: str, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 4.6, text, 11, bold=True)
+    yield Text(MARGIN_X_MM, y_mm + WORTH.title_base_mm, text, WORTH.title_pt, bold=True)
 
 
 def _piece(
     heading: Heading, job: WorthJob, piece: Piece, sets: Sequence[ReducedSet], wide: float, y_mm: float
 ) -> Iterator[Mark]:
-    inner_mm, base_mm = heading.inner_mm, y_mm + _PIECE_MM / 2 + 1.5
+    inner_mm, base_mm = heading.inner_mm, y_mm + WORTH.piece_mm / 2 + WORTH.piece_base_mm
     right_mm = heading.width_mm - MARGIN_X_MM
-    yield row_rule(right_mm, y_mm + _PIECE_MM)
-    yield mark_in_row(piece, job.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _PIECE_MM))
-    size_pt = size_that_fits(piece.code, inner_mm * 0.09, 11, True)
-    yield Text(MARGIN_X_MM + inner_mm * 0.07, base_mm, piece.code, size_pt, bold=True)
-    name = shortened(piece.name, inner_mm * 0.09, 8.5)
-    yield Text(MARGIN_X_MM + inner_mm * 0.165, base_mm, name, 8.5)
-    side_mm = min(3.4, inner_mm * wide * 0.6)
+    yield row_rule(right_mm, y_mm + WORTH.piece_mm)
+    yield mark_in_row(piece, job.art, (MARGIN_X_MM, y_mm, WORTH.picture_mm, WORTH.piece_mm))
+    size_pt = size_that_fits(piece.code, inner_mm * WORTH.name_part, WORTH.code_pt, True)
+    yield Text(MARGIN_X_MM + inner_mm * WORTH.code_at, base_mm, piece.code, size_pt, bold=True)
+    name, size_pt = sized(piece.name, inner_mm * WORTH.name_part, WORTH.name_pt)
+    yield Text(MARGIN_X_MM + inner_mm * WORTH.name_at, base_mm, name, size_pt)
+    side_mm = min(WORTH.most_box_mm, inner_mm * wide * WORTH.box_part)
     for at, one in enumerate(sets):
         if piece.code in one.codes:
-            right = MARGIN_X_MM + inner_mm * (_SETS_AT + (at + 1) * wide - wide / 4)
-            yield Box(right - side_mm, y_mm + (_PIECE_MM - side_mm) / 2, side_mm, side_mm, fill=0.0)
+            right_mm = MARGIN_X_MM + inner_mm * _set_at(at, wide)
+            yield Box(right_mm - side_mm, y_mm + (WORTH.piece_mm - side_mm) / 2, side_mm, side_mm, fill=0.0)

@@ -54,16 +54,27 @@ class Movie:
     sound: Samples
 
 
+def check_installed() -> None:
+    """Check that the library for movies is there.
+
+    Raises:
+        InputError: if PyAV is not installed.
+    """
+    try:
+        import av  # noqa: F401
+    except ImportError:
+        raise InputError.one("", "lipsync preview", _MISSING) from None
+
+
 def movie_bytes(movie: Movie, form: Form, done: Callable[[int], None] = lambda _frame: None) -> bytes:
     """Return a movie as a file's bytes; `done` is told of each frame.
 
     Raises:
         InputError: if PyAV is not installed.
     """
-    try:
-        import av
-    except ImportError:
-        raise InputError.one("", "lipsync preview", _MISSING) from None
+    check_installed()
+    import av
+
     picture_codec, sound_codec, options = _CODECS[form]
     content = io.BytesIO()
     library: Any = av  # whose types know less than they could

@@ -1,76 +1,128 @@
 """The movies of a production's shots or scenes, into files.
 
 In: a production, its plans, and what is meant. Out: the paths of the movies, `previews/SCENE/SHOT.mp4`, or
-`previews/SCENE.mp4` for a whole scene.
+`previews/SCENE.mp4` for a whole scene. Where single images are asked for, each frame stands beside the movie as
+`previews/SCENE/SHOT/NUMBER.png` (ISO/IEC 15948), under the number that the sheet has.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import io
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
+from PIL import Image as Pillow
+
 from lipsync import timing
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans, ShotPlan
-from lipsync.app.printing import art_of_all
+from lipsync.app.printing import Printed
+from lipsync.app.sparing import spared
+from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed
-from lipsync.preview.movie import Form, Movie, movie_bytes
+from lipsync.preview.movie import Form, Movie, check_installed, movie_bytes
 from lipsync.preview.painting import HEIGHT_PX, WIDTH_PX, Painter
-from lipsync.preview.reel import reel_of
+from lipsync.preview.reel import Reel, reel_of
 from lipsync.production.values import Production
-from lipsync.report import Progress, no_progress
+from lipsync.report import Progress, Report, no_progress
+
+# Digits of an image's number at least, so that files stand in the order of frames (common practice).
+_DIGITS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is made: movies of these forms, and single images beside the first of them."""
+
+    forms: tuple[Form, ...] = ("mp4",)
+    images: bool = False
 
 
 def write_shot_movies(
-    production: Production, plans: Plans, forms: Sequence[Form], out: AnyPath | None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write a movie of each shot that is planned, and return the files' paths.
+    production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
+) -> Printed:
+    """Write a movie of each shot that is planned; what goes wrong with one holds up no other.
 
     Raises:
-        LineError: if a recording cannot be read.
+        InputError: if PyAV is not installed.
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("previews", out)
     movies = [(folder / one.scene.id / one.shot.id, [one]) for one in plans.shots]
-    return _written(production, movies, forms, progress)
+    return _written(production, movies, wanted, folder, progress)
 
 
 def write_scene_movies(
-    production: Production, plans: Plans, forms: Sequence[Form], out: AnyPath | None, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write a movie of each scene that is planned, its shots one after the other, and return the files' paths.
+    production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
+) -> Printed:
+    """Write a movie of each scene that is planned, its shots one after the other; one that goes wrong holds up none.
 
     Raises:
-        LineError: if a recording cannot be read.
+        InputError: if PyAV is not installed.
         OutputError: if a file cannot be written.
     """
     scenes: dict[str, list[ShotPlan]] = {}
     for one in plans.shots:
         scenes.setdefault(one.scene.id, []).append(one)
     folder = production.folder_for("previews", out)
-    return _written(production, [(folder / scene, shots) for scene, shots in scenes.items()], forms, progress)
+    movies = [(folder / scene, shots) for scene, shots in scenes.items()]
+    return _written(production, movies, wanted, folder, progress)
 
 
 def _written(
-    production: Production, movies: Sequence[tuple[Path, list[ShotPlan]]], forms: Sequence[Form], progress: Progress
-) -> tuple[Path, ...]:
-    own = art_of_all(production)
+    production: Production,
+    movies: Sequence[tuple[Path, list[ShotPlan]]],
+    wanted: Wanted,
+    folder: Path,
+    progress: Progress,
+) -> Printed:
+    check_installed()
+    pictures = pictures_of(production)
     sets = {key: mouth_set.name for key, mouth_set in production.mouth_sets.items()}
-    art = {(sets[key], code): picture for key, pieces in own.items() for code, picture in pieces.items()}
+    art = {(sets[key], code): picture for key, pieces in pictures.art.items() for code, picture in pieces.items()}
     paths: list[Path] = []
+    problems: list[Problem] = []
     for name, shots in movies:
-        reel = reel_of(production, shots)
-        samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
-        sound = mixed(reel.clips, samples)
-        for form in forms:
-            painter = Painter(reel.title, art)
-            pictures = (painter.paint(frame) for frame in reel.frames)
-            what = f"filming {name.name}.{form}"
+        with spared(problems, shots[0].scene.where(shots[0].shot)):
+            reel = reel_of(production, shots)
+            samples = timing.sample_of_us(timing.frame_start_us(len(reel.frames), reel.rate), RATE_HZ)
+            sound = mixed(reel.clips, samples)
+            places = _image_places(folder / shots[0].scene.id, reel) if wanted.images else ()
+            for form in wanted.forms:
+                path = name.with_name(f"{name.name}.{form}")
+                painter = Painter(reel.title, art, production.file.sheet.words)
+                painted: Iterator[Pillow.Image] = (painter.paint(frame) for frame in reel.frames)
+                if form == wanted.forms[0] and places:
+                    painted = _kept(painted, places)
+                movie = Movie((WIDTH_PX, HEIGHT_PX), reel.rate, painted, sound)
+                write_whole(path, movie_bytes(movie, form, _counting(f"filming {path.name}", reel, progress)))
+                paths.append(path)
+            paths += dict.fromkeys(place.parent for place in places)
+    return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
 
-            def done(frame: int, what: str = what, total: int = len(reel.frames)) -> None:
-                progress(what, frame + 1, total)
 
-            path = name.with_name(f"{name.name}.{form}")
-            write_whole(path, movie_bytes(Movie((WIDTH_PX, HEIGHT_PX), reel.rate, pictures, sound), form, done))
-            paths.append(path)
-    return tuple(paths)
+def _image_places(folder: Path, reel: Reel) -> tuple[Path, ...]:
+    """Return where each frame's image stands; older images of frames that the shot no longer has are taken away."""
+    digits = max(_DIGITS, *(len(str(frame.number)) for frame in reel.frames))
+    places = tuple(folder / frame.shot / f"{frame.number:0{digits}}.png" for frame in reel.frames)
+    for shot in {place.parent for place in places}:
+        for old in shot.glob("*.png"):
+            if old.stem.isdigit() and old not in places:
+                old.unlink()
+    return places
+
+
+def _kept(pictures: Iterator[Pillow.Image], places: Sequence[Path]) -> Iterator[Pillow.Image]:
+    """Yield pictures, each written into its file as it passes."""
+    for picture, place in zip(pictures, places, strict=True):
+        out = io.BytesIO()
+        picture.save(out, "PNG")
+        write_whole(place, out.getvalue())
+        yield picture
+
+
+def _counting(what: str, reel: Reel, progress: Progress) -> Callable[[int], None]:
+    """Return what is told of each frame that is done."""
+    return lambda frame: progress(what, frame + 1, len(reel.frames))

@@ -1,8 +1,8 @@
 """What a movie shows on each of its frames, and which sound lies where.
 
 In: a production, its plans and the shots meant. Out: a `Reel`: the frames of the shots one after the other, each with
-what each character wears and says, and the recordings with the time at which each begins. Times are microseconds from
-the movie's first frame.
+what each character wears and says and what is modelled on it, as the sheet says (paper/rows.py), and the recordings
+with the time at which each begins. Times are microseconds from the movie's first frame.
 """
 
 from __future__ import annotations
@@ -13,10 +13,23 @@ from fractions import Fraction
 from pathlib import Path
 
 from lipsync import timing
-from lipsync.app.planning import CastPlan, ShotPlan
+from lipsync.app.planning import ShotPlan
+from lipsync.app.printing import sheet_job
 from lipsync.fit.mouthset import MouthSet
+from lipsync.paper.notes import alive_spans, spans_of
+from lipsync.paper.rows import Cell, row_at, rows_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.track import Sound
+
+
+@dataclass(frozen=True, slots=True)
+class ModelledStep:
+    """One frame of modelling: toward which piece, and the how manieth of how many frames, from 1."""
+
+    code: str
+    step: int
+    steps: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +43,8 @@ class Seen:
         put_on: whether the piece is put on here.
         word: what it is heard to say; empty in silence.
         phoneme: the phoneme or cue that is heard.
+        modelled: what the clay is modelled toward; None where it is not.
+        alive: whether the hold is kept alive by hand.
     """
 
     name: str
@@ -38,6 +53,8 @@ class Seen:
     put_on: bool
     word: str
     phoneme: str
+    modelled: ModelledStep | None = None
+    alive: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,30 +129,39 @@ def _clips(production: Production, plan: ShotPlan, base: int) -> list[Clip]:
 
 
 def _frames(production: Production, plan: ShotPlan) -> list[Frame]:
-    start, drop = production.start_frame(plan.shot)
-    columns = [_seen(production, cast) for cast in plan.cast]
+    job = sheet_job(production, plan, {cast.character: {} for cast in plan.cast})
+    rows = rows_of(job)
+    columns = [_seen(job, who, [row.cells[at] for row in rows]) for at, who in enumerate(job.characters)]
     return [
-        Frame(
-            scene=plan.scene.title,
-            shot=plan.shot.id,
-            number=timing.number_of(frame, production.file.first_frame),
-            timecode=timing.timecode(start + frame, production.rate, drop=drop),
-            cast=tuple(column[frame] for column in columns),
-        )
-        for frame in range(plan.shot.frames)
+        Frame(plan.scene.title, job.shot, row.number, row.timecode, tuple(column[row.frame] for column in columns))
+        for row in rows
     ]
 
 
-def _seen(production: Production, cast: CastPlan) -> list[Seen]:
-    name = production.file.characters[cast.character].name
-    mouth_set = production.mouth_sets[cast.character]
-    put_on = {fitting.frame for fitting in cast.track.fittings}
-    heard: list[Sound | None] = [None] * len(cast.track.pieces)
-    for sound in cast.sounds:
-        first = max(0, timing.frame_at(sound.start_us, production.rate))
-        for frame in range(first, min(len(heard), timing.frame_at(sound.end_us - 1, production.rate) + 1)):
-            heard[frame] = sound
+def _seen(job: SheetJob, character: SheetCharacter, cells: Sequence[Cell]) -> list[Seen]:
+    """Return a character on each frame of a shot."""
+    heard: list[Sound | None] = [None] * job.frames
+    for sound in character.sounds:
+        if sound.end_us > 0:
+            first = row_at(sound.start_us, job.rate)
+            for frame in range(first, min(job.frames, max(first + 1, row_at(sound.end_us, job.rate)))):
+                heard[frame] = sound
+    modelled = {
+        frame: ModelledStep(span.code, frame - span.first + 1, span.frames)
+        for span in spans_of(cells)
+        for frame in range(span.first, span.end)
+    }
+    alive = {frame for first, end in alive_spans(cells) for frame in range(first, end)}
     return [
-        Seen(name, mouth_set, code, frame in put_on, sound.text if sound else "", sound.symbol if sound else "")
-        for frame, (code, sound) in enumerate(zip(cast.track.pieces, heard, strict=True))
+        Seen(
+            name=character.name,
+            mouth_set=character.mouth_set,
+            code=cell.piece,
+            put_on=cell.fitted,
+            word=sound.text if sound else "",
+            phoneme=sound.symbol if sound else "",
+            modelled=modelled.get(frame),
+            alive=frame in alive,
+        )
+        for frame, (cell, sound) in enumerate(zip(cells, heard, strict=True))
     ]

@@ -7,7 +7,10 @@ then None.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath
@@ -15,20 +18,25 @@ from lipsync.fit.mouthset import MouthSet, load_mouth_set
 from lipsync.folders import files_in, is_folder, is_there, unreadable
 from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
-from lipsync.production.production_tables import ProductionFile, SceneFile
+from lipsync.production.production_tables import ProductionFile, SceneFile, SceneReading
+from lipsync.production.recording_faults import recording_faults
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.seen import seen
-from lipsync.tomlfile import read_what_stands
+from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 
 # Folders that commands look into beside scenes/: what cannot be read in one would be taken for not there.
 _LOOKED_INTO = ("breakdowns", "filmed", "mouthsets", "prints", "recordings")
 
 
-def open_production(folder: AnyPath) -> Production:
+def open_production(
+    folder: AnyPath, instead: Mapping[Path, bytes | None] = MappingProxyType({}), *, begun: bool = False
+) -> Production:
     """Return the checked production of a folder.
 
     Args:
         folder: the folder that holds `production.toml`, `scenes/` and `recordings/`.
+        instead: scenes' files as they would be: what they would hold, None for one that would be gone.
+        begun: whether it may have no scene yet.
 
     Raises:
         InputError: naming every fault of every file.
@@ -39,9 +47,9 @@ def open_production(folder: AnyPath) -> Production:
         raise InputError.of("file for folder", Where(str(folder)), folder=folder.parent)
     read_from = seen(folder / "production.toml", *_scene_files(folder))
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
-    scenes, of_scenes = _scenes(folder / "scenes")
+    scenes, of_scenes = _scenes(folder, None if file is None else file.frame_rate, instead)
     problems += of_scenes
-    if file is not None and not scenes and not of_scenes:
+    if file is not None and not scenes and not of_scenes and not begun:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
     if file is not None:
@@ -52,6 +60,8 @@ def open_production(folder: AnyPath) -> Production:
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
         problems = tuple(settings_faults(production, folder / "production.toml"))
+    if problems and production is not None:
+        problems += tuple(recording_faults(production))
     problems += tuple(problem for name in _LOOKED_INTO for problem in unreadable(folder / name))
     if problems or production is None:
         raise InputError(problems)
@@ -67,22 +77,30 @@ def _scene_files(folder: Path) -> tuple[Path, ...]:
 
 def _own_mouth_sets(folder: Path, file: ProductionFile) -> tuple[Path, ...]:
     """Return where the production's own mouth sets are looked for."""
-    named = (
-        one.mouth_set for one in (file.characters or {}).values() if one is not None and one.mouth_set is not None
-    )
+    cast = (file.characters or {}).values()
+    named = (one.mouth_set for one in cast if one is not None and one.mouth_set is not None)
     return tuple(folder / "mouthsets" / f"{name}.toml" for name in dict.fromkeys(named))
 
 
-def _scenes(folder: Path) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
+def _scenes(
+    folder: Path, rate: Fraction | None, instead: Mapping[Path, bytes | None]
+) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
     """Read the scenes' files; one that begins with a point is some other program's."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
     try:
-        paths = files_in(folder, ".toml")
+        paths = files_in(folder / "scenes", ".toml")
     except InputError as error:
         return (), error.problems
-    for path in paths:
-        file, found = read_what_stands(path, SceneFile)
+    for path in sorted({*paths, *instead}):
+        if path.name.startswith(".") or (content := instead.get(path, b"")) is None:
+            continue
+        try:
+            data = tables_of(path, content) if path in instead else read_toml(path)
+        except InputError as error:
+            problems += error.problems
+            continue
+        file, found = what_stands(path, data, SceneFile, SceneReading(folder, rate))
         problems += found
         if file is not None:
             scenes.append(Scene(path.stem, path, file.title, file.dated, file.shot or ()))

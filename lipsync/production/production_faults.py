@@ -51,6 +51,16 @@ def faults_across(production: Production) -> Iterator[Problem]:
                 yield Problem(str(scene.path), f"{_named('shot', row, shot.id)} {where}", text)
     if production.scenes:  # without any, that is the one thing to say
         yield from _shooting_faults(production)
+    yield from _sheet_faults(production)
+
+
+def _sheet_faults(production: Production) -> Iterator[Problem]:
+    """Whom the sheet is to give brows and eyes without there being such a character."""
+    sheet, cast = production.file.sheet, production.file.characters
+    for key in (sheet.faces or ()) if sheet is not None and cast is not None else ():
+        if key not in cast:
+            text = f"faces names {key!r}, and {_cast(production)}; take it out, or correct it"
+            yield Problem(str(production.folder / "production.toml"), "[sheet]", text)
 
 
 def _shooting_faults(production: Production) -> Iterator[Problem]:
@@ -72,22 +82,21 @@ def _named(table: str, row: int, id: str | None) -> str:
 
 
 def shared_ids(scenes: tuple[Scene, ...]) -> Iterator[Problem]:
-    """Shots and lines with the same id: files are named after them, and some disks tell no capitals from small."""
-    places: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
+    """Shots and lines of a scene with the same id: files are named after them, and some disks tell no capitals."""
     for scene in scenes:
+        places: defaultdict[str, list[str]] = defaultdict(list)
         for row, shot in enumerate(scene.shots, start=1):
             if shot is None:
                 continue
             place = _named("shot", row, shot.id)
-            places[(shot.id or "").casefold()].append((str(scene.path), place))
+            places[(shot.id or "").casefold()].append(place)
             for number, line in enumerate(shot.line or (), start=1):
                 if line is not None:
-                    there = f"{place} {_named('line', number, line.id)}"
-                    places[(line.id or "").casefold()].append((str(scene.path), there))
-    for id, ((file, place), *others) in places.items():
-        if id and others:
-            also = " and ".join(f"{there} in {scene}" for scene, there in others)
-            yield Problem(file, f"{place} id", f"is also the id of {also}; give each shot and line its own")
+                    places[(line.id or "").casefold()].append(f"{place} {_named('line', number, line.id)}")
+        for id, (place, *others) in places.items():
+            if id and others:
+                text = f"is also the id of {' and '.join(others)}; give each shot and line of a scene its own"
+                yield Problem(str(scene.path), f"{place} id", text)
 
 
 def _shot_faults(production: Production, shot: Shot) -> Found:
@@ -129,7 +138,7 @@ def _line_faults(production: Production, shot: Shot, line: Line) -> Found:
     if line.character is not None and known is not None and line.character not in known:
         yield "character", f"{line.character!r} is no character of the production; {_cast(production)}"
     if line.out_us is not None and line.out_us <= (line.in_us or 0):
-        yield "out", "is not after in; out must be later than in, in seconds of the recording"
+        yield "out", "is not after in; out must be later than in"
     if None not in (production.rate, production.file.first_frame, shot.start, shot.frames, line.begins):
         yield from (("begins", text) for text in _begin_faults(production, shot, line))
 

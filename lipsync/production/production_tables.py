@@ -18,10 +18,12 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, ValidationInfo, field_validator
 
 from lipsync import timing
 from lipsync.fit.fit_settings import FittingSettings
@@ -29,6 +31,9 @@ from lipsync.fit.mouthset import Name
 from lipsync.model import LEAST_FACTOR, MOST_FACTOR
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.phonemes import split_stress
+from lipsync.production.broadcast_wave import wave_facts
+from lipsync.production.taking_settings import TakingSettings
+from lipsync.production.written_times import BEGINNINGS, LONGEST_TIME, POINTS, point_us
 from lipsync.text.accents import AMERICAN, Accent
 from lipsync.tomlfile import Table, shown
 from lipsync.workshop.shooting import ShootingPlan
@@ -41,28 +46,42 @@ def _id(text: str) -> str:
 
 
 def _begins(value: object) -> object:
-    if isinstance(value, bool) or not isinstance(value, int | str) or len(str(value)) > _LONGEST_TIME:
+    if isinstance(value, bool) or not isinstance(value, int | str) or len(str(value)) > LONGEST_TIME:
         raise ValueError(f"{shown(value)} is no beginning; {BEGINNINGS}")
     return value
 
 
-def _seconds(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"{shown(value)} is no number of seconds; write one such as 1.5")
-    return timing.us_of_seconds(value)
+@dataclass(frozen=True, slots=True)
+class SceneReading:
+    """What a scene's file is read with: the production's folder and its rate; None where that is broken."""
+
+    folder: Path
+    rate: Fraction | None
 
 
-# No time that a person writes is longer (chosen).
-_LONGEST_TIME = 40
+def _point(value: object, info: ValidationInfo) -> int | None:
+    """Return a point of the line's recording, in microseconds; None where it needs a rate that is broken."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        if value < 0:
+            raise ValueError(f"found {shown(value)}; 0 or more is allowed")
+        return timing.us_of_seconds(value)
+    if not isinstance(value, str) or len(value) > LONGEST_TIME:
+        raise ValueError(f"{shown(value)} is no point of a recording; {POINTS}")
+    if not isinstance(info.context, SceneReading):
+        raise ValueError(f"{shown(value)} can only be read with its production; write seconds, such as 1.5")
+    if info.context.rate is None:
+        point_us(value, Fraction(1000))  # every timecode is one at this rate: other faults are told all the same
+        return None
+    recording = (info.data or {}).get("recording")
+    facts = wave_facts(info.context.folder / recording) if ":" in value and recording else None
+    return point_us(value, info.context.rate, facts.stamp_us or 0 if facts else 0)
 
-# How the beginning of a line may be written.
-BEGINNINGS = 'write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")'
 
 Id = Annotated[str, AfterValidator(_id)]
 Begins = Annotated[int | str, BeforeValidator(_begins)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
-Microseconds = Annotated[int, BeforeValidator(_seconds), Field(ge=0)]
+PointUs = Annotated[int | None, BeforeValidator(_point)]
 Pronunciation = tuple[str, ...]
 
 # Nearly 14 minutes at 24 frames a second, on 420 pages: longer than any take that an animator makes by hand (chosen).
@@ -111,8 +130,8 @@ class Line(Table):
     id: Id
     character: Id
     recording: Text
-    in_us: Annotated[Microseconds | None, Field(alias="in")] = None
-    out_us: Annotated[Microseconds | None, Field(alias="out")] = None
+    in_us: Annotated[PointUs, Field(alias="in")] = None
+    out_us: Annotated[PointUs, Field(alias="out")] = None
     text: Text
     begins: Begins
     voice_factor: VoiceFactor | None = None
@@ -123,7 +142,7 @@ class Shot(Table):
 
     id: Id
     frames: Annotated[int, Field(ge=1, le=LONGEST_SHOT)]
-    start: Annotated[str, StringConstraints(max_length=_LONGEST_TIME)] = "00:00:00:00"
+    start: Annotated[str, StringConstraints(max_length=LONGEST_TIME)] = "00:00:00:00"
     characters: Mapping[Id, OnCamera] = {}
     line: tuple[Line, ...] = ()
 
@@ -155,6 +174,7 @@ class ProductionFile(Table):
     sheet: SheetSettings = SheetSettings()
     fitting: FittingSettings = FittingSettings()
     shooting: ShootingPlan = ShootingPlan()
+    taking: TakingSettings = TakingSettings()
 
     @field_validator("pronunciations")
     @classmethod

@@ -21,7 +21,8 @@ from lipsync.errors import InputError
 from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet
 from lipsync.message import Where
-from lipsync.production.production_tables import BEGINNINGS, Line, ProductionFile, Shot
+from lipsync.production.production_tables import Line, ProductionFile, Shot
+from lipsync.production.written_times import begins_us
 from lipsync.seen import SeenFile
 
 
@@ -66,18 +67,30 @@ class Production:
     def shots(self, scene: str | None = None, shot: str | None = None) -> tuple[tuple[Scene, Shot], ...]:
         """Return the shots of the production, of a scene, or the one named, each with its scene.
 
+        A shot is named as SCENE/SHOT, or by its id alone where no other scene has it.
+
         Raises:
-            InputError: if there is no such scene or shot.
+            InputError: if there is no such scene or shot, or several scenes have it.
         """
+        if shot is not None and scene is None and "/" in shot:
+            scene, _, shot = shot.partition("/")
         scenes = [one for one in self.scenes if scene in (None, one.id)]
-        if not scenes:
+        if not scenes and scene is not None:
             known = ", ".join(one.id for one in self.scenes)
             raise InputError.of("no such scene", Where(str(self.folder / "scenes")), scene=scene, known=known)
         shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))
         if shot is not None and not shots:
             known = ", ".join(there.id for one in scenes for there in one.shots)
             raise InputError.of("no such shot", Where(str(self.folder / "scenes")), shot=shot, known=known)
+        if shot is not None and len(shots) > 1:
+            known = " or ".join(f"{one.id}/{shot}" for one, _ in shots)
+            raise InputError.of("several shots", Where(str(self.folder / "scenes")), shot=shot, known=known)
         return shots
+
+    def called(self, scene: str, shot: str) -> str:
+        """Return what a shot is called where no scene is told: its id, with its scene where others have it too."""
+        alone = sum(there.id == shot for one in self.scenes for there in one.shots) <= 1
+        return shot if alone else f"{scene}/{shot}"
 
     def folder_for(self, kind: str, out: AnyPath | None) -> Path:
         """Return where files of a kind are written: `out` if given, else the production's own folder for them."""
@@ -99,22 +112,9 @@ class Production:
         """Return when a line begins in its shot; below 0 if before the shot does.
 
         Raises:
-            ValueError: if `begins` is neither a frame number, nor seconds, nor a timecode.
+            ValueError: if `begins` is no beginning (written_times.py).
         """
-        if isinstance(line.begins, int):
-            return timing.frame_start_us(self.frame_of(line.begins), self.rate)
-        text = line.begins.strip()
-        if text.endswith("s") and ":" not in text:
-            return timing.us_of_seconds(text[:-1].strip())
-        if ":" not in text:
-            raise ValueError(f"{text!r} is no beginning; {BEGINNINGS}")
-        frame, drop = timing.parse_timecode(text, self.rate)
-        first, shot_drop = self.start_frame(shot)
-        if drop != shot_drop:
-            raise ValueError(
-                f"{text!r} and the shot's start {shot.start!r} are counted differently; write ':' or ';' in both"
-            )
-        return timing.frame_start_us(frame - first, self.rate)
+        return begins_us(line.begins, shot.start, self.rate, self.file.first_frame)
 
     def on_camera(self, character: str, shot: Shot) -> tuple[bool, ...]:
         """Return for each frame of the shot whether the character is on camera."""

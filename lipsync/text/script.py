@@ -14,9 +14,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lipsync.errors import LineError
-from lipsync.text.abbreviations import ABBREVIATIONS, CLIPPED, SIGNS, WITHOUT_POINT, Reading
+from lipsync.text.abbreviations import ABBREVIATIONS, CLIPPED, SIGNS, UNITS, WITHOUT_POINT, Reading
 from lipsync.text.numerals import readings_of_number
 
 
@@ -54,7 +55,9 @@ _CUE = re.compile(r"\[([^\[\]]*)\]")
 _RANGE = re.compile(r"(?<=\d)–(?=[£$€]?\d)")
 _BREAK = re.compile(r"[–—―⸺]|--+|\.{2,}")
 _NUMBER_SIGN = re.compile(r"\b[Nn]o\.(?=\s*\d)")
-_OUTSIDE = re.compile(r"^[^\w£$€#&+=@%.'½¼¾-]+|[^\w%°'&+=@.½¼¾-]+$")
+_OUTSIDE = re.compile(r"^[^\w£$€#&+=@%°.'½¼¾-]+|[^\w%°'&+=@.½¼¾-]+$")
+# A closing quotation mark or bracket and the stop behind it, which the writer does not put inside.
+_QUOTED_STOP = re.compile(r"'*[\"“”„‟«»‹›)\]][\"“”„‟«»‹›)\]']*[.-]+$")
 _INITIALS = re.compile(r"(?:[A-Za-z]\.){2,}[A-Za-z]?(?:'?s)?|[A-Z]{2,5}(?:'?s)?|[A-Z]&[A-Z]")
 _KEEPS_APOSTROPHE = re.compile(r"(?:in|s|o|an|th|wi)'$", re.IGNORECASE)
 _DRAWN_OUT = re.compile(r"([a-z])\1{2,}")
@@ -99,13 +102,44 @@ def key_of(text: str) -> str:
 def _words(piece: str, *, shouted: bool) -> list[SpokenWord]:
     plain = _RANGE.sub("-", unicodedata.normalize("NFC", piece).translate(_ALIKE))
     chunks = _BREAK.sub(" ", _NUMBER_SIGN.sub("# ", plain)).split()
-    return [word for chunk in chunks if (word := _word(chunk, shouted=shouted))]
+    words = [_unit(before, chunk) or _word(chunk, shouted=shouted) for before, chunk in pairwise(["", *chunks])]
+    return [word for word in words if word]
+
+
+def _unit(before: str, chunk: str) -> SpokenWord | None:
+    """Return a unit that stands by itself behind figures, "10 m"; the letters' names are a reading too.
+
+    >>> _unit("1", "m"), _unit("ten", "m")
+    (SpokenWord(text='m', readings=(('metre',), ('m.',))), None)
+    """
+    figures, text = _bare(before), _bare(chunk)
+    key = key_of(text)
+    small = text == key or key.startswith("°")  # "I am 10. M is a letter": M is none
+    if key not in UNITS or not small or not before[-1:].isnumeric() or not readings_of_number(key_of(figures)):
+        return None
+    said = UNITS[key][figures != "1"]
+    named = (tuple(f"{letter}." for letter in key),) if len(key) == 1 and key.isalpha() else ()
+    return SpokenWord(text, (tuple(said.split()), *named))
+
+
+def _bare(chunk: str) -> str:
+    """Return a chunk without the quotes and stops around it."""
+    return _trimmed(_unquoted(chunk))
+
+
+def _unquoted(chunk: str) -> str:
+    """Return a chunk without what stands around it and is no part of any word; a point may be one.
+
+    >>> _unquoted("(here”)."), _unquoted("U.S.")
+    ('here', 'U.S.')
+    """
+    return _OUTSIDE.sub("", _QUOTED_STOP.sub("", _OUTSIDE.sub("", chunk))).strip("_")
 
 
 def _word(chunk: str, *, shouted: bool) -> SpokenWord | None:
     if chunk == "#":
         return SpokenWord("No.", (("number",),))
-    whole = _OUTSIDE.sub("", chunk).strip("_")
+    whole = _unquoted(chunk)
     if key_of(whole) in ABBREVIATIONS:
         return SpokenWord(whole, ABBREVIATIONS[key_of(whole)])
     text = _trimmed(whole)

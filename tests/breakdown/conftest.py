@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from hypothesis import strategies as st
 
-from lipsync.model import ORIGINS, Breakdown, Cue, Part, Phoneme, Word
+from lipsync.model import ORIGINS, Breakdown, Cue, Part, Phoneme, Rejection, UntoldVoice, Word
 from lipsync.phonemes import PHONEMES, VOWELS, split_stress
 
 Make = Callable[..., Word]
@@ -71,6 +71,12 @@ def _part_lists(
     return parts, at_us
 
 
+@st.composite
+def _untold(draw: st.DrawFn, duration_us: int) -> tuple[UntoldVoice, ...]:
+    edges = sorted(draw(st.sets(st.integers(0, duration_us), max_size=6)))
+    return tuple(UntoldVoice(*edge) for edge in zip(edges[::2], edges[1::2], strict=False))
+
+
 @pytest.fixture(scope="session")
 def any_breakdown() -> Callable[..., st.SearchStrategy[Breakdown]]:
     """A strategy for whatever the model allows (levels and factors are numbers)."""
@@ -80,7 +86,9 @@ def any_breakdown() -> Callable[..., st.SearchStrategy[Breakdown]]:
         words = st.text() if texts is None else texts
         parts, at_us = draw(_part_lists(words, _LENGTHS_US))
         factor = st.floats(0, exclude_min=True, allow_infinity=False)
-        return Breakdown(draw(words), at_us + draw(_GAPS_US), tuple(parts), draw(factor), draw(words))
+        duration_us = at_us + draw(_GAPS_US)
+        found = draw(st.none() | st.sampled_from(Rejection)), draw(_untold(duration_us))
+        return Breakdown(draw(words), duration_us, tuple(parts), draw(factor), draw(words), *found)
 
     return strategy
 

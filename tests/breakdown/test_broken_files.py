@@ -47,8 +47,8 @@ def faults_of(content: str | bytes) -> list[str]:
 
 # What is found, what is written instead, and all that is then said.
 ONE_FAULT = [
-    ('form = "lipsync breakdown 1"', 'form = "lipsync breakdown 2"',
-     ["form: is 2, newer than 1, which this program knows; update the program"]),
+    ('form = "lipsync breakdown 1"', 'form = "lipsync breakdown 3"',
+     ["form: is 3, newer than 2, which this program knows; update the program"]),
     ('form = "lipsync breakdown 1"', 'form = "lipsync breakdown one"',
      ["form: found 'lipsync breakdown one'; a breakdown begins with form = \"lipsync breakdown 1\""]),
     ('form = "lipsync breakdown 1"', "form = 1",
@@ -122,7 +122,14 @@ ONE_FAULT = [
     ('frame = 20, forbid = "PT1"', 'frame = 12, code = "OP2"',
      ["pieces, frame 12: OP2 is named 2 times; keep one"]),
     ('engine = "aligner 2"', 'engine = "aligner 2"\ncheck = "000"',
-     ['[newer.computed]: "check" is not known here; known are duration_s, voice_factor, effort, engine, parts']),
+     ['[newer.computed]: "check" is not known here; known are duration_s, voice_factor, effort, engine, '
+      "rejection, voice_without_text, parts"]),
+    ('effort = "plain"', 'effort = "plain"\nrejection = "so so"',
+     ['[computed]: rejection: found \'so so\'; write one of "not said", "not found", "no speech", "too fast", '
+      '"too short", "stopped", "not heard", "not read", or leave it out']),
+    ('effort = "plain"', 'effort = "plain"\nvoice_without_text = [{ start_s = 0.5, end_s = 0.5 }, { start_s = 1 }]',
+     ["[computed] voice_without_text 0: voice without text must begin at 0 or later and end after it begins, "
+      "not 500000 to 500000 us", '[computed] voice_without_text 1: "end_s" is missing; add it']),
 ]  # fmt: skip
 
 

@@ -130,7 +130,7 @@ def test_a_correction_made_while_the_command_line_listens_is_kept(
     monkeypatch.setattr(hearing, "listen_to", corrected_meanwhile)
     production = open_production(sample)
     (placed,) = (one for one in lines_of(production, Only()) if one.line.id == "020-a")
-    heard, _ = hearing.hear_line(production, placed, again=True)
+    heard, _ = hearing.Listening(production).line(placed, again=True)
     assert heard.kept.breakdown.words[0].text == text(store) == "mine"
 
 

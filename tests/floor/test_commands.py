@@ -6,6 +6,7 @@ import json
 import re
 from pathlib import Path
 
+import pypdfium2
 import pytest
 import webvtt
 
@@ -168,7 +169,7 @@ def test_the_track_is_shown_and_written_in_every_form(heard_sample: Path, tmp_pa
         f"02-post-office/{shot}.{ending}" for shot in ("030", "040") for ending in ("txt", "csv", "json", "vtt")
     ]
     assert paths[0].read_text("utf-8") == shown.out
-    assert json.loads(paths[2].read_text("utf-8"))["form"] == "lipsync track 1"
+    assert json.loads(paths[2].read_text("utf-8"))["form"] == "lipsync track 2"
     assert {caption.identifier.split()[0] for caption in webvtt.read(str(paths[3]))} == {"word", "piece"}
     assert list(TrackForm) == list(FORMS)
     assert run("track", heard_sample, "--shot", "999").code == ExitCode.INPUT
@@ -193,15 +194,15 @@ def test_a_name_in_a_script_that_no_font_has_holds_up_no_other_shot(sample: Path
     assert "count: the name '山田' has letters that cannot be printed" in counted.err
 
 
-def test_a_page_that_is_too_small_says_what_would_fit(sample: Path) -> None:
+def test_where_the_page_is_too_small_another_is_printed_and_says_so(sample: Path) -> None:
     replace(sample / "production.toml", 'page = "A4"', 'page = "A4"\nform = "large"')
     printed = run("sheet", sample, "--scene", "01-lamp-room")
-    assert printed.code == ExitCode.PARTLY
-    assert printed.out.splitlines() == [str(sample / "sheets/01-lamp-room/010.pdf")]
-    assert (
-        '"020": A4 portrait in the large form is too small for 2 characters ([sheet] in production.toml); what'
-        " fits is A4 landscape," in printed.err
-    )
+    assert (printed.code, printed.err) == (0, "")
+    one, two = (sample / f"sheets/01-lamp-room/{shot}.pdf" for shot in ("010", "020"))
+    assert printed.out.splitlines() == [str(one), str(two)]
+    said = pypdfium2.PdfDocument(two)[0].get_textpage().get_text_range()
+    assert "A4 portrait, large form is too small for this shot, so it is on A4 " in said
+    assert "too small" not in pypdfium2.PdfDocument(one)[0].get_textpage().get_text_range()
 
 
 def test_500_letters_in_a_name_and_a_title(sample: Path) -> None:

@@ -13,6 +13,8 @@ from lipsync.errors import InputError
 from lipsync.floor.record import Event, Filmed, Modelled, Run, Worn, runs_of
 from lipsync.floor.record_file import read, records_in, text_of, write
 from lipsync.floor.spans import frames_in, spans_of
+from lipsync.production.loading import open_production
+from lipsync.production.sample import put_sample
 
 FILMED = Event(1, "lock", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2, 3, "SHUT", "SHUT"))}, "A", "ABC")
 MENDED = Event(2, "mend", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
@@ -169,10 +171,30 @@ def test_a_record_of_the_first_form_is_read(tmp_path) -> None:
     assert all(event.modelled is None for event in read(path).events)
 
 
+def sample_with(folder, *places: str):
+    """The sample production, with records of a shot 010 in these scenes' folders."""
+    put_sample(folder)
+    for scene in places:
+        write(folder / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    return open_production(folder)
+
+
 def test_two_records_of_a_shot_are_refused(tmp_path) -> None:
-    for scene in ("01-pier", "02-pier"):
-        write(tmp_path / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    production = sample_with(tmp_path / "film", "01-pier", "02-pier")
     with pytest.raises(
         InputError, match=r"shot 010 has another record, .*01-pier/010\.toml; keep the one that is true"
     ):
-        records_in(tmp_path)
+        records_in(production)
+
+
+def test_a_record_goes_with_a_shot_whose_scene_has_another_name(tmp_path) -> None:
+    files = records_in(sample_with(tmp_path / "film", "01-pier"))
+    assert files.of_shots[("01-lamp-room", "010")].parent.name == "01-pier"
+    assert files.of_none == {}
+
+
+def test_a_record_is_that_of_the_shot_of_its_own_scene(tmp_path) -> None:
+    """Another scene may have a shot of the same number."""
+    files = records_in(sample_with(tmp_path / "film", "01-lamp-room", "02-post-office"))
+    assert files.of_shots[("01-lamp-room", "010")].parent.name == "01-lamp-room"
+    assert list(files.of_none) == [("02-post-office", "010")]

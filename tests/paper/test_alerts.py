@@ -1,10 +1,12 @@
 """What must be known before a page is used: on every page, large, white in a black band, over nothing."""
 
 from dataclasses import replace
+from fractions import Fraction
 from itertools import combinations
 
 import pytest
 
+from lipsync import timing
 from lipsync.paper.count_page import CountJob, count_page
 from lipsync.paper.exposure import sheet
 from lipsync.paper.marks import Box, Text
@@ -55,8 +57,25 @@ def test_a_page_without_alerts_has_no_band_and_keeps_its_stamp(make_job):
     assert not [band for page in sheet(job).pages for band in bands_of(page)]
     stamps = {stamp_of(one, rows_of(one)) for one in (job, *(replace(job, alerts=a) for a in ((MISSING,), (OLD,))))}
     assert len(stamps) == 3
-    # Recorded before sheets had alerts: prints on the floor stay known.
-    assert stamp_of(job, rows_of(job)) == "XWW-C6-WGX"
+    # Recorded before sheets had alerts, and when a sound stood on the frame that is seen when it begins: prints on
+    # the floor stay known. Here every sound begins with a frame, where that frame is also the nearest.
+    job = make_job(5, frames=48, characters=1, settings=SheetSettings(), rate=Fraction(24))
+    first = job.characters[0]
+    spans = [
+        (one, *(timing.frame_at(time_us, job.rate) for time_us in (one.start_us, one.end_us))) for one in first.sounds
+    ]
+    sounds = tuple(
+        replace(
+            one,
+            start_us=timing.frame_start_us(begins, job.rate),
+            end_us=timing.frame_start_us(ends, job.rate),
+        )
+        for one, begins, ends in spans
+        if begins < ends
+    )
+    track = replace(first.track, lost=(), serves=(None,) * 48)
+    job = replace(job, characters=(replace(first, sounds=sounds, track=track),))
+    assert stamp_of(job, rows_of(job)) == "8EZ-A8-Y4Q"
 
 
 def test_more_alerts_than_a_band_holds_are_counted_there_and_listed_in_full(make_job, read):

@@ -43,7 +43,8 @@ def test_unstressed_vowels_and_consonants_are_none():
 
 
 def test_beats_closer_than_a_nod_are_one():
-    assert beats_of(line(-30, -10, -10, -30, -30, apart_us=200_000), RATE) == (4,)
+    # The second begins at 0.2 s, 4.8 frames: the start of frame 5 is nearest.
+    assert beats_of(line(-30, -10, -10, -30, -30, apart_us=200_000), RATE) == (5,)
 
 
 def test_what_was_not_measured_counts_for_nothing():

@@ -8,9 +8,8 @@ import pytest
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import CUES, MouthSet
 from lipsync.paper.chart_page import chart
-from lipsync.paper.chart_tiles import ChartJob
+from lipsync.paper.chart_tiles import ChartJob, served_by
 from lipsync.paper.page_forms import PAPER
-from lipsync.paper.served import served_by
 from lipsync.phonemes import PHONEMES
 
 
@@ -85,6 +84,16 @@ def test_of_a_diphthong_each_part_stands_under_its_shape(mouth_sets):
     assert driftwood.phonemes["AW"] == ("open", "pout")
     assert "AW…" in [served.symbol for served in served_by(driftwood, "open")]
     assert "…AW" in [served.symbol for served in served_by(driftwood, "pout")]
+
+
+@pytest.mark.parametrize("page", PAPER)
+def test_a_chart_leaves_no_part_of_its_page_empty(mouth_sets, read, page):
+    for mouth_set in mouth_sets:
+        ((_, height, texts),) = read(chart(ChartJob("Low Tide Post", "Zoë Wade", mouth_set, page)))
+        assert max(text.bottom for text in texts) > 0.86 * height, mouth_set.name
+        if page in ("A3", "Tabloid"):
+            # A larger page is read from further away: its sounds are larger than those of A4 and Letter.
+            assert min(text.size for text in texts if text.text == "be") >= 12
 
 
 @pytest.mark.parametrize("count", [30, 60, 120, 200])

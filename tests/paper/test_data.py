@@ -29,9 +29,9 @@ def test_the_csv_has_every_frame_of_every_character(make_job, seed):
     for character in job.characters:
         own = [row for row in rows if row["character"] == character.track.character]
         assert [row["piece"] or None for row in own] == list(character.track.pieces)
-        assert [int(row["number"]) for row in own] == list(range(job.first_frame, job.first_frame + job.frames))
+        assert [int(row["frame"]) for row in own] == list(range(job.first_frame, job.first_frame + job.frames))
         assert {row["form"] for row in own} == {FORM}
-        assert {int(row["frame"]) for row in own if row["filmed"] == "1"} == job.filmed
+        assert {int(row["frame_from_0"]) for row in own if row["filmed"] == "1"} == job.filmed
 
 
 def test_counted_again_from_the_csv_the_pieces_are_those_of_the_count(make_job):
@@ -54,10 +54,11 @@ def test_the_json_holds_the_whole_track(make_job, seed):
     assert read["stamp"] == stamp_of(job, rows_of(job))
     for character, told in zip(job.characters, read["characters"], strict=True):
         assert [frame["piece"] for frame in told["frames"]] == list(character.track.pieces)
-        assert {frame["frame"] for frame in told["frames"] if frame["filmed"]} == job.filmed
+        assert {frame["frame_from_0"] for frame in told["frames"] if frame["filmed"]} == job.filmed
         worn = {}
         for fitting in told["fittings"]:
-            worn[fitting["frame"]] = fitting["code"]
+            assert fitting["frame"] == job.first_frame + fitting["frame_from_0"]
+            worn[fitting["frame_from_0"]] = fitting["code"]
         assert worn == {fitting.frame: fitting.code for fitting in character.track.fittings}
         times = [(timing.us_of_seconds(s["start_s"]), timing.us_of_seconds(s["end_s"])) for s in told["sounds"]]
         assert times == [(sound.start_us, sound.end_us) for sound in character.sounds]

@@ -1,17 +1,18 @@
 """Notes on modelling stand on rows of their own transition only; signs on a page are explained at its foot."""
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
 from lipsync.paper.exposure import sheet
-from lipsync.paper.grid import FILMED_GREY
 from lipsync.paper.marks import Box, Rule
-from lipsync.paper.notes import placed, spans_of
+from lipsync.paper.notes import is_free, placed, spans_of
 from lipsync.paper.rows import rows_of
 from lipsync.paper.sheet_job import KeepAlive
+from lipsync.paper.sheet_measures import GRID
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.paper.sheet_words import Words
 from lipsync.track import FrameTrack, Sound
@@ -24,7 +25,7 @@ def noted(make_job):
     """A function that makes a shot of one character from its codes and its notes."""
 
     def made(pieces, *notes, **changes):
-        job = make_job(1, frames=len(pieces), characters=1, settings=NARROW)
+        job = make_job(1, frames=len(pieces), characters=1, settings=NARROW, rate=Fraction(24))
         track = FrameTrack("heron", tuple(pieces), (None,) * len(pieces), ())
         first = replace(job.characters[0], track=track, sounds=(), level_db=(), beats=(), modelling=notes)
         fields = {"characters": (first,), "first_frame": 1, "changed": frozenset(), "filmed": frozenset(), **changes}
@@ -59,9 +60,9 @@ def test_keeping_alive_goes_before_over(noted):
 
 
 def test_a_note_that_goes_over_a_page_is_said_again_there_and_the_line_stays_dotted(noted, read):
-    job = noted(["FLARE"] * 50 + ["SHUT"] * 2, Toward(46, "SHUT", 4))
+    job = noted(["FLARE"] * 50 + ["SHUT"] * 12, Toward(46, "SHUT", 4))
     assert lines_of(job, 0, 48) == ((46, "toward SHUT"), (47, "over 4"))
-    assert lines_of(job, 48, 52) == ((49, "toward SHUT"),)
+    assert lines_of(job, 48, 62) == ((49, "toward SHUT"),)
     for page in sheet(job).pages:
         in_rows = [m for m in page.marks if isinstance(m, Rule) and m.dash_mm and m.y1_mm < page.height_mm - 24]
         assert in_rows
@@ -70,9 +71,9 @@ def test_a_note_that_goes_over_a_page_is_said_again_there_and_the_line_stays_dot
 
 def test_a_note_without_any_row_of_its_own_stands_at_the_foot(noted, read):
     """Modelled on the first row of a page, where the code that is still worn stands, and put on on the next."""
-    job = noted(["FLARE"] * 49 + ["SHUT"] * 2, Toward(48, "SHUT", 1))
-    assert lines_of(job, 48, 51) == ()
-    assert "frame 49: toward SHUT" in [text.text for text in read(sheet(job))[1][2]]
+    job = noted(["FLARE"] * 49 + ["SHUT"] * 12, Toward(48, "SHUT", 1))
+    assert lines_of(job, 48, 61) == ()
+    assert "toward SHUT (frame 49)" in [text.text for text in read(sheet(job))[1][2]]
 
 
 def test_every_printed_note_stands_within_its_own_transition(make_job, read):
@@ -114,8 +115,8 @@ def test_each_sign_on_a_page_is_explained_at_its_foot_and_no_other(noted, read):
         assert text not in foot_of(plain)
     (page,) = read(sheet(noted(pieces, Toward(3, "SHUT", 2), KeepAlive(2))))
     assert "dotted: model the clay toward the next piece, over so many frames" in foot_of(page)
-    assert "keep alive: move a long hold a little by hand" in foot_of(page)
-    assert not [text for text in foot_of(plain) if text.startswith(("dotted", "keep alive"))]
+    assert "wave: keep a long hold alive, move it a little by hand" in foot_of(page)
+    assert not [text for text in foot_of(plain) if text.startswith(("dotted", "wave"))]
 
 
 def test_bold_phonemes_and_the_band_are_explained_where_they_are(noted, with_sounds, read):
@@ -143,7 +144,9 @@ def test_where_as_good_as_every_row_changed_no_bar_is_drawn_and_the_foot_says_so
 def test_frames_in_the_can_are_toned_on_every_form(make_job, form):
     settings = SheetSettings(form=form, columns=("frame", "character"))
     job = replace(make_job(2, frames=60, characters=1, settings=settings), filmed=frozenset(range(3, 9)))
-    toned = [m for m in sheet(job).pages[0].marks if isinstance(m, Box) and m.fill == FILMED_GREY and m.y_mm < 200]
+    toned = [
+        m for m in sheet(job).pages[0].marks if isinstance(m, Box) and m.fill == GRID.filmed_grey and m.y_mm < 200
+    ]
     assert len(toned) == 1
     # As high as rows 3 to 8: where the rules above row 3 and below row 8 lie.
     rules = {round(mark.y1_mm, 2) for mark in sheet(job).pages[0].marks if isinstance(mark, Rule)}
@@ -165,3 +168,47 @@ def test_columns_that_a_form_leaves_out_are_named_at_the_foot(make_job, read):
             assert said == ([f"left out here: {', '.join(missing)}"] if missing else [])
             named += bool(missing)
     assert named > 10
+
+
+def named_rows(job, first=0, end=None):
+    """The rows of a bank on which the piece that is on is named: where it is put on, at the top, and again."""
+    cells, words = cells_of(job), job.settings.words
+    end = end or job.frames
+    put_on = {frame for frame in range(first, end) if cells[frame].piece and not is_free(cells, first, frame)}
+    return put_on, set(placed(cells, first, end, words).again)
+
+
+def test_the_piece_that_stays_on_is_named_again_every_four_rows_but_not_at_the_end_of_its_hold(noted):
+    # By hand: 0 put on, 4, 8, 12; the hold of 13 frames ends on 12, which is no more than four rows from 8.
+    assert named_rows(noted(["REST"] * 13 + ["SHUT"] * 3)) == ({0, 13}, {4, 8})
+    assert named_rows(noted(["REST"] * 14 + ["SHUT"] * 3)) == ({0, 14}, {4, 8, 12})
+    # A note takes the row; the name stands on the last free row before it.
+    job = noted(["REST"] * 12 + ["SHUT"], Toward(4, "SHUT", 2))
+    assert lines_of(job) == ((4, "toward SHUT"), (5, "over 2"))
+    assert named_rows(job) == ({0, 12}, {3, 7})
+
+
+def test_no_row_is_far_from_a_name_and_each_page_begins_with_one(make_job):
+    looked_at = 0
+    for seed in range(40):
+        job = make_job(seed, frames=120, characters=1, settings=NARROW)
+        cells = cells_of(job)
+        for first, end in ((0, 48), (48, 96), (96, 120)):
+            put_on, again = named_rows(job, first, end)
+            assert cells[first].piece is None or first in put_on
+            noted_rows = {row for row, _ in placed(cells, first, end, job.settings.words).lines}
+            assert again.isdisjoint(put_on | noted_rows)
+            far = 0
+            for frame in range(first, end):
+                far = 0 if cells[frame].piece is None or frame in put_on | again else far + 1
+                looked_at += 1
+                # Four rows, and as many more as notes stand on one below the other.
+                assert far <= 4 or frame in noted_rows or frame - 1 in noted_rows, (seed, frame)
+    assert looked_at == 40 * 120
+
+
+def test_keeping_alive_is_said_again_where_it_lasts(noted):
+    job = noted(["FLARE"] * 40, KeepAlive(10))
+    assert [row for row, _ in lines_of(job)] == [10, 22, 34]
+    # And at the top of the page on which it goes on: below the code.
+    assert [row for row, _ in lines_of(job, 24, 40)] == [25, 37]

@@ -3,12 +3,13 @@
 import sys
 from fractions import Fraction
 from io import BytesIO
+from itertools import combinations
 from pathlib import Path
 
 import av
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 
 from lipsync import timing
 from lipsync.app.hearing import hear
@@ -18,8 +19,8 @@ from lipsync.fit.mouthset import load_mouth_set
 from lipsync.preview import mixing, movie
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.movie import Movie, movie_bytes
-from lipsync.preview.painting import Painter
-from lipsync.preview.reel import Clip, Frame, Seen, reel_of
+from lipsync.preview.painting import Painter, on_the_way
+from lipsync.preview.reel import Clip, Frame, ModelledStep, Seen, reel_of
 from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
 from tests.running import run
@@ -170,7 +171,89 @@ def test_a_recording_that_is_gone_is_named(tmp_path: Path) -> None:
         mixed([Clip(tmp_path / "none.wav", 0, 0, 1)], 10)
 
 
-@pytest.mark.parametrize("count", [1, 3, 4, 18, 19, 40])
+def test_images_stand_beside_the_movie_numbered_as_its_frames(sample: Path) -> None:
+    """Shot 010 has 192 frames from number 1 on (its scene's file); an image of an older, longer cut is taken away."""
+    folder = sample / "previews" / "01-lamp-room" / "010"
+    folder.mkdir(parents=True)
+    (folder / "0193.png").write_bytes(b"old")
+    made = run("preview", sample, "--shot", "010", "--images")
+    assert (made.code, made.err) == (0, "")
+    assert sorted(path.name for path in folder.iterdir()) == [f"{number:04}.png" for number in range(1, 193)]
+    with av.open(folder.with_suffix(".mp4")) as file:
+        first = next(file.decode(video=0)).to_ndarray(format="gray").astype(float)
+    with Image.open(folder / "0001.png") as image:
+        assert image.size == (1280, 720)
+        assert abs(np.asarray(image.convert("L"), float) - first).mean() < 8  # the movie's own losses
+
+
+def boxes_painted(painter: Painter, frame: Frame, monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, list[float]]]:
+    """What a picture is made of: each text and each mouth with its box (left, top, right, bottom)."""
+    found: list[tuple[str, list[float]]] = []
+    write, paste = ImageDraw.ImageDraw.text, Image.Image.paste
+
+    def written(draw, at, text, **how):  # type: ignore[no-untyped-def]
+        if text:
+            found.append((text, list(draw.textbbox(at, text, font=how["font"], anchor=how["anchor"]))))
+        write(draw, at, text, **how)
+
+    def pasted(picture, part, at):  # type: ignore[no-untyped-def]
+        found.append(("mouth", [*at, at[0] + part.width, at[1] + part.height]))
+        paste(picture, part, at)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(ImageDraw.ImageDraw, "text", written)
+        painter.paint(frame)
+        painter.paint(frame)  # now every mouth is known, and only the picture itself is pasted into
+        found.clear()
+        patch.setattr(Image.Image, "paste", pasted)
+        painter.paint(frame)
+    return found
+
+
+@pytest.mark.parametrize("count", range(1, 9))
+@pytest.mark.parametrize("code", ["SHUT", None])
+def test_nothing_in_a_picture_lies_over_anything(
+    count: int, code: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    mouth_set = load_mouth_set(shipped("mouthsets") / "driftwood.toml")
+    names = ("Zoë Wade", "Old Plumbeck of the Outer Pier", "Ænne Šťovíková", "Mr Clamp", "Widow Marrable", "Ferryman")
+    seen = tuple(
+        Seen(names[n % 6], mouth_set, code, n % 2 == 0, "undeliverable", "M", ModelledStep("OPEN2", 2, 3))
+        for n in range(count)
+    )
+    frame = Frame("the pier", "harbour-wall.long-shot", 1_000_001, "01:00:00:00", seen)
+    found = boxes_painted(Painter("Low Tide Post", {}), frame, monkeypatch)
+    assert [text for text, _ in found].count("mouth") == (count if code else 0)
+    for (one, a), (other, b) in combinations(found, 2):
+        assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1], (one, a, other, b)
+    for text, (left, top, right, bottom) in found:
+        assert (left >= 0, top >= 0, right <= 1280, bottom <= 720) == (True,) * 4, text
+    if count <= 6:
+        assert {text for text, _ in found} >= set(names[:count])
+
+
+def test_modelling_is_shown_in_words_and_on_the_mouth(sample: Path) -> None:
+    """Where the sheet says toward, the movie does; the mouth is then between the two pieces, nearer to the next."""
+    production = open_production(sample)
+    plans = plan(production, hear(production))
+    reel = reel_of(production, plans.shots)
+    steps = [seen for frame in reel.frames for seen in frame.cast if seen.modelled is not None]
+    assert len(steps) > 20
+    for seen in steps:
+        assert seen.code is not None
+        assert seen.modelled is not None
+        assert 1 <= seen.modelled.step <= seen.modelled.steps <= 3
+        pieces = seen.mouth_set.by_code
+        now, then = pieces[seen.code].lips, pieces[seen.modelled.code].lips
+        shown = on_the_way(now, seen)
+        for axis in ("opening", "width", "rounding", "teeth", "tongue"):
+            part = seen.modelled.step / (seen.modelled.steps + 1)
+            expected = getattr(now, axis) * (1 - part) + getattr(then, axis) * part
+            assert getattr(shown, axis) == pytest.approx(expected, abs=1e-4)
+    assert any(seen.alive for frame in reel.frames for seen in frame.cast)
+
+
+@pytest.mark.parametrize("count", [0, 1, 3, 4, 18, 19, 40])
 def test_however_many_are_in_a_shot_each_is_painted(count: int) -> None:
     mouth_set = load_mouth_set(shipped("mouthsets") / "driftwood.toml")
     seen = tuple(Seen(f"crab {n}", mouth_set, "SHUT", True, "word", "M") for n in range(count))

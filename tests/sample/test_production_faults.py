@@ -22,7 +22,8 @@ SHOT_040 = '[[shot]] 2 "040"'
 LINE_010_A = f'{SHOT_010} [[line]] 1 "010-a"'
 LINE_010_B = f'{SHOT_010} [[line]] 2 "010-b"'
 LINE_030_A = '[[shot]] 1 "030" [[line]] 1 "030-a"'
-BEGINNINGS = 'write a frame number (12), seconds ("1.5 s") or timecode ("01:00:00:12")'
+POINTS = 'write seconds (1.5 or "1.5 s"), frames ("36 f") or timecode ("01:00:00:12")'
+BEGINNINGS = 'write a frame number (12), seconds ("1.5 s"), frames ("36 f") or timecode ("01:00:00:12")'
 PHONEMES_39 = (
     "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH, "
     "vowels with stress 0, 1 or 2"
@@ -136,12 +137,12 @@ SINGLE = {
     "out is in": (
         "post",
         replaced(line(0, 0, "out"), 0.0),
-        [f"{POST}: {LINE_030_A} out: is not after in; out must be later than in, in seconds of the recording"],
+        [f"{POST}: {LINE_030_A} out: is not after in; out must be later than in"],
     ),
     "in no number": (
         "post",
         replaced(line(0, 1, "in"), "soon"),
-        [f'{POST}: [[shot]] 1 "030" [[line]] 2 "030-b" in: \'soon\' is no number of seconds; write one such as 1.5'],
+        [f'{POST}: [[shot]] 1 "030" [[line]] 2 "030-b" in: \'soon\' is no point of a recording; ' + POINTS],
     ),
     "no text": (
         "post",

@@ -111,6 +111,47 @@ def test_other_readings(text, readings):
     assert {" ".join(reading) for reading in word.readings} >= set(readings)
 
 
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ('He said "here".', "here"),
+        ("He said “here”.", "here"),
+        ("‘It is “here”’.", "here"),
+        ('He went (he said "here").', "here"),
+        ('He said "here"...', "here"),
+        ('He is from the "U.S.".', "U.S."),
+        ('Wood, glass "etc.".', "etc."),
+    ],
+)
+def test_a_closing_quotation_mark_before_a_full_stop_is_no_part_of_the_word(text, word):
+    assert tokens_of(text)[-1].text == word
+
+
+@pytest.mark.parametrize(
+    ("text", "reading"),
+    [
+        ("10 m", "metres"),
+        ("1 m", "metre"),
+        ("2.5 m.", "metres"),
+        ("½ km", "kilometres"),
+        ("3 ft", "feet"),
+        ("5 p", "pence"),
+        ("20 °C", "degrees celsius"),
+        ("10 M", None),
+        ("I am 10. m", None),
+        ("ten m", None),
+        ("10 me", None),
+    ],
+)
+def test_a_unit_by_itself_behind_figures_is_said_in_full(text, reading):
+    first = " ".join(tokens_of(text)[-1].readings[0])
+    assert (first == reading) if reading else first not in {"metres", "metre", "kilometres"}
+
+
+def test_a_unit_of_one_letter_may_be_the_letter():
+    assert ("m.",) in tokens_of("Bay 10 m")[-1].readings
+
+
 def test_cues_and_words_in_order():
     assert tokens_of("[breath] Well[gasp], [Deep   Sigh]") == (
         CueToken("breath"),

@@ -9,8 +9,9 @@ import pytest
 
 from lipsync.app.heard import Heard
 from lipsync.app.hearing import hear
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans, plan
-from lipsync.app.printing import art_of_all, sheet_job
+from lipsync.app.printing import sheet_job
 from lipsync.paper.pdf import draw
 from lipsync.paper.track_data import csv_of
 from lipsync.production.loading import open_production
@@ -39,7 +40,7 @@ def plans(production, heard) -> Plans:
 @pytest.fixture(scope="session")
 def tracks(production, plans) -> list[dict[str, str]]:
     """Every frame of every track, as the CSV of a track says it, with its scene."""
-    art = art_of_all(production)
+    art = pictures_of(production).art
     return [
         {"scene": one.scene.id, **row}
         for one in plans.shots

@@ -68,7 +68,7 @@ def contradicting(sample):
     return sample
 
 
-LEFT_OUT = "010: not in this at all: the scene contradicts what is in the can"
+LEFT_OUT = "010: not in this at all: it could not be planned, as was told on the screen"
 
 
 @pytest.mark.parametrize(

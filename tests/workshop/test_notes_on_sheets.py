@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import ShotPlan, plan
-from lipsync.app.printing import art_of_all, revised_sheet, sheet_job
+from lipsync.app.printing import revised_sheet, sheet_job
 from lipsync.fit.keys import Toward
 from lipsync.fit.lips import distance
 from lipsync.floor.revising import Revised
@@ -15,7 +16,7 @@ from tests.workshop.conftest import lines_of, pages_of
 
 @pytest.fixture(scope="module")
 def sheets(production, plans) -> list[tuple[ShotPlan, SheetJob]]:
-    art = art_of_all(production)
+    art = pictures_of(production).art
     return [(one, sheet_job(production, one, art)) for one in plans.shots]
 
 
@@ -59,7 +60,7 @@ def test_long_holds_are_kept_alive_from_the_limit_on(sheets, production) -> None
 
 
 def test_notes_are_printed(sheets, production, plans) -> None:
-    art = art_of_all(production)
+    art = pictures_of(production).art
     one = next(shot for shot, _ in sheets if shot.shot.id == "040")
     revised = revised_sheet(production, one, art)
     assert isinstance(revised, Revised)
@@ -83,5 +84,5 @@ def test_a_beat_after_the_end_of_the_shot_is_on_no_sheet(production, heard) -> N
     lines = tuple(replace(one, levels_db=one.levels_db[:24]) for one in lines if one.placed.line.id == "010-a")
     cut = replace(production, scenes=(replace(scene, shots=(short,)),))
     plans = plan(cut, replace(heard, lines=lines))
-    job = sheet_job(cut, plans.shots[0], art_of_all(cut))
+    job = sheet_job(cut, plans.shots[0], pictures_of(cut).art)
     assert all(frame < 24 for frame in job.characters[0].beats)

@@ -36,7 +36,7 @@ def tried(heard_sample, tmp_path_factory):
 def test_present_is_the_plan(tried, tracks) -> None:
     answer, differences = tried
     here = [row for row in tracks if row["scene"] == "02-post-office"]
-    worn = {(row["shot"], row["character"], row["number"]): row["piece"] for row in here}
+    worn = {(row["shot"], row["character"], row["frame"]): row["piece"] for row in here}
     assert answer["frames"] == sum(bool(code) for code in worn.values())
     assert answer["present"]["fittings"] == sum(row["fitted"] == "1" for row in here)
     pieces = defaultdict(set)

@@ -23,8 +23,13 @@ if TYPE_CHECKING:
 
 Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
 SceneOnly = Annotated[str | None, typer.Option("--scene", metavar="ID", help="Only this scene.")]
-ShotOnly = Annotated[str | None, typer.Option("--shot", metavar="ID", help="Only this shot.")]
-ShotId = Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")]
+ShotOnly = Annotated[
+    str | None,
+    typer.Option("--shot", metavar="ID", help="Only this shot: SCENE/SHOT, or its id where no other scene has it."),
+]
+ShotId = Annotated[
+    str, typer.Argument(metavar="SHOT", help="SCENE/SHOT, or the shot's id where no other scene has it.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for programs.")]
 
 

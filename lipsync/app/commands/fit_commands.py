@@ -14,11 +14,11 @@ from lipsync.app.commands.command_line import (
     AsJson,
     Folder,
     Out,
+    ShotId,
     names,
     print_table,
     progress_bars,
 )
-from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.app.explaining import FrameWhy
@@ -37,7 +37,7 @@ class Paper(StrEnum):
 
 def why(
     folder: Folder,
-    shot: Annotated[str, typer.Argument(metavar="SHOT", help="The shot's id.")],
+    shot: ShotId,
     frame: Annotated[int, typer.Argument(metavar="FRAME", help="The frame, as the production numbers it.")],
     character: CharacterOnly = None,
     as_json: AsJson = False,
@@ -52,12 +52,12 @@ def why(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    production.shots(shot=shot)
+    scene, there = production.shots(shot=shot)[0]
     with progress_bars() as progress:
         # All lines are heard, since sizes follow each character's own range over the whole production.
         heard = hear(production, progress=progress)
     answers, report = why_frame(production, heard, Asked(shot, frame, character))
-    report = (heard.report + report).about_shot(shot)
+    report = (heard.report + report).about_shot(scene.id, there.id)
     answered = Answered(WhyAnswer, {"answers": [answer.record for answer in answers]}, report)
     answered.give(lambda: _print_why(answers), as_json=as_json)
 
@@ -92,8 +92,8 @@ def chart(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    paths = write_charts(production, character, page, out)
-    Answered(ChartAnswer, {"files": names(paths)}, Report()).give_rows(paths=paths, as_json=as_json)
+    made = write_charts(production, character, page, out)
+    Answered(ChartAnswer, {"files": names(made.paths)}, made.report).give_rows(paths=made.paths, as_json=as_json)
 
 
 def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:

@@ -61,7 +61,7 @@ def breakdown(
     from lipsync.app.answers import BreakdownAnswer
     from lipsync.app.heard import Only
     from lipsync.app.hearing import hear
-    from lipsync.app.records import line_record, line_summary
+    from lipsync.app.records import line_record, line_summary, voice_records, voice_rows
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -72,13 +72,26 @@ def breakdown(
     with progress_bars() as progress:
         heard = hear(production, Only(scene, shot), again=again, progress=progress)
         paths = write_textgrids(production, heard) if textgrid else ()
-    record = {"lines": [line_record(line) for line in heard.lines], "files": names(paths)}
+    lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
+    record = {"lines": lines, "voices": voices, "files": names(paths)}
     rows = [line_summary(line) for line in heard.lines]
+    if not as_json:
+        print_table(voice_rows(production))
     Answered(BreakdownAnswer, record, heard.report).give_rows(rows, paths=paths, as_json=as_json)
 
 
 def sheet(
-    folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, out: Out = None, as_json: AsJson = False
+    folder: Folder,
+    scene: SceneOnly = None,
+    shot: ShotOnly = None,
+    changed: Annotated[
+        bool,
+        typer.Option(
+            "--changed", help="Only the pages that differ from the revision before, into a folder `changed`."
+        ),
+    ] = False,
+    out: Out = None,
+    as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
     from lipsync.app.answers import SheetAnswer
@@ -90,7 +103,7 @@ def sheet(
     production = open_production(folder)
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
-        printed = write_sheets(production, plans, out, progress)
+        printed = write_sheets(production, plans, out, progress, changed=changed)
     answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
 
@@ -98,7 +111,7 @@ def sheet(
 def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
     """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
     from lipsync.app.answers import CountAnswer
-    from lipsync.app.counts import count_pieces, write_count
+    from lipsync.app.counts import count_pieces, countable, write_count
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.records import count_records
@@ -106,12 +119,12 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
 
     production = open_production(folder)
     with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene), progress)
+        plans = countable(production, hear_and_plan(production, Only(scene), progress))
         counts = count_pieces(production, plans)
-        paths = write_count(production, plans, counts, out, scene=scene)
+        made = write_count(production, plans, counts, out, scene=scene)
     rows = count_records(counts)
-    answered = Answered(CountAnswer, {"pieces": rows, "files": names(paths)}, plans.report)
-    answered.give_rows(rows, paths=paths, as_json=as_json)
+    answered = Answered(CountAnswer, {"pieces": rows, "files": names(made.paths)}, plans.report + made.report)
+    answered.give_rows(rows, paths=made.paths, as_json=as_json)
 
 
 def demo(
@@ -120,7 +133,7 @@ def demo(
     ),
 ) -> None:
     """See the main job at work on the sample production, "Low Tide Post": sheets and a count."""
-    from lipsync.app.counts import count_pieces, write_count
+    from lipsync.app.counts import count_pieces, countable, write_count
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.printing import write_sheets
     from lipsync.app.records import count_records
@@ -132,10 +145,11 @@ def demo(
     with progress_bars() as progress:
         plans = hear_and_plan(production, progress=progress)
         printed = write_sheets(production, plans, None, progress)
+        plans = countable(production, plans)
         counts = count_pieces(production, plans)
-        paths = write_count(production, plans, counts, None)
+        made = write_count(production, plans, counts, None)
     print_table(count_records(counts))
-    print_paths((*printed.paths, *paths))
+    print_paths((*printed.paths, *made.paths))
     finish(plans.report + printed.report)
 
 

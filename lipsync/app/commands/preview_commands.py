@@ -28,6 +28,9 @@ def preview(
     form: Annotated[
         Literal["mp4", "webm", "both"], typer.Option("--form", help="MP4, at the production's exact rate, or WebM.")
     ] = "mp4",
+    images: Annotated[
+        bool, typer.Option("--images", help="Each frame too, as PNG under its number, in a folder for each shot.")
+    ] = False,
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
@@ -38,16 +41,17 @@ def preview(
     from lipsync.app.answers import PreviewAnswer
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
-    from lipsync.preview.previewing import write_scene_movies, write_shot_movies
+    from lipsync.preview.previewing import Wanted, write_scene_movies, write_shot_movies
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     write = write_scene_movies if shot is None else write_shot_movies
-    forms: list[Literal["mp4", "webm"]] = ["mp4", "webm"] if form == "both" else [form]
+    wanted = Wanted(("mp4", "webm") if form == "both" else (form,), images)
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
-        paths = write(production, plans, forms, out, progress)
-    Answered(PreviewAnswer, {"files": names(paths)}, plans.report).give_rows(paths=paths, as_json=as_json)
+        made = write(production, plans, wanted, out, progress)
+    answered = Answered(PreviewAnswer, {"files": names(made.paths)}, plans.report + made.report)
+    answered.give_rows(paths=made.paths, as_json=as_json)
 
 
 COMMANDS = (preview,)

@@ -50,11 +50,11 @@ def check_print(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    known = prints_with(production, stamp)
+    shot, known = prints_with(production, stamp)
     present, report = None, Report()
-    if any(shot.id == known.shot for _, shot in production.shots()):
-        present, report = _present(production, known.shot)
-    verdict = check_print(production, known, stamp, present)
+    if any(shot in (one.id, f"{scene.id}/{one.id}") for scene, one in production.shots()):
+        present, report = _present(production, shot)
+    verdict = check_print(production, (shot, known), stamp, present)
 
     def in_words() -> None:
         print(verdict.sentence)
@@ -160,7 +160,7 @@ def track(
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
-    They say what the printed sheet says, in the form "lipsync track 1".
+    They say what the printed sheet says, in the form "lipsync track 2".
     """
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
@@ -170,12 +170,11 @@ def track(
     production = open_production(folder)
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(scene, shot), progress)
-        paths = write_tracks(production, plans, forms or (), out, progress) if forms else ()
-    if forms:
-        print_paths(paths)
-    else:
-        print("\n".join(track_texts(production, plans)), end="")
-    finish(plans.report)
+        written = write_tracks(production, plans, forms or (), out, progress)
+    print_paths(written.paths)
+    texts, report = ((), written.report) if forms else track_texts(production, plans)
+    print("\n".join(texts), end="")
+    finish(plans.report + report)
 
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
@@ -186,7 +185,8 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
 
     with progress_bars() as progress:
         plans = hear_and_plan(production, Only(None, shot), progress)
-    return present_state(production, plans, shot), plans.report.about_shot(shot)
+    scene, there = production.shots(shot=shot)[0]
+    return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
 COMMANDS = (check, check_print, compare, packet, track)

@@ -5,6 +5,8 @@ import { button, buttons, change, field } from "./fields.js";
 
 const CUE_US = 500_000; // how long an added cue is at most: from there its end can be dragged
 
+const WORD_US = 400_000; // how long placed words are at first
+
 const details = (summary, ...content) => make("details", { class: "add" }, make("summary", {}, summary), ...content);
 
 /** A word that is missing before or after the chosen one: both are listened for in its part of the sound. */
@@ -44,6 +46,41 @@ export function hereFields(doing) {
     field("cue", cues),
     buttons(button("Add the cue", addCue)),
   );
+}
+
+/** Words placed by hand, from one time to another: nothing has to be found there. */
+export function placeFields(doing, span = null) {
+  const { model, player } = doing;
+  const from = span?.[0] ?? Math.max(0, player.positionUs);
+  const next = model.parts[model.firstAfter(from)]?.start_us ?? model.view.duration_us;
+  const until = span?.[1] ?? Math.min(next > from ? next : Infinity, from + WORD_US, model.view.duration_us);
+  const text = make("input", { type: "text", maxlength: "200", spellcheck: "false" });
+  const [begins, ends] = [from, until].map((us) => make("input", { type: "number", step: "0.001", min: "0", ".value": (us / 1e6).toFixed(3) }));
+  const spoken = make("input", { type: "text", maxlength: "200", spellcheck: "false", autocapitalize: "characters" });
+  const us = (input) => Math.round(Number(input.value) * 1e6);
+  const here = (input) => () => {
+    input.value = (Math.max(0, player.positionUs) / 1e6).toFixed(3);
+  };
+  const place = (listen) => {
+    if (!text.value.trim()) {
+      text.focus();
+      return;
+    }
+    const symbols = spoken.value.toUpperCase().trim().split(/\s+/).filter(Boolean);
+    const asked = { kind: "place-words", text: text.value, start_us: us(begins), end_us: us(ends), listen };
+    change(doing, symbols.length ? { ...asked, symbols } : asked);
+  };
+  const fields = details(
+    "Place words by hand",
+    field("words placed", text),
+    field("from, in seconds", begins),
+    field("until, in seconds", ends),
+    buttons(button("From here", here(begins)), button("Until here", here(ends)), button("Play that", () => player.play(us(begins), us(ends)))),
+    field("spoken, in ARPAbet, if it cannot be guessed", spoken),
+    buttons(button("Place them", () => place(false)), button("Listen for them there", () => place(true))),
+  );
+  fields.open = span !== null || !model.parts.length;
+  return fields;
 }
 
 /** Open the fields for adding that are in the page, and go to the first of them. */

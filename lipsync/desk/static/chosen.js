@@ -1,6 +1,6 @@
 // The fields for what is chosen: a word, a cue, a phoneme, a boundary, or a frame and its piece.
 
-import { besideFields, hereFields } from "./adding.js";
+import { besideFields, hereFields, placeFields } from "./adding.js";
 import { Refused, ask, ofLine } from "./api.js";
 import { make } from "./dom.js";
 import { FINE_US } from "./doing.js";
@@ -12,11 +12,23 @@ import { boundaryName } from "./saying.js";
 /** Return the fields for what is chosen. */
 export function chosenFields(doing) {
   const { chosen } = doing.model;
-  if (!chosen) return [make("h2", {}, "Nothing is chosen"), make("p", { class: "quiet" }, "Choose a word, a phoneme, a boundary or a piece on the sheet."), hereFields(doing)];
+  if (!chosen) return [make("h2", {}, "Nothing is chosen"), make("p", { class: "quiet" }, "Choose a word, a phoneme, a boundary or a piece on the sheet."), hereFields(doing), placeFields(doing)];
+  if (chosen.span) return untoldFields(doing);
   if (chosen.frame !== undefined) return [make("div", { class: "of-piece" }, pieceFields(doing)), hereFields(doing)];
   if (chosen.boundary !== undefined) return boundaryFields(doing);
   if (chosen.phoneme !== undefined) return phonemeFields(doing);
   return doing.model.parts[chosen.part].kind === "cue" ? ofCue(doing) : wordFields(doing);
+}
+
+function untoldFields(doing) {
+  const [start, end] = doing.model.chosen.span;
+  return [
+    make("h2", {}, "Voice without text"),
+    make("p", { class: "doubt" }, `${seconds(start)} to ${seconds(end)}: something is heard here, and no word or cue covers it.`),
+    make("p", { class: "quiet" }, "Place what is said; or, if it is nothing, mark the whole line as checked."),
+    buttons(button("Play it over and over", () => doing.loop())),
+    placeFields(doing, [start, end]),
+  ];
 }
 
 function filmedNote(model, part) {

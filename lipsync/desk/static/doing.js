@@ -26,13 +26,14 @@ export class Doing extends EventTarget {
       player.stop();
       return;
     }
-    const index = model.chosen?.part ?? model.partAt(player.positionUs);
-    const part = model.parts[index];
-    if (!part) {
-      announce("no word is heard here");
-      return;
-    }
-    player.play(part.start_us, part.end_us, true);
+    const span = model.chosen?.span ?? this.#spanOf(model.chosen?.part ?? model.partAt(player.positionUs));
+    if (span) player.play(...span, true);
+    else announce("no word is heard here");
+  }
+
+  #spanOf(index) {
+    const part = this.model.parts[index];
+    return part && [part.start_us, part.end_us];
   }
 
   setSpeed(speed) {
@@ -67,21 +68,26 @@ export class Doing extends EventTarget {
     this.sheet.step(way < 0 ? model.frameAt(0) : model.frameAt(model.view.duration_us - 1));
   }
 
-  /** Choose the next word or cue, the one before with -1; `fits` says which ones count. */
-  word(way, fits = () => true) {
+  /** Choose the next word or cue, the one before with -1. */
+  word(way) {
     const { model } = this;
     const from = model.chosen?.part ?? model.firstAfter(this.player.positionUs) - (way > 0 ? 1 : 0);
-    for (let index = from + way; model.parts[index]; index += way) {
-      if (fits(model.parts[index])) {
-        this.choose({ part: index });
-        return;
-      }
-    }
-    announce(way > 0 ? "no more" : "none before");
+    if (model.parts[from + way]) this.choose({ part: from + way });
+    else announce(way > 0 ? "no more" : "none before");
   }
 
+  /** Choose what is to be asked about next, or before with -1: a doubtful word, or voice without text. */
   doubt(way) {
-    this.word(way, (part) => part.doubtful);
+    const { model } = this;
+    const doubts = model.parts.flatMap((part, index) => (part.doubtful ? [{ us: part.start_us, chosen: { part: index } }] : []));
+    doubts.push(...model.untold.map((span) => ({ us: span[0], chosen: { span } })));
+    doubts.sort((one, other) => one.us - other.us);
+    const { chosen } = model;
+    const chosenUs = chosen?.span?.[0] ?? model.parts[chosen?.part]?.start_us;
+    const from = chosenUs ?? this.player.positionUs - (way > 0 ? 1 : 0);
+    const next = way > 0 ? doubts.find(({ us }) => us > from) : doubts.findLast(({ us }) => us < from);
+    if (next) this.choose(next.chosen);
+    else announce(way > 0 ? "no more" : "none before");
   }
 
   phoneme(way) {
@@ -106,10 +112,11 @@ export class Doing extends EventTarget {
   /** Choose something of the line, go there, and give it the focus. */
   choose(chosen) {
     const { model, sheet } = this;
-    const us = model.times(chosen.part)[chosen.phoneme ?? chosen.boundary ?? 0];
+    const us = chosen.span?.[0] ?? model.times(chosen.part)[chosen.phoneme ?? chosen.boundary ?? 0];
     sheet.go(us);
     model.choose(chosen);
-    sheet.parts.focusChosen();
+    if (chosen.span) announce(`voice without text, frame ${model.number(model.frameAt(us))}`);
+    else sheet.parts.focusChosen();
   }
 
   /** Move the chosen boundary by frames; finer by microseconds. */

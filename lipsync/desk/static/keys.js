@@ -18,7 +18,7 @@ const KEYS = [
     { "Shift+ArrowRight": (d) => d.phoneme(1), "Shift+ArrowLeft": (d) => d.phoneme(-1) },
   ],
   ["B, Shift + B", "next boundary, or the one before", { b: (d) => d.boundary(1), "Shift+b": (d) => d.boundary(-1) }],
-  ["D, Shift + D", "next doubtful word, or the one before", { d: (d) => d.doubt(1), "Shift+d": (d) => d.doubt(-1) }],
+  ["D, Shift + D", "next doubt, or the one before", { d: (d) => d.doubt(1), "Shift+d": (d) => d.doubt(-1) }],
   [
     "Alt + ↓ ↑",
     "move the chosen boundary by a frame",

@@ -11,7 +11,11 @@ import { Player } from "./player.js";
 import { Doing } from "./doing.js";
 import { themeChoice } from "./theme.js";
 import { wordsButton } from "./words.js";
+import { entryFields } from "./entry.js";
 import "./sheet.js";
+
+/** Open the line anew: what the scene's file says of it has changed, and with it perhaps its sound. */
+const reopen = () => location.reload();
 
 export function linePage(production, view) {
   const model = new LineModel(production, view);
@@ -30,10 +34,15 @@ export function linePage(production, view) {
   const header = () => topOf(model, doing, keys, words);
   const top = make("header", { class: "top" });
   const main = make("main", { class: "line" });
-  const fillTop = () => top.replaceChildren(...header());
+  const alert = make("p", { class: "alert", role: "alert" });
+  const fillTop = () => {
+    top.replaceChildren(...header());
+    const { heard, rejection, reasons, shown } = model.view;
+    alert.textContent = heard && shown && rejection ? `Ask before filming: ${reasons.join(" ")}` : "";
+  };
   for (const what of ["line"]) model.addEventListener(what, fillTop);
   editor.addEventListener("busy", () => element.classList.toggle("busy", editor.busy));
-  element.append(top, main, keys, conflict.dialog);
+  element.append(top, alert, main, keys, conflict.dialog);
   fillTop();
 
   const follow = () => {
@@ -43,11 +52,11 @@ export function linePage(production, view) {
   };
 
   const fill = () => {
-    if (!model.view.done) {
-      main.replaceChildren(notDone(model, editor));
+    if (!model.view.shown) {
+      main.replaceChildren(withoutSound(model, editor, player));
       return;
     }
-    main.replaceChildren(sheet, panelOf(doing, keys));
+    main.replaceChildren(sheet, panelOf(doing, reopen));
     sheet.open(model, player);
     sheet.scroller.focus({ preventScroll: true });
     requestAnimationFrame(follow);
@@ -59,7 +68,7 @@ export function linePage(production, view) {
     });
   };
   model.addEventListener("line", () => {
-    if (!sheet.model && model.view.done) fill();
+    if (!sheet.model && model.view.shown) fill();
   });
   player.addEventListener("stop", () => {
     sheet.follow(player.positionUs);
@@ -90,7 +99,7 @@ function topOf(model, doing, keys, words) {
   const button = (label, act, settings = {}) => make("button", { type: "button", onclick: act, ...settings }, label);
   const undo = view.undo === null ? "nothing to undo" : `undo: ${view.undo}`;
   const redo = view.redo === null ? "nothing to redo" : `redo: ${view.redo}`;
-  const checked = make("input", { type: "checkbox", id: "checked", ".checked": view.checked ?? false, disabled: !view.done });
+  const checked = make("input", { type: "checkbox", id: "checked", ".checked": view.checked ?? false, disabled: !view.shown });
   checked.addEventListener("change", () => doing.check(checked.checked));
   return [
     make("a", { href: "#/", class: "back" }, "All lines"),
@@ -110,18 +119,12 @@ function topOf(model, doing, keys, words) {
   ];
 }
 
-function notDone(model, editor) {
-  const said = make("p", { role: "status" }, "This line has not been listened to yet.");
-  const button = make("button", { type: "button", class: "main" }, "Listen to it now");
-  button.addEventListener("click", async () => {
-    button.disabled = true;
-    said.textContent = "Listening …";
-    if (!(await editor.listen())) {
-      button.disabled = false;
-      said.textContent = "It has not been listened to.";
-    }
-  });
-  return make("div", { class: "sorry" }, said, button);
+function withoutSound(model, editor, player) {
+  const said = make("p", { role: "status" }, model.view.reasons.join(" ") || "Its sound cannot be read.");
+  const button = make("button", { type: "button", class: "main", onclick: reopen }, "Look again");
+  const entry = entryFields(model, editor, player, reopen);
+  entry.open = true;
+  return make("div", { class: "sorry" }, said, button, entry);
 }
 
 async function sound(model, player) {

@@ -7,8 +7,13 @@ import { unsavedIn } from "./unsent.js";
 import { STATES, wordsButton } from "./words.js";
 
 // States that are said in other words: of one line, and of how many there are. The word says it, not only the colour.
-const OF_A_LINE = { broken: "file has faults" };
-const OF_MANY = { broken: "with faults in the file", doubts: "with doubts" };
+const OF_A_LINE = { broken: "file has faults", "not laid": "could not be laid", rejected: "sound and text do not match" };
+const OF_MANY = {
+  broken: "with faults in the file",
+  doubts: "with doubts",
+  "not laid": "that could not be laid",
+  rejected: "whose sound and text do not match",
+};
 const AGAIN_MS = 700;
 const LOOK_EACH_MS = 4000;
 

@@ -5,7 +5,7 @@ import { Rate } from "./frames.js";
 
 const BEFORE = 2; // rows shown before the line begins: the mouth is ahead of its sound
 const AFTER = 4;
-export const LEAST_US = 1000; // no phoneme is made shorter: keep/laying.py
+export const LEAST_US = 1000; // no phoneme is made shorter: breakdown/laying.py
 
 export class LineModel extends EventTarget {
   constructor(production, view) {
@@ -30,6 +30,7 @@ export class LineModel extends EventTarget {
   #take(view) {
     this.view = view;
     this.parts = view.parts ?? [];
+    this.untold = view.untold ?? [];
     const ends = view.begins_us + (view.duration_us ?? 0);
     const [first, last] = [this.rate.frameAt(view.begins_us), this.rate.frameAt(Math.max(view.begins_us, ends - 1))];
     this.firstRow = Math.max(Math.min(0, first), first - BEFORE);
@@ -122,7 +123,7 @@ export class LineModel extends EventTarget {
     return times;
   }
 
-  /** The part that shares a boundary and moves with it; null if none does. As desk/moving.py has it. */
+  /** The part that shares a boundary and moves with it; null if none does. As desk/boundaries.py has it. */
   shared(part, boundary) {
     const times = this.times(part);
     if (boundary > 0 && boundary < times.length - 1) return null;
@@ -132,7 +133,7 @@ export class LineModel extends EventTarget {
     return (boundary === 0 ? theirs.at(-1) : theirs[0]) === times[boundary] ? beside : null;
   }
 
-  /** The earliest and latest place to which a boundary can go. As desk/moving.py has it. */
+  /** The earliest and latest place to which a boundary can go. As desk/boundaries.py has it. */
   room(part, boundary) {
     const times = this.times(part);
     const shared = this.shared(part, boundary);
@@ -173,6 +174,11 @@ export class LineModel extends EventTarget {
   /** The part that is heard at a time; -1 in silence. */
   partAt(us) {
     return this.parts.findIndex((part) => part.start_us <= us && us < part.end_us);
+  }
+
+  /** The stretch of voice without text that is heard at a time; undefined if none is. */
+  untoldAt(us) {
+    return this.untold.find(([start, end]) => start <= us && us < end);
   }
 
   /** The first part that ends after a time: where looking for what is in view begins. */

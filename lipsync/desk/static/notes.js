@@ -5,11 +5,14 @@ import { make } from "./dom.js";
 export function notes(doing) {
   const { model, editor } = doing;
   const { view, track } = model;
-  const [found, texts] = [[], []];
+  const [found, texts] = [[], [...(view.reasons ?? [])]];
   const entry = (label, act, kind) => found.push(make("li", {}, make("button", { type: "button", class: kind, onclick: act }, label)));
   model.parts.forEach((part, index) => {
     if (part.doubtful) entry(`ask: ${part.text}, frame ${model.number(model.frameAt(part.start_us))}`, () => doing.choose({ part: index }), "doubt");
   });
+  for (const span of model.untold) {
+    entry(`ask: voice without text, frame ${model.number(model.frameAt(span[0]))}`, () => doing.choose({ span }), "doubt");
+  }
   for (const lost of track?.lost ?? []) {
     if (lost.line !== view.id) continue;
     const us = lost.start_us - view.begins_us;
@@ -26,7 +29,7 @@ export function notes(doing) {
   const newer = view.newer
     ? make("p", {}, "A newer computation waits. ", make("button", { type: "button", onclick: () => editor.change({ kind: "take-newer" }) }, "Take it"))
     : null;
-  const again = make("button", { type: "button", onclick: () => editor.listen() }, "Listen to the whole line again");
+  const again = make("button", { type: "button", onclick: () => editor.listen() }, view.heard ? "Listen to the whole line again" : "Listen to it now");
   return [
     make("h2", {}, "To look at"),
     found.length || more.length ? make("ul", {}, found, more) : make("p", { class: "quiet" }, "nothing"),

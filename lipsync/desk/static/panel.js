@@ -4,12 +4,14 @@ import { openAdding } from "./adding.js";
 import { chosenFields } from "./chosen.js";
 import { make } from "./dom.js";
 import { seconds } from "./frames.js";
+import { entryFields } from "./entry.js";
 import { keyList } from "./keys.js";
 import { notes } from "./notes.js";
 import { pieceFields } from "./pieces.js";
 import { set, settings } from "./settings.js";
 
-export function panelOf(doing) {
+/** Return the panel; `reopen` opens the line anew. */
+export function panelOf(doing, reopen) {
   const { model } = doing;
   const chosen = make("section", { class: "chosen", "aria-label": "What is chosen" });
   const toLook = make("section", { class: "notes", "aria-label": "To look at" });
@@ -29,6 +31,7 @@ export function panelOf(doing) {
   });
   doing.addEventListener("to-add", () => openAdding(chosen));
   doing.addEventListener("to-panel", () => chosen.querySelector("input, select, button")?.focus());
+  const entry = make("section", { "aria-label": "What the scene's file says" }, entryFields(model, doing.editor, doing.player, reopen));
   fillChosen();
   fillNotes();
   return make(
@@ -37,6 +40,7 @@ export function panelOf(doing) {
     transport(doing),
     chosen,
     toLook,
+    entry,
     make("section", { class: "key-list", "aria-label": "Keys" }, keyList()),
   );
 }

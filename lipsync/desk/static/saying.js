@@ -3,7 +3,7 @@
 /** What is heard at a time. */
 export function said(model, us) {
   const part = model.parts[model.partAt(us)];
-  if (!part) return "silence";
+  if (!part) return model.untoldAt(us) ? "voice without text" : "silence";
   if (part.kind === "cue") return `[${part.text}]`;
   const sound = part.phonemes.find(([, start, end]) => start <= us && us < end);
   return sound ? `${part.text}, ${sound[0]}` : part.text;

@@ -14,7 +14,7 @@ export class PartsLayer {
     this.layer = make("div", { class: "parts" });
     parent.append(this.layer);
     this.shown = new Map();
-    this.pools = { word: [], phoneme: [], boundary: [] };
+    this.pools = { word: [], phoneme: [], boundary: [], untold: [] };
   }
 
   /** Show what is heard between two times. */
@@ -25,6 +25,9 @@ export class PartsLayer {
       if (model.parts[index].start_us > untilUs) break;
       this.#want(index, wanted);
     }
+    model.untold.forEach(([start, end], index) => {
+      if (end > fromUs && start < untilUs) this.#wantUntoldVoice(index, wanted);
+    });
     const chosen = model.chosen?.part; // stays in the page, so that the focus is not lost
     if (chosen !== undefined) this.#want(chosen, wanted);
     for (const [key, element] of this.shown) {
@@ -55,6 +58,17 @@ export class PartsLayer {
     });
   }
 
+  #wantUntoldVoice(index, wanted) {
+    const span = this.model.untold[index];
+    const element = this.#element(`u${index}`, "untold", wanted);
+    if (!element.fresh && !this.stale) return;
+    this.#place(element, ...span);
+    element.span = span;
+    element.textContent = "voice without text";
+    element.classList.toggle("chosen", this.model.chosen?.span?.[0] === span[0]);
+    element.setAttribute("aria-label", `voice without text, ${seconds(span[0])}, doubtful`);
+  }
+
   #element(key, kind, wanted) {
     wanted.add(key);
     let element = this.shown.get(key);
@@ -83,6 +97,11 @@ export class PartsLayer {
 
   #clicked(element) {
     const { model, sheet } = this;
+    if (element.kind === "untold") {
+      sheet.go(element.span[0]);
+      model.choose({ span: element.span });
+      return;
+    }
     const start = model.times(element.at.part)[element.at.phoneme ?? 0];
     sheet.go(start);
     model.choose(element.at);

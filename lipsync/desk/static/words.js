@@ -6,6 +6,8 @@ import { make } from "./dom.js";
 export const STATES = {
   "not done": "nobody has listened to it yet, neither a person nor the program",
   broken: "the file that keeps it has faults; open it, and they are named",
+  "not laid": "no word of it could be laid; open it: its sound is there, and why",
+  rejected: "sound and text do not match: all of it is doubtful; open it, and the reason is told",
   doubts: "the sound hardly supports some of its words: ask before filming",
   computed: "heard by the program, not touched by a person",
   corrected: "a person has changed something in it",
@@ -20,7 +22,9 @@ const WORDS = {
   boundary: "where one sound ends and the next begins",
   piece: "one replacement mouth, by its code; a line down its column: it stays on",
   doubt: "how little the sound supports a word; a doubtful word is underlined with a wave",
+  "voice without text": "something is heard, and no word or cue covers it; counted with the doubts",
   "not seen": "a sound that gets no frame of its own, with the reason",
+  "voice factor": "by how much the recording is slowed (below 1: sped up) before the recogniser hears it",
   correction: "what a person changed; it stays when the line is listened to again",
   "≠": "beside a corrected word: a later computation has it elsewhere",
   "newer one": "a computation from another text or recording, which waits until somebody takes it",

@@ -1,0 +1,60 @@
+"""Hears a line by the acoustic model adapted to its voice, and lays it anew by that model where it does not agree.
+
+In: the sound, the pronunciations of each word, and the alignment as the recogniser found it, by its own model. Out: the
+line with its confidences (`Examined`).
+
+A voice unlike those that the model was trained on fits badly everywhere, and its words look wrong. So the model is
+moved to the line first, from its character's voice where that is known. Where a word is doubtful even then, the line
+may have been laid wrongly for the same reason: it is laid again by the best path under the model that was moved.
+"""
+
+from __future__ import annotations
+
+from lipsync.align.acoustic_model import AcousticModel, terms_of
+from lipsync.align.adaptation import Transform, adapted
+from lipsync.align.coarse import FirstLook, RoughWord, Words
+from lipsync.align.competing_paths import Lattice
+from lipsync.align.mending import Examined, examined, share_said
+from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.search import Alignment, refined
+from lipsync.align.voice import slowed
+from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, features_of, mel_powers
+from lipsync.timing import us_of_sample
+
+LONGEST_US = 12_000_000  # chosen: the best path costs time with the square of the length
+AGAIN_BELOW = 0.5  # chosen: of a word's likelihood to be what is said
+
+
+def heard_by_own_model(samples: Samples, words: Words, search: Alignment, voice: Transform | None) -> Examined:
+    """Return a line with its confidences, under the model adapted to it."""
+    model = adapted(samples, words, search, voice)
+    best = examined(samples, words, search, model)
+    if us_of_sample(len(samples), RATE_HZ) > LONGEST_US:
+        return best
+    if min(one.said for one in best.confidences) >= AGAIN_BELOW:
+        return best
+    try:
+        again = realigned(samples, words, search, model)
+    except NotFoundError:
+        return best
+    other = examined(samples, words, again, adapted(samples, words, again, voice))
+    return other if share_said(other) > share_said(best) else best
+
+
+def realigned(samples: Samples, words: Words, search: Alignment, model: AcousticModel) -> Alignment:
+    """Return a line laid again by the best path under a model, in the pronunciations that were chosen.
+
+    Raises:
+        NotFoundError: if there is none.
+    """
+    features = features_of(mel_powers(slowed(samples, search.factor)))[::PER_TICK]
+    said = [ways[word.pronunciation] for ways, word in zip(words, search.words, strict=True)]
+    ticks = Lattice(model, terms_of(features), said).word_ticks()
+    if not ticks:
+        raise NotFoundError("no path leads through all words")
+    tick_us = PER_TICK * STEP_US / search.factor
+    rough = tuple(
+        RoughWord(word.pronunciation, round(first * tick_us), round(end * tick_us))
+        for word, (first, end) in zip(search.words, ticks, strict=True)
+    )
+    return refined(samples, words, FirstLook(rough, search.effort), search.factor, model)

@@ -1,0 +1,100 @@
+"""Finds voice without text: stretches of voice that no word and no cue covers.
+
+In: a recording, its words and cues in time, and where more was heard than the text has (`mending.py`). Out: stretches of
+`LEAST_US` or more, in order, outside all words and cues.
+
+What is voiced (periodic, as `acoustic_fit.py` hears it) and no more than `BELOW_DB` softer than the line's own words is
+voice; what is voiced for shorter than `LEAST_US` is none, nor is the end of a word that dies away: up to `DECAY_US`
+behind each. Where more was heard than the text has, it need not be voiced throughout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from lipsync.align.acoustic_fit import voicing
+from lipsync.audio.features import STEP_US, Floats, mel_powers
+from lipsync.audio.recording import Recording
+from lipsync.model import Part, UntoldVoice
+
+LEAST_US = 120_000  # three frames at 25: as long as a short word
+JOINED_US = 60_000  # chosen: a shorter gap, such as a stop's closure, is part of what is said
+BELOW_DB = 15.0  # chosen: than the level of the words; somebody else in the room is softer
+DECAY_US = 60_000  # chosen: a voice dies away in a room
+
+Span = tuple[int, int]
+
+
+def untold_voice(recording: Recording, parts: Sequence[Part], inserted: Sequence[Span]) -> tuple[UntoldVoice, ...]:
+    """Return the stretches, none of them touching another."""
+    covered = [(part.start_us, part.end_us) for part in parts]
+    gaps = list(_between(covered, recording.duration_us))
+    found = [span for start, end in gaps for one in inserted if (span := _common(one, (start, end)))]
+    if parts:
+        found += _voiced(recording, covered, gaps)
+    joined: list[Span] = []
+    for start_us, end_us in sorted(found):
+        if joined and start_us <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], end_us))
+        else:
+            joined.append((start_us, end_us))
+    return tuple(UntoldVoice(*span) for span in joined if span[1] - span[0] >= LEAST_US)
+
+
+def _between(covered: Sequence[Span], duration_us: int) -> Iterator[Span]:
+    """Yield what lies between spans.
+
+    >>> list(_between([(10, 20), (20, 30)], 50))
+    [(0, 10), (30, 50)]
+    """
+    reached = 0
+    for start_us, end_us in (*covered, (duration_us, duration_us)):
+        if start_us > reached:
+            yield reached, start_us
+        reached = max(reached, end_us)
+
+
+def _common(one: Span, other: Span) -> Span | None:
+    start_us, end_us = max(one[0], other[0]), min(one[1], other[1])
+    return (start_us, end_us) if start_us < end_us else None
+
+
+def _voiced(recording: Recording, covered: Sequence[Span], gaps: Sequence[Span]) -> Iterator[Span]:
+    """Yield the voiced stretches of the gaps that are as loud as the words, about."""
+    level, voiced = _levels_db(recording), voicing(recording.samples)
+    count = min(len(level), len(voiced))
+    steps = np.arange(count) * STEP_US
+    in_words = np.zeros(count, bool)
+    for start_us, end_us in covered:
+        in_words |= (steps >= start_us) & (steps < end_us)
+    if not in_words.any():
+        return
+    loud = level[:count] >= np.percentile(level[:count][in_words], 75) - BELOW_DB
+    heard = loud & (voiced[:count] >= VOICED)
+    for start_us, end_us in gaps:
+        begin_us = start_us + (DECAY_US if start_us else 0)
+        rows = np.flatnonzero(heard & (steps >= begin_us) & (steps < end_us))
+        yield from _runs(rows)
+
+
+def _runs(rows: Sequence[int] | Floats) -> Iterator[Span]:
+    """Yield the runs of steps, gaps below `JOINED_US` counted in, that are voiced for long enough."""
+    run: list[int] = []
+    for row in [*map(int, rows), 10**9]:
+        if run and (row - run[-1]) * STEP_US > JOINED_US:
+            if len(run) * STEP_US >= LEAST_US:
+                yield run[0] * STEP_US, (run[-1] + 1) * STEP_US
+            run = []
+        run.append(row)
+
+
+VOICED = 0.5  # chosen: of the autocorrelation's peak, 1 for a pure tone
+
+
+def _levels_db(recording: Recording) -> Floats:
+    """Return the level of each step, smoothed over 45 ms."""
+    level = 10 * np.log10(mel_powers(recording.samples).sum(axis=1) + 1.0)
+    smooth: Floats = np.convolve(level, np.ones(9) / 9, "same")
+    return smooth

@@ -1,0 +1,150 @@
+"""Lines come in by the hundred: lists, edits, scripts and recordings taken into a production, and again."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from lipsync.app.commands.command_line import (
+    Answered,
+    AsJson,
+    Folder,
+    SceneOnly,
+    names,
+    out_option,
+    print_table,
+    progress_bars,
+    say,
+)
+
+if TYPE_CHECKING:
+    from lipsync.app.taking import Taking
+
+
+def take(
+    folder: Folder,
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="FILE...",
+            help="Lists (.csv, .xlsx), edits (.edl, .otio), subtitles (.srt, .vtt), scripts (.txt), recordings.",
+        ),
+    ],
+    scene: Annotated[
+        str | None, typer.Option("--scene", metavar="ID", help="The scene that is meant where none is named.")
+    ] = None,
+    part: Annotated[
+        bool, typer.Option("--part", help="The files are a part of their scenes: what they do not name stays.")
+    ] = False,
+    filmed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--filmed", metavar="SCENE/SHOT", help="This shot may change though frames of it are in the can."
+        ),
+    ] = None,
+    leave: Annotated[
+        list[str] | None,
+        typer.Option("--leave", metavar="SCENE/SHOT", help="This shot stays as it is, whatever the files say."),
+    ] = None,
+    recordings: Annotated[
+        list[Path] | None,
+        typer.Option("--recordings", metavar="FOLDER", help="Look for recordings here as well; may be given again."),
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what would change, and write nothing.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Take lines and shots in from lists, edits, scripts and recordings, or again after a re-cut.
+
+    What changes is shown first. Remarks and order in the scenes' files stay, and so do corrections.
+    """
+    from lipsync.app.answers import TakeAnswer
+    from lipsync.app.taking import TakeOptions, find_taking, take_records, take_rows, write_taking
+
+    options = TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
+    with progress_bars() as progress:
+        taking = find_taking(folder, files, options, progress)
+    if not as_json:
+        print_table(take_rows(taking.differences))
+    say(_summary(taking))
+    paths = () if dry_run or not _allowed(taking, yes=yes, as_json=as_json) else write_taking(taking)
+    record = {"changes": take_records(taking.differences), "files": names(paths)}
+    Answered(TakeAnswer, record, taking.report).give_rows(paths=paths, as_json=as_json)
+
+
+def _summary(taking: Taking) -> str:
+    shots = {(one.scene, one.shot) for one in taking.differences}
+    count = len(taking.differences)
+    if not count:
+        return "Nothing changes."
+    return f"{count} change{'s' if count > 1 else ''} in {len(shots)} shot{'s' if len(shots) > 1 else ''}."
+
+
+def _allowed(taking: Taking, *, yes: bool, as_json: bool) -> bool:
+    """Return whether to write: asked for where a person sits, else only with --yes."""
+    from lipsync.errors import InputError
+
+    if yes or not taking.files:
+        return True
+    if as_json or not sys.stdin.isatty():
+        raise InputError.one("", "", "nothing was written: add --yes to write it, or --dry-run to look only")
+    return typer.confirm("Write this?", default=False, err=True)
+
+
+class GivenForm(StrEnum):
+    """What a production can be given out as; the same names as in app/giving.py, which is imported only when used."""
+
+    LIST = "list"
+    WORKBOOK = "workbook"
+    TIMELINE = "timeline"
+    SRT = "srt"
+    WEBVTT = "webvtt"
+
+
+def give(
+    folder: Folder,
+    scene: SceneOnly = None,
+    forms: Annotated[
+        list[GivenForm] | None,
+        typer.Option(
+            "--as",
+            metavar="FORM",
+            help="list (CSV), workbook (XLSX, with the tracks), timeline (.otio), srt or webvtt. May be given again; "
+            "list if not given.",
+        ),
+    ] = None,
+    out: Annotated[Path | None, out_option("given")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Give the production out again, a file for each scene: as a dialogue list, a timeline, or subtitles.
+
+    A list or a timeline that is taken in again says the same production.
+    """
+    from lipsync.app.answers import GiveAnswer
+    from lipsync.app.giving import NEEDS_PLANS, Giving, write_given
+    from lipsync.app.heard import Only
+    from lipsync.app.hearing import hear
+    from lipsync.app.planning import plan
+    from lipsync.production.loading import open_production
+    from lipsync.report import Report
+
+    production = open_production(folder)
+    wanted = [str(form) for form in forms or [GivenForm.LIST]]
+    production.shots(scene)
+    giving = Giving(production, tuple(one for one in production.scenes if scene in (None, one.id)))
+    report = Report()
+    if any(NEEDS_PLANS[form] for form in wanted):
+        with progress_bars() as progress:
+            heard = hear(production, progress=progress)
+            plans = plan(production, heard, Only(scene), progress)
+        giving = Giving(production, giving.scenes, heard, plans)
+        report = heard.report + plans.report
+    paths, told = write_given(giving, wanted, out)
+    Answered(GiveAnswer, {"files": names(paths)}, report + told).give_rows(paths=paths, as_json=as_json)
+
+
+COMMANDS = (take, give)

@@ -1,0 +1,109 @@
+"""What a scene's file says of a line, changed in place: its text, its in and out, its voice factor.
+
+In: a production, a line, what its entry said when the person saw it, and what it is to say. Out: the scene's file, of
+which all else stays as people wrote it. What would be a fault of the production is refused, in the same sentences.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lipsync.app.heard import PlacedLine
+from lipsync.audio.sound_file import open_part
+from lipsync.errors import InputError, LineError, Problem
+from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.production.loading import open_production
+from lipsync.production.production_tables import Line
+from lipsync.production.scene_text import Entry, InlineTablesError, SceneText
+from lipsync.production.values import Production
+from lipsync.timing import seconds_of
+
+
+@dataclass(frozen=True, slots=True)
+class LineEntry:
+    """What can be changed of a line's entry; None where it says nothing.
+
+    Attributes:
+        text: what is said.
+        in_us: where it begins in the recording.
+        out_us: where it ends there.
+        voice_factor: its own, where its voice is unlike the character's others.
+    """
+
+    text: str
+    in_us: int | None = None
+    out_us: int | None = None
+    voice_factor: float | None = None
+
+
+def entry_of(line: Line) -> LineEntry:
+    """Return what a line's entry says."""
+    return LineEntry(line.text, line.in_us, line.out_us, line.voice_factor)
+
+
+def write_entry(production: Production, placed: PlacedLine, was: LineEntry, wanted: LineEntry) -> None:
+    """Write what a line's entry is to say into its scene's file.
+
+    Raises:
+        InputError: if the entry says something else than `was`, or it would be a fault.
+        OutputError: if the file cannot be written; it is then as it was.
+    """
+    path, id = placed.scene.path, placed.line.id
+    if was == wanted:
+        return
+    with alone(path):
+        content = path.read_bytes()
+        if entry_of(placed.line) != was:
+            text = "was changed meanwhile; look at what it says now, and change it again"
+            raise InputError.one(path, placed.place, text)
+        new = _amended(path, content, id, _entries(was, wanted))
+        _check(production, placed, new)
+
+        def unchanged() -> None:
+            if path.read_bytes() != content:
+                raise InputError.one(path, "", "was changed meanwhile; look at what it says now, and change it again")
+
+        write_whole(path, new, unchanged)
+
+
+def _entries(was: LineEntry, wanted: LineEntry) -> tuple[Entry, ...]:
+    """Return the entries that change, as a scene's file has them."""
+    each: tuple[tuple[str, object, Entry], ...] = (
+        ("text", was.text, ("text", wanted.text)),
+        ("in_us", was.in_us, ("in", None if wanted.in_us is None else seconds_of(wanted.in_us))),
+        ("out_us", was.out_us, ("out", None if wanted.out_us is None else seconds_of(wanted.out_us))),
+        ("voice_factor", was.voice_factor, ("voice_factor", wanted.voice_factor)),
+    )
+    return tuple(entry for name, before, entry in each if getattr(wanted, name) != before)
+
+
+def _amended(path: Path, content: bytes, id: str, entries: tuple[Entry, ...]) -> bytes:
+    try:
+        scene = SceneText(content.decode("utf-8"))
+        scene.set_line(id, entries)
+    except InlineTablesError:
+        text = "has its lines as lists in one row, which are not changed here; change it with an editor"
+        raise InputError.one(path, "", text) from None
+    except (ValueError, StopIteration):
+        raise InputError.one(path, "", "is not as it was read; look at it with an editor") from None
+    return scene.text().encode()
+
+
+def _check(production: Production, placed: PlacedLine, content: bytes) -> None:
+    """Check a scene's file before it is written, as if it were read.
+
+    Raises:
+        InputError: for the faults that it would have.
+    """
+    path = placed.scene.path
+    scenes = open_production(production.folder, {path: content}).scenes
+    lines = (line for scene in scenes if scene.path == path for shot in scene.shots for line in shot.line)
+    (line,) = (line for line in lines if line.id == placed.line.id)
+    try:
+        with open_part(str(production.folder / line.recording), line.in_us, line.out_us):
+            return
+    except LineError as error:
+        file, place = str(path), placed.place
+        raise InputError(Problem(file, f"{place} {one.place}".strip(), one.text) for one in error.problems) from None

@@ -1,0 +1,119 @@
+"""How a line is listened to: its recording, the settings that bear on it, and codes that tell when one changes.
+
+In: a production and a line where it stands. Out: `Recording`, `LineSettings`, and short codes. A result that was
+found from a line holds as long as the line's code is the same.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from functools import lru_cache
+from pathlib import Path
+
+from lipsync.align.line import ENGINE, LineSettings
+from lipsync.align.voice import VoiceProfile
+from lipsync.app.heard import PlacedLine
+from lipsync.audio.recording import Recording, read_recording
+from lipsync.breakdown.breakdown_file import Kept, Source
+from lipsync.errors import LineError, Problem
+from lipsync.model import Breakdown, Rejection
+from lipsync.production.production_tables import Line
+from lipsync.production.values import Production
+from lipsync.text.script import SpokenWord, Token, key_of, tokens_of
+
+
+def recording_of(production: Production, placed: PlacedLine) -> Recording:
+    """Return a line's recording.
+
+    Raises:
+        LineError: if it cannot be read, naming the line and where it stands.
+    """
+    line = placed.line
+    try:
+        return read_recording(production.folder / line.recording, line.in_us, line.out_us)
+    except LineError as error:
+        raise of_line(error, placed) from None
+
+
+def source_of(placed: PlacedLine, recording: Recording) -> Source:
+    """Return what a line is computed from."""
+    line = placed.line
+    return Source(line.text, line.recording, recording.fingerprint, line.in_us, line.out_us)
+
+
+def not_heard(placed: PlacedLine, recording: Recording) -> Kept:
+    """Return what there is to keep of a line that nobody has listened to: its sound, and no word in it yet."""
+    line = placed.line
+    nothing = Breakdown(line.text, recording.duration_us, (), effort="none", rejection=Rejection.NOT_HEARD)
+    return Kept(line.id, source_of(placed, recording), nothing)
+
+
+def of_line(error: LineError, placed: PlacedLine) -> LineError:
+    """Add to what is wrong with a recording or a text which line it is, and in which file that stands."""
+    where = placed.where
+    return LineError([Problem(where.file, where.place, "; ".join(map(str, error.problems))).within(where)])
+
+
+def settings_of(production: Production, line: Line, voice: VoiceProfile | None = None) -> LineSettings:
+    """Return how a line is listened to; `voice` is its character's, which a factor of the line's own sets aside."""
+    return LineSettings(
+        pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
+        voice_factor=line.voice_factor,
+        voice=None if line.voice_factor is not None else voice,
+        in_us=line.in_us,
+        out_us=line.out_us,
+        accent=production.file.characters[line.character].accent,
+    )
+
+
+def tokens_or_none(text: str) -> tuple[Token, ...]:
+    """Return the words and cues of a text; none where it cannot be read."""
+    try:
+        return tokens_of(text)
+    except LineError:
+        return ()
+
+
+def engine_of(settings: LineSettings, text: str) -> str:
+    """Return what a breakdown is computed with: the listening, and a code of all settings that bear on the text."""
+    voice = settings.voice and [settings.voice.factor, settings.voice.transform]
+    bearing = json.dumps([_own(settings, text), settings.voice_factor or voice, settings.accent])
+    return f"{ENGINE}, {_short(bearing.encode())}"
+
+
+def line_fingerprint(production: Production, placed: PlacedLine) -> str:
+    """Return a code of all that a result found from a line's sound and text depends on; empty if it cannot be read.
+
+    The recording counts by the bytes of its file, which are read faster than its sound.
+    """
+    line = placed.line
+    try:
+        path = production.folder / line.recording
+        status = path.stat()
+        sound = _bytes_code(path, status.st_mtime_ns, status.st_size)
+    except OSError:
+        return ""
+    settings = settings_of(production, line)
+    bearing = [ENGINE, sound, line.in_us, line.out_us, line.text, _own(settings, line.text), settings.accent]
+    return _short(json.dumps(bearing).encode(), 12)
+
+
+@lru_cache(maxsize=4096)
+def _bytes_code(path: Path, _changed_ns: int, _size: int) -> str:
+    """Return the code of a file's bytes; its time and size say that it must be read again."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _own(settings: LineSettings, text: str) -> dict[str, tuple[tuple[str, ...], ...]]:
+    """Return the production's own pronunciations that bear on a text."""
+    words = (token for token in tokens_or_none(text) if isinstance(token, SpokenWord))
+    spoken = {form for word in words for reading in word.readings for form in reading}
+    return {
+        word: ways for word, ways in sorted(settings.pronunciations.items()) if any(word in form for form in spoken)
+    }
+
+
+def _short(content: bytes, digits: int = 8) -> str:
+    return hashlib.sha256(content).hexdigest()[:digits]

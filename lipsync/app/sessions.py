@@ -1,0 +1,62 @@
+"""Sessions of a production cut: which take of each line is chosen, and what is told of the others.
+
+In: a production, a recording that several lines share, and these lines. Out: from when to when each line is said, and
+messages. Of several takes the last complete one is chosen; where none is, the last, and that is told.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from lipsync.align.line import LineSettings
+from lipsync.app.session_cutting import SessionLine, SessionTake, takes_of
+from lipsync.audio.recording import read_recording
+from lipsync.errors import LineError
+from lipsync.message import Message
+from lipsync.production.drafts import SaidLine
+from lipsync.production.values import Production
+from lipsync.report import Progress, no_progress
+from lipsync.text.script import key_of
+from lipsync.timing import seconds_of
+
+
+def cut_session(
+    production: Production, recording: str, lines: Sequence[SaidLine], progress: Progress = no_progress
+) -> tuple[Mapping[str, tuple[int, int]], tuple[Message, ...]]:
+    """Return where in a recording each line is said, by its id, and what is to be known."""
+    try:
+        sound = read_recording(production.folder / recording)
+        takes = takes_of(sound, [_line(production, line) for line in lines], progress)
+    except LineError as error:
+        return {}, tuple(Message(one.file, one.place, one.text) for one in error.problems)
+    of_line: dict[str, list[SessionTake]] = defaultdict(list)
+    for take in takes:
+        of_line[take.line].append(take)
+    chosen = {id: _chosen(own) for id, own in of_line.items()}
+    told = [
+        Message(recording, f"line {id}", _told(own, chosen[id]))
+        for id, own in of_line.items()
+        if len(own) > 1 or not chosen[id].complete
+    ]
+    return {id: (take.start_us, take.end_us) for id, take in chosen.items()}, tuple(told)
+
+
+def _line(production: Production, line: SaidLine) -> SessionLine:
+    character = production.file.characters[line.character]
+    own = {key_of(word): ways for word, ways in production.file.pronunciations.items()}
+    settings = LineSettings(pronunciations=own, voice_factor=character.voice_factor or 1.0, accent=character.accent)
+    return SessionLine(line.id, line.text, settings)
+
+
+def _chosen(takes: Sequence[SessionTake]) -> SessionTake:
+    complete = [take for take in takes if take.complete]
+    return (complete or list(takes))[-1]
+
+
+def _told(takes: Sequence[SessionTake], chosen: SessionTake) -> str:
+    said = ", ".join(f"{seconds_of(take.start_us):.1f} s" + ("" if take.complete else "?") for take in takes)
+    if not chosen.complete:
+        return f"is said at {said}, never surely whole; the last is taken: listen to it"
+    at = f"{seconds_of(chosen.start_us):.1f} s"
+    return f"is said {len(takes)} times, at {said}; the last complete one is taken, at {at}"

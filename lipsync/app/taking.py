@@ -1,0 +1,184 @@
+"""Lists, edits, scripts and recordings taken into a production: what would change is found first, and written after.
+
+In: a production's folder and files. Out: a `Taking`, with what changes, what could not be placed, and the scenes'
+files as they will be; `write_taking` writes them. All that is wrong is told in one go, and then nothing is written.
+The production as it would be is checked as a whole before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lipsync.app.filmed_touched import filmed_faults, left_as_it_is
+from lipsync.app.sessions import cut_session
+from lipsync.audio.sound_file import duration_us_of
+from lipsync.errors import InputError, OutputError, Problem
+from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.message import Message
+from lipsync.production.drafts import SaidLine
+from lipsync.production.joining import join
+from lipsync.production.listed import Listing
+from lipsync.production.listings import read_listing
+from lipsync.production.loading import open_production
+from lipsync.production.recording_index import RecordingIndex
+from lipsync.production.recut import Recut, differences
+from lipsync.production.scene_amending import amended
+from lipsync.production.values import Production
+from lipsync.report import Progress, Report, no_progress
+
+
+@dataclass(frozen=True, slots=True)
+class TakeOptions:
+    """How files are taken.
+
+    Attributes:
+        scene: which scene is meant where none is named.
+        part: what the files do not name stays, also in scenes that they name.
+        filmed: shots in the can, as SCENE/SHOT, that may change.
+        leave: shots that stay as they are, whatever the files say.
+        recordings: further folders in which recordings are looked for.
+    """
+
+    scene: str | None = None
+    part: bool = False
+    filmed: tuple[str, ...] = ()
+    leave: tuple[str, ...] = ()
+    recordings: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """What taking would do.
+
+    Attributes:
+        differences: what changes.
+        files: the files that change: as they will be.
+        before: the same as they were; None for one that is new.
+        report: what could not be placed, and what is to be known.
+    """
+
+    differences: tuple[Recut, ...]
+    files: Mapping[Path, bytes]
+    before: Mapping[Path, bytes | None]
+    report: Report
+
+
+def find_taking(
+    folder: Path, files: Sequence[Path], options: TakeOptions | None = None, progress: Progress = no_progress
+) -> Taking:
+    """Return what taking these files into a production would change.
+
+    Lines that share a recording, and of which nothing says which part they are, are looked for by listening.
+
+    Raises:
+        InputError: naming all that is wrong with the files, or with the production as it would be.
+    """
+    options = options or TakeOptions()
+    production = open_production(folder, begun=True)
+    index = RecordingIndex(production.folder, [*options.recordings, *(path for path in files if path.is_dir())])
+    listings, problems = _read(production, files, index)
+    durations: dict[str, int | None] = {}
+
+    def duration_us(recording: str) -> int | None:
+        if recording not in durations:
+            facts = index.facts(recording)
+            durations[recording] = facts.duration_us if facts else duration_us_of(folder / recording)
+        return durations[recording]
+
+    def cut(recording: str, lines: Sequence[SaidLine]) -> tuple[Mapping[str, tuple[int, int]], tuple[Message, ...]]:
+        return cut_session(production, recording, lines, progress)
+
+    wanted = join(production, listings, index, duration_us, scene=options.scene, part=options.part, cut=cut)
+    problems += wanted.problems
+    if problems:
+        raise InputError(dict.fromkeys(problems))
+    wanted = left_as_it_is(production, wanted, options.leave)
+    found = differences(production, wanted)
+    if faults := tuple(filmed_faults(production, found, options.filmed)):
+        raise InputError(faults)
+    new = amended(production, wanted)
+    if new:
+        open_production(folder, new)
+    before = {path: path.read_bytes() if path.exists() else None for path in new}
+    return Taking(found, new, before, Report(wanted.unplaced, wanted.messages))
+
+
+def _read(
+    production: Production, files: Sequence[Path], index: RecordingIndex
+) -> tuple[list[Listing], list[Problem]]:
+    listings: list[Listing] = []
+    problems: list[Problem] = []
+    for path in files:
+        try:
+            listings.append(read_listing(path, production, index))
+        except InputError as error:
+            problems += error.problems
+    return listings, problems
+
+
+def write_taking(taking: Taking) -> tuple[Path, ...]:
+    """Write what a taking changes, all of it or nothing, and return the files.
+
+    Raises:
+        InputError: if a file was changed since the taking was found.
+        OutputError: if a file cannot be written: those that were written before it are as they were.
+    """
+    written: list[Path] = []
+    if not taking.files:
+        return ()
+    with alone(next(iter(taking.files))):
+        for path, before in taking.before.items():
+            if (path.read_bytes() if path.exists() else None) != before:
+                text = "was changed meanwhile; nothing was written: take again"
+                raise InputError.one(path, "", text)
+        try:
+            for path, content in taking.files.items():
+                write_whole(path, content)
+                written.append(path)
+        except BaseException as error:
+            _put_back(taking, written)
+            if isinstance(error, OutputError):
+                raise OutputError(f"{error}; nothing was taken") from error
+            raise
+    return tuple(written)
+
+
+def _put_back(taking: Taking, written: Sequence[Path]) -> None:
+    for path in written:
+        before = taking.before[path]
+        if before is None:
+            path.unlink()
+        else:
+            write_whole(path, before)
+
+
+def take_rows(found: Sequence[Recut]) -> list[dict[str, Any]]:
+    """Return what changes, a row for each, for a table."""
+    return [
+        {
+            "scene": one.scene,
+            "shot": one.shot,
+            "line": one.line,
+            "what": one.what,
+            "frames": "" if one.frames is None else f"{one.frames:+}",
+            "was": _short(one.was),
+            "now": _short(one.now),
+        }
+        for one in found
+    ]
+
+
+def take_records(found: Sequence[Recut]) -> list[dict[str, Any]]:
+    """Return the same for a program."""
+    return [
+        {**row, "frames": one.frames, "was": one.was, "now": one.now}
+        for row, one in zip(take_rows(found), found, strict=True)
+    ]
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 48 else f"{text[:45]}..."

@@ -1,0 +1,90 @@
+"""Finds a character's voice from those of its first lines whose sound and text match.
+
+In: a production and the character's lines in order. Out: what is known of the voice, the lines it was found from, and
+those that were tried and passed over. A line that does not match under the factor that it helped to find is passed
+over, the next takes its place, and the factor is found again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from lipsync.align.line import LineSettings, VoiceLine, listen_to, voice_factor_of, voice_profile_of
+from lipsync.align.voice import VoiceProfile
+from lipsync.app.heard import PlacedLine
+from lipsync.app.line_settings import recording_of, settings_of
+from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound
+from lipsync.audio.recording import Recording
+from lipsync.production.values import Production
+
+Readable = tuple[PlacedLine, Recording]
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceFinding:
+    """Finds the voices of a production's characters."""
+
+    production: Production
+
+    def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
+        """Return the voice found from a character's lines; `factor` is the voice factor, if it is known."""
+        passed_over: list[PlacedLine] = []
+        readable = self._readable(candidates[:MOST_TRIED], passed_over)
+        if factor is None:
+            factor, used = self._factor(readable, passed_over)
+            if factor is None and not used:
+                return VoiceFound(None, (), (), tuple(passed_over))
+        else:
+            used = list(islice(readable, FROM_LINES))
+        more = list(readable)
+        profile = self._profile([*used, *more], factor)
+        own, others = (tuple(placed for placed, _ in lines) for lines in (used, more))
+        return VoiceFound(profile, own, others, tuple(passed_over))
+
+    def _factor(
+        self, readable: Iterator[Readable], passed_over: list[PlacedLine]
+    ) -> tuple[float | None, list[Readable]]:
+        """Return the factor and the lines it was found from; none if no line matches its text."""
+        used: list[Readable] = []
+        while used := [*used, *islice(readable, FROM_LINES - len(used))]:
+            factor = self._factor_of(used)
+            matching = [one for one in used if self._matches(one, factor)]
+            if len(matching) == len(used):
+                return factor, used
+            passed_over += [one[0] for one in used if one not in matching]
+            used = matching
+        return None, []
+
+    def _readable(self, candidates: tuple[PlacedLine, ...], unreadable: list[PlacedLine]) -> Iterator[Readable]:
+        for placed in candidates:
+            try:
+                yield placed, recording_of(self.production, placed)
+            except Exception:  # told where the line itself is listened to, whatever it is; likewise below
+                unreadable.append(placed)
+
+    def _factor_of(self, used: list[Readable]) -> float | None:
+        try:
+            return voice_factor_of(self._spoken(used))
+        except Exception:  # such as a word that cannot be spoken: each line finds its own
+            return None
+
+    def _profile(self, lines: list[Readable], factor: float | None) -> VoiceProfile | None:
+        try:
+            return voice_profile_of(self._spoken(lines), factor)
+        except Exception:
+            return None if factor is None else VoiceProfile(factor)
+
+    def _spoken(self, lines: list[Readable]) -> list[VoiceLine]:
+        return [(sound, one.line.text, self._settings(one)) for one, sound in lines]
+
+    def _matches(self, one: Readable, factor: float | None) -> bool:
+        placed, recording = one
+        try:
+            return listen_to(recording, placed.line.text, self._settings(placed, factor)).rejection is None
+        except Exception:
+            return False
+
+    def _settings(self, placed: PlacedLine, factor: float | None = None) -> LineSettings:
+        return settings_of(self.production, placed.line, None if factor is None else VoiceProfile(factor))

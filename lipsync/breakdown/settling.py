@@ -1,0 +1,46 @@
+"""Which doubts of a breakdown a person has settled.
+
+In: what stands of a line, and whether a person has listened to it as it stands and found it right. Out: the same
+without the doubts that are settled. A line that was checked has none; neither has one of which every part is a
+person's. Voice without text is settled where a part now covers it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from lipsync.model import UNTOLD_US, Breakdown, Part, UntoldVoice, Word
+
+
+def settled(stands: Breakdown, *, checked: bool) -> Breakdown:
+    """Return what stands of a line without the doubts that a person has settled."""
+    if checked:
+        return replace(stands, parts=tuple(map(_heard_right, stands.parts)), rejection=None, voice_without_text=())
+    placed = bool(stands.parts) and all(part.corrected for part in stands.parts)
+    rejection = None if placed else stands.rejection
+    return replace(stands, rejection=rejection, voice_without_text=tuple(_uncovered(stands)))
+
+
+def _heard_right(part: Part) -> Part:
+    if isinstance(part, Word) and part.confidence is not None:
+        return replace(part, confidence=1.0)
+    return part
+
+
+def _uncovered(stands: Breakdown) -> Iterator[UntoldVoice]:
+    """Yield what of the voice without text no part covers; what is left of one may be too short to be told."""
+    for stretch in stands.voice_without_text:
+        reached_us = stretch.start_us
+        for part in stands.parts:
+            if part.end_us <= reached_us or part.start_us >= stretch.end_us:
+                continue
+            yield from _long_enough(reached_us, part.start_us, stretch)
+            reached_us = part.end_us
+        yield from _long_enough(reached_us, stretch.end_us, stretch)
+
+
+def _long_enough(start_us: int, end_us: int, stretch: UntoldVoice) -> Iterator[UntoldVoice]:
+    whole = (start_us, end_us) == (stretch.start_us, stretch.end_us)
+    if whole or end_us - start_us >= UNTOLD_US:
+        yield UntoldVoice(start_us, end_us)

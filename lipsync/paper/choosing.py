@@ -1,0 +1,96 @@
+"""Which page a shot is printed on: the one asked for, or else the nearest one that holds it; never a refusal.
+
+In come a job and its rows, out a `Chosen`. Where the page asked for is too small, the same paper is tried turned,
+then in the standard form, then the next larger paper of its family, in the same order. Where none holds all
+characters, the shot becomes sheets that lie side by side: the same rows and the same stamp on each, the characters
+shared out in order, and the columns to write in on the last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from lipsync.errors import InputError
+from lipsync.paper.columns import Kind, Layout, layout_on
+from lipsync.paper.measures import Measured, measured
+from lipsync.paper.needs import FACE, NUMBERS
+from lipsync.paper.page_forms import LARGER, ORIENTATIONS
+from lipsync.paper.rows import Row
+from lipsync.paper.sheet_job import SheetJob
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One of the sheets that lie side by side: its characters with their rows, and where its columns lie."""
+
+    job: SheetJob
+    rows: tuple[Row, ...]
+    texts: Measured
+    layout: Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The page of a shot, and its parts from left to right: one, wherever a page holds all."""
+
+    kind: Kind
+    parts: tuple[Part, ...]
+
+
+def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
+    """Return the page that a shot is printed on.
+
+    Raises:
+        InputError: if one character alone is too wide for every page, which takes a name of some hundred letters.
+    """
+    whole = _Half(job, rows, measured(job, rows), job.settings.columns)
+    for count in range(1, max(1, len(job.characters)) + 1):
+        halves = [whole] if count == 1 else list(_halves(job, rows, count))
+        for kind in _kinds(job):
+            layouts = [layout_on(half.job, half.texts, kind, half.columns) for half in halves]
+            parts = [
+                Part(half.job, half.rows, half.texts, layout)
+                for half, layout in zip(halves, layouts, strict=True)
+                if layout is not None
+            ]
+            # Rows that lie side by side are the same.
+            cuts = {(part.layout.banks, part.layout.form.rows) for part in parts}
+            if len(parts) == len(halves) and len(cuts) == 1:
+                return Chosen(kind, tuple(parts))
+    text = "is too wide for any page: shorten the characters' names, or take names out of `columns` under [sheet]"
+    raise InputError.one("", f"shot {job.shot}", text)
+
+
+@dataclass(frozen=True, slots=True)
+class _Half:
+    """What stands on a part, before it has a page."""
+
+    job: SheetJob
+    rows: tuple[Row, ...]
+    texts: Measured
+    columns: tuple[str, ...]
+
+
+def _halves(job: SheetJob, rows: tuple[Row, ...], count: int) -> Iterator[_Half]:
+    """Share characters out over so many parts, the first ones taking one more where it does not come out even."""
+    cast = len(job.characters)
+    edges = [-(-cast * part // count) for part in range(count + 1)]
+    for first, end in pairwise(edges):
+        own = replace(job, characters=job.characters[first:end])
+        cells = tuple(replace(row, cells=row.cells[first:end]) for row in rows)
+        last = end == cast
+        columns = tuple(n for n in job.settings.columns if last or n in (*NUMBERS, *FACE, "character"))
+        yield _Half(own, cells, measured(own, cells), columns)
+
+
+def _kinds(job: SheetJob) -> Iterator[Kind]:
+    """Yield kinds of page, the one asked for first."""
+    asked = job.settings
+    turned = next(one for one in ORIENTATIONS if one != asked.orientation)
+    papers = [asked.page, *([LARGER[asked.page]] if asked.page in LARGER else [])]
+    for page in papers:
+        for form in dict.fromkeys([asked.form, "standard"]):
+            for orientation in (asked.orientation, turned):
+                yield Kind(page, orientation, form)

@@ -1,0 +1,70 @@
+"""Which frames stand on which page: pages break where a second begins, at every rate.
+
+In come a number of frames, a rate and a form; out come ranges of frames, one for each page. A page has as many whole
+seconds as come nearest to the rows that its form aims at. A few last frames, which would leave a page nearly empty,
+are added to the page before where its rows stay high enough for their letters. Where a second has more frames than a
+page has room for, it takes several pages, as even as can be, and the next one begins a page again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from lipsync.paper.page_forms import Form
+from lipsync.timing import nominal_rate
+
+# Of a page's rows, so many at most are added to it (chosen: rows become lower, and the page a little fuller).
+_ADDED_PART = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class PageRange:
+    """The frames of a page, from the first to before `end`, and how many rows each of its banks has."""
+
+    first: int
+    end: int
+    rows: int
+
+
+def rows_each(form: Form, rate: Fraction, banks: int = 1) -> int:
+    """Return how many rows a bank has, so that whole pages are whole seconds, or parts of one.
+
+    >>> from lipsync.paper.page_forms import form_of
+    >>> upright = form_of("A4", "portrait", "standard")
+    >>> [rows_each(upright, Fraction(rate)) for rate in (12, 24, 25, 30, 48, 60)]
+    [48, 48, 50, 30, 48, 30]
+    """
+    second, most = nominal_rate(rate), form.most_rows
+    if banks > 1:
+        whole = [rows for rows in range(most, most // 2, -1) if banks * rows % second == 0]
+        return whole[0] if whole else most
+    if second <= most:
+        return second * max(1, min(most // second, round(form.wanted_rows / second)))
+    return ceil(second / ceil(second / most))
+
+
+def page_ranges(frames: int, form: Form, rate: Fraction, banks: int = 1) -> tuple[PageRange, ...]:
+    """Return the pages of a shot, in order; together they have each frame once."""
+    found = list(_whole(frames, rows_each(form, rate, banks), nominal_rate(rate), banks))
+    if len(found) > 1:
+        before, last = found[-2:]
+        added = last.end - last.first
+        most = min(banks * form.most_rows, int((1 + _ADDED_PART) * banks * before.rows))
+        if before.end - before.first + added <= most:
+            together = last.end - before.first
+            found[-2:] = [PageRange(before.first, last.end, ceil(together / banks))]
+    return tuple(found)
+
+
+def _whole(frames: int, rows: int, second: int, banks: int) -> Iterator[PageRange]:
+    """Yield pages of so many rows; a second of more than a page begins a page of its own."""
+    first = 0
+    while first < frames:
+        end = first + rows * banks
+        if second > rows * banks:
+            end = min(end, (first // second + 1) * second)
+        yield PageRange(first, min(end, frames), rows)
+        first = end

@@ -1,0 +1,238 @@
+"""Lists, edits, scripts and recordings put together: what the scenes that they are about shall say.
+
+In: a production, `Listing`s and the recordings. Out: `Wanted`. Each thing is taken from where it stands best: words
+and who says them from the list; where a line lies, and which part of a recording it is, from the edit, else from the
+list; the beginning of a line that has none yet from the time stamp of its recording; whatever none of them says stays
+as it is. A line is known by its id; without one, by its recording and words.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from lipsync.errors import Problem
+from lipsync.production.drafts import Cut, Draft, Duration, Joining, SaidLine, ShotDraft
+from lipsync.production.edit_places import place_edit
+from lipsync.production.line_ids import give_ids
+from lipsync.production.listed import Listed, Listing
+from lipsync.production.naming import Names
+from lipsync.production.recording_index import RecordingIndex
+from lipsync.production.resolving import resolved
+from lipsync.production.speeches import fill_speeches
+from lipsync.production.values import Production
+from lipsync.production.wanted import Wanted, WantedLine, WantedScene, WantedShot, as_it_is
+
+
+def join(
+    production: Production,
+    listings: Sequence[Listing],
+    index: RecordingIndex,
+    duration_us: Duration,
+    *,
+    scene: str | None = None,
+    part: bool = False,
+    cut: Cut | None = None,
+) -> Wanted:
+    """Return what the scenes shall say that these listings are about.
+
+    Args:
+        production: the production as it is.
+        listings: what was read.
+        index: the recordings.
+        duration_us: how long a recording is.
+        scene: which scene is meant where none is named.
+        part: whether the listings are a part of their scenes only: what they do not name stays.
+        cut: finds lines in a recording that several of them share, by listening; None to leave them whole.
+    """
+    joining = Joining(production, Names(production, scene), index)
+    for listing in listings:
+        joining.problems += listing.problems
+        joining.messages += listing.messages
+        if listing.kind == "list":
+            _take_list(joining, listing)
+    for listing in listings:
+        if listing.kind == "names":
+            _take_names(joining, listing)
+    give_ids(joining)
+    for listing in listings:
+        if listing.kind == "edit":
+            place_edit(joining, listing)
+    fill_speeches(joining, [listing for listing in listings if listing.kind in ("script", "subtitles")])
+    if part:
+        joining.whole_lines.clear()
+        joining.whole_shots.clear()
+    if cut is not None and not joining.problems:
+        _cut_sessions(joining, cut)
+    return _wanted(joining, duration_us)
+
+
+def _cut_sessions(joining: Joining, cut: Cut) -> None:
+    """Find lines that share a recording, and of which nobody says which part they are."""
+    sharing: dict[str, list[Draft]] = defaultdict(list)
+    for draft in joining.drafts:
+        if draft.edit is None and draft.row.in_point is None and draft.row.out_point is None:
+            found = joining.index.found(draft.said_recording) if draft.said_recording else ()
+            line = draft.present[1] if draft.present else None
+            known = line is not None and line.recording in found and (line.in_us or line.out_us)
+            if len(found) == 1 and not known:
+                sharing[found[0]].append(draft)
+    for recording, drafts in sharing.items():
+        lines = [said for draft in drafts if (said := _said(joining, draft)) is not None]
+        if len(lines) < 2 or len(lines) < len(drafts):
+            continue  # what is missing or wrong is told where each line is resolved
+        points, messages = cut(recording, lines)
+        joining.messages += messages
+        for draft in drafts:
+            draft.points_us = points.get(draft.line_id)
+            if draft.points_us is None:
+                joining.drafts.remove(draft)
+                _keep(joining, draft)
+                text = f"was not heard in {recording}; say which part of it the line is, by in and out"
+                joining.unplaced.append(draft.row.fault(f"line {draft.line_id}", text))
+
+
+def _keep(joining: Joining, draft: Draft) -> None:
+    """Let a line that was not found stay as it is, if it is there."""
+    if draft.present is not None:
+        joining.kept.append(draft)
+
+
+def _said(joining: Joining, draft: Draft) -> SaidLine | None:
+    line = draft.present[1] if draft.present else None
+    text = draft.row.text or draft.text or (line.text if line else None)
+    called = draft.row.character or draft.character or (line.character if line else None)
+    if text is None or called is None:
+        return None
+    try:
+        return SaidLine(draft.line_id, text, joining.names.character(called))
+    except ValueError:
+        return None
+
+
+def _take_list(joining: Joining, listing: Listing) -> None:
+    for row in listing.rows:
+        if (place := _place(joining, row)) is None:
+            continue
+        scene, shot = place
+        _take_shot_facts(joining, joining.shot(scene, shot), row)
+        if row.says_a_line:
+            joining.whole_lines.add(scene)
+            joining.drafts.append(Draft(row, scene, shot, row.line))
+
+
+def _take_names(joining: Joining, listing: Listing) -> None:
+    """Take recordings whose names say the line: for a line that is listed already, its recording alone."""
+    ids: dict[tuple[str, str, str], Draft] = {
+        (draft.scene, draft.shot, (draft.id or "").casefold()): draft for draft in joining.drafts
+    }
+    for row in listing.rows:
+        if (place := _place(joining, row)) is None:
+            continue
+        known = ids.get((*place, (row.line or "").casefold()))
+        if known is not None:
+            known.recording = known.recording or row.recording
+            continue
+        joining.shot(*place)
+        joining.drafts.append(Draft(row, *place, row.line))
+
+
+def _place(joining: Joining, row: Listed) -> tuple[str, str] | None:
+    """Return a row's scene and shot; None, and what is wrong, if it has none."""
+    try:
+        if row.shot is None and row.line is not None and (found := _standing_in(joining, row)):
+            return found
+        scene = joining.names.scene(row.scene, row.shot)
+        if row.shot is None:
+            joining.problems.append(row.fault("shot", "names no shot; write in which shot the line is"))
+            return None
+        return scene, joining.names.shot(scene, row.shot)
+    except ValueError as error:
+        joining.problems.append(row.fault("scene", str(error)))
+        return None
+
+
+def _standing_in(joining: Joining, row: Listed) -> tuple[str, str] | None:
+    """Return where the line with a row's id stands already, if it stands in one place."""
+    scenes = [joining.names.scene(row.scene)] if row.scene else list(joining.names.scenes)
+    wanted = (row.line or "").casefold()
+    found = {
+        (scene, shot.id)
+        for scene in scenes
+        for shot, line in joining.names.present(scene)
+        if line.id.casefold() == wanted
+    }
+    return found.pop() if len(found) == 1 else None
+
+
+def _take_shot_facts(joining: Joining, shot: ShotDraft, row: Listed) -> None:
+    for name in ("frames", "start"):
+        value, known = getattr(row, name), getattr(shot, f"listed_{name}")
+        if value is None:
+            continue
+        if known is not None and known != value:
+            text = f"found {value!r}, but {shot.said_at} says {known!r} of the same shot; make them one"
+            joining.problems.append(row.fault(name, text))
+            continue
+        setattr(shot, f"listed_{name}", value)
+        shot.said_at = shot.said_at or row.place
+
+
+def _wanted(joining: Joining, duration_us: Duration) -> Wanted:
+    lines: dict[tuple[str, str], list[WantedLine]] = defaultdict(list)
+    listed: set[tuple[str, str]] = set()
+    for draft in joining.drafts:
+        listed.add((draft.scene, draft.line_id.casefold()))
+        found = resolved(joining, draft, duration_us)
+        if found is not None:
+            lines[draft.scene, draft.shot].append(found)
+        elif draft.present is not None:  # what cannot be placed stays where it is
+            shot, line = draft.present
+            lines[draft.scene, shot.id].append(as_it_is(joining.production, line, shot))
+    for draft in joining.kept:
+        assert draft.present is not None
+        listed.add((draft.scene, draft.line_id.casefold()))
+        lines[draft.scene, draft.present[0].id].append(
+            as_it_is(joining.production, draft.present[1], draft.present[0])
+        )
+    scenes = dict.fromkeys([scene for scene, _ in joining.shots])
+    made = tuple(_scene(joining, scene, lines, listed) for scene in scenes)
+    return Wanted(
+        tuple(scene for scene in made if scene.shots or scene.id in joining.names.scenes),
+        tuple(dict.fromkeys(joining.problems)),
+        tuple(joining.unplaced),
+        tuple(dict.fromkeys(joining.messages)),
+    )
+
+
+def _scene(
+    joining: Joining,
+    scene: str,
+    lines: dict[tuple[str, str], list[WantedLine]],
+    listed: set[tuple[str, str]],
+) -> WantedScene:
+    there = joining.names.scenes.get(scene)
+    present = {shot.id: shot for shot in there.shots} if there else {}
+    order = [*present, *(shot for at, shot in joining.shots if at == scene and shot not in present)]
+    shots = []
+    for id in order:
+        draft = joining.shots.get((scene, id))
+        own = lines.get((scene, id), [])
+        if id in present and scene not in joining.whole_lines:
+            kept = (line for line in present[id].line if (scene, line.id.casefold()) not in listed)
+            own = [*(as_it_is(joining.production, line, present[id]) for line in kept), *own]
+        if id in present and scene in joining.whole_shots and (draft is None or not draft.in_edit) and not own:
+            continue
+        if draft is None:
+            draft = joining.shot(scene, id)
+        if (made := _shot(joining, draft, own)) is not None:
+            shots.append(made)
+    return WantedScene(scene, joining.names.titles[scene], tuple(shots))
+
+
+def _shot(joining: Joining, draft: ShotDraft, lines: list[WantedLine]) -> WantedShot | None:
+    if draft.frames is None:
+        text = "has no length; add a column frames to the list, or give the edit with its picture"
+        joining.unplaced.append(Problem(f"scene {draft.scene}", f"shot {draft.id}", text))
+        return None
+    return WantedShot(draft.id, draft.frames, draft.start, tuple(lines))

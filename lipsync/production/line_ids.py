@@ -1,0 +1,131 @@
+"""Which line of the production a row is: by its id, or without one by its recording and its words.
+
+A line without an id gets one of its own, the shot's with a letter (`010-c`), which no line of the scene has or had:
+corrections are kept under it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator
+from difflib import SequenceMatcher
+
+from lipsync.production.drafts import Draft, Joining
+from lipsync.production.production_tables import Line, Shot
+from lipsync.tomlfile import shown
+
+# How alike two texts are to be the same line reworded; chosen: half the letters in the same order.
+_ALIKE = 0.5
+
+
+def give_ids(joining: Joining) -> None:
+    """Find for each draft the line that it is, and give ids to those that have none."""
+    pattern = joining.production.file.taking.lines
+    of_scene: dict[str, list[Draft]] = defaultdict(list)
+    for draft in joining.drafts:
+        of_scene[draft.scene].append(draft)
+    for scene, drafts in of_scene.items():
+        present = joining.names.present(scene)
+        by_id = {line.id.casefold(): (shot, line) for shot, line in present}
+        for draft in drafts:
+            if draft.id is not None:
+                _known(draft, pattern, by_id)
+        _tell_twice(joining, drafts)
+        taken = {draft.line_id.casefold() for draft in drafts}
+        free = [(shot, line) for shot, line in present if line.id.casefold() not in taken]
+        without = [draft for draft in drafts if draft.id is None]
+        for draft, (shot, line) in _matched(without, free):
+            draft.id, draft.present = line.id, (shot, line)
+        used = {line.id.casefold() for _, line in present} | taken | _kept_ids(joining, scene)
+        for draft in without:
+            if draft.id is None:
+                draft.id = _new_id(draft.shot, used)
+                used.add(draft.id.casefold())
+
+
+def _known(draft: Draft, pattern: str, by_id: dict[str, tuple[Shot, Line]]) -> None:
+    """Make a line's id of what the list says, and find the line that has it."""
+    said = draft.id or ""
+    made = pattern.replace("{scene}", draft.scene).replace("{shot}", draft.shot).replace("{line}", said)
+    made = re.sub(r"\s+", "-", made)
+    there = by_id.get(made.casefold())
+    if there is None and made.isdecimal():  # a spreadsheet takes noughts away
+        same = [one for id, one in by_id.items() if id.isdecimal() and int(id) == int(made)]
+        there = same[0] if len(same) == 1 else None
+    draft.present = there
+    draft.id = there[1].id if there else made
+
+
+def _tell_twice(joining: Joining, drafts: list[Draft]) -> None:
+    first: dict[str, Draft] = {}
+    for draft in drafts:
+        if draft.id is None:
+            continue
+        other = first.setdefault(draft.id.casefold(), draft)
+        if other is not draft:
+            text = f"{shown(draft.id)} is the id of {other.row.place} as well; give each line its own"
+            joining.problems.append(draft.row.fault("line", text))
+
+
+def _matched(drafts: list[Draft], free: list[tuple[Shot, Line]]) -> Iterator[tuple[Draft, tuple[Shot, Line]]]:
+    """Yield which lines drafts without ids are: the surest first."""
+    left = dict(enumerate(free))
+    waiting = list(drafts)
+    for sure in (_same, _same_words, _same_recording, _reworded):
+        for draft in list(waiting):
+            found = [at for at, (shot, line) in left.items() if sure(draft, shot, line)]
+            best = max(
+                found, key=lambda at: (left[at][0].id == draft.shot, _likeness(draft, left[at][1]), -at), default=None
+            )
+            if best is not None:
+                yield draft, left.pop(best)
+                waiting.remove(draft)
+
+
+def _same(draft: Draft, shot: Shot, line: Line) -> bool:
+    return shot.id == draft.shot and _same_words(draft, shot, line)
+
+
+def _same_words(draft: Draft, _: Shot, line: Line) -> bool:
+    return draft.row.text is not None and _words(draft.row.text) == _words(line.text)
+
+
+def _same_recording(draft: Draft, _: Shot, line: Line) -> bool:
+    called = draft.row.recording
+    return called is not None and _stem(called) == _stem(line.recording) and draft.row.in_point is None
+
+
+def _reworded(draft: Draft, shot: Shot, line: Line) -> bool:
+    return shot.id == draft.shot and _likeness(draft, line) >= _ALIKE
+
+
+def _likeness(draft: Draft, line: Line) -> float:
+    return SequenceMatcher(None, _words(draft.row.text or ""), _words(line.text), autojunk=False).ratio()
+
+
+def _words(text: str) -> str:
+    return "".join(letter for letter in text.casefold() if letter.isalnum())
+
+
+def _stem(recording: str) -> str:
+    name = recording.replace("\\", "/").rpartition("/")[2]
+    return (name.rpartition(".")[0] or name).casefold()
+
+
+def _kept_ids(joining: Joining, scene: str) -> set[str]:
+    """Return ids under which breakdowns are kept, perhaps of lines that are gone."""
+    return {path.stem.casefold() for path in (joining.production.folder / "breakdowns" / scene).glob("*.toml")}
+
+
+def _new_id(shot: str, used: set[str]) -> str:
+    """Return the first free id of a shot: 010-a to 010-z, then 010-aa and on."""
+    number = 0
+    while True:
+        letters, rest = "", number + 1
+        while rest:
+            rest, place = divmod(rest - 1, 26)
+            letters = chr(ord("a") + place) + letters
+        if (id := f"{shot}-{letters}").casefold() not in used:
+            return id
+        number += 1

@@ -1,0 +1,155 @@
+"""The voice factor comes from lines that match their text, and is found again when one of those changes."""
+
+import shutil
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from lipsync.app.hearing import hear
+from lipsync.app.records import voice_records, voice_rows
+from lipsync.production.loading import open_production
+from tests.app.conftest import Listener
+
+SCENES = ("scenes/01-lamp-room.toml", "scenes/02-post-office.toml")
+
+
+@pytest.fixture
+def unheard(sample: Path) -> Path:
+    shutil.rmtree(sample / "breakdowns")
+    (sample / "voices.toml").unlink()
+    return sample
+
+
+def texts(folder: Path, *ids: str) -> tuple[str, ...]:
+    known = {line.id: line.text for _, shot in open_production(folder).shots() for line in shot.line}
+    return tuple(known[id] for id in ids)
+
+
+def of_crab(listener: Listener, folder: Path) -> list[tuple[str, ...]]:
+    """Return the groups of the crab's lines that a factor was asked from."""
+    own = {line.text for _, shot in open_production(folder).shots() for line in shot.line if line.character == "crab"}
+    return [group for group in listener.found if set(group) <= own]
+
+
+def voice(folder: Path, character: str = "crab"):
+    return next(one for one in voice_records(open_production(folder)) if one["character"] == character)
+
+
+def amend(folder: Path, old: str, new: str) -> None:
+    for name in SCENES:
+        text = (folder / name).read_text(encoding="utf-8")
+        (folder / name).write_text(text.replace(old, new), encoding="utf-8")
+
+
+def test_it_is_found_from_the_first_lines_and_kept(unheard: Path, listener: Listener) -> None:
+    hear(open_production(unheard))
+    first = ["020-a", "020-c", "030-a", "030-b"]
+    assert of_crab(listener, unheard) == [texts(unheard, *first)]
+    assert voice(unheard) == {
+        "character": "crab", "voice_factor": 1.1, "set_by": "lines", "found_from": first,
+        "adapted_from": ["040-b", "040-d"], "passed_over": [],
+    }  # fmt: skip
+    listener.found.clear()
+    hear(open_production(unheard))
+    assert listener.found == []
+
+
+def test_a_line_that_does_not_match_is_passed_over_and_the_next_takes_its_place(
+    unheard: Path, listener: Listener
+) -> None:
+    listener.rejected = set(texts(unheard, "020-c"))
+    listener.factors = [1.5, 1.2]
+    hear(open_production(unheard))
+    groups = of_crab(listener, unheard)
+    first = ("020-a", "020-c", "030-a", "030-b")
+    assert texts(unheard, *first) in groups
+    last = groups[-1]
+    assert texts(unheard, "020-c")[0] not in last
+    assert last[:3] == texts(unheard, "020-a", "030-a", "030-b")
+    assert len(last) == 4
+    assert voice(unheard)["passed_over"] == ["020-c"]
+    assert voice(unheard)["found_from"][:3] == ["020-a", "030-a", "030-b"]
+
+
+@pytest.mark.parametrize("which", ["used", "passed over", "another"])
+def test_it_is_found_again_when_a_line_of_its_own_changes(unheard: Path, listener: Listener, which: str) -> None:
+    listener.rejected = set(texts(unheard, "020-c"))
+    hear(open_production(unheard))
+    listener.found.clear()
+    changed = {"used": "020-a", "passed over": "020-c", "another": "010-a"}[which]
+    (old,) = texts(unheard, changed)
+    amend(unheard, old.replace('"', '\\"'), "Quite another thing.")
+    hear(open_production(unheard))
+    assert bool(of_crab(listener, unheard)) is (which != "another")
+    assert ("020-c" in voice(unheard)["passed_over"]) is (which != "passed over")
+
+
+def test_where_no_line_matches_each_finds_its_own_and_it_is_not_sought_again(
+    unheard: Path, listener: Listener
+) -> None:
+    production = open_production(unheard)
+    listener.rejected = {line.text for _, shot in production.shots() for line in shot.line}
+    hear(production)
+    assert voice(unheard)["voice_factor"] is None
+    assert voice(unheard)["found_from"] == []
+    assert {factor for _, factor in listener.asked} >= {None}
+    table = tomllib.loads((unheard / "voices.toml").read_text(encoding="utf-8"))
+    assert "voice_factor" not in table["voices"]["crab"]
+    listener.found.clear()
+    listener.asked.clear()
+    hear(open_production(unheard))
+    assert (listener.found, listener.asked) == ([], [])
+
+
+def test_a_missing_recording_is_passed_over_until_it_is_there(unheard: Path, listener: Listener) -> None:
+    away = unheard / "away.wav"
+    shutil.move(unheard / "recordings/020-a.wav", away)
+    hear(open_production(unheard))
+    assert "020-a" in voice(unheard)["passed_over"]
+    listener.found.clear()
+    hear(open_production(unheard))
+    assert listener.found == []
+    shutil.move(away, unheard / "recordings/020-a.wav")
+    hear(open_production(unheard))
+    assert voice(unheard)["found_from"][0] == "020-a"
+
+
+def test_the_form_before_is_read_and_found_again(unheard: Path, listener: Listener) -> None:
+    old = 'form = "lipsync voices 1"\n[voices.crab]\nvoice_factor = 0.9\nfound_from = ["020-a"]\n'
+    (unheard / "voices.toml").write_text(old, encoding="utf-8")
+    assert voice(unheard)["found_from"] == ["020-a"]
+    hear(open_production(unheard))
+    assert voice(unheard)["voice_factor"] == 1.1
+    assert tomllib.loads((unheard / "voices.toml").read_text())["form"] == "lipsync voices 2"
+
+
+def test_a_factor_set_by_hand_is_shown_as_such_and_none_is_found(unheard: Path, listener: Listener) -> None:
+    path = unheard / "production.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("[characters.crab]", "[characters.crab]\nvoice_factor = 0.8", 1), encoding="utf-8")
+    hear(open_production(unheard))
+    assert of_crab(listener, unheard) == []
+    (row,) = (row for row in voice_rows(open_production(unheard)) if row["character"] == "crab")
+    assert (row["voice_factor"], row["set_by"], row["found_from"]) == ("0.8", "hand", "")
+
+
+def test_a_fault_in_one_line_of_the_voice_holds_up_no_other(
+    unheard: Path, listener: Listener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (broken,) = texts(unheard, "020-a")
+    listen = listener.listen
+
+    def thrown(recording, text, settings):
+        if text == broken:
+            raise ZeroDivisionError("no idea")
+        return listen(recording, text, settings)
+
+    from lipsync.app import hearing, voice_finding
+
+    for place in (hearing, voice_finding):
+        monkeypatch.setattr(place, "listen_to", thrown)
+    heard = hear(open_production(unheard))
+    assert [(one.line, one.kind) for one in heard.report.problems] == [("020-a", "own fault")]
+    assert len(heard.lines) == 10
+    assert voice(unheard)["passed_over"] == ["020-a"]

@@ -1,0 +1,193 @@
+"""Any cast fits: one to six characters on every paper, turn and form, read back from their PDFs.
+
+What is asked of each page: every row once and in order, nothing outside or over anything, codes of 13 points, words
+and phonemes of 9, nothing under 7, pictures of 5 mm, brows and eyes of 14 mm for each character that speaks or is
+named for it, action and camera of 20 mm, and no text cut that carries a code, a number or a name.
+"""
+
+import random
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise, product
+
+import pytest
+
+from lipsync.paper.choosing import choose
+from lipsync.paper.exposure import sheet
+from lipsync.paper.marks import Box, Drawing
+from lipsync.paper.page_forms import FORMS, LARGER, ORIENTATIONS, PAPER
+from lipsync.paper.rows import rows_of, stamp_of
+from lipsync.paper.sheet_job import SheetJob
+from lipsync.paper.sheet_settings import SheetSettings
+from lipsync.phonemes import PHONEMES
+from tests.paper import conftest
+from tests.paper.test_exposure import is_first_part, numbers_on
+
+NAMES = (*conftest.NAMES[:4], "Widow Marrable", "Ferryman Tolk")
+KINDS = list(product(PAPER, ORIENTATIONS, FORMS))
+TOWARD = ("in Richtung {code}", "den Ton behutsam in Richtung {code} modellieren", "{code} felé alakítani")
+CASES = [(kind, count) for kind in KINDS for count in range(1, 7)]
+
+
+def job_of(kind, count, monkeypatch, frames=70):
+    monkeypatch.setattr(conftest, "NAMES", NAMES)
+    page, orientation, form = kind
+    rate, rng = Fraction(24), random.Random(f"{kind}{count}")
+    cast = tuple(conftest.character_made(rng, index, frames, rate) for index in range(count))
+    settings = SheetSettings(page=page, orientation=orientation, form=form)
+    return SheetJob("Low Tide Post", "The post office", "030", rate, frames, cast, settings=settings)
+
+
+@pytest.mark.parametrize(("kind", "count"), CASES, ids=str)
+def test_every_cast_on_every_page(kind, count, monkeypatch, read):
+    job = job_of(kind, count, monkeypatch)
+    chosen, document = choose(job, rows_of(job)), sheet(job)
+    pages = read(document)
+    numbers = [
+        int(t.text)
+        for _, _, texts in pages
+        if "frame" in {t.text for t in texts}
+        for t in numbers_on(texts)
+        if is_first_part(texts)
+    ]
+    assert numbers == list(range(1, 71))
+    assert [name.name for part in chosen.parts for name in part.job.characters] == list(NAMES[:count])
+    for width, height, texts in pages:
+        assert all(t.left >= 3 and t.right <= width - 3 and t.top >= 3 and t.bottom <= height - 3 for t in texts)
+        assert_apart(texts)
+    sizes(job, pages)
+    widths(job, chosen)
+    shown = {text.text for _, _, texts in pages for text in texts}
+    assert {*NAMES[:count], "shot 030", stamp_of(job, rows_of(job))} <= shown
+    assert not [text for text in shown if "…" in text]
+    asked = (chosen.kind.page, chosen.kind.orientation, chosen.kind.form)
+    assert (asked == kind) != any("too small for this shot" in text for text in shown)
+    assert asked[0] in (kind[0], LARGER.get(kind[0]))
+
+
+def assert_apart(texts):
+    """No two texts lie over each other: only those that share a height are compared."""
+    ordered = sorted(texts, key=lambda text: text.top)
+    for place, a in enumerate(ordered):
+        for b in ordered[place + 1 :]:
+            if b.top >= a.bottom:
+                break
+            assert a.right <= b.left or b.right <= a.left, (a, b)
+
+
+def sizes(job, pages):
+    codes = {piece.code for character in job.characters for piece in character.mouth_set.piece}
+    said = {sound.text for character in job.characters for sound in character.sounds}
+    for text in (text for _, _, texts in pages for text in texts):
+        assert text.size >= 7
+        if text.text in codes:
+            assert text.size >= 13
+        if text.text in said or text.text in PHONEMES:
+            assert text.size >= 9
+
+
+def widths(job, chosen):
+    for part in chosen.parts:
+        wide = {column.name: column.width_mm for column in part.layout.columns}
+        if part.layout.banks == 1 and not part.layout.left_out and part is chosen.parts[-1]:
+            assert wide["action"] >= 20
+            assert wide["camera"] >= 20
+        blocks = [column for column in part.layout.columns if column.character is not None]
+        assert [block.character for block in blocks] == list(range(len(part.job.characters)))
+        for block in blocks:
+            lanes = {name: lane.width_mm for name, lane in block.lanes}
+            if "brows" not in part.layout.left_out:
+                assert min(lanes["brows"], lanes["eyes"]) >= 14
+            edges = [edge for _, lane in block.lanes for edge in (lane.x_mm, lane.x_mm + lane.width_mm)]
+            assert edges == sorted(edges)
+    for before, after in pairwise(chosen.parts):
+        assert before.layout.form.pitch_mm == after.layout.form.pitch_mm
+
+
+@pytest.mark.parametrize("count", [1, 3, 6])
+def test_pictures_of_a_page_have_one_scale_and_are_not_small(count, monkeypatch):
+    for kind in KINDS:
+        for page in sheet(job_of(kind, count, monkeypatch)).pages:
+            wide = {round(mark.width_mm, 6) for mark in page.marks if isinstance(mark, Drawing)}
+            assert len(wide) <= 1, kind
+            assert all(width >= 5 for width in wide), kind
+
+
+def test_parts_lie_side_by_side_with_the_same_rows_and_the_same_stamp(monkeypatch, read):
+    job = job_of(("A3", "landscape", "standard"), 6, monkeypatch, frames=96)
+    document = sheet(job)
+    pages = read(document)
+    heads = [[text.text for text in texts if text.text.startswith("page ")] for _, _, texts in pages[:4]]
+    total = heads[0][0].split(" of ")[1].split(",")[0]
+    assert heads == [
+        [f"page {number} of {total}, part {part} of 2"] for number, part in ((1, 1), (1, 2), (2, 1), (2, 2))
+    ]
+    stamp = stamp_of(job, rows_of(job))
+    for _, _, texts in pages:
+        assert stamp in {text.text for text in texts}
+    for left, right in ((0, 1), (2, 3)):
+        rows = [[(text.text, round(text.baseline, 2)) for text in numbers_on(pages[n][2])] for n in (left, right)]
+        assert rows[0] == rows[1]
+    # What is written by hand has one place: the last part.
+    assert "action" not in {text.text for text in pages[0][2]}
+    assert "action" in {text.text for text in pages[1][2]}
+
+
+def test_who_says_nothing_has_brows_and_eyes_only_if_it_is_named_for_it(monkeypatch, read):
+    job = job_of(("A3", "landscape", "standard"), 2, monkeypatch)
+    silent = replace(job.characters[1], sounds=(), track=replace(job.characters[1].track, lost=()))
+    serves = (None,) * job.frames
+    silent = replace(silent, track=replace(silent.track, serves=serves))
+    job = replace(job, characters=(job.characters[0], silent))
+    assert labels(read(sheet(job))[0][2]) == (1, 1)
+    named = replace(job, settings=replace_settings(job.settings, faces=(silent.track.character,)))
+    assert labels(read(sheet(named))[0][2]) == (2, 2)
+    # Where nobody speaks there is one column of each for all.
+    nobody = replace(job, characters=(silent,))
+    assert labels(read(sheet(nobody))[0][2]) == (1, 1)
+
+
+def replace_settings(settings, **changes):
+    return settings.model_copy(update=changes)
+
+
+def labels(texts):
+    said = [text.text for text in texts]
+    return said.count("brows"), said.count("eyes")
+
+
+@pytest.mark.parametrize("toward", TOWARD)
+def test_a_translated_instruction_never_loses_its_code(toward, monkeypatch, read):
+    for kind in (("A4", "portrait", "standard"), ("A3", "landscape", "standard"), ("A4", "landscape", "large")):
+        for count in (1, 2, 5):
+            job = job_of(kind, count, monkeypatch)
+            words = job.settings.words.model_copy(update={"toward": toward, "over": "über {frames} Bilder hinweg"})
+            job = replace(job, settings=replace_settings(job.settings, words=words))
+            texts = [text.text for _, _, page in read(sheet(job)) for text in page]
+            for character in job.characters:
+                for note in character.modelling:
+                    if hasattr(note, "code"):
+                        full, brief = toward.format(code=note.code), f"→ {note.code}"
+                        assert any(full in text or text == brief for text in texts), (kind, count, note)
+            assert not [text for text in texts if text.endswith("…") and toward.split("{")[0][:6] in text]
+
+
+def test_boxes_of_revisions_and_words_of_a_studio_stay_on_the_page(monkeypatch, read):
+    job = job_of(("A4", "portrait", "standard"), 2, monkeypatch)
+    words = job.settings.words.model_copy(update={"page": "strana {page} z celkem {pages} stran tohoto obrazu"})
+    job = replace(
+        job, settings=replace_settings(job.settings, words=words), revision="AB", before="AA", rows_before=70
+    )
+    job = replace(
+        job,
+        rows_before=70,
+        shot="harbour-wall.long-shot-with-both-of-them",
+        production="Ænne Šťovíková at the Post " * 4,
+    )
+    document = sheet(job)
+    for page, (width, _, texts) in zip(document.pages, read(document), strict=True):
+        assert_apart(texts)
+        assert f"shot {job.shot}" in {text.text for text in texts}
+        for box in (mark for mark in page.marks if isinstance(mark, Box)):
+            assert box.x_mm >= 3
+            assert box.x_mm + box.width_mm <= width - 3
