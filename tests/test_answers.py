@@ -35,6 +35,8 @@ ASKED: dict[str, tuple[str, ...]] = {
     "compare": ("{}", "020"),
     "packet": ("{}", "--shot", "010"),
     "preview": ("{}", "--shot", "020", "--form", "webm"),
+    "give": ("{}", "--as", "list"),
+    "take": ("{}", "{}/given/01-lamp-room.csv", "--dry-run"),
 }
 # Of these only the first form is asked for above.
 SAME_FORM = {"unlock": "lock", "refilm": "lock"}

@@ -97,11 +97,15 @@ class AcousticModel:
         return shares
 
     def moved(self, transforms: Floats) -> AcousticModel:
-        """Return the model with its means, but silence's, transformed: for each stream by a matrix (width, 1 + width)."""
+        """Return the model with its means transformed, but silence's, for a room is no voice.
+
+        Args:
+            transforms: for each stream a matrix (width, 1 + width), what is added in its first column.
+        """
         other = copy(self)
         other._mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
         silence = self._ids[SILENCE]
-        other._mean[silence] = self._mean[silence]  # a room is no voice
+        other._mean[silence] = self._mean[silence]
         other._arrange()
         return other
 

@@ -1,7 +1,7 @@
 """Puts the words, phonemes and cues of a line in time.
 
-In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: a `Breakdown`, always: where
-text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
+In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: always a `Breakdown`.
+Where text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
 Conventions: times from the start of the recording's part; what lies between words and cues is silence.
 
 A line that does not agree at the voice factor is searched again at others, and without what lies far before and
@@ -86,6 +86,7 @@ def align(
     *,
     told: bool = False,
     voice: VoiceProfile | None = None,
+    rejection: Rejection | None = None,
 ) -> Breakdown:
     """Return a line's breakdown.
 
@@ -98,12 +99,18 @@ def align(
         voice: what is known of the character's voice; it counts where no other factor is asked for.
         told: whether a person has listened and says that just this is said: rejected only where it cannot be found.
 
+        rejection: why text and sound cannot agree, where that is known already; the words are then spread.
+
     Raises:
         LineError: if the recording is shorter than could hold so many phonemes at all.
     """
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     profile = _profile(voice_factor, voice)
-    line = _laid(recording, pronunciations, profile, told) if spoken else LaidLine((), (), 1.0, "plain")
+    line = LaidLine((), (), 1.0, "plain")
+    if spoken and rejection is not None:
+        line = _spread(recording, [[p.bare for p in said] for said in pronunciations], None, rejection)
+    elif spoken:
+        line = _laid(recording, pronunciations, profile, told)
     found = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
     rejection = line.rejection
@@ -159,7 +166,8 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
     model = None if transform is None else acoustic_model().moved(transform)
     with suppress(NotFoundError):
         found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
-        yield heard_by_own_model(samples, words, found, transform if found.factor == factor else None)
+        known = found.factor == factor
+        yield heard_by_own_model(samples, words, found, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
         return
     start_us, end_us = _voice_of(recording)
@@ -169,7 +177,7 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
         own = transform if tried == factor else None
         with suppress(NotFoundError):
             found = find_words(part, words, tried, None if own is None else model)
-            yield _later(heard_by_own_model(part, words, found, own), late_us)
+            yield _later(heard_by_own_model(part, words, found, own, None if own is None else model), late_us)
 
 
 def _voice_of(recording: Recording) -> tuple[int, int]:

@@ -15,15 +15,13 @@ from operator import add
 from lipsync.align.adaptation import NONE, VOICE_CAUTION, Accumulated, accumulated, transform_of
 from lipsync.align.aligning import align, cleared
 from lipsync.align.coarse import Words
-from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.rejection import agrees
 from lipsync.align.search import find_words, telling_part
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.align.voice import LineSound, VoiceProfile, find_factor
 from lipsync.audio.recording import Recording, read_recording
-from lipsync.errors import InputError
-from lipsync.model import LEAST_FACTOR, MOST_FACTOR, Breakdown
+from lipsync.errors import InputError, LineError
+from lipsync.model import LEAST_FACTOR, MOST_FACTOR, Breakdown, Rejection
 from lipsync.text.accents import ACCENTS, AMERICAN, Accent
 from lipsync.text.dictionary import OwnList, pronounce
 from lipsync.text.morphology import Pronunciation
@@ -34,6 +32,7 @@ from lipsync.text.variants import as_spoken
 ENGINE = "pocketsphinx 5.1.1, listen 12"
 
 
+UNKNOWN = Pronunciation(("AH0",), "guess")  # the vowel without stress, which says least of a word's mouths
 FACTOR_FROM = 4  # chosen: four lines of a few seconds give the same factor as forty, within one step of the search
 
 
@@ -43,7 +42,7 @@ class LineSettings:
 
     Attributes:
         pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
-        voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line alone.
+        voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line.
         voice: what is known of the character's voice.
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
@@ -67,6 +66,9 @@ class LineSettings:
             raise InputError.one("", "voice_factor", text)
 
 
+LEAST_OF_VOICE = (
+    -3.7
+)  # support; measured: no own text has less, and of others' texts next to none has more (rejection.py)
 VoiceLine = tuple[Recording, str, LineSettings]  # a line of a character, its text, and what else is known of it
 
 
@@ -74,7 +76,7 @@ def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | Non
     """Return the breakdown of one recorded line.
 
     Raises:
-        LineError: if the recording or the text cannot be used, or they do not belong together.
+        LineError: if the recording cannot be read or holds only silence, or the text holds no word and no cue.
     """
     settings = settings or LineSettings()
     return listen_to(read_recording(path, settings.in_us, settings.out_us), text, settings)
@@ -84,8 +86,21 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     """Return the breakdown of a recording that has been read already; its part is the settings' part."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
-    said = pronunciations_of(tokens, settings, recording.path)
+    try:
+        said = pronunciations_of(tokens, settings, recording.path)
+    except LineError:
+        words = [token for token in tokens if isinstance(token, SpokenWord)]
+        said = [_known_or_any(word, settings) for word in words]
+        return align(recording, tokens, said, text, rejection=Rejection.UNKNOWN_WORD)
     return align(recording, tokens, said, text, settings.voice_factor, voice=settings.voice)
+
+
+def _known_or_any(word: SpokenWord, settings: LineSettings) -> Sequence[Pronunciation]:
+    """Return the ways to say a word, or a vowel in the place of one that nobody has said how to speak."""
+    try:
+        return pronounce(word, settings.pronunciations)
+    except LineError:
+        return (UNKNOWN,)
 
 
 def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
@@ -111,9 +126,8 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None) ->
     for recording, samples, words in _spoken(lines):
         with suppress(NotFoundError, OutOfPatienceError), patience(recording.duration_us):
             found = find_words(samples, words, factor)
-            line = heard_by_own_model(samples, words, found, None)
-            if agrees(line):
-                heard.append(accumulated(samples, words, line.search))
+            if found.support >= LEAST_OF_VOICE:
+                heard.append(accumulated(samples, words, found))
     if not heard:
         return VoiceProfile(factor)
     transform = transform_of(reduce(add, heard), NONE, VOICE_CAUTION)

@@ -182,10 +182,16 @@ def _job(production: Production, character: str, facts: JobFacts) -> Job:
         rate=production.rate,
         rests_on=rests_on,
         voice=facts.ranges.get(character),
+        levels_db=levels_of(own),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
         filmed=facts.held.worn.get(character, {}),
     )
+
+
+def levels_of(own: Sequence[HeardLine]) -> tuple[float, ...]:
+    """Return the level of a character's voice on each frame of a shot: its loudest line's; empty without lines."""
+    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
 
 
 def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> Iterator[PieceChoice]:

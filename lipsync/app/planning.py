@@ -178,11 +178,7 @@ def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
         for line in own
         for one in line.kept.breakdown.voice_without_text
     )
-    return CastPlan(job, fit(job), _levels(own), _pitches(own, job), untold)
-
-
-def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:
-    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
+    return CastPlan(job, fit(job), job.levels_db, _pitches(own, job), untold)
 
 
 def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:

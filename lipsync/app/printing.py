@@ -134,7 +134,7 @@ def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art:
     mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
     done = one.locked.as_filmed.get(cast.character, FilmedCells())
-    to_come = keys(cast.track, mouth_set, cast.job.settings, one.filmed)
+    to_come = keys(cast.track, cast.job)
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
         mouth_set=mouth_set,

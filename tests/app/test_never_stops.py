@@ -119,7 +119,7 @@ def test_what_is_made_of_each_shot(sample: Path, production, monkeypatch: pytest
         small = planning.hear_and_plan(production, Only("02-post-office"))
         throw(monkeypatch, previewing, "reel_of", lambda _, shots: shots[0].shot.id == "030")
         monkeypatch.setattr(previewing, "movie_bytes", lambda *_: b"movie")
-        printed = previewing.write_shot_movies(production, small, ["mp4"], None)
+        printed = previewing.write_shot_movies(production, small, previewing.Wanted(), None)
         assert [path.stem for path in printed.paths] == ["040"]
     assert told(printed.report.problems).shot == "030"
     if stage != "preview":

@@ -371,8 +371,8 @@ def test_a_filmed_shot_is_never_touched_without_being_named(folder: Path) -> Non
     (problem,) = refused.value.problems
     assert str(problem) == (
         "scene 01-scene: shot 010: frames 1 to 48 are in the can, and stay as they were filmed. Line 010-a: moves by "
-        "+4 frames from 'frame 1' to 'frame 5': filmed mouths would not follow it. Name the shot to take this all the "
-        "same (--filmed 01-scene/010), or to leave it as it is (--leave 01-scene/010)"
+        "+4 frames from 'frame 1' to 'frame 5': filmed mouths would not follow it. Name the shot to take this all "
+        "the same (--filmed 01-scene/010), or to leave it as it is (--leave 01-scene/010)"
     )
     assert snapshot(folder) == before
     assert told(find_taking(folder, [sheet], TakeOptions(leave=("01-scene/010",)))) == [
