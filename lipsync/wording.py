@@ -44,10 +44,6 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         }.items()
     },
     "rejection: not heard": ("nobody has listened to it yet", "run `lipsync breakdown`, or place its words by hand"),
-    "rejection: unknown word": (
-        "nobody has said how one of its words is spoken",
-        "write it under [pronunciations], write the text otherwise, or place its words by hand",
-    ),
     "rejection: not read": ("its text cannot be read aloud", "write it otherwise, or place its words by hand"),
     # Of anything that is done for one of many.
     "own fault": (

@@ -218,16 +218,12 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
         raise LineError(problems)
 
 
-# Kinds of rejection that the text alone is the reason for: its own faults say more.
-_OF_THE_TEXT = (Rejection.NOT_READ, Rejection.UNKNOWN_WORD)
-
-
 def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tuple[Problem, ...]:
     """Return why nothing of a line is laid, or all of it is doubtful; nothing where sound and text match."""
     rejection = kept.breakdown.rejection
     if rejection is None:
         return ()
-    unread = text_faults(placed, settings_of(production, placed.line)) if rejection in _OF_THE_TEXT else ()
+    unread = text_faults(placed, settings_of(production, placed.line)) if rejection is Rejection.NOT_READ else ()
     return unread or (Problem.of(f"rejection: {rejection}", placed.where),)
 
 

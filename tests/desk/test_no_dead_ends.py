@@ -180,7 +180,7 @@ def test_a_line_that_cannot_be_laid_is_listened_to_and_told_not_refused(sample: 
     (sample / FILE).unlink()
     desk = Desk(sample)
     view = desk.listen(LINE, "")
-    assert view["rejection"] == "unknown word"
+    assert view["rejection"] == "not read"
     assert "灯台" in view["reasons"][0]
     assert view["messages"] == [text for text in view["messages"] if "020-c" in text] != []
     checked = changed(desk, kind="set-checked", checked=True)
