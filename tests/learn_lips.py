@@ -233,7 +233,7 @@ def toml(material: Material, origin: str) -> Iterator[str]:
     both = {side: learned(material, side, every) for side in ("opening", "width")}
     unsure = {side: unsure_of(material, side, *both[side]) for side in both}
     yield "# Lips in time: how strongly and how long each class of sounds pulls at the lips, and where each"
-    yield "# sound pulls them to. Made by tests/learn_lips.py; lipsync/fit/lips_in_time.py says what the numbers mean."
+    yield "# sound pulls them to. Made by tests/learn_lips.py; lipsync/fit/lips_in_time.py says what they mean."
     yield ""
     yield 'form = "lipsync lips in time 1"'
     yield f'origin = "{origin}"'
