@@ -17,7 +17,7 @@ from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lin
 from lipsync.app.line_settings import engine_of, of_line, recording_of, settings_of, source_of, tokens_or_none
 from lipsync.app.sparing import spared
 from lipsync.app.voice_finding import VoiceFinding
-from lipsync.app.voices import Voices, known_voices
+from lipsync.app.voices import Voices, known_voices, standing_voice
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.pitch import pitches_hz
 from lipsync.audio.recording import Recording, levels_db
@@ -25,10 +25,12 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
+from lipsync.folders import is_there
 from lipsync.message import Message
 from lipsync.model import Breakdown, Rejection
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import SeenFile, seen
 from lipsync.text.script import CueToken, tokens_of
 from lipsync.track import sounds_of
 
@@ -93,9 +95,44 @@ class Listening:
             ProblemsError: if it cannot be done; what is known of it is kept all the same, if its sound can be read.
             OutputError: if its breakdown cannot be written.
         """
+        inputs = self._inputs(placed)
+        recording = recording_of(self._production, placed)
+        kept, messages, written = self._kept(placed, recording, again=again)
+        return self._as_heard(placed, kept, (recording, (inputs[0], *(written or inputs[1:]))), messages)
+
+    def as_kept(self, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
+        """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
+
+        Raises:
+            ProblemsError: if it cannot be done.
+        """
+        inputs, path = self._inputs(placed), kept_path(self._production, placed)
+        recording = recording_of(self._production, placed)
+        if not is_there(path):
+            return None
+        kept, source = breakdown_file.read(path), source_of(placed, recording)
+        if not (kept.by_hand and kept.source.alike(source)):
+            line, known, profile = placed.line, True, None
+            if line.voice_factor is None and tokens_or_none(line.text):
+                known, profile = standing_voice(self._production, line.character)
+            engine = engine_of(settings_of(self._production, line, profile), source.text)
+            if not known or kept.edited or not _holds(kept, source, engine):
+                return None
+        return self._as_heard(placed, kept, (recording, inputs), [])
+
+    def _inputs(self, placed: PlacedLine) -> tuple[SeenFile, ...]:
+        production = self._production
+        return seen(production.folder / placed.line.recording, kept_path(production, placed))
+
+    def _as_heard(
+        self,
+        placed: PlacedLine,
+        kept: Kept,
+        read: tuple[Recording, tuple[SeenFile, ...]],
+        messages: list[Message],
+    ) -> tuple[HeardLine, tuple[Message, ...]]:
         production, path = self._production, kept_path(self._production, placed)
-        recording = recording_of(production, placed)
-        kept, messages = self._kept(placed, recording, again=again)
+        recording, inputs = read
         check_usable(production, placed, kept)
         where = placed.where_in(path)
         if kept.newer is not None:
@@ -106,26 +143,32 @@ class Listening:
         disagreeing = (Message.of("disagreement", where, text=text) for text in kept.disagreements)
         pitches = _pitches(recording, kept.breakdown)
         told = (*messages, *disagreeing, *heard.of_line(placed, kept))
-        return HeardLine(placed, kept, begins_us, levels, pitches), told
+        return HeardLine(placed, kept, begins_us, levels, pitches, inputs), told
 
-    def _kept(self, placed: PlacedLine, recording: Recording, *, again: bool) -> tuple[Kept, list[Message]]:
-        """Return what is kept of a line, computed again if it no longer holds, and what became of corrections."""
+    def _kept(
+        self, placed: PlacedLine, recording: Recording, *, again: bool
+    ) -> tuple[Kept, list[Message], tuple[SeenFile, ...]]:
+        """Return what is kept of a line, computed again if it no longer holds, and what became of corrections.
+
+        Also the line's file as it is written, if it was.
+        """
         path = kept_path(self._production, placed)
-        old = breakdown_file.read(path) if path.exists() else None
+        old = breakdown_file.read(path) if is_there(path) else None
         source = source_of(placed, recording)
         if old is not None and not again and old.by_hand and old.source.alike(source):
-            return old, []  # whatever the program would hear now, a person has said what is heard
+            return old, [], ()  # whatever the program would hear now, a person has said what is heard
         settings = self._settings(placed)
         engine = engine_of(settings, source.text)
         if old is not None and not again and not old.edited and _holds(old, source, engine):
-            return old, []
+            return old, [], ()
         computed = _computed(placed, recording, settings)
         with alone(path):
-            old = breakdown_file.read(path) if path.exists() else None  # someone may have corrected it meanwhile
+            old = breakdown_file.read(path) if is_there(path) else None  # someone may have corrected it meanwhile
             new, messages = breakdown_file.merge(old, source, computed, line=placed.line.id, engine=engine)
             if new != old:
                 breakdown_file.write(path, new)
-        return new, [one.within(placed.where) for one in messages]
+            written = seen(path)
+        return new, [one.within(placed.where) for one in messages], written
 
     def _settings(self, placed: PlacedLine) -> LineSettings:
         line = placed.line

@@ -13,10 +13,12 @@ from lipsync.app.alert_facts import alerts_of
 from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
 from lipsync.app.sparing import spared
+from lipsync.app.unchanged import InputsWatch
 from lipsync.errors import Problem
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
+from lipsync.floor.as_filmed import FilmedCells, notes_to_come
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
@@ -24,7 +26,7 @@ from lipsync.floor.shot_files import ShotFiles
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import Art
-from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
@@ -68,6 +70,7 @@ def write_sheets(
     """
     folder = production.folder_for("sheets", out)
     pictures, printed = pictures_of(production), prints_in(production)
+    watch = InputsWatch(production, plans)
     paths: list[Path] = []
     problems: list[Problem] = []
     for index, one in enumerate(plans.shots):
@@ -76,7 +79,9 @@ def write_sheets(
         with spared(problems, one.scene.where(one.shot)):
             # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
             with alone(production.folder / PRINTS):
+                watch.check(one)
                 revised = revised_sheet(production, one, pictures.art, printed)
+                watch.check_revision(one, revised)
                 content = draw(revised.document())
                 # What is on paper is known: the record first, so that no page leaves without it.
                 revised.keep()
@@ -113,7 +118,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         shot=one.shot.id,
         rate=production.rate,
         frames=one.shot.frames,
-        characters=tuple(_sheet_character(production, cast, art[cast.character]) for cast in one.cast),
+        characters=tuple(_sheet_character(production, one, cast, art[cast.character]) for cast in one.cast),
         first_frame=production.file.first_frame,
         start_frame=start_frame,
         drop=drop,
@@ -125,17 +130,20 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
     )
 
 
-def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
+def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
     mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
+    done = one.locked.as_filmed.get(cast.character, FilmedCells())
+    to_come = keys(cast.track, cast.job)
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
         mouth_set=mouth_set,
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, cast.job)),
+        modelling=notes_to_come(to_come, seen, done, one.filmed),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         untold=cast.untold,
         art=art,
+        as_filmed=done.cells,
     )

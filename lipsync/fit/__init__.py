@@ -18,6 +18,7 @@ cost_matrix.py   the numbers that the optimum is found for
 reason.py        what decided on a frame, in one sentence
 rules.py         what may be worn where, and what must be seen
 schedule.py      when each sound's mouth is due
+sense.py         whether a mouth set makes sense
 serving.py       which sound each frame shows, and which sounds are lost, once the pieces are chosen
 sizes.py         how large each sound's mouth is, 0 to 1, and the lips that follow from it
 turns.py         what the lips are to do one after the other, and how much each matters to the eye
