@@ -71,7 +71,7 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class _Part:
+class _UnfinishedFile:
     """A hidden file that holds all of what is to take a path's place, and is held open."""
 
     hidden: Path
@@ -89,7 +89,7 @@ class _Part:
 
 
 def _write(contents: Mapping[Path, bytes], check: Callable[[], None]) -> None:
-    parts: list[_Part] = []
+    parts: list[_UnfinishedFile] = []
     path = next(iter(contents))
     try:
         for path, content in contents.items():
@@ -113,13 +113,13 @@ def _write(contents: Mapping[Path, bytes], check: Callable[[], None]) -> None:
         _sweep(folder)
 
 
-def _part(target: Path, content: bytes) -> _Part:
+def _part(target: Path, content: bytes) -> _UnfinishedFile:
     """Return a hidden file beside a path that holds what is to take its place, on the disk."""
     _make_folder(target.parent)
     mode = _mode_of(target)
     while True:
         hidden = target.with_name(f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}")
-        part = _Part(hidden, target, os.open(hidden, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
+        part = _UnfinishedFile(hidden, target, os.open(hidden, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
         try:
             if _hold(part.file) is False or not _is_at(part.file, hidden):
                 part.close()  # another writer took it for left behind, before it was held

@@ -173,7 +173,6 @@ class Rejection(StrEnum):
     TOO_FAST = "too fast"  # more phonemes than anybody says in the time: spread too
     NO_SPEECH = "no speech"  # an even noise, in which nobody speaks: spread too
     TOO_SHORT = "too short"  # most of what is heard lies outside the words and cues
-    UNKNOWN_WORD = "unknown word"  # nobody has said how one of its words is spoken: spread too
     STOPPED = "stopped"  # the search took too long and was stopped: spread too
     NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
     NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same

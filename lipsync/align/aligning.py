@@ -48,11 +48,10 @@ from lipsync.timing import sample_of_us, us_of_sample
 Pronunciations = Sequence[Pronunciation]
 
 # For lines that agree under no factor that was tried before: those of most voices, and of a falsetto.
-RETRIED_FACTORS = (1.0, 1.2, 0.87, 1.35, 1.52)
+RETRIED_FACTORS = (1.0, 1.2, 0.87, 1.35)
 LONGEST_RETRIED_US = 30_000_000  # chosen: each search costs, and a longer line has words enough to agree at the first
 ALIKE = 0.03  # chosen: factors so near are one voice
 AROUND_US = 150_000  # chosen: what is kept before and behind the voice
-LEAST_CUT_US = 200_000  # chosen: less at the ends changes nothing
 MOST_CONFIDENCE = 0.25  # chosen: of each word of a line that is rejected
 
 
@@ -86,7 +85,6 @@ def align(
     *,
     told: bool = False,
     voice: VoiceProfile | None = None,
-    rejection: Rejection | None = None,
 ) -> Breakdown:
     """Return a line's breakdown.
 
@@ -99,18 +97,13 @@ def align(
         voice: what is known of the character's voice; it counts where no other factor is asked for.
         told: whether a person has listened and says that just this is said: rejected only where it cannot be found.
 
-        rejection: why text and sound cannot agree, where that is known already; the words are then spread.
 
     Raises:
         LineError: if the recording is shorter than could hold so many phonemes at all.
     """
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     profile = _profile(voice_factor, voice)
-    line = LaidLine((), (), 1.0, "plain")
-    if spoken and rejection is not None:
-        line = _spread(recording, [[p.bare for p in said] for said in pronunciations], None, rejection)
-    elif spoken:
-        line = _laid(recording, pronunciations, profile, told)
+    line = _laid(recording, pronunciations, profile, told=told) if spoken else LaidLine((), (), 1.0, "plain")
     found = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
     rejection = line.rejection
@@ -134,7 +127,7 @@ def _profile(factor: float | None, voice: VoiceProfile | None) -> VoiceProfile |
 
 
 def _laid(
-    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, told: bool
+    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, *, told: bool
 ) -> LaidLine:
     factor = voice.factor if voice else None
     bare = [[p.bare for p in said] for said in pronunciations]
@@ -164,16 +157,18 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
     factor = voice.factor if voice else None
     transform = np.array(voice.transform) if voice and voice.transform else None
     model = None if transform is None else acoustic_model().moved(transform)
+    factors: tuple[float | None, ...] = (factor,)  # where nothing is found, all those beside it were tried
     with suppress(NotFoundError):
         found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
         known = found.factor == factor
+        factors = (factor, *RETRIED_FACTORS)
         yield heard_by_own_model(samples, words, found, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
         return
     start_us, end_us = _voice_of(recording)
     part = samples[sample_of_us(start_us, RATE_HZ) : sample_of_us(end_us, RATE_HZ)]
     late_us = us_of_sample(sample_of_us(start_us, RATE_HZ), RATE_HZ)
-    for tried in (factor, *RETRIED_FACTORS):
+    for tried in factors:
         own = transform if tried == factor else None
         with suppress(NotFoundError):
             found = find_words(part, words, tried, None if own is None else model)

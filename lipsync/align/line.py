@@ -20,8 +20,8 @@ from lipsync.align.search import find_words, telling_part
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.align.voice import LineSound, VoiceProfile, find_factor
 from lipsync.audio.recording import Recording, read_recording
-from lipsync.errors import InputError, LineError
-from lipsync.model import LEAST_FACTOR, MOST_FACTOR, Breakdown, Rejection
+from lipsync.errors import InputError
+from lipsync.model import LEAST_FACTOR, MOST_FACTOR, Breakdown
 from lipsync.text.accents import ACCENTS, AMERICAN, Accent
 from lipsync.text.dictionary import OwnList, pronounce
 from lipsync.text.morphology import Pronunciation
@@ -32,7 +32,6 @@ from lipsync.text.variants import as_spoken
 ENGINE = "pocketsphinx 5.1.1, listen 12"
 
 
-UNKNOWN = Pronunciation(("AH0",), "guess")  # the vowel without stress, which says least of a word's mouths
 FACTOR_FROM = 4  # chosen: four lines of a few seconds give the same factor as forty, within one step of the search
 
 
@@ -76,7 +75,8 @@ def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | Non
     """Return the breakdown of one recorded line.
 
     Raises:
-        LineError: if the recording cannot be read or holds only silence, or the text holds no word and no cue.
+        LineError: if the recording cannot be read or holds only silence, or the text holds
+            no word and no cue, or a word that nobody has said how to speak.
     """
     settings = settings or LineSettings()
     return listen_to(read_recording(path, settings.in_us, settings.out_us), text, settings)
@@ -86,21 +86,8 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     """Return the breakdown of a recording that has been read already; its part is the settings' part."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
-    try:
-        said = pronunciations_of(tokens, settings, recording.path)
-    except LineError:
-        words = [token for token in tokens if isinstance(token, SpokenWord)]
-        said = [_known_or_any(word, settings) for word in words]
-        return align(recording, tokens, said, text, rejection=Rejection.UNKNOWN_WORD)
+    said = pronunciations_of(tokens, settings, recording.path)
     return align(recording, tokens, said, text, settings.voice_factor, voice=settings.voice)
-
-
-def _known_or_any(word: SpokenWord, settings: LineSettings) -> Sequence[Pronunciation]:
-    """Return the ways to say a word, or a vowel in the place of one that nobody has said how to speak."""
-    try:
-        return pronounce(word, settings.pronunciations)
-    except LineError:
-        return (UNKNOWN,)
 
 
 def voice_factor_of(lines: Sequence[VoiceLine]) -> float:

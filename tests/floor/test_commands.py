@@ -201,7 +201,7 @@ def test_where_the_page_is_too_small_another_is_printed_and_says_so(sample: Path
     one, two = (sample / f"sheets/01-lamp-room/{shot}.pdf" for shot in ("010", "020"))
     assert printed.out.splitlines() == [str(one), str(two)]
     said = pypdfium2.PdfDocument(two)[0].get_textpage().get_text_range()
-    assert "A4 portrait, large form is too small for this shot, so it is on A4 " in said
+    assert "A4 portrait is too small for this shot, so it is on A4 landscape" in said
     assert "too small" not in pypdfium2.PdfDocument(one)[0].get_textpage().get_text_range()
 
 
