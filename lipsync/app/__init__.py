@@ -16,6 +16,7 @@ filmed_touched.py what taking would do to shots of which frames are in the can
 giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
 levels.py         how loud each phoneme is that was placed by hand
+line_hearing.py   one line heard, by whoever is free
 line_settings.py  how a line is listened to, and a code of all that bears on it
 jobs.py           from breakdowns to what fitting needs
 lines_in_shot.py  which heard lines lie in their shots, and which do not
@@ -35,4 +36,5 @@ tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
+workers.py        work shared among the cores
 """
