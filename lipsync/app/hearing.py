@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from lipsync.align.line import LineSettings
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
 from lipsync.app.line_hearing import (
@@ -41,7 +40,7 @@ from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 from lipsync.text.script import CueToken
 
-# How long a line takes to be listened to, and to be read again, roughly (measured on one core of an ordinary machine).
+# How long a line takes to be listened to, and to be read again, roughly (measured on one core).
 _LISTENING_S, _READING_S = 0.4, 0.03
 
 # What became of a line: itself and what to say of it, or why it could not be done.

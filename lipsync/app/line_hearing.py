@@ -81,9 +81,7 @@ class LineFound:
     sound: HeardSound | None = None
 
 
-def task_of(
-    production: Production, placed: PlacedLine, settings: LineSettings, *, again: bool = False
-) -> LineTask:
+def task_of(production: Production, placed: PlacedLine, settings: LineSettings, *, again: bool = False) -> LineTask:
     """Return the task to hear a line, without what belongs to other lines: it may have a long way to go."""
     small = replace(production, scenes=(), mouth_sets={})
     return LineTask(small, alone_in_scene(placed), settings, again)
@@ -118,9 +116,7 @@ def _found(task: LineTask, recording: Recording) -> LineFound:
     return LineFound((), new, read, source, computed, messages)
 
 
-def merged(
-    task: LineTask, old: Kept | None, source: Source, computed: Breakdown
-) -> tuple[Kept, tuple[Message, ...]]:
+def merged(task: LineTask, old: Kept | None, source: Source, computed: Breakdown) -> tuple[Kept, tuple[Message, ...]]:
     """Return what there is to keep of a line once something was computed, and what became of corrections."""
     engine = engine_of(task.settings, source.text)
     new, messages = breakdown_file.merge(old, source, computed, line=task.placed.line.id, engine=engine)

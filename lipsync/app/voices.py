@@ -114,6 +114,10 @@ class VoiceTask:
     candidates: tuple[PlacedLine, ...]
     by_hand: float | None
 
+    def __str__(self) -> str:
+        """Return whose voice it is."""
+        return self.candidates[0].line.character
+
 
 Find = Callable[[VoiceTask], VoiceFound]
 # How long that takes, roughly (measured): each line tried is searched several times.

@@ -1,9 +1,9 @@
 """Work shared among the cores: what a task needs goes out as one value, what it found comes back as one.
 
 In: a function of a module, and a value for each task. Out: an `Outcome` for each, as soon as it is done, with its
-place: whoever asked puts them in order. Workers never write; they end with the program that started them. Processes are
-started only where there is enough to do, once for a run, through the interface of `concurrent.futures`, so that an
-executor of another kind may take their place. The only file that knows processes.
+place: whoever asked puts them in order. Workers never write; they end with the program that started them. Processes
+are started only where there is enough to do, once for a run, through the interface of `concurrent.futures`, so that
+an executor of another kind may take their place. The only file that knows processes.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
@@ -90,7 +90,9 @@ class Workers:
 
     def __post_init__(self) -> None:
         if self.jobs < 1:
-            raise InputError.one("", "--jobs", f"{self.jobs} lines at once is no work; write 1 or more, or leave it out")
+            raise InputError.one(
+                "", "--jobs", f"{self.jobs} lines at once is no work; write 1 or more, or leave it out"
+            )
 
     def __enter__(self) -> Self:
         """Return these; nothing is started yet."""
@@ -103,56 +105,58 @@ class Workers:
         self._end(at_once=kind is not None)
 
     def each(
-        self, function: Callable[[Task], Found], tasks: Sequence[Task], worth_s: float
+        self, function: Callable[[Task], Found], tasks: Iterable[Task], worth_s: float
     ) -> Iterator[tuple[int, Outcome[Found]]]:
         """Yield the place of each task and what became of it, as soon as it is done.
 
         Args:
             function: of a module's level; what it raises is raised here.
-            tasks: the values; each is sent only when a worker is about to be free.
+            tasks: the values; each is made and sent only when a worker is about to be free.
             worth_s: how long all of them take one after the other, roughly; for little no process is started.
         """
-        little = self._executor is None and worth_s < _WORTH_S
-        if self.jobs == 1 or len(tasks) < 2 or little:
+        if self.jobs == 1 or (self._executor is None and worth_s < _WORTH_S):
             for place, task in enumerate(tasks):
                 self.running([task])
                 yield place, Outcome(function(task))
             return
-        left = list(range(len(tasks)))[::-1]
-        while left:
-            broken: list[int] = []
-            yield from self._in_pool(function, tasks, left, broken)
+        left = enumerate(tasks)
+        broken: list[tuple[int, Task]] | None = None
+        while broken is None or broken:
+            broken = []
+            yield from self._in_pool(function, left, broken)
             if broken:
                 self._end(at_once=True)
                 # Which of those in hand killed a worker is not known: each is tried in one of its own.
-                for place in broken:
-                    yield place, self._apart(function, tasks[place])
+                for place, task in broken:
+                    yield place, self._apart(function, task)
 
     def _in_pool(
-        self, function: Callable[[Task], Found], tasks: Sequence[Task], left: list[int], broken: list[int]
+        self, function: Callable[[Task], Found], left: Iterator[tuple[int, Task]], broken: list[tuple[int, Task]]
     ) -> Iterator[tuple[int, Outcome[Found]]]:
         """Yield what is done until nothing is left or a worker dies; `broken` is then what was in hand."""
         executor = self._started()
-        in_hand: dict[Future[Found], int] = {}
-        while left or in_hand:
-            try:
-                while left and not broken and len(in_hand) < self.jobs * _WAITING:
-                    place = left.pop()
-                    in_hand[executor.submit(function, tasks[place])] = place
-            except BrokenProcessPool:
-                broken.append(place)
-            self.running([tasks[place] for place in in_hand.values()][: self.jobs])
-            done, _ = wait(in_hand, return_when=FIRST_COMPLETED) if in_hand else (set(), None)
-            for future in done:
-                place = in_hand.pop(future)
+        in_hand: dict[Future[Found], tuple[int, Task]] = {}
+        more = True
+        while more or in_hand:
+            while more and not broken and len(in_hand) < self.jobs * _WAITING:
+                one = next(left, None)
+                more = one is not None
+                if one is not None:
+                    try:
+                        in_hand[executor.submit(function, one[1])] = one
+                    except BrokenProcessPool:
+                        broken.append(one)
+            self.running([task for _, task in in_hand.values()][: self.jobs])
+            for future in wait(in_hand, return_when=FIRST_COMPLETED).done if in_hand else ():
+                one = in_hand.pop(future)
                 try:
                     found = future.result()
                 except BrokenProcessPool:
-                    broken.append(place)
+                    broken.append(one)
                     continue
-                yield place, Outcome(found)
+                yield one[0], Outcome(found)
             if broken and not in_hand:
-                broken.sort()
+                broken.sort(key=lambda one: one[0])
                 return
 
     def _apart(self, function: Callable[[Task], Found], task: Task) -> Outcome[Found]:

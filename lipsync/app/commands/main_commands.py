@@ -11,6 +11,7 @@ from lipsync.app.commands.command_line import (
     Answered,
     AsJson,
     Folder,
+    Jobs,
     Out,
     SceneOnly,
     ShotOnly,
@@ -18,8 +19,8 @@ from lipsync.app.commands.command_line import (
     names,
     print_paths,
     print_table,
-    progress_bars,
     say,
+    working,
 )
 
 
@@ -51,6 +52,7 @@ def breakdown(
         str | None,
         typer.Option("--take-new", metavar="LINE", help="Let this line's newer computation replace the kept one."),
     ] = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Listen to the lines: which word and phoneme is heard when.
@@ -69,8 +71,8 @@ def breakdown(
         say(*map(str, import_textgrid(production, bring)))
     if take_new is not None:
         say(*map(str, take_newer(production, take_new)))
-    with progress_bars() as progress:
-        heard = hear(production, Only(scene, shot), again=again, progress=progress)
+    with working(jobs) as (progress, workers):
+        heard = hear(production, Only(scene, shot), again=again, progress=progress, workers=workers)
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
     record = {"lines": lines, "voices": voices, "files": names(paths)}
@@ -91,6 +93,7 @@ def sheet(
         ),
     ] = False,
     out: Out = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
@@ -101,14 +104,16 @@ def sheet(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
-        printed = write_sheets(production, plans, out, progress, changed=changed)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
+        printed = write_sheets(production, plans, out, progress, changed=changed, workers=workers)
     answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
 
 
-def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
+def count(
+    folder: Folder, scene: SceneOnly = None, out: Out = None, jobs: Jobs = None, as_json: AsJson = False
+) -> None:
     """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
     from lipsync.app.answers import CountAnswer
     from lipsync.app.counts import count_pieces, countable, write_count
@@ -118,8 +123,8 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = countable(production, hear_and_plan(production, Only(scene), progress))
+    with working(jobs) as (progress, workers):
+        plans = countable(production, hear_and_plan(production, Only(scene), progress, workers))
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, out, scene=scene)
     rows = count_records(counts)
@@ -142,9 +147,9 @@ def demo(
 
     put_sample(folder)
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, progress=progress)
-        printed = write_sheets(production, plans, None, progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, progress=progress, workers=workers)
+        printed = write_sheets(production, plans, None, progress, workers=workers)
         plans = countable(production, plans)
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, None)

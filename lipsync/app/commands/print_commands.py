@@ -12,6 +12,7 @@ from lipsync.app.commands.command_line import (
     Answered,
     AsJson,
     Folder,
+    Jobs,
     SceneOnly,
     ShotId,
     ShotOnly,
@@ -19,8 +20,8 @@ from lipsync.app.commands.command_line import (
     names,
     out_option,
     print_paths,
-    progress_bars,
     say,
+    working,
 )
 from lipsync.report import Report
 
@@ -104,6 +105,7 @@ def packet(
     scene: SceneOnly = None,
     shot: ShotOnly = None,
     out: Annotated[Path | None, out_option("packets")] = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
@@ -117,8 +119,8 @@ def packet(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
     answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
@@ -137,6 +139,7 @@ def track(
         ),
     ] = None,
     out: Annotated[Path | None, out_option("tracks")] = None,
+    jobs: Jobs = None,
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
@@ -148,8 +151,8 @@ def track(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         written = write_tracks(production, plans, forms or (), out, progress)
     print_paths(written.paths)
     texts, report = ((), written.report) if forms else track_texts(production, plans)
@@ -163,8 +166,8 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
 
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(None, shot), progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, Only(None, shot), progress, workers)
     scene, there = production.shots(shot=shot)[0]
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
