@@ -26,7 +26,9 @@ packing.py        packets on disk
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
+production_index.py  what was found out of which files, so that nothing is done twice
 records.py        results as plain rows
+renewing.py       what of a production must be done anew
 session_cutting.py a recording of a whole session cut into its lines by listening
 sessions.py       sessions of a production cut: which take of each line is chosen, and what is told
 sparing.py        a fault of the program's own in one of many, told as that one's

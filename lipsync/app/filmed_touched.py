@@ -18,9 +18,7 @@ from lipsync.production.values import Production
 from lipsync.production.wanted import Wanted, WantedScene, WantedShot, as_it_is
 
 
-def filmed_faults(
-    production: Production, found: Sequence[Recut], named: Sequence[str]
-) -> Iterator[Problem]:
+def filmed_faults(production: Production, found: Sequence[Recut], named: Sequence[str]) -> Iterator[Problem]:
     """Yield a problem for each filmed shot that would change and is not named.
 
     Raises:

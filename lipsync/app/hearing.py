@@ -28,12 +28,13 @@ from lipsync.app.line_hearing import (
 from lipsync.app.line_settings import recording_of, settings_of, source_of, tokens_or_none
 from lipsync.app.sparing import spared
 from lipsync.app.voice_finding import find_voice
-from lipsync.app.voices import Voices, known_voices
+from lipsync.app.voices import Voices
 from lipsync.app.workers import Workers
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
+from lipsync.files import write_whole
 from lipsync.message import Message
 from lipsync.model import Rejection
 from lipsync.production.values import Production
@@ -95,10 +96,10 @@ class Listening:
         Raises:
             InputError: for faults in `voices.toml`, which bear on every line.
         """
-        known_voices(production)
         self._production = production
         self._workers = workers or Workers()
         self._voices = Voices(production, find_voice, self._workers)
+        self._voices.read()
 
     def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
         """Return a line with its breakdown, listening to it if need be, and what to say of it.
@@ -157,20 +158,14 @@ class Listening:
             return None, found.problems, ()
         if found.computed is not None:
             found = self._kept(placed, task, found)
-        kept, path = found.kept, kept_path(self._production, placed)
+        kept = found.kept
         assert kept is not None
         check_usable(self._production, placed, kept)
         if found.problems or found.sound is None:
             return None, found.problems, ()
-        messages = list(found.messages)
-        where = placed.where_in(path)
-        if kept.newer is not None:
-            facts = {"production": self._production.folder, "line": placed.key}
-            messages.append(Message.of("newer waits", where, **facts))
-        disagreeing = (Message.of("disagreement", where, text=text) for text in kept.disagreements)
         begins_us = self._production.begins_us(placed.line, placed.shot)
-        line = HeardLine(placed, kept, begins_us, found.sound.levels_db, found.sound.pitches_hz)
-        return line, (), (*messages, *disagreeing, *heard.of_line(placed, kept))
+        line = HeardLine(placed, kept, begins_us, found.sound.levels_db, found.sound.pitches_hz, found.read)
+        return line, (), (*found.messages, *messages_of(self._production, placed, kept))
 
     def _kept(self, placed: PlacedLine, task: LineTask, found: LineFound) -> LineFound:
         """Write the file of a line that was computed; what a person corrected in it meanwhile stays."""
@@ -186,9 +181,21 @@ class Listening:
                 if not new.undone:
                     sound = sound_of(self._production, placed, recording_of(self._production, placed), new)
                 found = replace(found, kept=new, messages=messages, sound=sound)
+            written = content
             if found.kept is not None and found.kept != old:
-                breakdown_file.write(path, found.kept)
-        return found
+                written = breakdown_file.text_of(found.kept).encode()
+                write_whole(path, written)
+        return replace(found, read=code_of(written))
+
+
+def messages_of(production: Production, placed: PlacedLine, kept: Kept) -> Iterator[Message]:
+    """Yield what is to be told of a line as it is kept."""
+    where = placed.where_in(kept_path(production, placed))
+    if kept.newer is not None:
+        yield Message.of("newer waits", where, production=production.folder, line=placed.key)
+    for text in kept.disagreements:
+        yield Message.of("disagreement", where, text=text)
+    yield from heard.of_line(placed, kept)
 
 
 def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None:

@@ -6,7 +6,6 @@ and how loud and high it is. Whether the file still is what it was when it was r
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -15,6 +14,7 @@ from lipsync import timing
 from lipsync.align.line import LineSettings, listen_to, pronunciations_of
 from lipsync.app.heard import PlacedLine, kept_path
 from lipsync.app.line_settings import engine_of, of_line, recording_of, source_of
+from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.pitch import pitches_hz
@@ -65,7 +65,7 @@ class LineFound:
     Attributes:
         problems: why it could not be done, as far as it was not.
         kept: what there is to keep of it; None if it could not be read.
-        read: code of the file that kept it, as it was read; empty if there was none.
+        read: code of what the file that keeps it holds, as it was read or written; empty if there was none.
         source: what it was heard from.
         computed: what was heard now; None if what was kept holds.
         messages: what became of corrections.
@@ -130,7 +130,7 @@ def read_or_none(path: Path) -> bytes | None:
 
 def code_of(content: bytes | None) -> str:
     """Return a code of what a file holds; empty if there is none."""
-    return "" if content is None else hashlib.sha256(content).hexdigest()
+    return "" if content is None else code_of_bytes(content)
 
 
 def _holds(task: LineTask, kept: Kept, source: Source) -> bool:

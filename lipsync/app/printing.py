@@ -12,6 +12,7 @@ from pathlib import Path
 from lipsync.app.alert_facts import alerts_of
 from lipsync.app.pictures import Pictures, pictures_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
+from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
 from lipsync.app.workers import Workers
 from lipsync.errors import LineError, Problem
@@ -38,10 +39,11 @@ _DRAWING_S = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """The files that were written, and which shots could not be printed."""
+    """The files that were written, which shots could not be printed, and codes of what sheets and records hold."""
 
     paths: tuple[Path, ...]
     report: Report
+    codes: Mapping[Path, str] = field(default_factory=dict)
 
 
 def write_sheets(
@@ -89,7 +91,7 @@ def write_sheets(
     progress("printing", len(plans.shots), len(plans.shots))
     problems = tuple(problem for place in sorted(faults) for problem in faults[place])
     paths = tuple(path for place in sorted(found) for path in found[place])
-    return Printed(paths, printing.pictures.report + Report(problems))
+    return Printed(paths, printing.pictures.report + Report(problems), printing.codes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,13 +132,14 @@ def draw_sheet(task: DrawTask) -> DrawnSheet:
 
 @dataclass(slots=True)
 class _Printing:
-    """The sheets of one run; `sent` are those that are being drawn, with the places of their shots."""
+    """The sheets of one run; `sent` are being drawn, with the places of their shots; `codes` are of what is written."""
 
     production: Production
     shots: Sequence[ShotPlan]
     pictures: Pictures
     printed: ShotFiles
     sent: dict[int, tuple[int, DrawTask]] = field(default_factory=dict)
+    codes: dict[Path, str] = field(default_factory=dict)
 
     def tasks(self, faults: Mapping[int, list[Problem]], *, changed: bool) -> Iterator[DrawTask]:
         """Yield what is to be drawn of each shot; why one cannot be is added to its faults."""
@@ -168,6 +171,8 @@ class _Printing:
             # What is on paper is known: the record first, so that no page leaves without it.
             revised.keep()
             write_whole(path, drawn.sheet)
+            self.codes[path] = code_of_bytes(drawn.sheet)
+            self.codes[revised.path] = code_of_bytes(revised.path.read_bytes())
             if not task.changed:
                 return (path,)
             few_path = path.parent / CHANGED / path.name

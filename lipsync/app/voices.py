@@ -71,6 +71,11 @@ class Voice(Table):
         return (*self.found_from, *self.adapted_from, *self.passed_over)
 
     @property
+    def tried_lines(self) -> tuple[str, ...]:
+        """The keys of every line that was tried."""
+        return tuple(one if isinstance(one, str) else one.line for one in self.tried)
+
+    @property
     def profile(self) -> VoiceProfile | None:
         """What listening is told of it; None if nothing is known."""
         return None if self.voice_factor is None else VoiceProfile(self.voice_factor, self.transform)
@@ -138,7 +143,7 @@ class Voices:
     find: Find
     workers: Workers = field(default_factory=Workers)
     _profiles: dict[str, VoiceProfile | None] = field(default_factory=dict)
-    _read: dict[str, Voice] | None = None
+    _known: dict[str, Voice] | None = None
 
     def of(self, character: str) -> VoiceProfile | None:
         """Return what is known of a character's voice; None if nothing is, and each line is to find its own.
@@ -150,13 +155,21 @@ class Voices:
         self.find_all([character])
         return self._profiles[character]
 
+    def read(self) -> Mapping[str, Voice]:
+        """Return what `voices.toml` held at first.
+
+        Raises:
+            InputError: for faults in it.
+        """
+        if self._known is None:
+            self._known = known_voices(self.production)
+        return self._known
+
     def is_known(self, character: str) -> bool:
         """Return whether a voice has been looked up, or what is kept of it holds."""
         if character not in self._profiles:
             by_hand = self.production.file.characters[character].voice_factor
-            if self._read is None:
-                self._read = known_voices(self.production)
-            known = self._read.get(character)
+            known = self.read().get(character)
             if known is None or not _holds(self.production, character, known, by_hand):
                 return False
             self._profiles[character] = known.profile

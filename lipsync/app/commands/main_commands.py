@@ -99,15 +99,21 @@ def sheet(
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
     from lipsync.app.answers import SheetAnswer
     from lipsync.app.heard import Only
-    from lipsync.app.planning import hear_and_plan
     from lipsync.app.printing import write_sheets
+    from lipsync.app.production_index import ProductionIndex
+    from lipsync.app.renewing import Renewed, Renewing
     from lipsync.production.loading import open_production
 
-    production = open_production(folder)
-    with working(jobs) as (progress, workers):
-        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
-        printed = write_sheets(production, plans, out, progress, changed=changed, workers=workers)
-    answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
+    production, only = open_production(folder), Only(scene, shot)
+    with working(jobs) as (progress, workers), ProductionIndex(production.folder) as index:
+        renewing = Renewing(production, index, progress, workers)
+        if changed:
+            plans = renewing.plans(only)
+            made = write_sheets(production, plans, out, progress, changed=True, workers=workers)
+            printed = Renewed(made.paths, plans.report + made.report)
+        else:
+            printed = renewing.sheets(only, out)
+    answered = Answered(SheetAnswer, {"files": names(printed.paths)}, printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
 
 
