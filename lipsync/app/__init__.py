@@ -33,6 +33,7 @@ session_cutting.py a recording of a whole session cut into its lines by listenin
 sessions.py       sessions of a production cut: which take of each line is chosen, and what is told
 sparing.py        a fault of the program's own in one of many, told as that one's
 showing.py        another mouth set or other settings beside the present ones, written
+standing_answer.py  the answer of the last run, while nothing has changed
 taking.py         lists, edits and recordings taken into a production
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones

@@ -73,6 +73,10 @@ class ProductionIndex:
         """Take a file for what this run has read from it or written to it, whatever becomes of it meanwhile."""
         self._looked_at[os.path.abspath(path)] = code
 
+    def noted(self, path: Path) -> str:
+        """Return the code of what this run has read from a file or written to it; empty if it has not."""
+        return self._looked_at.get(os.path.abspath(path), "")
+
     def get(self, kind: str, key: str, code: str) -> Any:
         """Return the result of a kind that was kept under a key, if the code is the same; None if there is none."""
         kept = self._new_results.get((kind, key)) or self._results.get(kind, {}).get(key)

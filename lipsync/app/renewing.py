@@ -1,6 +1,6 @@
 """What of a production must be done anew: lines that are as they were are not heard, shots not planned nor printed.
 
-In: a production and its index (production_index.py). Out: `Looked`, what is known of every line, and `Renewed`, the
+In: a production and its index (production_index.py). Out: `Looked`, what is known of every line, and the
 sheets. A line is known while its recording, its breakdown, its entry and what bears on listening are the same; a shot
 while its entry, its lines, the ranges of its voices, its mouth sets and pictures, what is filmed and printed of it,
 and the sheet itself are. Only lines and shots of which all was well are kept as known: what is to be told of a shot
@@ -21,15 +21,18 @@ from lipsync.app.line_hearing import code_of, read_or_none
 from lipsync.app.planning import Plans, plan
 from lipsync.app.printing import Printed, write_sheets
 from lipsync.app.production_index import ProductionIndex, code_of_values
+from lipsync.app.standing_answer import Inputs, StandingAnswer
 from lipsync.app.voices import MOST_TRIED, known_voices
 from lipsync.app.workers import Workers
 from lipsync.files import AnyPath
 from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
+from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import own_place, prints_in
+from lipsync.floor.record_file import FOLDER as FILMED
 from lipsync.floor.record_file import records_in
 from lipsync.message import Message
 from lipsync.production.production_tables import Shot
-from lipsync.production.values import Production, Scene
+from lipsync.production.values import Production, Scene, shipped
 from lipsync.report import Progress, Report, no_progress
 from lipsync.track import sounds_of
 
@@ -68,14 +71,6 @@ class Looked:
         return report
 
 
-@dataclass(frozen=True, slots=True)
-class Renewed:
-    """The sheets of all shots meant, those that are as they were among them, and what is to be said."""
-
-    paths: tuple[Path, ...]
-    report: Report
-
-
 @dataclass(slots=True)
 class Renewing:
     """Does anew what must be; `progress` and `workers` are for the whole run."""
@@ -107,7 +102,7 @@ class Renewing:
         made = plan(self.production, heard_lines, only, self.progress, ranges=looked.ranges, workers=self.workers)
         return Plans(made.shots, made.asked, looked.report(self.production, only) + made.report)
 
-    def sheets(self, only: Only, out: AnyPath | None = None) -> Renewed:
+    def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
         """Print the sheets of the shots meant that are not as they were, and return those of all."""
         looked, folder = self.look(None), self.production.folder_for("sheets", out)
         shots = self.production.shots(only.scene, only.shot)
@@ -133,7 +128,28 @@ class Renewing:
             ),
         }
         report = looked.report(self.production, only) + told
-        return Renewed(tuple(path for key, path in paths.items() if key in done), report)
+        return StandingAnswer(tuple(path for key, path in paths.items() if key in done), report)
+
+    def inputs(self, out: AnyPath | None = None) -> Inputs:
+        """Return all that the sheets of the whole production depend on."""
+        production, folder = self.production, self.production.folder
+        sheets = production.folder_for("sheets", out)
+        own = folder / "mouthsets"
+        files = [folder / "production.toml", folder / "voices.toml", *(scene.path for scene in production.scenes)]
+        for character in production.file.characters.values():
+            name = f"{character.mouth_set}.toml"
+            files.append(own / name if (own / name).exists() else shipped("mouthsets") / name)
+        for mouth_set in production.mouth_sets.values():
+            files += (own / piece.picture for piece in mouth_set.piece if piece.picture is not None)
+        for one in lines_of(production, Only()):
+            files += (folder / one.line.recording, kept_path(production, one))
+        prints = prints_in(production)
+        for scene, shot in production.shots():
+            key = scene.id, shot.id
+            files += (prints.of_shots.get(key) or own_place(folder, *key), sheets / scene.id / f"{shot.id}.pdf")
+        files += records_in(production).all()
+        folders = (folder / "scenes", own, folder / FILMED, folder / PRINTS)
+        return Inputs(files, folders, self.index)
 
     def _printed(self, looked: Looked, stale: Only, out: AnyPath | None) -> tuple[Plans, Printed]:
         lines = lines_of(self.production, Only())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -22,6 +22,11 @@ from lipsync.app.commands.command_line import (
     say,
     working,
 )
+
+if TYPE_CHECKING:
+    from lipsync.app.standing_answer import StandingAnswer
+    from lipsync.app.workers import Workers
+    from lipsync.report import Progress
 
 
 def new(
@@ -97,24 +102,47 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
-    from lipsync.app.answers import SheetAnswer
+    from lipsync.app.standing_answer import standing_answer
+
+    # Only of the whole production: what a part of it depends on is no less, and there are many parts.
+    whole = not (scene or shot or changed)
+    answer = standing_answer(folder, f"{folder} {out}") if whole else None
+    if answer is None:
+        with working(jobs) as (progress, workers):
+            asked = (scene, shot, out, changed)
+            answer = _printed(folder, asked, progress, workers)
+    if as_json:
+        from lipsync.app.answers import SheetAnswer
+
+        Answered(SheetAnswer, {"files": names(answer.paths)}, answer.report).give_rows(as_json=True)
+    else:
+        print_paths(answer.paths)
+        finish(answer.report)
+
+
+def _printed(
+    folder: Path, asked: tuple[str | None, str | None, Path | None, bool], progress: Progress, workers: Workers
+) -> StandingAnswer:
+    """Print what is asked for: scene, shot, where to, and whether only pages that differ."""
     from lipsync.app.heard import Only
     from lipsync.app.printing import write_sheets
     from lipsync.app.production_index import ProductionIndex
-    from lipsync.app.renewing import Renewed, Renewing
+    from lipsync.app.renewing import Renewing
+    from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns
     from lipsync.production.loading import open_production
 
+    began_ns, (scene, shot, out, changed) = now_ns(), asked
     production, only = open_production(folder), Only(scene, shot)
-    with working(jobs) as (progress, workers), ProductionIndex(production.folder) as index:
+    with ProductionIndex(production.folder) as index:
         renewing = Renewing(production, index, progress, workers)
         if changed:
             plans = renewing.plans(only)
             made = write_sheets(production, plans, out, progress, changed=True, workers=workers)
-            printed = Renewed(made.paths, plans.report + made.report)
-        else:
-            printed = renewing.sheets(only, out)
-    answered = Answered(SheetAnswer, {"files": names(printed.paths)}, printed.report)
-    answered.give_rows(paths=printed.paths, as_json=as_json)
+            return StandingAnswer(made.paths, plans.report + made.report)
+        answer = renewing.sheets(only, out)
+        if only == Only() and not answer.report.problems:
+            keep_answer(folder, f"{folder} {out}", answer, began_ns, renewing.inputs(out))
+    return answer
 
 
 def count(
