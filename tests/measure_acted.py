@@ -1,8 +1,8 @@
 """Measures acted speech without labels: python tests/measure_acted.py FOLDER [--every N] [--only PART ...].
 
-In: a folder with `manifest.jsonl`, one JSON object a line: id, wav (a file beside it), text, style (with "F" or "M" as a
-word of its own) and actor. Each actor is a character of a production: what is known of a voice is found from all its
-lines (`voice_profile_of`). Out, a row for each:
+In: a folder with `manifest.jsonl`, one JSON object a line: id, wav (a file beside it), text, style (with "F" or "M"
+as a word of its own) and actor. Each actor is a character of a production: what is known of a voice is found from all
+its lines (`voice_profile_of`). Out, a row for each:
 
     own        each line under its own text: lines without a breakdown, and told not to agree; words doubted
     replaced   one word in two replaced, one in each run, by a word unlike it: doubted, or its line told

@@ -11,7 +11,7 @@ its source is one. Lines without labels are used too, but for exactness. Out, by
                   (`measure_timing.py` says how) begins within a frame at 24 of it
     neighbours    of wrong words, of words missing from the recording (one more in the text) and of words said twice
                   (cut into the recording again, with 0.1 s behind it): how far other words move against the own text
-    other texts   of whole texts that are another line's, how many are refused
+    other texts   of whole texts that are another line's, how many are told not to agree
 
 Held out: the tables are learned without the speaker measured. As shipped: with the tables in the package. `--learn`
 first writes those anew, from own texts and wrong words before anything is mended, without the speakers in
@@ -39,18 +39,20 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 from measure_timing import FRAME_S, pairs, settings_of
 
-from lipsync.align import confidence, mending
+from lipsync.align import confidence
+from lipsync.align.acoustic_model import AcousticModel
+from lipsync.align.adaptation import adapted
 from lipsync.align.aligning import cleared
 from lipsync.align.competing_paths import Symbols
 from lipsync.align.evidence import Evidence, FoundWord, WordSpan, stretches_of
 from lipsync.align.line import pronunciations_of
+from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.rejection import LEAST_SUPPORT, check_said
+from lipsync.align.rejection import agrees
 from lipsync.align.search import AlignedWord, Alignment, find_words
 from lipsync.align.voice import find_factor
 from lipsync.audio.features import RATE_HZ
-from lipsync.audio.recording import Recording, read_recording
-from lipsync.errors import LineError
+from lipsync.audio.recording import read_recording
 from lipsync.files import write_whole
 from lipsync.model import DOUBTFUL_BELOW
 from lipsync.phonemes import PHONEMES
@@ -80,7 +82,7 @@ class Case:
         right: whether each is right to a frame, None where no label says.
         confidences: as shipped, mended.
         moved_us: by how much the start of each other word moved against its own text, mended.
-        refused: whether the line is refused.
+        refused: whether the line is told not to agree.
     """
 
     row: dict[str, Any]
@@ -136,26 +138,18 @@ class Speech:
         placed = [
             FoundWord(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)
         ]
-        case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self._factor)
+        model = adapted(sound, words, search, None)
+        case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self._factor, model)
         if not self.mended:
             return case, search
-        line = mending.examined(sound, words, search)
-        case.confidences = [one.confidence for one in line.doubts]
-        case.refused = search.support < LEAST_SUPPORT or refused(self.recording, line)
+        line = heard_by_own_model(sound, words, search, None)
+        case.confidences = [one.confidence for one in line.confidences]
+        case.refused = not agrees(line)
         return case, line.search
 
 
-def refused(recording: Recording, line: mending.Examined) -> bool:
-    """Return whether a line is refused for what is said in it."""
-    try:
-        check_said(recording, line)
-    except LineError:
-        return True
-    return False
-
-
-def told_of(sound: Samples, placed: Sequence[FoundWord], factor: float) -> list[Evidence]:
-    """Return what is told of each word, as it was found."""
+def told_of(sound: Samples, placed: Sequence[FoundWord], factor: float, model: AcousticModel) -> list[Evidence]:
+    """Return what is told of each word under a model, as it was found."""
     told: list[Evidence] = []
     for stretch in stretches_of([(one.start_us, one.end_us) for one in placed], len(sound) * US_PER_S // RATE_HZ):
         own = [
@@ -163,7 +157,7 @@ def told_of(sound: Samples, placed: Sequence[FoundWord], factor: float) -> list[
             for one in placed[stretch.first : stretch.end]
         ]
         begin, end = (us * RATE_HZ // US_PER_S for us in (stretch.start_us, stretch.end_us))
-        told += WordSpan(sound[begin:end], factor, own).evidence()
+        told += WordSpan(sound[begin:end], factor, own, model).evidence()
     return told
 
 

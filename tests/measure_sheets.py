@@ -27,8 +27,8 @@ from reportlab.pdfgen.canvas import Canvas
 from lipsync import timing
 from lipsync.files import write_whole
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import revise
+from lipsync.floor.shot_files import ShotFiles
 from lipsync.paper.marks import MM_PER_POINT, Box, Code, Drawing, Path, Rule, Text
 from lipsync.paper.pdf import draw, string_width_mm
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
@@ -184,7 +184,7 @@ def timed(work, items):
 
 
 def film(folder, shots, change, called):
-    places = prints_in(folder)
+    places = ShotFiles({}, {})
     size = pages = 0
     taken = 0.0
     for number in range(shots):
@@ -203,7 +203,7 @@ def film(folder, shots, change, called):
 def against_drawing_alone(folder, change, called, shots=40):
     """Measure pages made and drawn against pages only drawn; each round prints from what was there before it."""
     jobs = [change(shot(number)) for number in range(shots)]
-    places = prints_in(folder)
+    places = ShotFiles({}, {})
     documents = [printed(folder, places, job)[0] for job in jobs]
     lists = [ready(document) for document in documents]
     pages = sum(len(document.pages) for document in documents)

@@ -72,10 +72,11 @@ def test_a_report_is_asked_for_a_shot_by_value() -> None:
     """A text that only speaks of the shot, or a file called like it, is not taken for one that is about it."""
     about = Message.of("ends after its shot", LINE, ends=50, last=48)
     other = Message("scenes/01-pier.toml", '[[shot]] "020"', 'begins like [[shot]] "010"', shot="020")
-    named_alike = Problem("breakdowns/02-quay/010-a.toml", "", "is not TOML here", shot="030")
+    named_alike = Problem("breakdowns/02-quay/010-a.toml", "", "is not TOML here", scene="02-quay", shot="030")
     report = Report((named_alike,), (about, other))
-    assert report.about_shot("010") == Report((), (about,))
-    assert report.about_shot("030") == Report((named_alike,), ())
+    assert report.about_shot("01-pier", "010") == Report((), (about,))
+    assert report.about_shot("02-quay", "010") == Report()  # another scene's
+    assert report.about_shot("02-quay", "030") == Report((named_alike,), ())
 
 
 def test_words_with_braces_and_percents_stay_as_a_person_wrote_them() -> None:

@@ -58,9 +58,8 @@ class AcousticModel:
 
     def __init__(self, folder: Path) -> None:
         self._read_definitions((folder / "mdef").read_bytes())
-        self._mean = _gaussians(folder / "means")
         self._inverse = 1 / (2 * np.maximum(_gaussians(folder / "variances"), FLOOR))
-        self._arrange()
+        self.place_means(_gaussians(folder / "means"))
         data = (folder / "sendump").read_bytes()
         count = STREAMS * GAUSSIANS * self._senones
         self._weights = np.frombuffer(data, np.uint8, count, len(data) - count).reshape(STREAMS, GAUSSIANS, -1)
@@ -69,8 +68,9 @@ class AcousticModel:
         stay = _transitions(folder / "transition_matrices")
         self._stay: dict[str, Floats] = {name: stay[self._phones["matrix"][i]] for name, i in self._ids.items()}
 
-    def _arrange(self) -> None:
-        """Arrange the Gaussians, so that densities are matrix products."""
+    def place_means(self, mean: Floats) -> None:
+        """Take the means of the Gaussians, (phone, stream, gaussian, width), arranged for products of matrices."""
+        self._mean = mean
         constant = (0.5 * np.log(self._inverse / np.pi) - self._mean**2 * self._inverse).sum(-1)
         factors = np.concatenate([2 * self._mean * self._inverse, -self._inverse], axis=-1).swapaxes(2, 3)
         self._codebooks = {
@@ -97,12 +97,16 @@ class AcousticModel:
         return shares
 
     def moved(self, transforms: Floats) -> AcousticModel:
-        """Return the model with its means, but silence's, transformed: for each stream by a matrix (width, 1 + width)."""
-        other = copy(self)
-        other._mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
+        """Return the model with its means transformed, but silence's, for a room is no voice.
+
+        Args:
+            transforms: for each stream a matrix (width, 1 + width), what is added in its first column.
+        """
+        mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
         silence = self._ids[SILENCE]
-        other._mean[silence] = self._mean[silence]  # a room is no voice
-        other._arrange()
+        mean[silence] = self._mean[silence]
+        other = copy(self)
+        other.place_means(mean)
         return other
 
     def _read_definitions(self, data: bytes) -> None:

@@ -60,7 +60,7 @@ def transform_of(heard: Accumulated, prior: Transform, caution: float) -> Transf
     weight = caution / max(1, heard.ticks)
     diagonal = np.eye(1 + WIDTH) * heard.square * weight + 1e-9 * np.eye(1 + WIDTH)
     towards = heard.cross + (diagonal @ prior[..., None])[..., 0]
-    found: Transform = np.linalg.solve(heard.square + diagonal, towards[..., None])[..., 0]
+    found: Transform = np.linalg.solve(heard.square + diagonal, towards[..., None])[..., 0].astype(np.float64)
     return found
 
 

@@ -1,7 +1,7 @@
 """Puts the words, phonemes and cues of a line in time.
 
-In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: a `Breakdown`, always: where
-text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
+In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: always a `Breakdown`.
+Where text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
 Conventions: times from the start of the recording's part; what lies between words and cues is silence.
 
 A line that does not agree at the voice factor is searched again at others, and without what lies far before and
@@ -48,11 +48,10 @@ from lipsync.timing import sample_of_us, us_of_sample
 Pronunciations = Sequence[Pronunciation]
 
 # For lines that agree under no factor that was tried before: those of most voices, and of a falsetto.
-RETRIED_FACTORS = (1.0, 1.2, 0.87, 1.35, 1.52)
+RETRIED_FACTORS = (1.0, 1.2, 0.87, 1.35)
 LONGEST_RETRIED_US = 30_000_000  # chosen: each search costs, and a longer line has words enough to agree at the first
 ALIKE = 0.03  # chosen: factors so near are one voice
 AROUND_US = 150_000  # chosen: what is kept before and behind the voice
-LEAST_CUT_US = 200_000  # chosen: less at the ends changes nothing
 MOST_CONFIDENCE = 0.25  # chosen: of each word of a line that is rejected
 
 
@@ -98,12 +97,13 @@ def align(
         voice: what is known of the character's voice; it counts where no other factor is asked for.
         told: whether a person has listened and says that just this is said: rejected only where it cannot be found.
 
+
     Raises:
         LineError: if the recording is shorter than could hold so many phonemes at all.
     """
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     profile = _profile(voice_factor, voice)
-    line = _laid(recording, pronunciations, profile, told) if spoken else LaidLine((), (), 1.0, "plain")
+    line = _laid(recording, pronunciations, profile, told=told) if spoken else LaidLine((), (), 1.0, "plain")
     found = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
     parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
     rejection = line.rejection
@@ -127,7 +127,7 @@ def _profile(factor: float | None, voice: VoiceProfile | None) -> VoiceProfile |
 
 
 def _laid(
-    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, told: bool
+    recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, *, told: bool
 ) -> LaidLine:
     factor = voice.factor if voice else None
     bare = [[p.bare for p in said] for said in pronunciations]
@@ -157,19 +157,22 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
     factor = voice.factor if voice else None
     transform = np.array(voice.transform) if voice and voice.transform else None
     model = None if transform is None else acoustic_model().moved(transform)
+    factors: tuple[float | None, ...] = (factor,)  # where nothing is found, all those beside it were tried
     with suppress(NotFoundError):
         found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
-        yield heard_by_own_model(samples, words, found, transform if found.factor == factor else None)
+        known = found.factor == factor
+        factors = (factor, *RETRIED_FACTORS)
+        yield heard_by_own_model(samples, words, found, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
         return
     start_us, end_us = _voice_of(recording)
     part = samples[sample_of_us(start_us, RATE_HZ) : sample_of_us(end_us, RATE_HZ)]
     late_us = us_of_sample(sample_of_us(start_us, RATE_HZ), RATE_HZ)
-    for tried in (factor, *RETRIED_FACTORS):
+    for tried in factors:
         own = transform if tried == factor else None
         with suppress(NotFoundError):
             found = find_words(part, words, tried, None if own is None else model)
-            yield _later(heard_by_own_model(part, words, found, own), late_us)
+            yield _later(heard_by_own_model(part, words, found, own, None if own is None else model), late_us)
 
 
 def _voice_of(recording: Recording) -> tuple[int, int]:

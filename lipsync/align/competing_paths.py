@@ -28,6 +28,8 @@ from lipsync.phonemes import SILENCE
 PRICE = 8.0  # of each phoneme in a word's place, beside one in 40; chosen by how many wrong words it finds
 NO_SPEECH = 6.0  # between words any sound may stand that is worth so much less a tick than what fits best; chosen too
 
+ENTRY_PRICE = PRICE + float(np.log(len(PHONES)))  # what each phoneme in a word's place costs
+
 _LAST = STATES - 1
 
 Symbols = tuple[str, ...]
@@ -87,8 +89,8 @@ class Lattice:
         return self._gained(self._before, self._after)
 
     def _gained(self, before: Floats, after: Floats) -> Floats:
-        """Return for each row what is gained by free phonemes from where words before it end to where others begin."""
-        entry = -np.log(len(PHONES)) - PRICE
+        """Return for each row what free phonemes gain, from where words before it end to where others begin."""
+        entry = -ENTRY_PRICE
         path = np.full((STATES, len(before), len(PHONES)), -np.inf)
         best = np.full(len(before), -np.inf)
         for tick in range(self.ticks):
@@ -109,7 +111,7 @@ class Lattice:
         return self._free(self._before[gap], self._after[gap], -np.inf)
 
     def _free(self, before: Floats, after: Floats, least: float) -> list[tuple[str, int, int]]:
-        entry = -np.log(len(PHONES)) - PRICE
+        entry = -ENTRY_PRICE
         path, entered = np.full((STATES, 1, len(PHONES)), -np.inf), np.zeros((len(PHONES), STATES), int)
         came: list[tuple[int, int]] = []  # for each tick, if a phoneme begins there: which ends, and where it began
         best, last, end = least, (-1, 0), 0

@@ -1,7 +1,7 @@
 """How sure a word is: whether it is what is said, and whether its phonemes begin where they were put.
 
-In: the `Evidence` of all words of a line. Out: for each a `Confidence` of two figures from 0 to 1; multiplied they are the
-confidence that people see.
+In: the `Evidence` of all words of a line. Out: for each word a `Confidence`, two figures from 0 to 1; multiplied they
+are the confidence that people see.
 
     said    that this word is what is said there
     exact   that each of its phonemes begins within a frame at 24 of where a person would put it, if it is said

@@ -3,12 +3,12 @@
 In: the sound, the pronunciations of each word, and their alignment. Out: the alignment as it then stands, the
 `Confidence` of each word, and where something is said that no word tells of.
 
-A word that nobody said takes room from its neighbours; one said twice, or one that the text does not have, leaves a
+A word that nobody said takes room from its neighbours. One said twice, or one that the text does not have, leaves a
 stretch that they spread into. So where a word is all but surely wrong, its stretch is searched again with, in its
-place, the phonemes that are heard there, or none, or the word twice, whichever fits best (`competing_paths.py`); and
-where other phonemes between two words fit far better than none, with those. A wrong word then lies over what is heard
-there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. Its confidence
-stays; the others are judged anew.
+place, the phonemes that are heard there, or none, or the word twice, whichever fits best (`competing_paths.py`);
+and where phonemes between two words fit far better than none, with those. A wrong word then lies over what is heard
+there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. How sure it
+is stays as it was; the others are judged anew.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 
 from lipsync.align.acoustic_model import AcousticModel, acoustic_model
 from lipsync.align.coarse import Words
-from lipsync.align.competing_paths import Symbols
+from lipsync.align.competing_paths import ENTRY_PRICE, Symbols
 from lipsync.align.confidence import Confidence, confidences
 from lipsync.align.evidence import Evidence, FoundWord, WordRange, WordSpan, stretches_of
 from lipsync.align.recogniser import NotFoundError, Samples
@@ -31,12 +31,22 @@ MOST_MENDED = 4  # words and gaps of a stretch; chosen: each costs another searc
 UNSAID = 0.2  # chosen: only a word less likely said is mended
 LEAST_GAIN = 45.0  # chosen: natural units; nor unless another way is so much likelier: with 30, noise misleads
 MOST_REFUSED = 1  # chosen: searches that better nothing, after which no gap is filled any more
-LEAST_INSERTED = 45.0  # chosen: natural units that phonemes between two words have to gain
+# Chosen on synthesised lines: natural units that phonemes between two words have to gain, and by how much the other
+# words have to be better supported for it: the end of a long vowel is gained by as much, and betters nothing.
+LEAST_INSERTED, LEAST_RISE = 30.0, 0.15
 NO_WORSE = 0.3  # chosen: by so much the support of the other words may fall
 STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
 Span = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Models:
+    """The acoustic model by which words were placed, and the one by which they are judged."""
+
+    placing: AcousticModel
+    judging: AcousticModel
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +98,7 @@ def share_said(line: Examined) -> float:
     return sum(one.said * length for one, length in zip(line.confidences, lengths, strict=True)) / sum(lengths)
 
 
-def examined(samples: Samples, words: Words, search: Alignment, model: AcousticModel | None = None) -> Examined:
+def examined(samples: Samples, words: Words, search: Alignment, models: Models | None = None) -> Examined:
     """Return an alignment with its confidences under a model, mended where a word is not what is said."""
     spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
     found: list[AlignedWord] = []
@@ -101,7 +111,7 @@ def examined(samples: Samples, words: Words, search: Alignment, model: AcousticM
             words[own],
             [_moved(one, -stretch.start_us) for one in search.words[own]],
             search.factor,
-            model or acoustic_model(),
+            models or Models(acoustic_model(), acoustic_model()),
         )
         found += [_moved(one, stretch.start_us) for one in part.search.words]
         judged += part.confidences
@@ -117,11 +127,9 @@ def _moved(heard: AlignedWord, by_us: int) -> AlignedWord:
     return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
 
 
-def _examine(
-    sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float, model: AcousticModel
-) -> Examined:
+def _examine(sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float, models: Models) -> Examined:
     """Return the words of a stretch as they stand."""
-    state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, model)
+    state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, models.judging)
     mended: dict[int, tuple[Confidence, AlignedWord]] = {}
     tried: set[Symbols] = set()
     refused = 0
@@ -141,13 +149,21 @@ def _examine(
         else:
             break
         try:
-            again = find_words(sound, [item.entry for item in changed], factor, model).words if changed else ()
+            again = (
+                find_words(sound, [item.entry for item in changed], factor, models.placing).words if changed else ()
+            )
         except NotFoundError:
             continue
         if not again:
             continue
-        other = _judged(sound, changed, again, factor, model)
-        if _is_better(state.others(mended), other.others(mended), moved=len(other.inserted) == len(state.inserted)):
+        other = _judged(sound, changed, again, factor, models.judging)
+        filled = len(other.inserted) > len(state.inserted)
+        better = _rise(state.others(mended), other.others(mended))
+        if filled:
+            said = better >= LEAST_RISE and _gained(other, at) >= LEAST_INSERTED
+        else:
+            said = better >= -NO_WORSE and _is_moved(state.others(mended), other.others(mended))
+        if said:
             state = other
         else:
             refused += 1
@@ -171,15 +187,25 @@ def _laid(
     return laid, [mended[k][0] if k in mended else judged[k] for k in range(len(words))]
 
 
-def _is_better(before: Sequence[AlignedWord], after: Sequence[AlignedWord], *, moved: bool) -> bool:
-    """Return whether the other words are no less supported than before, and, if asked, lie elsewhere."""
-    both = list(zip(before, after, strict=True))
-    moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
-    if moved and max(moves, default=0) <= STILL_US:
-        return False
+def _rise(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> float:
+    """Return by how much the other words are better supported than before, a tick."""
     # Each counts by its length before: squeezed to nothing it would hardly count.
-    rises = sum(one.ticks * (other.support - one.support) for one, other in both)
-    return rises >= -NO_WORSE * sum(one.ticks for one in before)
+    both = zip(before, after, strict=True)
+    return sum(one.ticks * (other.support - one.support) for one, other in both) / max(
+        1, sum(w.ticks for w in before)
+    )
+
+
+def _is_moved(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> bool:
+    """Return whether any of the other words lies elsewhere than before."""
+    both = zip(before, after, strict=True)
+    moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
+    return max(moves, default=0) > STILL_US
+
+
+def _gained(state: Judged, at: int) -> float:
+    """Return what is gained by what was inserted there, where it now lies, less the price of its phonemes."""
+    return -state.evidence[at].left_out - ENTRY_PRICE * len(state.items[at].entry[0])
 
 
 def _judged(
@@ -195,7 +221,7 @@ def _judged(
 
 
 def _word_to_mend(state: Judged, mended: Container[int]) -> tuple[float, int] | None:
-    """Return which item is a word that is least likely what is said, and what is gained there, if one is to be mended."""
+    """Return what is gained by another way to say a word that is hardly said, and which item it is; the most."""
     gains = [
         (max(told.otherwise, told.left_out, told.twice), at)
         for at, (item, told, sure) in enumerate(zip(state.items, state.evidence, state.confidences, strict=True))

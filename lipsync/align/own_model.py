@@ -1,7 +1,7 @@
 """Hears a line by the acoustic model adapted to its voice, and lays it anew by that model where it does not agree.
 
-In: the sound, the pronunciations of each word, and the alignment as the recogniser found it, by its own model. Out: the
-line with its confidences (`Examined`).
+In: the sound, the pronunciations of each word, and the alignment by the recogniser's own model. Out: the line with
+its confidences (`Examined`).
 
 A voice unlike those that the model was trained on fits badly everywhere, and its words look wrong. So the model is
 moved to the line first, from its character's voice where that is known. Where a word is doubtful even then, the line
@@ -10,11 +10,11 @@ may have been laid wrongly for the same reason: it is laid again by the best pat
 
 from __future__ import annotations
 
-from lipsync.align.acoustic_model import AcousticModel, terms_of
+from lipsync.align.acoustic_model import AcousticModel, acoustic_model, terms_of
 from lipsync.align.adaptation import Transform, adapted
 from lipsync.align.coarse import FirstLook, RoughWord, Words
 from lipsync.align.competing_paths import Lattice
-from lipsync.align.mending import Examined, examined, share_said
+from lipsync.align.mending import Examined, Models, examined, share_said
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.search import Alignment, refined
 from lipsync.align.voice import slowed
@@ -22,13 +22,16 @@ from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, features_of, mel_
 from lipsync.timing import us_of_sample
 
 LONGEST_US = 12_000_000  # chosen: the best path costs time with the square of the length
+CLEARLY = 0.1  # chosen: of the share of a line that is what is said; less is chance
 AGAIN_BELOW = 0.5  # chosen: of a word's likelihood to be what is said
 
 
-def heard_by_own_model(samples: Samples, words: Words, search: Alignment, voice: Transform | None) -> Examined:
-    """Return a line with its confidences, under the model adapted to it."""
+def heard_by_own_model(
+    samples: Samples, words: Words, search: Alignment, voice: Transform | None, placing: AcousticModel | None = None
+) -> Examined:
+    """Return a line with its confidences, under the model adapted to it; `placing` is what it was aligned by."""
     model = adapted(samples, words, search, voice)
-    best = examined(samples, words, search, model)
+    best = examined(samples, words, search, Models(placing or acoustic_model(), model))
     if us_of_sample(len(samples), RATE_HZ) > LONGEST_US:
         return best
     if min(one.said for one in best.confidences) >= AGAIN_BELOW:
@@ -37,8 +40,8 @@ def heard_by_own_model(samples: Samples, words: Words, search: Alignment, voice:
         again = realigned(samples, words, search, model)
     except NotFoundError:
         return best
-    other = examined(samples, words, again, adapted(samples, words, again, voice))
-    return other if share_said(other) > share_said(best) else best
+    other = examined(samples, words, again, Models(model, adapted(samples, words, again, voice)))
+    return other if share_said(other) > share_said(best) + CLEARLY else best
 
 
 def realigned(samples: Samples, words: Words, search: Alignment, model: AcousticModel) -> Alignment:

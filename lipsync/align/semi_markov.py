@@ -75,8 +75,8 @@ def beginnings(stretches: Sequence[SegmentRange], boundary: Floats) -> list[Floa
         found, there = _marginals(stretches, laid, boundary)
         if not any(UNSURE < share < 1 - UNSURE for share in there):
             return [one if share > 0.5 else None for one, share in zip(found, there, strict=True)]
-        # Which pauses are there is decided first, and every boundary is then asked under all of these decisions: else
-        # one boundary would be told as if a pause was there and the next one as if it might not be, and they may cross.
+        # Which pauses are there is decided first, and every boundary is then asked under all of these decisions. Else
+        # one boundary is told as if a pause was there, the next as if it might not be, and they cross.
         kept = [k for k, share in enumerate(there) if share > 0.5]
         decided = [replace(stretches[k], pause=None) for k in kept]
         again, _ = _marginals(decided, [laid[k] for k in kept], boundary)

@@ -1,16 +1,16 @@
 """Lays words that no search finds: by how long their phonemes usually last, over the voice that is heard.
 
-In: a recording and the phonemes of each word. Out: for each word the start of each phoneme and the end of the last, in
-microseconds: in order, none empty, each word whole within one stretch of sound where there is room.
+In: a recording and the phonemes of each word. Out: for each word the start of each phoneme and the end of the last,
+in microseconds: in order, none empty, each word whole within one stretch of sound where there is room.
 
-What is heard is what stands `ABOVE_FLOOR_DB` out of the room; where nothing does, it is the whole recording. The words
-take the stretches in turn, each as much as its share of all that is heard, and fill them.
+What is heard is what stands `ABOVE_FLOOR_DB` out of the room; where nothing does, it is the whole recording. Each
+stretch of it takes as much of the words as its share of all that is heard, and they fill it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from lipsync.align.durations import usual_us
 from lipsync.align.recogniser import Symbols
@@ -76,4 +76,4 @@ def _filled(span: Span, words: Sequence[list[int]]) -> list[tuple[int, ...]]:
     spare_us = end_us - start_us - len(phonemes)
     times = [start_us + k + spare_us * edge // max(1, edges[-1]) for k, edge in enumerate(edges)]
     places = [0, *accumulate(len(word) for word in words)]
-    return [tuple(times[first : last + 1]) for first, last in zip(places, places[1:], strict=False)]
+    return [tuple(times[first : last + 1]) for first, last in pairwise(places)]

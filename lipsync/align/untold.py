@@ -1,16 +1,16 @@
 """Finds voice without text: stretches of voice that no word and no cue covers.
 
-In: a recording, its words and cues in time, and where more was heard than the text has (`mending.py`). Out: stretches of
-`LEAST_US` or more, in order, outside all words and cues.
+In: a recording, its words and cues in time, and where more was heard than the text has (`mending.py`). Out: stretches
+of `LEAST_US` or more, in order, outside all words and cues.
 
-What is voiced (periodic, as `acoustic_fit.py` hears it) and no more than `BELOW_DB` softer than the line's own words is
-voice; what is voiced for shorter than `LEAST_US` is none, nor is the end of a word that dies away: up to `DECAY_US`
-behind each. Where more was heard than the text has, it need not be voiced throughout.
+What is voiced (periodic, as `acoustic_fit.py` hears it) and no more than `BELOW_DB` softer than the line's own words
+is voice. What is voiced for less than `LEAST_US` is none, nor is the end of a word that dies away, `DECAY_US` long.
+Where more was heard than the text has, it need not be voiced throughout.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from lipsync.model import Part, UntoldVoice
 LEAST_US = 120_000  # three frames at 25: as long as a short word
 JOINED_US = 60_000  # chosen: a shorter gap, such as a stop's closure, is part of what is said
 BELOW_DB = 15.0  # chosen: than the level of the words; somebody else in the room is softer
+VOICED = 0.5  # chosen: of the autocorrelation's peak, 1 for a pure tone
 DECAY_US = 60_000  # chosen: a voice dies away in a room
 
 Span = tuple[int, int]
@@ -76,21 +77,18 @@ def _voiced(recording: Recording, covered: Sequence[Span], gaps: Sequence[Span])
     for start_us, end_us in gaps:
         begin_us = start_us + (DECAY_US if start_us else 0)
         rows = np.flatnonzero(heard & (steps >= begin_us) & (steps < end_us))
-        yield from _runs(rows)
+        yield from _runs(rows.tolist())
 
 
-def _runs(rows: Sequence[int] | Floats) -> Iterator[Span]:
+def _runs(rows: Iterable[int]) -> Iterator[Span]:
     """Yield the runs of steps, gaps below `JOINED_US` counted in, that are voiced for long enough."""
     run: list[int] = []
-    for row in [*map(int, rows), 10**9]:
+    for row in [*rows, 10**9]:
         if run and (row - run[-1]) * STEP_US > JOINED_US:
             if len(run) * STEP_US >= LEAST_US:
                 yield run[0] * STEP_US, (run[-1] + 1) * STEP_US
             run = []
         run.append(row)
-
-
-VOICED = 0.5  # chosen: of the autocorrelation's peak, 1 for a pure tone
 
 
 def _levels_db(recording: Recording) -> Floats:

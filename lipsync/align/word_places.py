@@ -40,8 +40,10 @@ def places_of(
 def _over(word: AlignedWord, heard: AlignedWord) -> AlignedWord:
     """Return a word over what is heard in its place, its phonemes in the proportions in which they were found."""
     (begin_us, *_, end_us), (start_us, *_, stop_us) = word.times_us, heard.times_us
-    share = (stop_us - start_us) / (end_us - begin_us)
-    return replace(word, times_us=tuple(start_us + round((edge - begin_us) * share) for edge in word.times_us))
+    # A microsecond each is kept apart, so that none is rounded to nothing.
+    share = (stop_us - start_us - len(word.times_us) + 1) / (end_us - begin_us)
+    edges = tuple(start_us + k + round((edge - begin_us) * share) for k, edge in enumerate(word.times_us))
+    return replace(word, times_us=edges)
 
 
 def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:

@@ -6,6 +6,7 @@ answers.py        the forms of what is answered with --json
 asking.py         answers about prints
 charting.py       the mouth chart of each character, to hang beside the puppet
 cli.py            the command line
+checking.py       a whole production read as all commands would, every fault and all that is odd
 counts.py         from tracks to the count of pieces
 deciding.py       what a director and a head of department decide from
 entry_writing.py  what a scene's file says of a line, changed in place
@@ -37,6 +38,7 @@ standing_answer.py  the answer of the last run, while nothing has changed
 taking.py         lists, edits and recordings taken into a production
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
+unchanged.py      what is printed and filmed is what the files say
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
 workers.py        work shared among the cores

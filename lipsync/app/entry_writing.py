@@ -6,8 +6,7 @@ which all else stays as people wrote it. What would be a fault of the production
 
 from __future__ import annotations
 
-import tempfile
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.app.heard import PlacedLine
@@ -15,12 +14,11 @@ from lipsync.audio.sound_file import open_part
 from lipsync.errors import InputError, LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
-from lipsync.production.production_faults import faults_across
-from lipsync.production.production_tables import Line, SceneFile, SceneReading
+from lipsync.production.loading import open_production
+from lipsync.production.production_tables import Line
 from lipsync.production.scene_text import Entry, InlineTablesError, SceneText
 from lipsync.production.values import Production
 from lipsync.timing import seconds_of
-from lipsync.tomlfile import read_what_stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,25 +98,12 @@ def _check(production: Production, placed: PlacedLine, content: bytes) -> None:
         InputError: for the faults that it would have.
     """
     path = placed.scene.path
-    with tempfile.TemporaryDirectory() as folder:
-        trial = Path(folder) / path.name
-        trial.write_bytes(content)
-        file, problems = read_what_stands(trial, SceneFile, context=SceneReading(production.folder, production.rate))
-    if file is not None and not problems:
-        scene = replace(placed.scene, title=file.title, dated=file.dated, shots=file.shot)
-        scenes = tuple(scene if one.id == scene.id else one for one in production.scenes)
-        problems = tuple(faults_across(replace(production, scenes=scenes)))
-        problems += tuple(_out_of_sound(production, placed, file))
-    if problems:
-        raise InputError(Problem(str(path), one.place, one.text) for one in problems)
-
-
-def _out_of_sound(production: Production, placed: PlacedLine, file: SceneFile) -> tuple[Problem, ...]:
-    """Return where in and out lie outside the recording."""
-    (line,) = (line for shot in file.shot for line in shot.line if line.id == placed.line.id)
+    scenes = open_production(production.folder, {path: content}).scenes
+    lines = (line for scene in scenes if scene.path == path for shot in scene.shots for line in shot.line)
+    (line,) = (line for line in lines if line.id == placed.line.id)
     try:
         with open_part(str(production.folder / line.recording), line.in_us, line.out_us):
-            return ()
+            return
     except LineError as error:
-        scene, place = str(placed.scene.path), placed.place
-        return tuple(Problem(scene, f"{place} {one.place}".strip(), one.text) for one in error.problems)
+        file, place = str(path), placed.place
+        raise InputError(Problem(file, f"{place} {one.place}".strip(), one.text) for one in error.problems) from None

@@ -21,6 +21,7 @@ from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
+from lipsync.seen import SeenFile
 from lipsync.text.script import key_of
 from lipsync.wording import worded
 
@@ -88,6 +89,7 @@ class HeardLine:
         begins_us: when its recording begins in the shot.
         levels_db: the recording's level on each frame of the shot; -120 where it is not heard.
         pitches_hz: the pitch of each of its sounds (`sounds_of`), None where it has none; empty if not measured.
+        inputs: the files of its recording and its breakdown, as they were before they were read.
         file_code: code of what the file holds that keeps it (line_hearing.py); empty if that is not known.
     """
 
@@ -96,6 +98,7 @@ class HeardLine:
     begins_us: int
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
+    inputs: tuple[SeenFile, ...] = ()
     file_code: str = ""
 
 

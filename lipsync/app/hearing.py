@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from lipsync.align.voice import VoiceProfile
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
 from lipsync.app.line_hearing import (
@@ -28,17 +29,19 @@ from lipsync.app.line_hearing import (
 from lipsync.app.line_settings import recording_of, settings_of, source_of, tokens_or_none
 from lipsync.app.sparing import spared
 from lipsync.app.voice_finding import find_voice
-from lipsync.app.voices import Voices
+from lipsync.app.voices import Voices, standing_voice
 from lipsync.app.workers import Workers
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.folders import is_there
 from lipsync.message import Message
 from lipsync.model import Rejection
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import seen
 from lipsync.text.script import CueToken
 
 # How long a line takes to be listened to, and to be read again, roughly (measured on one core).
@@ -108,11 +111,32 @@ class Listening:
             ProblemsError: if it cannot be done; what is known of it is kept all the same, if its sound can be read.
             OutputError: if its breakdown cannot be written.
         """
-        task = self._task(placed, again=again, voiced=self._needs_voice(placed, again=again))
+        voice = self._voices.of(placed.line.character) if self._needs_voice(placed, again=again) else None
+        task = self._task(placed, again=again, voice=voice)
         line, problems, messages = self._written(placed, task, hear_line(task))
         if line is None:
             raise LineError(problems)
         return line, messages
+
+    def as_kept(self, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
+        """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
+
+        Raises:
+            ProblemsError: if it cannot be done.
+        """
+        line, known, profile = placed.line, True, None
+        if line.voice_factor is None and tokens_or_none(line.text):
+            known, profile = standing_voice(self._production, line.character)
+        task = replace(self._task(placed, again=False, voice=profile), as_kept=True)
+        found = hear_line(task)
+        if found.kept is None and not found.problems:
+            return None
+        if found.kept is not None and not known and not found.kept.by_hand:
+            return None
+        heard_line, problems, messages = self._written(placed, task, found)
+        if heard_line is None:
+            raise LineError(problems)
+        return heard_line, messages
 
     def lines(self, lines: Sequence[PlacedLine], *, again: bool) -> Iterator[tuple[int, _Done]]:
         """Yield the place of each line and what became of it, as soon as it is done and written.
@@ -122,8 +146,11 @@ class Listening:
         """
         needing = [self._needs_voice(placed, again=again) for placed in lines]
         self._voices.find_all(one.line.character for one, needs in zip(lines, needing, strict=True) if needs)
-        tasks = [self._task(one, again=again, voiced=needs) for one, needs in zip(lines, needing, strict=True)]
-        reading = (not again and kept_path(self._production, placed).exists() for placed in lines)
+        tasks = [
+            self._task(one, again=again, voice=self._voices.of(one.line.character) if needs else None)
+            for one, needs in zip(lines, needing, strict=True)
+        ]
+        reading = (not again and is_there(kept_path(self._production, placed)) for placed in lines)
         worth_s = sum(_READING_S if known else _LISTENING_S for known in reading)
         for place, outcome in self._workers.each(hear_line, tasks, worth_s):
             placed, problems = lines[place], list[Problem]()
@@ -134,8 +161,7 @@ class Listening:
                 done = self._written(placed, tasks[place], outcome.found)
             yield place, (done[0], (*done[1], *problems), done[2])
 
-    def _task(self, placed: PlacedLine, *, again: bool, voiced: bool) -> LineTask:
-        voice = self._voices.of(placed.line.character) if voiced else None
+    def _task(self, placed: PlacedLine, *, again: bool, voice: VoiceProfile | None) -> LineTask:
         return task_of(self._production, placed, settings_of(self._production, placed.line, voice), again=again)
 
     def _needs_voice(self, placed: PlacedLine, *, again: bool) -> bool:
@@ -144,7 +170,7 @@ class Listening:
         if line.voice_factor is not None or not tokens_or_none(line.text):
             return False
         path = kept_path(self._production, placed)
-        if again or self._voices.is_known(line.character) or not path.exists():
+        if again or self._voices.is_known(line.character) or not is_there(path):
             return True
         try:
             kept = breakdown_file.read(path)
@@ -164,7 +190,9 @@ class Listening:
         if found.problems or found.sound is None:
             return None, found.problems, ()
         begins_us = self._production.begins_us(placed.line, placed.shot)
-        line = HeardLine(placed, kept, begins_us, found.sound.levels_db, found.sound.pitches_hz, found.read)
+        line = HeardLine(
+            placed, kept, begins_us, found.sound.levels_db, found.sound.pitches_hz, found.inputs, found.read
+        )
         return line, (), (*found.messages, *messages_of(self._production, placed, kept))
 
     def _kept(self, placed: PlacedLine, task: LineTask, found: LineFound) -> LineFound:
@@ -185,7 +213,8 @@ class Listening:
             if found.kept is not None and found.kept != old:
                 written = breakdown_file.text_of(found.kept).encode()
                 write_whole(path, written)
-        return replace(found, read=code_of(written))
+            inputs = (*found.inputs[:1], *seen(path))
+        return replace(found, read=code_of(written), inputs=inputs)
 
 
 def messages_of(production: Production, placed: PlacedLine, kept: Kept) -> Iterator[Message]:

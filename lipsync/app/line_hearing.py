@@ -22,9 +22,11 @@ from lipsync.audio.recording import Recording, levels_db
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, Problem
+from lipsync.folders import is_there
 from lipsync.message import Message
 from lipsync.model import Breakdown, Rejection
 from lipsync.production.values import Production
+from lipsync.seen import SeenFile, seen
 from lipsync.text.script import tokens_of
 from lipsync.track import sounds_of
 
@@ -38,12 +40,14 @@ class LineTask:
         placed: the line; the other shots of its scene may be left out.
         settings: how it is listened to.
         again: listen also where nothing changed.
+        as_kept: do not listen at all.
     """
 
     production: Production
     placed: PlacedLine
     settings: LineSettings
     again: bool = False
+    as_kept: bool = False
 
     def __str__(self) -> str:
         """Return what the line is called."""
@@ -70,6 +74,7 @@ class LineFound:
         computed: what was heard now; None if what was kept holds.
         messages: what became of corrections.
         sound: how loud and high it is; None if that could not be measured.
+        inputs: the files of its recording and its breakdown, as they were before they were read.
     """
 
     problems: tuple[Problem, ...]
@@ -79,11 +84,12 @@ class LineFound:
     computed: Breakdown | None = None
     messages: tuple[Message, ...] = ()
     sound: HeardSound | None = None
+    inputs: tuple[SeenFile, ...] = ()
 
 
 def task_of(production: Production, placed: PlacedLine, settings: LineSettings, *, again: bool = False) -> LineTask:
     """Return the task to hear a line, without what belongs to other lines: it may have a long way to go."""
-    small = replace(production, scenes=(), mouth_sets={})
+    small = replace(production, scenes=(), mouth_sets={}, read_from=())
     return LineTask(small, alone_in_scene(placed), settings, again)
 
 
@@ -96,9 +102,10 @@ def hear_line(task: LineTask) -> LineFound:
     """Return what there is to keep of a line, and how loud and high it is."""
     problems: list[Problem] = []
     found = LineFound(())
+    inputs = seen(task.production.folder / task.placed.line.recording, kept_path(task.production, task.placed))
     with spared(problems, task.placed.where):
         recording = recording_of(task.production, task.placed)
-        found = _found(task, recording)
+        found = replace(_found(task, recording), inputs=inputs)
         if found.kept is not None and not found.kept.undone:
             found = replace(found, sound=sound_of(task.production, task.placed, recording, found.kept))
     return replace(found, problems=tuple(problems))
@@ -111,6 +118,8 @@ def _found(task: LineTask, recording: Recording) -> LineFound:
     old = None if content is None else breakdown_file.read_bytes(content, str(path))
     if old is not None and not task.again and _holds(task, old, source):
         return LineFound((), old, read, source)
+    if task.as_kept:
+        return LineFound(())
     computed = _computed(task, recording)
     new, messages = merged(task, old, source, computed)
     return LineFound((), new, read, source, computed, messages)
@@ -125,7 +134,7 @@ def merged(task: LineTask, old: Kept | None, source: Source, computed: Breakdown
 
 def read_or_none(path: Path) -> bytes | None:
     """Return what the file of a line holds, None if there is none."""
-    return path.read_bytes() if path.exists() else None
+    return path.read_bytes() if is_there(path) else None
 
 
 def code_of(content: bytes | None) -> str:
@@ -150,7 +159,7 @@ def _computed(task: LineTask, recording: Recording) -> Breakdown:
     try:
         return listen_to(recording, line.text, task.settings)
     except LineError:
-        rejection = Rejection.NOT_READ if text_faults(task.placed, task.settings) else Rejection.NOT_FOUND
+        rejection = Rejection.NOT_READ if text_faults(task.placed, task.settings) else Rejection.TOO_FAST
         return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
 
 

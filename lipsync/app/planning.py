@@ -17,12 +17,14 @@ from lipsync.app.workers import Workers
 from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
+from lipsync.floor.locked_frames import LockedShot
 from lipsync.floor.misfits import misfits
 from lipsync.floor.spans import said
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import SeenFile
 from lipsync.track import FrameTrack, Sound
 
 TimeSpan = tuple[int, int]
@@ -89,14 +91,27 @@ class ShotPlan:
         """Its frames that are in the can, from 0."""
         return self.asked.filmed
 
+    @property
+    def locked(self) -> LockedShot:
+        """What was worn and done on them."""
+        return self.asked.locked
+
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what was asked of the fitting for all of them, and what is to be said."""
+    """The shots, in order, what was asked of the fitting for all of them, and what is to be said.
+
+    Attributes:
+        shots: in order.
+        asked: what was asked of the fitting.
+        report: what is to be said.
+        inputs: the breakdowns of all lines, as they were before they were read.
+    """
 
     shots: tuple[ShotPlan, ...]
     asked: Jobs
     report: Report
+    inputs: tuple[SeenFile, ...] = ()
 
     @property
     def left_out(self) -> tuple[Shot, ...]:
@@ -193,7 +208,8 @@ def plan(
                     messages += _unfit(production, one.scene, one.shot, character.job, character.track)
             plans.append(ShotPlan(one, cast))
     report = found.report + Report(tuple(problems), tuple(messages))
-    return Plans(tuple(plans), found.only(one.shot for one in plans), report)
+    breakdowns = tuple(each for line in heard.lines for each in line.inputs[1:])
+    return Plans(tuple(plans), found.only(one.shot for one in plans), report, breakdowns)
 
 
 def _fitted(found: Jobs, progress: Progress, workers: Workers) -> list[FitFound]:
@@ -215,11 +231,7 @@ def _cast_plan(job: Job, track: FrameTrack, lines: Sequence[HeardLine]) -> CastP
         for line in own
         for one in line.kept.breakdown.voice_without_text
     )
-    return CastPlan(job, track, _levels(own), _pitches(own, job), untold)
-
-
-def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:
-    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
+    return CastPlan(job, track, job.levels_db, _pitches(own, job), untold)
 
 
 def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:

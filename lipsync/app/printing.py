@@ -14,11 +14,13 @@ from lipsync.app.pictures import Pictures, pictures_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
 from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
+from lipsync.app.unchanged import InputsWatch
 from lipsync.app.workers import Workers
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
+from lipsync.floor.as_filmed import FilmedCells, notes_to_come
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
@@ -27,7 +29,7 @@ from lipsync.message import Where
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import Art
-from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
@@ -75,7 +77,8 @@ def write_sheets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    printing = _Printing(production, plans.shots, pictures_of(production), prints_in(production))
+    watch = InputsWatch(production, plans)
+    printing = _Printing(production, plans.shots, pictures_of(production), prints_in(production), watch)
     found: dict[int, tuple[Path, ...]] = {}
     faults: dict[int, list[Problem]] = {place: [] for place in range(len(plans.shots))}
     progress("printing", 0, len(plans.shots))
@@ -132,12 +135,13 @@ def draw_sheet(task: DrawTask) -> DrawnSheet:
 
 @dataclass(slots=True)
 class _Printing:
-    """The sheets of one run; `sent` are being drawn, with the places of their shots; `codes` are of what is written."""
+    """The sheets of one run; `sent` are being drawn, with their shots' places; `codes` are of what is written."""
 
     production: Production
     shots: Sequence[ShotPlan]
     pictures: Pictures
     printed: ShotFiles
+    watch: InputsWatch
     sent: dict[int, tuple[int, DrawTask]] = field(default_factory=dict)
     codes: dict[Path, str] = field(default_factory=dict)
 
@@ -163,7 +167,9 @@ class _Printing:
         task, drawn = made
         # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
         with alone(self.production.folder / PRINTS):
+            self.watch.check(self.shots[place])
             revised = self._revised(place)
+            self.watch.check_revision(self.shots[place], revised)
             if revised.known != task.revised.known:  # another program has printed the shot since
                 drawn = draw_sheet(replace(task, revised=revised))
             if drawn.sheet is None:
@@ -207,7 +213,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         shot=one.shot.id,
         rate=production.rate,
         frames=one.shot.frames,
-        characters=tuple(_sheet_character(production, cast, art[cast.character]) for cast in one.cast),
+        characters=tuple(_sheet_character(production, one, cast, art[cast.character]) for cast in one.cast),
         first_frame=production.file.first_frame,
         start_frame=start_frame,
         drop=drop,
@@ -219,17 +225,20 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
     )
 
 
-def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
+def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
     mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
+    done = one.locked.as_filmed.get(cast.character, FilmedCells())
+    to_come = keys(cast.track, cast.job)
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
         mouth_set=mouth_set,
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, cast.job.settings)),
+        modelling=notes_to_come(to_come, seen, done, one.filmed),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         untold=cast.untold,
         art=art,
+        as_filmed=done.cells,
     )

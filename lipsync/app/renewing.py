@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lipsync.app import heard
@@ -34,6 +34,7 @@ from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import SeenFile, seen
 from lipsync.track import sounds_of
 
 
@@ -51,15 +52,23 @@ class Looked:
     """What is known of the lines of a production.
 
     Attributes:
-        heard: those that were read or heard, by their place among all lines, with what is to be said of each.
-        known: those that could be done, read or not, by their place.
+        heard: those that were read or heard, by their place among all lines.
+        known: those that could be done, read or not.
+        reports: what is to be said of each.
         ranges: how quietly and loudly each character speaks.
+        seen: the breakdown of each line that could be done, as it was before.
     """
 
     heard: dict[int, HeardLine]
     known: dict[int, KnownLine]
     reports: dict[int, Report]
     ranges: dict[str, VoiceRange | None]
+    seen: dict[int, SeenFile]
+
+    def inputs(self) -> tuple[SeenFile, ...]:
+        """Return the breakdowns of all lines, as they were before they were looked at."""
+        read = {place: one.inputs[1] for place, one in self.heard.items() if len(one.inputs) > 1}
+        return tuple((self.seen | read).values())
 
     def report(self, production: Production, only: Only) -> Report:
         """Return what is to be said of the lines meant, in their order."""
@@ -84,6 +93,7 @@ class Renewing:
         """Return what is known of all lines; those of the shots `needed`, and those not known, are read or heard."""
         lines = lines_of(self.production, Only())
         wanted = {placed.key for placed in lines_of(self.production, needed)} if needed else set()
+        before = dict(enumerate(seen(*(kept_path(self.production, placed) for placed in lines))))
         codes = self._line_codes(lines)
         known = {place: one for place, placed in enumerate(lines) if (one := self._known(placed, codes[place]))}
         missing = [place for place, placed in enumerate(lines) if place not in known or placed.key in wanted]
@@ -93,14 +103,14 @@ class Renewing:
         for place in sorted(known):
             spoken[lines[place].line.character] += known[place].levels_db
         ranges = {character: range_of_levels(levels) for character, levels in spoken.items()}
-        return Looked(found, known, reports, ranges)
+        return Looked(found, known, reports, ranges, {place: before[place] for place in known})
 
     def plans(self, only: Only) -> Plans:
         """Return the tracks of the shots meant; of others only what is not known is heard."""
         looked = self.look(only)
         heard_lines = Heard(tuple(looked.heard[place] for place in sorted(looked.heard)), Report())
         made = plan(self.production, heard_lines, only, self.progress, ranges=looked.ranges, workers=self.workers)
-        return Plans(made.shots, made.asked, looked.report(self.production, only) + made.report)
+        return replace(made, report=looked.report(self.production, only) + made.report, inputs=looked.inputs())
 
     def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
         """Print the sheets of the shots meant that are not as they were, and return those of all."""
@@ -161,6 +171,7 @@ class Renewing:
         plans = plan(self.production, heard_lines, stale, self.progress, ranges=looked.ranges, workers=self.workers)
         if not plans.shots:
             return plans, Printed((), Report())
+        plans = replace(plans, inputs=replace(looked, heard=looked.heard | found).inputs())
         return plans, write_sheets(self.production, plans, out, self.progress, workers=self.workers)
 
     def _keep(self, codes: _ShotCodes, plans: Plans, printed: Printed, told: Report) -> None:
@@ -238,7 +249,7 @@ class Renewing:
         found: dict[str, str] = {}
         for who, character in self.production.file.characters.items():
             voice, tried = kept.get(who, ("", []))
-            # A voice holds as long as the lines do that it was found from, and more of them come only while they are few.
+            # A voice holds as long as the lines do that it was found from; while these are few, more may come.
             more = 0 if len(tried) >= MOST_TRIED else times[who]
             cues = sorted(self.production.mouth_sets[who].cues)
             found[who] = code_of_values(

@@ -28,6 +28,7 @@ from lipsync.app.line_settings import line_fingerprint, tokens_or_none
 from lipsync.app.workers import Workers
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.folders import is_there
 from lipsync.production.production_tables import Id, VoiceFactor
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord
@@ -188,7 +189,7 @@ class Voices:
             by_hand = self.production.file.characters[character].voice_factor
             if candidates := candidates_of(self.production, character):
                 few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in candidates[:MOST_TRIED])
-                small = replace(self.production, scenes=(), mouth_sets={})
+                small = replace(self.production, scenes=(), mouth_sets={}, read_from=())
                 searched.append((character, VoiceTask(small, few, by_hand)))
             else:
                 self._profiles[character] = None if by_hand is None else VoiceProfile(by_hand)
@@ -252,7 +253,22 @@ def known_voices(production: Production) -> dict[str, Voice]:
         InputError: for faults in it.
     """
     path = _path(production)
-    return dict(read_table(path, VoicesFile).voices) if path.exists() else {}
+    return dict(read_table(path, VoicesFile).voices) if is_there(path) else {}
+
+
+def standing_voice(production: Production, character: str) -> tuple[bool, VoiceProfile | None]:
+    """Return whether a character's voice is known and holds, and what is known of it; nothing is found anew.
+
+    Raises:
+        InputError: for faults in `voices.toml`.
+    """
+    by_hand = production.file.characters[character].voice_factor
+    known = known_voices(production).get(character)
+    if known is not None and _holds(production, character, known, by_hand):
+        return True, known.profile
+    if candidates_of(production, character):
+        return False, None
+    return True, None if by_hand is None else Voice(voice_factor=by_hand, by_hand=True).profile
 
 
 def _holds(production: Production, character: str, voice: Voice, by_hand: float | None) -> bool:

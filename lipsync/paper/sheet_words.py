@@ -56,7 +56,7 @@ class Words(Table):
     # Its rows.
     off_camera: Label = "off camera"
     pause: Label = "(pause)"
-    untold: Label = "(voice without text)"
+    untold: Label = "(no text)"
     toward: Label = "toward {code}"
     over: Label = "over {frames}"
     keep_alive: Label = "keep alive"

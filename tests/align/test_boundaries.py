@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from lipsync.align.durations import _TABLE, log_durations
+from lipsync.align.fine import _median
 from lipsync.align.semi_markov import NoPathError, SegmentRange, beginnings
 from lipsync.phonemes import PHONEMES, VOWELS
 
@@ -149,3 +150,20 @@ def test_a_vowel_can_be_held_and_a_stop_cannot():
     found = log_durations([(("OW", "T"), 30.0)], 500, 1.0)
     assert found["OW"][399] > -25  # two seconds
     assert found["T"][399] < -35
+
+
+def paused(seed, steps=24):
+    """Phones with a pause between each two that may be there or not."""
+    generator = np.random.default_rng(seed)
+    phone = lambda: SegmentRange(0, generator.normal(scale=2, size=(steps, 3)), generator.normal(size=steps))  # noqa: E731
+    pauses = [
+        SegmentRange(0, generator.normal(scale=2, size=(steps, 3)), None, generator.normal(scale=3), 2) for _ in "ab"
+    ]
+    silence = SegmentRange(0, generator.normal(scale=2, size=(steps, 3)), None)
+    return [silence, phone(), pauses[0], phone(), pauses[1], phone(), silence], np.zeros(steps)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_each_phone_that_is_there_begins_half_a_step_after_the_one_before_or_later(seed):
+    medians = [_median(shares) for shares in beginnings(*paused(seed)) if shares is not None]
+    assert np.diff(medians).min() >= 0.45  # half a step, less what a pause that is all but sure moves

@@ -1,4 +1,4 @@
-"""What no recording and no text should be: each is refused in one sentence that says what to do."""
+"""What no recording and no text should be: refused in one sentence if it cannot be read, else laid, all doubtful."""
 
 from types import SimpleNamespace
 
@@ -11,7 +11,7 @@ from lipsync.align.aligning import align
 from lipsync.align.line import LineSettings, listen, listen_to, pronunciations_of, voice_factor_of
 from lipsync.audio.recording import read_recording
 from lipsync.errors import InputError, LineError
-from lipsync.model import Breakdown
+from lipsync.model import Rejection
 from lipsync.text.script import tokens_of
 from lipsync.timing import us_of_seconds
 
@@ -25,14 +25,6 @@ def refusal(path, text=TEXT, settings=None):
     assert len(caught.value.problems) == 1
     assert caught.value.problems[0].file == str(path)
     return str(caught.value)
-
-
-def attempt(path, text):
-    """A line's breakdown, or why it is refused."""
-    try:
-        return listen(path, text)
-    except LineError as error:
-        return str(error)
 
 
 @pytest.fixture
@@ -73,14 +65,16 @@ def test_no_numbers(put):
 
 
 def test_twenty_thousand_words_for_three_seconds(put):
-    text = "the lamp is out " * 5000
-    assert "phonemes, too many for 3 s (nobody says more than 25 in a second); check the text" in refusal(
-        put(noise(3)), text
-    )
+    found = listen(put(noise(3)), "the lamp is out " * 5000)
+    assert found.rejection is Rejection.TOO_FAST
+    assert len(found.words) == 20_000
+    assert all(word.doubtful for word in found.words)
 
 
 def test_the_shortest_recording_that_is_read(put):
-    assert "too many for 0.03 s" in refusal(put(noise(0.030)))
+    found = listen(put(noise(0.030)), TEXT)
+    assert found.rejection is Rejection.TOO_FAST
+    assert found.words[-1].end_us <= found.duration_us
 
 
 @pytest.mark.parametrize(
@@ -96,11 +90,9 @@ def test_the_shortest_recording_that_is_read(put):
 )
 def test_what_is_no_speech(put, sound):
     text = "Evening. I have brought you forty two letters and a parcel."
-    outcome = attempt(put(sound), text)
-    if isinstance(outcome, str):
-        assert "text: is not" in outcome or "nobody who speaks" in outcome
-    else:
-        assert sum(word.doubtful for word in outcome.words) >= len(outcome.words) / 2
+    found = listen(put(sound), text)
+    doubtful = sum(word.doubtful for word in found.words)
+    assert doubtful == len(found.words) if found.rejection else doubtful >= len(found.words) / 2
 
 
 @pytest.mark.parametrize("level", [0.5, 0.1, 0.001])
@@ -109,20 +101,23 @@ def test_a_room_in_which_nobody_speaks(put, level, falls):
     """White noise, and pink noise, whose power falls with its frequency."""
     spectrum = np.fft.rfft(noise(3, level)) / np.maximum(1, np.arange(3 * RATE // 2 + 1)) ** falls
     sound = np.fft.irfft(spectrum)
-    message = refusal(put(sound * level / np.abs(sound).max()))
-    assert "line.wav: holds an even noise (its level within " in message
-    assert "and nobody who speaks; check the recording, its in and out" in message
+    found = listen(put(sound * level / np.abs(sound).max()), TEXT)
+    assert found.rejection is Rejection.NO_SPEECH
+    assert all(word.doubtful for word in found.words)
 
 
-def test_what_a_person_says_is_said_is_doubted_and_not_refused(put, sample_folder):
+def test_what_a_person_says_is_said_is_doubted_and_not_rejected(put, sample_folder):
     """The crab says "Oops. My foot is blue."; and an even noise, in which the words may still be found somewhere."""
     text = "The captain bought nine trunks today."
     for path in (sample_folder / "recordings" / "020-c.wav", put(noise(3))):
         recording, tokens, settings = read_recording(path), tokens_of(text), LineSettings()
         said = pronunciations_of(tokens, settings)
-        with pytest.raises(LineError, match=r"is not what is said|holds an even noise"):
-            align(recording, tokens, said, text)
-        assert sum(word.doubtful for word in align(recording, tokens, said, text, told=True).words) >= 4
+        found = align(recording, tokens, said, text)
+        assert found.rejection in {Rejection.NOT_SAID, Rejection.NO_SPEECH}
+        assert all(word.doubtful for word in found.words)
+        trusted = align(recording, tokens, said, text, told=True)
+        assert trusted.rejection is None
+        assert sum(word.doubtful for word in trusted.words) >= 4
 
 
 def test_clipped_to_a_square_wave(sample_folder, sample_lines, tmp_path):
@@ -130,8 +125,7 @@ def test_clipped_to_a_square_wave(sample_folder, sample_lines, tmp_path):
     sound, rate = soundfile.read(sample_folder / row["wav"])
     path = tmp_path / "line.wav"
     soundfile.write(path, np.clip(sound * 30, -1, 1), rate)
-    outcome = attempt(path, row["text"])
-    assert isinstance(outcome, Breakdown) or "text: is not" in outcome
+    assert len(listen(path, row["text"]).words) == len(row["words"])
 
 
 def test_a_text_without_letters(put):
@@ -148,8 +142,10 @@ def test_much_more_is_said_than_written(sample_folder, sample_lines, tmp_path):
     rows = [row for row in sample_lines if "in" not in row and "0.85" in row["source"]]
     sounds = [soundfile.read(sample_folder / row["wav"])[0] for row in rows] * 4
     soundfile.write(tmp_path / "long.wav", np.concatenate(sounds), RATE)
-    message = refusal(tmp_path / "long.wav", rows[0]["text"].split()[0], LineSettings(voice_factor=0.8))
-    assert "text: is too short" in message or "text: is not" in message
+    found = listen(tmp_path / "long.wav", rows[0]["text"].split()[0], LineSettings(voice_factor=0.8))
+    assert found.rejection in {Rejection.TOO_SHORT, Rejection.NOT_SAID}
+    assert all(word.doubtful for word in found.words)
+    assert found.voice_without_text
 
 
 def test_in_and_out_the_wrong_way_round(put):
@@ -161,8 +157,8 @@ def test_nobody_speaks(sample_folder, sample_lines):
     """The breath of a sample line alone, and the text of the words behind it."""
     row = next(row for row in sample_lines if any(name == "[breath]" for name, *_ in row["cues"]))
     out_us = us_of_seconds(row["cues"][0][2])
-    message = refusal(sample_folder / row["wav"], "Who?", LineSettings(out_us=out_us))
-    assert "text: is not" in message
+    (word,) = listen(sample_folder / row["wav"], "Who?", LineSettings(out_us=out_us)).words
+    assert word.doubtful
 
 
 @pytest.mark.parametrize("factor", [0.0, 0.49, 2.01, 50.0, -1.0, float("nan"), float("inf")])
@@ -181,9 +177,9 @@ def test_a_search_that_takes_too_long_is_stopped(sample_folder, sample_lines, mo
     monkeypatch.setattr(time_limit, "time", clock)
     listened = recogniser._decoder
     monkeypatch.setattr(recogniser, "_decoder", lambda beams: passes.append(beams) or listened(beams))
-    message = refusal(sample_folder / row["wav"], row["text"], LineSettings(voice_factor=known))
-    assert "took longer to search than 20 times its" in message
-    assert "make two lines of it with in and out" in message
+    found = listen(sample_folder / row["wav"], row["text"], LineSettings(voice_factor=known))
+    assert found.rejection is Rejection.STOPPED
+    assert all(word.doubtful for word in found.words)
     assert len(passes) == most
 
 
@@ -192,8 +188,7 @@ def test_finding_a_voice_that_takes_too_long_is_stopped(sample_folder, sample_li
     times = iter([0.0, *[1e6] * 9])
     monkeypatch.setattr(time_limit, "time", SimpleNamespace(monotonic=lambda: next(times)))
     recording = read_recording(sample_folder / row["wav"])
-    with pytest.raises(LineError, match="took longer to search than 20 times its"):
-        voice_factor_of([(recording, row["text"], LineSettings())])
+    assert voice_factor_of([(recording, row["text"], LineSettings())]) == 1.0
 
 
 def test_a_limit_is_for_what_is_within_it(monkeypatch):

@@ -11,7 +11,6 @@ import soundfile
 from lipsync.align.coarse import first_look
 from lipsync.align.line import LineSettings, listen, listen_to, voice_factor_of
 from lipsync.audio.recording import read_recording
-from lipsync.errors import LineError
 from lipsync.model import Cue
 from lipsync.phonemes import SILENCE
 from lipsync.timing import us_of_seconds
@@ -153,26 +152,16 @@ def test_a_voice_is_found_from_several_lines(sample_folder, sample_lines):
     assert voice_factor_of([(lines[0][0], "[laugh]", LineSettings())]) == 1.0
 
 
-def attempt(path, text, settings=None):
-    """A line's breakdown, or why it is refused."""
-    try:
-        return listen(path, text, settings)
-    except LineError as error:
-        return str(error)
-
-
-def test_another_text_is_refused_or_doubted(sample_folder, sample_lines):
-    refused = 0
+def test_another_text_is_rejected_or_doubted(sample_folder, sample_lines):
+    rejected = 0
     lines = sample_lines[::2]
     for row, other in zip(lines, lines[1:] + lines[:1], strict=True):
-        outcome = attempt(sample_folder / row["wav"], other["text"], settings_of(row))
-        if isinstance(outcome, str):
-            assert row["wav"] in outcome
-            assert "text: is not" in outcome
-            refused += 1
-        else:
-            assert sum(word.doubtful for word in outcome.words) >= len(outcome.words) / 2
-    assert refused >= len(lines) / 2
+        found = listen(sample_folder / row["wav"], other["text"], settings_of(row))
+        assert len(found.words) == len(other["words"])
+        doubtful = sum(word.doubtful for word in found.words)
+        assert doubtful == len(found.words) if found.rejection else doubtful >= len(found.words) / 2
+        rejected += found.rejection is not None
+    assert rejected >= len(lines) / 2
 
 
 def test_the_same_line_twice_is_the_same(sample_folder, sample_lines):
@@ -252,6 +241,5 @@ def test_only_cues(sample_folder, sample_lines):
 def test_nothing_is_printed(sample_folder, sample_lines, capfd):
     row = sample_lines[0]
     listen(sample_folder / row["wav"], row["text"], settings_of(row))
-    with pytest.raises(LineError):
-        listen(sample_folder / row["wav"], "completely different words are written here instead", settings_of(row))
+    listen(sample_folder / row["wav"], "completely different words are written here instead", settings_of(row))
     assert capfd.readouterr() == ("", "")

@@ -16,7 +16,7 @@ from lipsync.model import Breakdown, Phoneme, Rejection, UntoldVoice, Word
 
 @dataclass
 class Listener:
-    """Hears each text as one word over the whole line.
+    """Hears each text as one word from 10 to 400 ms.
 
     Attributes:
         asked: texts listened to, with the factor, in order.
@@ -39,7 +39,7 @@ class Listener:
         self.asked.append((text, factor))
         if text in self.refused:
             raise LineError.one(recording.path, "text", "refused")
-        word = Word(text.split()[0], (Phoneme("AH", 10_000, recording.duration_us, 1),), confidence=0.9)
+        word = Word(text.split()[0], (Phoneme("AH", 10_000, min(400_000, recording.duration_us), 1),), confidence=0.9)
         heard = Breakdown(text, recording.duration_us, (word,), voice_without_text=self.untold.get(text, ()))
         if text not in self.rejected:
             return heard

@@ -84,7 +84,7 @@ def test_a_file_that_cannot_be_written_still_ends_the_run(production, monkeypatc
 @pytest.mark.parametrize(("place", "name"), [(jobs, "_job"), (planning, "fit")])
 def test_planning(production, monkeypatch: pytest.MonkeyPatch, place: Any, name: str) -> None:
     def of_030(*arguments: Any) -> bool:
-        return getattr(arguments[1], "id", "") == "030" if name == "_job" else arguments[0].sounds[0].line == "030-a"
+        return arguments[2].shot.id == "030" if name == "_job" else arguments[0].sounds[0].line == "030-a"
 
     throw(monkeypatch, place, name, of_030)
     plans = planning.hear_and_plan(production)
@@ -119,7 +119,7 @@ def test_what_is_made_of_each_shot(sample: Path, production, monkeypatch: pytest
         small = planning.hear_and_plan(production, Only("02-post-office"))
         throw(monkeypatch, previewing, "reel_of", lambda _, shots: shots[0].shot.id == "030")
         monkeypatch.setattr(previewing, "movie_bytes", lambda *_: b"movie")
-        printed = previewing.write_shot_movies(production, small, ["mp4"], None)
+        printed = previewing.write_shot_movies(production, small, previewing.Wanted(), None)
         assert [path.stem for path in printed.paths] == ["040"]
     assert told(printed.report.problems).shot == "030"
     if stage != "preview":

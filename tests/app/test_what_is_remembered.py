@@ -62,7 +62,7 @@ def test_it_is_listened_to_again_when_what_it_depends_on_changes(
     listener.refused = {FOOT}
     heard, _ = heard_again(unheard, listener, Only(ROOM))
     (problem,) = heard.report.problems
-    assert (problem.line, problem.kind) == ("020-c", "rejection: not found")
+    assert (problem.line, problem.kind) == ("020-c", "rejection: too fast")
     assert heard_again(unheard, listener, Only(ROOM))[1] == []
     text = FOOT
     if what == "text":
@@ -96,7 +96,7 @@ def test_a_text_that_cannot_be_read_is_kept_and_told_by_its_own_sentence(unheard
 
 def test_a_shot_is_told_of_its_own_lines_only(unheard: Path, listener: Listener) -> None:
     listener.refused = {FOOT}
-    about_text = {"all doubtful", "rejection: not found"}
+    about_text = {"all doubtful", "rejection: too fast"}
     texts = {line.id: line.text for _, shot in open_production(unheard).shots() for line in shot.line}
     listener.rejected = {texts["010-a"]}
     production = open_production(unheard)

@@ -70,9 +70,9 @@ def test_a_line_that_was_not_done_is_listened_to_on_asking(sample: Path) -> None
     file.unlink()
     desk = Desk(sample)
     view = desk.line("020-c")
-    assert (view["done"], view["version"], view["undo"]) == (False, "", None)
+    assert (view["heard"], view["version"], view["undo"]) == (False, "", None)
     heard = desk.listen("020-c", "")
-    assert heard["done"]
+    assert heard["heard"]
     assert file.read_bytes() == done
     assert [part["text"] for part in heard["parts"]] == ["Oops", "My", "foot", "is", "blue"]
 

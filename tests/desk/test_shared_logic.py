@@ -82,7 +82,7 @@ def test_the_page_and_the_server_agree_on_where_a_boundary_can_go(desk: Served, 
     for (name, one), answer in zip(CASES.items(), answers, strict=True):
         expected = [
             [
-                [boundaries.neighbour(one, k, b, False), *boundaries.room(one, k, b)]
+                [boundaries.neighbour(one, k, b, alone=False), *boundaries.room(one, k, b)]
                 for b in range(len(times_of(part)))
             ]
             for k, part in enumerate(one.parts)
@@ -101,10 +101,10 @@ def test_the_server_moves_a_boundary_to_both_ends_of_its_room_and_refuses_what_i
                     continue
                 for to in {earliest, latest}:
                     assert to in {
-                        t for p in boundaries.boundary_moved(one, k, b, to, False).parts for t in times_of(p)
+                        t for p in boundaries.boundary_moved(one, k, b, to, alone=False).parts for t in times_of(p)
                     }
                     moved += 1
                 for to in (earliest - 1, latest + 1):
                     with pytest.raises(InputError, match="there is room"):
-                        boundaries.boundary_moved(one, k, b, to, False)
+                        boundaries.boundary_moved(one, k, b, to, alone=False)
     assert moved > 500

@@ -5,18 +5,22 @@ from __future__ import annotations
 import contextlib
 import datetime
 import random
+from dataclasses import replace
 
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.floor.record import Event, Filmed, Run, Worn, runs_of
+from lipsync.floor.record import Event, Filmed, Modelled, Run, Worn, runs_of
 from lipsync.floor.record_file import read, records_in, text_of, write
 from lipsync.floor.spans import frames_in, spans_of
+from lipsync.production.loading import open_production
+from lipsync.production.sample import put_sample
 
 FILMED = Event(1, "lock", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2, 3, "SHUT", "SHUT"))}, "A", "ABC")
 MENDED = Event(2, "mend", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
 AGAIN = Event(3, "refilm", ((2, 3),), reason="the lamp fell over", dated=datetime.date(2026, 11, 24))
 ANEW = Event(4, "lock", ((2, 2),), {"heron": (Run(2, 2, None, "SHUT"),)}, "B", "DEF")
+BY_HAND = {"heron": (Modelled("toward", 2, 5, "SHUT"), Modelled("keep alive", 2, 2), Modelled("not modelled", 2, 2))}
 
 
 def test_events_are_played_in_order() -> None:
@@ -104,6 +108,10 @@ FAULTS = {
     ('"1-2 REST"', '"1-20000000 REST"'): "'1-20000000 REST' is longer than any shot",
     ('"1-2 REST"', '"1-2 REST twice"'): "'1-2 REST twice' is no run of frames",
     ('"1-2 REST"', '"1-3 REST"'): "says twice what was worn on frame 3; keep one",
+    ('"3-6 toward SHUT"', '"3-6 toward"'): "'3-6 toward' is no modelling; write such as \"62-64 toward OPEN1\"",
+    ('"3-6 toward SHUT"', '"6-3 toward SHUT"'): "'6-3 toward SHUT' ends before it begins",
+    ('"3-6 toward SHUT"', '"0-6 toward SHUT"'): "'0-6 toward SHUT' begins before the shot's first frame, 1",
+    ('"3-6 toward SHUT"', '"2-6 toward SHUT"'): r"\[modelled\] heron: begins on frame 2, which this event does not",
     ("first_frame = 1", "first_frame = -1"): "first_frame: found -1; 0 or more is allowed",
     ('shot = "010"', 'shoot = "010"'): "shoot: is not known here",
     ('reason = "the', "reason = the"): "is not TOML here",
@@ -113,7 +121,7 @@ FAULTS = {
 @pytest.mark.parametrize(("change", "message"), FAULTS.items(), ids=[new for _, new in FAULTS])
 def test_each_fault_is_named(tmp_path, change, message) -> None:
     path = tmp_path / "010.toml"
-    text = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1)
+    text = text_of(Filmed("010", (FILMED, MENDED, AGAIN, replace(ANEW, modelled=BY_HAND))), 1)
     assert text.count(change[0]) == 1
     path.write_text(text.replace(*change), "utf-8")
     with pytest.raises(InputError, match=message):
@@ -123,7 +131,8 @@ def test_each_fault_is_named(tmp_path, change, message) -> None:
 def test_nonsense_in_any_place_is_a_sentence(tmp_path) -> None:
     """Each value of a good file in turn becomes nonsense: never a traceback."""
     path = tmp_path / "010.toml"
-    lines = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1).splitlines()
+    record = Filmed("010", (FILMED, MENDED, AGAIN, replace(ANEW, modelled=BY_HAND)))
+    lines = text_of(record, 1).splitlines()
     places = [index for index, line in enumerate(lines) if " = " in line or line.startswith("    ")]
     assert len(places) > 20
     for index in places:
@@ -146,10 +155,46 @@ def test_nonsense_in_any_place_is_a_sentence(tmp_path) -> None:
                 read(path)
 
 
+def test_what_was_modelled_comes_back_and_nothing_is_told_from_not_recorded(tmp_path) -> None:
+    path = tmp_path / "010.toml"
+    for modelled in (None, {}, BY_HAND):
+        record = Filmed("010", (FILMED, MENDED, AGAIN, replace(ANEW, modelled=modelled)))
+        write(path, record, 1001)
+        assert read(path) == record
+    assert '"1003-1006 toward SHUT"' in path.read_text("utf-8")
+
+
+def test_a_record_of_the_first_form_is_read(tmp_path) -> None:
+    path, record = tmp_path / "010.toml", Filmed("010", (FILMED, MENDED, AGAIN, ANEW))
+    path.write_text(text_of(record, 1).replace("lipsync filmed 2", "lipsync filmed 1"), "utf-8")
+    assert read(path) == record
+    assert all(event.modelled is None for event in read(path).events)
+
+
+def sample_with(folder, *places: str):
+    """The sample production, with records of a shot 010 in these scenes' folders."""
+    put_sample(folder)
+    for scene in places:
+        write(folder / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    return open_production(folder)
+
+
 def test_two_records_of_a_shot_are_refused(tmp_path) -> None:
-    for scene in ("01-pier", "02-pier"):
-        write(tmp_path / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
+    production = sample_with(tmp_path / "film", "01-pier", "02-pier")
     with pytest.raises(
         InputError, match=r"shot 010 has another record, .*01-pier/010\.toml; keep the one that is true"
     ):
-        records_in(tmp_path)
+        records_in(production)
+
+
+def test_a_record_goes_with_a_shot_whose_scene_has_another_name(tmp_path) -> None:
+    files = records_in(sample_with(tmp_path / "film", "01-pier"))
+    assert files.of_shots[("01-lamp-room", "010")].parent.name == "01-pier"
+    assert files.of_none == {}
+
+
+def test_a_record_is_that_of_the_shot_of_its_own_scene(tmp_path) -> None:
+    """Another scene may have a shot of the same number."""
+    files = records_in(sample_with(tmp_path / "film", "01-lamp-room", "02-post-office"))
+    assert files.of_shots[("01-lamp-room", "010")].parent.name == "01-lamp-room"
+    assert list(files.of_none) == [("02-post-office", "010")]

@@ -1,4 +1,4 @@
-"""Small productions to take lists and edits into: recordings of silence, a length each, and scenes as they are written."""
+"""Small productions to take lists and edits into: recordings of silence, and what a list says of them."""
 
 import csv
 import io

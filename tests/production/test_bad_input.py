@@ -1,4 +1,4 @@
-"""Lists and edits that cannot be taken: all that is wrong is told in one go, by row or event, and nothing is written."""
+"""Lists and edits that cannot be taken: all is told in one go, by row or event, and nothing is written."""
 
 import datetime
 from collections.abc import Sequence
@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 from openpyxl import Workbook
+from production.films import HEADS, Film, a_film, csv_text, lay, snapshot, timecode
+from production.test_recuts import edit
 
 from lipsync.app.taking import TakeOptions, find_taking, write_taking
 from lipsync.errors import InputError, OutputError
-from production.films import HEADS, Film, a_film, csv_text, lay, snapshot, timecode
-from production.test_recuts import edit
 
 FILM = a_film(1, 2, 2)
 
@@ -50,7 +50,7 @@ def changed(row: int, **what: object) -> list[list[object]]:
 ROWS = {
     "twice": ({"line": "010-b"}, "row 3 line: '010-b' is the id of row 2 as well; give each line its own"),
     "nobody": ({"character": "Zoe Wade"}, "row 2 character: nobody is called 'Zoe Wade'; the nearest are Zoë Wade"),
-    "no recording": ({"recording": "lost.wav"}, "row 2 recording: 'lost.wav' was not found; looked in film/recordings"),
+    "no recording": ({"recording": "no.wav"}, "row 2 recording: 'no.wav' was not found; looked in film/recordings"),
     "frames": ({"frames": "two"}, "row 2 frames: found 'two'; write a whole number of frames"),
     "two lengths": ({"frames": 7}, "row 3 frames: found 192, but row 2 says 7 of the same shot; make them one"),
     "begins": ({"begins": "soon"}, "row 2 begins: 'soon' is no beginning; write a frame number (12)"),

@@ -6,11 +6,11 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-
-from lipsync.production.broadcast_wave import wave_facts
 from production.waves import bext, chunk, made
 
-# 13 h 37 min 11 s at 48 kHz, above 32 bits: 2,353,488,000 is below 4,294,967,296, so 96 kHz and 22 h below
+from lipsync.production.broadcast_wave import wave_facts
+
+# The last, 22 h at 96 kHz, is 7,603,200,005 samples: more than 32 bits hold
 CASES = [(0, 48_000), (48_000 * 3600, 48_000), (96_000 * 22 * 3600 + 5, 96_000)]
 IXML = b"<?xml version='1.0' encoding='UTF-8'?><BWFXML><SCENE>01-lamp-room</SCENE><TAKE>3</TAKE></BWFXML>"
 

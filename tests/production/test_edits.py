@@ -1,25 +1,25 @@
 """Edits read: decision lists beside OpenTimelineIO's own adapter on the samples of its source package, timelines as
-that library writes them, drop-frame beside the library `timecode` 1.5.1; what cannot be taken is named by its event."""
+that library writes them, drop-frame beside the library `timecode` 1.5.1; what cannot be taken is named."""
 
 from fractions import Fraction
 from pathlib import Path
 
 import opentimelineio as otio
 import pytest
+from production.source_packages import unpacked
 from timecode import Timecode
 
 from lipsync.production import timeline_file
 from lipsync.production.edit_list import read_edit_list
 from lipsync.production.listed import Listing
 from lipsync.production.timeline_file import read_timeline
-from production.source_packages import unpacked
 
 FILM = Fraction(24)
 # Read by both; of the last two each reader has its own answer, checked below.
 SAMPLES = (
-    "25fps", "avid_example", "cdl", "dissolve_test", "dissolve_test_2", "dissolve_test_3", "dissolve_test_4", "gap_test",
-    "no_spaces_test", "nucoda_example", "premiere_example", "screening_example", "speed_effects", "speed_effects_small",
-    "transition_duration", "wipe_test",
+    "25fps", "avid_example", "cdl", "dissolve_test", "dissolve_test_2", "dissolve_test_3", "dissolve_test_4",
+    "gap_test", "no_spaces_test", "nucoda_example", "premiere_example", "screening_example", "speed_effects",
+    "speed_effects_small", "transition_duration", "wipe_test",
 )  # fmt: skip
 
 
@@ -116,7 +116,9 @@ def test_labels_of_24000_1001_are_counted_without_dropping(tmp_path: Path) -> No
 
 
 EVENTS = {
-    "speed": (["001  A  A  C  00:00:00:00 00:00:02:00 01:00:00:00 01:00:01:00", "M2   A   048.0   00:00:00:00"], "48 frames"),
+    "speed": (
+        ["001  A  A  C  00:00:00:00 00:00:02:00 01:00:00:00 01:00:01:00", "M2   A   048.0   00:00:00:00"], "48 frames"
+    ),
     "speed of as many frames": (
         ["001  A  A  C  00:00:00:00 00:00:01:00 01:00:00:00 01:00:01:00", "M2   A   048.0   00:00:00:00"], "48 frames"
     ),
@@ -203,5 +205,5 @@ def test_the_rate_of_24000_1001_is_known_by_its_decimals(tmp_path: Path) -> None
 
 def test_without_the_library_one_sentence_says_what_to_add(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "opentimelineio", None)
-    with pytest.raises(timeline_file.InputError, match=r"pip install 'lipsync\[edit\]'"):
+    with pytest.raises(timeline_file.InputError, match=r"pip install 'opentimelineio>=0.18,<0.19'"):
         read_timeline(tmp_path / "cut.otio", FILM)

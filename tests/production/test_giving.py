@@ -9,14 +9,14 @@ import opentimelineio as otio
 import pysubs2
 import pytest
 import webvtt
+from production.films import Film, a_film, lay, snapshot
+from production.waves import bext, made
 
 from lipsync.app.giving import Giving, write_given
 from lipsync.app.hearing import hear
 from lipsync.app.planning import plan
 from lipsync.app.taking import find_taking, write_taking
 from lipsync.production.loading import open_production
-from production.films import Film, a_film, lay, snapshot
-from production.waves import bext, made
 
 
 def given(folder: Path, *forms: str) -> tuple[Path, ...]:
@@ -91,9 +91,16 @@ def test_words_and_pieces_are_markers_of_a_timeline(sample: Path) -> None:
     plans = plan(open_production(sample), hear(open_production(sample)))
     cast = plans.shots[0].cast[0]
     marks = [marker for marker in shots[0].markers if marker.name.startswith("heron ")]
-    worn = {at + n: mark.name.split()[1] for mark in marks
-            for at in (round(mark.marked_range.start_time.value),) for n in range(round(mark.marked_range.duration.value))}  # fmt: skip
+    worn = {}
+    for mark in marks:
+        first, frames = (round(time.value) for time in (mark.marked_range.start_time, mark.marked_range.duration))
+        worn |= dict.fromkeys(range(first, first + frames), mark.name.split()[1])
     assert worn == {at: code for at, code in enumerate(cast.track.pieces) if code is not None}
+
+
+def milliseconds(clock: str) -> int:
+    hours, minutes, seconds = clock.split(":")
+    return round(((int(hours) * 60 + int(minutes)) * 60 + float(seconds)) * 1000)
 
 
 @pytest.mark.parametrize("form", ["srt", "webvtt"])
@@ -102,8 +109,14 @@ def test_subtitles_are_read_back(form: str, sample: Path) -> None:
     if form == "srt":
         cues = [(cue.start, cue.end, cue.text.replace("\\N", " ")) for cue in pysubs2.load(str(path))]
     else:
-        found = webvtt.read(str(path))
-        cues = [(round(cue.start_in_seconds * 1000), round(cue.end_in_seconds * 1000), f"{cue.voice.upper()}: {cue.text}".replace("\n", " ")) for cue in found]  # fmt: skip
+        cues = [
+            (
+                milliseconds(cue.start),
+                milliseconds(cue.end),
+                f"{cue.voice.upper()}: {cue.text}".replace("\n", " "),
+            )
+            for cue in webvtt.read(str(path))
+        ]
     assert cues == sorted(cues)
     assert cues[0][2] == "ZOË WADE: Poor old lamp The wind has blown you out hasn't it"
     assert all(start < end for start, end, _ in cues)

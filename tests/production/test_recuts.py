@@ -1,6 +1,6 @@
 """1,000 random re-cuts: what the table says is what was done, kept account of here and not by comparing.
 
-Half are given as a list, half as an edit decision list. Each changes a few lines and shots, each in one way at a time.
+Half are given as a list, half as an edit decision list. Each changes a few lines and shots, each in one way.
 """
 
 import random
@@ -8,9 +8,9 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from production.films import Film, Said, a_film, lay, snapshot, timecode
 
 from lipsync.app.taking import find_taking, write_taking
-from production.films import Film, Said, a_film, lay, snapshot, timecode
 
 RECUTS = 1000
 AT_ONCE = 50
@@ -92,8 +92,8 @@ def test_the_table_says_what_a_list_changes(seed: int, tmp_path: Path) -> None:
         rows, files = told(folder, sheet)
         assert rows == done
         assert bool(files) == bool(done)
-    # the last one is written: taken again it changes nothing, and the first list takes all of it back but the parts of
-    # recordings, of which it says nothing
+    # the last one is written: taken again it changes nothing, and the first list takes all of it back but the parts
+    # of recordings, of which it says nothing
     write_taking(find_taking(folder, [sheet]))
     before = snapshot(folder)
     assert told(folder, sheet) == (Counter(), {})

@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from production.films import HEADS, csv_text
 
 from lipsync.app.taking import find_taking, write_taking
 from lipsync.audio.recording import heard, read_recording
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
-from production.films import HEADS, csv_text
 
 FRAME_US = 41_667
 RATE_HZ = 16_000

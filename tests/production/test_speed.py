@@ -1,17 +1,16 @@
 """A list of 1,500 lines and a timeline of as many clips: taken in 3 s, again unchanged in 2 s, with no byte changed.
 
-The times are those of the program at work, as the processor counts them, so that a busy machine does not fail them; what
-the command line adds is told by tests/measure_taking.py.
+The times are those of the program at work, as the processor counts them, so that a busy machine does not fail them.
 """
 
 import time
 from pathlib import Path
 
 import pytest
-
-from lipsync.app.taking import find_taking, write_taking
 from production.films import Film, a_film, lay, snapshot
 from production.test_recuts import edit
+
+from lipsync.app.taking import find_taking, write_taking
 
 FIRST_S, AGAIN_S = 3.0, 2.0
 

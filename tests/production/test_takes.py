@@ -6,16 +6,16 @@ from typing import Any
 
 import pytest
 from openpyxl import Workbook
+from production.films import HEADS, Film, a_film, csv_text, lay, snapshot, timecode
+from production.test_recuts import edit
+from production.waves import bext, made
+from running import run
 
 from lipsync.app.taking import TakeOptions, Taking, find_taking, write_taking
 from lipsync.errors import InputError
 from lipsync.floor import record_file
 from lipsync.floor.record import Event, Filmed, Run
 from lipsync.production.loading import open_production
-from production.films import HEADS, Film, a_film, csv_text, lay, snapshot, timecode
-from production.test_recuts import edit
-from production.waves import bext, made
-from running import run
 
 FILM = a_film(1, 2, 2)
 SCENE = "scenes/01-scene.toml"
@@ -159,9 +159,8 @@ def test_lines_without_ids_are_known_by_their_words_and_get_ids_that_were_never_
     kept.parent.mkdir(parents=True)
     kept.write_text("of a line that is gone", "utf-8")
     rows = [["", *row] for row in csv_rows(FILM, without="line")]
-    rows.insert(
-        0, ["", *[one if head != "text" else "Brand new." for head, one in zip(OTHERS, rows[0][1:], strict=True)]]
-    )
+    fresh = dict(zip(OTHERS, rows[0][1:], strict=True)) | {"text": "Brand new.", "recording": "new-0.wav"}
+    rows.insert(0, ["", *fresh.values()])
     rows[1][1 + OTHERS.index("begins")] = 50
     taking = take(folder, written(folder, "list.csv", csv_text([["notes", *OTHERS], *rows])))
     assert told(taking) == [("010", "010-d", "new", None), ("010", "010-a", "moves", 49)]
@@ -220,7 +219,8 @@ def test_another_take_in_the_edit_is_re_recorded(folder: Path) -> None:
 
 def test_an_event_of_no_line_is_told_and_the_rest_is_taken(folder: Path) -> None:
     cut = edit(FILM.with_line(0, begins=3), list(FILM.shots))
-    more = f"077  XX A C {timecode(0)} {timecode(20)} {timecode(86_500)} {timecode(86_520)}\n* FROM CLIP NAME: gull.wav\n"
+    times = f"{timecode(0)} {timecode(20)} {timecode(86_500)} {timecode(86_520)}"
+    more = f"077  XX A C {times}\n* FROM CLIP NAME: gull.wav\n"
     taking = take(folder, written(folder, "cut.edl", cut + more))
     assert told(taking) == [("010", "010-a", "moves", 2)]
     assert "event 077: gull.wav, XX: no line has this recording" in str(taking.report.problems[0])
@@ -318,8 +318,12 @@ MR CLAMP: Oops.
 VTT = "WEBVTT\n\n" + "".join(
     f"00:00:0{n}.000 --> 00:00:0{n}.900\n<v {who}>{text}\n\n"
     for n, (who, text) in enumerate(
-        [("Zoë Wade", "Poor old lamp. The wind has blown you out."), ("Mr Clamp", "Good evening!")]
-        + [("Zoë Wade", "Mind the paint."), ("Mr Clamp", "Oops.")]
+        (
+            ("Zoë Wade", "Poor old lamp. The wind has blown you out."),
+            ("Mr Clamp", "Good evening!"),
+            ("Zoë Wade", "Mind the paint."),
+            ("Mr Clamp", "Oops."),
+        )
     )
 )
 
@@ -365,9 +369,9 @@ def test_a_filmed_shot_is_never_touched_without_being_named(folder: Path) -> Non
         find_taking(folder, [sheet])
     (problem,) = refused.value.problems
     assert str(problem) == (
-        "scene 01-scene: shot 010: frames 1 to 48 are in the can, and stay as they were filmed. Line 010-a: moves by +4 "
-        "frames from 'frame 1' to 'frame 5': filmed mouths would not follow it. Name the shot to take this all the same "
-        "(--filmed 01-scene/010), or to leave it as it is (--leave 01-scene/010)"
+        "scene 01-scene: shot 010: frames 1 to 48 are in the can, and stay as they were filmed. Line 010-a: moves by "
+        "+4 frames from 'frame 1' to 'frame 5': filmed mouths would not follow it. Name the shot to take this all "
+        "the same (--filmed 01-scene/010), or to leave it as it is (--leave 01-scene/010)"
     )
     assert snapshot(folder) == before
     assert told(find_taking(folder, [sheet], TakeOptions(leave=("01-scene/010",)))) == [

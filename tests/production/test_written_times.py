@@ -4,12 +4,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from production.waves import broadcast_wave
 from timecode import Timecode
 
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
 from lipsync.production.written_times import begins_us, point_us
-from production.waves import broadcast_wave
 
 FILM = Fraction(24000, 1001)
 
@@ -38,7 +38,7 @@ def test_a_point_of_a_recording(text: str, rate: Fraction | int, expected: int) 
     "text", ["soon", "", "1.5", "12", "-1 s", "-3 f", "1:00:00:00", "00:00:00:24", "x s", "1_0 s"]
 )
 def test_what_is_no_point_is_refused(text: str) -> None:
-    with pytest.raises(ValueError, match="no point|no number of seconds|no timecode|before the recording"):
+    with pytest.raises(ValueError, match=r"no point|no number of seconds|no timecode|before the recording"):
         point_us(text, Fraction(24))
 
 

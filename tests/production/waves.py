@@ -8,7 +8,7 @@ def chunk(name: bytes, content: bytes, size: int | None = None) -> bytes:
 
 
 def bext(time_reference: int) -> bytes:
-    """Return the chunk: Description 256, Originator 32, OriginatorReference 32, date 10, time 8, TimeReference 8 ..."""
+    """Return the chunk: Description 256, Originator 32, its reference 32, date 10, time 8, TimeReference 8 ..."""
     texts = b"a lamp".ljust(256, b"\0") + b"\0" * 32 + b"\0" * 32 + b"2026-11-24" + b"10:00:00"
     low, high = time_reference & 0xFFFFFFFF, time_reference >> 32
     return chunk(b"bext", texts + struct.pack("<IIH", low, high, 2) + b"\0" * (64 + 10 + 180))

@@ -20,9 +20,11 @@ from lipsync.app.commands.command_line import (
     names,
     out_option,
     print_paths,
+    progress_bars,
     say,
     working,
 )
+from lipsync.errors import ExitCode
 from lipsync.report import Report
 
 if TYPE_CHECKING:
@@ -62,6 +64,25 @@ def check_print(
             print(f"  {text}")
 
     Answered(CheckPrintAnswer, verdict.record, report).give(in_words, as_json=as_json)
+
+
+def check(folder: Folder, as_json: AsJson = False) -> None:
+    """Read a whole production as all commands would, and tell every fault and all that is odd; listen to nothing.
+
+    Ends with 0 where all is well, with 3 where something has to be mended, with 4 where something is odd only.
+    """
+    from lipsync.app.answers import CheckAnswer, answer_text
+    from lipsync.app.checking import check as checked_production
+
+    with progress_bars() as progress:
+        checked = checked_production(folder, progress)
+    if as_json:
+        print(answer_text(CheckAnswer, {"production": str(folder)}, Report(checked.faults, checked.oddities)))
+    say(*map(str, checked.faults), *map(str, checked.oddities))
+    if not as_json:
+        print(f"{folder}: {len(checked.faults)} to mend, {len(checked.oddities)} odd")
+    if checked.faults or checked.oddities:
+        raise typer.Exit(ExitCode.INPUT if checked.faults else ExitCode.PARTLY)
 
 
 def compare(
@@ -172,4 +193,4 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
-COMMANDS = (check_print, compare, packet, track)
+COMMANDS = (check, check_print, compare, packet, track)
