@@ -50,6 +50,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "was not done, by a fault of the program's own: {fault}",
         "please report this sentence, with what it was done for. Everything else goes on",
     ),
+    "worker died": (
+        "was not done: the process that worked on it ended twice before it was through",
+        "see that the machine has memory to spare, or give fewer --jobs, and run this again",
+    ),
     # Of what is kept of a line when it is computed again.
     "stands": (
         "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "

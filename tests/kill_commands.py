@@ -26,8 +26,9 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from lipsync.app import hearing
+from lipsync.app import line_hearing
 from lipsync.app.cli import app
+from lipsync.app.production_index import FOLDER as INDEX
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.floor import prints, record_file
@@ -40,6 +41,7 @@ COMMANDS: dict[str, Command] = {
     "unlock": ("unlock", "{}", "020", "--upto", "12"),
     "refilm": ("refilm", "{}", "020", "--from", "13", "--to", "20", "--reason", "the lamp fell over"),
     "sheet": ("sheet", "{}", "--shot", "020"),
+    "sheets": ("sheet", "{}"),
     "packet": ("packet", "{}", "--shot", "020"),
     "count": ("count", "{}"),
     "track": ("track", "{}", "--shot", "020", "--as", "csv", "--as", "json"),
@@ -97,6 +99,9 @@ def kill_before(folder: Path, wanted: int) -> None:
 def state_of(folder: Path, *, hidden: bool = False) -> dict[str, bytes]:
     """Return the bytes of a production's files, without hidden ones or these alone."""
     paths = (path for path in folder.rglob("*") if path.is_file() and path.name.startswith(".") == hidden)
+    paths = (
+        path for path in paths if INDEX not in path.parts
+    )  # it may be thrown away: nothing is wrong whatever it is
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(paths)}
 
 
@@ -194,7 +199,7 @@ def readied(production: Path, place: Path, commands: Sequence[str]) -> Iterator[
     for command in commands:
         if command in ("unlock", "refilm"):
             os.waitpid(start(folder, "lock", None), 0)
-        if command in ("sheet", "packet", "count", "track"):
+        if command in ("sheet", "sheets", "packet", "count", "track"):
             scene.write_text(scene.read_text("utf-8").replace('"3.25 s"', '"3.5 s"'), "utf-8")
         if command == "breakdown":
             for path in (folder / "breakdowns" / "01-lamp-room").glob("020-*.toml"):
@@ -206,7 +211,7 @@ def listen_from_what_is_kept(production: Path) -> None:
     """Let a line be heard as it is kept: what is tested is writing, and listening takes minutes."""
     kept = [breakdown_file.read(path) for path in files_below(production / "breakdowns", ".toml")]
     by_text = {one.source.text: one.computed for one in kept}
-    hearing.listen_to = lambda _recording, text, _settings: by_text[text]
+    line_hearing.listen_to = lambda _recording, text, _settings: by_text[text]
 
 
 def main(production: Path, random_times: int) -> int:

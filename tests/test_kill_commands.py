@@ -9,7 +9,7 @@ import sys
 import pytest
 
 from lipsync import files
-from lipsync.app import hearing
+from lipsync.app import line_hearing
 from tests.kill_commands import Killing, readied
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")
@@ -19,7 +19,7 @@ SOME = ("lock", "count")
 
 
 def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(hearing, "listen_to", hearing.listen_to)  # put back at the end
+    monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)  # put back at the end
     for command, folder in readied(heard_sample, tmp_path, SOME):
         killing = Killing(folder, tmp_path, command)
         calls, wrong = killing.at_each_call()
@@ -29,7 +29,7 @@ def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, mon
 
 
 def test_a_file_that_is_written_in_place_is_noticed(heard_sample, tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(hearing, "listen_to", hearing.listen_to)
+    monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)
 
     def in_place(contents, _check) -> None:
         for path, content in contents.items():

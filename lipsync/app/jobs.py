@@ -110,7 +110,7 @@ def jobs_of(
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
     """
     only = only or Only()
-    shots = production.shots(only.scene, only.shot)
+    shots = only.shots(production)
     meant = {(scene.id, shot.id) for scene, shot in shots}
     placed = ((line, line.placed.scene.id, line.placed.shot.id) for line in heard.lines)
     here = Heard(tuple(line for line, *place in placed if tuple(place) in meant), heard.report)

@@ -51,10 +51,19 @@ def voice_range(sounds: Iterable[Sound]) -> VoiceRange | None:
 
     The tenth and the ninetieth percentile of its vowels, so that one shriek does not make all else small.
     """
-    levels = [s.level_db for s in sounds if s.symbol in VOWELS and s.level_db is not None]
+    return range_of_levels(vowel_levels(sounds))
+
+
+def vowel_levels(sounds: Iterable[Sound]) -> list[float]:
+    """Return the levels of the vowels among sounds, in dB below full scale."""
+    return [s.level_db for s in sounds if s.symbol in VOWELS and s.level_db is not None]
+
+
+def range_of_levels(levels: Sequence[float]) -> VoiceRange | None:
+    """Return a character's range from the levels of all its vowels, in any order; None if there are none."""
     if not levels:
         return None
-    tenths = quantiles(levels, n=10, method="inclusive") if len(levels) > 1 else levels * 9
+    tenths = quantiles(levels, n=10, method="inclusive") if len(levels) > 1 else [levels[0]] * 9
     quiet, loud = tenths[0], tenths[-1]
     missing = max(0.0, _LEAST_SPAN_DB - (loud - quiet)) / 2
     return VoiceRange(quiet - missing, loud + missing)

@@ -109,13 +109,16 @@ def _scenes(
 
 def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet], tuple[Problem, ...]]:
     found: dict[str, MouthSet] = {}
+    sets: dict[str, MouthSet] = {}
     problems: dict[str, Problem] = {}
     for key, character in (file.characters or {}).items():
         if character is None or character.mouth_set is None:
             continue
         place = Where(str(folder / "production.toml"), f"[characters] [{key}] mouth_set")
         try:
-            found[key] = mouth_set_called(folder, character.mouth_set, place)
+            if character.mouth_set not in sets:  # many characters may have the same one
+                sets[character.mouth_set] = mouth_set_called(folder, character.mouth_set, place)
+            found[key] = sets[character.mouth_set]
         except InputError as error:
             problems.update({str(problem): problem for problem in error.problems})
     return found, tuple(problems.values())

@@ -12,6 +12,7 @@ from lipsync.app.commands.command_line import (
     Answered,
     AsJson,
     Folder,
+    Jobs,
     SceneOnly,
     ShotId,
     ShotOnly,
@@ -21,6 +22,7 @@ from lipsync.app.commands.command_line import (
     print_paths,
     progress_bars,
     say,
+    working,
 )
 from lipsync.errors import ExitCode
 from lipsync.report import Report
@@ -124,6 +126,7 @@ def packet(
     scene: SceneOnly = None,
     shot: ShotOnly = None,
     out: Annotated[Path | None, out_option("packets")] = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
@@ -137,8 +140,8 @@ def packet(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
     answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
@@ -157,6 +160,7 @@ def track(
         ),
     ] = None,
     out: Annotated[Path | None, out_option("tracks")] = None,
+    jobs: Jobs = None,
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
@@ -168,8 +172,8 @@ def track(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         written = write_tracks(production, plans, forms or (), out, progress)
     print_paths(written.paths)
     texts, report = ((), written.report) if forms else track_texts(production, plans)
@@ -183,8 +187,8 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
 
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(None, shot), progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, Only(None, shot), progress, workers)
     scene, there = production.shots(shot=shot)[0]
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
