@@ -23,7 +23,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-import lipsync
+from lipsync.version import VERSION
 
 FOLDER, _NAME = ".lipsync", "index.sqlite"
 _FORM = "lipsync index 1"
@@ -173,8 +173,8 @@ def code_of_bytes(content: bytes) -> str:
 @lru_cache(maxsize=1)
 def program_code() -> str:
     """Return a code of the program: its version and all that its own files hold."""
-    digest = hashlib.sha256(f"{_FORM} {lipsync.__version__}".encode())
-    root = Path(lipsync.__file__).parent
+    digest = hashlib.sha256(f"{_FORM} {VERSION}".encode())
+    root = Path(__file__).parent.parent
     for path in sorted(root.rglob("*")):
         if path.suffix in {".py", ".ttf", ".toml", ".gz"}:
             digest.update(f"{path.relative_to(root)}\n".encode())
