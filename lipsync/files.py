@@ -1,12 +1,16 @@
-"""Write a file whole or not at all.
+"""Write a file whole or not at all, and files that belong together all or none.
 
 In: a path and the bytes. Out: a file that holds exactly these bytes. Whoever reads the path at any moment, also after
 a power cut or a killed process, finds the old file or the new one, never a part: the bytes go to a hidden file in the
 same folder, are forced to the disk, and take the path's place in one step (`os.replace`; POSIX.1-2017, `rename`:
-the new name is there throughout).
+the new name is there throughout). Then the folder is forced to the disk, so that the name lasts as the bytes do.
+
+Of files that belong together all are on the disk before the first takes its place: a disk that fills leaves all as
+they were. Only a kill between two steps of a few microseconds can leave some new and some old.
 
 The hidden file is removed whatever goes wrong. Only a killed process can leave one; the next write in that folder
-removes it once it is an hour old (chosen: far longer than any write lasts, so no other writer loses its file).
+removes it: its writer holds it by the system's lock as long as it lives. Where a disk has no locks, it is removed
+once it is an hour old (chosen: far longer than any write lasts, so no other writer loses its file).
 """
 
 from __future__ import annotations
@@ -16,8 +20,10 @@ import errno
 import os
 import secrets
 import stat
+import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.errors import OutputError
@@ -52,32 +58,106 @@ def write_whole(path: Path, content: bytes, check: Callable[[], None] = lambda: 
     Raises:
         OutputError: if it cannot be written, with path, reason and remedy; what was there before is untouched.
     """
+    _write({path: content}, check)
+
+
+def write_together(contents: Mapping[Path, bytes]) -> None:
+    """Put contents in files that belong together, making their folders: all of them, or none.
+
+    Raises:
+        OutputError: if one cannot be written, with path, reason and remedy; what was there before is untouched.
+    """
+    _write(contents, lambda: None)
+
+
+@dataclass(frozen=True, slots=True)
+class _UnfinishedFile:
+    """A hidden file that holds all of what is to take a path's place, and is held open."""
+
+    hidden: Path
+    target: Path
+    file: int
+
+    def into_place(self) -> None:
+        if sys.platform == "win32":
+            os.close(self.file)  # there no open file can be moved
+        os.replace(self.hidden, self.target)
+
+    def close(self) -> None:
+        with contextlib.suppress(OSError):
+            os.close(self.file)
+
+
+def _write(contents: Mapping[Path, bytes], check: Callable[[], None]) -> None:
+    parts: list[_UnfinishedFile] = []
+    path = next(iter(contents))
     try:
-        # A linked file is written where it really is, so the link stays.
-        _replace(Path(os.path.realpath(path)), content, check)
+        for path, content in contents.items():
+            # A linked file is written where it really is, so the link stays.
+            parts.append(_part(Path(os.path.realpath(path)), content))
+        check()
+        places = dict(zip(contents, parts, strict=True))
+        for path in contents:
+            places[path].into_place()
+        for folder in dict.fromkeys(part.target.parent for part in parts):
+            _force(folder)
     except OSError as error:
         reason = _REASONS.get(error.errno or 0) or f"{error.strerror or error}; choose another folder"
         raise OutputError(f"{path}: cannot be written: {reason}") from error
+    finally:
+        for part in parts:
+            with contextlib.suppress(OSError):
+                part.hidden.unlink()  # there only if something went wrong, also when stopped from the keyboard
+            part.close()
+    for folder in dict.fromkeys(part.target.parent for part in parts):
+        _sweep(folder)
 
 
-def _replace(target: Path, content: bytes, check: Callable[[], None]) -> None:
-    target.parent.mkdir(parents=True, exist_ok=True)
+def _part(target: Path, content: bytes) -> _UnfinishedFile:
+    """Return a hidden file beside a path that holds what is to take its place, on the disk."""
+    _make_folder(target.parent)
     mode = _mode_of(target)
-    hidden = target.with_name(f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}")
-    try:
-        with open(os.open(hidden, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if mode is not None:
-            hidden.chmod(mode)
-        check()
-        os.replace(hidden, target)
-    except BaseException:  # also when stopped from the keyboard
-        with contextlib.suppress(OSError):
-            hidden.unlink()
-        raise
-    _sweep(target.parent)
+    while True:
+        hidden = target.with_name(f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}")
+        part = _UnfinishedFile(hidden, target, os.open(hidden, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
+        try:
+            if _hold(part.file) is False or not _is_at(part.file, hidden):
+                part.close()  # another writer took it for left behind, before it was held
+                continue
+            with open(part.file, "wb", closefd=False) as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            if mode is not None:
+                hidden.chmod(mode)
+        except BaseException:  # also when stopped from the keyboard
+            with contextlib.suppress(OSError):
+                hidden.unlink()
+            part.close()
+            raise
+        return part
+
+
+def _make_folder(folder: Path) -> None:
+    """Make a folder and those that it lies in, so that they last."""
+    if folder.is_dir():
+        return
+    new = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    for one in reversed(new):
+        _force(one.parent)
+
+
+def _force(folder: Path) -> None:
+    """Force the names in a folder to the disk; what cannot be forced lasts as its disk makes it last."""
+    if sys.platform == "win32":
+        return  # a folder cannot be opened there
+    with contextlib.suppress(OSError):
+        opened = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(opened)
+        finally:
+            os.close(opened)
 
 
 def _mode_of(target: Path) -> int | None:
@@ -95,8 +175,50 @@ def _mode_of(target: Path) -> int | None:
 
 def _sweep(folder: Path) -> None:
     """Remove what killed processes left behind."""
-    old = time.time() - _LEFT_BEHIND_S
-    for left in folder.glob(f"{_PREFIX}*{_SUFFIX}"):
+    for left in _parts_in(folder):
         with contextlib.suppress(OSError):
-            if left.stat().st_mtime < old:
-                left.unlink()
+            opened = os.open(left, os.O_RDWR)
+            try:
+                nobodys = _hold(opened)
+                if nobodys is None:
+                    nobodys = left.stat().st_mtime < time.time() - _LEFT_BEHIND_S
+                if nobodys and _is_at(opened, left):
+                    left.unlink()
+            finally:
+                os.close(opened)
+
+
+def _parts_in(folder: Path) -> Iterator[Path]:
+    with contextlib.suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if entry.name.startswith(_PREFIX) and entry.name.endswith(_SUFFIX):
+                yield folder / entry.name
+
+
+def _is_at(file: int, path: Path) -> bool:
+    """Whether an open file is still the one at a path."""
+    try:
+        return os.path.samestat(os.fstat(file), os.stat(path))
+    except FileNotFoundError:
+        return False
+
+
+if sys.platform == "win32":
+    _BINARY = os.O_BINARY
+
+    def _hold(_file: int) -> bool | None:
+        """There a file that is held cannot take another's place: its age decides."""
+        return None
+
+else:
+    import fcntl
+
+    _BINARY = 0
+
+    def _hold(file: int) -> bool | None:
+        """Hold a file until it is closed; False if another program does, None where the disk has no locks."""
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            return False if error.errno in (errno.EACCES, errno.EAGAIN) else None
+        return True

@@ -6,10 +6,8 @@ Dictionary's phoneme list. `rounded` follows the IPA chart for vowels and W; the
 order. `seen` is how much of the sound an audience sees on the lips, 0 to 1: chosen, at first from the place (lips 1,
 lip and teeth 1, tongue between teeth 0.7, behind the teeth 0.4, further back 0.2), then more where teeth or lips
 show (S, SH, CH, R, L) and less where they do not (N); vowels 1 when open, rounded or spread, less for the weak
-middle ones. `leaves` is how much of lips and jaw a consonant leaves to the vowels around it, 0 to 1
-(coarticulation). Which leave much and which little is known in phonetics, from memory: the jaw is high and steady in
-S, Z, SH and their like, and goes with the vowels in K, H and N (Keating, Lindblom, Lubker and Kreiman 1994); R and W
-are made with the lips too. How much is chosen.
+middle ones. What the lips do in time is another matter (fit/lips_in_time.py). The example words are everyday ones of
+our own.
 """
 
 from __future__ import annotations
@@ -21,7 +19,7 @@ SILENCE = "SIL"
 
 @dataclass(frozen=True, slots=True)
 class PhonemeRow:
-    """One phoneme: IPA symbol, kind and place of articulation, rounding, what is seen and left, an example word."""
+    """One phoneme: IPA symbol, kind and place of articulation, rounding, what is seen, an example word."""
 
     symbol: str
     ipa: str
@@ -29,58 +27,57 @@ class PhonemeRow:
     place: str
     rounded: tuple[bool, ...]
     seen: float
-    leaves: float
     example: str
 
 
 def _row(line: str) -> PhonemeRow:
-    symbol, ipa, kind, place, lips, seen, leaves, example = line.split()
+    symbol, ipa, kind, place, lips, seen, example = line.split()
     rounded = tuple(part == "round" for part in lips.split(">"))
-    return PhonemeRow(symbol, ipa, kind, place, rounded, float(seen), float(leaves), example)
+    return PhonemeRow(symbol, ipa, kind, place, rounded, float(seen), example)
 
 
 TABLE: tuple[PhonemeRow, ...] = tuple(
     _row(line)
     for line in """
-    AA  ɑ   vowel      vowel         flat        1.0  0     odd
-    AE  æ   vowel      vowel         flat        1.0  0     at
-    AH  ʌ   vowel      vowel         flat        0.7  0     hut
-    AO  ɔ   vowel      vowel         round       1.0  0     ought
-    AW  aʊ  diphthong  vowel         flat>round  1.0  0     cow
-    AY  aɪ  diphthong  vowel         flat>flat   1.0  0     hide
-    B   b   stop       bilabial      flat        1.0  0     be
-    CH  tʃ  affricate  postalveolar  flat        0.7  0.15  cheese
-    D   d   stop       alveolar      flat        0.4  0.7   dee
-    DH  ð   fricative  dental        flat        0.7  0.15  thee
-    EH  ɛ   vowel      vowel         flat        0.9  0     Ed
-    ER  ɝ   vowel      vowel         flat        0.8  0     hurt
-    EY  eɪ  diphthong  vowel         flat>flat   0.9  0     ate
-    F   f   fricative  labiodental   flat        1.0  0     fee
-    G   ɡ   stop       velar         flat        0.2  0.8   green
-    HH  h   fricative  glottal       flat        0.2  0.8   he
-    IH  ɪ   vowel      vowel         flat        0.8  0     it
-    IY  i   vowel      vowel         flat        0.9  0     eat
-    JH  dʒ  affricate  postalveolar  flat        0.7  0.15  gee
-    K   k   stop       velar         flat        0.2  0.8   key
-    L   l   liquid     alveolar      flat        0.5  0.25  lee
-    M   m   nasal      bilabial      flat        1.0  0     me
-    N   n   nasal      alveolar      flat        0.3  0.7   knee
-    NG  ŋ   nasal      velar         flat        0.2  0.8   ping
-    OW  oʊ  diphthong  vowel         round>round 1.0  0     oat
-    OY  ɔɪ  diphthong  vowel         round>flat  1.0  0     toy
-    P   p   stop       bilabial      flat        1.0  0     pee
-    R   ɹ   liquid     postalveolar  flat        0.6  0.1   read
-    S   s   fricative  alveolar      flat        0.5  0.15  sea
-    SH  ʃ   fricative  postalveolar  flat        0.7  0.15  she
-    T   t   stop       alveolar      flat        0.4  0.7   tea
-    TH  θ   fricative  dental        flat        0.7  0.15  theta
-    UH  ʊ   vowel      vowel         round       0.9  0     hood
-    UW  u   vowel      vowel         round       1.0  0     two
-    V   v   fricative  labiodental   flat        1.0  0     vee
-    W   w   glide      bilabial      round       0.9  0     we
-    Y   j   glide      palatal       flat        0.4  0.25  yield
-    Z   z   fricative  alveolar      flat        0.5  0.15  zee
-    ZH  ʒ   fricative  postalveolar  flat        0.7  0.15  seizure
+    AA  ɑ   vowel      vowel         flat        1.0  lock
+    AE  æ   vowel      vowel         flat        1.0  lamp
+    AH  ʌ   vowel      vowel         flat        0.7  mud
+    AO  ɔ   vowel      vowel         round       1.0  fog
+    AW  aʊ  diphthong  vowel         flat>round  1.0  crown
+    AY  aɪ  diphthong  vowel         flat>flat   1.0  tide
+    B   b   stop       bilabial      flat        1.0  boat
+    CH  tʃ  affricate  postalveolar  flat        0.7  latch
+    D   d   stop       alveolar      flat        0.4  door
+    DH  ð   fricative  dental        flat        0.7  this
+    EH  ɛ   vowel      vowel         flat        0.9  bell
+    ER  ɝ   vowel      vowel         flat        0.8  bird
+    EY  eɪ  diphthong  vowel         flat>flat   0.9  lake
+    F   f   fricative  labiodental   flat        1.0  fish
+    G   ɡ   stop       velar         flat        0.2  gull
+    HH  h   fricative  glottal       flat        0.2  heron
+    IH  ɪ   vowel      vowel         flat        0.8  ship
+    IY  i   vowel      vowel         flat        0.9  sea
+    JH  dʒ  affricate  postalveolar  flat        0.7  jetty
+    K   k   stop       velar         flat        0.2  crab
+    L   l   liquid     alveolar      flat        0.5  lantern
+    M   m   nasal      bilabial      flat        1.0  mail
+    N   n   nasal      alveolar      flat        0.3  net
+    NG  ŋ   nasal      velar         flat        0.2  wing
+    OW  oʊ  diphthong  vowel         round>round 1.0  rope
+    OY  ɔɪ  diphthong  vowel         round>flat  1.0  buoy
+    P   p   stop       bilabial      flat        1.0  pier
+    R   ɹ   liquid     postalveolar  flat        0.6  rain
+    S   s   fricative  alveolar      flat        0.5  salt
+    SH  ʃ   fricative  postalveolar  flat        0.7  shell
+    T   t   stop       alveolar      flat        0.4  tin
+    TH  θ   fricative  dental        flat        0.7  thaw
+    UH  ʊ   vowel      vowel         round       0.9  hook
+    UW  u   vowel      vowel         round       1.0  moon
+    V   v   fricative  labiodental   flat        1.0  van
+    W   w   glide      bilabial      round       0.9  wave
+    Y   j   glide      palatal       flat        0.4  yarn
+    Z   z   fricative  alveolar      flat        0.5  zip
+    ZH  ʒ   fricative  postalveolar  flat        0.7  pleasure
     """.strip().splitlines()
 )
 

@@ -50,6 +50,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "was not done, by a fault of the program's own: {fault}",
         "please report this sentence, with what it was done for. Everything else goes on",
     ),
+    "worker died": (
+        "was not done: the process that worked on it ended twice before it was through",
+        "see that the machine has memory to spare, or give fewer --jobs, and run this again",
+    ),
     # Of what is kept of a line when it is computed again.
     "stands": (
         "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "
@@ -113,6 +117,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "choice passed over": ("{code} was {choice} frame {frame} by hand, but {reason}; it is passed over", ""),
     # Of what is in the can.
     "record named for another": ("found {found!r}, but the file is named for {shot!r}", "mend one of them"),
+    "record untrue": (
+        "says that {planned} was planned on {frames}, and revision {revision} ({stamp}), which it was filmed from, "
+        "asks for {asked} there",
+        'write what was planned, and what was worn before it: "12 OPEN2, planned {asked}"',
+    ),
     "shorter than filmed": (
         "found {frames}, but {filmed} of shot {shot} went into the can",
         "give it {needed} frames, or unlock what is cut: "
@@ -133,7 +142,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "",
     ),
     "record of no shot": (
-        "the production has no shot {shot} there",
+        "the production has no shot {shot}",
         "if it was renamed, give this file the new name, and write it in the file's first and last lines",
     ),
     "filmed does not fit": ("{character}: what is filmed does not fit the sound: {places}", ""),
@@ -143,8 +152,21 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "unlocked to refilm": ("unlocked {frames}, to refilm", ""),
     "not locked": ("{frames} had not been locked", ""),
     "wore another": ("{frames}: {character} wore {code}, planned was {planned}", ""),
+    "modelled by hand": ("{frames}: {character}: {modelled}", ""),
+    "print filmed from is gone": (
+        "{frames}: revision {revision} ({stamp}), which was filmed from, is not in {prints}",
+        "take it back from version control: until then these rows show words and marks of the present plan",
+    ),
     "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
     # Of what is printed.
+    "changed meanwhile": (
+        "was planned while another program or person changed {files}; nothing is printed of it",
+        "run it again: lipsync sheet {production} --shot {shot}",
+    ),
+    "changed before locking": (
+        "nothing is recorded, since {files} changed while it was read",
+        "run it again",
+    ),
     "scene not whole": ("is not printed, since it would lack {shots}", ""),
     "scene not whole, older there": ("is not printed, since it would lack {shots}, and what is there is older", ""),
     "newer printed": ("is not printed, since another program has printed newer sheets meanwhile", "print it again"),
@@ -156,6 +178,51 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "no print of this production has the stamp {stamp!r}",
         "read it again from the page's foot; the nearest are {like}",
     ),
+    # Of a production that is checked: what is allowed, and perhaps not meant.
+    "mouth set of nobody": ("no character wears it", "name it under a character, or take the file away"),
+    "picture of no piece": ("no piece of a mouth set names this picture", "name it, or take the file away"),
+    "breakdown of no line": (
+        "no line of this scene has this name",
+        "if the line was renamed or moved, rename or move this file as well; else take it away",
+    ),
+    "prints of no shot": (
+        "the production has no such shot",
+        "if it was renamed, give this file the new name; else leave it for the pages that are on paper",
+    ),
+    "recording of no line": ("no line is in this recording", "write the line into its shot, or take the file away"),
+    "not heard yet": (
+        "has not been listened to as it is now: nothing was checked of what is heard in it",
+        "lipsync breakdown {production}",
+    ),
+    "shot without lines": ("has no line", "write who speaks in it under [[shot.line]], if anybody does"),
+    "words in doubt": ("in doubt are {words}", "listen to them, and mark the line as checked"),
+    "words guessed": (
+        "guessed from their letters are {words}",
+        "write how they are said under [pronunciations] in production.toml",
+    ),
+    "print no longer good": (
+        "its newest print, revision {revision} ({stamp}), is no longer good",
+        "print it: lipsync sheet {production} --shot {shot}",
+    ),
+    "piece for nothing": (
+        "no phoneme and no cue has its shape, {shape!r}, and it is no rest: it will never be worn",
+        "name the shape under [phonemes], or take the piece out",
+    ),
+    "closed sound on open lips": (
+        "the lips close for this sound, and those of {code} stay open by {opening}",
+        "give it a shape with an opening of {most} at most",
+    ),
+    "lip not at the teeth": (
+        "the lower lip meets the upper teeth in this sound, and {code} shows teeth of {teeth} and opens by {opening}",
+        "give it a shape with teeth of {least} or more and an opening of {most} at most",
+    ),
+    "sizes not in order": (
+        "{larger} is the larger size and opens less than {smaller}",
+        "give the sizes in the order of their opening",
+    ),
+    "sizes with gaps": ("has the sizes {sizes}", "count them from 1 without a gap"),
+    "pieces alike": ("{one} and {other} can hardly be told apart", "make one of them otherwise, or do without it"),
+    "one picture for two": ("{one} and {other} have one picture, {picture}", "give each its own"),
     # Of orders, curves and trials.
     "no shooting plan": (
         "no [[shooting.shoot]] says which puppet shoots which scene on which days; the order is reckoned as if each "

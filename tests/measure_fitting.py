@@ -276,7 +276,7 @@ def compare(name: str, jobs: Sequence[Job], totals: Counter[str]) -> None:
         by_rule = pieces_by_rule(job, turns)
         rule, best = weighing.costs(by_rule), weighing.costs(fit(job).pieces)
         price, matched = at_no_higher_cost(job, rule)
-        lost = len(track_of(job, turns, by_rule).lost)
+        lost = len(track_of(weighing, by_rule).lost)
         for key, value in (("rule", rule), ("best", best), ("matched", matched)):
             totals[f"{key} fittings"] += value.fittings
             totals[f"{key} visual"] += round(1e6 * value.visual)

@@ -1,8 +1,8 @@
 """Measures sessions cut into lines: python tests/measure_sessions.py [--sessions 2] [--folder PRODUCTION]
 
-The lines of a production (the sample, if none is named) are joined to one recording: out of order, two of them
-twice, begun and broken off after a third, with pauses of 0.5 to 6 s and a room of -65 dB. Out: how many are found, how many
-are wrong, how far `in` and `out` are from where they were joined, and processor time against length.
+The lines of a production (the sample, if none is named) are joined to one recording: out of order, two
+twice, two broken off after a third, with pauses of 0.5 to 6 s and a room of -65 dB. Out: how many are found,
+how many are wrong, how far `in` and `out` are from where they were joined, and processor time against length.
 """
 
 from __future__ import annotations
@@ -73,9 +73,9 @@ def main() -> None:
         within = sum(error <= FRAME_US for error in errors)
         long_s, complete = recording.duration_us / 1e6, sum(take.complete for take in takes)
         print(
-            f"session {seed}: {long_s:.0f} s, {len(joined)} sayings of {len(lines)} lines; found {right}, wrong "
-            f"{len(takes) - right}, complete {complete}; in and out within a frame {within} of {len(errors)}, at most "
-            f"{max(errors) / 1000:.0f} ms; {took_s:.0f} s of processor time"
+            f"session {seed}: {long_s:.0f} s, {len(joined)} sayings of {len(lines)} lines; found {right}, "
+            f"wrong {len(takes) - right}, complete {complete}; in and out within a frame {within} of "
+            f"{len(errors)}, at most {max(errors) / 1000:.0f} ms; {took_s:.0f} s of processor time"
         )
 
 

@@ -67,7 +67,7 @@ def test_a_killed_process_keeps_nobody_out(tmp_path: Path) -> None:
 
 
 def test_who_waits_too_long_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(lipsync.alone, "_WAIT_S", 0.1)
+    monkeypatch.setattr(lipsync.file_lock, "_WAIT_S", 0.1)
     with (
         alone(tmp_path / "a"),
         pytest.raises(OutputError, match=r"a: cannot be written: another program has been writing"),

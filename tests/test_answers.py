@@ -35,6 +35,8 @@ ASKED: dict[str, tuple[str, ...]] = {
     "compare": ("{}", "020"),
     "packet": ("{}", "--shot", "010"),
     "preview": ("{}", "--shot", "020", "--form", "webm"),
+    "give": ("{}", "--as", "list"),
+    "take": ("{}", "{}/given/01-lamp-room.csv", "--dry-run"),
 }
 # Of these only the first form is asked for above.
 SAME_FORM = {"unlock": "lock", "refilm": "lock"}
@@ -61,7 +63,7 @@ def test_every_command_that_answers_in_json_is_asked_below() -> None:
     names = {
         c.__name__.replace("_", "-") for group in GROUPS for c in group.COMMANDS if "as_json" in c.__annotations__
     }
-    assert names == {*ASKED, "check-print"}
+    assert names == {*ASKED, "check-print", "check"}
     forms = {f"lipsync {SAME_FORM.get(name, name)} answer 1" for name in names}
     assert forms | {"lipsync refusal 1"} == {form_of(answer) for answer in FORMS}
 

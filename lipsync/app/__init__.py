@@ -6,6 +6,7 @@ answers.py        the forms of what is answered with --json
 asking.py         answers about prints
 charting.py       the mouth chart of each character, to hang beside the puppet
 cli.py            the command line
+checking.py       a whole production read as all commands would, every fault and all that is odd
 counts.py         from tracks to the count of pieces
 deciding.py       what a director and a head of department decide from
 entry_writing.py  what a scene's file says of a line, changed in place
@@ -16,6 +17,7 @@ filmed_touched.py what taking would do to shots of which frames are in the can
 giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
 levels.py         how loud each phoneme is that was placed by hand
+line_hearing.py   one line heard, by whoever is free
 line_settings.py  how a line is listened to, and a code of all that bears on it
 jobs.py           from breakdowns to what fitting needs
 lines_in_shot.py  which heard lines lie in their shots, and which do not
@@ -25,14 +27,19 @@ packing.py        packets on disk
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
+production_index.py  what was found out of which files, so that nothing is done twice
 records.py        results as plain rows
+renewing.py       what of a production must be done anew
 session_cutting.py a recording of a whole session cut into its lines by listening
 sessions.py       sessions of a production cut: which take of each line is chosen, and what is told
 sparing.py        a fault of the program's own in one of many, told as that one's
 showing.py        another mouth set or other settings beside the present ones, written
+standing_answer.py  the answer of the last run, while nothing has changed
 taking.py         lists, edits and recordings taken into a production
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
+unchanged.py      what is printed and filmed is what the files say
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
+workers.py        work shared among the cores
 """

@@ -17,6 +17,7 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
+from lipsync.folders import is_there
 from lipsync.message import Message
 from lipsync.production.values import Production
 
@@ -50,7 +51,7 @@ def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...
 def _to_correct(production: Production, placed: PlacedLine) -> Kept:
     """Return what a person corrects: what is kept, or a line without words for a sound that nobody listened to."""
     path = kept_path(production, placed)
-    old = breakdown_file.read(path) if path.exists() else None
+    old = breakdown_file.read(path) if is_there(path) else None
     if old is not None and (old.corrections or old.checked or old.edited):
         return old
     try:
@@ -82,7 +83,7 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:
     path = kept_path(production, placed)
-    if not path.exists():
+    if not is_there(path):
         raise InputError.of("not listened to", placed.where_in(path), production=production.folder)
     return breakdown_file.read(path)
 

@@ -313,14 +313,24 @@ class WornRun(AnswerPart):
     planned: str | None
 
 
+class ModelledRun(AnswerPart):
+    """What was done by hand from a frame on; `code` is the piece that the clay was modelled toward, else null."""
+
+    first: int
+    last: int
+    what: Literal["toward", "keep alive", "not modelled"]
+    code: str | None
+
+
 class FilmedEvent(AnswerPart):
-    """What happened to frames; `frames` are first and last of each run."""
+    """What happened to frames; `frames` are first and last of each run; `modelled` is null if it was not recorded."""
 
     number: int
     what: Literal["lock", "mend", "unlock", "refilm"]
     frames: tuple[tuple[int, int], ...]
     revision: str
     stamp: str
+    modelled: Mapping[str, tuple[ModelledRun, ...]] | None
     reason: str
     dated: str | None
 
@@ -387,6 +397,13 @@ class CompareAnswer(ComparedStates, Answer):
     form: Literal["lipsync compare answer 1"]
 
 
+class CheckAnswer(Answer):
+    """Of `check`: `not_done` are the faults, which have to be mended, and `messages` what is odd."""
+
+    form: Literal["lipsync check answer 1"]
+    production: str
+
+
 class CheckPrintAnswer(Answer):
     """Of `check-print`: which print it is, and whether it is still good; `since` is null if so, or without a shot."""
 
@@ -430,6 +447,7 @@ class GiveAnswer(Answer):
 FORMS: tuple[type[Answer], ...] = (
     BreakdownAnswer,
     ChartAnswer,
+    CheckAnswer,
     CheckPrintAnswer,
     CompareAnswer,
     CountAnswer,

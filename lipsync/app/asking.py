@@ -15,6 +15,7 @@ from lipsync.app.printing import sheet_job
 from lipsync.errors import InputError
 from lipsync.floor import prints
 from lipsync.floor.compared import NOW, Compared
+from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.prints import Prints, plain
 from lipsync.floor.state import SheetState, state_of
 from lipsync.message import Where
@@ -108,11 +109,14 @@ def check_print(
     letters = tuple(one.letter for one in same)
     state = same[-1].state
     what = f"{state.stamp} is {_said(letters)} of shot {called}"
-    good = present is not None and present.stamp == state.stamp
+    # What differs on frames in the can only was filmed so: for those to film the page holds.
+    good = present is not None and not changes(state, present) and not changed_rows(state, present)
     since = None
     if good:
         answer = f"{what}: still good"
-        if newest.letter not in letters:
+        if present is not None and present.stamp != state.stamp:
+            answer += " for what is left to film; on frames in the can it is not what was worn"
+        elif newest.letter not in letters:
             answer += f", the shot is again as it was before revision {newest.letter}; print it anew for a new letter"
     elif present is None:
         answer = f"{what}: no longer good, the production no longer plans this shot"

@@ -14,7 +14,7 @@ from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
-from lipsync.files import AnyPath, write_whole
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
@@ -77,8 +77,7 @@ def write_count(
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     pictures = pictures_of(production)
     job = CountJob(file.title, tuple(_counted(production, counts, pictures)), file.dated, file.sheet, alerts, title)
-    write_whole(pages, draw(count_page(job)))
-    write_whole(table, _csv(production, counts))
+    write_together({pages: draw(count_page(job)), table: _csv(production, counts)})
     return Printed((pages, table), pictures.report)
 
 

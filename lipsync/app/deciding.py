@@ -16,7 +16,7 @@ from lipsync.app.charting import characters_of
 from lipsync.app.heard import Heard, Only
 from lipsync.app.jobs import jobs_of
 from lipsync.errors import InputError
-from lipsync.files import AnyPath, write_whole
+from lipsync.files import AnyPath, write_together
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import Work
 from lipsync.message import Message, Where
@@ -203,6 +203,5 @@ def _write(
         folder / f"{name}.png": png(pages),
         folder / f"{name}.csv": csv_table([list(records[0]), *(record.values() for record in records)]),
     }
-    for path, content in contents.items():
-        write_whole(path, content)
+    write_together(contents)
     return tuple(contents)

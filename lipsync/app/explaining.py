@@ -52,7 +52,8 @@ class FrameWhy:
     @property
     def sentence(self) -> str:
         """What the frame wears, and what decided."""
-        return f"shot {self.shot}, frame {self.number}: {self.name} wears {self.why.code}. {self.why.decided}"
+        where = f"shot {self.shot}, frame {self.number}"
+        return f"{where}: {self.name} wears {self.why.code}. {self.why.decided} {self.why.lips}"
 
     @property
     def competing_rows(self) -> list[dict[str, Any]]:
@@ -96,6 +97,7 @@ class FrameWhy:
             "character": self.character,
             "piece": self.why.code,
             "decided": self.why.decided,
+            "lips": {"said": self.why.lips, **{axis: round(value, 3) for axis, value in self.why.asked.items()}},
             "competing": [
                 {
                     "sound": _symbol(one),

@@ -15,12 +15,10 @@ from lipsync.floor import record_file
 from lipsync.floor.spans import said
 from lipsync.production.recut import Recut
 from lipsync.production.values import Production
-from lipsync.production.wanted import Wanted, WantedScene, WantedShot, as_it_is
+from lipsync.production.wanted import WantedScene, WantedScenes, WantedShot, as_it_is
 
 
-def filmed_faults(
-    production: Production, found: Sequence[Recut], named: Sequence[str]
-) -> Iterator[Problem]:
+def filmed_faults(production: Production, found: Sequence[Recut], named: Sequence[str]) -> Iterator[Problem]:
     """Yield a problem for each filmed shot that would change and is not named.
 
     Raises:
@@ -65,7 +63,7 @@ def _done_to(production: Production, one: Recut, frames: frozenset[int]) -> str:
     return f"It {one.what} by {one.frames or 0:+} frames behind what is filmed"
 
 
-def left_as_it_is(production: Production, wanted: Wanted, leave: Sequence[str]) -> Wanted:
+def left_as_it_is(production: Production, wanted: WantedScenes, leave: Sequence[str]) -> WantedScenes:
     """Return scenes in which these shots, as SCENE/SHOT, and their lines, stay as they are.
 
     Raises:

@@ -20,7 +20,7 @@ from lipsync.files import write_whole
 from lipsync.message import Message
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.spreadsheet import Cell, SheetTable, workbook
-from lipsync.paper.subtitles import Cue, cues_of, srt_of, webvtt_of_cues
+from lipsync.paper.subtitles import SubtitleCue, cues_of, srt_of, webvtt_of_cues
 from lipsync.paper.track_data import table_of
 from lipsync.production.given import Mark, Marked, list_rows, scene_tracks
 from lipsync.production.recording_index import RecordingIndex
@@ -129,11 +129,11 @@ def _pieces(character: str, pieces: Sequence[str | None]) -> Iterator[Mark]:
         at += frames
 
 
-def _cues(giving: Giving, scene: Scene) -> list[Cue]:
+def _cues(giving: Giving, scene: Scene) -> list[SubtitleCue]:
     """Return what is heard of a scene; times are counted from the first frame of its earliest shot."""
     production = giving.production
     zero = min((production.start_frame(shot)[0] for shot in scene.shots), default=0)
-    found: list[Cue] = []
+    found: list[SubtitleCue] = []
     for line in giving.lines(scene):
         start = production.start_frame(line.placed.shot)[0] - zero
         begins_us = timing.frame_start_us(start, production.rate) + line.begins_us

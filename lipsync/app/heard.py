@@ -21,16 +21,33 @@ from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
+from lipsync.seen import SeenFile
 from lipsync.text.script import key_of
 from lipsync.wording import worded
 
 
 @dataclass(frozen=True, slots=True)
 class Only:
-    """Which part of a production is meant: a scene, a shot, or all of it."""
+    """Which part of a production is meant: a scene, a shot, or all of it.
+
+    Attributes:
+        scene: id of the scene.
+        shot: the shot, as `Production.shots` takes it.
+        these: of all that, only these shots, by scene and id; all if None.
+    """
 
     scene: str | None = None
     shot: str | None = None
+    these: frozenset[tuple[str, str]] | None = None
+
+    def shots(self, production: Production) -> tuple[tuple[Scene, Shot], ...]:
+        """Return the shots meant, each with its scene.
+
+        Raises:
+            InputError: if there is no such scene or shot.
+        """
+        found = production.shots(self.scene, self.shot)
+        return found if self.these is None else tuple(one for one in found if (one[0].id, one[1].id) in self.these)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +89,8 @@ class HeardLine:
         begins_us: when its recording begins in the shot.
         levels_db: the recording's level on each frame of the shot; -120 where it is not heard.
         pitches_hz: the pitch of each of its sounds (`sounds_of`), None where it has none; empty if not measured.
+        inputs: the files of its recording and its breakdown, as they were before they were read.
+        file_code: code of what the file holds that keeps it (line_hearing.py); empty if that is not known.
     """
 
     placed: PlacedLine
@@ -79,6 +98,8 @@ class HeardLine:
     begins_us: int
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
+    inputs: tuple[SeenFile, ...] = ()
+    file_code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +116,7 @@ def lines_of(production: Production, only: Only) -> tuple[PlacedLine, ...]:
     Raises:
         InputError: if there is no such scene or shot.
     """
-    shots = production.shots(only.scene, only.shot)
+    shots = only.shots(production)
     times = Counter(line.id for scene in production.scenes for shot in scene.shots for line in shot.line)
     return tuple(PlacedLine(scene, shot, line, times[line.id] == 1) for scene, shot in shots for line in shot.line)
 

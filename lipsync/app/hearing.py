@@ -2,35 +2,53 @@
 
 In: a production and which of its lines. Out: `Heard` (heard.py). Whatever a person corrected in what is kept stays.
 What is kept of a line that could not be done says so, and holds likewise: it is listened to again only when its
-recording, its text or a setting changes.
+recording, its text or a setting changes. Lines are heard by workers (workers.py, line_hearing.py); this process alone
+writes, each line as soon as it is done, and tells of them in their order.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
-from lipsync import timing
-from lipsync.align.line import LineSettings, listen_to, pronunciations_of
+from lipsync.align.voice import VoiceProfile
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
-from lipsync.app.line_settings import engine_of, of_line, recording_of, settings_of, source_of, tokens_or_none
+from lipsync.app.line_hearing import (
+    HeardSound,
+    LineFound,
+    LineTask,
+    code_of,
+    hear_line,
+    merged,
+    read_or_none,
+    sound_of,
+    task_of,
+    text_faults,
+)
+from lipsync.app.line_settings import recording_of, settings_of, source_of, tokens_or_none
 from lipsync.app.sparing import spared
-from lipsync.app.voice_finding import VoiceFinding
-from lipsync.app.voices import Voices, known_voices
-from lipsync.audio.features import RATE_HZ
-from lipsync.audio.pitch import pitches_hz
-from lipsync.audio.recording import Recording, levels_db
+from lipsync.app.voice_finding import find_voice
+from lipsync.app.voices import Voices, standing_voice
+from lipsync.app.workers import Workers
 from lipsync.breakdown import breakdown_file
-from lipsync.breakdown.breakdown_file import Kept, Source
+from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.folders import is_there
 from lipsync.message import Message
-from lipsync.model import Breakdown, Rejection
+from lipsync.model import Rejection
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
-from lipsync.text.script import CueToken, tokens_of
-from lipsync.track import sounds_of
+from lipsync.seen import seen
+from lipsync.text.script import CueToken
+
+# How long a line takes to be listened to, and to be read again, roughly (measured on one core).
+_LISTENING_S, _READING_S = 0.4, 0.03
+
+# What became of a line: itself and what to say of it, or why it could not be done.
+_Done = tuple[HeardLine | None, tuple[Problem, ...], tuple[Message, ...]]
 
 
 def hear(
@@ -40,6 +58,7 @@ def hear(
     again: bool = False,
     progress: Progress = no_progress,
     told: Only | None = None,
+    workers: Workers | None = None,
 ) -> Heard:
     """Return the breakdowns of the lines meant, listening to those that are not kept or no longer hold.
 
@@ -49,42 +68,41 @@ def hear(
         again: listen also where nothing changed.
         progress: told of each line done.
         told: of which lines the report tells; of all that are meant if None.
+        workers: who listens; this process if None.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`, which bear on every line.
         OutputError: if a breakdown cannot be written.
     """
-    listening = Listening(production)
+    listening = Listening(production, workers)
     lines = lines_of(production, only or Only())
     about = {placed.key for placed in lines_of(production, told)} if told else None
-    done: list[HeardLine] = []
     whole = (told or only or Only()) == Only()
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
-    for index, placed in enumerate(lines):
-        progress("listening", index, len(lines))
-        problems: list[Problem] = []
-        messages: tuple[Message, ...] = ()
-        with spared(problems, placed.where):
-            line, messages = listening.line(placed, again=again)
-            done.append(line)
+    found: dict[int, _Done] = {}
+    progress("listening", 0, len(lines))
+    for place, done in listening.lines(lines, again=again):
+        found[place] = done
+        progress("listening", len(found), len(lines))
+    for place, placed in enumerate(lines):
         if about is None or placed.key in about:
-            report += Report(tuple(problems), messages)
-    progress("listening", len(lines), len(lines))
-    return Heard(tuple(done), report)
+            report += Report(*found[place][1:])
+    return Heard(tuple(line for _, (line, _, _) in sorted(found.items()) if line is not None), report)
 
 
 class Listening:
-    """Listens to lines of a production, one after the other."""
+    """Listens to lines of a production."""
 
-    def __init__(self, production: Production) -> None:
+    def __init__(self, production: Production, workers: Workers | None = None) -> None:
         """Make ready for the lines of a production.
 
         Raises:
             InputError: for faults in `voices.toml`, which bear on every line.
         """
-        known_voices(production)
         self._production = production
-        self._voices = Voices(production, VoiceFinding(production).find)
+        self._workers = workers or Workers()
+        self._voices = Voices(production, find_voice, self._workers)
+        self._voices.read()
 
     def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
         """Return a line with its breakdown, listening to it if need be, and what to say of it.
@@ -93,63 +111,120 @@ class Listening:
             ProblemsError: if it cannot be done; what is known of it is kept all the same, if its sound can be read.
             OutputError: if its breakdown cannot be written.
         """
-        production, path = self._production, kept_path(self._production, placed)
-        recording = recording_of(production, placed)
-        kept, messages = self._kept(placed, recording, again=again)
-        check_usable(production, placed, kept)
-        where = placed.where_in(path)
-        if kept.newer is not None:
-            facts = {"production": production.folder, "line": placed.key}
-            messages.append(Message.of("newer waits", where, **facts))
-        begins_us = production.begins_us(placed.line, placed.shot)
-        levels = _levels(recording, begins_us, placed.shot.frames, production)
-        disagreeing = (Message.of("disagreement", where, text=text) for text in kept.disagreements)
-        pitches = _pitches(recording, kept.breakdown)
-        told = (*messages, *disagreeing, *heard.of_line(placed, kept))
-        return HeardLine(placed, kept, begins_us, levels, pitches), told
+        voice = self._voices.of(placed.line.character) if self._needs_voice(placed, again=again) else None
+        task = self._task(placed, again=again, voice=voice)
+        line, problems, messages = self._written(placed, task, hear_line(task))
+        if line is None:
+            raise LineError(problems)
+        return line, messages
 
-    def _kept(self, placed: PlacedLine, recording: Recording, *, again: bool) -> tuple[Kept, list[Message]]:
-        """Return what is kept of a line, computed again if it no longer holds, and what became of corrections."""
-        path = kept_path(self._production, placed)
-        old = breakdown_file.read(path) if path.exists() else None
-        source = source_of(placed, recording)
-        if old is not None and not again and old.by_hand and old.source.alike(source):
-            return old, []  # whatever the program would hear now, a person has said what is heard
-        settings = self._settings(placed)
-        engine = engine_of(settings, source.text)
-        if old is not None and not again and not old.edited and _holds(old, source, engine):
-            return old, []
-        computed = _computed(placed, recording, settings)
-        with alone(path):
-            old = breakdown_file.read(path) if path.exists() else None  # someone may have corrected it meanwhile
-            new, messages = breakdown_file.merge(old, source, computed, line=placed.line.id, engine=engine)
-            if new != old:
-                breakdown_file.write(path, new)
-        return new, [one.within(placed.where) for one in messages]
+    def as_kept(self, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
+        """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
 
-    def _settings(self, placed: PlacedLine) -> LineSettings:
+        Raises:
+            ProblemsError: if it cannot be done.
+        """
+        line, known, profile = placed.line, True, None
+        if line.voice_factor is None and tokens_or_none(line.text):
+            known, profile = standing_voice(self._production, line.character)
+        task = replace(self._task(placed, again=False, voice=profile), as_kept=True)
+        found = hear_line(task)
+        if found.kept is None and not found.problems:
+            return None
+        if found.kept is not None and not known and not found.kept.by_hand:
+            return None
+        heard_line, problems, messages = self._written(placed, task, found)
+        if heard_line is None:
+            raise LineError(problems)
+        return heard_line, messages
+
+    def lines(self, lines: Sequence[PlacedLine], *, again: bool) -> Iterator[tuple[int, _Done]]:
+        """Yield the place of each line and what became of it, as soon as it is done and written.
+
+        Raises:
+            OutputError: if a breakdown cannot be written.
+        """
+        needing = [self._needs_voice(placed, again=again) for placed in lines]
+        self._voices.find_all(one.line.character for one, needs in zip(lines, needing, strict=True) if needs)
+        tasks = [
+            self._task(one, again=again, voice=self._voices.of(one.line.character) if needs else None)
+            for one, needs in zip(lines, needing, strict=True)
+        ]
+        reading = (not again and is_there(kept_path(self._production, placed)) for placed in lines)
+        worth_s = sum(_READING_S if known else _LISTENING_S for known in reading)
+        for place, outcome in self._workers.each(hear_line, tasks, worth_s):
+            placed, problems = lines[place], list[Problem]()
+            done: _Done = None, (), ()
+            with spared(problems, placed.where):
+                if outcome.found is None:
+                    raise LineError([Problem.of("worker died", placed.where)])
+                done = self._written(placed, tasks[place], outcome.found)
+            yield place, (done[0], (*done[1], *problems), done[2])
+
+    def _task(self, placed: PlacedLine, *, again: bool, voice: VoiceProfile | None) -> LineTask:
+        return task_of(self._production, placed, settings_of(self._production, placed.line, voice), again=again)
+
+    def _needs_voice(self, placed: PlacedLine, *, again: bool) -> bool:
+        """Whether how a line is listened to may matter: not where a person has placed all that stands."""
         line = placed.line
-        knowable = line.voice_factor is None and tokens_or_none(line.text)
-        return settings_of(self._production, line, self._voices.of(line.character) if knowable else None)
+        if line.voice_factor is not None or not tokens_or_none(line.text):
+            return False
+        path = kept_path(self._production, placed)
+        if again or self._voices.is_known(line.character) or not is_there(path):
+            return True
+        try:
+            kept = breakdown_file.read(path)
+            return not (kept.by_hand and kept.source.alike(source_of(placed, recording_of(self._production, placed))))
+        except Exception:  # told where the line itself is done
+            return False
+
+    def _written(self, placed: PlacedLine, task: LineTask, found: LineFound) -> _Done:
+        """Write what there is to keep of a line, and return the line with what to say of it."""
+        if found.kept is None:
+            return None, found.problems, ()
+        if found.computed is not None:
+            found = self._kept(placed, task, found)
+        kept = found.kept
+        assert kept is not None
+        check_usable(self._production, placed, kept)
+        if found.problems or found.sound is None:
+            return None, found.problems, ()
+        begins_us = self._production.begins_us(placed.line, placed.shot)
+        line = HeardLine(
+            placed, kept, begins_us, found.sound.levels_db, found.sound.pitches_hz, found.inputs, found.read
+        )
+        return line, (), (*found.messages, *messages_of(self._production, placed, kept))
+
+    def _kept(self, placed: PlacedLine, task: LineTask, found: LineFound) -> LineFound:
+        """Write the file of a line that was computed; what a person corrected in it meanwhile stays."""
+        assert found.computed is not None
+        assert found.source is not None
+        path = kept_path(self._production, placed)
+        with alone(path):
+            content = read_or_none(path)
+            old = None if content is None else breakdown_file.read_bytes(content, str(path))
+            if code_of(content) != found.read:
+                new, messages = merged(task, old, found.source, found.computed)
+                sound: HeardSound | None = None
+                if not new.undone:
+                    sound = sound_of(self._production, placed, recording_of(self._production, placed), new)
+                found = replace(found, kept=new, messages=messages, sound=sound)
+            written = content
+            if found.kept is not None and found.kept != old:
+                written = breakdown_file.text_of(found.kept).encode()
+                write_whole(path, written)
+            inputs = (*found.inputs[:1], *seen(path))
+        return replace(found, read=code_of(written), inputs=inputs)
 
 
-def _computed(placed: PlacedLine, recording: Recording, settings: LineSettings) -> Breakdown:
-    """Return a line's breakdown; of a text that cannot be laid at all, one without words."""
-    line = placed.line
-    try:
-        return listen_to(recording, line.text, settings)
-    except LineError:
-        rejection = Rejection.NOT_READ if text_faults(placed, settings) else Rejection.TOO_FAST
-        return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
-
-
-def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ...]:
-    """Return why a line's text cannot be read aloud; nothing where it can."""
-    try:
-        pronunciations_of(tokens_of(placed.line.text), settings)
-    except LineError as error:
-        return of_line(error, placed).problems
-    return ()
+def messages_of(production: Production, placed: PlacedLine, kept: Kept) -> Iterator[Message]:
+    """Yield what is to be told of a line as it is kept."""
+    where = placed.where_in(kept_path(production, placed))
+    if kept.newer is not None:
+        yield Message.of("newer waits", where, production=production.folder, line=placed.key)
+    for text in kept.disagreements:
+        yield Message.of("disagreement", where, text=text)
+    yield from heard.of_line(placed, kept)
 
 
 def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None:
@@ -182,30 +257,3 @@ def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tupl
         return ()
     unread = text_faults(placed, settings_of(production, placed.line)) if rejection is Rejection.NOT_READ else ()
     return unread or (Problem.of(f"rejection: {rejection}", placed.where),)
-
-
-def _holds(kept: Kept, source: Source, engine: str) -> bool:
-    if kept.newer is not None:
-        return kept.newer.source.alike(source) and kept.newer.engine == engine
-    return kept.source.alike(source) and kept.engine == engine
-
-
-def _levels(recording: Recording, begins_us: int, frames: int, production: Production) -> tuple[float, ...]:
-    edges = [timing.frame_start_us(frame, production.rate) - begins_us for frame in range(frames + 1)]
-    spans = [(max(0, a), min(recording.duration_us, b)) for a, b in pairwise(edges)]
-    heard = [frame for frame, (a, b) in enumerate(spans) if a < b]
-    levels = [-120.0] * frames
-    for frame, level in zip(heard, levels_db(recording, [spans[f] for f in heard]), strict=True):
-        levels[frame] = level
-    return tuple(levels)
-
-
-def _pitches(recording: Recording, heard: Breakdown) -> tuple[float | None, ...]:
-    """Return the pitch of each sound that may be a strong beat, None for the others."""
-    sounds = sounds_of(heard, "", 0)
-    stressed = [at for at, sound in enumerate(sounds) if sound.stress == 1]
-    spans = [(sounds[at].start_us, sounds[at].end_us) for at in stressed]
-    found: list[float | None] = [None] * len(sounds)
-    for at, hz in zip(stressed, pitches_hz(recording.samples, RATE_HZ, spans), strict=True):
-        found[at] = hz
-    return tuple(found)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lipsync import timing
 from lipsync.app.heard import Heard, HeardLine, Only
@@ -22,6 +22,7 @@ from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.report import Report
+from lipsync.seen import SeenFile
 from lipsync.track import Sound, sounds_of
 
 
@@ -34,14 +35,24 @@ class ShotJobs:
         shot: the shot.
         jobs: a job for each character, in the order of the shot's file.
         lines: the lines that are heard in it.
-        filmed: its frames that are in the can.
+        locked: its frames that are in the can.
     """
 
     scene: Scene
     shot: Shot
     jobs: tuple[Job, ...]
     lines: tuple[HeardLine, ...]
-    filmed: frozenset[int] = frozenset()
+    locked: LockedShot = field(default_factory=LockedShot)
+
+    @property
+    def filmed(self) -> frozenset[int]:
+        """Its frames that are in the can, from 0."""
+        return self.locked.frames
+
+    @property
+    def inputs(self) -> tuple[SeenFile, ...]:
+        """The files that it follows from, beside the production's own, as they were before they were read."""
+        return (*(each for line in self.lines for each in line.inputs), *self.locked.record)
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -99,7 +110,7 @@ def jobs_of(
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
     """
     only = only or Only()
-    shots = production.shots(only.scene, only.shot)
+    shots = only.shots(production)
     meant = {(scene.id, shot.id) for scene, shot in shots}
     placed = ((line, line.placed.scene.id, line.placed.shot.id) for line in heard.lines)
     here = Heard(tuple(line for line, *place in placed if tuple(place) in meant), heard.report)
@@ -123,7 +134,7 @@ def jobs_of(
             of_shot = held.of(scene.id, shot.id)
             facts = JobFacts(shot, own, ranges, of_shot)
             jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
-            found.append(ShotJobs(scene, shot, jobs, own, of_shot.frames))
+            found.append(ShotJobs(scene, shot, jobs, own, of_shot))
     made = {(one.scene.id, one.shot.id) for one in found}
     left_out = tuple(shot for scene, shot in shots if (scene.id, shot.id) not in made)
     return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
@@ -171,10 +182,16 @@ def _job(production: Production, character: str, facts: JobFacts) -> Job:
         rate=production.rate,
         rests_on=rests_on,
         voice=facts.ranges.get(character),
+        levels_db=levels_of(own),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
         filmed=facts.held.worn.get(character, {}),
     )
+
+
+def levels_of(own: Sequence[HeardLine]) -> tuple[float, ...]:
+    """Return the level of a character's voice on each frame of a shot: its loudest line's; empty without lines."""
+    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
 
 
 def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> Iterator[PieceChoice]:

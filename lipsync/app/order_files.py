@@ -10,7 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.app.ordering import WorkshopOrder
-from lipsync.files import AnyPath, write_whole
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.order_page import NUMBERS, OrderCharacter, OrderJob, numbers_of, order_pages
 from lipsync.paper.pdf import draw
@@ -37,8 +37,7 @@ def write_order(production: Production, made: WorkshopOrder, out: AnyPath | None
         table: _csv(production, made),
         book: _book(production, made),
     }
-    for path, content in contents.items():
-        write_whole(path, content)
+    write_together(contents)
     return pages, table, book
 
 

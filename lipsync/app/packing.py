@@ -13,12 +13,14 @@ from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans
 from lipsync.app.printing import Printed, revised_sheet
 from lipsync.app.sparing import spared
+from lipsync.app.unchanged import InputsWatch
 from lipsync.errors import Problem
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.floor.packet import ShotParts, charts_of, parts_of, scene_packet, shot_packet
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
+from lipsync.folders import is_there
 from lipsync.message import Message, Where
 from lipsync.paper.marks import Document
 from lipsync.paper.pdf import draw
@@ -52,6 +54,7 @@ def write_packets(
     """
     folder = production.folder_for(FOLDER, out)
     pictures, printed = pictures_of(production), prints_in(production)
+    watch = InputsWatch(production, plans)
     paths: list[Path] = []
     problems: list[Problem] = []
     report = pictures.report
@@ -67,7 +70,9 @@ def write_packets(
             done += 1
             with spared(problems, scene.where(one.shot)):
                 with alone(production.folder / PRINTS):
+                    watch.check(one)
                     parts = parts_of(revised_sheet(production, one, pictures.art, printed), one.missing)
+                    watch.check_revision(one, parts.revised)
                     own = _charts(parts, charts)
                     content, path = draw(shot_packet(parts, own)), folder / scene.id / f"{one.shot.id}.pdf"
                     parts.revised.keep()
@@ -90,7 +95,7 @@ def _write_scene(
     done = {parts.revised.job.shot for parts in shots}
     if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
         # It would be taken for whole; why a shot is lacking is told already.
-        kind = "scene not whole, older there" if path.exists() else "scene not whole"
+        kind = "scene not whole, older there" if is_there(path) else "scene not whole"
         message = Message.of(kind, Where(str(path), scene=scene.id), shots=", ".join(lacking))
         return Printed((), Report(messages=(message,)))
     content = draw(scene_packet(scene.title, shots, charts))

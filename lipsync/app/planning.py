@@ -13,21 +13,26 @@ from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
 from lipsync.app.sparing import spared
+from lipsync.app.workers import Workers
 from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job, VoiceRange
 from lipsync.fit.fitting import fit
+from lipsync.floor.locked_frames import LockedShot
 from lipsync.floor.misfits import misfits
 from lipsync.floor.spans import said
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import SeenFile
 from lipsync.track import FrameTrack, Sound
 
 TimeSpan = tuple[int, int]
 
 # More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
 _MOST_MISFITS = 8
+# How long fitting a shot takes, roughly (measured on one core of an ordinary machine).
+_FITTING_S = 0.08
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +91,27 @@ class ShotPlan:
         """Its frames that are in the can, from 0."""
         return self.asked.filmed
 
+    @property
+    def locked(self) -> LockedShot:
+        """What was worn and done on them."""
+        return self.asked.locked
+
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what was asked of the fitting for all of them, and what is to be said."""
+    """The shots, in order, what was asked of the fitting for all of them, and what is to be said.
+
+    Attributes:
+        shots: in order.
+        asked: what was asked of the fitting.
+        report: what is to be said.
+        inputs: the breakdowns of all lines, as they were before they were read.
+    """
 
     shots: tuple[ShotPlan, ...]
     asked: Jobs
     report: Report
+    inputs: tuple[SeenFile, ...] = ()
 
     @property
     def left_out(self) -> tuple[Shot, ...]:
@@ -101,7 +119,41 @@ class Plans:
         return self.asked.left_out
 
 
-def hear_and_plan(production: Production, only: Only | None = None, progress: Progress = no_progress) -> Plans:
+@dataclass(frozen=True, slots=True)
+class FitTask:
+    """A shot to be fitted: where it stands, and what is asked for each of its characters."""
+
+    where: Where
+    jobs: tuple[Job, ...]
+
+    def __str__(self) -> str:
+        """Return what the shot is called."""
+        return self.where.shot
+
+
+@dataclass(frozen=True, slots=True)
+class FitFound:
+    """The track of each character, or why there is none."""
+
+    tracks: tuple[FrameTrack, ...]
+    problems: tuple[Problem, ...]
+
+
+def fit_shot(task: FitTask) -> FitFound:
+    """Return the tracks of a shot."""
+    problems: list[Problem] = []
+    tracks: tuple[FrameTrack, ...] = ()
+    with spared(problems, task.where):
+        tracks = tuple(map(fit, task.jobs))
+    return FitFound(tracks, tuple(problems))
+
+
+def hear_and_plan(
+    production: Production,
+    only: Only | None = None,
+    progress: Progress = no_progress,
+    workers: Workers | None = None,
+) -> Plans:
     """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
 
     All lines are heard, since sizes follow each character's own range over the whole production; what is told is of
@@ -111,8 +163,8 @@ def hear_and_plan(production: Production, only: Only | None = None, progress: Pr
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
         OutputError: if a breakdown cannot be written.
     """
-    heard = hear(production, progress=progress, told=only)
-    plans = plan(production, heard, only, progress)
+    heard = hear(production, progress=progress, told=only, workers=workers)
+    plans = plan(production, heard, only, progress, workers=workers)
     return replace(plans, report=heard.report + plans.report)
 
 
@@ -123,6 +175,7 @@ def plan(
     progress: Progress = no_progress,
     *,
     ranges: Mapping[str, VoiceRange | None] | None = None,
+    workers: Workers | None = None,
 ) -> Plans:
     """Return the track of each character in each shot meant.
 
@@ -134,39 +187,51 @@ def plan(
         only: which shots; all if None.
         progress: told of each shot done.
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
+        workers: who fits; this process if None.
 
     Raises:
         InputError: if there is no such scene or shot.
     """
     found = jobs_of(production, heard, only, ranges=ranges)
+    fitted = _fitted(found, progress, workers or Workers())
     plans: list[ShotPlan] = []
     messages: list[Message] = []
     problems: list[Problem] = []
-    for index, one in enumerate(found.shots):
-        progress("fitting", index, len(found.shots))
+    for one, shot in zip(found.shots, fitted, strict=True):
+        problems += shot.problems
+        if shot.problems:
+            continue
         with spared(problems, one.scene.where(one.shot)):
-            cast = tuple(_cast_plan(job, one.lines) for job in one.jobs)
+            cast = tuple(_cast_plan(job, track, one.lines) for job, track in zip(one.jobs, shot.tracks, strict=True))
             if not one.missing:  # else what is filmed misses that line, which is told already
                 for character in cast:
                     messages += _unfit(production, one.scene, one.shot, character.job, character.track)
             plans.append(ShotPlan(one, cast))
-    progress("fitting", len(found.shots), len(found.shots))
     report = found.report + Report(tuple(problems), tuple(messages))
-    return Plans(tuple(plans), found.only(one.shot for one in plans), report)
+    breakdowns = tuple(each for line in heard.lines for each in line.inputs[1:])
+    return Plans(tuple(plans), found.only(one.shot for one in plans), report, breakdowns)
 
 
-def _cast_plan(job: Job, lines: Sequence[HeardLine]) -> CastPlan:
+def _fitted(found: Jobs, progress: Progress, workers: Workers) -> list[FitFound]:
+    """Return the tracks of each shot, in order."""
+    tasks = [FitTask(one.scene.where(one.shot), one.jobs) for one in found.shots]
+    fitted: dict[int, FitFound] = {}
+    progress("fitting", 0, len(tasks))
+    for place, outcome in workers.each(fit_shot, tasks, _FITTING_S * len(tasks)):
+        died = FitFound((), (Problem.of("worker died", tasks[place].where).within(tasks[place].where),))
+        fitted[place] = outcome.found or died
+        progress("fitting", len(fitted), len(tasks))
+    return [fitted[place] for place in range(len(tasks))]
+
+
+def _cast_plan(job: Job, track: FrameTrack, lines: Sequence[HeardLine]) -> CastPlan:
     own = [line for line in lines if line.placed.line.character == job.character]
     untold = tuple(
         (line.begins_us + one.start_us, line.begins_us + one.end_us)
         for line in own
         for one in line.kept.breakdown.voice_without_text
     )
-    return CastPlan(job, fit(job), _levels(own), _pitches(own, job), untold)
-
-
-def _levels(own: Sequence[HeardLine]) -> tuple[float, ...]:
-    return tuple(max(column) for column in zip(*(line.levels_db for line in own), strict=True))
+    return CastPlan(job, track, job.levels_db, _pitches(own, job), untold)
 
 
 def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:

@@ -5,39 +5,47 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.app.alert_facts import alerts_of
-from lipsync.app.pictures import pictures_of
+from lipsync.app.pictures import Pictures, pictures_of
 from lipsync.app.planning import CastPlan, Plans, ShotPlan
+from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
-from lipsync.errors import Problem
+from lipsync.app.unchanged import InputsWatch
+from lipsync.app.workers import Workers
+from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_whole
 from lipsync.fit.keys import keys
+from lipsync.floor.as_filmed import FilmedCells, notes_to_come
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import prints_in
 from lipsync.floor.revising import Revised, revise
 from lipsync.floor.shot_files import ShotFiles
+from lipsync.message import Where
 from lipsync.paper.beats import beats_of
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import Art
-from lipsync.paper.sheet_job import SheetCharacter, SheetJob, modelling_of
+from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
 # The folder beside sheets in which their changed pages stand.
 CHANGED = "changed"
+# How long drawing a sheet takes, roughly (measured on one core of an ordinary machine).
+_DRAWING_S = 0.1
 
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """The files that were written, and which shots could not be printed."""
+    """The files that were written, which shots could not be printed, and codes of what sheets and records hold."""
 
     paths: tuple[Path, ...]
     report: Report
+    codes: Mapping[Path, str] = field(default_factory=dict)
 
 
 def write_sheets(
@@ -47,6 +55,7 @@ def write_sheets(
     progress: Progress = no_progress,
     *,
     changed: bool = False,
+    workers: Workers | None = None,
 ) -> Printed:
     """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
 
@@ -59,6 +68,7 @@ def write_sheets(
         out: the folder to write to; sheets/ in the production if None.
         progress: told of each shot done.
         changed: whether the pages that differ are wanted.
+        workers: who draws; this process if None.
 
     Returns:
         The files, and what could not be printed.
@@ -67,30 +77,120 @@ def write_sheets(
         OutputError: if a file cannot be written.
     """
     folder = production.folder_for("sheets", out)
-    pictures, printed = pictures_of(production), prints_in(production)
-    paths: list[Path] = []
-    problems: list[Problem] = []
-    for index, one in enumerate(plans.shots):
-        progress("printing", index, len(plans.shots))
-        path = folder / one.scene.id / f"{one.shot.id}.pdf"
-        with spared(problems, one.scene.where(one.shot)):
-            # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
-            with alone(production.folder / PRINTS):
-                revised = revised_sheet(production, one, pictures.art, printed)
-                content = draw(revised.document())
-                # What is on paper is known: the record first, so that no page leaves without it.
-                revised.keep()
-                write_whole(path, content)
-                few = revised.changed_document() if changed else None
-                few_path = path.parent / CHANGED / path.name
-                if few is not None:
-                    write_whole(few_path, draw(few))
-                elif changed:
-                    # What changed once before is no news: an old file would be taken for one.
-                    few_path.unlink(missing_ok=True)
-            paths += [few_path] * (few is not None) if changed else [path]
+    watch = InputsWatch(production, plans)
+    printing = _Printing(production, plans.shots, pictures_of(production), prints_in(production), watch)
+    found: dict[int, tuple[Path, ...]] = {}
+    faults: dict[int, list[Problem]] = {place: [] for place in range(len(plans.shots))}
+    progress("printing", 0, len(plans.shots))
+    tasks = printing.tasks(faults, changed=changed)
+    for done, outcome in (workers or Workers()).each(draw_sheet, tasks, _DRAWING_S * len(plans.shots)):
+        (place, task), drawn = printing.sent.pop(done), outcome.found
+        one = plans.shots[place]
+        with spared(faults[place], one.scene.where(one.shot)):
+            if drawn is None:
+                raise LineError([Problem.of("worker died", one.scene.where(one.shot))])
+            found[place] = printing.written(place, (task, drawn), folder / one.scene.id / f"{one.shot.id}.pdf")
+        progress("printing", len(found), len(plans.shots))
     progress("printing", len(plans.shots), len(plans.shots))
-    return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
+    problems = tuple(problem for place in sorted(faults) for problem in faults[place])
+    paths = tuple(path for place in sorted(found) for path in found[place])
+    return Printed(paths, printing.pictures.report + Report(problems), printing.codes)
+
+
+@dataclass(frozen=True, slots=True)
+class DrawTask:
+    """A sheet to be drawn, and whether its changed pages are wanted alone."""
+
+    revised: Revised
+    changed: bool
+
+    def __str__(self) -> str:
+        """Return what the shot is called."""
+        return self.revised.job.shot
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnSheet:
+    """A sheet as the bytes of its file.
+
+    Attributes:
+        sheet: the whole of it; None if it could not be drawn.
+        few: its changed pages, where they are wanted and there are any.
+        problems: why it could not be drawn.
+    """
+
+    sheet: bytes | None = None
+    few: bytes | None = None
+    problems: tuple[Problem, ...] = ()
+
+
+def draw_sheet(task: DrawTask) -> DrawnSheet:
+    """Return a sheet drawn."""
+    problems: list[Problem] = []
+    with spared(problems, Where()):
+        few = task.revised.changed_document() if task.changed else None
+        return DrawnSheet(draw(task.revised.document()), None if few is None else draw(few))
+    return DrawnSheet(problems=tuple(problems))
+
+
+@dataclass(slots=True)
+class _Printing:
+    """The sheets of one run; `sent` are being drawn, with their shots' places; `codes` are of what is written."""
+
+    production: Production
+    shots: Sequence[ShotPlan]
+    pictures: Pictures
+    printed: ShotFiles
+    watch: InputsWatch
+    sent: dict[int, tuple[int, DrawTask]] = field(default_factory=dict)
+    codes: dict[Path, str] = field(default_factory=dict)
+
+    def tasks(self, faults: Mapping[int, list[Problem]], *, changed: bool) -> Iterator[DrawTask]:
+        """Yield what is to be drawn of each shot; why one cannot be is added to its faults."""
+        number = 0
+        for place, one in enumerate(self.shots):
+            task = None
+            with spared(faults[place], one.scene.where(one.shot)):
+                task = DrawTask(self._revised(place), changed)
+            if task is not None:
+                self.sent[number] = place, task
+                number += 1
+                yield task
+
+    def written(self, place: int, made: tuple[DrawTask, DrawnSheet], path: Path) -> tuple[Path, ...]:
+        """Write a sheet and its record, and return its files.
+
+        Raises:
+            ProblemsError: if it cannot be drawn.
+            OutputError: if a file cannot be written.
+        """
+        task, drawn = made
+        # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
+        with alone(self.production.folder / PRINTS):
+            self.watch.check(self.shots[place])
+            revised = self._revised(place)
+            self.watch.check_revision(self.shots[place], revised)
+            if revised.known != task.revised.known:  # another program has printed the shot since
+                drawn = draw_sheet(replace(task, revised=revised))
+            if drawn.sheet is None:
+                raise LineError(drawn.problems)
+            # What is on paper is known: the record first, so that no page leaves without it.
+            revised.keep()
+            write_whole(path, drawn.sheet)
+            self.codes[path] = code_of_bytes(drawn.sheet)
+            self.codes[revised.path] = code_of_bytes(revised.path.read_bytes())
+            if not task.changed:
+                return (path,)
+            few_path = path.parent / CHANGED / path.name
+            if drawn.few is None:
+                # What changed once before is no news: an old file would be taken for one.
+                few_path.unlink(missing_ok=True)
+                return ()
+            write_whole(few_path, drawn.few)
+            return (few_path,)
+
+    def _revised(self, place: int) -> Revised:
+        return revised_sheet(self.production, self.shots[place], self.pictures.art, self.printed)
 
 
 def revised_sheet(
@@ -113,7 +213,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         shot=one.shot.id,
         rate=production.rate,
         frames=one.shot.frames,
-        characters=tuple(_sheet_character(production, cast, art[cast.character]) for cast in one.cast),
+        characters=tuple(_sheet_character(production, one, cast, art[cast.character]) for cast in one.cast),
         first_frame=production.file.first_frame,
         start_frame=start_frame,
         drop=drop,
@@ -125,17 +225,20 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
     )
 
 
-def _sheet_character(production: Production, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
+def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art: Mapping[str, Art]) -> SheetCharacter:
     mouth_set = cast.job.mouth_set
     beats, seen = beats_of(cast.sounds, production.rate, cast.pitches_hz), cast.track.pieces
+    done = one.locked.as_filmed.get(cast.character, FilmedCells())
+    to_come = keys(cast.track, cast.job)
     return SheetCharacter(
         name=production.file.characters[cast.character].name,
         mouth_set=mouth_set,
         track=cast.track,
         sounds=cast.sounds,
         level_db=cast.levels_db,
-        modelling=modelling_of(keys(cast.track, mouth_set, cast.job.settings)),
+        modelling=notes_to_come(to_come, seen, done, one.filmed),
         beats=tuple(frame for frame in beats if frame < len(seen) and seen[frame] is not None),
         untold=cast.untold,
         art=art,
+        as_filmed=done.cells,
     )

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from lipsync.app.trying import Tried
-from lipsync.files import AnyPath, write_whole
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import art_of
@@ -34,8 +34,7 @@ def write_tried(production: Production, tried: Tried, out: AnyPath | None = None
         folder / f"{name}.pdf": draw(side_by_side_page(_page_of(production, tried))),
         folder / f"{name}.csv": csv_table([("shot", "character", "frame", "present", "tried"), *rows]),
     }
-    for path, content in contents.items():
-        write_whole(path, content)
+    write_together(contents)
     return tuple(contents)
 
 

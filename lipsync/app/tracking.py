@@ -13,7 +13,7 @@ from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed, sheet_job
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
-from lipsync.files import AnyPath, write_whole
+from lipsync.files import AnyPath, write_together
 from lipsync.paper.plain_text import text_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.timed_text import webvtt_of
@@ -60,12 +60,12 @@ def write_tracks(
     for index, one in enumerate(plans.shots):
         progress("writing", index, len(plans.shots))
         with spared(problems, one.scene.where(one.shot)):
-            job = _job(production, one)
-            for form in dict.fromkeys(forms):
-                ending, made = FORMS[form]
-                path = folder / one.scene.id / f"{one.shot.id}.{ending}"
-                write_whole(path, made(job).encode())
-                paths.append(path)
+            job, path = _job(production, one), folder / one.scene.id / one.shot.id
+            made = (FORMS[form] for form in dict.fromkeys(forms))
+            contents = {path.with_name(f"{path.name}.{ending}"): text(job).encode() for ending, text in made}
+            if contents:
+                write_together(contents)
+            paths += contents
     progress("writing", len(plans.shots), len(plans.shots))
     return Printed(tuple(paths), Report(tuple(problems)))
 

@@ -15,11 +15,16 @@ from lipsync.align.line import LineSettings, VoiceLine, listen_to, voice_factor_
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.app.line_settings import recording_of, settings_of
-from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound
+from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask
 from lipsync.audio.recording import Recording
 from lipsync.production.values import Production
 
 Readable = tuple[PlacedLine, Recording]
+
+
+def find_voice(task: VoiceTask) -> VoiceFound:
+    """Return the voice found from a character's lines."""
+    return VoiceFinding(task.production).find(task.candidates, task.by_hand)
 
 
 @dataclass(frozen=True, slots=True)

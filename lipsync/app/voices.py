@@ -15,8 +15,8 @@ had no fingerprints, is found again.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -25,8 +25,10 @@ import tomli_w
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, lines_of
 from lipsync.app.line_settings import line_fingerprint, tokens_or_none
+from lipsync.app.workers import Workers
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.folders import is_there
 from lipsync.production.production_tables import Id, VoiceFactor
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord
@@ -70,6 +72,11 @@ class Voice(Table):
         return (*self.found_from, *self.adapted_from, *self.passed_over)
 
     @property
+    def tried_lines(self) -> tuple[str, ...]:
+        """The keys of every line that was tried."""
+        return tuple(one if isinstance(one, str) else one.line for one in self.tried)
+
+    @property
     def profile(self) -> VoiceProfile | None:
         """What listening is told of it; None if nothing is known."""
         return None if self.voice_factor is None else VoiceProfile(self.voice_factor, self.transform)
@@ -99,8 +106,28 @@ class VoiceFound:
     passed_over: tuple[PlacedLine, ...]
 
 
-# Finds a voice from a character's lines, which are given in their order; the factor is given where it is set by hand.
-Find = Callable[[tuple[PlacedLine, ...], float | None], VoiceFound]
+@dataclass(frozen=True, slots=True)
+class VoiceTask:
+    """A voice to be found.
+
+    Attributes:
+        production: its production; scenes and mouth sets may be left out.
+        candidates: the character's lines, in their order, as many as may be tried.
+        by_hand: the factor, where it is set by hand.
+    """
+
+    production: Production
+    candidates: tuple[PlacedLine, ...]
+    by_hand: float | None
+
+    def __str__(self) -> str:
+        """Return whose voice it is."""
+        return self.candidates[0].line.character
+
+
+Find = Callable[[VoiceTask], VoiceFound]
+# How long that takes, roughly (measured): each line tried is searched several times.
+_FINDING_S = 5.0
 
 
 @dataclass(slots=True)
@@ -110,11 +137,14 @@ class Voices:
     Attributes:
         production: the production.
         find: finds a voice that is not known.
+        workers: who finds it.
     """
 
     production: Production
     find: Find
+    workers: Workers = field(default_factory=Workers)
     _profiles: dict[str, VoiceProfile | None] = field(default_factory=dict)
+    _known: dict[str, Voice] | None = None
 
     def of(self, character: str) -> VoiceProfile | None:
         """Return what is known of a character's voice; None if nothing is, and each line is to find its own.
@@ -123,33 +153,73 @@ class Voices:
             InputError: for faults in `voices.toml`.
             OutputError: if it cannot be written.
         """
-        if character not in self._profiles:
-            by_hand = self.production.file.characters[character].voice_factor
-            known = known_voices(self.production).get(character)
-            if known is None or not _holds(self.production, character, known, by_hand):
-                known = self._found(character, known, by_hand)
-            self._profiles[character] = known.profile if known else None
+        self.find_all([character])
         return self._profiles[character]
 
-    def _found(self, character: str, old: Voice | None, by_hand: float | None) -> Voice | None:
-        candidates = candidates_of(self.production, character)
-        if not candidates:
-            return None if by_hand is None else Voice(voice_factor=by_hand, by_hand=True)
-        found = self.find(candidates, by_hand)
+    def read(self) -> Mapping[str, Voice]:
+        """Return what `voices.toml` held at first.
+
+        Raises:
+            InputError: for faults in it.
+        """
+        if self._known is None:
+            self._known = known_voices(self.production)
+        return self._known
+
+    def is_known(self, character: str) -> bool:
+        """Return whether a voice has been looked up, or what is kept of it holds."""
+        if character not in self._profiles:
+            by_hand = self.production.file.characters[character].voice_factor
+            known = self.read().get(character)
+            if known is None or not _holds(self.production, character, known, by_hand):
+                return False
+            self._profiles[character] = known.profile
+        return True
+
+    def find_all(self, characters: Iterable[str]) -> None:
+        """Find the voices of characters that are not known.
+
+        Raises:
+            InputError: for faults in `voices.toml`.
+            OutputError: if it cannot be written.
+        """
+        unknown = [character for character in dict.fromkeys(characters) if not self.is_known(character)]
+        searched: list[tuple[str, VoiceTask]] = []
+        for character in unknown:
+            by_hand = self.production.file.characters[character].voice_factor
+            if candidates := candidates_of(self.production, character):
+                few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in candidates[:MOST_TRIED])
+                small = replace(self.production, scenes=(), mouth_sets={}, read_from=())
+                searched.append((character, VoiceTask(small, few, by_hand)))
+            else:
+                self._profiles[character] = None if by_hand is None else VoiceProfile(by_hand)
+        tasks = [task for _, task in searched]
+        for place, outcome in self.workers.each(self.find, tasks, _FINDING_S * len(tasks)):
+            character, task = searched[place]
+            nothing = VoiceFound(None, (), (), task.candidates)
+            found = self._kept(character, task.by_hand, outcome.found or nothing)
+            self._profiles[character] = found.profile
+
+    def _kept(self, character: str, by_hand: float | None, found: VoiceFound) -> Voice:
+        """Write what was found of a voice; in the order of characters, whichever was found first."""
         lines = (found.used, found.adapted, found.passed_over)
         used, adapted, passed_over = (tuple(map(self._tried, one)) for one in lines)
-        profile = _settled(old, (*used, *adapted), found.profile)
-        voice = Voice(
-            voice_factor=profile.factor if profile else None,
-            by_hand=by_hand is not None,
-            found_from=used,
-            adapted_from=adapted,
-            passed_over=passed_over,
-            transform=profile.transform if profile else (),
-        )
         path = _path(self.production)
         with alone(path):
-            _write(path, {**known_voices(self.production), character: voice})
+            known = known_voices(self.production)
+            profile = _settled(known.get(character), (*used, *adapted), found.profile)
+            voice = Voice(
+                voice_factor=profile.factor if profile else None,
+                by_hand=by_hand is not None,
+                found_from=used,
+                adapted_from=adapted,
+                passed_over=passed_over,
+                transform=profile.transform if profile else (),
+            )
+            all_known = {**known, character: voice}
+            order = [*self.production.file.characters]
+            places = {one: order.index(one) if one in order else len(order) for one in all_known}
+            _write(path, {one: all_known[one] for one in sorted(all_known, key=lambda one: (places[one], one))})
         return voice
 
     def _tried(self, placed: PlacedLine) -> TriedLine:
@@ -183,7 +253,22 @@ def known_voices(production: Production) -> dict[str, Voice]:
         InputError: for faults in it.
     """
     path = _path(production)
-    return dict(read_table(path, VoicesFile).voices) if path.exists() else {}
+    return dict(read_table(path, VoicesFile).voices) if is_there(path) else {}
+
+
+def standing_voice(production: Production, character: str) -> tuple[bool, VoiceProfile | None]:
+    """Return whether a character's voice is known and holds, and what is known of it; nothing is found anew.
+
+    Raises:
+        InputError: for faults in `voices.toml`.
+    """
+    by_hand = production.file.characters[character].voice_factor
+    known = known_voices(production).get(character)
+    if known is not None and _holds(production, character, known, by_hand):
+        return True, known.profile
+    if candidates_of(production, character):
+        return False, None
+    return True, None if by_hand is None else Voice(voice_factor=by_hand, by_hand=True).profile
 
 
 def _holds(production: Production, character: str, voice: Voice, by_hand: float | None) -> bool:

@@ -13,9 +13,12 @@ from __future__ import annotations
 
 import math
 import os
+import tempfile
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from typing import IO
 
 import numpy as np
 import numpy.typing as npt
@@ -38,6 +41,10 @@ WORKING_DB = -23.0  # chosen: the root mean square of a well-set dialogue record
 WORKING_PEAK_DB = -1.0
 FLOOR_DB = -120.0  # what digital silence is called, so that levels stay numbers
 _BLOCK = 60 * RATE_HZ
+# A line that is longer than a film is one that lacks its in and out (chosen). What is larger than so many bytes waits
+# on the disk.
+LONGEST_US, _MOST_IN_MEMORY = 2 * 3600 * US_PER_S, 1 << 26
+_END = np.zeros((0, 1), np.int32)
 PAUSE_MS = 50  # chosen: shorter than the shortest pause that is seen
 
 Samples = npt.NDArray[np.int16]
@@ -75,26 +82,34 @@ def read_recording(path: str | os.PathLike[str], in_us: int | None = None, out_u
         LineError: if it cannot be used, with what to do about it.
     """
     name = os.fspath(path)
-    with open_part(name, in_us, out_us) as part:
+    with open_part(name, in_us, out_us) as part, tempfile.SpooledTemporaryFile(_MOST_IN_MEMORY) as sound:
+        if part.duration_us > LONGEST_US:
+            lasts, most = (f"{time_us / US_PER_S / 60:.0f} minutes" for time_us in (part.duration_us, LONGEST_US))
+            text = (
+                f"the recording or its part lasts {lasts}, and a line at most {most}; give each line its in and out"
+            )
+            raise LineError.one(name, "", text)
         survey = part.survey()
-        sound = _resampled(part, survey)
-    samples, gain_db = _at_working_level(name, _segment(sound))
+        offset = _resample(part, survey, sound)
+        level = _without_offset(sound, offset)
+        samples, gain_db = _at_working_level(name, sound, level)
     return Recording(name, samples, part.duration_us, survey.fingerprint, gain_db)
 
 
-def _resampled(part: OpenPart, survey: Survey) -> bytearray:
-    """Return the part as one channel of 32 bits at 16 kHz."""
+def _resample(part: OpenPart, survey: Survey, sound: IO[bytes]) -> int:
+    """Write the part as one channel of 32 bits at 16 kHz, and return the constant that is in its samples."""
     stream = soxr.ResampleStream(part.rate_hz, RATE_HZ, 1, dtype="int32", quality="VHQ")
-    done = bytearray()
     loudest = (FULL_SCALE - 1) / max(1.0, survey.peak)
-    for block in part.blocks():
+    total, count = 0, 0
+    for block in chain(part.blocks(), [_END]):
         # Floats may go beyond full scale; all of them are then brought down alike.
         whole = block if block.dtype == np.int32 else np.rint(block * loudest)
-        mono = _mono(whole.astype(np.int32, copy=False), part.rate_hz, survey.channel)
-        done += (mono if part.rate_hz == RATE_HZ else stream.resample_chunk(mono)).tobytes()
-    if part.rate_hz != RATE_HZ:
-        done += stream.resample_chunk(np.zeros(0, np.int32), last=True).tobytes()
-    return done
+        mono = _mono(whole.astype(np.int32, copy=False), part.rate_hz, survey.channel) if len(block) else _END[:, 0]
+        if part.rate_hz != RATE_HZ:
+            mono = stream.resample_chunk(mono, last=not len(block))
+        sound.write(mono.tobytes())
+        total, count = total + int(mono.sum(dtype=np.int64)), count + len(mono)
+    return int(total / count) if count else 0
 
 
 def _mono(block: npt.NDArray[np.int32], rate_hz: int, channel: int | None) -> npt.NDArray[np.int32]:
@@ -113,30 +128,54 @@ def _mono(block: npt.NDArray[np.int32], rate_hz: int, channel: int | None) -> np
     return np.frombuffer(segment.raw_data, np.int32)
 
 
-def _segment(sound: bytearray) -> AudioSegment:
-    """Return it with no constant in its samples, which is no sound and would count as level."""
-    mono = np.frombuffer(sound, np.int32)
-    offset = int(mono.mean(dtype=np.float64))
-    if abs(offset) > FULL_SCALE // 1000:
-        for at in range(0, len(mono), _BLOCK):
-            block = mono[at : at + _BLOCK]
-            block[:] = np.clip(block.astype(np.int64) - offset, -FULL_SCALE, FULL_SCALE - 1)
-    return AudioSegment(data=bytes(sound), sample_width=4, frame_rate=RATE_HZ, channels=1)
+@dataclass(frozen=True, slots=True)
+class _Level:
+    """How many samples there are, the largest, and their root mean square, in dB below full scale."""
+
+    count: int
+    peak_db: float
+    rms_db: float
 
 
-def _at_working_level(name: str, segment: AudioSegment) -> tuple[Samples, float]:
-    """Return 16 bits and by how much they are louder; a block at a time, for a long one is large in 32 bits."""
-    if segment.max_dBFS < SILENT_PEAK_DB:
+def _blocks_of(sound: IO[bytes]) -> Iterator[npt.NDArray[np.int32]]:
+    """Yield what was written, a minute at a time: a long recording is large in 32 bits."""
+    sound.seek(0)
+    while block := sound.read(4 * _BLOCK):
+        yield np.frombuffer(block, np.int32)
+
+
+def _without_offset(sound: IO[bytes], offset: int) -> _Level:
+    """Take a constant out of the samples, which is no sound and would count as level; return their level."""
+    count, peak, energy = 0, 0, 0.0
+    for block in _blocks_of(sound):
+        if abs(offset) > FULL_SCALE // 1000:
+            block = np.clip(block.astype(np.int64) - offset, -FULL_SCALE, FULL_SCALE - 1).astype(np.int32)
+            sound.seek(4 * count)
+            sound.write(block.tobytes())
+        count += len(block)
+        scaled = block.astype(np.float64)
+        peak, energy = max(peak, int(np.abs(scaled).max())), energy + float(np.dot(scaled, scaled))
+    return _Level(count, _db(peak), _db(int(math.sqrt(energy / count))) if count else -math.inf)
+
+
+def _db(amplitude: float) -> float:
+    return 20 * math.log10(amplitude / FULL_SCALE) if amplitude else -math.inf
+
+
+def _at_working_level(name: str, sound: IO[bytes], level: _Level) -> tuple[Samples, float]:
+    """Return 16 bits and by how much they are louder."""
+    if level.peak_db < SILENT_PEAK_DB:
         raise LineError.one(
             name, "", f"holds only silence (nothing above {SILENT_PEAK_DB:g} dB); check the recording, its in and out"
         )
-    gain_db = round(max(0.0, min(WORKING_DB - segment.dBFS, WORKING_PEAK_DB - segment.max_dBFS)), 1)
-    samples = np.empty(int(segment.frame_count()), np.int16)
-    for at in range(0, len(samples), _BLOCK):
-        block = segment.get_sample_slice(at, at + _BLOCK)
+    gain_db = round(max(0.0, min(WORKING_DB - level.rms_db, WORKING_PEAK_DB - level.peak_db)), 1)
+    samples, at = np.empty(level.count, np.int16), 0
+    for block in _blocks_of(sound):
+        segment = AudioSegment(data=block.tobytes(), sample_width=4, frame_rate=RATE_HZ, channels=1)
         if gain_db:
-            block = block.apply_gain(gain_db)
-        samples[at : at + _BLOCK] = np.frombuffer(block.set_sample_width(2).raw_data, np.int16)
+            segment = segment.apply_gain(gain_db)
+        samples[at : at + len(block)] = np.frombuffer(segment.set_sample_width(2).raw_data, np.int16)
+        at += len(block)
     samples.flags.writeable = False
     return samples, gain_db
 

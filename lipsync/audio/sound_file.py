@@ -13,6 +13,7 @@ out of phase) the strongest is used alone.
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -110,8 +111,8 @@ def open_part(name: str, in_us: int | None, out_us: int | None) -> Iterator[Open
     Raises:
         LineError: if it cannot be used, with what to do about it.
     """
-    if not Path(name).is_file():
-        found = "is a folder" if Path(name).is_dir() else "does not exist"
+    if not os.path.isfile(name):  # which takes a name too long for the disk for no file's
+        found = "is a folder" if os.path.isdir(name) else "does not exist"
         raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
     if Path(name).stat().st_size == 0:
         raise LineError.one(name, "", "is empty (0 bytes); export the recording again")

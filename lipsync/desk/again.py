@@ -17,11 +17,17 @@ from lipsync.audio.recording import Recording
 from lipsync.breakdown.corrections import label_of
 from lipsync.breakdown.rebase import later
 from lipsync.desk.boundaries import part_at, refuse
-from lipsync.errors import LineError
-from lipsync.model import Breakdown, Part, Word
+from lipsync.errors import InputError, LineError
+from lipsync.model import Breakdown, Part, Rejection, Word
 from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.timing import sample_of_us, us_of_sample
+
+# Why words are not found where a person says that they are said.
+_REASONS = {
+    Rejection.TOO_FAST: "has more sounds than anyone could say in the time there",
+    Rejection.STOPPED: "took too long to look for",
+}
 
 # How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).
 REACH_US = 300_000
@@ -154,6 +160,11 @@ def found_between(
     try:
         found = align(stretch, words, said, text, breakdown.voice_factor, told=True)
     except LineError as error:
-        reason = "; ".join(problem.text for problem in error.problems)
-        raise refuse(f'"{text}"', f"{reason}; nothing was changed. Move its boundaries by hand instead") from None
+        raise _not_there(text, "; ".join(problem.text for problem in error.problems)) from None
+    if found.rejection is not None:
+        raise _not_there(text, _REASONS.get(found.rejection, "is not heard there"))
     return tuple(later(part, begin_us) for part in found.parts)
+
+
+def _not_there(text: str, reason: str) -> InputError:
+    return refuse(f'"{text}"', f"{reason}; nothing was changed. Place it by hand instead, or move its boundaries")

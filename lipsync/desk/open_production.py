@@ -12,6 +12,7 @@ from pathlib import Path
 
 from lipsync.app.heard import Only, PlacedLine, lines_of
 from lipsync.errors import InputError
+from lipsync.folders import files_in
 from lipsync.production.loading import open_production
 from lipsync.production.values import Production
 
@@ -51,7 +52,10 @@ class OpenProduction:
             UnreadableError: if the folder was moved away, or naming every fault of every file.
         """
         with self._lock:
-            seen = _stamps(self.folder)
+            try:
+                seen = _stamps(self.folder)
+            except InputError as error:
+                raise UnreadableError(error.problems) from None
             if not seen or seen[0][0] != "production.toml":
                 text = "the production is not there any more; put it back, or start the desk again where it is now"
                 raise UnreadableError.one(self.folder, "", text)
@@ -77,7 +81,7 @@ class OpenProduction:
 
 def _stamps(folder: Path) -> tuple[tuple[str, int, int], ...]:
     """Return name, time and size of every file that the production is read from."""
-    others = (path for name in ("scenes", "mouthsets") for path in sorted((folder / name).glob("*.toml")))
+    others = (path for name in ("scenes", "mouthsets") for path in files_in(folder / name, ".toml"))
     paths = [folder / "production.toml", *others]
     found = []
     for path in paths:

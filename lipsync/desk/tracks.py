@@ -15,6 +15,7 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk.states import LineStates
 from lipsync.errors import InputError
+from lipsync.folders import is_there
 from lipsync.production.values import Production
 from lipsync.report import Report
 
@@ -43,7 +44,7 @@ def tracks_of(
         one = PlacedLine(placed.scene, placed.shot, line)
         path = kept_path(production, one)
         try:
-            theirs = kept if line.id == placed.line.id else breakdown_file.read(path) if path.exists() else None
+            theirs = kept if line.id == placed.line.id else breakdown_file.read(path) if is_there(path) else None
         except InputError as error:
             broken += map(str, error.problems)
             continue

@@ -1,16 +1,18 @@
 """When lips are closed, and the lower one is under the teeth: the one rule for P, B and M, and one for F and V.
 
     Closed lips are worn from the frame nearest to the start of their sound, on `hold.closed_lips` frames if it lasts
-    that long; if it is shorter, up to the frame on which it ends; on one frame at least. They are not worn on the two
-    frames before. What follows is due when these frames are over, or when it is heard: its lead, not more, gives way.
-    Each frame that departs from this costs `price.closed_lips`.
+    that long; if it is shorter, up to the frame on which it ends; on one frame at least. What follows is due when
+    these frames are over, or when it is heard: its lead, not more, gives way. They are not worn, nor is a rest with
+    closed lips, while other sounds are heard, but for the frame before: lips close before their sound. Each frame
+    that departs from this costs `price.closed_lips`.
 
     The lip is under the teeth where F or V is due only: elsewhere it reads as one, and each frame costs
     `price.lip_to_teeth`.
 
 Common practice, from memory: closed lips fall on the closure itself, and are held about two frames where it lasts
-that long, rather at the neighbouring vowel's cost. So M from 13.01 to 15.80 frames is worn on 13 and 14, B from 48.60
-to 50.64 on 49 and 50, B from 26.84 to 28.42 on 27.
+that long, rather at the neighbouring vowel's cost. So M from 13.01 to 15.80 frames is worn on 13 and 14 at least, B
+from 48.60 to 50.64 on 49 and 50, B from 26.84 to 28.42 on 27. Of real lips in running speech two in three or more are
+closed on the picture before P or B begins (tests/MEASURED.md).
 
 In come turns, out come the frames of each closure and what departing from them costs. That each is seen at all, on
 some frame in the film tolerance, is no matter of price (rules.py). A stressed vowel that would be missed for it is
@@ -20,20 +22,22 @@ dearer than a frame that departs from the rule, and a lip under the teeth right 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 
 import numpy as np
 
-from lipsync.fit.cost_matrix import Whole
-from lipsync.fit.costs import whole
-from lipsync.fit.fit_job import Job
+from lipsync.fit.cost_matrix import Flags, Whole, whole
+from lipsync.fit.fit_job import SHUTTER_US, Job
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
 from lipsync.track import Sound
 
-# Frames before a closure on which its piece could be seen in the film tolerance, and is too soon.
-_TOO_SOON = 2
+# Frames before a closure on which the lips may be on their way to it.
+_ON_THE_WAY = 1
+# A piece that is less open than this reads as closed.
+_CLOSED = 0.06
 
 
 def is_closure(sound: Sound | None) -> bool:
@@ -74,22 +78,44 @@ def _frames(job: Job, sound: Sound, due_us: int) -> range:
 def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], codes: Sequence[str]) -> Whole:
     """Return frames on camera x pieces: what departing from the rule costs, in whole millionths."""
     found = np.zeros((len(place), len(codes)), dtype=np.int64)
+    if not job.settings.hold.closed_lips:
+        return found
     price = whole(job.settings.price.closed_lips)
-    closures = [turn for turn in turns if is_closure(turn.sound)] if job.settings.hold.closed_lips else []
-    heard = {frame for turn in closures for frame in _heard_on(job, turn)}
+    closures = [turn for turn in turns if is_closure(turn.sound)]
+    free: set[int] = set()
+    for turn in closures:
+        free.update(range(frames_of(job, turn).start - _ON_THE_WAY, _heard_on(job, turn).stop))
+    closed = _closed(job, codes)
+    shut = {job.mouth_set.by_code[code].shape for code, is_closed in zip(codes, closed, strict=True) if is_closed}
+    for frame in _spoken_on(job, shut) - free:
+        if frame in place:
+            found[place[frame], closed] = price
     for turn in closures:
         shape = {piece.code for piece in job.mouth_set.sizes[turn.shape]}
-        worn = np.array([code in shape for code in codes])
-        # A character that rests with closed lips cannot close them too soon.
-        closing = worn & np.array([code != job.rests_on for code in codes])
-        own = frames_of(job, turn)
-        for frame in own:
+        others = [at for at, code in enumerate(codes) if code not in shape]
+        for frame in frames_of(job, turn):
             if frame in place:
-                found[place[frame], ~worn] = price
-        for frame in range(own.start - _TOO_SOON, own.start):
-            if frame in place and frame not in heard:
-                found[place[frame], closing] = price
+                found[place[frame], others] = price
     return found
+
+
+def _spoken_on(job: Job, shut: AbstractSet[str]) -> set[int]:
+    """Return the frames on which a sound of other shapes than these is heard when their picture is taken."""
+    found: set[int] = set()
+    for sound in job.sounds:
+        if shut.isdisjoint(job.mouth_set.shapes_of(sound.symbol)):
+            first, last = (frame_at(us - SHUTTER_US - 1, job.rate) for us in job.seen_us(sound))
+            found.update(range(first + 1, last + 1))
+    return found
+
+
+def _closed(job: Job, codes: Sequence[str]) -> Flags:
+    """Return for each piece whether it reads as closed lips: P's, B's or M's shape, or a rest as closed."""
+    shapes = {shape for symbol in LIPS_CLOSED for shape in job.mouth_set.shapes_of(symbol)}
+    pieces = job.mouth_set.by_code
+    rest = pieces[job.rests_on]
+    shut = {rest.code} if rest.lips.opening < _CLOSED else set()
+    return np.array([code in shut or (code in pieces and pieces[code].shape in shapes) for code in codes])
 
 
 def lip_to_teeth_costs(
@@ -107,8 +133,7 @@ def lip_to_teeth_costs(
 
 
 def _heard_on(job: Job, turn: Turn) -> range:
-    """Return the frames on which a closure is heard, however long."""
+    """Return the frames on which a closure is worn or heard, however long."""
     assert turn.sound is not None
     own = frames_of(job, turn)
-    lasts_us = turn.sound.end_us - turn.sound.start_us
-    return range(own.start, max(own.stop, nearest_frame(turn.due_us + lasts_us, job.rate)))
+    return range(own.start, max(own.stop, frame_at(job.seen_us(turn.sound)[1] - 1, job.rate) + 1))

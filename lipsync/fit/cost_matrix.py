@@ -22,8 +22,16 @@ import numpy.typing as npt
 Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
+# Costs are counted in whole millionths of the unit of fit_settings.py.
+UNIT = 1_000_000
+
 # More than any track may cost; two of them still fit into 64 bits.
 FORBIDDEN = 1 << 55
+
+
+def whole(cost: float) -> int:
+    """Return a cost in whole millionths."""
+    return round(cost * UNIT)
 
 
 class AllowedFittings(IntEnum):

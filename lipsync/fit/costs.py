@@ -10,22 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-import numpy as np
-import numpy.typing as npt
-
-from lipsync.fit.cost_matrix import CostMatrix, Demand, Whole
+from lipsync.fit.asked_lips import AskedLips
+from lipsync.fit.cost_matrix import UNIT, CostMatrix, Demand, Whole, whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.turns import Turn
-
-UNIT = 1_000_000
-
-Distances = npt.NDArray[np.float64]
-
-
-def whole(cost: float) -> int:
-    """Return a cost in whole millionths."""
-    return round(cost * UNIT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +59,7 @@ class Weighing:
         turns: its turns.
         frames: the frames on camera.
         codes: the pieces that its columns stand for; those of the mouth set, then those that are only on film.
-        distances: turns x pieces, how unlike each piece is to each turn's lips.
+        asked: what lips do on each frame of the shot.
         overlaps: which turns the frames overlap.
         visual: frames x pieces, how unlike each piece is to what a frame shows, in whole millionths.
         closed: frames x pieces, what it costs that closed lips, or a lip under the teeth, depart from their sound, in
@@ -83,7 +72,7 @@ class Weighing:
     turns: tuple[Turn, ...]
     frames: tuple[int, ...]
     codes: tuple[str, ...]
-    distances: Distances
+    asked: AskedLips
     overlaps: tuple[Overlap, ...]
     visual: Whole
     closed: Whole

@@ -14,11 +14,16 @@ from statistics import quantiles
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.mouthset import MouthSet
 from lipsync.phonemes import VOWELS
+from lipsync.timing import frame_start_us
 from lipsync.track import Sound
 
 # A character whose voice varies by less is taken to vary by this much about its middle, so that a level voice keeps
 # middling mouths. Chosen: soft and loud speech of one person lie well over 12 dB apart.
 _LEAST_SPAN_DB = 12.0
+
+# A frame shows what a camera would have: it takes its picture in the first half of a frame, and the clips that the
+# lips are learned from were taken in the first 10 ms (tests/lip_clips.py). The middle of these.
+SHUTTER_US = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +51,19 @@ def voice_range(sounds: Iterable[Sound]) -> VoiceRange | None:
 
     The tenth and the ninetieth percentile of its vowels, so that one shriek does not make all else small.
     """
-    levels = [s.level_db for s in sounds if s.symbol in VOWELS and s.level_db is not None]
+    return range_of_levels(vowel_levels(sounds))
+
+
+def vowel_levels(sounds: Iterable[Sound]) -> list[float]:
+    """Return the levels of the vowels among sounds, in dB below full scale."""
+    return [s.level_db for s in sounds if s.symbol in VOWELS and s.level_db is not None]
+
+
+def range_of_levels(levels: Sequence[float]) -> VoiceRange | None:
+    """Return a character's range from the levels of all its vowels, in any order; None if there are none."""
     if not levels:
         return None
-    tenths = quantiles(levels, n=10, method="inclusive") if len(levels) > 1 else levels * 9
+    tenths = quantiles(levels, n=10, method="inclusive") if len(levels) > 1 else [levels[0]] * 9
     quiet, loud = tenths[0], tenths[-1]
     missing = max(0.0, _LEAST_SPAN_DB - (loud - quiet)) / 2
     return VoiceRange(quiet - missing, loud + missing)
@@ -68,6 +82,7 @@ class Job:
         rate: frames a second.
         rests_on: code of the piece that it rests on.
         voice: its range over the whole production (`voice_range`); None takes that of these sounds.
+        levels_db: the level of its voice on each frame of the shot in dB below full scale; empty if not measured.
         filmed: frames in the can, with the code worn, or None where it was off camera. They stay as they are.
         pinned: frames for which a person chose the piece.
         forbidden: frames for which a person ruled out pieces.
@@ -81,6 +96,7 @@ class Job:
     rate: Fraction
     rests_on: str
     voice: VoiceRange | None = None
+    levels_db: tuple[float, ...] = ()
     filmed: Mapping[int, str | None] = field(default_factory=dict)
     pinned: Mapping[int, str] = field(default_factory=dict)
     forbidden: Mapping[int, frozenset[str]] = field(default_factory=dict)
@@ -92,6 +108,8 @@ class Job:
 
     def _faults(self) -> Iterator[str]:
         codes = self.mouth_set.by_code
+        if self.levels_db and len(self.levels_db) != len(self.on_camera):
+            yield f"has levels for {len(self.levels_db)} frames, the shot {len(self.on_camera)}"
         if self.rests_on not in codes:
             yield f"rests on {self.rests_on!r}, which is no piece of its mouth set"
         for what, frames in (("filmed", self.filmed), ("pinned", self.pinned), ("forbidden", self.forbidden)):
@@ -104,6 +122,12 @@ class Job:
         for frame, ruled_out in self.forbidden.items():
             if ruled_out.issuperset(codes):
                 yield f"frame {frame} has every piece forbidden; leave it one"
+
+    def seen_us(self, sound: Sound) -> tuple[int, int]:
+        """Return from when to when a sound is seen: as it is heard, moved by its lead."""
+        lead = self.settings.lead.of(sound.symbol)
+        lead_us = frame_start_us(lead, self.rate) if lead >= 0 else -frame_start_us(-lead, self.rate)
+        return sound.start_us - lead_us, sound.end_us - lead_us
 
     @property
     def seen(self) -> tuple[bool, ...]:

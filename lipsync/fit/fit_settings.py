@@ -21,15 +21,21 @@ Price = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False, strict=True)]
 
 
 class Leads(Table):
-    """How many frames a mouth is ahead of its sound, by class of sound.
+    """How many frames a mouth is ahead of the lips' own time, by class of sound.
 
-    Common practice: shapes are set one or two frames ahead of their sound; closed lips fall on the closure itself.
+    At 0, the default, a frame shows what a camera would have filmed on it. Real lips move before their sound by
+    themselves (half of the way to a sound is done up to 65 ms before it begins: tests/MEASURED.md), and the model of
+    lips knows by how much; a frame added to that is a mouth too early, which an audience sees. Common practice sets
+    shapes one or two frames ahead of their sound: that is what the model does of itself where lips do, and a studio
+    that wants more says so here. Outer limits: picture and sound may be 60 ms and 40 ms apart (EBU R 37), in film two
+    frames ahead and one behind; so a lead of 1 is within them, 2 is at the film's, and beyond it sound and mouth fall
+    apart.
     """
 
     lips_closed: LeadFrames = 0
-    lip_to_teeth: LeadFrames = 1
-    vowels: LeadFrames = 1
-    others: LeadFrames = 1
+    lip_to_teeth: LeadFrames = 0
+    vowels: LeadFrames = 0
+    others: LeadFrames = 0
 
     def of(self, symbol: str) -> int:
         """Return the lead, in frames, of a phoneme or cue."""
@@ -43,11 +49,11 @@ class Leads(Table):
 class Prices(Table):
     """What is weighed against a mouth that looks wrong."""
 
-    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a sixth of a wholly wrong frame.
-    # Chosen: in each shot of the sample production the mouths are more like their sounds than on a track that follows
-    # each sound, with a quarter fewer fittings. What more work could be saved for some of the looks is the studio's
-    # to decide (trade_off.py).
-    fitting: Price = 0.16
+    # Each fitting. A seam has to be smoothed, so a piece goes on only where it mends a seventh of a wholly wrong
+    # frame. Chosen: with it the sets that ship take no more fittings on filmed speech than before lips were learned,
+    # for twice the likeness (tests/MEASURED.md). What more work could be saved for some of the looks is the studio's
+    # to decide (workshop/trade_off.py).
+    fitting: Price = 0.14
     # A fitting that leaps further than `far` between shapes, for the whole of the distance beyond it: such a leap
     # pops on screen unless the clay is modelled in between.
     jump: Price = 0.2

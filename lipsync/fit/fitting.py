@@ -1,7 +1,7 @@
 """The one door to fitting: from sounds in time to the piece on every frame.
 
-Job -> turns (schedule.py) -> costs (costs.py) -> pieces (optimum.py) -> what each frame shows, what is lost
-(serving.py)
+Job -> turns (schedule.py) -> what lips do on each frame (asked_lips.py) -> costs (weighing.py) -> pieces (optimum.py)
+-> what each frame shows, what is lost (serving.py)
 """
 
 from __future__ import annotations
@@ -19,6 +19,5 @@ def fit(job: Job) -> FrameTrack:
 
     It is the track of least cost over all possible ones, by the studio's settings.
     """
-    turns = turns_of(job)
-    weighing = weigh(job, turns)
-    return track_of(job, turns, weighing.pieces(solve(weighing.problem).pieces))
+    weighing = weigh(job, turns_of(job))
+    return track_of(weighing, weighing.pieces(solve(weighing.problem).pieces))

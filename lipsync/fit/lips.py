@@ -4,9 +4,11 @@ In come `Lips` or rows of five numbers in the order of `AXES`, out comes a dista
 between closed lips and a mouth wide open. It is the root of a weighted sum of squares, so it is a metric: no way
 round by a third mouth is shorter.
 
-The weights are chosen. Opening comes first, because the eye follows the jaw; rounding next, because pushed-out lips
-change the whole outline; then how far the corners are drawn out; teeth and tongue are small and inside. That lip
-opening and rounding are what lip-readers tell vowels apart by is common knowledge in phonetics (from memory).
+The weights are chosen. Opening comes first, because the eye follows the jaw; then width, which changes the whole
+outline, and goes with rounding, since lips that are pushed out are drawn in; teeth and tongue are small and inside.
+That lip opening and rounding are what lip-readers tell vowels apart by is common knowledge in phonetics (from
+memory). What real lips do in opening and width is known, in the others only as the studio's shapes say: so they weigh
+less.
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ from math import sqrt
 from lipsync.fit.mouthset import Lips
 
 # What the lips do -> how much a difference in it counts.
-AXES: dict[str, float] = {"opening": 1.0, "width": 0.5, "rounding": 0.8, "teeth": 0.3, "tongue": 0.2}
+AXES: dict[str, float] = {"opening": 1.0, "width": 0.8, "rounding": 0.4, "teeth": 0.15, "tongue": 0.15}
 
 # A mouth as a row of numbers, in the order of AXES.
 LipsRow = tuple[float, ...]

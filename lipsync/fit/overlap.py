@@ -44,20 +44,3 @@ def overlaps(turns: Sequence[Turn], frames: int, rate: Fraction, spread_us: int 
             if to_us > from_us:
                 yield Overlap(frame, index, (to_us - from_us) / (end_us - begin_us))
             index += 1
-
-
-@dataclass(frozen=True, slots=True)
-class Claim:
-    """How much a turn's lips count on a frame."""
-
-    frame: int
-    turn: int
-    weight: float
-
-
-def claims_on(turns: Sequence[Turn], over: Overlap) -> Iterator[Claim]:
-    """Yield what a turn claims of a frame: for itself, and for the vowels that it leaves the lips to."""
-    turn = turns[over.turn]
-    yield Claim(over.frame, over.turn, over.share * turn.weight)
-    for vowel in turn.leaves_to:
-        yield Claim(over.frame, vowel, over.share * turn.leaves * turns[vowel].weight / len(turn.leaves_to))

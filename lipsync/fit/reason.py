@@ -15,8 +15,15 @@ import numpy as np
 from lipsync.fit.closures import frames_of, is_closure
 from lipsync.fit.cost_matrix import FORBIDDEN, CostMatrix
 from lipsync.fit.costs import Weighing
+from lipsync.fit.fit_job import SHUTTER_US
+from lipsync.fit.lips import AXES
 from lipsync.fit.optimum import Solution, solve
+from lipsync.fit.turns import Turn
 from lipsync.phonemes import LIP_TO_TEETH
+from lipsync.timing import frame_start_us
+
+# Sounds that are named beside what lips do, and the least part of the lips that such a sound has; chosen.
+_MOST_NAMED, _LEAST_NAMED = 3, 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +79,41 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
     return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
 
 
+def lips_on(weighing: Weighing, frame: int) -> str:
+    """Return in one sentence what the lips do on a frame, and for which sounds.
+
+    Named are the sounds that have most of the opening, up to three, in the order in which they are heard: those that
+    are over when the picture is taken, the one that is heard, and those that are to come.
+    """
+    job, asked = weighing.job, weighing.asked
+    opening, width = (float(asked.rows[frame, list(AXES).index(axis)]) for axis in ("opening", "width"))
+    moment_us = frame_start_us(frame, job.rate) + SHUTTER_US
+    weights = asked.weights_on(frame)
+    most = sorted(sorted(weights, key=lambda turn: -weights[turn])[:_MOST_NAMED])
+    leaving, heard, coming = list[str](), list[str](), list[str]()
+    for index in most:
+        turn = weighing.turns[index]
+        if weights[index] < _LEAST_NAMED:
+            continue
+        span = None if turn.sound is None else job.seen_us(turn.sound)
+        where = (
+            heard if span is None or span[0] <= moment_us < span[1] else leaving if span[1] <= moment_us else coming
+        )
+        where.append(_name(turn))
+    parts = [
+        f"{text} {' and '.join(dict.fromkeys(names))}"
+        for text, names in (("for", heard), ("coming from", leaving), ("on the way to", coming))
+        if names
+    ]
+    return f"The lips are {opening:.2f} open and {width:.2f} wide here" + (f", {', '.join(parts)}." if parts else ".")
+
+
+def _name(turn: Turn) -> str:
+    if turn.sound is None:
+        return "rest"
+    return turn.sound.text if turn.sound.is_cue else f"{turn.sound.symbol} of {turn.sound.text!r}"
+
+
 def _only_one(weighing: Weighing, frame: int, code: str) -> str:
     """Return why no other piece may be worn on a frame that is neither filmed nor pinned (`rules.ruled`)."""
     job = weighing.job
@@ -102,7 +144,7 @@ def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
     shape = weighing.job.mouth_set.by_code[weighing.codes[instead]].shape
     if any(shape in weighing.job.mouth_set.shapes_of(symbol) for symbol in LIP_TO_TEETH):
         return f"The lip is under the teeth for F and V only; {would}"
-    return f"Lips are not closed before their sound; {would}"
+    return f"Lips are not closed while other sounds are heard; {would}"
 
 
 def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
@@ -127,7 +169,7 @@ def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
 def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], *, must: bool) -> str:
     piece = weighing.job.mouth_set.by_code[code]
     found = [
-        f"{turn.sound.symbol} of {turn.sound.text!r}" if not turn.sound.is_cue else turn.sound.text
+        _name(turn)
         for turn in weighing.turns
         if turn.sound is not None
         and turn.window is not None

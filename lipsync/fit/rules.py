@@ -13,13 +13,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, Demand, Flags, Whole
-from lipsync.fit.costs import whole
+from lipsync.fit.asked_lips import AskedLips
+from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, Demand, Flags, Whole, whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.schedule import ideal_frame
-from lipsync.fit.serving import is_due_on_camera, window_frames
+from lipsync.fit.serving import is_due_on_camera, seen_in, window_frames
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import MUST_BE_SEEN
+from lipsync.timing import frame_at
+
+# Lips open some 0.23 s before the first sound (the median of tests/MEASURED.md, of real lips); before that they rest.
+OPENS_US = 250_000
 
 # The most that two mouths can differ, by far, and stressed vowels that a frame may serve at most (lips.py; by far).
 _MOST_UNLIKE, _MOST_VOWELS = 4.0, 8
@@ -75,15 +79,17 @@ def _half_filmed(job: Job) -> Iterator[tuple[int, str]]:
 def resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterator[int]:
     """Yield the frames on which nothing is said, so that the mouth rests.
 
-    Where changes fall on every other frame only, the first and the last frame of a rest are left open.
+    The frame after the last sound is left to the lips, and so is the time in which they open before the next one.
+    Where changes fall on every other frame only, one more is left open at either end.
     """
     frames = len(job.on_camera)
     margin = 0 if job.settings.on == "ones" else 1
+    opens = frame_at(OPENS_US, job.rate)
     for turn, after in zip(turns, [*turns[1:], None], strict=True):
         if turn.sound is None:
-            first = max(0, ideal_frame(turn, job))
-            end = frames if after is None else min(frames, ideal_frame(after, job))
-            first, end = first + (margin if first > 0 else 0), end - (margin if end < frames else 0)
+            first = ideal_frame(turn, job) + 1 + margin
+            first = 0 if turn is turns[0] else max(0, first)
+            end = frames if after is None else min(frames, ideal_frame(after, job) - opens - margin)
             yield from (frame for frame in range(first, end) if frame in place)
 
 
@@ -116,35 +122,40 @@ def closures_of(job: Job, codes: Sequence[str]) -> Flags:
 
 
 def demands_of(
-    job: Job, turns: Sequence[Turn], seen: Sequence[bool], place: Mapping[int, int], codes: Sequence[str]
+    job: Job, turns: Sequence[Turn], asked: AskedLips, place: Mapping[int, int], codes: Sequence[str]
 ) -> tuple[tuple[Demand, ...], tuple[int, ...]]:
     """Return what must be seen, and for each how many sounds must, 0 if all but must; those that are alike as one."""
-    spans: list[tuple[int, int, str, bool]] = []
-    for turn in turns:
+    spans: list[tuple[int, int, frozenset[str], bool]] = []
+    seen, lips = job.seen, asked.at_most(len(turns))
+    for index, turn in enumerate(turns):
         if (turn.must_be_seen or turn.stressed) and is_due_on_camera(turn, job, seen):
             frames = window_frames(turn, seen)
             if frames:
-                spans.append((place[frames[0]], place[frames[-1]], turn.shape, turn.must_be_seen))
+                span = place[frames[0]], place[frames[-1]]
+                spans.append((*span, seen_in(job, turn, lips[index]), turn.must_be_seen))
     stress, missed = whole(job.settings.price.missed_stress), must_price(job)
-    worn = {
-        shape: frozenset(at for at, code in enumerate(codes) if code in {piece.code for piece in pieces})
-        for shape, pieces in job.mouth_set.sizes.items()
-    }
     found = Counter(_in_order(spans))
     demands = tuple(
-        Demand(first, last, worn[shape], times * (missed if must else stress))
-        for (first, last, shape, must), times in found.items()
+        Demand(
+            first,
+            last,
+            frozenset(at for at, code in enumerate(codes) if code in seen),
+            times * (missed if must else stress),
+        )
+        for (first, last, seen, must), times in found.items()
     )
     return demands, tuple(times if must else 0 for (_, _, _, must), times in found.items())
 
 
-def _in_order(spans: Sequence[tuple[int, int, str, bool]]) -> Iterator[tuple[int, int, str, bool]]:
+def _in_order(
+    spans: Sequence[tuple[int, int, frozenset[str], bool]],
+) -> Iterator[tuple[int, int, frozenset[str], bool]]:
     """Yield the spans, those of vowels without the frames that the closures around them need to keep the order."""
-    for index, (first, last, shape, must) in enumerate(spans):
+    for index, (first, last, codes, must) in enumerate(spans):
         if not must:
             before = spans[index - 1] if index else None
             after = spans[index + 1] if index + 1 < len(spans) else None
             first = max(first, before[0] + 1) if before and before[3] else first
             last = min(last, after[1] - 1) if after and after[3] else last
         if first <= last:
-            yield first, last, shape, must
+            yield first, last, codes, must

@@ -25,7 +25,7 @@ from lipsync.fit.fit_job import Job, voice_range
 from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import Strength, lips_of, strengths
 from lipsync.fit.turns import Turn, eye_weight
-from lipsync.phonemes import MUST_BE_SEEN, PHONEMES, VOWELS
+from lipsync.phonemes import LIP_TO_TEETH, MUST_BE_SEEN, VOWELS
 from lipsync.timing import frame_at, frame_start_us, nearest_frame
 from lipsync.track import Sound
 
@@ -37,7 +37,7 @@ EARLY_US = 10_000
 _GLIDING_US = 20_000
 
 # How much of a diphthong is its first shape: the glide is the shorter part. Chosen.
-_FIRST_SHARE_PERCENT = 60
+FIRST_SHARE_PERCENT = 60
 
 # What is seen of the second shape of a diphthong, against the first. Chosen.
 _SECOND_SEEN = 0.7
@@ -55,29 +55,7 @@ def turns_of(job: Job) -> tuple[Turn, ...]:
         # Closed lips heard in the shot are not to be crowded out of its first frame.
         [0 if turn.must_be_seen and turn.sound and turn.sound.start_us >= 0 else None for turn in wanted],
     )
-    placed = [replace(turn, start_us=start) for turn, start in zip(wanted, starts, strict=True)]
-    return tuple(_leaving(placed, index) for index in range(len(placed)))
-
-
-def _leaving(turns: Sequence[Turn], index: int) -> Turn:
-    """Return a turn with what it leaves to the vowels before and after it, if there is no rest between."""
-    turn = turns[index]
-    leaves = 0.0 if turn.sound is None or turn.sound.is_cue else PHONEMES[turn.sound.symbol].leaves
-    if not leaves:
-        return turn
-    sides = (range(index - 1, -1, -1), range(index + 1, len(turns)))
-    found = tuple(vowel for side in sides if (vowel := _vowel_on(turns, side)) is not None)
-    return replace(turn, leaves=leaves, leaves_to=found)
-
-
-def _vowel_on(turns: Sequence[Turn], side: range) -> int | None:
-    for index in side:
-        sound = turns[index].sound
-        if sound is None or sound.is_cue:
-            return None
-        if sound.symbol in VOWELS:
-            return index
-    return None
+    return tuple(replace(turn, start_us=start) for turn, start in zip(wanted, starts, strict=True))
 
 
 def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
@@ -115,13 +93,13 @@ def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before: Tur
     shapes = job.mouth_set.shapes_of(sound.symbol)
     weight = eye_weight(sound, strength)
     lips = lips_of(job.mouth_set, shapes[0], strength.size)
-    turn = Turn(sound, False, shapes[0], lips, weight, 0, 0, None)
+    turn = Turn(sound, False, shapes[0], lips, weight, 0, 0, None, strength.size)
     turn = _due(turn, due_us, sound.start_us, kept_us, _GLIDING_US if _glides(before, sound) else EARLY_US)
     yield replace(turn, window=_window(turn, lead, led_us, job))
     for shape in shapes[1:]:
-        first_us = (sound.end_us - sound.start_us) * _FIRST_SHARE_PERCENT // 100
+        first_us = (sound.end_us - sound.start_us) * FIRST_SHARE_PERCENT // 100
         lips = lips_of(job.mouth_set, shape, strength.size)
-        second = Turn(sound, True, shape, lips, _SECOND_SEEN * weight, 0, 0, None)
+        second = Turn(sound, True, shape, lips, _SECOND_SEEN * weight, 0, 0, None, strength.size)
         yield _due(second, due_us + first_us, sound.start_us + first_us, kept_us)
 
 
@@ -143,16 +121,25 @@ def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int, early_us: int = E
 
 
 def _window(turn: Turn, lead: int, led_us: int, job: Job) -> tuple[int, int]:
-    """Return the frames on which the mouth, the lead applied added, is less than 2 frames early and at most 1 late.
+    """Return the frames on which a sound counts as seen.
 
-    What must be seen is held to its whole lead, even where a closure before it takes a part.
+    They are those on which the mouth, the lead applied added, is less than 2 frames early and at most 1 late: the
+    film tolerance. Closed lips are held to their whole lead, even where a closure before it takes a part. Lip to
+    teeth is seen while it is heard: of its frames those on which it sounds. A vowel or cue is seen as long as it
+    lasts.
     """
     assert turn.sound is not None
+    first_heard, last_heard = (frame_at(us, job.rate) for us in (turn.sound.start_us, turn.sound.end_us - 1))
     if turn.due_us != led_us and not turn.must_be_seen:
         at, lead = frame_at(turn.due_us, job.rate), 0
     else:
-        at = frame_at(turn.sound.start_us, job.rate)
-    return at - 1 - lead, at + 1 - lead
+        at = first_heard
+    first, last = at - 1 - lead, at + 1 - lead
+    if turn.sound.symbol in LIP_TO_TEETH:
+        first, last = max(first, min(first_heard, last)), min(last, max(last_heard, first))
+    elif not turn.must_be_seen:
+        last = max(last, last_heard - lead)
+    return first, last
 
 
 def _spread(

@@ -1,6 +1,6 @@
 """Which sound each frame shows, and which sounds are lost, once the pieces are chosen.
 
-In come a job, its turns and the piece on every frame; out comes a `FrameTrack`. A frame shows the sound that matters
+In come a shot's numbers and the piece on every frame; out comes a `FrameTrack`. A frame shows the sound that matters
 most to the eye among those that it overlaps (`turns.eye_weight` times overlap), each by how near the piece is to
 its lips. A sound that must be seen is shown only by a piece of its shape, from the first frame of its window on. It
 counts as seen if any frame of its window wears such a piece: neighbours of one class may share a hold.
@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from math import isnan
 
+from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import row_distance, row_of
 from lipsync.fit.overlap import Overlap, overlaps
@@ -23,13 +25,37 @@ from lipsync.track import FrameTrack, Lost, Sound
 # it is halved.
 _CLAIM_FALLS = 2.0
 
+# A vowel is seen in a piece that is as near as this to what lips do: about the standard deviation of
+# real lips about the model (data/lips.toml).
+_AS_GOOD = 0.2
 
-def track_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> FrameTrack:
+
+def track_of(weighing: Weighing, pieces: Sequence[str | None]) -> FrameTrack:
     """Return the track of a shot: its pieces, what each frame shows, what is lost."""
+    job, turns = weighing.job, weighing.turns
     shows = _shown(job, turns, pieces)
     _give_frames_to_the_seen(job, turns, pieces, shows)
     serves: list[Sound | None] = [None if index is None else turns[index].sound for index in shows]
-    return FrameTrack(job.character, tuple(pieces), tuple(serves), tuple(lost_of(job, turns, pieces)))
+    return FrameTrack(job.character, tuple(pieces), tuple(serves), tuple(lost_of(weighing, pieces)))
+
+
+def seen_in(job: Job, turn: Turn, lips: Sequence[float]) -> frozenset[str]:
+    """Return the codes of the pieces in which a turn is seen.
+
+    They are those of its shape; for a vowel also those that are as near to what lips do when it has most of them, or
+    within `_AS_GOOD` of it.
+
+    Args:
+        job: the job.
+        turn: the turn.
+        lips: what lips do on the frame on which it has most of them, as a row of AXES; nan if on none.
+    """
+    own = job.mouth_set.sizes[turn.shape]
+    codes = frozenset(piece.code for piece in own)
+    if turn.must_be_seen or turn.sound is None or turn.sound.is_cue or isnan(lips[0]):
+        return codes
+    limit = max(_AS_GOOD, min(row_distance(row_of(piece.lips), lips) for piece in own))
+    return codes | {piece.code for piece in job.mouth_set.piece if row_distance(row_of(piece.lips), lips) <= limit}
 
 
 def wears(job: Job, code: str | None, shape: str) -> bool:
@@ -110,17 +136,19 @@ def _in_order(shows: Sequence[int | None], frame: int, index: int, turns: int) -
     return before <= index <= after
 
 
-def lost_of(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> Iterator[Lost]:
+def lost_of(weighing: Weighing, pieces: Sequence[str | None]) -> Iterator[Lost]:
     """Yield the sounds that must be seen, and the stressed vowels and cues, whose shape is not seen at their time.
 
     Whether a vowel is seen in a piece that was filmed and is not in the set, nobody can tell.
     """
-    seen = job.seen
-    for turn in turns:
+    job, seen = weighing.job, weighing.job.seen
+    lips = weighing.asked.at_most(len(weighing.turns))
+    for index, turn in enumerate(weighing.turns):
         if turn.sound is None or turn.window is None or not (turn.must_be_seen or turn.stressed):
             continue
         frames = window_frames(turn, seen)
-        if any(wears(job, pieces[frame], turn.shape) for frame in frames) or not is_due_on_camera(turn, job, seen):
+        shows_it = seen_in(job, turn, lips[index])
+        if any(pieces[frame] in shows_it for frame in frames) or not is_due_on_camera(turn, job, seen):
             continue
         if not turn.must_be_seen and any(pieces[frame] not in job.mouth_set.by_code for frame in frames):
             continue

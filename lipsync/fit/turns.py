@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lipsync.fit.lips import LipsRow
-from lipsync.fit.sizes import Strength
+from lipsync.fit.sizes import MIDDLING, Strength
 from lipsync.phonemes import MUST_BE_SEEN, PHONEMES
 from lipsync.track import Sound
 
@@ -47,10 +47,9 @@ class Turn:
         weight: how much a frame that it fills matters to the eye.
         due_us: when its mouth is due by its lead, by half of the mouth before it, or by the closure before it.
         start_us: when it is weighed from: `due_us` made to fit its neighbours; the next turn's start is its end.
-        window: the first and last frame on which its mouth is in the film tolerance: at most two frames before the
-            sound and one after. None for a rest and the second shape of a diphthong.
-        leaves: how much of the lips it leaves to the vowels around it, 0 to 1.
-        leaves_to: the indices of these vowels' nearest turns.
+        window: the first and last frame on which its mouth counts as seen (schedule.py). None for a rest and the
+            second shape of a diphthong.
+        size: how large the sound asks its mouth to be, 0 to 1.
     """
 
     sound: Sound | None
@@ -61,8 +60,7 @@ class Turn:
     due_us: int
     start_us: int
     window: tuple[int, int] | None
-    leaves: float = 0.0
-    leaves_to: tuple[int, ...] = ()
+    size: float = MIDDLING
 
     @property
     def must_be_seen(self) -> bool:

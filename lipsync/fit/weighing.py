@@ -2,22 +2,24 @@
 
 In come a job and its turns, out comes a `Weighing` (costs.py), on the frames on camera only.
 
-A mouth is the more unlike a frame's sounds the further it is from their lips (lips.py), each weighted by overlap and
-by `turns.eye_weight`; a consonant leaves a part of the lips to the vowels around it (phonemes.py).
+How unlike a piece is to a frame is its distance (lips.py) from what lips do on it (asked_lips.py), as far as that is
+sure, times how much the frame's sounds matter to the eye (`turns.eye_weight`, each by its share of the lips).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
+from lipsync.fit.asked_lips import AskedLips, asked_lips
 from lipsync.fit.closures import closure_costs, lip_to_teeth_costs
-from lipsync.fit.cost_matrix import CostMatrix, Whole
-from lipsync.fit.costs import UNIT, Distances, Weighing, whole
+from lipsync.fit.cost_matrix import UNIT, CostMatrix, Whole, whole
+from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
 from lipsync.fit.lips import AXES, row_of
-from lipsync.fit.overlap import SPREAD_US, Overlap, claims_on, overlaps
+from lipsync.fit.lips_in_time import Floats
+from lipsync.fit.overlap import SPREAD_US, overlaps
 from lipsync.fit.rules import allowed_on, closures_of, demands_of, resting, ruled
 from lipsync.fit.turns import Turn
 
@@ -29,11 +31,11 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     place = {frame: at for at, frame in enumerate(frames)}
     codes = tuple(dict.fromkeys([*job.mouth_set.by_code, *(code for code in job.filmed.values() if code)]))
     spans = tuple(over for over in overlaps(turns, len(seen), job.rate, SPREAD_US) if seen[over.frame])
-    distances = _distances(job, turns, len(codes))
-    main = _main_turns(turns, spans, len(seen))
-    visual = _visual(turns, spans, place, distances)
+    asked = asked_lips(job, turns)
+    main = _main_turns(asked)
+    visual = np.rint(unlike(asked, turns, lips_of_pieces(job, codes), frames) * UNIT).astype(np.int64)
     closed = closure_costs(job, turns, place, codes) + lip_to_teeth_costs(job, turns, spans, place, codes)
-    demands, must = demands_of(job, turns, seen, place, codes)
+    demands, must = demands_of(job, turns, asked, place, codes)
     price, hold = job.settings.price, job.settings.hold
     change, unseen_change = _change(job, codes)
     problem = CostMatrix(
@@ -49,39 +51,41 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
         long_price=_long_price([main[frame] for frame in frames], turns, hold.longest, whole(price.long_hold)),
         demands=demands,
     )
-    return Weighing(job, tuple(turns), frames, codes, distances, spans, visual, closed, must, problem)
+    return Weighing(job, tuple(turns), frames, codes, asked, spans, visual, closed, must, problem)
 
 
-def _distances(job: Job, turns: Sequence[Turn], columns: int) -> Distances:
-    """Return how unlike each piece is to each turn's lips; 0 for pieces that are only on film."""
-    pieces = np.array([row_of(piece.lips) for piece in job.mouth_set.piece])
-    lips = np.array([turn.lips for turn in turns])
-    squares = np.zeros((len(turns), len(pieces)))
-    for axis, weight in enumerate(AXES.values()):
-        squares += weight * (lips[:, axis, None] - pieces[None, :, axis]) ** 2
-    found = np.zeros((len(turns), columns))
-    found[:, : len(pieces)] = np.sqrt(squares)
-    return found
+def lips_of_pieces(job: Job, codes: Sequence[str]) -> Floats:
+    """Return codes x AXES: what the lips do in each piece; nan for pieces that are only on film."""
+    pieces = job.mouth_set.by_code
+    unknown = (np.nan,) * len(AXES)
+    return np.array([row_of(pieces[code].lips) if code in pieces else unknown for code in codes])
 
 
-def _main_turns(turns: Sequence[Turn], spans: Sequence[Overlap], frames: int) -> list[int]:
-    """Return for each frame the turn that matters most to the eye."""
-    best = [(0.0, 0)] * frames
-    for over in spans:
-        claim = turns[over.turn].weight * over.share
-        if claim > best[over.frame][0]:
-            best[over.frame] = (claim, over.turn)
-    return [turn for _, turn in best]
+def unlike(asked: AskedLips, turns: Sequence[Turn], pieces: Floats, frames: Sequence[int]) -> Floats:
+    """Return frames x pieces: how unlike pieces are to what lips do on these frames, 0 for pieces without known lips.
+
+    With the distance d of a piece from what lips do, unsure by s, it is what d adds: sqrt(d² + s²) - s. So a small
+    difference counts little where nobody can tell, and a large one everywhere by nearly all of its length.
+
+    Args:
+        asked: what lips do.
+        turns: the turns that have a hand in it.
+        pieces: pieces x AXES, or frames x pieces x AXES where others are compared on each frame.
+        frames: the frames.
+    """
+    rows, unsure = asked.rows[list(frames), None], asked.unsure[list(frames), None]
+    squares = ((rows - pieces) ** 2 * np.array(list(AXES.values()))).sum(axis=2)
+    matter = asked.opening_shares.sum_of(np.array([turn.weight for turn in turns]), len(asked.rows))
+    return np.asarray(np.nan_to_num(matter[list(frames), None] * (np.sqrt(squares + unsure**2) - unsure)))
 
 
-def _visual(turns: Sequence[Turn], spans: Sequence[Overlap], place: Mapping[int, int], distances: Distances) -> Whole:
-    """Return frames x pieces: how unlike each piece is to what the lips do on the frame."""
-    found = np.zeros((len(place), distances.shape[1]))
-    claims = [claim for over in spans for claim in claims_on(turns, over)]
-    if claims:
-        rows = np.array([claim.weight for claim in claims])[:, None] * distances[[claim.turn for claim in claims]]
-        np.add.at(found, [place[claim.frame] for claim in claims], rows)
-    return np.rint(found * UNIT).astype(np.int64)
+def _main_turns(asked: AskedLips) -> list[int]:
+    """Return for each frame the turn that has most of the lips."""
+    shares = asked.opening_shares
+    found = np.full(len(asked.rows), -1, dtype=np.intp)
+    order = np.lexsort((shares.gesture, shares.share))
+    found[shares.moment[order]] = shares.gesture[order]
+    return [int(turn) for turn in found]
 
 
 def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:
@@ -99,10 +103,12 @@ def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:
 
 
 def _long_price(main: Sequence[int], turns: Sequence[Turn], longest: int, price: int) -> Whole:
-    """Return what each frame costs beyond a long hold: nothing in silence or while one sound lasts."""
+    """Return what each frame costs beyond a long hold: nothing in silence or while one sound has the lips."""
     return np.array(
         [
-            price if at >= longest and main[at - longest] != turn and turns[turn].sound is not None else 0
+            price
+            if at >= longest and main[at - longest] != turn and turn >= 0 and turns[turn].sound is not None
+            else 0
             for at, turn in enumerate(main)
         ],
         dtype=np.int64,

@@ -6,25 +6,30 @@ and in one sentence what decided (reason.py). The rise is exact: the shot is fit
 
 What a sound fills of a frame can be worked out by hand: it has the mouth from its start less its lead, which takes
 at most half of the sound before it, to that of the next sound, where a silence has no lead and closures keep their
-frames (closures.py). What it counts is another thing: `turns.eye_weight` times its overlap with a frame whose edges
-are blurred by 10 ms (overlap.py) and shifted by 10 ms (20 ms between vowels, not at all for closures: schedule.py),
-and, for a vowel, what consonants near by leave it of the lips: coarticulation.
+frames (closures.py). What it counts is another thing: how much of the opening of the lips it has a hand in when the
+frame's picture is taken (asked_lips.py); over all sounds that is 1. A sound that counts and fills nothing is on its
+way, or not yet gone: coarticulation.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from lipsync.fit.cost_matrix import FORBIDDEN
-from lipsync.fit.costs import UNIT, Weighing
+from lipsync.fit.cost_matrix import FORBIDDEN, UNIT
+from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
+from lipsync.fit.lips import AXES
 from lipsync.fit.optimum import Solution, solve
-from lipsync.fit.overlap import claims_on, overlaps
-from lipsync.fit.reason import PieceCost, decided
+from lipsync.fit.overlap import overlaps
+from lipsync.fit.reason import PieceCost, decided, lips_on
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 from lipsync.track import Sound
+
+# What has less of the lips than this is not worth a row.
+_LEAST_SHOWN = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +40,8 @@ class Competing:
         sound: the sound; None for a rest.
         shape: the shape that it asks for.
         share: how much of the frame it fills, after its lead, up to 1: plain overlap. 0 for a sound near by.
-        weight: how much its lips count on the frame.
-        coarticulation: how much of that weight consonants leave to it, as to a vowel near by.
+        weight: how much of the opening of the lips it has a hand in, 0 to 1.
+        coarticulation: the same, if it is not heard on the frame; else 0.
     """
 
     sound: Sound | None
@@ -54,6 +59,8 @@ class Why:
         frame: the frame, from 0 in the shot.
         code: the piece that it wears.
         decided: one sentence.
+        lips: what the lips do on it, in one sentence.
+        asked: the same as numbers, by the names of AXES.
         competing: what has a claim on it, the strongest first.
         pieces: every piece, the cheapest over the whole shot first.
     """
@@ -61,6 +68,8 @@ class Why:
     frame: int
     code: str
     decided: str
+    lips: str
+    asked: Mapping[str, float]
     competing: tuple[Competing, ...]
     pieces: tuple[PieceCost, ...]
 
@@ -84,6 +93,8 @@ def why(job: Job, frame: int) -> Why:
         frame,
         weighing.codes[chosen],
         decided(weighing, best, at, pieces),
+        lips_on(weighing, frame),
+        {axis: float(value) for axis, value in zip(AXES, weighing.asked.rows[frame], strict=True)},
         _competing(weighing, frame),
         tuple(
             sorted(pieces, key=lambda p: (p.more is None, p.more or 0.0, p.code != weighing.codes[chosen], p.unlike))
@@ -105,24 +116,16 @@ def _piece_cost(weighing: Weighing, best: Solution, at: int, column: int) -> Pie
 
 
 def _competing(weighing: Weighing, frame: int) -> tuple[Competing, ...]:
-    claims: dict[int, float] = {}
-    left: dict[int, float] = {}
-    for over in weighing.overlaps:
-        if over.frame == frame:
-            for claim in claims_on(weighing.turns, over):
-                claims[claim.turn] = claims.get(claim.turn, 0.0) + claim.weight
-                if claim.turn != over.turn:
-                    left[claim.turn] = left.get(claim.turn, 0.0) + claim.weight
-    shares = _fills(weighing, frame)
+    weights, fills = weighing.asked.weights_on(frame), _fills(weighing, frame)
     found = [
         Competing(
             weighing.turns[turn].sound,
             weighing.turns[turn].shape,
-            shares.get(turn, 0.0),
-            claims.get(turn, 0.0),
-            left.get(turn, 0.0),
+            fills.get(turn, 0.0),
+            weights.get(turn, 0.0),
+            0.0 if turn in fills else weights.get(turn, 0.0),
         )
-        for turn in sorted({*claims, *shares})
+        for turn in sorted({*(turn for turn, weight in weights.items() if weight >= _LEAST_SHOWN), *fills})
     ]
     return tuple(sorted(found, key=lambda one: -one.weight))
 

@@ -1,5 +1,6 @@
 """The floor: what is filmed and what was printed, and what changed since.
 
+as_filmed.py      what the rows of filmed frames say
 cell_changes.py   what changed of a character's pieces, phonemes and marks, apart from what its moved words took along
 change_words.py   what changed, in words
 changes.py        one thing that changed between two states of a sheet
@@ -12,6 +13,7 @@ locked_frames.py  what a plan must keep
 locking.py        putting frames into the can and out of it
 misfits.py        where the sound no longer fits what is filmed
 packet.py         what goes to the set with a shot, in one file
+print_tables.py   what may stand in the file of a shot's prints
 prints.py         which states of a shot's sheet have been printed
 record.py         what of a shot is in the can
 record_file.py    the record of what is in the can, on disk

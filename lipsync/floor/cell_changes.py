@@ -48,12 +48,16 @@ _NOTE = _Field(_note, lambda cell: _note(cell) == ModellingNote())
 
 
 def cell_changes(
-    name: str, before: Sequence[Cell], after: Sequence[Cell], words: Sequence[Change]
+    name: str,
+    before: Sequence[Cell],
+    after: Sequence[Cell],
+    words: Sequence[Change],
+    filmed: frozenset[int] = frozenset(),
 ) -> Iterator[Change]:
-    """Yield what changed of the cells of the character with this name."""
+    """Yield what changed of the cells of the character with this name, but for frames in the can."""
     moves = tuple(change for change in words if change.kind == "moved")
     told = frozenset(frame for change in words if change.kind == "words" for frame in change.frames)
-    compared = _CellPair(before, after, moves, told)
+    compared = _CellPair(before, after, moves, told, filmed)
     for run in compared.runs(_PIECE, alike=lambda cell: cell.piece):
         now, was = after[run[0]].piece or "", _texts(before[f].piece or "" for f in run)
         yield Change("piece", run[0], run[-1], name, now=now, was=was)
@@ -113,10 +117,13 @@ class _CellPair:
     after: Sequence[Cell]
     moves: tuple[Change, ...]
     told: frozenset[int]
+    filmed: frozenset[int]
 
     def frames(self, field: _Field) -> Iterator[int]:
         """Yield the frames on which a field differs in a way that no move explains."""
         for frame in range(min(len(self.before), len(self.after))):
+            if frame in self.filmed:
+                continue
             if field.read(self.before[frame]) != field.read(self.after[frame]) and not self._explained(frame, field):
                 yield frame
 

@@ -9,7 +9,8 @@ that keep their distance are one move; the phonemes and pieces that they take al
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from lipsync.floor.cell_changes import AROUND, cell_changes
 from lipsync.floor.changes import Change, Kind
@@ -20,23 +21,37 @@ __all__ = ["AROUND", "changed_rows", "changes"]
 
 
 def changed_rows(before: SheetState, after: SheetState) -> frozenset[int]:
-    """Return the frames of `after` whose rows say something else than in `before`, or were not there."""
+    """Return the frames of `after` whose rows say something else than in `before`, or were not there.
+
+    Frames in the can are none of them: what was filmed can no longer be changed.
+    """
     rows = zip(before.rows, after.rows, strict=False)
     differ = {frame for frame, (was, now) in enumerate(rows) if was != now}
-    return frozenset(differ | set(range(len(before.rows), len(after.rows))))
+    return frozenset(differ | set(range(len(before.rows), len(after.rows)))) - after.filmed
 
 
 def changes(before: SheetState, after: SheetState) -> tuple[Change, ...]:
-    """Return what changed, in the order of frames; nothing exactly where the two states have the same stamp."""
+    """Return what changed, in the order of frames.
+
+    Nothing where the two states have the same stamp, or differ on frames only that are in the can.
+    """
     found = [*_of_heading(before, after), *_of_cast(before, after)]
     was_called = _matched(before, after)
     for who, name in zip(after.characters, after.names, strict=True):
         if who in was_called:
             was, now = before.cells(was_called[who]), after.cells(who)
             words = tuple(word_changes(name, was, now))
-            found += words
-            found += cell_changes(name, was, now, words)
+            found += _to_film(words, after)
+            found += cell_changes(name, was, now, words, after.filmed)
     return tuple(sorted(found, key=lambda change: (bool(change.character), change.first, change.last)))
+
+
+def _to_film(words: Iterable[Change], after: SheetState) -> Iterator[Change]:
+    """Yield changes of words as far as they concern frames that are not in the can."""
+    for change in words:
+        left = [frame for frame in range(change.first, change.last + 1) if frame not in after.filmed]
+        if left:
+            yield replace(change, first=left[0], last=left[-1])
 
 
 def _matched(before: SheetState, after: SheetState) -> dict[str, str]:

@@ -96,6 +96,15 @@ def _event(event: Event, base: int) -> dict[str, Any]:
         "frames": [[first + base, last + base] for first, last in event.frames],
         "revision": event.revision,
         "stamp": event.stamp,
+        "modelled": None
+        if event.modelled is None
+        else {
+            who: [
+                {"first": one.first + base, "last": one.last + base, "what": one.kind, "code": one.code or None}
+                for one in done
+            ]
+            for who, done in event.modelled.items()
+        },
         "reason": event.reason,
         "dated": None if event.dated is None else event.dated.isoformat(),
     }

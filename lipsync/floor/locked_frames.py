@@ -12,22 +12,36 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
-from lipsync.floor import record_file
+from lipsync.floor import prints, record_file
+from lipsync.floor.as_filmed import FilmedCells, filmed_cells, print_of
+from lipsync.floor.prints import Prints
 from lipsync.floor.record import Filmed
 from lipsync.floor.shot_files import ShotFiles
-from lipsync.floor.spans import said
+from lipsync.floor.spans import frames_in, said
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
+from lipsync.seen import SeenFile, seen
 
 
 @dataclass(frozen=True, slots=True)
 class LockedShot:
-    """A shot's frames in the can, and for each of its characters the code on each, None where it was off camera."""
+    """A shot's frames in the can, and for each of its characters what it wore on each.
+
+    Attributes:
+        frames: the frames.
+        worn: the code on each; None where it was off camera.
+        as_filmed: what their rows say.
+        record: the file of its record, as it was before it was read.
+        prints: the same of its prints.
+    """
 
     frames: frozenset[int] = frozenset()
     worn: Mapping[str, Mapping[int, str | None]] = field(default_factory=dict)
+    as_filmed: Mapping[str, FilmedCells] = field(default_factory=dict)
+    record: tuple[SeenFile, ...] = ()
+    prints: tuple[SeenFile, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,30 +63,38 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
     Raises:
         InputError: if a shot has two records.
     """
-    files = record_file.records_in(production)
+    files, printed = record_file.records_in(production), prints.prints_in(production)
     found: dict[tuple[str, str], LockedShot] = {}
     problems: list[Problem] = []
     messages: list[Message] = list(_of_no_shot(files))
     barred: set[tuple[str, str]] = set()
     for scene, shot in shots:
         path = files.of_shots.get((scene.id, shot.id))
+        print_path = printed.of_shots.get((scene.id, shot.id))
+        was_record = seen(path or record_file.own_place(production.folder, scene.id, shot.id))
+        was_prints = seen(print_path or prints.own_place(production.folder, scene.id, shot.id))
         if path is None:
+            found[scene.id, shot.id] = LockedShot(record=was_record, prints=was_prints)
             continue
         try:
             record = record_file.read(path)
-            faults = list(_faults(production, scene, shot, record, path))
+            known = prints.read(print_path) if print_path is not None else Prints(shot.id)
+            untrue = (one.within(scene.where(shot)) for one in _untrue(production, record, known, path))
+            faults = [*_faults(production, scene, shot, record, path), *untrue]
         except InputError as error:
             faults = [one.within(scene.where(shot)) for one in error.problems]
         if faults:
             problems += faults
             barred.add((scene.id, shot.id))
             continue
-        found[scene.id, shot.id] = _held(shot, record)
+        locked = _held(production, shot, record, known)
+        found[scene.id, shot.id] = replace(locked, record=was_record, prints=was_prints)
         messages += _to_know(production, scene, shot, record, path)
+        messages += _of_no_print(production, scene.where(shot), record, known, path)
     return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
 
 
-def _held(shot: Shot, record: Filmed) -> LockedShot:
+def _held(production: Production, shot: Shot, record: Filmed, known: Prints) -> LockedShot:
     frames = record.frames
     worn = record.worn
     # Whoever the record does not know was not there when the frames were filmed.
@@ -80,7 +102,46 @@ def _held(shot: Shot, record: Filmed) -> LockedShot:
     return LockedShot(
         frames,
         {who: off | {frame: wear.code for frame, wear in worn.get(who, {}).items()} for who in shot.speakers},
+        filmed_cells(record, known, {who: production.file.characters[who].name for who in shot.speakers}),
     )
+
+
+def _of_no_print(
+    production: Production, where: Where, record: Filmed, known: Prints, path: Path
+) -> Iterator[Message]:
+    """Say which prints are gone that frames in the can were filmed from."""
+    for event in record.events:
+        frames = record.frames & frames_in(event.frames)
+        if event.what == "lock" and frames and print_of(event, known) is None:
+            yield Message.of(
+                "print filmed from is gone",
+                replace(where, file=str(path), place=""),
+                frames=said(frames, production.file.first_frame),
+                revision=event.revision,
+                stamp=event.stamp,
+                prints=production.folder / prints.FOLDER,
+            )
+
+
+def _untrue(production: Production, record: Filmed, known: Prints, path: Path) -> Iterator[Problem]:
+    """Yield what a record says was planned and the print that it names does not say."""
+    for row, event in enumerate(record.events, start=1):
+        state = print_of(event, known) if event.what == "lock" else None
+        for who, runs in event.worn.items() if state is not None else ():
+            pieces = state.pieces(who) if state is not None else ()
+            planned = {frame: run.planned for run in runs for frame in range(run.first, run.last + 1)}
+            false = [f for f, code in planned.items() if pieces and (f >= len(pieces) or pieces[f] != code)]
+            if false:
+                asked = pieces[false[0]] if false[0] < len(pieces) else None
+                yield Problem.of(
+                    "record untrue",
+                    Where(str(path), f"[[event]] {row} [worn] {who}"),
+                    frames=said(false, production.file.first_frame),
+                    planned=planned[false[0]] or "off camera",
+                    revision=event.revision,
+                    stamp=event.stamp,
+                    asked=asked or "off camera",
+                )
 
 
 def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Problem]:

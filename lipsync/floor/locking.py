@@ -13,16 +13,18 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from lipsync.errors import InputError
+from lipsync.errors import InputError, Problem
 from lipsync.file_lock import alone
 from lipsync.floor import prints, record_file
+from lipsync.floor.as_filmed import filmed_cells
 from lipsync.floor.prints import Revision
-from lipsync.floor.record import Event, Filmed, What, next_event, runs_of
+from lipsync.floor.record import Event, Filmed, Modelled, What, next_event, runs_of
 from lipsync.floor.spans import Span, frames_in, said
-from lipsync.floor.wearing import in_runs, mended_in, worn_as_said, worn_on
+from lipsync.floor.wearing import in_runs, mended_in, modelled_anew, modelled_on, worn_as_said, worn_on
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene
+from lipsync.seen import changed_since
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,13 @@ class ShotRecord:
         """Return frames in words, in the production's numbers."""
         return said(frames, self.production.file.first_frame)
 
+    def modelled(self) -> dict[str, tuple[Modelled, ...]]:
+        """Return what was modelled on the frames in the can, by character."""
+        path = prints.prints_in(self.production).of_shots.get((self.scene.id, self.shot.id))
+        known = prints.read(path) if path else prints.Prints(self.shot.id)
+        names = {who: character.name for who, character in self.production.file.characters.items()}
+        return {who: done.marks for who, done in filmed_cells(self.record, known, names).items()}
+
     def write(self, record: Filmed) -> None:
         """Write the shot's record."""
         record_file.write(self.path, record, self.production.file.first_frame)
@@ -75,8 +84,15 @@ def place_of(production: Production, shot: str) -> ShotRecord:
 
 @contextmanager
 def _held_place(production: Production, shot: str) -> Iterator[ShotRecord]:
-    """Yield a shot with its record, to which nobody else writes meanwhile: no lock is lost to another."""
-    with alone(production.folder / record_file.FOLDER):
+    """Yield a shot with its record, to which nobody else writes meanwhile, nor prints: no lock is lost to another.
+
+    Raises:
+        InputError: if the production was changed since it was read.
+    """
+    with alone(production.folder / prints.FOLDER):
+        if changed := changed_since(production.read_from):
+            where, files = Where(str(production.folder)), ", ".join(map(str, changed))
+            raise InputError([Problem.of("changed before locking", where, files=files)])
         yield place_of(production, shot)
 
 
@@ -122,14 +138,18 @@ def _lock(
     record, messages = place.record, list[Message]()
     if new:
         worn = worn_on(printed, said_worn, new)
-        event = next_event(record, "lock", new, worn=in_runs(worn), dated=dated)
+        modelled = modelled_on(printed, said_worn, worn)
+        event = next_event(record, "lock", new, worn=in_runs(worn), modelled=modelled, dated=dated)
         record = record.with_event(replace(event, revision=printed.letter, stamp=printed.state.stamp))
         from_print = {"revision": printed.letter, "stamp": printed.state.stamp}
         messages.append(place.told("locked", frames=place.said(new), **from_print))
     mended = dict(mended_in(record, said_worn))
-    if mended:
+    by_hand = modelled_anew(said_worn, place.record.frames, place.modelled())
+    if mended or by_hand:
         frames = {frame for worn in mended.values() for frame in worn}
-        record = record.with_event(next_event(record, "mend", frames, worn=in_runs(mended), dated=dated))
+        frames |= {one.first for done in by_hand.values() for one in done}
+        event = next_event(record, "mend", frames, worn=in_runs(mended), modelled=by_hand or None, dated=dated)
+        record = record.with_event(event)
     if record == place.record:
         return (place.told("locked already", frames=place.said(asked)),)
     place.write(record)
@@ -242,3 +262,8 @@ def _other_than_planned(place: ShotRecord, record: Filmed, events: Iterable[Even
             span = place.said(range(run.first, run.last + 1))
             kind = "wore another" if run.code else "was off camera"
             yield place.told(kind, frames=span, character=who, code=run.code, planned=run.planned or "off camera")
+    for event in events:
+        for who, done in (event.modelled or {}).items() if event.what == "mend" else ():
+            for one in done:
+                span, what = place.said(range(one.first, one.last + 1)), f"{one.kind} {one.code}".strip()
+                yield place.told("modelled by hand", frames=span, character=who, modelled=what)

@@ -34,8 +34,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync.errors import InputError
+from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
+from lipsync.floor.print_tables import faults_in
 from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.state import SheetState, as_data, from_data
 from lipsync.production.values import Production
@@ -118,7 +119,7 @@ def prints_in(production: Production) -> ShotFiles:
     """Return where the prints of each shot are recorded.
 
     Raises:
-        InputError: if a shot has two such files.
+        InputError: if a shot has two such files, or they cannot be looked for.
     """
     return shot_files(production, FOLDER, ".json")
 
@@ -144,7 +145,7 @@ def from_bytes(content: bytes, path: Path) -> Prints:
     """Return the revisions that the bytes of a file hold.
 
     Raises:
-        InputError: if they are not whole.
+        InputError: if they are not whole, or are not what their stamps are of.
     """
     try:
         data: Any = json.loads(content)
@@ -153,10 +154,25 @@ def from_bytes(content: bytes, path: Path) -> Prints:
             raise InputError.one(path, "form", text)
         if data["form"] != FORM or data["end"] != data["shot"]:
             raise ValueError("form or end")
+        if faults := faults_in(content):
+            raise InputError.one(path, "", f"does not hold what was written to it ({'; '.join(faults)}); {_RESTORE}")
         revisions = tuple(Revision(one["letter"], from_data(one)) for one in data["revisions"])
-        return Prints(str(data["shot"]), revisions)
+        known = Prints(str(data["shot"]), revisions)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ArithmeticError):
         raise InputError.one(path, "", f"does not hold what was written to it; {_RESTORE}") from None
+    if false := [one for one in known.revisions if one.state.stamp != one.state.true_stamp]:
+        problems = (
+            Problem(
+                str(path),
+                f"revision {one.letter}",
+                f"has the stamp {one.state.stamp}, and what it says has {one.state.true_stamp}: "
+                "it is not what was on paper, and nothing is built on it",
+                "take the file back from version control",
+            )
+            for one in false
+        )
+        raise InputError(problems)
+    return known
 
 
 def to_bytes(prints: Prints) -> bytes:

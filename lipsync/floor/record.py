@@ -37,6 +37,29 @@ class Run:
             raise ValueError(f"a run goes from its first frame to its last, not from {self.first} to {self.last}")
 
 
+# What may be said of modelling: toward a piece; a hold that is kept alive from a frame on; that none begins.
+ModellingKind = Literal["toward", "keep alive", "not modelled"]
+
+
+@dataclass(frozen=True, slots=True)
+class Modelled:
+    """What was done by hand from a frame on: the clay modelled up to the last frame, or a hold kept alive.
+
+    Of modelling that was begun on filmed frames, the last frames may still be to film.
+    """
+
+    kind: ModellingKind
+    first: int
+    last: int
+    code: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.first <= self.last:
+            raise ValueError(f"modelling goes from its first frame to its last, not {self.first} to {self.last}")
+        if (self.kind == "toward") != bool(self.code):
+            raise ValueError(f"{self.kind} {self.code!r}: modelling is toward a piece, all else toward none")
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     """Something that happened to a shot's frames on the floor.
@@ -50,6 +73,7 @@ class Event:
         stamp: stamp of that print.
         reason: why, in a person's words.
         dated: a date that a person gave.
+        modelled: for each character what was modelled on them; None where it was not recorded: what the print said.
     """
 
     number: int
@@ -60,6 +84,7 @@ class Event:
     stamp: str = ""
     reason: str = ""
     dated: datetime.date | None = None
+    modelled: Mapping[str, tuple[Modelled, ...]] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +168,7 @@ def faults_of(events: Iterable[Event], first_frame: int) -> Iterator[tuple[str, 
             state = "already in the can" if event.what == "lock" else "not in the can"
             yield f"{place} frames", f"found {said(missed, first_frame)}, {state} before this event; take it out"
         yield from _worn_faults(place, event, frames, first_frame)
+        yield from _modelled_faults(place, event, frames, first_frame)
 
 
 def _after(filmed: frozenset[int], what: What, frames: frozenset[int]) -> tuple[frozenset[int], frozenset[int]]:
@@ -175,14 +201,26 @@ def _worn_faults(place: str, event: Event, frames: frozenset[int], first_frame: 
             yield where, f"does not say what was worn on {said(missing, first_frame)}; add it"
 
 
+def _modelled_faults(place: str, event: Event, frames: frozenset[int], first_frame: int) -> Iterator[tuple[str, str]]:
+    for character, modelled in (event.modelled or {}).items():
+        where = f"{place} [modelled] {character}"
+        if event.what in UNLOCKING:
+            yield where, f"says what was modelled, but frames are {event.what}; take it out"
+        elif beyond := {one.first for one in modelled} - frames:
+            yield where, f"begins on {said(beyond, first_frame)}, which this event does not hold"
+
+
 def next_event(
     record: Filmed,
     what: What,
     frames: Iterable[int],
     *,
     worn: Mapping[str, tuple[Run, ...]] | None = None,
+    modelled: Mapping[str, tuple[Modelled, ...]] | None = None,
     reason: str = "",
     dated: datetime.date | None = None,
 ) -> Event:
     """Return an event that happens next to a shot."""
-    return Event(len(record.events) + 1, what, spans_of(frames), worn or {}, reason=reason, dated=dated)
+    return Event(
+        len(record.events) + 1, what, spans_of(frames), worn or {}, reason=reason, dated=dated, modelled=modelled
+    )

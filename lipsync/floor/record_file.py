@@ -21,11 +21,18 @@ were when the file was written last (`first_frame`); runs of frames are text, on
         "7 OPEN2, planned OPEN1",
         "8-48 off camera",
     ]
+    [event.modelled]                the same of what was done by hand: what the print said, or a person said was done
+    heron = [
+        "46-48 toward SHUT",        modelling that goes on beyond what is filmed is said to its end
+        "20 keep alive",            from this frame on, to the end of the hold
+        "8-9 not modelled",         of what is mended: nothing was begun on these frames
+    ]
 
     [end]                           the last lines, so that a file that was cut short is noticed
     of = "010"
 
-Form 1 called these filmed, mended, taken back, to film again; it is read, and written as form 2.
+Form 1 called these filmed, mended, taken back, to film again, and had no [event.modelled]: what was modelled is what
+the print says that the event names. It is read, and written as form 2.
 
 A record whose shot is not in its scene any more goes with the shot: shot_files.py.
 """
@@ -38,7 +45,7 @@ from typing import Any
 import tomli_w
 
 from lipsync.files import write_whole
-from lipsync.floor.record import Event, Filmed, Run
+from lipsync.floor.record import Event, Filmed, Modelled, Run
 from lipsync.floor.record_tables import FORM, OFF_CAMERA, RecordTable, events_of
 from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.spans import Span
@@ -83,7 +90,13 @@ def _event(event: Event, base: int) -> dict[str, Any]:
             table[name] = value
     if event.worn:
         table["worn"] = {who: [_run_text(run, base) for run in runs] for who, runs in event.worn.items()}
+    if event.modelled is not None:
+        table["modelled"] = {who: [_modelled_text(one, base) for one in done] for who, done in event.modelled.items()}
     return table
+
+
+def _modelled_text(done: Modelled, base: int) -> str:
+    return f"{_span_text((done.first, done.last), base)} {done.kind}{f' {done.code}' if done.code else ''}"
 
 
 def _span_text(span: Span, base: int) -> str:
@@ -110,7 +123,7 @@ def records_in(production: Production) -> ShotFiles:
     """Return where the record of each shot lies.
 
     Raises:
-        InputError: if a shot has two.
+        InputError: if a shot has two, or they cannot be looked for.
     """
     return shot_files(production, FOLDER, ".toml")
 

@@ -13,13 +13,13 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints
 
-from lipsync.floor.record import Event, Run, What, faults_of
+from lipsync.floor.record import Event, Modelled, ModellingKind, Run, What, faults_of
 from lipsync.floor.spans import Span
 from lipsync.production.production_tables import LONGEST_SHOT, Id
 from lipsync.tomlfile import Table
 
 FORM = "lipsync filmed 2"
-# Form 1 differs in the names of the events alone.
+# Form 1 has other names for the events, and says nothing of modelling.
 _EARLIER = "lipsync filmed 1"
 _EARLIER_WORDS = {"filmed": "lock", "mended": "mend", "taken back": "unlock", "to film again": "refilm"}
 OFF_CAMERA = "off camera"
@@ -27,6 +27,9 @@ OFF_CAMERA = "off camera"
 _CODE = r"off camera|[A-Za-z0-9][A-Za-z0-9+-]{0,5}"
 _SPAN = re.compile(r"(\d{1,8})(?:\s*-\s*(\d{1,8}))?")
 _RUN = re.compile(rf"(\d{{1,8}})(?:-(\d{{1,8}}))? ({_CODE})(?:, planned ({_CODE}))?")
+_MODELLED = re.compile(
+    r"(\d{1,8})(?:-(\d{1,8}))? (?:toward ([A-Za-z0-9][A-Za-z0-9+-]{0,5})|(keep alive|not modelled))"
+)
 
 
 def _run(text: str) -> str:
@@ -37,6 +40,17 @@ def _run(text: str) -> str:
         raise ValueError(f"{text!r} ends before it begins; write the first frame first")
     if found[2] and int(found[2]) - int(found[1]) >= LONGEST_SHOT:
         raise ValueError(f"{text!r} is longer than any shot ({LONGEST_SHOT} frames); write the frames that it is of")
+    return text
+
+
+def _modelled(text: str) -> str:
+    found = _MODELLED.fullmatch(text)
+    if not found:
+        raise ValueError(
+            f'{text!r} is no modelling; write such as "62-64 toward OPEN1", "70 keep alive" or "62-64 not modelled"'
+        )
+    if found[2] and not 0 <= int(found[2]) - int(found[1]) < LONGEST_SHOT:
+        raise ValueError(f"{text!r} ends before it begins, or is longer than any shot; mend its last frame")
     return text
 
 
@@ -65,6 +79,7 @@ def _today(what: object) -> object:
 Form = Annotated[str, AfterValidator(_form)]
 EventName = Annotated[What, BeforeValidator(_today)]
 RunText = Annotated[str, AfterValidator(_run)]
+ModelledText = Annotated[str, AfterValidator(_modelled)]
 SpansText = Annotated[str, StringConstraints(max_length=100_000), AfterValidator(_spans)]
 Line = Annotated[str, StringConstraints(max_length=1000)]
 
@@ -80,6 +95,7 @@ class EventTable(Table):
     reason: Line = ""
     dated: datetime.date | None = None
     worn: Mapping[Id, tuple[RunText, ...]] = {}
+    modelled: Mapping[Id, tuple[ModelledText, ...]] | None = None
 
 
 class RecordEndTable(Table):
@@ -113,7 +129,8 @@ def _stands(event: EventTable | None) -> bool:
     """Whether nothing of a row is broken (tomlfile.py leaves None where something is)."""
     if event is None or None in (event.number, event.what, event.frames, event.worn):
         return False
-    return all(runs is not None and None not in runs for runs in event.worn.values())
+    texts = [*event.worn.values(), *(event.modelled or {}).values()]
+    return all(runs is not None and None not in runs for runs in texts)
 
 
 def _early(events: Iterable[EventTable], first_frame: int) -> Iterator[tuple[str, str]]:
@@ -121,6 +138,7 @@ def _early(events: Iterable[EventTable], first_frame: int) -> Iterator[tuple[str
     for row, event in enumerate(events, 1):
         texts = [("frames", part.strip()) for part in event.frames.split(",")]
         texts += [(f"[worn] {who}", run) for who, runs in event.worn.items() for run in runs]
+        texts += [(f"[modelled] {who}", run) for who, runs in (event.modelled or {}).items() for run in runs]
         for where, text in texts:
             if int(re.split("[- ]", text)[0]) < first_frame:
                 yield f"[[event]] {row} {where}", f"{text!r} begins before the shot's first frame, {first_frame}"
@@ -139,6 +157,9 @@ def events_of(table: RecordTable) -> Iterator[Event]:
             stamp=row.stamp,
             reason=row.reason,
             dated=row.dated,
+            modelled=None
+            if row.modelled is None
+            else {who: tuple(_modelled_of(text, base) for text in texts) for who, texts in row.modelled.items()},
         )
 
 
@@ -155,3 +176,11 @@ def _run_of(text: str, base: int) -> Run:
     code = None if found[3] == OFF_CAMERA else found[3]
     planned = code if found[4] is None else None if found[4] == OFF_CAMERA else found[4]
     return Run(first, int(found[2] or found[1]) - base, code, planned)
+
+
+def _modelled_of(text: str, base: int) -> Modelled:
+    found = _MODELLED.fullmatch(text)
+    assert found  # the table was checked when it was read
+    first = int(found[1]) - base
+    kind: ModellingKind = "toward" if found[3] else "keep alive" if found[4] == "keep alive" else "not modelled"
+    return Modelled(kind, first, int(found[2] or found[1]) - base, found[3] or "")

@@ -19,6 +19,7 @@ from lipsync.floor.listing import Entry, listing
 from lipsync.floor.prints import Prints, Revision
 from lipsync.floor.shot_files import ShotFiles
 from lipsync.floor.state import state_of
+from lipsync.folders import is_there
 from lipsync.paper.exposure import changed_pages, sheet
 from lipsync.paper.marks import Bookmark, Document, Page
 from lipsync.paper.sheet_job import SheetJob
@@ -114,7 +115,7 @@ def revise(
     places = prints.prints_in(production) if places is None else places
     # Another program may have printed the shot for the first time since the places were looked up.
     path = places.of_shots.get((scene, job.shot)) or prints.own_place(production.folder, scene, job.shot)
-    old = prints.read(path) if path.exists() else Prints(job.shot)
+    old = prints.read(path) if is_there(path) else Prints(job.shot)
     known = old.with_state(state_of(characters, job))
     newest = known.newest
     assert newest is not None  # a state was put there the line before

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.errors import InputError, Problem
+from lipsync.folders import files_below
 from lipsync.production.values import Production
 
 Key = tuple[str, str]
@@ -39,10 +40,10 @@ def shot_files(production: Production, kind: str, ending: str) -> ShotFiles:
     """Return the files of a kind, such as `filmed` with `.toml`.
 
     Raises:
-        InputError: if two files may be a shot's, and none lies where it belongs.
+        InputError: if two files may be a shot's and none lies where it belongs, or they cannot be looked for.
     """
-    paths = sorted((production.folder / kind).glob(f"*/*{ending}"))
-    found = {(path.parent.name, path.stem): path for path in paths if not path.name.startswith(".")}
+    paths = files_below(production.folder / kind, ending)
+    found = {(path.parent.name, path.stem): path for path in paths}
     shots = {(scene.id, shot.id) for scene, shot in production.shots()}
     own = {key: path for key, path in found.items() if key in shots}
     left = {key: path for key, path in found.items() if key not in shots}

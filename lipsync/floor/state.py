@@ -14,7 +14,8 @@ from typing import Any
 
 from lipsync import timing
 from lipsync.fit.keys import Toward
-from lipsync.paper.rows import Cell, HeardSpan, Row, rows_of, stamp_of
+from lipsync.floor.spans import frames_in, spans_of
+from lipsync.paper.rows import Cell, HeardSpan, Row, rows_of, stamp_from, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 
 Data = dict[str, Any]
@@ -45,6 +46,7 @@ class SheetState:
         rows: one a frame.
         stamp: the code of all this (`sheets.rows.stamp_of`).
         alerts: what had to be known before it was used.
+        filmed: frames that were in the can: what their rows say was, and is no change.
     """
 
     facts: Facts
@@ -53,11 +55,19 @@ class SheetState:
     rows: tuple[Row, ...]
     stamp: str
     alerts: tuple[str, ...] = ()
+    filmed: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
         widths = {len(self.characters), len(self.names), *(len(row.cells) for row in self.rows)}
         if len(widths) > 1:
             raise ValueError(f"shot {self.facts.shot}: rows and names of different characters")
+
+    @property
+    def true_stamp(self) -> str:
+        """The code of all this, computed anew: another than `stamp` where something was changed since."""
+        facts = self.facts
+        heading = (facts.production, facts.scene, facts.shot, facts.rate, facts.film)
+        return stamp_from(heading, self.names, self.rows, self.alerts)
 
     def cells(self, character: str) -> tuple[Cell, ...]:
         """Return a character's cells, one a frame; none if it is not on the sheet."""
@@ -85,7 +95,7 @@ def state_of(characters: Sequence[str], job: SheetJob) -> SheetState:
         drop=job.drop,
     )
     names = tuple(character.name for character in job.characters)
-    return SheetState(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts)
+    return SheetState(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts, job.filmed)
 
 
 def as_data(state: SheetState) -> Data:
@@ -96,6 +106,7 @@ def as_data(state: SheetState) -> Data:
         "facts": asdict(state.facts),
         **({"alerts": list(state.alerts)} if state.alerts else {}),
         "frames": len(state.rows),
+        **({"filmed": [list(span) for span in spans_of(state.filmed)]} if state.filmed else {}),
         "characters": [_columns(who, name, state.cells(who)) for who, name in cast],
     }
 
@@ -114,6 +125,10 @@ def _columns(who: str, name: str, cells: Sequence[Cell]) -> Data:
         "toward": [[n.frame, n.code, n.frames] for n in (cell.toward for cell in cells) if n],
         "keep_alive": [frame for frame, cell in enumerate(cells) if cell.keep_alive],
     }
+    # What follows from words and pieces is not written, but where a filmed row says otherwise.
+    usual = _cells(found, len(cells))
+    found["fitted_otherwise"] = [f for f, cell in enumerate(cells) if cell.fitted != usual[f].fitted]
+    found["heard_otherwise"] = [f for f, cell in enumerate(cells) if cell.runs != usual[f].runs]
     return {key: value for key, value in found.items() if value != []}
 
 
@@ -148,7 +163,8 @@ def from_data(data: Mapping[str, Any]) -> SheetState:
     )
     ids, names = (tuple(str(one[key]) for one in data["characters"]) for key in ("id", "name"))
     alerts = tuple(str(text) for text in data.get("alerts", ()))
-    return SheetState(facts, ids, names, rows, str(data["stamp"]), alerts)
+    filmed = frames_in((first, last) for first, last in data.get("filmed", ()))
+    return SheetState(facts, ids, names, rows, str(data["stamp"]), alerts, filmed)
 
 
 def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
@@ -163,6 +179,7 @@ def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
     toward = {frame: Toward(frame, code, over) for frame, code, over in data.get("toward", ())}
     beats, alive = set(data.get("beats", ())), set(data.get("keep_alive", ()))
     pieces, shown = (_spread(data.get(key, ()), frames) for key in ("pieces", "shown"))
+    fitted_otherwise, heard_otherwise = (set(data.get(f"{key}_otherwise", ())) for key in ("fitted", "heard"))
     cells: list[Cell] = []
     worn: str | None = None
     for frame in range(frames):
@@ -170,10 +187,10 @@ def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
         cells.append(
             Cell(
                 begins=tuple(begins.get(frame, ())),
-                runs=frame in runs,
+                runs=(frame in runs) != (frame in heard_otherwise),
                 phonemes=phonemes.get(frame, ()),
                 piece=piece,
-                fitted=piece is not None and piece != worn,
+                fitted=(piece is not None and piece != worn) != (frame in fitted_otherwise),
                 serves=shown[frame],
                 lost=lost.get(frame, ()),
                 beat=frame in beats,

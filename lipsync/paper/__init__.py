@@ -6,6 +6,7 @@ sheet_settings.py      how a studio wants its sheets
 sheet_words.py         every word that the program prints on paper
 sheet_job.py           what a sheet needs to know of one shot
 beats.py               strong beats
+cells.py               what a row says of one character
 rows.py                the rows of a shot: what is printed, as text, and its stamp
 measures.py            how wide the texts of a shot's sheet are
 needs.py               what each column takes at least, and what it would like

@@ -17,6 +17,7 @@ from PIL import ImageOps
 
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, Piece
+from lipsync.folders import is_folder
 from lipsync.paper.marks import Drawing, Image, Mark, Path, Picture
 from lipsync.paper.mouth_drawing import HEIGHT, drawing, height
 
@@ -66,7 +67,7 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
     Raises:
         InputError: if it is missing, huge or no picture.
     """
-    if file.is_dir():
+    if is_folder(file):
         raise InputError.one(file, "", "is a folder; name the picture in it")
     try:
         if file.suffix.lower() == ".svg":
@@ -85,7 +86,7 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
         raise InputError.one(file, "", "there is no such picture; check its name and folder") from None
     except PillowImage.DecompressionBombError:
         raise InputError.one(file, "", f"is huge; make it smaller, {KEPT_POINTS} points across will do") from None
-    except (OSError, SyntaxError, ValueError, EOFError) as error:
+    except (OSError, SyntaxError, ValueError, EOFError, ArithmeticError) as error:
         text = f"cannot be read as a picture ({error}); save it again as PNG, JPEG or SVG"
         raise InputError.one(file, "", text.replace(f" '{file}'", "")) from None
 

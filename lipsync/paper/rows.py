@@ -14,63 +14,22 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import Literal
 
 from lipsync import timing
 from lipsync.fit.keys import Toward
+from lipsync.paper.cells import Cell, HeardKind, HeardSpan, as_shown
 from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.phonemes import join_stress
 from lipsync.track import Sound
 
+__all__ = ["Cell", "HeardKind", "HeardSpan", "Row", "heard_in", "rows_of", "spelt", "stamp_from", "stamp_of"]
+
 # Silence inside a line from which on it is called a pause (chosen: six frames at 24).
 PAUSE_US = 250_000
-
-
-HeardKind = Literal["word", "cue", "pause", "untold"]
-
-
-@dataclass(frozen=True, slots=True)
-class HeardSpan:
-    """A word, a cue, a pause or voice without text, and the frames on which it is heard, the last included."""
-
-    kind: HeardKind
-    text: str
-    first: int
-    last: int
-    doubtful: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """What a row says of one character.
-
-    Attributes:
-        begins: words, cues and pauses that begin on this frame.
-        runs: whether one of them is heard on this frame.
-        phonemes: those that begin on this frame, in ARPAbet with stress.
-        piece: code of the piece that is worn; None off camera.
-        fitted: whether it is put on here.
-        serves: the phoneme or cue that it shows, in ARPAbet with stress; None at rest and off camera.
-        lost: sounds that begin here, should be seen and are not.
-        beat: whether a strong beat falls here.
-        toward: modelling that begins here.
-        keep_alive: whether a long hold is to be kept alive from here on.
-    """
-
-    begins: tuple[HeardSpan, ...]
-    runs: bool
-    phonemes: tuple[str, ...]
-    piece: str | None
-    fitted: bool
-    serves: str | None
-    lost: tuple[str, ...] = ()
-    beat: bool = False
-    toward: Toward | None = None
-    keep_alive: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +133,7 @@ def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
     toward = {note.frame: note for note in character.modelling if isinstance(note, Toward)}
     alive = {note.frame for note in character.modelling if isinstance(note, KeepAlive)}
     beats = set(character.beats)
-    return [
+    planned = [
         Cell(
             begins=tuple(begins.get(frame, ())),
             runs=frame in runs,
@@ -189,6 +148,7 @@ def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
         )
         for frame, (piece, served) in enumerate(zip(character.track.pieces, character.track.serves, strict=True))
     ]
+    return as_shown(planned, character.as_filmed)
 
 
 def rows_where(job: SheetJob, sound: Sound) -> tuple[int, ...]:
@@ -206,13 +166,19 @@ def stamp_of(job: SheetJob, rows: tuple[Row, ...]) -> str:
     Paper, form and columns do not count: the same state has the same stamp however it is printed. Neither does the
     drawing of the level, which measures the sound and asks nothing of the animator.
     """
+    heading = [job.production, job.scene, job.shot, str(job.rate), job.film]
+    return stamp_from(heading, [character.name for character in job.characters], rows, job.alerts)
+
+
+def stamp_from(heading: Sequence[str], names: Sequence[str], rows: tuple[Row, ...], alerts: Sequence[str]) -> str:
+    """Return the stamp of what a sheet says: its heading, the characters' names, its rows and alerts."""
     said: dict[str, list[object]] = {
-        "of": [job.production, job.scene, job.shot, str(job.rate), job.film],
-        "names": [character.name for character in job.characters],
+        "of": [*heading],
+        "names": [*names],
         "rows": [[row.number, row.feet, row.timecode, [_said(cell) for cell in row.cells]] for row in rows],
     }
-    if job.alerts:  # a state without any has the stamp that it always had
-        said["alerts"] = list(job.alerts)
+    if alerts:  # a state without any has the stamp that it always had
+        said["alerts"] = [*alerts]
     text = json.dumps(said, ensure_ascii=False, separators=(",", ":"))
     number = int.from_bytes(hashlib.sha256(text.encode()).digest()[:5], "big")
     letters = "".join(_STAMP_LETTERS[number >> shift & 31] for shift in range(35, -1, -5))

@@ -7,12 +7,13 @@ them when rows are (rows.py).
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from lipsync.fit.keys import Key, Toward
+from lipsync.fit.keys import Toward
 from lipsync.fit.mouthset import MouthSet
+from lipsync.paper.cells import Cell
 from lipsync.paper.piece_pictures import Art
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import FrameTrack, Sound
@@ -26,17 +27,6 @@ class KeepAlive:
     """A frame from which on a long hold is to be kept alive by hand."""
 
     frame: int
-
-
-def modelling_of(keys: Iterable[Key]) -> tuple[Toward | KeepAlive, ...]:
-    """Return what a sheet says between keys."""
-    found: list[Toward | KeepAlive] = []
-    for key in keys:
-        if key.alive_from is not None:
-            found.append(KeepAlive(key.alive_from))
-        if key.toward is not None:
-            found.append(key.toward)
-    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +43,7 @@ class SheetCharacter:
         beats: frames of strong beats, where head and brows may move.
         untold: where its voice has no text, in microseconds of the shot.
         art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
+        as_filmed: what the rows of frames in the can say, as far as the print is known that they were filmed from.
     """
 
     name: str
@@ -64,6 +55,7 @@ class SheetCharacter:
     beats: tuple[int, ...] = ()
     untold: tuple[tuple[int, int], ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
+    as_filmed: Mapping[int, Cell] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ _ROW, _ROWS = 42, 2
 
 
 @dataclass(frozen=True, slots=True)
-class Cue:
+class SubtitleCue:
     """What is said from when to when, and by whom."""
 
     start_us: int
@@ -24,7 +24,7 @@ class Cue:
     text: str
 
 
-def cues_of(name: str, words: Sequence[tuple[int, int, str]]) -> Iterator[Cue]:
+def cues_of(name: str, words: Sequence[tuple[int, int, str]]) -> Iterator[SubtitleCue]:
     """Yield the cues of a line, from its words with start and end in microseconds.
 
     >>> [len(cue.text.split()) for cue in cues_of("Zoë", [(n, n + 1, f"word{n}") for n in range(20)])]
@@ -37,10 +37,10 @@ def cues_of(name: str, words: Sequence[tuple[int, int, str]]) -> Iterator[Cue]:
             count -= 1
         taken, rest = rest[:count], rest[count:]
         rows = textwrap.wrap(" ".join(text for *_, text in taken), _ROW)
-        yield Cue(taken[0][0], taken[-1][1], name, "\n".join(rows))
+        yield SubtitleCue(taken[0][0], taken[-1][1], name, "\n".join(rows))
 
 
-def srt_of(cues: Iterable[Cue]) -> str:
+def srt_of(cues: Iterable[SubtitleCue]) -> str:
     """Return cues as SRT (as its players read it; there is no standard)."""
     return "\n".join(
         f"{number}\n{_clock(cue.start_us, ',')} --> {_clock(cue.end_us, ',')}\n{cue.name.upper()}: {cue.text}\n"
@@ -48,7 +48,7 @@ def srt_of(cues: Iterable[Cue]) -> str:
     )
 
 
-def webvtt_of_cues(cues: Iterable[Cue]) -> str:
+def webvtt_of_cues(cues: Iterable[SubtitleCue]) -> str:
     """Return cues as WebVTT (W3C)."""
     blocks = (
         f"{_clock(cue.start_us, '.')} --> {_clock(cue.end_us, '.')}\n"

@@ -82,6 +82,8 @@ def _paths(shapes: list[tuple[Any, Any]]) -> Iterator[Path]:
     if not (math.isfinite(wide) and math.isfinite(high) and wide > 0 and high > 0):
         raise ValueError("it has no extent")
     scale = min(1 / wide, HEIGHT / high)
+    if not math.isfinite(scale):
+        raise ValueError("it is too small to be enlarged")
     dx, dy = 0.5 - scale * (left + right) / 2, HEIGHT / 2 - scale * (top + bottom) / 2
 
     def at(point: Any) -> tuple[float, float]:

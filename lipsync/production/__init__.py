@@ -16,6 +16,7 @@ loading.py            reading a production's folder
 naming.py             scenes, shots and characters as lists and edits call them
 production_faults.py  what one table of a production says that another table, or another file, does not allow
 production_tables.py  A production as people write it, a table for each file
+recording_faults.py   what is wrong with recordings and cues, as far as the head of each file shows
 recording_index.py    recordings found by what a list or an edit calls them
 recording_names.py    recordings whose names say the line
 recut.py              what taking lists and edits in changes of a production
@@ -25,9 +26,6 @@ scene_amending.py     scenes' files as they will be
 scene_text.py         a scene's file as text, amended in place
 script_text.py        a production script as plain text, read
 speeches.py           what scripts and subtitles say, given to lines without words
-recording_faults.py   what is wrong with recordings and cues, as far as the head of each file shows
-sample.py             the sample production, put where it can be worked on
-scene_text.py         a scene's file amended in place: what people wrote stays
 starting.py           starting a production that a person can fill in
 subtitle_file.py      subtitles, read as text
 taking_settings.py    how lists, edits and recordings are taken in, as production.toml says

@@ -1,14 +1,14 @@
 """Lists, edits, scripts and recordings put together: what the scenes that they are about shall say.
 
-In: a production, `Listing`s and the recordings. Out: `Wanted`. Each thing is taken from where it stands best: words
-and who says them from the list; where a line lies, and which part of a recording it is, from the edit, else from the
-list; the beginning of a line that has none yet from the time stamp of its recording; whatever none of them says stays
-as it is. A line is known by its id; without one, by its recording and words.
+In: a production, `Listing`s and the recordings. Out: `WantedScenes`. Each thing is taken from where it stands best:
+words and who says them from the list; where a line lies, and which part of a recording it is, from the edit, else
+from the list; the beginning of a line that has none yet from the time stamp of its recording; whatever none of them
+says stays as it is. A line is known by its id; without one, by its recording and words.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from lipsync.errors import Problem
@@ -21,7 +21,7 @@ from lipsync.production.recording_index import RecordingIndex
 from lipsync.production.resolving import resolved
 from lipsync.production.speeches import fill_speeches
 from lipsync.production.values import Production
-from lipsync.production.wanted import Wanted, WantedLine, WantedScene, WantedShot, as_it_is
+from lipsync.production.wanted import WantedLine, WantedScene, WantedScenes, WantedShot, as_it_is
 
 
 def join(
@@ -33,7 +33,7 @@ def join(
     scene: str | None = None,
     part: bool = False,
     cut: Cut | None = None,
-) -> Wanted:
+) -> WantedScenes:
     """Return what the scenes shall say that these listings are about.
 
     Args:
@@ -70,16 +70,18 @@ def join(
 def _cut_sessions(joining: Joining, cut: Cut) -> None:
     """Find lines that share a recording, and of which nobody says which part they are."""
     sharing: dict[str, list[Draft]] = defaultdict(list)
+    users: Counter[str] = Counter()
     for draft in joining.drafts:
         if draft.edit is None and draft.row.in_point is None and draft.row.out_point is None:
             found = joining.index.found(draft.said_recording) if draft.said_recording else ()
             line = draft.present[1] if draft.present else None
-            known = line is not None and line.recording in found and (line.in_us or line.out_us)
-            if len(found) == 1 and not known:
-                sharing[found[0]].append(draft)
+            if len(found) == 1:
+                users[found[0]] += 1
+                if line is None or line.recording != found[0]:  # else it says already which part it is
+                    sharing[found[0]].append(draft)
     for recording, drafts in sharing.items():
         lines = [said for draft in drafts if (said := _said(joining, draft)) is not None]
-        if len(lines) < 2 or len(lines) < len(drafts):
+        if users[recording] < 2 or len(lines) < len(drafts):
             continue  # what is missing or wrong is told where each line is resolved
         points, messages = cut(recording, lines)
         joining.messages += messages
@@ -178,7 +180,7 @@ def _take_shot_facts(joining: Joining, shot: ShotDraft, row: Listed) -> None:
         shot.said_at = shot.said_at or row.place
 
 
-def _wanted(joining: Joining, duration_us: Duration) -> Wanted:
+def _wanted(joining: Joining, duration_us: Duration) -> WantedScenes:
     lines: dict[tuple[str, str], list[WantedLine]] = defaultdict(list)
     listed: set[tuple[str, str]] = set()
     for draft in joining.drafts:
@@ -197,7 +199,7 @@ def _wanted(joining: Joining, duration_us: Duration) -> Wanted:
         )
     scenes = dict.fromkeys([scene for scene, _ in joining.shots])
     made = tuple(_scene(joining, scene, lines, listed) for scene in scenes)
-    return Wanted(
+    return WantedScenes(
         tuple(scene for scene in made if scene.shots or scene.id in joining.names.scenes),
         tuple(dict.fromkeys(joining.problems)),
         tuple(joining.unplaced),

@@ -7,7 +7,6 @@ then None.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -16,12 +15,17 @@ from types import MappingProxyType
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet, load_mouth_set
+from lipsync.folders import files_in, is_folder, is_there, unreadable
 from lipsync.message import Where
 from lipsync.production.production_faults import faults_across, settings_faults, shared_ids
 from lipsync.production.production_tables import ProductionFile, SceneFile, SceneReading
 from lipsync.production.recording_faults import recording_faults
 from lipsync.production.values import Production, Scene, shipped
+from lipsync.seen import seen
 from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
+
+# Folders that commands look into beside scenes/: what cannot be read in one would be taken for not there.
+_LOOKED_INTO = ("breakdowns", "filmed", "mouthsets", "prints", "recordings")
 
 
 def open_production(
@@ -39,8 +43,9 @@ def open_production(
     """
     folder = Path(folder)
     remedy = "give the folder of a production, or start one with `lipsync new FOLDER`"
-    if folder.is_file():
+    if is_there(folder) and not is_folder(folder):
         raise InputError.of("file for folder", Where(str(folder)), folder=folder.parent)
+    read_from = seen(folder / "production.toml", *_scene_files(folder))
     file, problems = read_what_stands(folder / "production.toml", ProductionFile, remedy)
     scenes, of_scenes = _scenes(folder, None if file is None else file.frame_rate, instead)
     problems += of_scenes
@@ -48,17 +53,33 @@ def open_production(
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
     if file is not None:
+        read_from += seen(*_own_mouth_sets(folder, file))
         mouth_sets, of_sets = _mouth_sets(folder, file)
-        production = Production(folder, file, mouth_sets, scenes)
+        production = Production(folder, file, mouth_sets, scenes, read_from)
         problems += (*of_sets, *faults_across(production))
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
         problems = tuple(settings_faults(production, folder / "production.toml"))
     if problems and production is not None:
         problems += tuple(recording_faults(production))
+    problems += tuple(problem for name in _LOOKED_INTO for problem in unreadable(folder / name))
     if problems or production is None:
         raise InputError(problems)
     return production
+
+
+def _scene_files(folder: Path) -> tuple[Path, ...]:
+    try:
+        return files_in(folder / "scenes", ".toml")
+    except InputError:
+        return ()  # told where they are read
+
+
+def _own_mouth_sets(folder: Path, file: ProductionFile) -> tuple[Path, ...]:
+    """Return where the production's own mouth sets are looked for."""
+    cast = (file.characters or {}).values()
+    named = (one.mouth_set for one in cast if one is not None and one.mouth_set is not None)
+    return tuple(folder / "mouthsets" / f"{name}.toml" for name in dict.fromkeys(named))
 
 
 def _scenes(
@@ -67,7 +88,11 @@ def _scenes(
     """Read the scenes' files; one that begins with a point is some other program's."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
-    for path in sorted({*(folder / "scenes").glob("*.toml"), *instead}):
+    try:
+        paths = files_in(folder / "scenes", ".toml")
+    except InputError as error:
+        return (), error.problems
+    for path in sorted({*paths, *instead}):
         if path.name.startswith(".") or (content := instead.get(path, b"")) is None:
             continue
         try:
@@ -84,13 +109,16 @@ def _scenes(
 
 def _mouth_sets(folder: Path, file: ProductionFile) -> tuple[dict[str, MouthSet], tuple[Problem, ...]]:
     found: dict[str, MouthSet] = {}
+    sets: dict[str, MouthSet] = {}
     problems: dict[str, Problem] = {}
     for key, character in (file.characters or {}).items():
         if character is None or character.mouth_set is None:
             continue
         place = Where(str(folder / "production.toml"), f"[characters] [{key}] mouth_set")
         try:
-            found[key] = mouth_set_called(folder, character.mouth_set, place)
+            if character.mouth_set not in sets:  # many characters may have the same one
+                sets[character.mouth_set] = mouth_set_called(folder, character.mouth_set, place)
+            found[key] = sets[character.mouth_set]
         except InputError as error:
             problems.update({str(problem): problem for problem in error.problems})
     return found, tuple(problems.values())
@@ -109,8 +137,7 @@ def mouth_set_called(folder: Path, called: str, asked: Where) -> MouthSet:
     """
     name = f"{called}.toml"
     own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name
-    # os.path.exists, for a name too long for the disk is a name of no file
-    if not any(map(os.path.exists, (own, ours))):
+    if not any(map(is_there, (own, ours))):
         ship = ", ".join(sorted(path.stem for path in ours.parent.glob("*.toml")))
         raise InputError.of("no such mouth set", asked, mouth_set=called, own=own, ship=ship)
-    return load_mouth_set(own if own.exists() else ours)
+    return load_mouth_set(own if is_there(own) else ours)

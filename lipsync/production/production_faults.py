@@ -14,6 +14,7 @@ from pathlib import Path
 from lipsync import timing
 from lipsync.errors import InputError, Problem
 from lipsync.fit.fit_settings import settings_for
+from lipsync.folders import files_in
 from lipsync.production.production_tables import Line, OnCamera, Shot
 from lipsync.production.values import Production, Scene, rest_piece
 from lipsync.workshop.shooting import faults_in
@@ -70,7 +71,7 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
     # What is broken is told where it stands: of a character without a number of puppets any will do.
     puppets = {key: character.puppets if character and character.puppets else 99 for key, character in cast.items()}
     read = {scene.id: [shot.id for shot in scene.shots if shot and shot.id] for scene in production.scenes}
-    unread = {path.stem for path in (production.folder / "scenes").glob("*.toml")}.difference(read)
+    unread = {path.stem for path in files_in(production.folder / "scenes", ".toml")}.difference(read)
     named = {shoot.scene: shoot.shots or () for shoot in plan.shoot or () if shoot and shoot.scene in unread}
     for place, text in faults_in(plan, puppets, {**read, **named}):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)

@@ -15,7 +15,7 @@ from typing import Literal
 from lipsync import timing
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production
-from lipsync.production.wanted import Wanted, WantedLine, WantedScene, WantedShot
+from lipsync.production.wanted import WantedLine, WantedScene, WantedScenes, WantedShot
 
 What = Literal[
     "new shot", "shot gone", "grows", "shrinks", "starts elsewhere",
@@ -48,7 +48,7 @@ class Recut:
     old_shot: str = ""
 
 
-def differences(production: Production, wanted: Wanted) -> tuple[Recut, ...]:
+def differences(production: Production, wanted: WantedScenes) -> tuple[Recut, ...]:
     """Return what changes, each thing once."""
     there = {scene.id: scene for scene in production.scenes}
     found: list[Recut] = []

@@ -15,11 +15,11 @@ from lipsync.production.production_tables import Line, Shot
 from lipsync.production.recut import same_point, same_time
 from lipsync.production.scene_text import Entry, InlineTablesError, SceneText, new_scene_text
 from lipsync.production.values import Production, Scene
-from lipsync.production.wanted import Wanted, WantedLine, WantedScene, WantedShot
+from lipsync.production.wanted import WantedLine, WantedScene, WantedScenes, WantedShot
 from lipsync.production.written_times import begins_us
 
 
-def amended(production: Production, wanted: Wanted) -> dict[Path, bytes]:
+def amended(production: Production, wanted: WantedScenes) -> dict[Path, bytes]:
     """Return the files that change, as they will be.
 
     Raises:

@@ -18,7 +18,7 @@ from lipsync.message import Message
 from lipsync.production.given import TimelineClip, TimelineTrack
 from lipsync.production.listed import EditEvent, Listing
 
-MISSING = "timelines need OpenTimelineIO, which is not installed; add it with: pip install 'opentimelineio>=0.18,<0.19'"
+MISSING = "needs OpenTimelineIO, which is not installed; add it with: pip install 'opentimelineio>=0.18,<0.19'"
 _SAMPLES_FROM = 8_000  # a rate from here on is one of samples
 _NEAR = 0.002  # frames a second: 23.976 is written for 24000/1001
 

@@ -23,6 +23,7 @@ from lipsync.fit.mouthset import MouthSet
 from lipsync.message import Where
 from lipsync.production.production_tables import Line, ProductionFile, Shot
 from lipsync.production.written_times import begins_us
+from lipsync.seen import SeenFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +50,14 @@ class Production:
         file: what `production.toml` holds.
         mouth_sets: for each character's id its mouth set.
         scenes: in the order of their files' names.
+        read_from: its files, as they were before they were read.
     """
 
     folder: Path
     file: ProductionFile
     mouth_sets: Mapping[str, MouthSet]
     scenes: tuple[Scene, ...]
+    read_from: tuple[SeenFile, ...] = ()
 
     @property
     def rate(self) -> Fraction:

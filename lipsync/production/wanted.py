@@ -65,7 +65,7 @@ class WantedScene:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedScenes:
     """Scenes as they shall be; what is wrong with what was read; what could not be placed; what is to be known."""
 
     scenes: tuple[WantedScene, ...]

@@ -10,14 +10,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from lipsync.fit.costs import UNIT, Weighing
+import numpy as np
+
+from lipsync.fit.cost_matrix import UNIT
+from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
-from lipsync.fit.lips import LipsRow, row_distance, row_of
+from lipsync.fit.lips import AXES, LipsRow, row_distance, row_of
 from lipsync.fit.optimum import solve
-from lipsync.fit.overlap import claims_on
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
-from lipsync.fit.weighing import weigh
+from lipsync.fit.weighing import unlike, weigh
 from lipsync.track import FrameTrack
 
 # Pieces of two sets that are nearer to each other than this count as the same mouth, whatever is written on their
@@ -126,7 +128,7 @@ def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], pu
     tracks: list[FrameTrack] = []
     for weighing, *measures in zip(weighings, *asked, strict=True):
         solution = solve(weighing.problem)
-        track = track_of(weighing.job, weighing.turns, weighing.pieces(solution.pieces))
+        track = track_of(weighing, weighing.pieces(solution.pieces))
         own = weighing.costs(track.pieces)
         tracks.append(track)
         fittings += own.fittings
@@ -143,11 +145,7 @@ def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], pu
 
 def _measured(track: FrameTrack, mouths: _Mouths, measure: Weighing) -> float:
     """Return how unlike a track is to what the measuring mouth set asks for."""
-    total = 0
-    for over in measure.overlaps:
-        code = track.pieces[over.frame]
-        lips = None if code is None else mouths.on(over.frame, code)
-        if lips is not None:
-            for claim in claims_on(measure.turns, over):
-                total += round(claim.weight * row_distance(lips, measure.turns[claim.turn].lips) * UNIT)
-    return total / UNIT
+    unknown = (np.nan,) * len(AXES)
+    worn = [mouths.on(frame, str(track.pieces[frame])) or unknown for frame in measure.frames]
+    rows = np.array(worn).reshape(-1, 1, len(AXES))
+    return float(np.rint(unlike(measure.asked, measure.turns, rows, measure.frames) * UNIT).sum()) / UNIT

@@ -8,7 +8,7 @@ import pytest
 
 from lipsync.align.line import LineSettings
 from lipsync.align.voice import VoiceProfile
-from lipsync.app import hearing, voice_finding
+from lipsync.app import line_hearing, voice_finding
 from lipsync.audio.recording import Recording
 from lipsync.errors import LineError
 from lipsync.model import Breakdown, Phoneme, Rejection, UntoldVoice, Word
@@ -60,7 +60,7 @@ class Listener:
 @pytest.fixture
 def listener(monkeypatch: pytest.MonkeyPatch) -> Listener:
     made = Listener()
-    for place in (hearing, voice_finding):
+    for place in (line_hearing, voice_finding):
         monkeypatch.setattr(place, "listen_to", made.listen)
     monkeypatch.setattr(voice_finding, "voice_factor_of", made.factor_of)
     monkeypatch.setattr(voice_finding, "voice_profile_of", made.profile_of)

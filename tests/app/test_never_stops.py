@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from lipsync.app import charting, counts, hearing, jobs, packing, pictures, planning, printing, tracking
+from lipsync.app import charting, counts, hearing, jobs, line_hearing, packing, pictures, planning, printing, tracking
 from lipsync.app.heard import Only
 from lipsync.errors import OutputError, Problem
 from lipsync.preview import previewing
@@ -52,7 +52,7 @@ def production(sample: Path):
 
 def test_hearing(sample: Path, production, monkeypatch: pytest.MonkeyPatch) -> None:
     (sample / "breakdowns/01-lamp-room/020-b.toml").unlink()
-    throw(monkeypatch, hearing, "listen_to", lambda recording, *_: recording.path.endswith("020-b.wav"))
+    throw(monkeypatch, line_hearing, "listen_to", lambda recording, *_: recording.path.endswith("020-b.wav"))
     heard = hearing.hear(production)
     problem = told(heard.report.problems)
     assert (problem.line, problem.shot, problem.scene) == ("020-b", "020", "01-lamp-room")
@@ -64,7 +64,7 @@ def test_hearing(sample: Path, production, monkeypatch: pytest.MonkeyPatch) -> N
 
 
 def test_what_is_measured_of_a_heard_line(production, monkeypatch: pytest.MonkeyPatch) -> None:
-    throw(monkeypatch, hearing, "levels_db", lambda recording, _: recording.path.endswith("040-b.wav"))
+    throw(monkeypatch, line_hearing, "levels_db", lambda recording, _: recording.path.endswith("040-b.wav"))
     heard = hearing.hear(production)
     assert told(heard.report.problems).line == "040-b"
     assert len(heard.lines) == 10
@@ -76,7 +76,7 @@ def test_a_file_that_cannot_be_written_still_ends_the_run(production, monkeypatc
     def full(*_: Any) -> None:
         raise OutputError("the disk is full")
 
-    monkeypatch.setattr(hearing, "source_of", full)
+    monkeypatch.setattr(line_hearing, "source_of", full)
     with pytest.raises(OutputError):
         hearing.hear(production)
 
@@ -119,7 +119,7 @@ def test_what_is_made_of_each_shot(sample: Path, production, monkeypatch: pytest
         small = planning.hear_and_plan(production, Only("02-post-office"))
         throw(monkeypatch, previewing, "reel_of", lambda _, shots: shots[0].shot.id == "030")
         monkeypatch.setattr(previewing, "movie_bytes", lambda *_: b"movie")
-        printed = previewing.write_shot_movies(production, small, ["mp4"], None)
+        printed = previewing.write_shot_movies(production, small, previewing.Wanted(), None)
         assert [path.stem for path in printed.paths] == ["040"]
     assert told(printed.report.problems).shot == "030"
     if stage != "preview":

@@ -238,3 +238,25 @@ def test_in_and_out(tmp_path):
     assert ": out: 2.1 s" in both
     assert "lasts 10 ms; nothing can be heard" in fault_of(path, 1_000_000, 1_010_000)
     assert "holds only silence" in fault_of(path, 0, 400_000)
+
+
+def test_two_hours_are_read_in_flat_memory(tmp_path) -> None:
+    """Two hours at 48 kHz, without in and out, take less than 600 MB; a minute more is a sentence."""
+    block = (np.sin(np.arange(48_000 * 60) / 20) * 8_000).astype(np.int16)
+    for minutes, name in ((120, "two-hours.wav"), (121, "more.wav")):
+        with soundfile.SoundFile(tmp_path / name, "w", 48_000, 1, "PCM_16") as sound:
+            for _ in range(minutes):
+                sound.write(block)
+    code = (
+        "import resource, sys\nfrom lipsync.audio.recording import read_recording\n"
+        "read = read_recording(sys.argv[1])\n"
+        "print(len(read.samples), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    command = [sys.executable, "-c", code, str(tmp_path / "two-hours.wav")]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    samples, most_kib = map(int, done.stdout.split())
+    assert samples == 2 * 3600 * 16_000
+    assert most_kib < 600 * 1000
+    with pytest.raises(LineError, match="lasts 121 minutes, and a line at most 120 minutes; give"):
+        read_recording(tmp_path / "more.wav")
+    assert read_recording(tmp_path / "more.wav", 0, 1_000_000).duration_us == 1_000_000

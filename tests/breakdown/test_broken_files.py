@@ -125,8 +125,8 @@ ONE_FAULT = [
      ['[newer.computed]: "check" is not known here; known are duration_s, voice_factor, effort, engine, '
       "rejection, voice_without_text, parts"]),
     ('effort = "plain"', 'effort = "plain"\nrejection = "so so"',
-     ['[computed]: rejection: found \'so so\'; write one of "not said", "not found", "no speech", "too fast", '
-      '"too short", "stopped", "not heard", "not read", or leave it out']),
+     ['[computed]: rejection: found \'so so\'; write one of "not said", "not found", "too fast", "no speech", '
+      '"too short", "stopped", "not read", "not heard", or leave it out']),
     ('effort = "plain"', 'effort = "plain"\nvoice_without_text = [{ start_s = 0.5, end_s = 0.5 }, { start_s = 1 }]',
      ["[computed] voice_without_text 0: voice without text must begin at 0 or later and end after it begins, "
       "not 500000 to 500000 us", '[computed] voice_without_text 1: "end_s" is missing; add it']),

@@ -285,5 +285,5 @@ def test_r_is_linked_to_the_word_that_follows(sample: Path) -> None:
         (POST, False),
         (BREATH, False),
     ):
-        _, (said,) = again._said("far", settings, [after])
+        _, (said,) = again.said_of("far", settings, [after])
         assert any("R" in way.bare for way in said) == linked

@@ -278,3 +278,21 @@ def test_in_the_browser_text_and_ends_are_written_into_the_scene(
     (line,) = (line for shot in scene["shot"] for line in shot["line"] if line["id"] == LINE)
     assert (line["out"], line["text"]) == (1.9, "Oops. My foot is blue.")
     assert breakdown_file.read(sample / FILE).source.out_us == 1_900_000
+
+
+@pytest.mark.parametrize(
+    ("end_us", "why"),
+    [(520_000, "has more sounds than anyone could say"), (1_000_000, "")],
+    ids=["too short", "long enough"],
+)
+def test_words_that_are_listened_for_and_not_found_are_refused_and_can_be_placed(
+    sample: Path, end_us: int, why: str
+) -> None:
+    desk = Desk(sample)
+    before = (sample / FILE).read_bytes()
+    words = {"kind": "place-words", "text": "harbour", "start_us": 500_000, "end_us": end_us}
+    if why:
+        with pytest.raises(InputError, match=f"{why}.*nothing was changed"):
+            changed(desk, listen=True, **words)
+        assert (sample / FILE).read_bytes() == before
+    assert "harbour" in [text for text, *_ in heard(changed(desk, **words))]

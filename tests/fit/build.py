@@ -83,6 +83,11 @@ def frame_us(frames: int, rate: Fraction = RATE) -> int:
     return frame_start_us(frames, rate)
 
 
+def vowel_between(first: int, end: int, rate: Fraction = RATE) -> Sound:
+    """Return a stressed AA from the start of one frame to that of another."""
+    return Sound("l1", 0, "AA", "word", frame_us(first, rate), frame_us(end, rate), 1)
+
+
 def small_set(material: str = "clay") -> MouthSet:
     """Return a set of four pieces: rest, shut, tuck and open; every sound that is not closed or tucked is open."""
     shapes = {"P": "shut", "B": "shut", "M": "shut", "F": "tuck", "V": "tuck"}

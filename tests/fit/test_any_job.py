@@ -84,7 +84,7 @@ def test_600_odd_jobs() -> None:
         order = sorted(job.sounds, key=lambda s: (s.start_us, s.end_us))
         places = [order.index(sound) for sound in shown]
         assert places == sorted(places)
-        assert sum(key.hold for key in keys(track, job.mouth_set, job.settings)) == sum(job.seen)
+        assert sum(key.hold for key in keys(track, job)) == sum(job.seen)
         assert fit(replace(job, sounds=tuple(order))) == track
         if number % 20 == 0 and any(job.seen):
             why(job, job.seen.index(True))
@@ -101,12 +101,17 @@ def test_long_silences_rest() -> None:
             if track.pieces[frame] is not None and silent_around(job, frame):
                 assert track.pieces[frame] == job.rests_on
                 rests += 1
-    assert rests > 200
+    assert rests > 120
 
 
 def silent_around(job: Job, frame: int) -> bool:
     """Whether nothing is heard near a frame: no sound whose lead, tolerance and place in the crowd could reach it."""
-    reach = 8 + sum(1 for s in job.sounds if abs(frame_at(s.start_us, job.rate) - frame) < 30)
+    # Lips open before the first sound (rules.OPENS_US), within 0.35 s at the most.
+    reach = (
+        8
+        + frame_at(350_000, job.rate)
+        + sum(1 for s in job.sounds if abs(frame_at(s.start_us, job.rate) - frame) < 30)
+    )
     reach = max(reach, job.settings.hold.shortest_rest + 2)
     first = frame_start_us(max(0, frame - reach), job.rate)
     last = frame_start_us(frame + reach, job.rate)

@@ -8,8 +8,8 @@ from itertools import product
 
 import pytest
 
-from lipsync.fit.cost_matrix import FORBIDDEN
-from lipsync.fit.costs import UNIT, Costs
+from lipsync.fit.cost_matrix import FORBIDDEN, UNIT
+from lipsync.fit.costs import Costs
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve
@@ -82,19 +82,25 @@ def allowed(problem: object, columns: tuple[int, ...]) -> bool:
 
 
 def test_costs_of_a_track_by_hand() -> None:
-    # AA fills the whole shot of 12 frames; its mouth is the open one, 0.75 from rest in opening (weight 1), 0.1 in
-    # width (0.5): sqrt(0.5625 + 0.005) = 0.753326 apart. A stressed AA counts 1 * 1.5 * (0.75 + 0.5 / 2) = 1.5 a
-    # frame.
+    """A stressed AA of 0.6 s fills the whole shot of 12 frames: held, so that it is all its shape's, the open mouth.
+
+    That is 0.75 from rest in opening (weight 1) and 0.1 in width (0.8): d = sqrt(0.5625 + 0.008) = 0.755315. A
+    stressed AA counts 1 * 1.5 * (0.75 + 0.5 / 2) = 1.5 a frame, and where lips are unsure by s, d adds
+    sqrt(d² + s²) - s.
+    """
     job = job_of(sounds_from("AA1:600"), small_set(), on_camera=(True,) * 12)
     weighing = weigh(job, turns_of(job))
     costs = weighing.costs(("RE", "OP", *(["RE"] * 10)))
-    # The last frame ends at 500 ms: nothing but AA in any of the 12.
-    assert costs.visual == pytest.approx(11 * 1.5 * 0.753326, abs=1e-4)
+    # From the third frame on nothing but AA has a hand in the lips, to a hundredth.
+    assert weighing.asked.rows[5] == pytest.approx((0.8, 0.6, 0.1, 0.0, 0.0), abs=0.03)
+    unsure = weighing.asked.unsure[5]
+    assert weighing.visual[5, 0] / UNIT == pytest.approx(1.5 * ((0.755315**2 + unsure**2) ** 0.5 - unsure), abs=0.06)
     assert costs.fittings == 3
-    assert costs.fitting == pytest.approx(2 * 0.16)
-    assert costs.jump == pytest.approx(2 * 0.2 * (0.753326 - 0.7), abs=1e-4)
+    assert costs.fitting == pytest.approx(2 * 0.14)
+    assert costs.jump == pytest.approx(2 * 0.2 * (0.755315 - 0.7), abs=1e-4)
     assert costs.short_hold == pytest.approx(2 * 0.1)  # two holds of one frame each
-    assert costs.missed_stress == 3.0  # its time is frame -2 to 0, and 0 wears rest
+    assert costs.missed_stress == 0.0  # it is seen on frame 1
+    assert weighing.costs(("RE",) * 12).missed_stress == 3.0
     assert costs.missed == 0
 
 

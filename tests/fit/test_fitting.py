@@ -7,28 +7,32 @@ from fractions import Fraction
 import pytest
 
 from lipsync.fit.fit_job import Job
-from lipsync.fit.fit_settings import FittingSettings, Prices
+from lipsync.fit.fit_settings import FittingSettings, Leads, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
+from lipsync.fit.weighing import weigh
 from lipsync.track import FrameTrack
 from tests.fit.build import job_of, sounds_from
 from tests.fit.first_form import pieces_by_rule
 
+# The mouth a frame ahead of all but closed lips, as a studio may want it.
+AHEAD = FittingSettings(lead=Leads(lip_to_teeth=1, vowels=1, others=1))
+
 
 def by_rule(job: Job) -> FrameTrack:
     turns = turns_of(job)
-    return track_of(job, turns, pieces_by_rule(job, turns))
+    return track_of(weigh(job, turns), pieces_by_rule(job, turns))
 
 
 @pytest.mark.parametrize("how", [fit, by_rule])
 def test_a_word_in_a_long_silence(how: object) -> None:
-    # At 24: B from frame 12.0, AA from 14.4 less 1 of lead, M from 21.6; over at 24.
+    # At 24: B from frame 12.0, AA from 14.4, M from 21.6; over at 24.
     job = job_of(sounds_from("SIL500 B100 AA1:300 M100"))
     track = how(job)  # type: ignore[operator]
     assert track.pieces[:12] == ("REST",) * 12
     assert track.pieces[12] == "SHUT"
-    assert set(track.pieces[14:21]) <= {"OPEN1", "OPEN2", "OPEN3"}
+    assert set(track.pieces[15:21]) <= {"OPEN1", "OPEN2", "OPEN3"}
     assert track.pieces[22:24] == ("SHUT", "SHUT")
     assert set(track.pieces[25:]) == {"REST"}
     assert track.serves[11] is None
@@ -98,7 +102,7 @@ def test_impossible_jobs_are_refused() -> None:
 
 def test_a_lead_takes_at_most_half_of_the_mouth_before_it() -> None:
     """At 24, a frame of lead: IH is due at 558.3 ms; OW would be at 588.3, but leaves IH half of the way to 630."""
-    job = job_of(sounds_from("SIL500 T100 IH0:30 OW1:200"))
+    job = job_of(sounds_from("SIL500 T100 IH0:30 OW1:200"), settings=AHEAD)
     due_us = {turn.sound.symbol: turn.due_us for turn in turns_of(job) if turn.sound and not turn.second}
     assert due_us["IH"] == pytest.approx(558_333, abs=1)
     assert due_us["OW"] == pytest.approx((558_333 + 630_000) / 2, abs=1)
@@ -111,15 +115,20 @@ def test_from_vowel_to_vowel_the_mouth_goes_10_ms_sooner() -> None:
         assert turn.due_us - turn.start_us == early_us
 
 
-def test_sibilants_and_rounded_consonants_keep_their_lips_and_those_of_the_back_do_not() -> None:
-    """Between open vowels, two frames and a half each: common practice, from memory."""
-    for symbol, own in (("S", "GRIT"), ("SH", "FLARE"), ("R", "POUT"), ("W", "POUT"), ("Z", "GRIT"), ("L", "LIFT")):
-        assert own in fit(job_of(sounds_from(f"AA1:300 {symbol}105 AA1:300"))).pieces
-    for symbol, own in (("K", "SLOT"), ("G", "SLOT"), ("HH", "SLOT"), ("NG", "SLOT"), ("N", "GRIT"), ("T", "GRIT")):
-        assert own not in fit(job_of(sounds_from(f"AA1:300 {symbol}105 AA1:300"))).pieces
+def test_lip_sounds_keep_their_lips_and_those_of_the_tongue_leave_them() -> None:
+    """Between open vowels, two frames and a half each. What filmed lips do is told in tests/MEASURED.md: W and R are
+    narrow whatever stands beside them, K, G, N and T open as the vowels are (also Öhman 1966, for tongue and vowels).
+    """
+
+    def narrowest(symbol: str) -> float:
+        job = job_of(sounds_from(f"AA1:300 {symbol}105 AA1:300"))
+        return min(job.mouth_set.by_code[str(code)].lips.opening for code in fit(job).pieces[6:12])
+
+    assert max(map(narrowest, ("W", "R"))) <= 0.3
+    assert min(map(narrowest, ("K", "G", "HH", "NG", "N", "T", "D"))) >= 0.4
 
 
 def test_what_must_be_seen_keeps_its_whole_lead() -> None:
-    job = job_of(sounds_from("SIL500 T100 IH0:30 F200"))
+    job = job_of(sounds_from("SIL500 T100 IH0:30 F200"), settings=AHEAD)
     due_us = {turn.sound.symbol: turn.due_us for turn in turns_of(job) if turn.sound}
     assert due_us["F"] == pytest.approx(630_000 - 41_667, abs=1)

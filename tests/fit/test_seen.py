@@ -23,7 +23,6 @@ from lipsync.track import FrameTrack, Sound
 from tests.fit.build import job_of, sounds_from, speech
 
 CLASSES = {"P": "shut", "B": "shut", "M": "shut", "F": "tuck", "V": "tuck"}
-LEADS = {"P": 0, "B": 0, "M": 0, "F": 1, "V": 1}
 RATES = [Fraction(24), Fraction(25), Fraction(30)]
 
 
@@ -43,7 +42,7 @@ def frames_in_tolerance(sound: Sound, rate: Fraction) -> list[int]:
     """Every frame whose mouth is due at most two frames before the sound and one after, in exact arithmetic."""
     start = Fraction(sound.start_us) * rate / US_PER_S
     around = range(int(start) - 5, int(start) + 6)
-    return [frame for frame in around if -2 <= frame + LEADS[sound.symbol] - start <= 1]
+    return [frame for frame in around if -2 <= frame - start <= 1]
 
 
 def unseen(job: Job, track: FrameTrack) -> list[Sound]:

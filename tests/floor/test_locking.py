@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 import datetime
+import shutil
 
 import pytest
 
 from lipsync.errors import InputError
+from lipsync.fit.keys import Toward
 from lipsync.floor.locking import lock, place_of, refilm, unlock
 from lipsync.floor.record_file import own_place
 from lipsync.production.production_tables import OnCamera
-from tests.floor.build import SPOKEN, breakdown_of, pieces_of, planned, printed, production_of, the_plan, with_shot
+from tests.floor.build import (
+    SPOKEN,
+    breakdown_of,
+    pieces_of,
+    planned,
+    printed,
+    production_of,
+    state_of_plan,
+    the_plan,
+    with_shot,
+)
 
 
 @pytest.fixture
@@ -214,6 +226,79 @@ def test_a_character_that_came_after_filming_is_taken_to_be_off_camera(floor) ->
         "shot 010: frames 1 to 40: crab wore REST, planned was off camera",
     )
     assert pieces_of(the_plan(planned(floor)))["crab"][:40] == ("REST",) * 40
+
+
+def test_a_record_that_is_not_of_its_print_bars_its_shot(floor) -> None:
+    """One code is changed by hand in the record: nothing is planned on it, and the remedy is one."""
+    lock(floor, "010", (1, 12))
+    path = own_place(floor.folder, "01-pier", "010")
+    text = path.read_text("utf-8")
+    assert text.count('"1-12 REST",') == 1  # the crab's; the heron moves
+    path.write_text(text.replace('"1-12 REST",', '"1-6 REST",\n    "7 SHUT",\n    "8-12 REST",'), "utf-8")
+    plans = planned(floor)
+    assert plans.shots == ()
+    (problem,) = plans.report.problems
+    assert "[[event]] 1 [worn] crab: says that SHUT was planned on frame 7, and revision A" in str(problem)
+    assert (
+        'asks for REST there; write what was planned, and what was worn before it: "12 OPEN2, planned REST"'
+        in str(problem)
+    )
+    path.write_text(path.read_text("utf-8").replace('"7 SHUT"', '"7 SHUT, planned REST"'), "utf-8")
+    assert pieces_of(the_plan(planned(floor)))["crab"][6] == "SHUT"
+
+
+def test_a_print_that_is_gone_is_said_and_pieces_and_modelling_stay(floor) -> None:
+    before = rows_of_plan(floor)
+    lock(floor, "010", (1, 60), ["40=heron:not modelled"])
+    shutil.rmtree(floor.folder / "prints")
+    plans = planned(floor)
+    assert any("which was filmed from, is not in" in str(text) for text in plans.report.messages)
+    after = rows_of_plan(floor)
+    for who, cells in before.items():
+        pieces = [(cell.piece, cell.toward, cell.keep_alive) for cell in cells[:60]]
+        assert [(cell.piece, cell.toward, cell.keep_alive) for cell in after[who][:60]] == pieces
+
+
+def rows_of_plan(production, shift_us=0):
+    """Return the cells of each character as the sheet shows them."""
+    state = state_of_plan(production, the_plan(planned(production, shift_us=shift_us)))
+    return {who: state.cells(who) for who in state.characters}
+
+
+def test_a_record_without_modelling_is_read_as_its_print(floor) -> None:
+    """What the first form of records did not say, the print says; later plans change nothing of it."""
+    before = rows_of_plan(floor)
+    assert any(cell.toward for cell in before["heron"][:40])
+    lock(floor, "010", (1, 40))
+    path = own_place(floor.folder, "01-pier", "010")
+    text = path.read_text("utf-8")
+    assert "[event.modelled]" in text
+    start, end = text.index("[event.modelled]"), text.index("[end]")
+    path.write_text(text[:start] + text[end:], "utf-8")
+    assert rows_of_plan(floor, 250_000)["heron"][:40] == before["heron"][:40]
+
+
+@pytest.mark.parametrize("upto", range(20, 60, 3))
+def test_modelling_that_was_begun_is_not_asked_for_again(floor, upto) -> None:
+    """Wherever the frames in the can end, the page of an unchanged plan stays as it is, row by row."""
+    before = rows_of_plan(floor)
+    lock(floor, "010", (1, upto))
+    assert rows_of_plan(floor) == before
+
+
+def test_what_was_modelled_is_what_is_said(floor) -> None:
+    before = rows_of_plan(floor)["heron"]
+    first = next(f for f, cell in enumerate(before) if cell.toward)
+    lock(floor, "010", (1, 72), [f"{first + 1}=heron:not modelled", "2-4=heron:toward RING1", "6=heron:keep alive"])
+    after = rows_of_plan(floor)["heron"]
+    assert (after[first].toward, after[1].toward) == (None, Toward(1, "RING1", 3))
+    assert after[5].keep_alive
+    assert [cell.piece for cell in after] == [cell.piece for cell in before]
+    assert lock(floor, "010", None, ["2-4=heron:toward RING1"])[0].kind == "locked already"
+    lock(floor, "010", None, ["2-4=heron:not modelled"])
+    assert rows_of_plan(floor)["heron"][1].toward is None
+    with pytest.raises(InputError, match="is a code that nobody in this shot has"):
+        lock(floor, "010", None, ["2=toward XX9"])
 
 
 def test_where_the_sound_no_longer_fits_is_said_and_is_on_the_sheet(floor) -> None:

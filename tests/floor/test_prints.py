@@ -122,6 +122,48 @@ def test_nonsense_is_a_sentence(broken) -> None:
         from_bytes(broken, PATH)
 
 
+def test_a_print_that_is_not_what_its_stamp_is_of_is_named(tmp_path) -> None:
+    """Each value of a revision in turn becomes another of its type: nothing is read from such a file."""
+    content = to_bytes(Prints("010").with_state(state_of(["heron"], job_with_everything())))
+    stamp = from_bytes(content, PATH).newest.state.stamp
+    text = content.decode()
+    for was, now in (
+        ('"SHUT"]', '"OPEN1"]'),
+        ('"post"', '"lamp"'),
+        ('"Zoë Wade"', '"Mr Clamp"'),
+        ('"The pier"', '"The quay"'),
+        ('"beats":[3]', '"beats":[4]'),
+        ('"keep_alive":[9]', '"keep_alive":[10]'),
+        ('[[2,"SHUT",2]]', '[[2,"SHUT",3]]'),
+        ('"first_frame":1001', '"first_frame":1'),
+        ("Line 010-c is missing here.", "Nothing is missing."),
+    ):
+        assert was in text, was
+        with pytest.raises(InputError, match=f"010.json: revision A: has the stamp {stamp}, and what it says has "):
+            from_bytes(text.replace(was, now, 1).encode(), PATH)
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "said"),
+    [
+        ('"SHUT"]', '"a b"]', "pieces"),
+        ('"post"', "7", "heard"),
+        ('"beats":[3]', '"beats":["3"]', "beats"),
+        ('"beats":[3]', '"beats":[3000]', "speaks of a frame that is not among the 24 of the shot"),
+        ('"frames":24', '"frames":24000000', "frames"),
+        ('"frames":24', '"frames":23', "speaks of a frame that is not among the 23 of the shot"),
+        ('"phonemes":[[0,', '"phonemes":[[0.5,', "is no frame with its phonemes"),
+        ('"drop":true', '"drop":"yes"', "drop"),
+        ('"alerts":[', '"alert":[', "alert"),
+    ],
+)
+def test_a_value_of_another_type_is_named(was, now, said) -> None:
+    text = to_bytes(Prints("010").with_state(state_of(["heron"], job_with_everything()))).decode()
+    assert was in text
+    with pytest.raises(InputError, match=r"010\.json: does not hold what was written to it \(.*" + said):
+        from_bytes(text.replace(was, now, 1).encode(), PATH)
+
+
 def test_a_later_form_is_told_from_a_broken_one() -> None:
     content = to_bytes(Prints("010")).replace(b"prints 1", b"prints 2")
     with pytest.raises(InputError, match="form: found 'lipsync prints 2', from a later version"):

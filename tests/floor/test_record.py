@@ -5,11 +5,12 @@ from __future__ import annotations
 import contextlib
 import datetime
 import random
+from dataclasses import replace
 
 import pytest
 
 from lipsync.errors import InputError
-from lipsync.floor.record import Event, Filmed, Run, Worn, runs_of
+from lipsync.floor.record import Event, Filmed, Modelled, Run, Worn, runs_of
 from lipsync.floor.record_file import read, records_in, text_of, write
 from lipsync.floor.spans import frames_in, spans_of
 from lipsync.production.loading import open_production
@@ -19,6 +20,7 @@ FILMED = Event(1, "lock", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2
 MENDED = Event(2, "mend", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
 AGAIN = Event(3, "refilm", ((2, 3),), reason="the lamp fell over", dated=datetime.date(2026, 11, 24))
 ANEW = Event(4, "lock", ((2, 2),), {"heron": (Run(2, 2, None, "SHUT"),)}, "B", "DEF")
+BY_HAND = {"heron": (Modelled("toward", 2, 5, "SHUT"), Modelled("keep alive", 2, 2), Modelled("not modelled", 2, 2))}
 
 
 def test_events_are_played_in_order() -> None:
@@ -106,6 +108,10 @@ FAULTS = {
     ('"1-2 REST"', '"1-20000000 REST"'): "'1-20000000 REST' is longer than any shot",
     ('"1-2 REST"', '"1-2 REST twice"'): "'1-2 REST twice' is no run of frames",
     ('"1-2 REST"', '"1-3 REST"'): "says twice what was worn on frame 3; keep one",
+    ('"3-6 toward SHUT"', '"3-6 toward"'): "'3-6 toward' is no modelling; write such as \"62-64 toward OPEN1\"",
+    ('"3-6 toward SHUT"', '"6-3 toward SHUT"'): "'6-3 toward SHUT' ends before it begins",
+    ('"3-6 toward SHUT"', '"0-6 toward SHUT"'): "'0-6 toward SHUT' begins before the shot's first frame, 1",
+    ('"3-6 toward SHUT"', '"2-6 toward SHUT"'): r"\[modelled\] heron: begins on frame 2, which this event does not",
     ("first_frame = 1", "first_frame = -1"): "first_frame: found -1; 0 or more is allowed",
     ('shot = "010"', 'shoot = "010"'): "shoot: is not known here",
     ('reason = "the', "reason = the"): "is not TOML here",
@@ -115,7 +121,7 @@ FAULTS = {
 @pytest.mark.parametrize(("change", "message"), FAULTS.items(), ids=[new for _, new in FAULTS])
 def test_each_fault_is_named(tmp_path, change, message) -> None:
     path = tmp_path / "010.toml"
-    text = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1)
+    text = text_of(Filmed("010", (FILMED, MENDED, AGAIN, replace(ANEW, modelled=BY_HAND))), 1)
     assert text.count(change[0]) == 1
     path.write_text(text.replace(*change), "utf-8")
     with pytest.raises(InputError, match=message):
@@ -125,7 +131,8 @@ def test_each_fault_is_named(tmp_path, change, message) -> None:
 def test_nonsense_in_any_place_is_a_sentence(tmp_path) -> None:
     """Each value of a good file in turn becomes nonsense: never a traceback."""
     path = tmp_path / "010.toml"
-    lines = text_of(Filmed("010", (FILMED, MENDED, AGAIN, ANEW)), 1).splitlines()
+    record = Filmed("010", (FILMED, MENDED, AGAIN, replace(ANEW, modelled=BY_HAND)))
+    lines = text_of(record, 1).splitlines()
     places = [index for index, line in enumerate(lines) if " = " in line or line.startswith("    ")]
     assert len(places) > 20
     for index in places:
@@ -146,6 +153,22 @@ def test_nonsense_in_any_place_is_a_sentence(tmp_path) -> None:
             path.write_text("\n".join(broken), "utf-8")
             with contextlib.suppress(InputError):
                 read(path)
+
+
+def test_what_was_modelled_comes_back_and_nothing_is_told_from_not_recorded(tmp_path) -> None:
+    path = tmp_path / "010.toml"
+    for modelled in (None, {}, BY_HAND):
+        record = Filmed("010", (FILMED, MENDED, AGAIN, replace(ANEW, modelled=modelled)))
+        write(path, record, 1001)
+        assert read(path) == record
+    assert '"1003-1006 toward SHUT"' in path.read_text("utf-8")
+
+
+def test_a_record_of_the_first_form_is_read(tmp_path) -> None:
+    path, record = tmp_path / "010.toml", Filmed("010", (FILMED, MENDED, AGAIN, ANEW))
+    path.write_text(text_of(record, 1).replace("lipsync filmed 2", "lipsync filmed 1"), "utf-8")
+    assert read(path) == record
+    assert all(event.modelled is None for event in read(path).events)
 
 
 def sample_with(folder, *places: str):

@@ -98,6 +98,11 @@ def test_words_and_pieces_are_markers_of_a_timeline(sample: Path) -> None:
     assert worn == {at: code for at, code in enumerate(cast.track.pieces) if code is not None}
 
 
+def milliseconds(clock: str) -> int:
+    hours, minutes, seconds = clock.split(":")
+    return round(((int(hours) * 60 + int(minutes)) * 60 + float(seconds)) * 1000)
+
+
 @pytest.mark.parametrize("form", ["srt", "webvtt"])
 def test_subtitles_are_read_back(form: str, sample: Path) -> None:
     path = next(path for path in in_the_sample(sample, form) if path.stem == "01-lamp-room")
@@ -106,8 +111,8 @@ def test_subtitles_are_read_back(form: str, sample: Path) -> None:
     else:
         cues = [
             (
-                round(cue.start_in_seconds * 1000),
-                round(cue.end_in_seconds * 1000),
+                milliseconds(cue.start),
+                milliseconds(cue.end),
                 f"{cue.voice.upper()}: {cue.text}".replace("\n", " "),
             )
             for cue in webvtt.read(str(path))

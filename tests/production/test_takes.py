@@ -159,9 +159,8 @@ def test_lines_without_ids_are_known_by_their_words_and_get_ids_that_were_never_
     kept.parent.mkdir(parents=True)
     kept.write_text("of a line that is gone", "utf-8")
     rows = [["", *row] for row in csv_rows(FILM, without="line")]
-    rows.insert(
-        0, ["", *[one if head != "text" else "Brand new." for head, one in zip(OTHERS, rows[0][1:], strict=True)]]
-    )
+    fresh = dict(zip(OTHERS, rows[0][1:], strict=True)) | {"text": "Brand new.", "recording": "new-0.wav"}
+    rows.insert(0, ["", *fresh.values()])
     rows[1][1 + OTHERS.index("begins")] = 50
     taking = take(folder, written(folder, "list.csv", csv_text([["notes", *OTHERS], *rows])))
     assert told(taking) == [("010", "010-d", "new", None), ("010", "010-a", "moves", 49)]
@@ -371,8 +370,8 @@ def test_a_filmed_shot_is_never_touched_without_being_named(folder: Path) -> Non
     (problem,) = refused.value.problems
     assert str(problem) == (
         "scene 01-scene: shot 010: frames 1 to 48 are in the can, and stay as they were filmed. Line 010-a: moves by "
-        "+4 frames from 'frame 1' to 'frame 5': filmed mouths would not follow it. Name the shot to take this all the "
-        "same (--filmed 01-scene/010), or to leave it as it is (--leave 01-scene/010)"
+        "+4 frames from 'frame 1' to 'frame 5': filmed mouths would not follow it. Name the shot to take this all "
+        "the same (--filmed 01-scene/010), or to leave it as it is (--leave 01-scene/010)"
     )
     assert snapshot(folder) == before
     assert told(find_taking(folder, [sheet], TakeOptions(leave=("01-scene/010",)))) == [

@@ -15,8 +15,8 @@ from tests.sample.hostile import NONSENSE, changed, places, replaced, without, w
 FOLDER = Path(__file__).parents[2] / "mouthsets"
 DRIFTWOOD = tomllib.loads((FOLDER / "driftwood.toml").read_text("utf-8"))
 TIDELINE = tomllib.loads((FOLDER / "tideline.toml").read_text("utf-8"))
-SHAPES = "name one of rest, shut, tuck, slot, open, ring, pout"
-NO_ROUND = "name one of rest, shut, tuck, slot, open, pout"
+SHAPES = "name one of rest, open, spread, ring, pout, slot, tuck, shut"
+NO_ROUND = "name one of rest, open, spread, pout, slot, tuck, shut"
 
 
 def problems_of(path):
@@ -54,7 +54,7 @@ SINGLE = {
         ["[[piece]] code RING: is on 2 pieces; give each its own code"],
     ),
     "same size": (
-        replaced(("piece", 5, "size"), 1),
+        lambda d: d["piece"].append({**d["piece"][1], "code": "OPEN2", "size": 1}),
         ["[[piece]] open: size 1 is on 2 pieces; give each its own size"],
     ),
     "long code": (
@@ -65,19 +65,19 @@ SINGLE = {
         ],
     ),
     "no code": (without(("piece", 0, "code")), ['[[piece]] 1 "rest" code: is missing; add it']),
-    "size 0": (replaced(("piece", 4, "size"), 0), ['[[piece]] 5 "OPEN1" size: found 0; 1 or more is allowed']),
-    "size 10": (replaced(("piece", 4, "size"), 10), ['[[piece]] 5 "OPEN1" size: found 10; 9 or less is allowed']),
+    "size 0": (replaced(("piece", 1, "size"), 0), ['[[piece]] 2 "OPEN" size: found 0; 1 or more is allowed']),
+    "size 10": (replaced(("piece", 1, "size"), 10), ['[[piece]] 2 "OPEN" size: found 10; 9 or less is allowed']),
     "size in quotes": (
-        replaced(("piece", 4, "size"), "1"),
-        ["[[piece]] 5 \"OPEN1\" size: found '1'; write a whole number"],
+        replaced(("piece", 1, "size"), "1"),
+        ["[[piece]] 2 \"OPEN\" size: found '1'; write a whole number"],
     ),
     "size true": (
-        replaced(("piece", 4, "size"), True),
-        ['[[piece]] 5 "OPEN1" size: found true; write a whole number'],
+        replaced(("piece", 1, "size"), True),
+        ['[[piece]] 2 "OPEN" size: found true; write a whole number'],
     ),
     "opening above 1": (
-        replaced(("piece", 1, "lips", "opening"), 1.01),
-        ['[[piece]] 2 "SHUT" [lips] opening: found 1.01; 1 or less is allowed'],
+        replaced(("piece", 2, "lips", "opening"), 1.01),
+        ['[[piece]] 3 "SPRD" [lips] opening: found 1.01; 1 or less is allowed'],
     ),
     "opening below 0": (
         replaced(("piece", 0, "lips", "opening"), -0.01),
@@ -117,7 +117,7 @@ SINGLE = {
     ),
     "no cues": (without(("cues",)), ["cues: is missing; add it"]),
     "a shape without pieces": (
-        without(("piece", 6)),
+        without(("piece", 3)),
         [
             f"[phonemes] AO: shape 'ring' has no piece; {NO_ROUND}",
             f"[phonemes] OW: shape 'ring' has no piece; {NO_ROUND}",
@@ -178,7 +178,7 @@ def test_without_pieces_nothing_has_a_shape(tmp_path):
     assert found[:3] == [
         "[[piece]]: found 0 pieces; a set has from 2 to 200, so that mouths can change",
         f"rest: shape 'rest' {remedy}",
-        f"[phonemes] P: shape 'shut' {remedy}",
+        f"[phonemes] AA: shape 'open' {remedy}",
     ]
     halves = sum(len(shapes) if isinstance(shapes, list) else 1 for shapes in DRIFTWOOD["phonemes"].values())
     assert len(found) == 2 + halves + len(CUES)
@@ -272,7 +272,7 @@ def test_each_single_deletion_loads_or_is_refused_in_our_words(data, tmp_path):
         if half:
             assert place[1] in DIPHTHONGS
             assert not problems
-    assert may_go > 20
+    assert may_go > 15
 
 
 def test_each_single_replacement_loads_or_is_refused_in_our_words(tmp_path):

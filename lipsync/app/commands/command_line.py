@@ -19,6 +19,7 @@ from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.app.answers import Answer
+    from lipsync.app.workers import Workers
     from lipsync.report import Progress
 
 Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
@@ -29,6 +30,12 @@ ShotOnly = Annotated[
 ]
 ShotId = Annotated[
     str, typer.Argument(metavar="SHOT", help="SCENE/SHOT, or the shot's id where no other scene has it.")
+]
+Jobs = Annotated[
+    int | None,
+    typer.Option(
+        "--jobs", metavar="N", help="How many lines or pages are worked on at once; as many as cores if not given."
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for programs.")]
 
@@ -133,19 +140,53 @@ def _cell(value: object) -> str:
 
 
 @contextmanager
+def working(jobs: int | None = None) -> Iterator[tuple[Progress, Workers]]:
+    """Show how far the work is, and have it done by so many workers; by all cores that may be used if None.
+
+    On a terminal's standard error it is told, of each kind of work: how many are done, how long it took and may yet
+    take, and what is worked on.
+
+    Raises:
+        InputError: if there is to be no worker.
+    """
+    from lipsync.app.workers import Workers, usable_cores
+
+    with _bars() as (progress, running), Workers(usable_cores() if jobs is None else jobs, running) as workers:
+        yield progress, workers
+
+
+@contextmanager
 def progress_bars() -> Iterator[Progress]:
     """Show how far the work is, on a terminal's standard error, once it takes longer than a second."""
+    with _bars() as (progress, _):
+        yield progress
+
+
+@contextmanager
+def _bars() -> Iterator[tuple[Progress, Callable[[Sequence[object]], None]]]:
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeElapsedColumn,
+        TimeRemainingColumn,
+    )
 
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bars:
+    left = (TimeRemainingColumn(), TextColumn("{task.fields[now]}", markup=False))
+    with Progress(*columns, *left, console=console, transient=True, disable=not console.is_terminal) as bars:
         tasks: dict[str, Any] = {}
 
         def show(what: str, done: int, total: int) -> None:
             if what not in tasks:
-                tasks[what] = bars.add_task(what, total=total)
+                tasks[what] = bars.add_task(what, total=total, now="")
             bars.update(tasks[what], completed=done, total=total)
 
-        yield show
+        def running(in_hand: Sequence[object]) -> None:
+            if tasks:
+                bars.update([*tasks.values()][-1], now=" ".join(map(str, in_hand)))
+
+        yield show, running

@@ -17,7 +17,7 @@ from lipsync.app.commands.command_line import (
     ShotId,
     names,
     print_table,
-    progress_bars,
+    working,
 )
 
 if TYPE_CHECKING:
@@ -53,9 +53,9 @@ def why(
 
     production = open_production(folder)
     scene, there = production.shots(shot=shot)[0]
-    with progress_bars() as progress:
+    with working() as (progress, workers):
         # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = hear(production, progress=progress)
+        heard = hear(production, progress=progress, workers=workers)
     answers, report = why_frame(production, heard, Asked(shot, frame, character))
     report = (heard.report + report).about_shot(scene.id, there.id)
     answered = Answered(WhyAnswer, {"answers": [answer.record for answer in answers]}, report)
@@ -108,8 +108,8 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, progress=progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, progress=progress, workers=workers)
         made, said = order_pieces(production, plans)
         paths = write_order(production, made, out)
     record = {"pieces": made.records, "boards": made.boards, "files": names(paths)}
@@ -134,8 +134,8 @@ def weigh(
 
     production = open_production(folder)
     production.shots(scene)
-    with progress_bars() as progress:
-        heard = hear(production, progress=progress)
+    with working() as (progress, workers):
+        heard = hear(production, progress=progress, workers=workers)
         weighed, said = weigh_scene(production, heard, scene)
         paths = write_weighed(production, weighed, out)
     record = {"rows": weighed.records, "files": names(paths)}
@@ -159,8 +159,8 @@ def worth(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        heard = hear(production, progress=progress)
+    with working() as (progress, workers):
+        heard = hear(production, progress=progress, workers=workers)
         found, said = worth_of(production, heard, character)
         paths = write_worth(production, found, out)
     record = {"rows": found.records, "files": names(paths)}
@@ -196,8 +196,8 @@ def side_by_side(
     production = open_production(folder)
     production.shots(scene)
     trial = Trial(scene, _pairs(mouth_set or ()), fitting)
-    with progress_bars() as progress:
-        heard = hear(production, progress=progress)
+    with working() as (progress, workers):
+        heard = hear(production, progress=progress, workers=workers)
         tried, said = try_other(production, heard, trial)
         paths = write_tried(production, tried, out)
     record = {**tried.record, "files": names(paths)}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,7 @@ from lipsync.app.commands.command_line import (
     Answered,
     AsJson,
     Folder,
+    Jobs,
     Out,
     SceneOnly,
     ShotOnly,
@@ -18,9 +19,14 @@ from lipsync.app.commands.command_line import (
     names,
     print_paths,
     print_table,
-    progress_bars,
     say,
+    working,
 )
+
+if TYPE_CHECKING:
+    from lipsync.app.standing_answer import StandingAnswer
+    from lipsync.app.workers import Workers
+    from lipsync.report import Progress
 
 
 def new(
@@ -51,6 +57,7 @@ def breakdown(
         str | None,
         typer.Option("--take-new", metavar="LINE", help="Let this line's newer computation replace the kept one."),
     ] = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Listen to the lines: which word and phoneme is heard when.
@@ -69,8 +76,8 @@ def breakdown(
         say(*map(str, import_textgrid(production, bring)))
     if take_new is not None:
         say(*map(str, take_newer(production, take_new)))
-    with progress_bars() as progress:
-        heard = hear(production, Only(scene, shot), again=again, progress=progress)
+    with working(jobs) as (progress, workers):
+        heard = hear(production, Only(scene, shot), again=again, progress=progress, workers=workers)
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
     record = {"lines": lines, "voices": voices, "files": names(paths)}
@@ -91,24 +98,56 @@ def sheet(
         ),
     ] = False,
     out: Out = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
-    from lipsync.app.answers import SheetAnswer
+    from lipsync.app.standing_answer import standing_answer
+
+    # Only of the whole production: what a part of it depends on is no less, and there are many parts.
+    whole = not (scene or shot or changed)
+    answer = standing_answer(folder, f"{folder} {out}") if whole else None
+    if answer is None:
+        with working(jobs) as (progress, workers):
+            asked = (scene, shot, out, changed)
+            answer = _printed(folder, asked, progress, workers)
+    if as_json:
+        from lipsync.app.answers import SheetAnswer
+
+        Answered(SheetAnswer, {"files": names(answer.paths)}, answer.report).give_rows(as_json=True)
+    else:
+        print_paths(answer.paths)
+        finish(answer.report)
+
+
+def _printed(
+    folder: Path, asked: tuple[str | None, str | None, Path | None, bool], progress: Progress, workers: Workers
+) -> StandingAnswer:
+    """Print what is asked for: scene, shot, where to, and whether only pages that differ."""
     from lipsync.app.heard import Only
-    from lipsync.app.planning import hear_and_plan
     from lipsync.app.printing import write_sheets
+    from lipsync.app.production_index import ProductionIndex
+    from lipsync.app.renewing import Renewing
+    from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns
     from lipsync.production.loading import open_production
 
-    production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
-        printed = write_sheets(production, plans, out, progress, changed=changed)
-    answered = Answered(SheetAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
-    answered.give_rows(paths=printed.paths, as_json=as_json)
+    began_ns, (scene, shot, out, changed) = now_ns(), asked
+    production, only = open_production(folder), Only(scene, shot)
+    with ProductionIndex(production.folder) as index:
+        renewing = Renewing(production, index, progress, workers)
+        if changed:
+            plans = renewing.plans(only)
+            made = write_sheets(production, plans, out, progress, changed=True, workers=workers)
+            return StandingAnswer(made.paths, plans.report + made.report)
+        answer = renewing.sheets(only, out)
+        if only == Only() and not answer.report.problems:
+            keep_answer(folder, f"{folder} {out}", answer, began_ns, renewing.inputs(out))
+    return answer
 
 
-def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJson = False) -> None:
+def count(
+    folder: Folder, scene: SceneOnly = None, out: Out = None, jobs: Jobs = None, as_json: AsJson = False
+) -> None:
     """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
     from lipsync.app.answers import CountAnswer
     from lipsync.app.counts import count_pieces, countable, write_count
@@ -118,8 +157,8 @@ def count(folder: Folder, scene: SceneOnly = None, out: Out = None, as_json: AsJ
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = countable(production, hear_and_plan(production, Only(scene), progress))
+    with working(jobs) as (progress, workers):
+        plans = countable(production, hear_and_plan(production, Only(scene), progress, workers))
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, out, scene=scene)
     rows = count_records(counts)
@@ -142,9 +181,9 @@ def demo(
 
     put_sample(folder)
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, progress=progress)
-        printed = write_sheets(production, plans, None, progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, progress=progress, workers=workers)
+        printed = write_sheets(production, plans, None, progress, workers=workers)
         plans = countable(production, plans)
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, None)

@@ -15,7 +15,7 @@ from lipsync.app.commands.command_line import (
     ShotOnly,
     names,
     out_option,
-    progress_bars,
+    working,
 )
 
 Out = Annotated[Path | None, out_option("previews")]
@@ -47,8 +47,8 @@ def preview(
     production = open_production(folder)
     write = write_scene_movies if shot is None else write_shot_movies
     wanted = Wanted(("mp4", "webm") if form == "both" else (form,), images)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         made = write(production, plans, wanted, out, progress)
     answered = Answered(PreviewAnswer, {"files": names(made.paths)}, plans.report + made.report)
     answered.give_rows(paths=made.paths, as_json=as_json)

@@ -12,6 +12,7 @@ from lipsync.app.commands.command_line import (
     Answered,
     AsJson,
     Folder,
+    Jobs,
     SceneOnly,
     ShotId,
     ShotOnly,
@@ -21,7 +22,9 @@ from lipsync.app.commands.command_line import (
     print_paths,
     progress_bars,
     say,
+    working,
 )
+from lipsync.errors import ExitCode
 from lipsync.report import Report
 
 if TYPE_CHECKING:
@@ -61,6 +64,25 @@ def check_print(
             print(f"  {text}")
 
     Answered(CheckPrintAnswer, verdict.record, report).give(in_words, as_json=as_json)
+
+
+def check(folder: Folder, as_json: AsJson = False) -> None:
+    """Read a whole production as all commands would, and tell every fault and all that is odd; listen to nothing.
+
+    Ends with 0 where all is well, with 3 where something has to be mended, with 4 where something is odd only.
+    """
+    from lipsync.app.answers import CheckAnswer, answer_text
+    from lipsync.app.checking import check as checked_production
+
+    with progress_bars() as progress:
+        checked = checked_production(folder, progress)
+    if as_json:
+        print(answer_text(CheckAnswer, {"production": str(folder)}, Report(checked.faults, checked.oddities)))
+    say(*map(str, checked.faults), *map(str, checked.oddities))
+    if not as_json:
+        print(f"{folder}: {len(checked.faults)} to mend, {len(checked.oddities)} odd")
+    if checked.faults or checked.oddities:
+        raise typer.Exit(ExitCode.INPUT if checked.faults else ExitCode.PARTLY)
 
 
 def compare(
@@ -104,6 +126,7 @@ def packet(
     scene: SceneOnly = None,
     shot: ShotOnly = None,
     out: Annotated[Path | None, out_option("packets")] = None,
+    jobs: Jobs = None,
     as_json: AsJson = False,
 ) -> None:
     """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
@@ -117,8 +140,8 @@ def packet(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
     answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
@@ -137,6 +160,7 @@ def track(
         ),
     ] = None,
     out: Annotated[Path | None, out_option("tracks")] = None,
+    jobs: Jobs = None,
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
@@ -148,8 +172,8 @@ def track(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(scene, shot), progress)
+    with working(jobs) as (progress, workers):
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         written = write_tracks(production, plans, forms or (), out, progress)
     print_paths(written.paths)
     texts, report = ((), written.report) if forms else track_texts(production, plans)
@@ -163,10 +187,10 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
 
-    with progress_bars() as progress:
-        plans = hear_and_plan(production, Only(None, shot), progress)
+    with working() as (progress, workers):
+        plans = hear_and_plan(production, Only(None, shot), progress, workers)
     scene, there = production.shots(shot=shot)[0]
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
-COMMANDS = (check_print, compare, packet, track)
+COMMANDS = (check, check_print, compare, packet, track)

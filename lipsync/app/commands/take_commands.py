@@ -19,6 +19,7 @@ from lipsync.app.commands.command_line import (
     print_table,
     progress_bars,
     say,
+    working,
 )
 
 if TYPE_CHECKING:
@@ -138,9 +139,9 @@ def give(
     giving = Giving(production, tuple(one for one in production.scenes if scene in (None, one.id)))
     report = Report()
     if any(NEEDS_PLANS[form] for form in wanted):
-        with progress_bars() as progress:
-            heard = hear(production, progress=progress)
-            plans = plan(production, heard, Only(scene), progress)
+        with working() as (progress, workers):
+            heard = hear(production, progress=progress, workers=workers)
+            plans = plan(production, heard, Only(scene), progress, workers=workers)
         giving = Giving(production, giving.scenes, heard, plans)
         report = heard.report + plans.report
     paths, told = write_given(giving, wanted, out)

@@ -1,0 +1,187 @@
+"""A whole production read as all commands would read it, and nothing listened to: every fault, and all that is odd.
+
+In: a production's folder. Out: `CheckedProduction`, with faults (something cannot be done until they are mended) and
+oddities (allowed, and perhaps not meant). Each part is looked at although another is broken: all is told in one go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from lipsync import folders
+from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of, of_production
+from lipsync.app.hearing import Listening
+from lipsync.app.planning import ShotPlan, plan
+from lipsync.app.printing import sheet_job
+from lipsync.audio.sound_file import open_part
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.kept import Kept
+from lipsync.errors import Problem, ProblemsError
+from lipsync.files import AnyPath
+from lipsync.fit.mouthset import load_mouth_set
+from lipsync.fit.sense import oddities
+from lipsync.floor import prints, record_file
+from lipsync.floor.comparing import changes
+from lipsync.floor.prints import Prints
+from lipsync.floor.state import state_of
+from lipsync.message import Message, Where
+from lipsync.paper.piece_pictures import Art, art_of
+from lipsync.production.loading import open_production
+from lipsync.production.values import Production
+from lipsync.report import Progress, Report, no_progress
+
+_PICTURES = (".png", ".jpg", ".jpeg", ".svg")
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedProduction:
+    """What is to be mended, and what is odd."""
+
+    faults: tuple[Problem, ...]
+    oddities: tuple[Message, ...]
+
+
+@dataclass(slots=True)
+class _Told:
+    """What has been found so far, each once."""
+
+    faults: list[Problem] = field(default_factory=list)
+    odd: list[Message] = field(default_factory=list)
+
+    @contextmanager
+    def faults_of(self, where: Where | None = None) -> Iterator[None]:
+        """Note the faults of what is read inside, and go on."""
+        try:
+            yield
+        except ProblemsError as error:
+            self.faults += (one.within(where) if where else one for one in error.problems)
+
+    def odd_if(self, is_odd: object, kind: str, where: Where, **facts: object) -> None:
+        if is_odd:
+            self.tell(kind, where, **facts)
+
+    def tell(self, kind: str, where: Where, **facts: object) -> None:
+        self.odd.append(Message.of(kind, where, **facts))
+
+    def checked(self) -> CheckedProduction:
+        faults = tuple({str(one): one for one in self.faults}.values())
+        return CheckedProduction(faults, tuple({str(one): one for one in self.odd}.values()))
+
+
+def check(folder: AnyPath, progress: Progress = no_progress) -> CheckedProduction:
+    """Return what is wrong with a production, and what is odd of it.
+
+    Args:
+        folder: the production's.
+        progress: told of each line read and each shot planned.
+    """
+    folder, told = Path(folder), _Told()
+    production: Production | None = None
+    with told.faults_of():
+        production = open_production(folder)
+    # These are read by themselves, whatever becomes of the rest.
+    _each(told, folder / prints.FOLDER, ".json", prints.read)
+    _each(told, folder / record_file.FOLDER, ".toml", record_file.read)
+    _each(told, folder / "breakdowns", ".toml", breakdown_file.read)
+    if production is not None:
+        _mouth_sets(told, production)
+        _files_of_nothing(told, production)
+        with told.faults_of():
+            _lines_and_shots(told, production, progress)
+    return told.checked()
+
+
+def _each(told: _Told, folder: Path, ending: str, read: Callable[[Path], object]) -> None:
+    with told.faults_of():
+        for path in folders.files_below(folder, ending):
+            with told.faults_of():
+                read(path)
+
+
+def _mouth_sets(told: _Told, production: Production) -> None:
+    """Look at the production's own mouth sets and their pictures; those that ship are sound."""
+    folder = production.folder / "mouthsets"
+    named = {character.mouth_set for character in production.file.characters.values()}
+    shots = (shot for _, shot in production.shots())
+    rests = {one.rests_on for shot in shots for one in shot.characters.values() if one.rests_on is not None}
+    pictures: set[Path] = set()
+    for path in folders.files_in(folder, ".toml"):
+        told.odd_if(path.stem not in named, "mouth set of nobody", Where(str(path)))
+        with told.faults_of():
+            mouth_set = load_mouth_set(path)
+            pictures |= {(folder / piece.picture).resolve() for piece in mouth_set.piece if piece.picture is not None}
+            for one in oddities(mouth_set, rests):
+                told.tell(one.kind, Where(str(path), one.place), **one.facts)
+            art_of(mouth_set, folder)
+    for path in (*folders.files_in(folder, ""), *folders.files_below(folder, "")):
+        if path.suffix.lower() in _PICTURES:
+            told.odd_if(path.resolve() not in pictures, "picture of no piece", Where(str(path)))
+
+
+def _files_of_nothing(told: _Told, production: Production) -> None:
+    """Look for files that no line or shot of the production is about."""
+    placed = lines_of(production, Only())
+    kept = {kept_path(production, one) for one in placed}
+    recordings = {(production.folder / one.line.recording).resolve() for one in placed}
+    for path in folders.files_below(production.folder / "breakdowns", ".toml"):
+        told.odd_if(path not in kept, "breakdown of no line", Where(str(path)))
+    with told.faults_of():
+        for path in prints.prints_in(production).of_none.values():
+            told.tell("prints of no shot", Where(str(path)))
+    folder = production.folder / "recordings"
+    for path in (*folders.files_in(folder, ""), *folders.files_below(folder, "")):
+        unused = not folders.is_folder(path) and path.resolve() not in recordings
+        told.odd_if(unused, "recording of no line", Where(str(path)))
+    told.odd += of_production(production)
+
+
+def _lines_and_shots(told: _Told, production: Production, progress: Progress) -> None:
+    heard, listening = list[HeardLine](), Listening(production)
+    placed = lines_of(production, Only())
+    for index, one in enumerate(placed):
+        progress("reading", index, len(placed))
+        with told.faults_of(one.where):
+            recording = production.folder / one.line.recording
+            with open_part(str(recording), one.line.in_us, one.line.out_us):
+                pass
+            line = listening.as_kept(one)
+            told.odd_if(line is None, "not heard yet", one.where, production=production.folder)
+            if line is not None:
+                heard.append(line[0])
+                told.odd += line[1]
+                _of_words(told, one, line[0].kept)
+    progress("reading", len(placed), len(placed))
+    for scene, shot in production.shots():
+        told.odd_if(not shot.line, "shot without lines", scene.where(shot))
+    plans = plan(production, Heard(tuple(heard), Report()), progress=progress)
+    told.faults += plans.report.problems
+    told.odd += plans.report.messages
+    with told.faults_of():
+        places = prints.prints_in(production).of_shots
+        for planned in plans.shots:
+            path = places.get((planned.scene.id, planned.shot.id))
+            if path is not None and not planned.missing:
+                with told.faults_of():
+                    _print(told, production, planned, prints.read(path))
+
+
+def _of_words(told: _Told, placed: PlacedLine, kept: Kept) -> None:
+    """Tell of words that are doubtful or guessed, where nobody has checked the line."""
+    words = () if kept.checked else kept.breakdown.words
+    doubtful = ", ".join(word.text for word in words if word.doubtful)
+    guessed = ", ".join(word.text for word in words if word.origin == "guess")
+    told.odd_if(doubtful, "words in doubt", placed.where, words=doubtful)
+    told.odd_if(guessed, "words guessed", placed.where, words=guessed)
+
+
+def _print(told: _Told, production: Production, one: ShotPlan, known: Prints) -> None:
+    art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
+    present = state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
+    newest = known.newest
+    if newest is not None:
+        facts = {"revision": newest.letter, "stamp": newest.state.stamp, "production": production.folder}
+        stale = bool(changes(newest.state, present))
+        told.odd_if(stale, "print no longer good", one.scene.where(one.shot), shot=one.shot.id, **facts)

@@ -1,0 +1,201 @@
+"""One line heard, by whoever is free: all that it needs in, what was found out; nothing is written.
+
+In: a `LineTask`. Out: `LineFound`: what there is to keep of the line, computed again if what is kept no longer holds,
+and how loud and high it is. Whether the file still is what it was when it was read is for whoever writes to see.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+from lipsync import timing
+from lipsync.align.line import LineSettings, listen_to, pronunciations_of
+from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.app.line_settings import engine_of, of_line, recording_of, source_of
+from lipsync.app.production_index import code_of_bytes
+from lipsync.app.sparing import spared
+from lipsync.audio.features import RATE_HZ
+from lipsync.audio.pitch import pitches_hz
+from lipsync.audio.recording import Recording, levels_db
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.breakdown_file import Kept, Source
+from lipsync.errors import LineError, Problem
+from lipsync.folders import is_there
+from lipsync.message import Message
+from lipsync.model import Breakdown, Rejection
+from lipsync.production.values import Production
+from lipsync.seen import SeenFile, seen
+from lipsync.text.script import tokens_of
+from lipsync.track import sounds_of
+
+
+@dataclass(frozen=True, slots=True)
+class LineTask:
+    """A line to be heard.
+
+    Attributes:
+        production: its production; scenes and mouth sets may be left out.
+        placed: the line; the other shots of its scene may be left out.
+        settings: how it is listened to.
+        again: listen also where nothing changed.
+        as_kept: do not listen at all.
+    """
+
+    production: Production
+    placed: PlacedLine
+    settings: LineSettings
+    again: bool = False
+    as_kept: bool = False
+
+    def __str__(self) -> str:
+        """Return what the line is called."""
+        return self.placed.key
+
+
+@dataclass(frozen=True, slots=True)
+class HeardSound:
+    """How loud a line is on each frame of its shot, and how high each of its sounds that may be a strong beat."""
+
+    levels_db: tuple[float, ...] = ()
+    pitches_hz: tuple[float | None, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LineFound:
+    """What was found of a line.
+
+    Attributes:
+        problems: why it could not be done, as far as it was not.
+        kept: what there is to keep of it; None if it could not be read.
+        read: code of what the file that keeps it holds, as it was read or written; empty if there was none.
+        source: what it was heard from.
+        computed: what was heard now; None if what was kept holds.
+        messages: what became of corrections.
+        sound: how loud and high it is; None if that could not be measured.
+        inputs: the files of its recording and its breakdown, as they were before they were read.
+    """
+
+    problems: tuple[Problem, ...]
+    kept: Kept | None = None
+    read: str = ""
+    source: Source | None = None
+    computed: Breakdown | None = None
+    messages: tuple[Message, ...] = ()
+    sound: HeardSound | None = None
+    inputs: tuple[SeenFile, ...] = ()
+
+
+def task_of(production: Production, placed: PlacedLine, settings: LineSettings, *, again: bool = False) -> LineTask:
+    """Return the task to hear a line, without what belongs to other lines: it may have a long way to go."""
+    small = replace(production, scenes=(), mouth_sets={}, read_from=())
+    return LineTask(small, alone_in_scene(placed), settings, again)
+
+
+def alone_in_scene(placed: PlacedLine) -> PlacedLine:
+    """Return a line without the other shots of its scene."""
+    return replace(placed, scene=replace(placed.scene, shots=()))
+
+
+def hear_line(task: LineTask) -> LineFound:
+    """Return what there is to keep of a line, and how loud and high it is."""
+    problems: list[Problem] = []
+    found = LineFound(())
+    inputs = seen(task.production.folder / task.placed.line.recording, kept_path(task.production, task.placed))
+    with spared(problems, task.placed.where):
+        recording = recording_of(task.production, task.placed)
+        found = replace(_found(task, recording), inputs=inputs)
+        if found.kept is not None and not found.kept.undone:
+            found = replace(found, sound=sound_of(task.production, task.placed, recording, found.kept))
+    return replace(found, problems=tuple(problems))
+
+
+def _found(task: LineTask, recording: Recording) -> LineFound:
+    path, source = kept_path(task.production, task.placed), source_of(task.placed, recording)
+    content = read_or_none(path)
+    read = code_of(content)
+    old = None if content is None else breakdown_file.read_bytes(content, str(path))
+    if old is not None and not task.again and _holds(task, old, source):
+        return LineFound((), old, read, source)
+    if task.as_kept:
+        return LineFound(())
+    computed = _computed(task, recording)
+    new, messages = merged(task, old, source, computed)
+    return LineFound((), new, read, source, computed, messages)
+
+
+def merged(task: LineTask, old: Kept | None, source: Source, computed: Breakdown) -> tuple[Kept, tuple[Message, ...]]:
+    """Return what there is to keep of a line once something was computed, and what became of corrections."""
+    engine = engine_of(task.settings, source.text)
+    new, messages = breakdown_file.merge(old, source, computed, line=task.placed.line.id, engine=engine)
+    return new, tuple(one.within(task.placed.where) for one in messages)
+
+
+def read_or_none(path: Path) -> bytes | None:
+    """Return what the file of a line holds, None if there is none."""
+    return path.read_bytes() if is_there(path) else None
+
+
+def code_of(content: bytes | None) -> str:
+    """Return a code of what a file holds; empty if there is none."""
+    return "" if content is None else code_of_bytes(content)
+
+
+def _holds(task: LineTask, kept: Kept, source: Source) -> bool:
+    if kept.by_hand and kept.source.alike(source):
+        return True  # whatever the program would hear now, a person has said what is heard
+    engine = engine_of(task.settings, source.text)
+    if kept.edited:
+        return False
+    if kept.newer is not None:
+        return kept.newer.source.alike(source) and kept.newer.engine == engine
+    return kept.source.alike(source) and kept.engine == engine
+
+
+def _computed(task: LineTask, recording: Recording) -> Breakdown:
+    """Return a line's breakdown; of a text that cannot be laid at all, one without words."""
+    line = task.placed.line
+    try:
+        return listen_to(recording, line.text, task.settings)
+    except LineError:
+        rejection = Rejection.NOT_READ if text_faults(task.placed, task.settings) else Rejection.TOO_FAST
+        return Breakdown(line.text, recording.duration_us, (), effort="none", rejection=rejection)
+
+
+def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ...]:
+    """Return why a line's text cannot be read aloud; nothing where it can."""
+    try:
+        pronunciations_of(tokens_of(placed.line.text), settings)
+    except LineError as error:
+        return of_line(error, placed).problems
+    return ()
+
+
+def sound_of(production: Production, placed: PlacedLine, recording: Recording, kept: Kept) -> HeardSound:
+    """Return how loud and high a line is."""
+    begins_us = production.begins_us(placed.line, placed.shot)
+    return HeardSound(
+        _levels(recording, begins_us, placed.shot.frames, production), _pitches(recording, kept.breakdown)
+    )
+
+
+def _levels(recording: Recording, begins_us: int, frames: int, production: Production) -> tuple[float, ...]:
+    edges = [timing.frame_start_us(frame, production.rate) - begins_us for frame in range(frames + 1)]
+    spans = [(max(0, a), min(recording.duration_us, b)) for a, b in pairwise(edges)]
+    heard = [frame for frame, (a, b) in enumerate(spans) if a < b]
+    levels = [-120.0] * frames
+    for frame, level in zip(heard, levels_db(recording, [spans[f] for f in heard]), strict=True):
+        levels[frame] = level
+    return tuple(levels)
+
+
+def _pitches(recording: Recording, heard: Breakdown) -> tuple[float | None, ...]:
+    """Return the pitch of each sound that may be a strong beat, None for the others."""
+    sounds = sounds_of(heard, "", 0)
+    stressed = [at for at, sound in enumerate(sounds) if sound.stress == 1]
+    spans = [(sounds[at].start_us, sounds[at].end_us) for at in stressed]
+    found: list[float | None] = [None] * len(sounds)
+    for at, hz in zip(stressed, pitches_hz(recording.samples, RATE_HZ, spans), strict=True):
+        found[at] = hz
+    return tuple(found)

@@ -1,0 +1,189 @@
+"""An index beside a production's files: what was found out of which, so that nothing is done twice.
+
+In: a production's folder. Out: the code of what a file holds, without reading one that is as it was; and results kept
+under a code of all that they depend on. It lies in `.lipsync/` of the production and may be thrown away at any time:
+files alone are trusted. One that is broken, foreign or of another version of the program is thrown away here; where
+nothing can be written, it is kept for the run only.
+
+A file counts as it was if its number on the disk, its size and the times of its last change are the same, and it was
+not changed within `_FRESH_NS` of being read: a change in the same moment might not show. No time is compared with the
+clock but for that, so that a clock that goes back does no harm.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import sqlite3
+import time
+from functools import lru_cache
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from lipsync.version import VERSION
+
+FOLDER, _NAME = ".lipsync", "index.sqlite"
+_FORM = "lipsync index 1"
+_DIGITS = 24
+_FRESH_NS = 2_000_000_000  # chosen: the coarsest times of changes in use are two seconds apart
+_WAIT_S = 2.0  # chosen: for another program that writes the index; after that this one goes on without it
+_TABLES = (
+    "CREATE TABLE IF NOT EXISTS about (program TEXT)",
+    "CREATE TABLE IF NOT EXISTS files (path TEXT PRIMARY KEY, state TEXT, code TEXT)",
+    "CREATE TABLE IF NOT EXISTS results (kind TEXT, key TEXT, code TEXT, value TEXT, PRIMARY KEY (kind, key))",
+)
+
+
+class ProductionIndex:
+    """What is known of a production's files, for one run; used with `with`, it is written at the end."""
+
+    def __init__(self, folder: Path) -> None:
+        """Open the index of a production, or begin a new one."""
+        self._folder = folder
+        self._path = folder / FOLDER / _NAME
+        self._files: dict[str, tuple[str, str]] = {}
+        self._results: dict[str, dict[str, tuple[str, str]]] = {}
+        self._new_files: dict[str, tuple[str, str]] = {}
+        self._new_results: dict[tuple[str, str], tuple[str, str]] = {}
+        self._looked_at: dict[str, str] = {}
+        with contextlib.suppress(sqlite3.Error, OSError):
+            self._read()
+
+    def __enter__(self) -> Self:
+        """Return it."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Write what was found out, also where the run was stopped."""
+        self.write()
+
+    def code(self, path: Path) -> str:
+        """Return a code of what a file holds; empty if it cannot be read. It is looked at once for a run."""
+        name = os.path.abspath(path)
+        if name not in self._looked_at:
+            self._looked_at[name] = self._code(name)
+        return self._looked_at[name]
+
+    def note(self, path: Path, code: str) -> None:
+        """Take a file for what this run has read from it or written to it, whatever becomes of it meanwhile."""
+        self._looked_at[os.path.abspath(path)] = code
+
+    def noted(self, path: Path) -> str:
+        """Return the code of what this run has read from a file or written to it; empty if it has not."""
+        return self._looked_at.get(os.path.abspath(path), "")
+
+    def get(self, kind: str, key: str, code: str) -> Any:
+        """Return the result of a kind that was kept under a key, if the code is the same; None if there is none."""
+        kept = self._new_results.get((kind, key)) or self._results.get(kind, {}).get(key)
+        if kept is None or kept[0] != code:
+            return None
+        try:
+            return json.loads(kept[1])
+        except ValueError:
+            return None
+
+    def put(self, kind: str, key: str, code: str, value: Any) -> None:
+        """Keep a result in place of an older one; what JSON holds."""
+        self._new_results[kind, key] = code, json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+    def write(self) -> None:
+        """Write what was found out since it was written last; where that cannot be, nothing is lost but time."""
+        if self._new_files or self._new_results:
+            try:
+                self._write()
+            except sqlite3.DatabaseError as error:
+                if not isinstance(error, sqlite3.OperationalError):  # not locked or full, but broken
+                    self._throw_away()
+            except OSError:
+                pass
+
+    def _read(self) -> None:
+        if not self._path.exists():
+            return
+        try:
+            with contextlib.closing(sqlite3.connect(self._path, timeout=_WAIT_S)) as base:
+                if base.execute("SELECT program FROM about").fetchall() != [(program_code(),)]:
+                    raise sqlite3.DatabaseError("of another program")
+                files = {path: (state, code) for path, state, code in base.execute("SELECT * FROM files")}
+                for kind, key, code, value in base.execute("SELECT * FROM results"):
+                    self._results.setdefault(kind, {})[key] = code, value
+                self._files = files
+        except (sqlite3.DatabaseError, ValueError, TypeError) as error:
+            self._files, self._results = {}, {}
+            if "locked" not in str(error):
+                self._throw_away()
+
+    def _write(self) -> None:
+        self._path.parent.mkdir(exist_ok=True)
+        ignored = self._path.with_name(".gitignore")
+        if not ignored.exists():
+            ignored.write_text("*\n", "ascii")  # no version control needs it
+        with contextlib.closing(sqlite3.connect(self._path, timeout=_WAIT_S)) as base, base:
+            for table in _TABLES:
+                base.execute(table)
+            if not base.execute("SELECT program FROM about").fetchall():
+                base.execute("INSERT INTO about VALUES (?)", (program_code(),))
+            files = [(path, *kept) for path, kept in self._new_files.items()]
+            base.executemany("INSERT OR REPLACE INTO files VALUES (?, ?, ?)", files)
+            results = [(*key, *kept) for key, kept in self._new_results.items()]
+            base.executemany("INSERT OR REPLACE INTO results VALUES (?, ?, ?, ?)", results)
+        for (kind, key), kept in self._new_results.items():
+            self._results.setdefault(kind, {})[key] = kept
+        self._files |= self._new_files
+        self._new_files, self._new_results = {}, {}
+
+    def _throw_away(self) -> None:
+        for path in (self._path, self._path.with_name(f"{_NAME}-journal")):
+            with contextlib.suppress(OSError):
+                path.unlink()
+
+    def _code(self, name: str) -> str:
+        try:
+            state, changed_ns = _state_of(name)
+            kept = self._new_files.get(name) or self._files.get(name)
+            if kept is not None and kept[0] == state:
+                return kept[1]
+            read_ns = time.time_ns()
+            with open(name, "rb") as file:
+                code = code_of_bytes(file.read())
+            # A file that was just changed, or is said to be changed in the future, is read again the next time.
+            if changed_ns < read_ns - _FRESH_NS and _state_of(name)[0] == state:
+                self._new_files[name] = state, code
+        except OSError:
+            return ""
+        return code
+
+
+def code_of_values(*values: object) -> str:
+    """Return a code of values that JSON holds."""
+    content = json.dumps(values, ensure_ascii=True, separators=(",", ":"), default=str)
+    return code_of_bytes(content.encode())
+
+
+def code_of_bytes(content: bytes) -> str:
+    """Return a code of what a file holds."""
+    return hashlib.sha256(content).hexdigest()[:_DIGITS]
+
+
+@lru_cache(maxsize=1)
+def program_code() -> str:
+    """Return a code of the program: its version and all that its own files hold."""
+    digest = hashlib.sha256(f"{_FORM} {VERSION}".encode())
+    root = Path(__file__).parent.parent
+    for path in sorted(root.rglob("*")):
+        if path.suffix in {".py", ".ttf", ".toml", ".gz"}:
+            digest.update(f"{path.relative_to(root)}\n".encode())
+            digest.update(hashlib.sha256(path.read_bytes()).digest())
+    return digest.hexdigest()[:_DIGITS]
+
+
+def _state_of(name: str) -> tuple[str, int]:
+    """Return what a file is told by, and when it was last changed."""
+    status = os.stat(name)
+    state = f"{status.st_ino} {status.st_size} {status.st_mtime_ns} {status.st_ctime_ns}"
+    return state, max(status.st_mtime_ns, status.st_ctime_ns)

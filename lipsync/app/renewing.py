@@ -1,0 +1,309 @@
+"""What of a production must be done anew: lines that are as they were are not heard, shots not planned nor printed.
+
+In: a production and its index (production_index.py). Out: `Looked`, what is known of every line, and the
+sheets. A line is known while its recording, its breakdown, its entry and what bears on listening are the same; a shot
+while its entry, its lines, the ranges of its voices, its mouth sets and pictures, what is filmed and printed of it,
+and the sheet itself are. Only lines and shots of which all was well are kept as known: what is to be told of a shot
+is found out each time.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from lipsync.app import heard
+from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.hearing import Listening, messages_of
+from lipsync.app.line_hearing import code_of, read_or_none
+from lipsync.app.planning import Plans, plan
+from lipsync.app.printing import Printed, write_sheets
+from lipsync.app.production_index import ProductionIndex, code_of_values
+from lipsync.app.standing_answer import Inputs, StandingAnswer
+from lipsync.app.voices import MOST_TRIED, known_voices
+from lipsync.app.workers import Workers
+from lipsync.files import AnyPath
+from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
+from lipsync.floor.prints import FOLDER as PRINTS
+from lipsync.floor.prints import own_place, prints_in
+from lipsync.floor.record_file import FOLDER as FILMED
+from lipsync.floor.record_file import records_in
+from lipsync.message import Message
+from lipsync.production.production_tables import Shot
+from lipsync.production.values import Production, Scene, shipped
+from lipsync.report import Progress, Report, no_progress
+from lipsync.seen import SeenFile, seen
+from lipsync.track import sounds_of
+
+
+@dataclass(frozen=True, slots=True)
+class KnownLine:
+    """What is known of a line without reading it: its code, how loud its vowels are, what is to be told of it."""
+
+    code: str
+    levels_db: tuple[float, ...]
+    messages: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What is known of the lines of a production.
+
+    Attributes:
+        heard: those that were read or heard, by their place among all lines.
+        known: those that could be done, read or not.
+        reports: what is to be said of each.
+        ranges: how quietly and loudly each character speaks.
+        seen: the breakdown of each line that could be done, as it was before.
+    """
+
+    heard: dict[int, HeardLine]
+    known: dict[int, KnownLine]
+    reports: dict[int, Report]
+    ranges: dict[str, VoiceRange | None]
+    seen: dict[int, SeenFile]
+
+    def inputs(self) -> tuple[SeenFile, ...]:
+        """Return the breakdowns of all lines, as they were before they were looked at."""
+        read = {place: one.inputs[1] for place, one in self.heard.items() if len(one.inputs) > 1}
+        return tuple((self.seen | read).values())
+
+    def report(self, production: Production, only: Only) -> Report:
+        """Return what is to be said of the lines meant, in their order."""
+        about = {placed.key for placed in lines_of(production, only)}
+        report = Report(messages=tuple(heard.of_production(production)) if only == Only() else ())
+        for place, placed in enumerate(lines_of(production, Only())):
+            if placed.key in about:
+                report += self.reports[place]
+        return report
+
+
+@dataclass(slots=True)
+class Renewing:
+    """Does anew what must be; `progress` and `workers` are for the whole run."""
+
+    production: Production
+    index: ProductionIndex
+    progress: Progress = no_progress
+    workers: Workers | None = None
+
+    def look(self, needed: Only | None) -> Looked:
+        """Return what is known of all lines; those of the shots `needed`, and those not known, are read or heard."""
+        lines = lines_of(self.production, Only())
+        wanted = {placed.key for placed in lines_of(self.production, needed)} if needed else set()
+        before = dict(enumerate(seen(*(kept_path(self.production, placed) for placed in lines))))
+        codes = self._line_codes(lines)
+        known = {place: one for place, placed in enumerate(lines) if (one := self._known(placed, codes[place]))}
+        missing = [place for place, placed in enumerate(lines) if place not in known or placed.key in wanted]
+        found, reports = self._heard(lines, missing, known)
+        reports |= {place: Report(messages=one.messages) for place, one in known.items() if place not in reports}
+        spoken: dict[str, list[float]] = defaultdict(list)
+        for place in sorted(known):
+            spoken[lines[place].line.character] += known[place].levels_db
+        ranges = {character: range_of_levels(levels) for character, levels in spoken.items()}
+        return Looked(found, known, reports, ranges, {place: before[place] for place in known})
+
+    def plans(self, only: Only) -> Plans:
+        """Return the tracks of the shots meant; of others only what is not known is heard."""
+        looked = self.look(only)
+        heard_lines = Heard(tuple(looked.heard[place] for place in sorted(looked.heard)), Report())
+        made = plan(self.production, heard_lines, only, self.progress, ranges=looked.ranges, workers=self.workers)
+        return replace(made, report=looked.report(self.production, only) + made.report, inputs=looked.inputs())
+
+    def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
+        """Print the sheets of the shots meant that are not as they were, and return those of all."""
+        looked, folder = self.look(None), self.production.folder_for("sheets", out)
+        shots = self.production.shots(only.scene, only.shot)
+        paths = {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
+        codes = _ShotCodes(self.production, self.index, looked, folder)
+        fresh = {
+            (scene.id, shot.id)
+            for scene, shot in shots
+            if (code := codes.of(scene, shot, paths[scene.id, shot.id]))
+            and self.index.get("sheet", *code) is not None
+        }
+        stale = Only(only.scene, only.shot, frozenset(paths.keys() - fresh))
+        plans, printed = self._printed(looked, stale, out)
+        told = plans.report + printed.report
+        if not printed.report.problems:
+            self._keep(codes, plans, printed, told)
+        done = {
+            *fresh,
+            *(
+                (one.scene.id, one.shot.id)
+                for one in plans.shots
+                if paths[one.scene.id, one.shot.id] in printed.paths
+            ),
+        }
+        report = looked.report(self.production, only) + told
+        return StandingAnswer(tuple(path for key, path in paths.items() if key in done), report)
+
+    def inputs(self, out: AnyPath | None = None) -> Inputs:
+        """Return all that the sheets of the whole production depend on."""
+        production, folder = self.production, self.production.folder
+        sheets = production.folder_for("sheets", out)
+        own = folder / "mouthsets"
+        files = [folder / "production.toml", folder / "voices.toml", *(scene.path for scene in production.scenes)]
+        for character in production.file.characters.values():
+            name = f"{character.mouth_set}.toml"
+            files.append(own / name if (own / name).exists() else shipped("mouthsets") / name)
+        for mouth_set in production.mouth_sets.values():
+            files += (own / piece.picture for piece in mouth_set.piece if piece.picture is not None)
+        for one in lines_of(production, Only()):
+            files += (folder / one.line.recording, kept_path(production, one))
+        prints = prints_in(production)
+        for scene, shot in production.shots():
+            key = scene.id, shot.id
+            files += (prints.of_shots.get(key) or own_place(folder, *key), sheets / scene.id / f"{shot.id}.pdf")
+        files += records_in(production).all()
+        folders = (folder / "scenes", own, folder / FILMED, folder / PRINTS)
+        return Inputs(files, folders, self.index)
+
+    def _printed(self, looked: Looked, stale: Only, out: AnyPath | None) -> tuple[Plans, Printed]:
+        lines = lines_of(self.production, Only())
+        wanted = {placed.key for placed in lines_of(self.production, stale)}
+        missing = [p for p in looked.known if lines[p].key in wanted and p not in looked.heard]
+        found, _ = self._heard(lines, missing, looked.known)
+        found |= {place: one for place, one in looked.heard.items() if lines[place].key in wanted}
+        heard_lines = Heard(tuple(found[place] for place in sorted(found)), Report())
+        plans = plan(self.production, heard_lines, stale, self.progress, ranges=looked.ranges, workers=self.workers)
+        if not plans.shots:
+            return plans, Printed((), Report())
+        plans = replace(plans, inputs=replace(looked, heard=looked.heard | found).inputs())
+        return plans, write_sheets(self.production, plans, out, self.progress, workers=self.workers)
+
+    def _keep(self, codes: _ShotCodes, plans: Plans, printed: Printed, told: Report) -> None:
+        """Keep the shots that were printed and of which there is nothing to be told."""
+        about = {(one.scene, one.shot) for one in (*told.problems, *told.messages)}
+        for path, code in printed.codes.items():
+            self.index.note(path, code)
+        for one in plans.shots:
+            path = codes.folder / one.scene.id / f"{one.shot.id}.pdf"
+            if (one.scene.id, one.shot.id) not in about and path in printed.codes:
+                kept = codes.of(one.scene, one.shot, path)
+                if kept is not None:
+                    self.index.put("sheet", *kept, 1)
+
+    def _heard(
+        self, lines: tuple[PlacedLine, ...], places: list[int], known: dict[int, KnownLine]
+    ) -> tuple[dict[int, HeardLine], dict[int, Report]]:
+        """Hear lines; what is known of them then is added to `known`, and kept."""
+        found: dict[int, HeardLine] = {}
+        reports: dict[int, Report] = {}
+        if not places:
+            return found, reports
+        self.progress("listening", 0, len(places))
+        for at, (line, problems, messages) in Listening(self.production, self.workers).lines(
+            [lines[p] for p in places], again=False
+        ):
+            reports[places[at]] = Report(problems, messages)
+            if line is not None:
+                found[places[at]] = line
+            self.progress("listening", len(reports), len(places))
+        self.index.note(
+            self.production.folder / "voices.toml", code_of(read_or_none(self.production.folder / "voices.toml"))
+        )
+        for one in found.values():
+            self.index.note(kept_path(self.production, one.placed), one.file_code)
+        codes = self._line_codes(lines)
+        for place, line in found.items():
+            sounds = sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
+            told = tuple(messages_of(self.production, line.placed, line.kept))
+            known[place] = KnownLine(codes[place], tuple(vowel_levels(sounds)), told)
+            rows = [[m.file, m.place, m.what, m.remedy, m.kind, m.scene, m.shot, m.line] for m in told]
+            self.index.put(
+                "line", f"{line.placed.scene.id}/{line.placed.line.id}", codes[place], [known[place].levels_db, rows]
+            )
+        self.index.write()
+        return found, reports
+
+    def _line_codes(self, lines: Iterable[PlacedLine]) -> list[str]:
+        """Return for each line a code of all that what is heard of it depends on."""
+        file, code, lines = self.production.file, self.index.code, tuple(lines)
+        bearing = code_of_values(str(self.production.folder), file.frame_rate, file.first_frame, file.pronunciations)
+        own = {
+            one.key: code_of_values(
+                one.scene.id, one.shot.id, one.shot.start, one.shot.frames, one.key, repr(one.line),
+                code(self.production.folder / one.line.recording),
+            )
+            for one in lines
+        }  # fmt: skip
+        voices = self._voice_codes(own, Counter(one.line.character for one in lines))
+        return [
+            code_of_values(bearing, own[one.key], voices[one.line.character], code(kept_path(self.production, one)))
+            for one in lines
+        ]
+
+    def _voice_codes(self, own: dict[str, str], times: Counter[str]) -> dict[str, str]:
+        """Return for each character a code of its voice and of all that the voice depends on."""
+        path = self.production.folder / "voices.toml"
+        code = self.index.code(path)
+        kept: dict[str, tuple[str, list[str]]] | None = self.index.get("voices", "", code)
+        if kept is None:
+            voices = known_voices(self.production)
+            kept = {who: (code_of_values(repr(voice)), list(voice.tried_lines)) for who, voice in voices.items()}
+            if code == code_of(read_or_none(path)):
+                self.index.put("voices", "", code, kept)
+        found: dict[str, str] = {}
+        for who, character in self.production.file.characters.items():
+            voice, tried = kept.get(who, ("", []))
+            # A voice holds as long as the lines do that it was found from; while these are few, more may come.
+            more = 0 if len(tried) >= MOST_TRIED else times[who]
+            cues = sorted(self.production.mouth_sets[who].cues)
+            found[who] = code_of_values(
+                voice, [own.get(key) for key in tried], more, character.accent, character.voice_factor, cues
+            )
+        return found
+
+    def _known(self, placed: PlacedLine, code: str) -> KnownLine | None:
+        kept = self.index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
+        if kept is None:
+            return None
+        levels, rows = kept
+        return KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
+
+
+class _ShotCodes:
+    """Codes of all that a shot's sheet depends on, the sheet itself among it."""
+
+    def __init__(self, production: Production, index: ProductionIndex, looked: Looked, folder: Path) -> None:
+        self._production, self._index, self._looked, self.folder = production, index, looked, folder
+        self._places = {(one.scene.id, one.line.id): place for place, one in enumerate(lines_of(production, Only()))}
+        self._filmed, self._prints = records_in(production), prints_in(production)
+        file = production.file
+        self._bearing = code_of_values(
+            str(production.folder),
+            str(folder),
+            repr(file.model_copy(update={"characters": {}, "pronunciations": {}})),
+        )
+        self._sets = {who: self._set_code(who) for who in production.mouth_sets}
+
+    def prints_of(self, scene: str, shot: str) -> Path:
+        """Return where a shot's prints are recorded."""
+        return self._prints.of_shots.get((scene, shot)) or own_place(self._production.folder, scene, shot)
+
+    def of(self, scene: Scene, shot: Shot, path: Path) -> tuple[str, str] | None:
+        """Return under what a shot is kept, and its code; None if one of its lines is not known."""
+        lines = [PlacedLine(scene, shot, line) for line in shot.line]
+        if any(self._places[scene.id, line.id] not in self._looked.known for line in shot.line):
+            return None
+        code, folder = self._index.code, self._production.folder
+        record = self._filmed.of_shots.get((scene.id, shot.id))
+        of_lines = [(code(folder / one.line.recording), code(kept_path(self._production, one))) for one in lines]
+        cast = [
+            (who, repr(self._production.file.characters[who]), self._sets[who], repr(self._looked.ranges.get(who)))
+            for who in self._production.speakers(shot)
+        ]
+        whole = code_of_values(
+            self._bearing, scene.id, scene.title, str(scene.dated), repr(shot), of_lines, cast,
+            code(record) if record else "", code(self.prints_of(scene.id, shot.id)), code(path),
+        )  # fmt: skip
+        return f"{path.parent.parent} {scene.id}/{shot.id}", whole
+
+    def _set_code(self, who: str) -> str:
+        mouth_set = self._production.mouth_sets[who]
+        pictures = (one.picture for one in mouth_set.piece if one.picture is not None)
+        files = (self._production.folder / "mouthsets" / picture for picture in pictures)
+        return code_of_values(repr(mouth_set), [self._index.code(file) for file in files])

@@ -1,0 +1,160 @@
+"""The answer of the last run over a whole production, while nothing that it depends on has changed.
+
+In: a production's folder and what was asked. Out: the files and the report of that run, or None. It is kept in
+`.lipsync/` with every file that was read or written and how it was told (production_index.py), and every folder with
+the names in it; all are looked at again, none is read but those that were changed while the run was at work. It loads
+nothing of the rest of the program, so that being asked twice takes no time.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import time
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lipsync.errors import Problem
+from lipsync.message import Message
+from lipsync.report import Report
+from lipsync.version import VERSION
+
+if TYPE_CHECKING:
+    from lipsync.app.production_index import ProductionIndex
+
+FOLDER, _NAME = ".lipsync", "sheet.json"
+_FORM = "lipsync standing answer 1"
+_FRESH_NS = 2_000_000_000  # as in production_index.py
+
+
+@dataclass(frozen=True, slots=True)
+class StandingAnswer:
+    """The files that a run wrote or found as they were, and what was said."""
+
+    paths: tuple[Path, ...]
+    report: Report
+
+
+def standing_answer(folder: Path, asked: str) -> StandingAnswer | None:
+    """Return the answer of the last run, if the same was asked and nothing has changed."""
+    try:
+        kept: Any = json.loads((folder / FOLDER / _NAME).read_bytes())
+        if (kept["form"], kept["asked"], kept["program"]) != (_FORM, asked, _program()):
+            return None
+        if any(_names(name) != names for name, names in kept["folders"]):
+            return None
+        if not all(_is_as_was(*row) for row in kept["files"]):
+            return None
+        problems = tuple(Problem(*map(str, row)) for row in kept["problems"])
+        messages = tuple(Message(*map(str, row)) for row in kept["messages"])
+        return StandingAnswer(tuple(map(Path, kept["paths"])), Report(problems, messages))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def keep_answer(folder: Path, asked: str, answer: StandingAnswer, began_ns: int, inputs: Inputs) -> None:
+    """Keep the answer of a run; not where a file was changed meanwhile by anyone else, or nothing can be written."""
+    rows: list[tuple[str, str, str]] = []
+    for path in dict.fromkeys(inputs.files):
+        row = _row(path, began_ns, inputs.index)
+        if row is None:
+            return
+        rows.append(row)
+    kept = {
+        "form": _FORM,
+        "asked": asked,
+        "program": _program(),
+        "folders": [(str(path), _names(str(path))) for path in inputs.folders],
+        "files": rows,
+        "paths": list(map(str, answer.paths)),
+        "problems": [_fields(one) for one in answer.report.problems],
+        "messages": [_fields(one) for one in answer.report.messages],
+    }
+    from lipsync.errors import OutputError
+    from lipsync.files import write_whole
+
+    with contextlib.suppress(OutputError):
+        write_whole(folder / FOLDER / _NAME, json.dumps(kept, ensure_ascii=False, separators=(",", ":")).encode())
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """All that a run depends on.
+
+    Attributes:
+        files: what it read or wrote, or found missing.
+        folders: those in which another file would count.
+        index: which knows what the run has read from its files, or written.
+    """
+
+    files: Iterable[Path]
+    folders: tuple[Path, ...]
+    index: ProductionIndex
+
+
+def _row(path: Path, began_ns: int, index: ProductionIndex) -> tuple[str, str, str] | None:
+    """Return a file, how it is told, and the code of what it holds if the run itself may have changed it."""
+    state, changed_ns = _state_of(str(path))
+    if changed_ns < began_ns - _FRESH_NS:
+        return str(path), state, ""
+    from lipsync.app.production_index import code_of_bytes
+
+    try:
+        code = code_of_bytes(path.read_bytes())
+    except OSError:
+        return None
+    return (str(path), state, code) if index.noted(path) == code else None
+
+
+def _is_as_was(name: str, state: str, code: str) -> bool:
+    if _state_of(name)[0] != state:
+        return False
+    if not code:
+        return True
+    from lipsync.app.production_index import code_of_bytes
+
+    return code_of_bytes(Path(name).read_bytes()) == code
+
+
+def _state_of(name: str) -> tuple[str, int]:
+    try:
+        status = os.stat(name)
+    except OSError:
+        return "", 0
+    state = f"{status.st_ino} {status.st_size} {status.st_mtime_ns} {status.st_ctime_ns}"
+    return state, max(status.st_mtime_ns, status.st_ctime_ns)
+
+
+def _names(folder: str) -> list[str]:
+    """Return the names in a folder and in its folders."""
+    found: list[str] = []
+    with contextlib.suppress(OSError):
+        for entry in os.scandir(folder):
+            found.append(entry.name)
+            if entry.is_dir():
+                found += (f"{entry.name}/{name}" for name in os.listdir(entry))
+    return sorted(name for name in found if not name.rpartition("/")[2].startswith("."))
+
+
+def _program() -> str:
+    """Return what tells this program from another: its version and how its files are told."""
+    states: list[str] = [VERSION]
+    root = os.path.dirname(os.path.dirname(__file__))
+    for folder, below, names in os.walk(root):
+        below[:] = sorted(name for name in below if name != "__pycache__")
+        states += (f"{name} {_state_of(os.path.join(folder, name))[0]}" for name in sorted(names))
+    import hashlib
+
+    return hashlib.sha256("\n".join(states).encode()).hexdigest()[:24]
+
+
+def _fields(one: Message) -> list[str]:
+    return [one.file, one.place, one.what, one.remedy, one.kind, one.scene, one.shot, one.line]
+
+
+def now_ns() -> int:
+    """Return the time of the clock, for what was changed since."""
+    return time.time_ns()

@@ -1,0 +1,183 @@
+"""What the rows of filmed frames say: as they were on the print that was filmed from, whatever becomes of the plan.
+
+In come a shot's record and its prints, out comes for each character its cells on the frames in the can. The piece is
+the one that was worn, and modelling what was done; all else is the print's: words, phonemes, marks. A record that is
+older than the recording of modelling is read as the print that it names.
+
+Where a print is no longer known, only piece and modelling are: the words beside them are those of the present plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import islice
+
+from lipsync.fit.keys import Key, Toward
+from lipsync.floor.prints import Prints
+from lipsync.floor.record import UNLOCKING, Event, Filmed, Modelled, Run
+from lipsync.floor.spans import frames_in
+from lipsync.floor.state import SheetState
+from lipsync.floor.wearing import marks_on, with_said
+from lipsync.paper.cells import NOTHING, Cell
+from lipsync.paper.sheet_job import KeepAlive
+
+
+@dataclass(frozen=True, slots=True)
+class FilmedCells:
+    """One character on the frames in the can.
+
+    Attributes:
+        cells: what the rows of these frames say, as far as the print is known.
+        notes: what was modelled from frames on of which the print is not known.
+        marks: what was modelled from any of them on.
+    """
+
+    cells: Mapping[int, Cell] = field(default_factory=dict)
+    notes: tuple[Toward | KeepAlive, ...] = ()
+    marks: tuple[Modelled, ...] = ()
+
+
+@dataclass(slots=True)
+class _Take:
+    """What is known of a character while events are played: cells by frame, modelling, the last print's cells."""
+
+    name: str
+    cells: dict[int, Cell] = field(default_factory=dict)
+    unknown: set[int] = field(default_factory=set)
+    marks: tuple[Modelled, ...] = ()
+    printed: Sequence[Cell] = ()
+
+
+def filmed_cells(record: Filmed, prints: Prints, names: Mapping[str, str]) -> dict[str, FilmedCells]:
+    """Return for each character that is named its cells on the frames in the can.
+
+    Args:
+        record: what is in the can.
+        prints: the shot's prints.
+        names: for each character's id its name, by which one is found whose id was another on the print.
+    """
+    takes = {who: _Take(name) for who, name in names.items()}
+    for event in record.events:
+        frames = frames_in(event.frames)
+        if event.what == "lock":
+            _film(takes, event, frames, print_of(event, prints))
+        elif event.what in UNLOCKING:
+            for take in takes.values():
+                _forget(take, frames)
+        else:
+            _mend(takes, event)
+    return {who: _shown(take) for who, take in takes.items()}
+
+
+def print_of(event: Event, prints: Prints) -> SheetState | None:
+    """Return the state that frames were filmed from; None if it is not among the prints."""
+    known = (one.state for one in prints.revisions if (one.letter, one.state.stamp) == (event.revision, event.stamp))
+    return next(known, None)
+
+
+def cells_of(state: SheetState | None, who: str, name: str) -> tuple[Cell, ...]:
+    """Return a character's cells on a print, by its id or else by its name; none if it was not on it."""
+    if state is None:
+        return ()
+    called = dict(zip(state.names, state.characters, strict=True))
+    return state.cells(who) or state.cells(called.get(name, ""))
+
+
+def _film(takes: Mapping[str, _Take], event: Event, frames: frozenset[int], state: SheetState | None) -> None:
+    for who, take in takes.items():
+        _forget(take, frames)
+        # Whoever is not in the event was on no paper, and is off camera.
+        runs = event.worn.get(who) or tuple(Run(first, last, None, None) for first, last in event.frames)
+        printed = take.printed = cells_of(state, who, take.name)
+        for frame in frames:
+            take.cells[frame] = printed[frame] if frame < len(printed) else NOTHING
+        if state is None or (not printed and any(run.code is not None for run in runs)):
+            take.unknown |= frames
+        said = None if event.modelled is None else event.modelled.get(who, ())
+        take.marks = (*take.marks, *(marks_on(printed, sorted(frames)) if said is None else said))
+        _wear(take, runs)
+
+
+def _mend(takes: Mapping[str, _Take], event: Event) -> None:
+    for who, take in takes.items():
+        _wear(take, event.worn.get(who, ()))
+        for one in (event.modelled or {}).get(who, ()):
+            take.marks = with_said(take.marks, one)
+
+
+def _forget(take: _Take, frames: frozenset[int]) -> None:
+    take.cells = {frame: cell for frame, cell in take.cells.items() if frame not in frames}
+    take.unknown -= frames
+    take.marks = tuple(one for one in take.marks if one.first not in frames)
+
+
+def _wear(take: _Take, runs: Iterable[Run]) -> None:
+    """Put the pieces that were worn on the cells of frames; one that is not as printed is put on where it begins."""
+    worn = {frame: run.code for run in runs for frame in range(run.first, run.last + 1)}
+    other = {frame for frame, code in worn.items() if take.cells.get(frame, NOTHING).piece != code}
+    for frame in other:
+        cell = take.cells.get(frame, NOTHING)
+        # What another piece shows nobody wrote down.
+        take.cells[frame] = replace(cell, piece=worn[frame], serves=None, fitted=False)
+    before: str | None = None
+    touched = False  # whether the piece before it is not the one that was printed
+    for frame in range(max(take.cells, default=-1) + 1 if other else 0):
+        printed = take.printed[frame] if frame < len(take.printed) else None
+        filmed = take.cells.get(frame)
+        if filmed is not None and (frame in other or touched):
+            take.cells[frame] = replace(filmed, fitted=filmed.piece is not None and filmed.piece != before)
+        here = filmed or printed
+        if here is not None and here.piece is not None:
+            before, touched = here.piece, frame in other
+
+
+def _shown(take: _Take) -> FilmedCells:
+    on = {frame for frame, cell in take.cells.items() if cell.piece is not None}
+    toward = {m.first: Toward(m.first, m.code, m.last - m.first + 1) for m in take.marks if m.kind == "toward"}
+    alive = {m.first for m in take.marks if m.kind == "keep alive"}
+    toward, alive = {frame: one for frame, one in toward.items() if frame in on}, alive & on
+    cells = {
+        frame: replace(cell, toward=toward.get(frame), keep_alive=frame in alive)
+        for frame, cell in sorted(take.cells.items())
+        if frame not in take.unknown
+    }
+    alone = sorted(take.unknown)
+    notes: list[Toward | KeepAlive] = [toward[frame] for frame in alone if frame in toward]
+    notes += [KeepAlive(frame) for frame in alone if frame in alive]
+    return FilmedCells(cells, tuple(notes), take.marks)
+
+
+def notes_to_come(
+    keys: Sequence[Key], pieces: Sequence[str | None], done: FilmedCells, filmed: frozenset[int]
+) -> tuple[Toward | KeepAlive, ...]:
+    """Return what is to be modelled on frames to film, and what was on filmed ones of which the print is not known.
+
+    Modelling that was begun on filmed frames and goes on as planned is not asked for again, nor is a hold that was
+    kept alive on film. Of a hold that is to be kept alive from a filmed frame on, the first frame to film says so.
+
+    Args:
+        keys: a character's keys.
+        pieces: what it wears on each frame.
+        done: what it wore and did on the frames in the can.
+        filmed: these frames.
+    """
+    found: list[Toward | KeepAlive] = [*done.notes]
+    begun = [cell.toward for cell in done.cells.values() if cell.toward is not None]
+    begun += [note for note in done.notes if isinstance(note, Toward)]
+    alive = {frame for frame, cell in done.cells.items() if cell.keep_alive}
+    alive |= {note.frame for note in done.notes if isinstance(note, KeepAlive)}
+    ends = [*(key.frame for key in keys[1:]), len(pieces)]
+    for key, end in zip(keys, ends, strict=False):
+        if key.alive_from is not None and alive.isdisjoint(range(key.frame, key.alive_from + 1)):
+            to_film = (f for f in range(key.alive_from, end) if f not in filmed and pieces[f] is not None)
+            found += [KeepAlive(frame) for frame in islice(to_film, 1)]
+        if key.toward is not None and not any(_goes_on(one, key.toward) for one in begun):
+            found.append(key.toward)
+    return tuple(found)
+
+
+def _goes_on(begun: Toward, planned: Toward) -> bool:
+    """Whether modelling that was begun on filmed frames is what is planned for those that follow."""
+    ends = begun.frame + begun.frames
+    return begun.code == planned.code and begun.frame < planned.frame < ends == planned.frame + planned.frames

@@ -1,0 +1,89 @@
+"""What a row says of one character: a `Cell`, and where something heard begins and ends.
+
+In come a shot's planned cells and those of its frames in the can, out come the cells that are shown. A frame in the
+can is shown as it was on the print that it was filmed from (floor/as_filmed.py), whatever becomes of sound and plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from lipsync.fit.keys import Toward
+
+HeardKind = Literal["word", "cue", "pause", "untold"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeardSpan:
+    """A word, a cue, a pause or voice without text, and the frames on which it is heard, the last included."""
+
+    kind: HeardKind
+    text: str
+    first: int
+    last: int
+    doubtful: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What a row says of one character.
+
+    Attributes:
+        begins: words, cues and pauses that begin on this frame.
+        runs: whether one of them is heard on this frame.
+        phonemes: those that begin on this frame, in ARPAbet with stress.
+        piece: code of the piece that is worn; None off camera.
+        fitted: whether it is put on here.
+        serves: the phoneme or cue that it shows, in ARPAbet with stress; None at rest and off camera.
+        lost: sounds that begin here, should be seen and are not.
+        beat: whether a strong beat falls here.
+        toward: modelling that begins here.
+        keep_alive: whether a long hold is to be kept alive from here on.
+    """
+
+    begins: tuple[HeardSpan, ...]
+    runs: bool
+    phonemes: tuple[str, ...]
+    piece: str | None
+    fitted: bool
+    serves: str | None
+    lost: tuple[str, ...] = ()
+    beat: bool = False
+    toward: Toward | None = None
+    keep_alive: bool = False
+
+
+NOTHING = Cell((), False, (), None, False, None)
+
+
+def as_shown(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> list[Cell]:
+    """Return the cells of a shot: the planned ones, but for frames in the can those that they were filmed from.
+
+    A word that begins on a frame in the can, where the print did not have it, and is heard beyond stands on the first
+    frame to film on which it is heard, as one that began before the shot stands on the shot's first.
+    """
+    if not filmed:
+        return list(planned)
+    shown = [filmed.get(frame, cell) for frame, cell in enumerate(planned)]
+    for frame, heard in _hidden(planned, filmed):
+        again = next((f for f in range(frame, min(heard.last + 1, len(shown))) if f not in filmed), None)
+        if again is not None:
+            begins = (replace(heard, first=again), *shown[again].begins)
+            shown[again] = replace(shown[again], begins=begins)
+    return shown
+
+
+def _hidden(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> Iterator[tuple[int, HeardSpan]]:
+    """Yield what begins on a frame in the can and stands on none, the latest first."""
+    known = [heard for _, cell in sorted(filmed.items()) for heard in cell.begins]
+    for frame in sorted(filmed, reverse=True):
+        for heard in reversed(planned[frame].begins if frame < len(planned) else ()):
+            if not any(_alike(heard, other) for other in known):
+                yield frame, heard
+
+
+def _alike(one: HeardSpan, other: HeardSpan) -> bool:
+    same = (one.kind, one.text) == (other.kind, other.text)
+    return same and one.first <= other.last and other.first <= one.last

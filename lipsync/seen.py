@@ -1,0 +1,41 @@
+"""Whether files are still what they were when they were read.
+
+In: paths, before they are read. Out: a `SeenFile` for each, and later those that were changed since. What is read is
+noted before it is read, so that a change meanwhile is one since. A file is told by its number on the disk, its size
+and the times of its last change, which every writer changes, also one that puts another file in its place.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+Signature = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class SeenFile:
+    """A file and how it was; None where there was none."""
+
+    path: Path
+    signature: Signature | None
+
+
+def seen(*paths: Path) -> tuple[SeenFile, ...]:
+    """Return how files are now."""
+    return tuple(SeenFile(path, _signature(path)) for path in paths)
+
+
+def changed_since(known: Iterable[SeenFile]) -> tuple[Path, ...]:
+    """Return the files that are no longer as they were, each once."""
+    return tuple(dict.fromkeys(one.path for one in known if _signature(one.path) != one.signature))
+
+
+def _signature(path: Path) -> Signature | None:
+    try:
+        status = os.stat(path)
+    except (OSError, ValueError):
+        return None
+    return status.st_ino, status.st_size, status.st_mtime_ns, status.st_ctime_ns

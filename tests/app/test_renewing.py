@@ -1,0 +1,262 @@
+"""Nothing is done twice: what is unchanged is not read, heard, planned nor printed, and files alone are trusted."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from lipsync.app import line_hearing, planning, printing
+from lipsync.app.heard import Only
+from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
+from lipsync.app.renewing import Renewing
+from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
+from lipsync.app.workers import Workers
+from lipsync.production.loading import open_production
+
+Calls = dict[str, list[str]]
+
+
+@pytest.fixture
+def calls(monkeypatch: pytest.MonkeyPatch) -> Calls:
+    """What is read, fitted and drawn."""
+    told: Calls = {"read": [], "fitted": [], "drawn": []}
+
+    def counted(place: object, name: str, kind: str, called: Callable[..., str]) -> None:
+        real = getattr(place, name)
+
+        def call(*arguments: object) -> object:
+            told[kind].append(called(*arguments))
+            return real(*arguments)
+
+        monkeypatch.setattr(place, name, call)
+
+    counted(line_hearing, "recording_of", "read", lambda _, placed: placed.line.id)
+    counted(planning, "fit", "fitted", lambda job: job.character)
+    counted(printing, "draw_sheet", "drawn", lambda task: task.revised.job.shot)
+    return told
+
+
+def sheets(folder: Path, only: Only | None = None) -> StandingAnswer:
+    production = open_production(folder)
+    with ProductionIndex(folder) as index:
+        return Renewing(production, index).sheets(only or Only())
+
+
+def aged(folder: Path) -> None:
+    """Let every file be a minute old, so that its times tell whether it changes."""
+    past = time.time() - 60
+    for path in folder.rglob("*"):
+        if path.is_file():
+            os.utime(path, (past, past))
+
+
+def files(folder: Path) -> dict[str, tuple[bytes, int]]:
+    paths = (path for path in folder.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    return {str(path.relative_to(folder)): (path.read_bytes(), path.stat().st_mtime_ns) for path in paths}
+
+
+def forget(calls: Calls) -> None:
+    for one in calls.values():
+        one.clear()
+
+
+def test_all_again_does_nothing_and_says_the_same(sample: Path, calls: Calls) -> None:
+    first = sheets(sample)
+    assert len(calls["read"]) == 11
+    assert sorted(calls["drawn"]) == ["010", "020", "030", "040"]
+    forget(calls)
+    aged(sample)
+    before = files(sample)
+    assert sheets(sample) == first
+    assert calls == {"read": [], "fitted": [], "drawn": []}
+    assert files(sample) == before
+
+
+def test_only_what_changes_is_done(sample: Path, calls: Calls) -> None:
+    sheets(sample)
+    forget(calls)
+    scene = sample / "scenes" / "02-post-office.toml"
+    text = scene.read_text("utf-8")
+    scene.write_text(text.replace('id = "040"\nframes = ', 'id = "040"\nframes = 1', 1), "utf-8")
+    assert scene.read_text("utf-8") != text
+    sheets(sample)
+    assert calls["drawn"] == ["040"]
+
+
+@pytest.mark.parametrize("how", ["gone", "other", "touched"])
+def test_a_sheet_is_as_it_was_or_printed_again(sample: Path, calls: Calls, how: str) -> None:
+    sheets(sample)
+    path = sample / "sheets/02-post-office/030.pdf"
+    content = path.read_bytes()
+    forget(calls)
+    if how == "gone":
+        path.unlink()
+    elif how == "other":
+        path.write_bytes(content[:-1] + b"?")
+    else:
+        os.utime(path)
+    sheets(sample)
+    assert path.read_bytes() == content
+    assert calls["drawn"] == ([] if how == "touched" else ["030"])
+
+
+def test_a_correction_is_planned_anew(sample: Path, calls: Calls) -> None:
+    sheets(sample)
+    forget(calls)
+    path = sample / "breakdowns/01-lamp-room/020-b.toml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("checked = false", "checked = true"), "utf-8")
+    assert path.read_text("utf-8") != text
+    sheets(sample)
+    assert calls["read"] == ["020-b"] or set(calls["read"]) <= {line for line in calls["read"] if line[:3] == "020"}
+    assert calls["drawn"] == ["020"]
+
+
+def test_one_shot_reads_its_own_lines_only(sample: Path, calls: Calls) -> None:
+    sheets(sample)
+    whole = (sample / "sheets/01-lamp-room/020.pdf").read_bytes()
+    (sample / "sheets/01-lamp-room/020.pdf").unlink()
+    forget(calls)
+    sheets(sample, Only(None, "020"))
+    assert {line[:3] for line in calls["read"]} == {"020"}
+    assert calls["drawn"] == ["020"]
+    assert (sample / "sheets/01-lamp-room/020.pdf").read_bytes() == whole
+
+
+def test_parts_of_it_say_what_the_whole_says(sample: Path) -> None:
+    """The report of a run that does little is that of one that does all."""
+    path = sample / "scenes" / "01-lamp-room.toml"
+    path.write_text(path.read_text("utf-8").replace("oysters", "oysters [hum]", 1), "utf-8")
+    first = sheets(sample)
+    again = sheets(sample)
+    assert again.report.problems == first.report.problems
+    assert [str(one) for one in again.report.messages] == [str(one) for one in first.report.messages]
+    assert again.paths == first.paths
+
+
+def test_the_same_bytes_with_two_workers(sample: Path, tmp_path: Path) -> None:
+    sheets(sample)
+    production = open_production(sample)
+    with ProductionIndex(sample) as index, Workers(2) as workers:
+        renewing = Renewing(production, index, workers=_at_once(workers))
+        other = tmp_path / "other"
+        renewing.sheets(Only(), other)
+    made = {path.relative_to(other): path.read_bytes() for path in other.rglob("*.pdf")}
+    assert len(made) == 4
+    assert made == {p.relative_to(sample / "sheets"): p.read_bytes() for p in (sample / "sheets").rglob("*.pdf")}
+
+
+def _at_once(workers: Workers) -> Workers:
+    """Start the processes, however little there is to do."""
+    list(workers.each(abs, range(2), 1000.0))
+    return workers
+
+
+@pytest.mark.parametrize("content", [b"", b"no index at all" * 100, b"SQLite format 3\0" + b"\xff" * 4000])
+def test_a_broken_index_is_thrown_away(sample: Path, calls: Calls, content: bytes) -> None:
+    first = sheets(sample)
+    path = sample / FOLDER / "index.sqlite"
+    path.write_bytes(content)
+    forget(calls)
+    assert sheets(sample) == first
+    assert len(calls["drawn"]) == 4
+    forget(calls)
+    sheets(sample)
+    assert calls["drawn"] == []
+
+
+def test_an_index_of_another_program_is_thrown_away(sample: Path, calls: Calls) -> None:
+    sheets(sample)
+    base = sqlite3.connect(sample / FOLDER / "index.sqlite")
+    with base:
+        base.execute("UPDATE about SET program = 'another'")
+    base.close()
+    forget(calls)
+    sheets(sample)
+    assert len(calls["drawn"]) == 4
+
+
+def test_where_no_index_can_be_written_all_is_done(sample: Path, calls: Calls) -> None:
+    (sample / FOLDER).write_text("a file stands here")
+    first = sheets(sample)
+    assert len(first.paths) == 4
+    assert (sample / FOLDER).read_text() == "a file stands here"
+
+
+def test_files_are_trusted_over_the_index(tmp_path: Path) -> None:
+    path = tmp_path / "file"
+    path.write_bytes(b"one")
+    with ProductionIndex(tmp_path) as index:
+        assert index.code(path) == code_of_bytes(b"one")
+    path.write_bytes(b"two")  # as long, in the same moment
+    with ProductionIndex(tmp_path) as index:
+        assert index.code(path) == code_of_bytes(b"two")
+    # A clock that goes back, or a file from the future, makes it read again, never wrong.
+    os.utime(path, (time.time() + 10_000,) * 2)
+    with ProductionIndex(tmp_path) as index:
+        assert index.code(path) == code_of_bytes(b"two")
+    path.write_bytes(b"six")
+    os.utime(path, (time.time() + 10_000,) * 2)
+    with ProductionIndex(tmp_path) as index:
+        assert index.code(path) == code_of_bytes(b"six")
+    assert ProductionIndex(tmp_path).code(tmp_path / "none") == ""
+
+
+def test_results_hold_for_their_code_only(tmp_path: Path) -> None:
+    with ProductionIndex(tmp_path) as index:
+        index.put("line", "a", "code", [1.5, "é"])
+        assert index.get("line", "a", "code") == [1.5, "é"]
+    with ProductionIndex(tmp_path) as index:
+        assert index.get("line", "a", "code") == [1.5, "é"]
+        assert index.get("line", "a", "other") is None
+        assert index.get("sheet", "a", "code") is None
+    assert (tmp_path / FOLDER / ".gitignore").read_text() == "*\n"
+
+
+def answered(folder: Path) -> StandingAnswer | None:
+    return standing_answer(folder, "all")
+
+
+def keep(folder: Path) -> StandingAnswer:
+    began, production = now_ns(), open_production(folder)
+    with ProductionIndex(folder) as index:
+        renewing = Renewing(production, index)
+        answer = renewing.sheets(Only())
+        keep_answer(folder, "all", answer, began, renewing.inputs())
+    return answer
+
+
+def test_a_standing_answer_falls_with_each_thing_that_it_rests_on(sample: Path) -> None:
+    aged(sample)
+    time.sleep(2.1)  # what is as young as this is not told by its times alone
+    answer = keep(sample)
+    assert answered(sample) == answer
+    assert standing_answer(sample, "other") is None
+    changed = [
+        "production.toml", "scenes/01-lamp-room.toml", "breakdowns/01-lamp-room/010-a.toml", "voices.toml",
+        "prints/02-post-office/030.json", "sheets/02-post-office/040.pdf", "recordings",
+    ]  # fmt: skip
+    for name in changed:
+        path = sample / name
+        path = next(iter(sorted(path.iterdir()))) if path.is_dir() else path
+        content = path.read_bytes()
+        path.write_bytes(content + b"\n")
+        assert answered(sample) is None, name
+        path.write_bytes(content)
+        time.sleep(2.1)
+        assert keep(sample) == answer
+        assert answered(sample) == answer
+    for name in ("scenes/99.toml", "mouthsets/other.toml", "filmed/01-lamp-room/010.toml"):
+        (sample / name).parent.mkdir(parents=True, exist_ok=True)
+        (sample / name).write_text("")
+        assert answered(sample) is None, name
+        (sample / name).unlink()
+        if name.startswith("filmed"):
+            (sample / name).parent.rmdir()
+    (sample / FOLDER / "sheet.json").write_text("{")
+    assert answered(sample) is None

@@ -1,0 +1,178 @@
+"""`lipsync check`: every fault and all that is odd of a production, in one go, and nothing is listened to."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from lipsync.app import line_hearing
+from lipsync.app.checking import CheckedProduction, check
+from lipsync.errors import ExitCode
+from lipsync.fit.mouthset import load_mouth_set
+from lipsync.fit.sense import oddities
+from lipsync.production.values import shipped
+from tests.running import run
+
+SCENE = "scenes/01-lamp-room.toml"
+
+
+def kinds(checked: CheckedProduction) -> set[str]:
+    return {one.kind for one in checked.oddities}
+
+
+def swap(path: Path, was: str, now: str) -> None:
+    text = path.read_text("utf-8")
+    assert was in text, was
+    path.write_text(text.replace(was, now, 1), "utf-8")
+
+
+def own_set(sample: Path) -> Path:
+    (sample / "mouthsets").mkdir(exist_ok=True)
+    return Path(shutil.copy(shipped("mouthsets") / "tideline.toml", sample / "mouthsets"))
+
+
+@pytest.mark.parametrize("name", ["tideline", "driftwood"])
+def test_the_sets_that_ship_are_sound(name) -> None:
+    assert list(oddities(load_mouth_set(shipped("mouthsets") / f"{name}.toml"))) == []
+
+
+def test_the_sample_has_no_fault_and_nothing_is_listened_to(sample, monkeypatch) -> None:
+    monkeypatch.setattr(line_hearing, "listen_to", lambda *_: pytest.fail("listened"))
+    before = {path: path.stat().st_mtime_ns for path in sample.rglob("*")}
+    checked = check(sample)
+    assert checked.faults == ()
+    assert kinds(checked) <= {"words in doubt", "words guessed", "pronunciation of no line", "mostly doubtful"}
+    assert {path: path.stat().st_mtime_ns for path in sample.rglob("*")} == before
+
+
+# What is done to the sample -> the kind of message that must then be told.
+def _unused_set(sample: Path) -> None:
+    own_set(sample).rename(sample / "mouthsets" / "gull.toml")
+
+
+def _unused_picture(sample: Path) -> None:
+    own_set(sample)
+    (sample / "mouthsets" / "left-over.png").write_bytes(b"")
+
+
+def _unused_recording(sample: Path) -> None:
+    shutil.copy(next((sample / "recordings").glob("*.wav")), sample / "recordings" / "left-over.wav")
+
+
+def _unused_breakdown(sample: Path) -> None:
+    kept = next((sample / "breakdowns" / "01-lamp-room").glob("*.toml"))
+    shutil.copy(kept, kept.with_name("999-z.toml"))
+
+
+def _not_heard(sample: Path) -> None:
+    next((sample / "breakdowns" / "01-lamp-room").glob("*.toml")).unlink()
+
+
+def _empty_shot(sample: Path) -> None:
+    with (sample / SCENE).open("a", encoding="utf-8") as scene:
+        scene.write('\n[[shot]]\nid = "015"\nframes = 24\n')
+
+
+def _stale_print(sample: Path) -> None:
+    assert run("sheet", sample, "--shot", "020").code == ExitCode.DONE
+    swap(sample / SCENE, '"3.25 s"', '"3.5 s"')
+
+
+def _prints_of_no_shot(sample: Path) -> None:
+    assert run("sheet", sample, "--shot", "020").code == ExitCode.DONE
+    (sample / "prints/01-lamp-room/020.json").rename(sample / "prints/01-lamp-room/025.json")
+
+
+def _open_closure(sample: Path) -> None:
+    swap(own_set(sample), 'code = "SHUT"\nname = "shut"\nshape = "shut"\nlips = { opening = 0.00', OPEN_SHUT)
+
+
+OPEN_SHUT = 'code = "SHUT"\nname = "shut"\nshape = "shut"\nlips = { opening = 0.30'
+
+
+def _no_teeth(sample: Path) -> None:
+    swap(own_set(sample), ", teeth = 0.60 }", " }")
+
+
+def _sizes(sample: Path) -> None:
+    swap(own_set(sample), "size = 2\nlips = { opening = 0.70", "size = 2\nlips = { opening = 0.40")
+
+
+def _alike(sample: Path) -> None:
+    text = own_set(sample).read_text("utf-8")
+    piece = '[[piece]]\ncode = "TWIN"\nname = "twin"\nshape = "twin"\n'
+    lips = "lips = { opening = 0.00, width = 0.58, rounding = 0.00 }\n\n"
+    (sample / "mouthsets/tideline.toml").write_text(text.replace("[[piece]]", piece + lips + "[[piece]]", 1), "utf-8")
+
+
+def _outside(sample: Path) -> None:
+    swap(sample / SCENE, "frames = 192", "frames = 110")
+
+
+ODD: dict[str, Callable[[Path], None]] = {
+    "mouth set of nobody": _unused_set,
+    "picture of no piece": _unused_picture,
+    "recording of no line": _unused_recording,
+    "breakdown of no line": _unused_breakdown,
+    "not heard yet": _not_heard,
+    "shot without lines": _empty_shot,
+    "print no longer good": _stale_print,
+    "prints of no shot": _prints_of_no_shot,
+    "closed sound on open lips": _open_closure,
+    "lip not at the teeth": _no_teeth,
+    "sizes not in order": _sizes,
+    "pieces alike": _alike,
+    "piece for nothing": _alike,
+    "ends after its shot": _outside,
+}
+
+
+@pytest.mark.parametrize("kind", ODD)
+def test_each_oddity_is_told(sample, kind) -> None:
+    assert kind not in kinds(check(sample))
+    ODD[kind](sample)
+    checked = check(sample)
+    assert kind in kinds(checked), [str(one) for one in (*checked.faults, *checked.oddities)]
+    assert checked.faults == ()
+
+
+def test_all_faults_come_in_one_go(sample) -> None:
+    """Eight files are broken at once, each in its own way: each is named, with what to do."""
+    assert run("sheet", sample, "--shot", "020").code == ExitCode.DONE
+    (sample / "recordings/020-c.wav").unlink()
+    swap(sample / "prints/01-lamp-room/020.json", '"REST"', '"SHUT"')
+    (sample / "filmed/01-lamp-room").mkdir(parents=True)
+    (sample / "filmed/01-lamp-room/020.toml").write_text("form = 1", "utf-8")
+    kept = sorted((sample / "breakdowns/01-lamp-room").glob("*.toml"))[0]
+    kept.write_text("form = [", "utf-8")
+    swap(own_set(sample), "[[piece]]\n", '[[piece]]\npicture = "gone.png"\n')
+    (sample / "voices.toml").write_text("form = 2", "utf-8")
+    faults = [str(one) for one in check(sample).faults]
+    for name in (
+        "prints/01-lamp-room/020.json",
+        "filmed/01-lamp-room/020.toml",
+        kept.name,
+        "gone.png",
+        "voices.toml",
+    ):
+        assert any(name in text for text in faults), (name, faults)
+    (sample / "voices.toml").unlink()
+    assert any("020-c.wav" in str(one) for one in check(sample).faults)
+
+
+def test_exit_codes_and_the_answer_for_a_program(sample) -> None:
+    quiet = check(sample)
+    ran = run("check", sample)
+    assert ran.code == (ExitCode.PARTLY if quiet.oddities else ExitCode.DONE)
+    assert ran.out == f"{sample}: 0 to mend, {len(quiet.oddities)} odd\n"
+    (sample / "recordings/020-c.wav").unlink()
+    ran = run("check", sample, "--json")
+    assert ran.code == ExitCode.INPUT
+    answer = json.loads(ran.out)
+    assert answer["form"] == "lipsync check answer 1"
+    assert any("020-c.wav" in f"{one}" for one in answer["not_done"])
+    assert run("check", sample / "nothing").code == ExitCode.INPUT

@@ -1,0 +1,72 @@
+"""A short run of fuzz_files.py; `python tests/fuzz_files.py FOLDER 10000` is the whole."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from lipsync.app.amending import write_textgrids
+from lipsync.app.heard import Heard, Only, lines_of
+from lipsync.app.hearing import Listening
+from lipsync.app.planning import plan
+from lipsync.app.printing import write_sheets
+from lipsync.floor.locking import lock
+from lipsync.production.loading import open_production
+from lipsync.production.values import shipped
+from lipsync.report import Report
+from tests import fuzz_files
+from tests.fuzz_files import KINDS, broken, fuzz
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 6"><path d="M0 3 Q5 0 10 3 L5 6 Z" fill="#333"/></svg>'
+
+
+@pytest.fixture(scope="module")
+def everything(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A production that has a file of every kind."""
+    folder = Path(shutil.copytree(heard_sample, tmp_path_factory.mktemp("fuzz") / "low-tide-post"))
+    art = folder / "mouthsets" / "own"
+    art.mkdir(parents=True)
+    (art / "shut.svg").write_text(SVG, "utf-8")
+    Image.new("RGB", (40, 24), "grey").save(art / "open.png")
+    text = (shipped("mouthsets") / "tideline.toml").read_text("utf-8")
+    text = text.replace('code = "SHUT"', 'code = "SHUT"\npicture = "own/shut.svg"', 1)
+    text = text.replace('code = "OPEN1"', 'code = "OPEN1"\npicture = "own/open.png"', 1)
+    (folder / "mouthsets" / "tideline.toml").write_text(text, "utf-8")
+    production = open_production(folder)
+    kept = (Listening(production).as_kept(one) for one in lines_of(production, Only()))
+    heard = Heard(tuple(one[0] for one in kept if one is not None), Report())
+    write_textgrids(production, heard)
+    assert write_sheets(production, plan(production, heard)).report.problems == ()
+    lock(production, "020", (1, 60), ["58=crab:RING"])
+    return folder
+
+
+def test_there_is_a_file_of_every_kind(everything) -> None:
+    assert [name for name, kind in KINDS.items() if not any(everything.glob(kind.pattern))] == []
+
+
+def test_no_broken_file_ends_in_a_traceback_or_passes_for_true(everything) -> None:
+    found = fuzz(everything, 600, seed=1, executable=200, whole=100)
+    assert found.wrong == []
+    # The slips do something: of each kind some were refused, and of most some were read all the same.
+    refused = {what.split(":")[0] for what in found.ended if what.endswith("refused")}
+    assert refused >= {*KINDS} - {"recording"}, found.ended
+
+
+def test_a_fault_of_ours_is_noticed(everything, monkeypatch) -> None:
+    def careless(_folder, file):
+        return float(file.read_text("utf-8").split("frame_rate = ")[1].split("\n")[0])
+
+    kind = fuzz_files.FileKind("production.toml", careless)
+    monkeypatch.setattr(fuzz_files, "KINDS", {"production": kind})
+    assert "Traceback" in "".join(fuzz(everything, 60, executable=0, whole=0).wrong)
+
+
+def test_a_slip_changes_what_it_is_done_to() -> None:
+    import random
+
+    dice = random.Random(3)
+    assert sum(broken(b'a = 1\nb = "x"\n', dice) != b'a = 1\nb = "x"\n' for _ in range(100)) > 80

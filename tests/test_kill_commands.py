@@ -1,0 +1,46 @@
+"""Some of kill_commands.py: each command killed before each call that changes a file; a few random moments."""
+
+from __future__ import annotations
+
+import os
+import random
+import sys
+
+import pytest
+
+from lipsync import files
+from lipsync.app import line_hearing
+from tests.kill_commands import Killing, readied
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")
+
+# One that writes a record that must not be lost, one that writes two files that belong together.
+SOME = ("lock", "count")
+
+
+def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)  # put back at the end
+    for command, folder in readied(heard_sample, tmp_path, SOME):
+        killing = Killing(folder, tmp_path, command)
+        calls, wrong = killing.at_each_call()
+        assert wrong == []
+        assert calls >= 5, command
+        assert killing.at_random(3, random.Random(command))[1] == []
+
+
+def test_a_file_that_is_written_in_place_is_noticed(heard_sample, tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)
+
+    def in_place(contents, _check) -> None:
+        for path, content in contents.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with open(path, "wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+
+    ((command, folder),) = readied(heard_sample, tmp_path, ["lock"])
+    monkeypatch.setattr(files, "_write", in_place)
+    assert any(
+        "neither as before nor as after" in one for one in Killing(folder, tmp_path, command).at_each_call()[1]
+    )
