@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import lipsync
 from lipsync.errors import Problem
 from lipsync.message import Message
 from lipsync.report import Report
@@ -140,9 +139,9 @@ def _names(folder: str) -> list[str]:
 
 
 def _program() -> str:
-    """Return what tells this program from another: its version and how its files are told."""
-    states: list[str] = [lipsync.__version__]
-    root = os.path.dirname(lipsync.__file__)
+    """Return what tells this program from another: how its files are told."""
+    states: list[str] = []
+    root = Path(__file__).parents[1]
     for folder, below, names in os.walk(root):
         below[:] = sorted(name for name in below if name != "__pycache__")
         states += (f"{name} {_state_of(os.path.join(folder, name))[0]}" for name in sorted(names))

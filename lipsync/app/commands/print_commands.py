@@ -181,6 +181,32 @@ def track(
     finish(plans.report + report)
 
 
+def overview(
+    folder: Folder,
+    page: Annotated[
+        bool, typer.Option("--page", help="Also write sheets/overview.pdf, to hang on the wall.")
+    ] = False,
+    out: Annotated[Path | None, out_option("sheets")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """See how far the production is: lines heard, doubtful and checked, shots printed and filmed, seconds to do.
+
+    Nothing is listened to. Names are the film's, then the scenes', then the characters'.
+    """
+    from lipsync.app.answers import OverviewAnswer
+    from lipsync.app.overview import not_done_of, overview, write_overview
+    from lipsync.app.production_index import ProductionIndex
+    from lipsync.production.loading import open_production
+
+    production = open_production(folder)
+    with working() as (_, workers), ProductionIndex(production.folder) as index:
+        state = overview(production, index, workers)
+        paths = [write_overview(production, state, out)] if page else []
+    report = state.report + Report(messages=not_done_of(state))
+    answered = Answered(OverviewAnswer, {**state.record, "files": names(paths)}, report)
+    answered.give_rows(state.rows(), paths=paths, as_json=as_json)
+
+
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
     from lipsync.app.asking import present_state
@@ -193,4 +219,4 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
-COMMANDS = (check, check_print, compare, packet, track)
+COMMANDS = (check, check_print, compare, packet, track, overview)
