@@ -1,9 +1,9 @@
 """The state of a production at a glance: what is heard, doubtful, checked, printed, filmed, and how much is left.
 
 In: a production, as it is kept; nothing is listened to. Out: `Overview`, with a `ShotStanding` for each shot, sums
-for each scene, each character and the whole, and a page to hang on the wall. A line whose text is not the one that it was
-heard with counts as not heard; whether its sound is still the same is only known where the index knows it. A sheet is
-good if the index knows that the next run would not print it anew.
+for each scene, each character and the whole, and a page to hang on the wall. A line whose text is not the one that it
+was heard with counts as not heard; a recording that was changed is not noticed here. A sheet is good if the index
+knows that the next run would not print it anew.
 """
 
 from __future__ import annotations
