@@ -142,7 +142,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "",
     ),
     "record of no shot": (
-        "the production has no shot {shot} there",
+        "the production has no shot {shot}",
         "if it was renamed, give this file the new name, and write it in the file's first and last lines",
     ),
     "filmed does not fit": ("{character}: what is filmed does not fit the sound: {places}", ""),

@@ -52,15 +52,15 @@ _EVENTS = ("os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.chmod", "os.lin
 _WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC
 
 
-def start(folder: Path, command: str, kill_before: int | None) -> int:
+def start(folder: Path, command: str, call: int | None) -> int:
     """Run a command in a process of its own, killed before its so manieth change of a file; return the process."""
     child = os.fork()
     if child:
         return child
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
-    if kill_before is not None:
-        _kill_before(folder, kill_before)
+    if call is not None:
+        kill_before(folder, call)
     try:
         app([part.format(folder) for part in COMMANDS[command]], standalone_mode=False)
     except LipsyncError:
@@ -70,7 +70,7 @@ def start(folder: Path, command: str, kill_before: int | None) -> int:
     os._exit(0)
 
 
-def _kill_before(folder: Path, wanted: int) -> None:
+def kill_before(folder: Path, wanted: int) -> None:
     left = [wanted]
 
     def change() -> None:

@@ -233,7 +233,7 @@ def toml(material: Material, origin: str) -> Iterator[str]:
     both = {side: learned(material, side, every) for side in ("opening", "width")}
     unsure = {side: unsure_of(material, side, *both[side]) for side in both}
     yield "# Lips in time: how strongly and how long each class of sounds pulls at the lips, and where each"
-    yield "# sound pulls them to. Made by tests/learn_lips.py; what the numbers mean is said in lipsync/fit/lips_in_time.py."
+    yield "# sound pulls them to. Made by tests/learn_lips.py; lipsync/fit/lips_in_time.py says what they mean."
     yield ""
     yield 'form = "lipsync lips in time 1"'
     yield f'origin = "{origin}"'
@@ -253,7 +253,7 @@ def toml(material: Material, origin: str) -> Iterator[str]:
             )
         yield f"unsure = [{unsure['opening'][at]:.2f}, {unsure['width'][at]:.2f}]"
     yield ""
-    yield '# For each sound opening (1 is wide) and width (in deviations). "AY>" is the first part of the vowel, ">AY"'
+    yield '# For each sound opening (1 is wide) and width (in deviations). "AY>" is the first part of a vowel, ">AY"'
     yield '# its end; "AH0" the weak vowel. They are what lips strive for, and mostly do not reach in running speech.'
     yield "[targets]"
     heard = {gesture.key for gesture in material.gestures}

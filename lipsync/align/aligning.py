@@ -20,7 +20,7 @@ import numpy as np
 from lipsync.align.acoustic_model import acoustic_model
 from lipsync.align.coarse import Words
 from lipsync.align.cues import with_cues
-from lipsync.align.mending import Examined, share_said
+from lipsync.align.mending import Examined, examined, share_said
 from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.own_voice import search_as_spoken
 from lipsync.align.recogniser import NotFoundError, Samples
@@ -162,6 +162,9 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
         found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
         known = found.factor == factor
         factors = (factor, *RETRIED_FACTORS)
+        if holds_no_speech(recording):
+            yield examined(samples, words, found)  # there is no voice to adapt to, and any text would come to fit
+            return
         yield heard_by_own_model(samples, words, found, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
         return

@@ -5,6 +5,9 @@ once, compressed, under the code of its bytes; the order of states is one small 
 taken out: a change after an undo goes on from there, and going back further passes the states that were left, too. A
 file that was changed by another program is noticed by its code and becomes a step like any other.
 
+A step is kept before the line's file is changed, with where it came from: where the program is killed between the
+two, the next one sees that the file is still as before, and goes back to the steps as they were.
+
     PRODUCTION/.desk/steps/SCENE/LINE/steps.json     the steps in order, and which of them stands
     PRODUCTION/.desk/steps/SCENE/LINE/CODE.z         the state of that code
 """
@@ -14,7 +17,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zlib
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from lipsync.files import write_whole
@@ -45,10 +48,19 @@ class HistoryStep:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """The steps in order, and which of them stands."""
+    """The steps in order, and which of them stands.
+
+    Attributes:
+        steps: in order.
+        at: which of them stands.
+        before: which stood before the last change; -1 if none is known.
+        kept: how many there were then.
+    """
 
     steps: tuple[HistoryStep, ...] = ()
     at: int = -1
+    before: int = -1
+    kept: int = 0
 
     @property
     def now(self) -> str | None:
@@ -77,7 +89,17 @@ class Steps:
         if self.at + 1 < len(steps):
             steps = (*steps, HistoryStep(steps[self.at].version, _GONE_BACK))
         steps = (*steps, HistoryStep(version, what))
-        return Steps(steps, len(steps) - 1)
+        return Steps(steps, len(steps) - 1, self.at, len(self.steps))
+
+    def going(self, way: int) -> Steps:
+        """Return the steps with the one before (-1) or after (+1) standing."""
+        return Steps(self.steps, self.at + way, self.at, len(self.steps))
+
+    def as_before(self, version: str) -> Steps | None:
+        """Return the steps as they were, if this is the state that stood before the last change; else None."""
+        if 0 <= self.before < len(self.steps) and self.steps[self.before].version == version:
+            return Steps(self.steps[: self.kept], self.before)
+        return None
 
 
 @dataclass(slots=True)
@@ -92,13 +114,14 @@ class History:
     folder: Path
     unsaved: str = ""
     _steps: Steps | None = None
+    _from_disk: bool = False
     _states: dict[str, bytes] = field(default_factory=dict)
 
     @property
     def steps(self) -> Steps:
         """The steps, read from disk the first time."""
         if self._steps is None:
-            self._steps = _read(self.folder / "steps.json")
+            self._steps, self._from_disk = _read(self.folder / "steps.json"), True
         return self._steps
 
     def see(self, content: bytes) -> None:
@@ -109,12 +132,15 @@ class History:
         version = version_of(content)
         if self.steps.now is None:
             self._put(self.steps.then(version, "opened"), version, content, lasting=False)
+        elif self._from_disk and self.steps.now != version and (was := self.steps.as_before(version)) is not None:
+            self._put(was, version, content)  # another run was killed before it changed the file
         elif self.steps.now != version:
             theirs = _read(self.folder / "steps.json")
             if theirs.now == version and not self.unsaved:
                 self._steps = theirs
                 return
             self._put(self.steps.then(version, CHANGED_OUTSIDE), version, content)
+        self._from_disk = False
 
     def add(self, content: bytes, what: str) -> None:
         """Add the state that a change led to."""
@@ -123,7 +149,14 @@ class History:
 
     def go(self, way: int, content: bytes) -> None:
         """Note that the state one step back (-1) or on (+1) stands now."""
-        self._put(replace(self.steps, at=self.steps.at + way), version_of(content), content)
+        self._put(self.steps.going(way), version_of(content), content)
+
+    def back_to(self, steps: Steps, content: bytes | None) -> None:
+        """Go back to the steps as they were, since the file could not be changed; None where there is none."""
+        if content is None or steps.now != version_of(content):
+            self._steps = steps
+        else:
+            self._put(steps, version_of(content), content, lasting=len(steps.steps) > 1)
 
     def content(self, step: int) -> bytes | None:
         """Return the bytes of a step's state; None if they are lost."""
@@ -149,7 +182,8 @@ class History:
                 path = self.folder / f"{step}.z"
                 if not path.exists():
                     write_whole(path, zlib.compress(self._states[step], 9))
-            table = {"at": steps.at, "steps": [[one.version, one.what] for one in steps.steps]}
+            table: dict[str, object] = {"at": steps.at, "before": steps.before, "kept": steps.kept}
+            table |= {"steps": [[one.version, one.what] for one in steps.steps]}
             write_whole(self.folder / "steps.json", json.dumps(table, indent=0, ensure_ascii=False).encode())
         except OutputError as error:
             self.unsaved = str(error)
@@ -163,7 +197,7 @@ def _read(path: Path) -> Steps:
     try:
         table = json.loads(path.read_text(encoding="utf-8"))
         steps = tuple(HistoryStep(str(version), str(what)) for version, what in table["steps"])
-        at = int(table["at"])
-    except (OSError, ValueError, KeyError, TypeError):
+        at, before, kept = int(table["at"]), int(table.get("before", -1)), int(table.get("kept", 0))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return Steps()
-    return Steps(steps, at) if 0 <= at < len(steps) else Steps()
+    return Steps(steps, at, before, kept) if 0 <= at < len(steps) else Steps()

@@ -9,7 +9,8 @@ the code of the file's bytes. Two windows, two desks, or an editor and the desk:
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -47,6 +48,10 @@ class StaleError(Exception):
     def __init__(self, stood: Stood) -> None:
         super().__init__("the line was changed meanwhile")
         self.stood = stood
+
+
+class _ChangedMeanwhileError(Exception):
+    """The line's file is not what it was when the change began."""
 
 
 class LineStore:
@@ -97,10 +102,11 @@ class LineStore:
             content = breakdown_file.text_of(new).encode()
             if version_of(content) == version:
                 return stood
-            self._write(content, version)
-            if stood.kept is None:
-                self._history.see(breakdown_file.text_of(old).encode())  # what an undo goes back to
-            self._history.add(content, name)
+            with self._kept_first():
+                if stood.kept is None:
+                    self._history.see(breakdown_file.text_of(old).encode())  # what an undo goes back to
+                self._history.add(content, name)
+                self._write(content, version)
             self._read = (version_of(content), new)
             return self._stood(content, new)
 
@@ -125,9 +131,27 @@ class LineStore:
             kept = breakdown_file.read_bytes(content, str(self.path))
             if stood.kept is not None:
                 check(stood.kept, kept)
-            self._write(content, version)
-            self._history.go(way, content)
+            with self._kept_first():
+                self._history.go(way, content)
+                self._write(content, version)
             return self._stood(content, kept)
+
+    @contextmanager
+    def _kept_first(self) -> Iterator[None]:
+        """Keep a step, then change the file: killed between the two, the next run goes back (`History.see`).
+
+        Raises:
+            StaleError: if another program has changed the file meanwhile.
+        """
+        steps, content = self._history.steps, self._content()
+        try:
+            yield
+        except _ChangedMeanwhileError:
+            self._history.back_to(steps, content)
+            raise StaleError(self.stand()) from None
+        except BaseException:  # the file could not be changed
+            self._history.back_to(steps, content)
+            raise
 
     def listen(self, version: str, hear: Callable[[], None]) -> Stood:
         """Have the line listened to, which writes its file, and return it as it stands then.
@@ -180,6 +204,6 @@ class LineStore:
 
         def check() -> None:
             if version_of(self._content()) != over:
-                raise StaleError(self.stand())
+                raise _ChangedMeanwhileError
 
         write_whole(self.path, content, check)

@@ -22,7 +22,7 @@ from lipsync.paper.sheet_job import SheetJob
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SheetPart:
     """One of the sheets that lie side by side: its characters with their rows, and where its columns lie."""
 
     job: SheetJob
@@ -36,7 +36,7 @@ class Chosen:
     """The page of a shot, and its parts from left to right: one, wherever a page holds all."""
 
     kind: Kind
-    parts: tuple[Part, ...]
+    parts: tuple[SheetPart, ...]
 
 
 def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
@@ -51,7 +51,7 @@ def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
         for kind in _kinds(job):
             layouts = [layout_on(half.job, half.texts, kind, half.columns) for half in halves]
             parts = [
-                Part(half.job, half.rows, half.texts, layout)
+                SheetPart(half.job, half.rows, half.texts, layout)
                 for half, layout in zip(halves, layouts, strict=True)
                 if layout is not None
             ]

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from lipsync.paper.block import Block
-from lipsync.paper.choosing import Chosen, Part, choose
+from lipsync.paper.choosing import Chosen, SheetPart, choose
 from lipsync.paper.columns import Column, Kind, Layout, laid_again, ranges_of
 from lipsync.paper.foot import Notice, Sign, foot, notices_of
 from lipsync.paper.grid import Bank, filmed, heads, lines, numbers
@@ -176,7 +176,7 @@ def _differing(made: _Sheet) -> list[bool | None]:
     ]
 
 
-def _side(made: _Sheet, part: Part, frames: PageRange) -> _SheetPage:
+def _side(made: _Sheet, part: SheetPart, frames: PageRange) -> _SheetPage:
     layout = laid_again(part.job, part.texts, part.layout, frames.rows)
     side = _SheetPage(part.job, part.rows, layout, frames, made.loudest_db)
     # One scale for all parts: the same piece on both has the same size.

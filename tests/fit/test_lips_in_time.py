@@ -87,6 +87,7 @@ def test_what_is_over_does_not_reach_through_a_closure_either() -> None:
 
 def test_nothing_reaches_further_than_the_limit() -> None:
     """Rounding begins a limited time before its vowel (Bell-Berti and Harris 1981, from memory)."""
+    assert 200_000 <= REACH_US <= 350_000
     gestures = said("SIL300 T100 S100 T100 S100 T100 UW1:200")
     begins_us = gestures[-1].start_us
     for early_us, is_there in ((REACH_US + 1_000, False), (REACH_US - 1_000, True)):

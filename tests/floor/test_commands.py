@@ -241,5 +241,5 @@ def test_a_production_that_cannot_be_written(sample: Path) -> None:
     assert run("sheet", sample, "--shot", "010").code == ExitCode.DONE
     (sample / "filmed").write_text("a file stands here")
     refused = run("lock", sample, "010", "--upto", 9)
-    assert refused.code == ExitCode.OUTPUT
-    assert "cannot be written: a file stands where a folder is needed" in refused.err
+    assert refused.code == ExitCode.INPUT
+    assert "filmed: a file stands where a folder is needed; move it" in refused.err
