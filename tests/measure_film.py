@@ -3,8 +3,8 @@
 Makes a production of so many synthesised lines (`spoken_lines.txt` in four voices at seven speeds, 28 characters, two
 lines a shot, ten shots a scene), then runs the command line on it as a person would, one command after the other.
 Prints for each how long it took, against the bare recogniser on the same files and against the first run, and the
-most memory that a process of it held, and what is asked at least and aimed at. Those are of a film of 1,500 lines, as
-ratios to the bare recogniser (593 s on one core took 12.5 minutes for 82.5 minutes of speech, which it hears in 139 s).
+most memory that a process of it held, and what is asked at least and aimed at. These are of a film of 1,500 lines on
+two cores (82.5 minutes of speech, of which the bare recogniser takes 139 s on one core), as ratios to the bare one.
 Times are of the clock on the wall, all in one run: compare ratios.
 After 560 lines the recordings come again, under other lines.
 """
