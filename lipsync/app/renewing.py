@@ -80,6 +80,19 @@ class Looked:
         return report
 
 
+def hear_and_plan_part(
+    production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
+) -> Plans:
+    """Return the tracks of the shots meant, as `hear_and_plan` does; of other shots only what is not known is read.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
+    """
+    with ProductionIndex(production.folder) as index:
+        return Renewing(production, index, progress, workers).plans(only)
+
+
 @dataclass(slots=True)
 class Renewing:
     """Does anew what must be; `progress` and `workers` are for the whole run."""
