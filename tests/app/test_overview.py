@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -121,7 +122,7 @@ def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) 
 
 def test_greys_are_told_apart() -> None:
     greys = sorted(STAGES.values())
-    assert min(b - a for a, b in zip(greys, greys[1:], strict=False)) > 0.15
+    assert min(b - a for a, b in pairwise(greys)) > 0.15
 
 
 def test_the_page_is_the_same_on_any_day(sample: Path, tmp_path: Path) -> None:
