@@ -20,6 +20,8 @@ import os
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from lipsync.version import VERSION
+
 if TYPE_CHECKING:
     from lipsync.app.counts import count_pieces, write_count
     from lipsync.app.heard import Heard, HeardLine, Only
@@ -41,7 +43,7 @@ if TYPE_CHECKING:
     from lipsync.track import FrameTrack, Sound
     from lipsync.workshop.counting import CountRow
 
-__version__ = "0.1.0"
+__version__ = VERSION
 __all__ = [
     "Breakdown",
     "CastPlan",

@@ -207,9 +207,8 @@ def main() -> None:
     for one in runs:
         least, aim = (f"{asked / _BARE_S:8.3f}" for asked in ASKED_S.get(one.name, (math.nan, math.nan)))
         ratios = f"{one.wall_s / (bare * sound_s):8.3f} {least} {aim} {one.wall_s / printed_s:8.3f}"
-        print(
-            f"{one.name:32} {one.wall_s:8.2f} {one.cpu_s:8.2f} {ratios} {one.main_mb:8.0f} {one.worker_mb:8.0f}  {one.code}"
-        )
+        held = f"{one.main_mb:8.0f} {one.worker_mb:8.0f}"
+        print(f"{one.name:32} {one.wall_s:8.2f} {one.cpu_s:8.2f} {ratios} {held}  {one.code}")
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).parent.parent / "lipsync"
 MAP = PACKAGE.parent / "DEVELOPERS.md"
 
 GROUND = {"errors", "file_lock", "files", "message", "model", "phonemes", "report", "standing", "timing", "tomlfile"}
-GROUND |= {"folders", "seen", "track", "wording"}
+GROUND |= {"folders", "seen", "track", "version", "wording"}
 
 # Each room, and the rooms above the ground floor that it may import beside itself. As DEVELOPERS.md says.
 MAY: dict[str, set[str]] = {

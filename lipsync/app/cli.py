@@ -10,7 +10,6 @@ from typing import Annotated, Any
 
 import typer
 
-from lipsync import __version__
 from lipsync.app.commands import (
     desk_commands,
     film_commands,
@@ -22,6 +21,7 @@ from lipsync.app.commands import (
 )
 from lipsync.app.commands.command_line import print_refusal, say
 from lipsync.errors import ExitCode, LipsyncError
+from lipsync.version import VERSION
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -65,7 +65,7 @@ for command in (command for group in GROUPS for command in group.COMMANDS):
 @app.callback(invoke_without_command=True)
 def _root(*, version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
     if version:
-        print(f"lipsync {__version__}")
+        print(f"lipsync {VERSION}")
         raise typer.Exit
 
 

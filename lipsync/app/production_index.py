@@ -23,6 +23,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+from lipsync.version import VERSION
+
 FOLDER, _NAME = ".lipsync", "index.sqlite"
 _FORM = "lipsync index 1"
 _DIGITS = 24
@@ -170,9 +172,9 @@ def code_of_bytes(content: bytes) -> str:
 
 @lru_cache(maxsize=1)
 def program_code() -> str:
-    """Return a code of the program: of all that its own files hold."""
-    digest = hashlib.sha256(_FORM.encode())
-    root = Path(__file__).parents[1]
+    """Return a code of the program: its version and all that its own files hold."""
+    digest = hashlib.sha256(f"{_FORM} {VERSION}".encode())
+    root = Path(__file__).parent.parent
     for path in sorted(root.rglob("*")):
         if path.suffix in {".py", ".ttf", ".toml", ".gz"}:
             digest.update(f"{path.relative_to(root)}\n".encode())

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from lipsync.errors import Problem
 from lipsync.message import Message
 from lipsync.report import Report
+from lipsync.version import VERSION
 
 if TYPE_CHECKING:
     from lipsync.app.production_index import ProductionIndex
@@ -139,9 +140,9 @@ def _names(folder: str) -> list[str]:
 
 
 def _program() -> str:
-    """Return what tells this program from another: how its files are told."""
-    states: list[str] = []
-    root = Path(__file__).parents[1]
+    """Return what tells this program from another: its version and how its files are told."""
+    states: list[str] = [VERSION]
+    root = os.path.dirname(os.path.dirname(__file__))
     for folder, below, names in os.walk(root):
         below[:] = sorted(name for name in below if name != "__pycache__")
         states += (f"{name} {_state_of(os.path.join(folder, name))[0]}" for name in sorted(names))
