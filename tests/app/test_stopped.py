@@ -23,8 +23,8 @@ ROOT = Path(__file__).parents[2]
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    """Return what all files hold but the index, which may be thrown away."""
-    paths = (path for path in folder.rglob("*") if path.is_file() and FOLDER not in path.parts)
+    """Return what all files hold but hidden ones and the index, which may be thrown away."""
+    paths = (path for path in folder.rglob("[!.]*") if path.is_file() and FOLDER not in path.parts)
     return {str(path.relative_to(folder)): path.read_bytes() for path in paths}
 
 
