@@ -53,6 +53,10 @@ class ProblemsError(LipsyncError):
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
+    def __reduce__(self) -> tuple[type[Self], tuple[tuple[Problem, ...]]]:
+        """Return what it is made anew from in another process."""
+        return type(self), (self.problems,)
+
     @classmethod
     def one(cls, file: object, place: str, text: str) -> Self:
         """Return the error for a single problem."""

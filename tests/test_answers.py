@@ -34,6 +34,7 @@ ASKED: dict[str, tuple[str, ...]] = {
     "filmed": ("{}",),
     "compare": ("{}", "020"),
     "packet": ("{}", "--shot", "010"),
+    "overview": ("{}", "--page"),
     "preview": ("{}", "--shot", "020", "--form", "webm"),
     "give": ("{}", "--as", "list"),
     "take": ("{}", "{}/given/01-lamp-room.csv", "--dry-run"),

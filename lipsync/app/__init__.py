@@ -23,6 +23,7 @@ jobs.py           from breakdowns to what fitting needs
 lines_in_shot.py  which heard lines lie in their shots, and which do not
 order_files.py    the order for the workshop on disk
 ordering.py       the order for the puppet workshop
+overview.py       the state of a production at a glance
 packing.py        packets on disk
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks

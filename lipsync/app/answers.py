@@ -444,6 +444,60 @@ class GiveAnswer(Answer):
     files: tuple[str, ...]
 
 
+class LineStandingPart(AnswerPart):
+    """A line; `not_done` is why it could not be done, empty if it could."""
+
+    line: str
+    character: str
+    heard: bool
+    doubtful: bool
+    checked: bool
+    not_done: str
+
+
+class ShotStandingPart(AnswerPart):
+    """A shot; `revision` is its newest print's, `good` whether that is known to be what would be printed now."""
+
+    scene: str
+    shot: str
+    frames: int
+    filmed: int
+    revision: str
+    good: bool
+    stage: Literal["to_do", "doubtful", "heard", "checked", "printed", "filmed"]
+    lines: tuple[LineStandingPart, ...]
+
+
+class StandingPart(AnswerPart):
+    """Sums; of a character over the shots in which it speaks, with its own lines alone. Seconds are of film."""
+
+    name: str
+    shots: int
+    lines: int
+    heard: int
+    doubtful: int
+    checked: int
+    not_done: int
+    printed: int
+    to_print: int
+    frames: int
+    filmed: int
+    seconds_done: float
+    seconds_to_do: float
+    days_to_do: float
+
+
+class OverviewAnswer(Answer):
+    """Of `overview`: how far each shot is, and sums for each scene, each character and the whole."""
+
+    form: Literal["lipsync overview answer 1"]
+    whole: StandingPart
+    scenes: tuple[StandingPart, ...]
+    characters: tuple[StandingPart, ...]
+    shots: tuple[ShotStandingPart, ...]
+    files: tuple[str, ...]
+
+
 FORMS: tuple[type[Answer], ...] = (
     BreakdownAnswer,
     ChartAnswer,
@@ -455,6 +509,7 @@ FORMS: tuple[type[Answer], ...] = (
     GiveAnswer,
     LockAnswer,
     OrderAnswer,
+    OverviewAnswer,
     PacketAnswer,
     PreviewAnswer,
     Refusal,

@@ -80,6 +80,19 @@ class Looked:
         return report
 
 
+def hear_and_plan_part(
+    production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
+) -> Plans:
+    """Return the tracks of the shots meant, as `hear_and_plan` does; of other shots only what is not known is read.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
+    """
+    with ProductionIndex(production.folder) as index:
+        return Renewing(production, index, progress, workers).plans(only)
+
+
 @dataclass(slots=True)
 class Renewing:
     """Does anew what must be; `progress` and `workers` are for the whole run."""
@@ -99,11 +112,16 @@ class Renewing:
         missing = [place for place, placed in enumerate(lines) if place not in known or placed.key in wanted]
         found, reports = self._heard(lines, missing, known)
         reports |= {place: Report(messages=one.messages) for place, one in known.items() if place not in reports}
-        spoken: dict[str, list[float]] = defaultdict(list)
-        for place in sorted(known):
-            spoken[lines[place].line.character] += known[place].levels_db
-        ranges = {character: range_of_levels(levels) for character, levels in spoken.items()}
-        return Looked(found, known, reports, ranges, {place: before[place] for place in known})
+        return Looked(found, known, reports, _ranges(lines, known), {place: before[place] for place in known})
+
+    def fresh(self) -> frozenset[tuple[str, str]]:
+        """Return the shots whose sheets are known to be what would be printed now; nothing is heard or read."""
+        lines = lines_of(self.production, Only())
+        codes = self._line_codes(lines)
+        known = {place: one for place, placed in enumerate(lines) if (one := self._known(placed, codes[place]))}
+        looked = Looked({}, known, {}, _ranges(lines, known), {})
+        shots = _ShotCodes(self.production, self.index, looked, self.production.folder_for("sheets", None))
+        return frozenset((scene.id, shot.id) for scene, shot in self.production.shots() if shots.stands(scene, shot))
 
     def plans(self, only: Only) -> Plans:
         """Return the tracks of the shots meant; of others only what is not known is heard."""
@@ -118,12 +136,7 @@ class Renewing:
         shots = self.production.shots(only.scene, only.shot)
         paths = {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
         codes = _ShotCodes(self.production, self.index, looked, folder)
-        fresh = {
-            (scene.id, shot.id)
-            for scene, shot in shots
-            if (code := codes.of(scene, shot, paths[scene.id, shot.id]))
-            and self.index.get("sheet", *code) is not None
-        }
+        fresh = {(scene.id, shot.id) for scene, shot in shots if codes.stands(scene, shot)}
         stale = Only(only.scene, only.shot, frozenset(paths.keys() - fresh))
         plans, printed = self._printed(looked, stale, out)
         told = plans.report + printed.report
@@ -265,6 +278,14 @@ class Renewing:
         return KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
 
 
+def _ranges(lines: tuple[PlacedLine, ...], known: dict[int, KnownLine]) -> dict[str, VoiceRange | None]:
+    """Return how quietly and loudly each character speaks."""
+    spoken: dict[str, list[float]] = defaultdict(list)
+    for place in sorted(known):
+        spoken[lines[place].line.character] += known[place].levels_db
+    return {character: range_of_levels(levels) for character, levels in spoken.items()}
+
+
 class _ShotCodes:
     """Codes of all that a shot's sheet depends on, the sheet itself among it."""
 
@@ -283,6 +304,11 @@ class _ShotCodes:
     def prints_of(self, scene: str, shot: str) -> Path:
         """Return where a shot's prints are recorded."""
         return self._prints.of_shots.get((scene, shot)) or own_place(self._production.folder, scene, shot)
+
+    def stands(self, scene: Scene, shot: Shot) -> bool:
+        """Return whether a shot's sheet is known to be what would be printed now."""
+        kept = self.of(scene, shot, self.folder / scene.id / f"{shot.id}.pdf")
+        return kept is not None and self._index.get("sheet", *kept) is not None
 
     def of(self, scene: Scene, shot: Shot, path: Path) -> tuple[str, str] | None:
         """Return under what a shot is kept, and its code; None if one of its lines is not known."""

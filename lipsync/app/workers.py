@@ -177,11 +177,10 @@ class Workers:
         if executor is None:
             return
         own: list[BaseProcess] = [one for one in multiprocessing.active_children() if one.pid not in self._before]
-        executor.shutdown(wait=False, cancel_futures=True)
         if at_once:
             for one in own:
                 one.terminate()
-        executor.shutdown(wait=True)
+        executor.shutdown(wait=True, cancel_futures=True)
 
 
 def _pool(jobs: int) -> ProcessPoolExecutor:

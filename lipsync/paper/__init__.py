@@ -32,6 +32,7 @@ plot.py                curves and points over two axes
 chart_page.py          the mouth chart of a character
 chart_tiles.py         its tiles: a shape, its pieces, and the sounds that it serves
 count_page.py          the count as pages
+overview_page.py       the state of a production as one page to hang on the wall
 order_page.py          the order for the puppet workshop as pages
 weigh_page.py          fittings against visual cost as a page
 worth_page.py          which pieces are worth making, as pages

@@ -271,6 +271,17 @@ class Words(Table):
     change_beat: Label = "a strong beat"
     change_no_beat: Label = "no strong beat any more"
     change_note: Label = "modelling: {now}, was {was}"
+    # The state of a production, and how far a shot is.
+    overview: Label = "state of the production"
+    overview_sums: Sentence = (
+        "{lines} lines: {heard} heard, {doubtful} doubtful, {checked} checked. {done} s of film done, {to_do} s to do"
+    )
+    stage_to_do: Label = "to do"
+    stage_doubtful: Label = "doubtful"
+    stage_heard: Label = "heard"
+    stage_checked: Label = "checked"
+    stage_printed: Label = "printed"
+    stage_filmed: Label = "filmed"
     # A packet: what goes to the set with a shot, or a scene, in one file.
     packet: Label = "packet of shot {shot}"
     packet_page: Label = "packet {page} of {pages}"

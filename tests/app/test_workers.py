@@ -13,7 +13,7 @@ import pytest
 
 from lipsync.app import workers
 from lipsync.app.workers import Workers, usable_cores
-from lipsync.errors import InputError
+from lipsync.errors import ExitCode, InputError
 from tests.running import run
 
 MUCH_S = 1000.0  # worth starting processes for
@@ -132,7 +132,7 @@ def test_no_more_cores_than_this_process_may_use(monkeypatch: pytest.MonkeyPatch
 @pytest.mark.parametrize("jobs", ["0", "-2"])
 def test_no_worker_is_one_sentence(sample: Path, jobs: str) -> None:
     told = run("sheet", sample, "--jobs", jobs)
-    assert told.code == 2
+    assert told.code == ExitCode.INPUT
     assert told.err.count("\n") == 1
     assert "--jobs" in told.err
 

@@ -136,12 +136,12 @@ def packet(
     from lipsync.app.answers import PacketAnswer
     from lipsync.app.heard import Only
     from lipsync.app.packing import write_packets
-    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.renewing import hear_and_plan_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working(jobs) as (progress, workers):
-        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
+        plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
     answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
@@ -167,13 +167,13 @@ def track(
     They say what the printed sheet says, in the form "lipsync track 2".
     """
     from lipsync.app.heard import Only
-    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.renewing import hear_and_plan_part
     from lipsync.app.tracking import track_texts, write_tracks
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working(jobs) as (progress, workers):
-        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
+        plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
         written = write_tracks(production, plans, forms or (), out, progress)
     print_paths(written.paths)
     texts, report = ((), written.report) if forms else track_texts(production, plans)
@@ -181,16 +181,42 @@ def track(
     finish(plans.report + report)
 
 
+def overview(
+    folder: Folder,
+    page: Annotated[
+        bool, typer.Option("--page", help="Also write sheets/overview.pdf, to hang on the wall.")
+    ] = False,
+    out: Annotated[Path | None, out_option("sheets")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """See how far the production is: lines heard, doubtful and checked, shots printed and filmed, seconds to do.
+
+    Nothing is listened to. Names are the film's, then the scenes', then the characters'.
+    """
+    from lipsync.app.answers import OverviewAnswer
+    from lipsync.app.overview import not_done_of, overview, write_overview
+    from lipsync.app.production_index import ProductionIndex
+    from lipsync.production.loading import open_production
+
+    production = open_production(folder)
+    with working() as (_, workers), ProductionIndex(production.folder) as index:
+        state = overview(production, index, workers)
+        paths = [write_overview(production, state, out)] if page else []
+    report = state.report + Report(messages=not_done_of(state))
+    answered = Answered(OverviewAnswer, {**state.record, "files": names(paths)}, report)
+    answered.give_rows(state.rows(), paths=paths, as_json=as_json)
+
+
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and what there is to say of it."""
     from lipsync.app.asking import present_state
     from lipsync.app.heard import Only
-    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.renewing import hear_and_plan_part
 
     with working() as (progress, workers):
-        plans = hear_and_plan(production, Only(None, shot), progress, workers)
+        plans = hear_and_plan_part(production, Only(None, shot), progress, workers)
     scene, there = production.shots(shot=shot)[0]
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
 
-COMMANDS = (check, check_print, compare, packet, track)
+COMMANDS = (check, check_print, compare, packet, track, overview)

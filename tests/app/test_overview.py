@@ -1,0 +1,132 @@
+"""The state of the production: hand-counted on the sample, then after each thing that changes it."""
+
+from __future__ import annotations
+
+import json
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from lipsync.app.heard import Only
+from lipsync.app.overview import Overview, overview, write_overview
+from lipsync.app.production_index import ProductionIndex
+from lipsync.app.renewing import Renewing
+from lipsync.floor.locking import lock
+from lipsync.paper.marks import Box
+from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, overview_page
+from lipsync.paper.page_forms import MARGIN_Y_MM, PAPER
+from lipsync.production.loading import open_production
+from tests.running import run
+
+
+def state_of(folder: Path) -> Overview:
+    production = open_production(folder)
+    with ProductionIndex(folder) as index:
+        return overview(production, index)
+
+
+def printed(folder: Path) -> None:
+    production = open_production(folder)
+    with ProductionIndex(folder) as index:
+        Renewing(production, index).sheets(Only())
+
+
+def test_what_is_heard(sample: Path) -> None:
+    """The sample has 11 lines in 4 shots of 2 scenes; all are heard once."""
+    state = state_of(sample)
+    whole = state.whole
+    assert (whole.shots, whole.lines, whole.heard, whole.checked, whole.printed, whole.filmed) == (4, 11, 11, 0, 0, 0)
+    assert whole.to_print == 4
+    frames = sum(shot.frames for _, shot in open_production(sample).shots())
+    assert (whole.frames, whole.seconds_to_do) == (frames, round(frames / 24, 2))
+    assert whole.days_to_do == round(frames / 24 / 2.0, 1)  # two seconds a day, if production.toml says nothing
+    assert [one.name for one in state.scenes] == ["01-lamp-room", "02-post-office"]
+    assert sum(one.lines for one in state.scenes) == sum(one.lines for one in state.characters) == 11
+    assert {one.stage for one in state.shots} <= {"heard", "doubtful"}
+    assert state == state_of(sample)  # from the index, too
+
+
+def test_how_far_each_shot_is(sample: Path) -> None:
+    (sample / "breakdowns/02-post-office/030-a.toml").unlink()
+    stages = {one.shot: one.stage for one in state_of(sample).shots}
+    assert stages["030"] == "to_do"
+    for path in (sample / "breakdowns/01-lamp-room").glob("020-*.toml"):
+        path.write_text(path.read_text("utf-8").replace("checked = false", "checked = true"), "utf-8")
+    state = state_of(sample)
+    assert next(one for one in state.shots if one.shot == "020").stage == "checked"
+    assert state.whole.checked == sum(one.line.startswith("020") for shot in state.shots for one in shot.lines)
+
+
+def test_a_print_is_good_until_something_changes(sample: Path) -> None:
+    for path in (sample / "breakdowns").glob("*/*.toml"):
+        path.write_text(path.read_text("utf-8").replace("checked = false", "checked = true"), "utf-8")
+    printed(sample)
+    state = state_of(sample)
+    assert [(one.revision, one.good, one.stage) for one in state.shots] == [("A", True, "printed")] * 4
+    assert (state.whole.printed, state.whole.to_print) == (4, 0)
+    path = sample / "breakdowns/01-lamp-room/010-a.toml"
+    path.write_text(path.read_text("utf-8") + "\n", "utf-8")
+    assert [one.good for one in state_of(sample).shots].count(False) >= 1
+    shot = next(shot for _, shot in open_production(sample).shots() if shot.id == "040")
+    lock(open_production(sample), "040", (1, shot.frames))
+    state = state_of(sample)
+    assert next(one for one in state.shots if one.shot == "040").stage == "filmed"
+    assert (state.whole.filmed, state.whole.seconds_done) == (shot.frames, round(shot.frames / 24, 2))
+
+
+def test_a_text_that_was_changed_is_not_heard(sample: Path) -> None:
+    scene = sample / "scenes/01-lamp-room.toml"
+    text = scene.read_text("utf-8")
+    scene.write_text(re.sub(r'(id = "010-a"(?:\n.*?)*?text = ")', r"\1Well, ", text, count=1), "utf-8")
+    assert scene.read_text("utf-8") != text
+    state = state_of(sample)
+    assert (state.whole.lines, state.whole.heard) == (11, 10)
+    assert next(one for one in state.shots if one.shot == "010").stage == "to_do"
+
+
+def test_a_broken_breakdown_is_told_and_the_rest_is_counted(sample: Path) -> None:
+    (sample / "breakdowns/01-lamp-room/010-a.toml").write_text("form = 3")
+    state = state_of(sample)
+    assert {one.line for one in state.report.problems} == {"010-a"}
+    assert state.whole.heard == 10
+
+
+def test_the_command(sample: Path) -> None:
+    told = run("overview", sample, "--json", "--page")
+    answer = json.loads(told.out)
+    assert answer["form"] == "lipsync overview answer 1"
+    assert answer["whole"]["lines"] == 11
+    assert len(answer["shots"]) == 4
+    assert Path(answer["files"][0]).read_bytes().startswith(b"%PDF")
+    assert "Low Tide Post" in run("overview", sample).out
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+@pytest.mark.parametrize("shots", [[1], [40, 3], [10] * 80, [0, 2000]])
+def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) -> None:
+    stages = list(STAGES)
+    scenes = tuple(
+        SceneBars(f"{n:02}", "A scene of the film", tuple((str(k), stages[k % 6]) for k in range(many)))
+        for n, many in enumerate(shots)
+    )
+    (only,) = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2), page=page)).pages
+    width_mm, height_mm = PAPER[page]
+    boxes = [mark for mark in only.marks if isinstance(mark, Box)][len(STAGES) :]
+    assert [box.fill for box in boxes] == [STAGES[stages[k % 6]] for many in shots for k in range(many)]
+    assert len({(box.x_mm, box.y_mm) for box in boxes}) == sum(shots)
+    assert all(box.x_mm + box.width_mm <= width_mm - 7 for box in boxes)
+    assert all(box.y_mm + box.height_mm <= height_mm - MARGIN_Y_MM + 0.01 for box in boxes)
+
+
+def test_greys_are_told_apart() -> None:
+    greys = sorted(STAGES.values())
+    assert min(b - a for a, b in pairwise(greys)) > 0.15
+
+
+def test_the_page_is_the_same_on_any_day(sample: Path, tmp_path: Path) -> None:
+    production = open_production(sample)
+    state = state_of(sample)
+    first = write_overview(production, state, tmp_path / "a").read_bytes()
+    assert write_overview(production, state, tmp_path / "b").read_bytes() == first
