@@ -60,6 +60,7 @@ class Weighing:
         frames: the frames on camera.
         codes: the pieces that its columns stand for; those of the mouth set, then those that are only on film.
         asked: what lips do on each frame of the shot.
+        seen_in: for each turn the codes of the pieces in which it is seen.
         overlaps: which turns the frames overlap.
         visual: frames x pieces, how unlike each piece is to what a frame shows, in whole millionths.
         closed: frames x pieces, what it costs that closed lips, or a lip under the teeth, depart from their sound, in
@@ -73,6 +74,7 @@ class Weighing:
     frames: tuple[int, ...]
     codes: tuple[str, ...]
     asked: AskedLips
+    seen_in: tuple[frozenset[str], ...]
     overlaps: tuple[Overlap, ...]
     visual: Whole
     closed: Whole

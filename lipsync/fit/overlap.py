@@ -32,9 +32,9 @@ class Overlap:
 def overlaps(turns: Sequence[Turn], frames: int, rate: Fraction, spread_us: int = 0) -> Iterator[Overlap]:
     """Yield what each frame overlaps, taken to begin and to end by `spread_us` further out."""
     first = 0
+    begins_us = [frame_start_us(frame, rate) for frame in range(frames + 1)]
     for frame in range(frames):
-        begin_us = frame_start_us(frame, rate) - spread_us
-        end_us = frame_start_us(frame + 1, rate) + spread_us
+        begin_us, end_us = begins_us[frame] - spread_us, begins_us[frame + 1] + spread_us
         while first + 1 < len(turns) and turns[first + 1].start_us <= begin_us:
             first += 1
         index = first

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 
 import numpy as np
 
-from lipsync.fit.asked_lips import AskedLips
 from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, Demand, Flags, Whole, whole
 from lipsync.fit.fit_job import Job
 from lipsync.fit.schedule import ideal_frame
-from lipsync.fit.serving import is_due_on_camera, seen_in, window_frames
+from lipsync.fit.serving import is_due_on_camera, window_frames
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import MUST_BE_SEEN
 from lipsync.timing import frame_at
@@ -122,17 +122,21 @@ def closures_of(job: Job, codes: Sequence[str]) -> Flags:
 
 
 def demands_of(
-    job: Job, turns: Sequence[Turn], asked: AskedLips, place: Mapping[int, int], codes: Sequence[str]
+    job: Job,
+    turns: Sequence[Turn],
+    seen_in: Sequence[AbstractSet[str]],
+    place: Mapping[int, int],
+    codes: Sequence[str],
 ) -> tuple[tuple[Demand, ...], tuple[int, ...]]:
     """Return what must be seen, and for each how many sounds must, 0 if all but must; those that are alike as one."""
-    spans: list[tuple[int, int, frozenset[str], bool]] = []
-    seen, lips = job.seen, asked.at_most(len(turns))
+    spans: list[tuple[int, int, AbstractSet[str], bool]] = []
+    seen = job.seen
     for index, turn in enumerate(turns):
         if (turn.must_be_seen or turn.stressed) and is_due_on_camera(turn, job, seen):
             frames = window_frames(turn, seen)
             if frames:
                 span = place[frames[0]], place[frames[-1]]
-                spans.append((*span, seen_in(job, turn, lips[index]), turn.must_be_seen))
+                spans.append((*span, seen_in[index], turn.must_be_seen))
     stress, missed = whole(job.settings.price.missed_stress), must_price(job)
     found = Counter(_in_order(spans))
     demands = tuple(
@@ -148,8 +152,8 @@ def demands_of(
 
 
 def _in_order(
-    spans: Sequence[tuple[int, int, frozenset[str], bool]],
-) -> Iterator[tuple[int, int, frozenset[str], bool]]:
+    spans: Sequence[tuple[int, int, AbstractSet[str], bool]],
+) -> Iterator[tuple[int, int, AbstractSet[str], bool]]:
     """Yield the spans, those of vowels without the frames that the closures around them need to keep the order."""
     for index, (first, last, codes, must) in enumerate(spans):
         if not must:

@@ -12,9 +12,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from math import isnan
 
+import numpy as np
+
 from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
-from lipsync.fit.lips import row_distance, row_of
+from lipsync.fit.lips import AXES, LipsRow, row_distance, row_of
+from lipsync.fit.lips_in_time import Floats
 from lipsync.fit.overlap import Overlap, overlaps
 from lipsync.fit.schedule import ideal_frame
 from lipsync.fit.turns import Turn
@@ -39,23 +42,29 @@ def track_of(weighing: Weighing, pieces: Sequence[str | None]) -> FrameTrack:
     return FrameTrack(job.character, tuple(pieces), tuple(serves), tuple(lost_of(weighing, pieces)))
 
 
-def seen_in(job: Job, turn: Turn, lips: Sequence[float]) -> frozenset[str]:
-    """Return the codes of the pieces in which a turn is seen.
+def seen_in(job: Job, turns: Sequence[Turn], lips: Floats) -> tuple[frozenset[str], ...]:
+    """Return for each turn the codes of the pieces in which it is seen.
 
     They are those of its shape; for a vowel also those that are as near to what lips do when it has most of them, or
     within `_AS_GOOD` of it.
 
     Args:
         job: the job.
-        turn: the turn.
-        lips: what lips do on the frame on which it has most of them, as a row of AXES; nan if on none.
+        turns: its turns.
+        lips: turns x AXES, what lips do on the frame on which each has most of them; nan if on none.
     """
-    own = job.mouth_set.sizes[turn.shape]
-    codes = frozenset(piece.code for piece in own)
-    if turn.must_be_seen or turn.sound is None or turn.sound.is_cue or isnan(lips[0]):
-        return codes
-    limit = max(_AS_GOOD, min(row_distance(row_of(piece.lips), lips) for piece in own))
-    return codes | {piece.code for piece in job.mouth_set.piece if row_distance(row_of(piece.lips), lips) <= limit}
+    pieces = job.mouth_set.piece
+    codes = np.array([piece.code for piece in pieces])
+    shapes = {shape: frozenset(piece.code for piece in own) for shape, own in job.mouth_set.sizes.items()}
+    own = {shape: np.isin(codes, list(found)) for shape, found in shapes.items()}
+    rows = np.array([row_of(piece.lips) for piece in pieces])
+    far = np.sqrt(((lips[:, None] - rows) ** 2 * np.array(list(AXES.values()))).sum(axis=2))
+    return tuple(
+        shapes[turn.shape]
+        if turn.must_be_seen or turn.sound is None or turn.sound.is_cue or isnan(away[0])
+        else shapes[turn.shape] | {str(code) for code in codes[away <= max(_AS_GOOD, away[own[turn.shape]].min())]}
+        for turn, away in zip(turns, far, strict=True)
+    )
 
 
 def wears(job: Job, code: str | None, shape: str) -> bool:
@@ -88,14 +97,17 @@ def window_frames(turn: Turn, seen: Sequence[bool]) -> tuple[int, ...]:
 
 def _shown(job: Job, turns: Sequence[Turn], pieces: Sequence[str | None]) -> list[int | None]:
     lips = {piece.code: row_of(piece.lips) for piece in job.mouth_set.piece}
+    unlike: dict[tuple[str, LipsRow], float] = {}
     best: list[tuple[float, int] | None] = [None] * len(pieces)
     for over in overlaps(turns, len(pieces), job.rate):
         code = pieces[over.frame]
         if code is None or not _may_show(job, turns[over.turn], over, code):
             continue
         turn = turns[over.turn]
-        unlike = row_distance(lips[code], turn.lips) if code in lips else 0.0
-        claim = turn.weight * over.share / (1 + _CLAIM_FALLS * unlike)
+        pair = code, turn.lips
+        if pair not in unlike:
+            unlike[pair] = row_distance(lips[code], turn.lips) if code in lips else 0.0
+        claim = turn.weight * over.share / (1 + _CLAIM_FALLS * unlike[pair])
         found = best[over.frame]
         if found is None or claim > found[0]:
             best[over.frame] = (claim, over.turn)
@@ -142,12 +154,11 @@ def lost_of(weighing: Weighing, pieces: Sequence[str | None]) -> Iterator[Lost]:
     Whether a vowel is seen in a piece that was filmed and is not in the set, nobody can tell.
     """
     job, seen = weighing.job, weighing.job.seen
-    lips = weighing.asked.at_most(len(weighing.turns))
     for index, turn in enumerate(weighing.turns):
         if turn.sound is None or turn.window is None or not (turn.must_be_seen or turn.stressed):
             continue
         frames = window_frames(turn, seen)
-        shows_it = seen_in(job, turn, lips[index])
+        shows_it = weighing.seen_in[index]
         if any(pieces[frame] in shows_it for frame in frames) or not is_due_on_camera(turn, job, seen):
             continue
         if not turn.must_be_seen and any(pieces[frame] not in job.mouth_set.by_code for frame in frames):

@@ -21,6 +21,7 @@ from lipsync.fit.lips import AXES, row_of
 from lipsync.fit.lips_in_time import Floats
 from lipsync.fit.overlap import SPREAD_US, overlaps
 from lipsync.fit.rules import allowed_on, closures_of, demands_of, resting, ruled
+from lipsync.fit.serving import seen_in
 from lipsync.fit.turns import Turn
 
 
@@ -35,7 +36,8 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
     main = _main_turns(asked)
     visual = np.rint(unlike(asked, turns, lips_of_pieces(job, codes), frames) * UNIT).astype(np.int64)
     closed = closure_costs(job, turns, place, codes) + lip_to_teeth_costs(job, turns, spans, place, codes)
-    demands, must = demands_of(job, turns, asked, place, codes)
+    shown_by = seen_in(job, turns, asked.at_most(len(turns)))
+    demands, must = demands_of(job, turns, shown_by, place, codes)
     price, hold = job.settings.price, job.settings.hold
     change, unseen_change = _change(job, codes)
     problem = CostMatrix(
@@ -51,7 +53,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
         long_price=_long_price([main[frame] for frame in frames], turns, hold.longest, whole(price.long_hold)),
         demands=demands,
     )
-    return Weighing(job, tuple(turns), frames, codes, asked, spans, visual, closed, must, problem)
+    return Weighing(job, tuple(turns), frames, codes, asked, shown_by, spans, visual, closed, must, problem)
 
 
 def lips_of_pieces(job: Job, codes: Sequence[str]) -> Floats:
