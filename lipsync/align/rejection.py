@@ -3,12 +3,12 @@
 In: the recording, what was searched for and what was found. Out: whether a reason holds. A line is not refused for
 one: it is laid as well as can be, and each of its words is doubtful.
 
-Measured by the recogniser's own model, on 38 recordings of people (read, slow, fast, whispered, in falsetto, creaking)
-and 160 synthesised lines, each with its own text, and 224 times with another's of about its length: the share of a
-line that is what is said (`said` of `confidence`, by duration) is 0.48 at the lowest under own texts; under others it
-is below 0.25 in 92 %, 95 % of those longer than three words. Support alone is -3.7 at the lowest under own texts (-2.5
-in synthesised lines with noise 10 dB below the voice), and under others below -5 in 62 % (people) and 92 %
-(synthesised). By the model adapted to the line, other texts come to more: 3 of 12 to more than 0.25.
+Measured by the recogniser's own model, on 38 recordings of people (read, slow, fast, whispered, in falsetto,
+creaking) and 160 synthesised lines, each with its own text, and 224 times with another's of about its length: the
+share of a line that is what is said (`said` of `confidence`, by duration) is 0.48 at the lowest under own texts;
+under others it is below 0.25 in 92 %, 95 % of those longer than three words. Support alone is -3.7 at the lowest
+under own texts (-2.5 in synthesised lines with noise 10 dB below the voice), and under others below -5 in 62 %
+(people) and 92 % (synthesised). By the model adapted to the line, other texts come to more: 3 of 12 to over 0.25.
 """
 
 from __future__ import annotations
