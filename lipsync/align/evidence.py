@@ -175,7 +175,7 @@ def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Itera
     """Yield the stretches of a line whose words lie there.
 
     >>> list(stretches_of([(100_000, 400_000), (500_000, 900_000)], 2_000_000))
-    [Stretch(first=0, end=2, start_us=0, end_us=1900000)]
+    [WordRange(first=0, end=2, start_us=0, end_us=1900000)]
     """
     first, begin_us = 0, max(0, spans_us[0][0] - ENDS_US)
     behind = (duration_us + LONGEST_PART_US,) * 2

@@ -42,18 +42,18 @@ class LineSettings:
     Attributes:
         pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
         voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line.
-        voice: what is known of the character's voice.
         in_us: where the line begins in the file; None for its start.
         out_us: where it ends; None for the file's end.
         accent: the speaker's.
+        voice: what is known of the character's voice.
     """
 
     pronunciations: OwnList = field(default_factory=dict)
     voice_factor: float | None = None
-    voice: VoiceProfile | None = None
     in_us: int | None = None
     out_us: int | None = None
     accent: Accent = AMERICAN
+    voice: VoiceProfile | None = None
 
     def __post_init__(self) -> None:
         if self.accent not in ACCENTS:

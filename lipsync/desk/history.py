@@ -81,7 +81,7 @@ class Steps:
         """Return the steps with one more; states that were undone stay in it, on the way back.
 
         >>> steps = Steps().then("a", "opened").then("b", "move").then("c", "join")
-        >>> back = replace(steps, at=0)
+        >>> back = Steps(steps.steps, at=0)
         >>> [step.version for step in back.then("d", "split").steps]
         ['a', 'b', 'c', 'a', 'd']
         """

@@ -94,7 +94,7 @@ def sized(text: str, width_mm: float, size_pt: float, bold: bool = False) -> tup
     """Return a text and the size, half a point smaller and so on, at which it fits; below 7 points it is shortened.
 
     >>> sized("Skerrivane", 20, 11), sized("Skerrivane", 14, 11), sized("Skerrivane", 10, 11)
-    (('Skerrivane', 11), ('Skerrivane', 8.5), ('Skerriv…', 7.0))
+    (('Skerrivane', 11), ('Skerrivane', 8.0), ('Skerri…', 7.0))
     """
     text = composed(text)
     size_pt = max(LEAST_PT, size_that_fits(text, width_mm + HAIR_MM, size_pt, bold))

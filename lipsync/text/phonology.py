@@ -50,7 +50,8 @@ class PhonologicalRule:
     def applied(self, symbols: Symbols, spellings: tuple[str, ...], after: Mark) -> Symbols:
         """Return the phonemes under this rule; the same where it does not fit.
 
-        >>> Rule("final ER0", r"ER0 (?![AEIOU&])", "AH0 ").applied(("L", "EH1", "T", "ER0"), ("letter",), "|")
+        >>> rule = PhonologicalRule("final ER0", r"ER0 (?![AEIOU&])", "AH0 ")
+        >>> rule.applied(("L", "EH1", "T", "ER0"), ("letter",), "|")
         ('L', 'EH1', 'T', 'AH0')
         """
         if self.spelling and not any(re.search(self.spelling, spelling) for spelling in spellings):
