@@ -51,7 +51,7 @@ def unseen(job: Job, track: FrameTrack) -> Iterator[Sound]:
 
 def print_tolerance(mouth_set: MouthSet) -> None:
     """Print a row for each rate and manner of changing."""
-    print(f"  tolerance         random words, {TEXTS} texts: not seen of how many (not seen and not named)")
+    print(f"  tolerance         random words, {TEXTS} texts: not seen of how many (not seen and not named)")  # noqa: T201
     for rate, on in product((24, 25, 30), ("ones", "twos", "mixed")):
         heard: Counter[str] = Counter()
         missing: Counter[str] = Counter()
@@ -66,4 +66,4 @@ def print_tolerance(mouth_set: MouthSet) -> None:
                 missing[CLASSES[sound.symbol]] += 1
                 silent[CLASSES[sound.symbol]] += sound not in named
         rows = (f"{name} {missing[name]} of {heard[name]} ({silent[name]})" for name in ("P B M", "F V"))
-        print(f"    at {rate}, on {on:5}  {', '.join(rows)}")
+        print(f"    at {rate}, on {on:5}  {', '.join(rows)}")  # noqa: T201
