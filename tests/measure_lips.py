@@ -1,4 +1,4 @@
-"""Measures tracks against filmed lips: `python tests/measure_lips.py FOLDER [--set tideline] [--times]`.
+"""Measures tracks against filmed lips: `python tests/measure_lips.py FOLDER [--set tideline] [--folds 5]`.
 
 In: filmed lips, as tests/lip_clips.py describes them; each clip is one shot, at its own rate, on ones, default
 settings. A picture is compared with the frame that is shown at its time: real lips move before their sound by
@@ -18,7 +18,8 @@ last) unless said otherwise:
                    learned from one speaker's clips: on those it is not left out, `learn_lips.py FOLDER --folds 5`
                    tells what it is when it is; and with `--folds 5` here tracks are made by tables learned without
                    their clip
-    tolerance      of P, B, M and F, V of random words how many are not seen in the film tolerance and not named
+    tolerance      of P, B, M and F, V of random words how many are not seen in the film tolerance, and how many of
+                   these are not named either, at 24, 25 and 30, on ones, twos and mixed (tests/in_tolerance.py)
     in-betweens    of rounded and stressed vowels how many begin before their own mouth is modelled away, on ones
     twos           in-betweens on twos that begin on the second frame of a pair
 
@@ -34,6 +35,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from in_tolerance import print_tolerance
 from learn_lips import learned_without
 from lip_clips import Clip, Floats, clips
 
@@ -194,6 +196,8 @@ def measured(found: Sequence[Clip], mouth_set: MouthSet, folds: int) -> None:
         on_twos = [replace(job, settings=job.settings.model_copy(update={"on": "twos"})) for job in jobs]
         _, _, odd, many = in_betweens(on_twos, [fit(job) for job in on_twos])
         print(f"  on twos           {odd} of {many} in-betweens begin on the second frame of a pair")
+    asked_room.shipped_model = shipped_model
+    print_tolerance(mouth_set)
 
 
 if __name__ == "__main__":
