@@ -81,7 +81,7 @@ class Marks:
 
 
 def prints_of(production: Production) -> prints.Prints:
-    path = prints.prints_in(production.folder).get("010")
+    path = next((path for (_, shot), path in prints.prints_in(production).of_shots.items() if shot == "010"), None)
     return prints.read(path) if path else prints.Prints("010")
 
 
