@@ -146,7 +146,9 @@ class Killing:
             os.waitpid(start(folder, self.command, None), 0)
             if state_of(folder) != self.after:
                 wrong.append("the next run ends otherwise than an undisturbed one")
-            wrong += [f"{name} is left" for name in state_of(folder, hidden=True)]
+            # The file that holds a lock is taken away by whoever holds that lock next, which may be a later run.
+            left = (name for name in state_of(folder, hidden=True) if not name.endswith(".lipsync-writing"))
+            wrong += [f"{name} is left" for name in left]
             return os.WIFSIGNALED(status), [f"{self.command}: {one}" for one in wrong]
 
     def at_each_call(self) -> tuple[int, list[str]]:

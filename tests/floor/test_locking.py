@@ -324,7 +324,7 @@ def test_what_was_modelled_is_what_is_said(modelled) -> None:
 
 
 def test_where_the_sound_no_longer_fits_is_said_and_is_on_the_sheet(floor) -> None:
-    """“Mind the paint” becomes “blue blue blue”: its rounded lips and its B are on frames filmed otherwise."""
+    """“Mind the paint” becomes “blue blue blue”: its rounded lips and its B fall on frames filmed otherwise."""
     lock(floor, "010", (1, 40))
     plans = planned(floor, {**SPOKEN, "010-a": breakdown_of(["blue", "blue", "blue"])})
     (message,) = [str(one) for one in plans.report.messages if "heron" in str(one)]
