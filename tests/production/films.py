@@ -10,6 +10,7 @@ from production.waves import made
 
 HEADS = ("scene", "shot", "line", "character", "text", "recording", "begins", "in", "out", "frames", "start")
 RATE = 24
+NEW_RECORDINGS = 200  # more than a recut film has lines: each line has a recording of its own
 SECONDS = 3  # how long a recording is
 
 
@@ -102,7 +103,7 @@ def lay(folder: Path, film: Film | None = None, rate: str = "24", more: str = ""
     (folder / "production.toml").write_text(f'title = "Low Tide Post"\nframe_rate = {rate}\n\n{cast}{more}', "utf-8")
     sound = made(SECONDS * 8000, rate_hz=8000)
     names = {line.recording for line in film.lines} if film else set()
-    for name in sorted(names | {f"recordings/new-{n}.wav" for n in range(3)}):
+    for name in sorted(names | {f"recordings/new-{n}.wav" for n in range(NEW_RECORDINGS)}):
         (folder / name).write_bytes(sound)
     return folder
 

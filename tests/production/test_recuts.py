@@ -38,7 +38,7 @@ def recut(film: Film, dice: random.Random) -> tuple[Film, Counter[Row]]:
             lines[at] = Said(**{**vars_of(line), "text": f"Now it is {dice.randint(1, 99)}."})
             done[*where, "reworded", None] += 1
         elif what == "re-recorded":
-            lines[at] = Said(**{**vars_of(line), "recording": f"recordings/new-{dice.randint(0, 2)}.wav"})
+            lines[at] = Said(**{**vars_of(line), "recording": f"recordings/new-{100 + at}.wav"})
             done[*where, "re-recorded", None] += 1
         elif what == "another character":
             lines[at] = Said(**{**vars_of(line), "character": "crab" if line.character == "heron" else "heron"})
@@ -54,7 +54,13 @@ def recut(film: Film, dice: random.Random) -> tuple[Film, Counter[Row]]:
     for _ in range(dice.randint(0, 2)):
         scene, shot = dice.choice(sorted(shots))
         new = Said(
-            scene, shot, f"{shot}-new{len(lines)}", "crab", "A new one.", "recordings/new-0.wav", dice.randint(1, 90)
+            scene,
+            shot,
+            f"{shot}-new{len(lines)}",
+            "crab",
+            "A new one.",
+            f"recordings/new-{len(lines)}.wav",
+            dice.randint(1, 90),
         )
         lines.insert(dice.randint(0, len(lines)), new)
         done[scene, shot, new.line, "new", None] += 1

@@ -34,6 +34,8 @@ def laid(folder, **changes):
     """Write the sample production with changes; a file's name stands for its key in `FILES`, as main, lamp, post."""
     for key, name in zip(("main", "lamp", "post"), FILES, strict=True):
         written(folder / name, changed(DATA[name], *changes.get(key, ())))
+    if not (folder / "recordings").exists():
+        (folder / "recordings").symlink_to(SAMPLE / "recordings")
     return folder
 
 
