@@ -34,6 +34,9 @@ class OverviewMeasures:
     name_mm: float = 34.0
     legend_mm: float = 12.0
     legend_box_mm: float = 4.0
+    legend_base_part: float = 0.8  # of the box: where the words beside it stand
+    legend_text_parts: float = 1.4  # of the box: from where on they are written
+    middle_part: float = 3.0  # of a letter's height: by how much it hangs below the middle
     legend_pt: float = 9.0
     sums_mm: float = 6.0
     name_pt: float = 9.0
@@ -115,8 +118,8 @@ def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
         text = shortened(
             getattr(job.words, f"stage_{stage}"), step_mm - 2 * OVERVIEW.legend_box_mm, OVERVIEW.legend_pt
         )
-        base_mm = y_mm + 0.8 * OVERVIEW.legend_box_mm
-        yield Text(x_mm + 1.4 * OVERVIEW.legend_box_mm, base_mm, text, OVERVIEW.legend_pt)
+        base_mm = y_mm + OVERVIEW.legend_base_part * OVERVIEW.legend_box_mm
+        yield Text(x_mm + OVERVIEW.legend_text_parts * OVERVIEW.legend_box_mm, base_mm, text, OVERVIEW.legend_pt)
 
 
 def _bars(job: OverviewJob, heading: Heading, top_mm: float, size_mm: tuple[float, float]) -> Iterator[Mark]:
@@ -125,7 +128,7 @@ def _bars(job: OverviewJob, heading: Heading, top_mm: float, size_mm: tuple[floa
     size_pt = max(LEAST_PT, min(OVERVIEW.name_pt, row_mm * 2))
     for scene in job.scenes:
         name = shortened(scene.title or scene.scene, OVERVIEW.name_mm - 1, size_pt)
-        yield Text(MARGIN_X_MM, y_mm + high_mm / 2 + size_pt * MM_PER_POINT / 3, name, size_pt)
+        yield Text(MARGIN_X_MM, y_mm + high_mm / 2 + size_pt * MM_PER_POINT / OVERVIEW.middle_part, name, size_pt)
         for place, (_, stage) in enumerate(scene.shots):
             row, column = divmod(place, many)
             x_mm = MARGIN_X_MM + OVERVIEW.name_mm + column * wide_mm * (1 + OVERVIEW.gap_part)
