@@ -15,23 +15,6 @@ from lipsync.production.sample import put_sample
 settings.register_profile("lipsync", deadline=None, derandomize=True)
 settings.load_profile("lipsync")
 
-KNOWN_FAULTS = tuple(
-    (begins.strip(), reason.strip())
-    for begins, _, reason in (
-        row.partition(" | ")
-        for row in (Path(__file__).parent / "known_faults.txt").read_text("utf-8").splitlines()
-        if not row.startswith("#")
-    )
-)
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Expect the tests of `known_faults.txt` to fail; not strictly, for a row may stand for several of them."""
-    for item in items:
-        for begins, reason in KNOWN_FAULTS:
-            if item.nodeid.startswith(begins):
-                item.add_marker(pytest.mark.xfail(reason=reason, strict=False))
-
 
 @pytest.fixture(scope="session")
 def ipa_features():

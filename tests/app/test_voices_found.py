@@ -1,13 +1,19 @@
 """The voice factor comes from lines that match their text, and is found again when one of those changes."""
 
+import re
 import shutil
 import tomllib
 from pathlib import Path
 
 import pytest
 
+from lipsync.align.voice import VoiceProfile
+from lipsync.app import voice_finding
+from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
 from lipsync.app.records import voice_records, voice_rows
+from lipsync.app.voices import VoiceFound, Voices, VoiceTask, known_voices
+from lipsync.errors import InputError
 from lipsync.production.loading import open_production
 from tests.app.conftest import Listener
 
@@ -153,3 +159,66 @@ def test_a_fault_in_one_line_of_the_voice_holds_up_no_other(
     assert [(one.line, one.kind) for one in heard.report.problems] == [("020-a", "own fault")]
     assert len(heard.lines) == 10
     assert voice(unheard)["passed_over"] == ["020-a"]
+
+
+def with_factor(folder: Path, line: str, value: str) -> None:
+    amend(folder, f'id = "{line}"\n', f'id = "{line}"\nvoice_factor = {value}\n')
+
+
+def test_a_line_of_its_own_voice_tells_nothing_of_its_character(unheard: Path, listener: Listener) -> None:
+    with_factor(unheard, "020-a", "1.5")
+    hear(open_production(unheard), Only(shot="020"))
+    (own,) = texts(unheard, "020-a")
+    assert dict(listener.asked)[own] == 1.5
+    assert {factor for text, factor in listener.asked[-3:] if text != own} == {1.1}
+    assert all(own not in group for group in listener.found)
+
+
+def test_a_voice_that_was_found_meanwhile_is_kept_too(unheard: Path, listener: Listener) -> None:
+    """Two listen at once: while the heron's voice is looked for, another run finds the crab's."""
+    production = open_production(unheard)
+    searched: list[str] = []
+
+    def find(task: VoiceTask) -> VoiceFound:
+        searched.append(str(task))
+        if str(task) == "heron":
+            Voices(production, find).of("crab")
+        return VoiceFound(VoiceProfile(1.25 if str(task) == "heron" else 1.32), task.candidates, (), ())
+
+    assert Voices(production, find).of("heron") == VoiceProfile(1.25)
+    assert {name: one.profile for name, one in known_voices(production).items()} == {
+        "heron": VoiceProfile(1.25), "crab": VoiceProfile(1.32),
+    }  # fmt: skip
+    assert Voices(production, find).of("crab") == VoiceProfile(1.32)
+    assert searched == ["heron", "crab"]
+
+
+def test_lines_of_cues_alone_are_not_read_to_find_a_voice(
+    unheard: Path, listener: Listener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scene = unheard / SCENES[0]
+    scene.write_text(re.sub(r'(?m)^text = ".*"$', 'text = "[laugh]"', scene.read_text("utf-8")), "utf-8")
+    read: list[str] = []
+    real = voice_finding.recording_of
+    monkeypatch.setattr(voice_finding, "recording_of", lambda p, one: read.append(one.line.text) or real(p, one))
+    hear(open_production(unheard))
+    assert read
+    assert "[laugh]" not in read
+
+
+@pytest.mark.parametrize("value", ["0.4", "2.1", '"high"', "nan", "50"])
+def test_a_factor_outside_sense(unheard: Path, value: str) -> None:
+    with_factor(unheard, "010-a", value)
+    found = value.replace('"', "'")
+    with pytest.raises(InputError, match=rf'01-lamp-room\.toml: .*"010-a" voice_factor: found {found}; ') as caught:
+        open_production(unheard)
+    assert len(caught.value.problems) == 1
+
+
+def test_a_cue_nobody_knows(unheard: Path, listener: Listener) -> None:
+    scene = unheard / SCENES[0]
+    scene.write_text(scene.read_text("utf-8").replace('text = "', 'text = "[yodel] ', 1), "utf-8")
+    problems = map(str, hear(open_production(unheard), Only(shot="010")).report.problems)
+    (told,) = (problem for problem in problems if "yodel" in problem)
+    assert "01-lamp-room.toml" in told
+    assert "text: [yodel] is no cue of the character's mouth set; it has breath" in told

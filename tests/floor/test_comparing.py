@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
 
 import pytest
@@ -39,6 +40,11 @@ def sentences(before: SheetState, after: SheetState) -> list[str]:
     return [sentence_of(change, Words(), after.facts.first_frame) for change in changes(before, after)]
 
 
+def of_words(before: SheetState, after: SheetState) -> list[str]:
+    """What is told of words: which pieces come with them is the fitting's."""
+    return [text for text in sentences(before, after) if not re.search(r"modelling|new piece|is put on", text)]
+
+
 @pytest.fixture
 def production(tmp_path):
     return production_of(tmp_path)
@@ -54,11 +60,11 @@ def test_a_line_that_moves_is_one_sentence(production, frames, by) -> None:
     """“mind the paint” begins on frame 5: 4 + 2 + 4 phonemes of 70 ms, 16.8 frames, end on frame 21."""
     line = production.scenes[0].shots[0].line
     later = with_shot(production, line=(line[0].model_copy(update={"begins": 5 + frames}), line[1]))
-    told = [text for text in sentences(state(production), state(later)) if "modelling" not in text]
+    told = of_words(state(production), state(later))
     assert told == [
         f"frames {5 + frames} to {21 + frames}, Zoë Wade: “mind the paint” moved {by} later; was at frames 5 to 21"
     ]
-    told = [text for text in sentences(state(later), state(production)) if "modelling" not in text]
+    told = of_words(state(later), state(production))
     assert told == [
         f"frames 5 to 21, Zoë Wade: “mind the paint” moved {by} earlier; was at frames {5 + frames} to {21 + frames}"
     ]
@@ -68,10 +74,14 @@ def test_what_to_model_is_told(production) -> None:
     """The rest after the line is a long hold: where it is kept alive moves with it."""
     line = production.scenes[0].shots[0].line
     later = with_shot(production, line=(line[0].model_copy(update={"begins": 7}), line[1]))
-    told = [text for text in sentences(state(production), state(later)) if "modelling" in text]
+    told = [text for text in sentences(state(production), state(later)) if "keep alive" in text]
+    *_, rest = the_plan(planned(production)).cast[0].track.fittings
+    assert rest.code == "REST"
+    # A hold is kept alive from its 13th frame on; it begins two frames later, as the line does.
+    alive = rest.frame + 12 + production.file.first_frame
     assert told == [
-        "frame 34, Zoë Wade: modelling: none, was keep alive",
-        "frame 36, Zoë Wade: modelling: keep alive, was none",
+        f"frame {alive}, Zoë Wade: modelling: none, was keep alive",
+        f"frame {alive + 2}, Zoë Wade: modelling: keep alive, was none",
     ]
 
 
@@ -97,7 +107,8 @@ def test_another_piece_is_told_with_the_old_one(production) -> None:
     rows[0] = replace(rows[0], cells=(replace(cell, piece="OPEN1"), *rows[0].cells[1:]))
     rows[1] = replace(rows[1], cells=(replace(rows[1].cells[0], fitted=True), *rows[1].cells[1:]))
     after = replace(before, rows=tuple(rows), stamp="other")
-    assert "frame 1, Zoë Wade: new piece OPEN1, was REST" in sentences(before, after)
+    assert cell.piece != "OPEN1"
+    assert f"frame 1, Zoë Wade: new piece OPEN1, was {cell.piece}" in sentences(before, after)
     assert changed_rows(before, after) == {0, 1}
 
 

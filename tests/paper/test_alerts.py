@@ -7,6 +7,7 @@ from itertools import combinations
 import pytest
 
 from lipsync import timing
+from lipsync.fit.keys import Toward
 from lipsync.paper.count_page import CountJob, count_page
 from lipsync.paper.exposure import sheet
 from lipsync.paper.marks import Box, Text
@@ -17,6 +18,8 @@ from lipsync.paper.sheet_settings import SheetSettings
 MISSING = "Line 040-a is missing here: it could not be done. Do not film from this page."
 OLD = "Line 010-b: a newer text waits; the words here are the old ones."
 COLUMNS = ("frame", "character")
+# What the first set had when a stamp of it was recorded, in the order in which it had them.
+CODES_THEN = ("REST", "SHUT", "TUCK", "SLOT", "OPEN1", "OPEN2", "RING", "POUT")
 
 
 def bands_of(page):
@@ -73,8 +76,13 @@ def test_a_page_without_alerts_has_no_band_and_keeps_its_stamp(make_job):
         for one, begins, ends in spans
         if begins < ends
     )
-    track = replace(first.track, lost=(), serves=(None,) * 48)
-    job = replace(job, characters=(replace(first, sounds=sounds, track=track),))
+    then = dict(zip(first.mouth_set.by_code, CODES_THEN, strict=True))
+    pieces = tuple(code and then[code] for code in first.track.pieces)
+    modelling = tuple(
+        replace(note, code=then[note.code]) if isinstance(note, Toward) else note for note in first.modelling
+    )
+    track = replace(first.track, pieces=pieces, lost=(), serves=(None,) * 48)
+    job = replace(job, characters=(replace(first, sounds=sounds, track=track, modelling=modelling),))
     assert stamp_of(job, rows_of(job)) == "8EZ-A8-Y4Q"
 
 

@@ -93,7 +93,7 @@ def test_a_chart_leaves_no_part_of_its_page_empty(mouth_sets, read, page):
         assert max(text.bottom for text in texts) > 0.86 * height, mouth_set.name
         if page in ("A3", "Tabloid"):
             # A larger page is read from further away: its sounds are larger than those of A4 and Letter.
-            assert min(text.size for text in texts if text.text == "be") >= 12
+            assert min(text.size for text in texts if text.text == PHONEMES["B"].example) >= 12
 
 
 @pytest.mark.parametrize("count", [30, 60, 120, 200])

@@ -10,7 +10,7 @@ import pytest
 
 import lipsync
 from lipsync.align.line import LineSettings
-from lipsync.app.hearing import _digest
+from lipsync.app.line_settings import engine_of
 from lipsync.errors import InputError
 from lipsync.phonemes import split_stress
 from lipsync.production.production_tables import Character
@@ -179,7 +179,7 @@ def test_words_run_together_are_known():
 
 
 def test_another_accent_is_listened_to_again():
-    assert len({_digest(LineSettings(accent=accent), "Far away") for accent in ACCENTS}) == 2
+    assert len({engine_of(LineSettings(accent=accent), "Far away") for accent in ACCENTS}) == 2
 
 
 def test_a_character_has_an_accent_that_is_known():
