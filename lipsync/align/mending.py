@@ -22,7 +22,7 @@ from lipsync.align.competing_paths import ENTRY_PRICE, Symbols
 from lipsync.align.confidence import Confidence, confidences
 from lipsync.align.evidence import Evidence, FoundWord, WordRange, WordSpan, stretches_of
 from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.search import AlignedWord, Alignment, find_words
+from lipsync.align.search import AlignedWord, Alignment, find_words, refined
 from lipsync.align.word_places import places_of
 from lipsync.audio.features import RATE_HZ
 from lipsync.phonemes import VOWELS
@@ -152,13 +152,11 @@ def _examine(sound: Samples, words: Words, found: Sequence[AlignedWord], factor:
             changed = [*state.items[:at], *_instead(state, at), *state.items[at + 1 :]]
         else:
             break
-        try:
-            again = (
-                find_words(sound, [item.entry for item in changed], factor, models.placing).words if changed else ()
-            )
-        except NotFoundError:
+        if not changed:
             continue
-        if not again:
+        try:
+            again = _found_again(sound, changed, factor, models.placing)
+        except NotFoundError:
             continue
         other = _judged(sound, changed, again, factor, models.judging)
         filled = len(other.inserted) > len(state.inserted)
@@ -178,6 +176,14 @@ def _examine(sound: Samples, words: Words, found: Sequence[AlignedWord], factor:
     else:
         laid, sure = _laid(state, words, mended, us_of_sample(len(sound), RATE_HZ))
     return Examined(Alignment(tuple(laid), factor, "plain"), tuple(sure), tuple(state.inserted))
+
+
+def _found_again(
+    sound: Samples, items: Sequence[Item], factor: float, model: AcousticModel
+) -> tuple[AlignedWord, ...]:
+    """Return items in time, under a model that is adapted to the line: as the line was laid, the plain one first."""
+    entries = [item.entry for item in items]
+    return refined(sound, entries, find_words(sound, entries, factor).rough, factor, model).words
 
 
 def _laid(

@@ -36,7 +36,7 @@ def heard_by_own_model(
     if voice is None:
         # The words are found; what the model that was moved says of their boundaries is nearer (tests/MEASURED.md).
         with suppress(NotFoundError):
-            search, placing = refined(samples, words, _rough(search), search.factor, model), model
+            search, placing = refined(samples, words, search.rough, search.factor, model), model
     best = examined(samples, words, search, Models(placing or acoustic_model(), model))
     if us_of_sample(len(samples), RATE_HZ) > LONGEST_US:
         return best
@@ -48,11 +48,6 @@ def heard_by_own_model(
         return best
     other = examined(samples, words, again, Models(model, adapted(samples, words, again, voice)))
     return other if share_said(other) > share_said(best) + CLEARLY else best
-
-
-def _rough(search: Alignment) -> FirstLook:
-    words = (RoughWord(word.pronunciation, word.times_us[0], word.times_us[-1]) for word in search.words)
-    return FirstLook(tuple(words), search.effort)
 
 
 def realigned(samples: Samples, words: Words, search: Alignment, model: AcousticModel) -> Alignment:

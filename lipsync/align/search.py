@@ -1,17 +1,13 @@
-"""Cuts a recording to what is worth a second look: long silences off its ends, and long lines into pieces.
-
-In: the words of a line as found roughly, and how long its recording is. Out: pieces, each a stretch of time and its
-words, in order. Silence before the first and after the last word is left out but for `OUTER_US`, for the mean of the
-features is taken over all that is heard, and long silences shift it. What is longer than `WHOLE_US` is cut in the
-middle of silences between words, or between two words where there is no silence for `MOST_US`: memory stays flat.
-
-Finds the words of a line in time: first by the recogniser, then, more finely, by its acoustic model.
+"""Finds the words of a line in time: first by the recogniser, then, more finely, by its acoustic model.
 
 In: samples, the pronunciations of each word, and the voice factor where it is known. Out: `Alignment`, its words
 `AlignedWord`: which pronunciation, the start of each phoneme and the end of the last, in microseconds of the
 recording, and how well the sound supports it.
 
-Order: the voice factor, if it has to be found; the first look; the pieces worth a second look; that in each.
+Order: the voice factor, if it has to be found; the first look; the pieces worth a second look; that in each. Silence
+before the first and behind the last word is left out but for `OUTER_US`, for the mean of the features is taken over
+all that is heard, and long silences shift it. What is longer than `WHOLE_US` is cut in the middle of silences between
+words, or between two words where there is no silence for `MOST_US`: memory stays flat.
 """
 
 from __future__ import annotations
@@ -37,6 +33,7 @@ OUTER_US = 500_000  # chosen; measured with twice and half of it
 PIECE_US = 15_000_000  # chosen: shorter ones would make the mean over a piece uncertain
 MOST_US = 45_000_000  # chosen: what is longer without a silence is cut between two words
 CUT_US = 100_000  # chosen: a shorter silence may be the closure of a stop
+NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +59,6 @@ def chunks_of(words: Sequence[RoughWord], duration_us: int) -> tuple[Chunk, ...]
             found.append(Chunk(start_us, at_us, first, tuple(words[first:place])))
             start_us, first = at_us, place
     return (*found, Chunk(start_us, end_us, first, tuple(words[first:])))
-
-
-NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +90,12 @@ class Alignment:
     def support(self) -> float:
         """How well all of them fit; the longer one is, the more it counts."""
         return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
+
+    @property
+    def rough(self) -> FirstLook:
+        """Where the words lie, from which they can be looked for again, by another model."""
+        words = (RoughWord(word.pronunciation, word.times_us[0], word.times_us[-1]) for word in self.words)
+        return FirstLook(tuple(words), self.effort)
 
 
 def find_words(samples: Samples, words: Words, factor: float | None, model: AcousticModel | None = None) -> Alignment:

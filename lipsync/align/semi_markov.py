@@ -11,7 +11,8 @@ k - 1.
 
 Within a phone numbers are probabilities over the best state's at each step, so that sums are plain sums; between
 phones they are logarithms, each phone's shifted so that its largest is 0. What falls below the smallest float is
-beyond all hope.
+beyond all hope, but for a phone that may last for seconds: there a little lost at each step falls as low, and all is
+kept as logarithms.
 """
 
 from __future__ import annotations
@@ -25,6 +26,8 @@ import numpy as np
 from lipsync.audio.features import Floats
 
 TOGETHER = 16  # phones of about one length; many more would not stay in the processor's cache
+
+LONG = 400  # chosen: steps from which a phone is long: to fall as low it would have to lose 1.7 at each of them
 
 UNSURE = 0.001  # chosen: a pause that is so unlikely moves no boundary
 
@@ -85,7 +88,7 @@ def beginnings(stretches: Sequence[SegmentRange], boundary: Floats) -> list[Floa
 
 
 def _marginals(
-    stretches: Sequence[SegmentRange], laid: Sequence[_PhoneSegments | _SilenceSegments], boundary: Floats
+    stretches: Sequence[SegmentRange], laid: Sequence[_Segments], boundary: Floats
 ) -> tuple[list[Floats], list[float]]:
     """Return for each phone the probability that it begins at each of its steps, and that it is there at all."""
     entered = _entered(stretches, laid, boundary)
@@ -105,15 +108,18 @@ def _marginals(
     return found, there
 
 
-def _laid(stretches: Sequence[SegmentRange]) -> list[_PhoneSegments | _SilenceSegments]:
+def _laid(stretches: Sequence[SegmentRange]) -> list[_Segments]:
     """Return the ways of each stretch; phones of about one length are done together."""
     lengths = {k: len(one.scores) for k, one in enumerate(stretches) if one.durations is not None}
+    long = {k: _LongSegments(stretches[k]) for k, length in lengths.items() if length >= LONG}
+    lengths = {k: length for k, length in lengths.items() if k not in long}
     order = sorted(lengths, key=lengths.__getitem__)
     phones: dict[int, _PhoneSegments] = {}
     for at in range(0, len(order), TOGETHER):
         some = order[at : at + TOGETHER]
         phones |= zip(some, _phones([stretches[k] for k in some]), strict=True)
-    return [phones.get(k) or _SilenceSegments(one.scores, one.least) for k, one in enumerate(stretches)]
+    spoken: dict[int, _Segments] = {**long, **phones}
+    return [spoken.get(k) or _SilenceSegments(one.scores, one.least) for k, one in enumerate(stretches)]
 
 
 def _phones(stretches: Sequence[SegmentRange]) -> Iterator[_PhoneSegments]:
@@ -139,9 +145,7 @@ def _phones(stretches: Sequence[SegmentRange]) -> Iterator[_PhoneSegments]:
         yield _PhoneSegments(top, own[: len(top), : len(top)])
 
 
-def _entered(
-    stretches: Sequence[SegmentRange], laid: Sequence[_PhoneSegments | _SilenceSegments], boundary: Floats
-) -> list[_Entered]:
+def _entered(stretches: Sequence[SegmentRange], laid: Sequence[_Segments], boundary: Floats) -> list[_Entered]:
     """Return the log of all ways to begin each phone: after the one before it, and past a pause left out."""
     none = np.full(len(stretches[0].scores), -np.inf)
     entered = [(_only(len(none), 0), none)]
@@ -157,9 +161,7 @@ def _entered(
     return entered
 
 
-def _left(
-    stretches: Sequence[SegmentRange], laid: Sequence[_PhoneSegments | _SilenceSegments], boundary: Floats
-) -> list[Floats]:
+def _left(stretches: Sequence[SegmentRange], laid: Sequence[_Segments], boundary: Floats) -> list[Floats]:
     """Return the log of all ways from the beginning of each phone to the end of the sound."""
     left = [laid[-1].begins(_only(len(stretches[-1].scores), -1))]
     for k in range(len(stretches) - 2, -1, -1):
@@ -202,6 +204,42 @@ class _PhoneSegments:
         return out
 
 
+class _LongSegments:
+    """As `_PhoneSegments`, of a phone that may last very long; all in logarithms."""
+
+    def __init__(self, phone: SegmentRange) -> None:
+        best = phone.scores.max(axis=1)
+        steps, count = phone.scores.shape
+        lasts = np.zeros(steps) if phone.durations is None else phone.durations[:steps]
+        states = (phone.scores - best[:, None]).T
+        self._sum = np.append(0.0, np.cumsum(best))
+        self._ways = np.full((steps, steps), -np.inf)
+        reached = np.full(states.shape, -np.inf)
+        reached[0] = states[0]
+        for more in range(steps):
+            if more:
+                reached = reached[:, :-1]
+                reached[1:] = np.logaddexp(reached[1:], reached[:-1])
+                reached += states[:, more:]
+            self._ways[more, : steps - more] = reached[count - 1] + lasts[more]
+
+    def ends(self, begun: Floats) -> Floats:
+        """As of a phone."""
+        steps = len(begun)
+        ways = np.full((steps, 2 * steps), -np.inf)
+        ways[:, :steps] = self._ways + (begun - self._sum[:-1])
+        slanted = ways.ravel()[: steps * (2 * steps - 1)].reshape(steps, 2 * steps - 1)[:, :steps]
+        out: Floats = _summed(slanted) + self._sum[1:]
+        return out
+
+    def begins(self, ended: Floats) -> Floats:
+        """As of a phone."""
+        steps = len(ended)
+        padded = np.append(ended + self._sum[1:], np.full(steps - 1, -np.inf))
+        out: Floats = _summed(self._ways + np.lib.stride_tricks.sliding_window_view(padded, steps)) - self._sum[:-1]
+        return out
+
+
 class _SilenceSegments:
     """All ways to lay a silence, which may last as it likes and is in its likeliest state throughout."""
 
@@ -220,6 +258,17 @@ class _SilenceSegments:
         ways = np.logaddexp.accumulate((ended + self._sum[1:])[::-1])[::-1]
         out: Floats = np.append(ways, self._short)[len(self._short) :] - self._sum[:-1]
         return out
+
+
+_Segments = _PhoneSegments | _LongSegments | _SilenceSegments
+
+
+def _summed(logs: Floats) -> Floats:
+    """Return the logarithm of the sum of each column, all in logarithms."""
+    most = logs.max(axis=0)
+    shift = np.where(np.isfinite(most), most, 0.0)
+    out: Floats = np.log(np.exp(logs - shift).sum(axis=0)) + shift
+    return out
 
 
 def _only(count: int, at: int) -> Floats:

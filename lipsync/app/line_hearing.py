@@ -174,13 +174,12 @@ def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ..
 
 def sound_of(production: Production, placed: PlacedLine, recording: Recording, kept: Kept) -> HeardSound:
     """Return how loud and high a line is."""
-    begins_us = production.begins_us(placed.line, placed.shot)
-    return HeardSound(
-        _levels(recording, begins_us, placed.shot.frames, production), _pitches(recording, kept.breakdown)
-    )
+    return HeardSound(frame_levels_db(production, placed, recording), _pitches(recording, kept.breakdown))
 
 
-def _levels(recording: Recording, begins_us: int, frames: int, production: Production) -> tuple[float, ...]:
+def frame_levels_db(production: Production, placed: PlacedLine, recording: Recording) -> tuple[float, ...]:
+    """Return the level of a line on each frame of its shot; -120 where it is not heard."""
+    begins_us, frames = production.begins_us(placed.line, placed.shot), placed.shot.frames
     edges = [timing.frame_start_us(frame, production.rate) - begins_us for frame in range(frames + 1)]
     spans = [(max(0, a), min(recording.duration_us, b)) for a, b in pairwise(edges)]
     heard = [frame for frame, (a, b) in enumerate(spans) if a < b]

@@ -162,7 +162,7 @@ class Desk:
         loaded = self._held.now()
         production, placed = loaded.production, loaded.lines[id]
         stood = self._store(production, placed).stand()
-        tracks = tracks_of(production, placed, stood.kept, self._states, loaded.lines.values())
+        tracks = tracks_of(production, placed, stood.kept, self._states, self._recordings, loaded.lines.values())
         (cast,) = (one for one in tracks.cast if one.character == placed.line.character)
         return views.track_view(stood.version, cast, tracks.messages)
 

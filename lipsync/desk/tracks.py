@@ -11,10 +11,12 @@ from dataclasses import dataclass
 
 from lipsync.app import planning
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path
+from lipsync.app.line_hearing import frame_levels_db
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
+from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
-from lipsync.errors import InputError
+from lipsync.errors import InputError, ProblemsError
 from lipsync.folders import is_there
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -29,14 +31,20 @@ class ShotTracks:
 
 
 def tracks_of(
-    production: Production, placed: PlacedLine, kept: Kept | None, states: LineStates, lines: Iterable[PlacedLine]
+    production: Production,
+    placed: PlacedLine,
+    kept: Kept | None,
+    states: LineStates,
+    recordings: Recordings,
+    lines: Iterable[PlacedLine],
 ) -> ShotTracks:
     """Return the tracks of a line's shot, the line itself as `kept`, the shot's other lines as they are on disk.
 
-    Another line whose file has faults is left out, and that is said.
+    Another line whose file or recording has faults is left out, and that is said.
 
     Raises:
         InputError: if a piece was chosen by hand that cannot be worn.
+        LineError: if the recording of the line itself cannot be read.
     """
     heard: list[HeardLine] = []
     broken: list[str] = []
@@ -45,11 +53,13 @@ def tracks_of(
         path = kept_path(production, one)
         try:
             theirs = kept if line.id == placed.line.id else breakdown_file.read(path) if is_there(path) else None
-        except InputError as error:
+            if theirs is not None:
+                levels_db = frame_levels_db(production, one, recordings.of(production, one))
+                heard.append(HeardLine(one, theirs, production.begins_us(line, placed.shot), levels_db))
+        except ProblemsError as error:
+            if line.id == placed.line.id:
+                raise
             broken += map(str, error.problems)
-            continue
-        if theirs is not None:
-            heard.append(HeardLine(one, theirs, production.begins_us(line, placed.shot), ()))
     everyone = tuple(lines)
     speakers = {line.placed.line.character for line in heard}
     ranges = {character: states.voice(production, everyone, character) for character in speakers}

@@ -59,9 +59,11 @@ def summed(stretches, boundary):
     return shares
 
 
+@pytest.mark.parametrize("long", [400, 1])
 @pytest.mark.parametrize("seed", range(40))
-def test_beginnings_are_the_sum_over_all_ways(seed, monkeypatch):
+def test_beginnings_are_the_sum_over_all_ways(seed, long, monkeypatch):
     monkeypatch.setattr("lipsync.align.semi_markov.TOGETHER", 1 + seed % 4)
+    monkeypatch.setattr("lipsync.align.semi_markov.LONG", long)
     generator = np.random.default_rng(seed)
     steps = 13
     spans = [(0, 5), (1, 9), (2, 12), (4, 13)] if seed % 2 else [(0, 13)] * 4
@@ -167,3 +169,16 @@ def paused(seed, steps=24):
 def test_each_phone_that_is_there_begins_half_a_step_after_the_one_before_or_later(seed):
     medians = [_median(shares) for shares in beginnings(*paused(seed)) if shares is not None]
     assert np.diff(medians).min() >= 0.45  # half a step, less what a pause that is all but sure moves
+
+
+@pytest.mark.parametrize("lost", [0.5, 2.0, 8.0])
+def test_a_phone_held_for_seconds_is_not_cut_short(lost):
+    """Its two states lose the same at every other step, so that any way through it loses as much as any other."""
+    steps = 1500
+    even = np.arange(steps)[:, None] % 2 == np.arange(2)
+    held = SegmentRange(0, -lost * even, np.zeros(steps))
+    short = SegmentRange(0, np.where(np.arange(steps) < 1400, -50.0, 0.0)[:, None] * np.ones(2), np.zeros(steps))
+    held.scores[1400:] = -50.0
+    _, begins = beginnings([held, short], np.zeros(steps))
+    assert np.argmax(begins) == 1400
+    assert begins[1390:1411].sum() == pytest.approx(1.0)

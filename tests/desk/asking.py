@@ -46,8 +46,8 @@ def made_from(schema: dict[str, Any], known: dict[str, Any], chance: random.Rand
         return chance.choice(ODD)
     if "const" in schema:
         return schema["const"]
-    if "oneOf" in schema:
-        return made_from(chance.choice(schema["oneOf"]), known, chance)
+    if ways := schema.get("oneOf") or schema.get("anyOf"):
+        return made_from(chance.choice(ways), known, chance)
     kind = schema["type"]
     if kind == "object":
         names = [n for n in schema["properties"] if n in schema.get("required", ()) or chance.random() < 0.5]
