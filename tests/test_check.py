@@ -99,13 +99,13 @@ def _no_teeth(sample: Path) -> None:
 
 
 def _sizes(sample: Path) -> None:
-    swap(own_set(sample), "size = 2\nlips = { opening = 0.70", "size = 2\nlips = { opening = 0.40")
+    swap(own_set(sample), "size = 2\nlips = { opening = 0.66", "size = 2\nlips = { opening = 0.40")
 
 
 def _alike(sample: Path) -> None:
     text = own_set(sample).read_text("utf-8")
     piece = '[[piece]]\ncode = "TWIN"\nname = "twin"\nshape = "twin"\n'
-    lips = "lips = { opening = 0.00, width = 0.58, rounding = 0.00 }\n\n"
+    lips = "lips = { opening = 0.00, width = 0.53, rounding = 0.00 }\n\n"
     (sample / "mouthsets/tideline.toml").write_text(text.replace("[[piece]]", piece + lips + "[[piece]]", 1), "utf-8")
 
 

@@ -61,7 +61,7 @@ def test_the_shell_completes_commands_and_options() -> None:
         return set(run(env={**os.environ, **asked, "COMP_CWORD": str(len(words))}).out.split())
 
     assert completed("un") == {"unlock"}
-    assert completed("ch") == {"chart", "check-print"}
+    assert completed("ch") == {"chart", "check", "check-print"}
     assert completed("track", "--s") == {"--scene", "--shot"}
 
 
@@ -389,8 +389,8 @@ def test_a_broken_file_of_voices_is_told_once(sample: Path) -> None:
     ("found", "instead", "message"),
     [
         ('begins = "3.25 s"', 'begins = "3_25 s"', "begins: '3_25' is no number of seconds; write one such as 1.5"),
-        ("begins = 7", 'begins = 7\nin = "0.1"', "in: '0.1' is no number of seconds; write one such as 1.5"),
-        ("begins = 7", "begins = 7\nin = true", "in: true is no number of seconds; write one such as 1.5"),
+        ("begins = 7", 'begins = 7\nin = "0.1"', "in: '0.1' is no point of a recording; write seconds"),
+        ("begins = 7", "begins = 7\nin = true", "in: true is no point of a recording; write seconds"),
     ],
 )
 def test_seconds_are_numbers_as_people_write_them(sample: Path, found: str, instead: str, message: str) -> None:

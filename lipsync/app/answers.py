@@ -285,6 +285,17 @@ class PossiblePiece(AnswerPart):
     more: float | None
 
 
+class LipsAsked(AnswerPart):
+    """What the lips do on a frame, in words and on each axis, 0 to 1."""
+
+    said: str
+    opening: float
+    width: float
+    rounding: float
+    teeth: float
+    tongue: float
+
+
 class WhyOfCharacter(AnswerPart):
     """Why a character wears a piece on the frame."""
 
@@ -293,6 +304,7 @@ class WhyOfCharacter(AnswerPart):
     character: str
     piece: str
     decided: str
+    lips: LipsAsked
     competing: tuple[CompetingSound, ...]
     pieces: tuple[PossiblePiece, ...]
 
