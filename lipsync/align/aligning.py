@@ -5,12 +5,13 @@ Where text and sound do not agree, it is laid as well as can be, each word is do
 Conventions: times from the start of the recording's part; what lies between words and cues is silence.
 
 A line that does not agree at the voice factor is searched again at others, and without what lies far before and
-behind the voice; what agrees first is taken, else what agrees most. Words that no search finds are spread over the
-voice that is heard (`spreading.py`).
+behind the voice; of these the one that agrees most is looked at closely. Words that no search finds are spread over
+the voice that is heard (`spreading.py`).
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -173,11 +174,16 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
     start_us, end_us = _voice_of(recording)
     part = samples[sample_of_us(start_us, RATE_HZ) : sample_of_us(end_us, RATE_HZ)]
     late_us = us_of_sample(sample_of_us(start_us, RATE_HZ), RATE_HZ)
+    looks: list[Examined] = []
     for tried in factors:
-        own = transform if tried == factor else None
         with suppress(NotFoundError):
-            found = find_words(part, words, tried, None if own is None else model)
-            yield _later(heard_by_own_model(part, words, found, own, None if own is None else model), late_us)
+            found = find_words(part, words, tried, model if tried == factor else None)
+            looks.append(examined(part, words, found, mended_from=math.inf))
+    if looks:
+        found = max(looks, key=share_said).search
+        known = found.factor == factor
+        line = heard_by_own_model(part, words, found, transform if known else None, model if known else None)
+        yield _later(line, late_us)
 
 
 def _voice_of(recording: Recording) -> tuple[int, int]:

@@ -28,6 +28,8 @@ from lipsync.audio.features import RATE_HZ
 from lipsync.phonemes import VOWELS
 from lipsync.timing import US_PER_S, us_of_sample
 
+# Chosen: share of a stretch that is what is said. Where it is less, there is nothing to mend from, and searches cost.
+MENDED_FROM = 0.3
 MOST_MENDED = 4  # words and gaps of a stretch; chosen: each costs another search
 UNSAID = 0.2  # chosen: only a word less likely said is mended
 LEAST_GAIN = 45.0  # chosen: natural units; nor unless another way is so much likelier: with 30, noise misleads
@@ -98,12 +100,31 @@ class Judged:
 
 def share_said(line: Examined) -> float:
     """Return how much of a line is what is said, 0 to 1; long words count more."""
-    lengths = [word.times_us[-1] - word.times_us[0] for word in line.search.words]
-    return sum(one.said * length for one, length in zip(line.confidences, lengths, strict=True)) / sum(lengths)
+    return _share(line.search.words, line.confidences)
 
 
-def examined(samples: Samples, words: Words, search: Alignment, models: Models | None = None) -> Examined:
-    """Return an alignment with its confidences under a model, mended where a word is not what is said."""
+def _share(words: Sequence[AlignedWord], confidences: Sequence[Confidence]) -> float:
+    lengths = [word.times_us[-1] - word.times_us[0] for word in words]
+    return sum(one.said * length for one, length in zip(confidences, lengths, strict=True)) / sum(lengths)
+
+
+def examined(
+    samples: Samples,
+    words: Words,
+    search: Alignment,
+    models: Models | None = None,
+    *,
+    mended_from: float = MENDED_FROM,
+) -> Examined:
+    """Return an alignment with its confidences under a model, mended where a word is not what is said.
+
+    Args:
+        samples: the sound.
+        words: the pronunciations of each word.
+        search: their alignment.
+        models: the recogniser's own if None.
+        mended_from: a stretch of which less is what is said stays as it is.
+    """
     spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
     found: list[AlignedWord] = []
     judged: list[Confidence] = []
@@ -116,6 +137,7 @@ def examined(samples: Samples, words: Words, search: Alignment, models: Models |
             [_moved(one, -stretch.start_us) for one in search.words[own]],
             search.factor,
             models or Models(acoustic_model(), acoustic_model()),
+            mended_from,
         )
         found += [_moved(one, stretch.start_us) for one in part.search.words]
         judged += part.confidences
@@ -131,13 +153,20 @@ def _moved(heard: AlignedWord, by_us: int) -> AlignedWord:
     return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
 
 
-def _examine(sound: Samples, words: Words, found: Sequence[AlignedWord], factor: float, models: Models) -> Examined:
+def _examine(
+    sound: Samples,
+    words: Words,
+    found: Sequence[AlignedWord],
+    factor: float,
+    models: Models,
+    mended_from: float,
+) -> Examined:
     """Return the words of a stretch as they stand."""
     state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, models.judging)
     mended: dict[int, tuple[Confidence, AlignedWord]] = {}
     tried: set[Symbols] = set()
     refused = 0
-    for _ in range(MOST_MENDED):
+    for _ in range(MOST_MENDED if _share(state.found, state.confidences) >= mended_from else 0):
         gap = None if refused >= MOST_REFUSED else _gap_to_fill(state, tried)
         place = _word_to_mend(state, mended)
         if gap is not None and (place is None or gap[0] >= place[0]):
