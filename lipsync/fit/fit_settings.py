@@ -138,7 +138,7 @@ class FittingSettings(Table):
         size: what makes a mouth large.
         work: what a fitting takes, for estimates.
         far: distance of two shapes (see lips.py) from which a change is a leap, and modelling between keys is
-            asked for: about as far as from closed lips to the middling open mouth; chosen.
+            asked for: about as far as from closed lips to a spoken open mouth; chosen.
     """
 
     on: Literal["ones", "twos", "mixed"] = "ones"
@@ -147,7 +147,7 @@ class FittingSettings(Table):
     hold: Holds = Holds()
     size: Sizes = Sizes()
     work: Work = Work()
-    far: Annotated[float, Field(ge=0, le=2, allow_inf_nan=False, strict=True)] = 0.7
+    far: Annotated[float, Field(ge=0, le=2, allow_inf_nan=False, strict=True)] = 0.6
 
 
 def settings_for(production: FittingSettings, own: FittingSettings | None) -> FittingSettings:

@@ -21,6 +21,10 @@ from lipsync.fit.mouthset import Lips
 # What the lips do -> how much a difference in it counts.
 AXES: dict[str, float] = {"opening": 1.0, "width": 0.8, "rounding": 0.4, "teeth": 0.15, "tongue": 0.15}
 
+# Mouths nearer to each other than this are one to the eye, whatever is written on their backs. Chosen: in no set that
+# ships are two pieces as near.
+ALIKE = 0.05
+
 # A mouth as a row of numbers, in the order of AXES.
 LipsRow = tuple[float, ...]
 

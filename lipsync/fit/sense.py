@@ -11,15 +11,12 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
 
-from lipsync.fit.lips import distance
+from lipsync.fit.lips import ALIKE, distance
 from lipsync.fit.mouthset import MouthSet
 from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED
 
 # Lips that are further apart than this are no longer closed, and fewer teeth than this are none to lay a lip under.
 MOST_CLOSED, LEAST_TEETH, MOST_TUCKED = 0.1, 0.2, 0.4
-
-# Pieces nearer than this nobody tells apart: a tenth of what is far by default (`far` in fit_settings.py).
-ALIKE = 0.03
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,16 +15,12 @@ import numpy as np
 from lipsync.fit.cost_matrix import UNIT
 from lipsync.fit.costs import Weighing
 from lipsync.fit.fit_job import Job
-from lipsync.fit.lips import AXES, LipsRow, row_distance, row_of
+from lipsync.fit.lips import ALIKE, AXES, LipsRow, row_distance, row_of
 from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.serving import track_of
 from lipsync.fit.weighing import unlike, weigh
 from lipsync.track import FrameTrack
-
-# Pieces of two sets that are nearer to each other than this count as the same mouth, whatever is written on their
-# backs. Chosen: in the sets that ship no two pieces of one set are as near.
-ALIKE = 0.1
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,9 @@ from itertools import combinations
 import pytest
 
 from lipsync.fit.fit_settings import FittingSettings, Prices
-from lipsync.fit.lips import distance
+from lipsync.fit.lips import ALIKE, distance
 from lipsync.fit.mouthset import MouthSet
-from lipsync.workshop.side_by_side import ALIKE, side_by_side
+from lipsync.workshop.side_by_side import side_by_side
 from tests.fit.build import MOUTH_SETS, job_of, small_set, sounds_from
 
 SOUNDS = sounds_from("SIL300 P80 AA1:300 M90 AA1:200")
@@ -23,7 +23,7 @@ def changed(mouth_set: MouthSet, **more: object) -> MouthSet:
 
 
 WIDER = changed(small_set(), lips=next(p for p in small_set().piece if p.shape == "open").lips.model_copy(
-    update={"opening": 0.6}
+    update={"opening": 0.7}
 ))  # fmt: skip
 
 

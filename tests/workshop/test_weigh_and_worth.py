@@ -95,7 +95,7 @@ def test_prices_of_their_own_are_told(production, heard) -> None:
     changed = replace(production, mouth_sets={**production.mouth_sets, "crab": own})
     _, said = weigh_scene(changed, heard, "01-lamp-room")
     (message,) = said.messages
-    assert "prices of a fitting of their own (heron 0.16, crab 0.5)" in str(message)
+    assert "prices of a fitting of their own (heron 0.14, crab 0.5)" in str(message)
 
 
 def test_a_scene_with_nobody_in_it(sample) -> None:
