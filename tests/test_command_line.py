@@ -196,14 +196,6 @@ BROKEN_LINES: dict[str, tuple[Callable[[Path], object], str]] = {
         lambda f: replace(f / SCENE, "She moved to Skerrivane, above the chip shop.", " - ... - "),
         "holds no word",
     ),
-    "other text": (
-        lambda f: replace(
-            f / SCENE,
-            "She moved to Skerrivane, above the chip shop.",
-            "Forty thousand lobsters marched across the frozen breakwater yesterday",
-        ),
-        "040-a",
-    ),
     "out after the end": (lambda f: replace(f / SCENE, "out = 5.1", "out = 5100.0"), "after the end"),
     "unknown cue": (lambda f: replace(f / SCENE, "[laugh] You forget", "[yodel] You forget"), "yodel"),
 }
@@ -246,11 +238,20 @@ def test_a_broken_line_is_told_in_one_sentence_and_the_others_are_done(sample: P
     assert True in printed_on
 
 
-def test_a_recording_too_short_for_its_text_says_so(sample: Path) -> None:
+def test_a_line_that_is_not_its_text_is_printed_all_doubtful_and_told_why(sample: Path) -> None:
+    lobsters = "Forty thousand lobsters marched across the frozen breakwater yesterday"
+    replace(sample / SCENE, "She moved to Skerrivane, above the chip shop.", lobsters)
     replace(sample / SCENE, "Who on earth is Mrs Pomfleby?", "who on earth " * 300)
-    printed = run("breakdown", sample)
-    assert printed.code == ExitCode.PARTLY
-    assert "030-b" in printed.err
+    printed = run("sheet", sample)
+    assert printed.code == ExitCode.DONE
+    told = {line.split(": ")[1].split('"')[3]: line for line in printed.err.splitlines() if "[[line]]" in line}
+    assert sorted(told) == ["030-b", "040-a"]
+    assert "all of it is doubtful: its text has more sounds than anyone could say in the time" in told["030-b"]
+    assert "all of it is doubtful: its text is not what is said in the recording" in told["040-a"]
+    assert all("place its words by hand" in text for text in told.values())
+    pages = "".join(" ".join(texts(file)) for file in (sample / "sheets/02-post-office").glob("*.pdf"))
+    assert "lobsters" in pages
+    assert len(sheets(sample)) == 4
 
 
 def test_overlapping_lines_of_one_character_are_told(sample: Path) -> None:

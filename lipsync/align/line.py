@@ -16,6 +16,7 @@ from lipsync.align.adaptation import NONE, VOICE_CAUTION, Accumulated, accumulat
 from lipsync.align.aligning import align, cleared
 from lipsync.align.coarse import Words
 from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.rejection import is_too_fast
 from lipsync.align.search import find_words, telling_part
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.align.voice import LineSound, VoiceProfile, find_factor
@@ -122,10 +123,10 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None) ->
 
 
 def _spoken(lines: Sequence[VoiceLine]) -> Iterator[tuple[Recording, Samples, Words]]:
-    """Yield the lines of which something is said, as they are searched."""
+    """Yield the lines of which something is said that can be said in the time, as they are searched."""
     for recording, text, own in lines:
         said = pronunciations_of(tokens_of(text, recording.path), own, recording.path)
-        if said:
+        if said and not is_too_fast(recording, said):
             yield recording, cleared(recording.samples), [[p.bare for p in word] for word in said]
 
 

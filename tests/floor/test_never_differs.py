@@ -165,7 +165,7 @@ class Floor(RuleBasedStateMachine):
         self.production = with_shot(self.production, frames=frames, characters={})
         self.done["edited"] += 1
 
-    @rule(first=frame, more=frame, always=st.booleans(), rests=st.sampled_from(["OPEN1", "open", None]))
+    @rule(first=frame, more=frame, always=st.booleans(), rests=st.sampled_from(["SPRD", "open", None]))
     def off_camera(self, first, more, always, rests) -> None:
         first = min(first + 1, self.frames)
         seen = None if always else ((first, min(first + more, self.frames)),)

@@ -333,9 +333,7 @@ def test_a_broken_mouth_set_of_the_studio_is_named_once_though_two_wear_it(tmp_p
     laid(tmp_path, main=[replaced(("characters", who, "mouth_set"), "own") for who in ("heron", "crab")])
     mouth_set = tomllib.loads((SAMPLE.parent / "mouthsets/driftwood.toml").read_text("utf-8"))
     written(tmp_path / "mouthsets/own.toml", changed(mouth_set, without(("phonemes", "ZH"))))
-    assert problems_of(tmp_path) == [
-        f"mouthsets/own.toml: [phonemes] ZH: has no shape; name one of {SHAPES}"
-    ]
+    assert problems_of(tmp_path) == [f"mouthsets/own.toml: [phonemes] ZH: has no shape; name one of {SHAPES}"]
 
 
 def test_the_studios_own_mouth_set_goes_before_one_that_ships(tmp_path):
