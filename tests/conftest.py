@@ -1,5 +1,7 @@
 """What several tests share."""
 
+import importlib.util
+import json
 import shutil
 import warnings
 from pathlib import Path
@@ -14,6 +16,27 @@ from lipsync.production.sample import put_sample
 # The same examples at each run, and no test that fails because a machine is slow.
 settings.register_profile("lipsync", deadline=None, derandomize=True)
 settings.load_profile("lipsync")
+
+
+@pytest.fixture(scope="session")
+def sample_folder():
+    """The sample production that ships: synthesised lines with the exact time of each phoneme."""
+    return Path(__file__).parents[1] / "sample_audio"
+
+
+@pytest.fixture(scope="session")
+def sample_lines(sample_folder):
+    """Its lines, as rows of labels.jsonl."""
+    return [json.loads(row) for row in (sample_folder / "labels.jsonl").read_text("utf-8").splitlines()]
+
+
+@pytest.fixture(scope="session")
+def pairs():
+    """How computed and labelled phonemes are paired: the measuring script's own way."""
+    spec = importlib.util.spec_from_file_location("measure_timing", Path(__file__).parent / "measure_timing.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.pairs
 
 
 @pytest.fixture(scope="session")

