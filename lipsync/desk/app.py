@@ -9,7 +9,9 @@ files. What a person can mend comes as `{"error": sentence}` with a status that 
 
 from __future__ import annotations
 
+import asyncio
 import json
+import time
 from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
@@ -41,6 +43,11 @@ _KINDS = {
 _FRESH = {"cache-control": "no-cache"}
 _NEVER_KEPT = {"cache-control": "no-store"}
 
+# Looked at so often as long as a page waits for news (chosen: with reading it again, shown well within a second); and
+# answered after so long in any case: sooner than a desk that is stopped waits for what is under way (2 s).
+_LOOK_EACH_S = 0.25
+_NEWS_WITHIN_S = 1.5
+
 # Columns of a picture that may be asked for at once: half a minute.
 _MOST_COLUMNS = 6000
 
@@ -70,6 +77,9 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/description", described),
             Route("/api/production", _plain(desk.production)),
             Route("/api/lines", _plain(desk.lines)),
+            Route("/api/round", _plain(desk.round)),
+            Route("/api/overview", _plain(desk.overview)),
+            Route("/api/news", _news(desk)),
             Route("/api/lines/{line}", _plain(desk.line)),
             Route("/api/lines/{line}/version", _plain(desk.version)),
             Route("/api/lines/{line}/track", _plain(desk.track)),
@@ -92,6 +102,21 @@ def _plain(answer: Answer) -> Answer:
 
     async def asked(request: Request) -> Response:
         return await _answered(answer, *request.path_params.values())
+
+    return asked
+
+
+def _news(desk: Desk) -> Answer:
+    """Return what answers once something on disk is not as `seen` says, or after a while."""
+
+    async def asked(request: Request) -> Response:
+        seen, until = request.query_params.get("seen", ""), time.monotonic() + _NEWS_WITHIN_S
+        while True:
+            answer = await _answered(desk.news)
+            same = answer.status_code == 200 and json.loads(bytes(answer.body))["seen"] == seen
+            if not same or time.monotonic() >= until or await request.is_disconnected():
+                return answer
+            await asyncio.sleep(_LOOK_EACH_S)
 
     return asked
 

@@ -178,6 +178,12 @@ class TakeNewer(Body):
     kind: Literal["take-newer"]
 
 
+class DropNewer(Body):
+    """Let what stands stay, and drop the newer computation that waits."""
+
+    kind: Literal["drop-newer"]
+
+
 ChangeRequest = (
     MoveBoundary
     | MovePart
@@ -198,6 +204,7 @@ ChangeRequest = (
     | FreeFrame
     | SetChecked
     | TakeNewer
+    | DropNewer
 )
 
 

@@ -60,10 +60,10 @@ def changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
 def _changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
     if isinstance(change, bodies.SetChecked):
         return replace(kept, checked=change.checked)
-    if isinstance(change, bodies.TakeNewer):
+    if isinstance(change, bodies.TakeNewer | bodies.DropNewer):
         if kept.newer is None:
             raise refuse("", "no newer computation waits; there is nothing to take")
-        return record.accept_newer(kept)[0]
+        return record.accept_newer(kept)[0] if isinstance(change, bodies.TakeNewer) else replace(kept, newer=None)
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece | bodies.FreeFrame):
         return replace(kept, pieces=_pieces(kept, change, around), checked=False)
     before = kept.breakdown

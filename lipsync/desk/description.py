@@ -26,6 +26,7 @@ _REFUSALS = {
 }
 _LINE = {"name": "line", "in": "path", "required": True, "schema": {"type": "string", "maxLength": 60}}
 _PART = {"name": "part", "in": "path", "required": True, "schema": {"type": "integer", "minimum": 0}}
+_SEEN = {"name": "seen", "in": "query", "required": False, "schema": {"type": "string", "maxLength": 60}}
 _COLUMNS = [
     {
         "name": name,
@@ -55,6 +56,9 @@ def description() -> Table:
         "paths": {
             "/api/production": _read("the production's rate, characters and mouth sets"),
             "/api/lines": _read("every scene, shot and line, and how far each is"),
+            "/api/round": _read("every doubt of every line"),
+            "/api/overview": _read("how far each shot, scene and character is"),
+            "/api/news": _read("a code of all that is on disk, once it is another than was seen", _SEEN),
             line: _read("a line as it stands", _LINE),
             f"{line}/version": _read("its version", _LINE),
             f"{line}/track": _read("the piece on each frame of its shot", _LINE),

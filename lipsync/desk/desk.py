@@ -6,7 +6,6 @@ whatever a person can mend is raised as `LipsyncError`, a line that was changed 
 
 from __future__ import annotations
 
-import functools
 import threading
 from pathlib import Path
 from typing import Any
@@ -15,6 +14,8 @@ from lipsync.app.entry_writing import LineEntry, write_entry
 from lipsync.app.heard import PlacedLine, kept_path
 from lipsync.app.hearing import Listening, why_doubtful
 from lipsync.app.line_settings import not_heard, settings_of
+from lipsync.app.overview import overview
+from lipsync.app.production_index import ProductionIndex
 from lipsync.app.voices import known_voices
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
@@ -23,6 +24,7 @@ from lipsync.desk.changing import Around, changed, check_filmed, summary
 from lipsync.desk.drawn import own_art
 from lipsync.desk.locked import Cans, all_filmed
 from lipsync.desk.open_production import OpenProduction
+from lipsync.desk.outside import Reader, seen_of
 from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
@@ -48,18 +50,18 @@ class Desk:
         self._stores: dict[Path, LineStore] = {}
         self._cans = Cans()
         self._lock = threading.Lock()
+        self._at_a_glance = threading.Lock()
         self._recordings = Recordings()
-        self._stop = threading.Event()
+        self._reader = Reader(self._states)
 
     def start_reading(self) -> None:
         """Begin to read how far each line is, beside everything else."""
         loaded = self._held.now()
-        read = functools.partial(self._states.read_all, loaded.production, tuple(loaded.lines.values()), self._stop)
-        threading.Thread(target=read, name="states", daemon=True).start()
+        self._reader.read(loaded.production, tuple(loaded.lines.values()))
 
     def close(self) -> None:
         """Stop reading, and remember what was read."""
-        self._stop.set()
+        self._reader.stop()
         self._states.remember()
 
     def production(self) -> Table:
@@ -82,6 +84,27 @@ class Desk:
             )
         }
         return views.list_view(production, lines, states, filmed)
+
+    def round(self) -> Table:
+        """Return every doubt of every line."""
+        loaded = self._held.now()
+        lines = tuple(loaded.lines.values())
+        return views.round_view(lines, self._states.glance(loaded.production, lines))
+
+    def overview(self) -> Table:
+        """Return how far each shot, scene and character is, and the whole."""
+        production = self._held.now().production
+        with self._at_a_glance, ProductionIndex(production.folder) as index:
+            return overview(production, index).record
+
+    def news(self) -> Table:
+        """Return a code of all that is on disk, which is another one once anything there is changed."""
+        loaded = self._held.now()
+        lines = tuple(loaded.lines.values())
+        seen = seen_of(loaded.production, loaded.number, lines)
+        if None in self._states.glance(loaded.production, lines).values():
+            self._reader.read(loaded.production, lines)
+        return {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
 
     def line(self, id: str) -> Table:
         """Return a line as it stands.

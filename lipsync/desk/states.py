@@ -22,6 +22,7 @@ from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.files import write_whole
 from lipsync.fit.fit_job import VoiceRange, voice_range
+from lipsync.model import Breakdown
 from lipsync.phonemes import VOWELS
 from lipsync.production.values import Production
 from lipsync.track import Sound
@@ -29,10 +30,27 @@ from lipsync.track import Sound
 Stamp = tuple[int, int]
 
 # Raised when what is remembered of a line changes its form or its meaning.
-_FORM = 3
+_FORM = 4
 
 # What is remembered is written once this many lines were read anew, and when all are (chosen).
 _WRITE_EACH = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """What is to be asked of a person: a doubtful word, or voice without text.
+
+    Attributes:
+        start_us: where it begins in the line's time.
+        end_us: where it ends.
+        text: the word; empty where voice has no text.
+        confidence: how sure the word is, from 0 to 1; None where that is not known, or voice has no text.
+    """
+
+    start_us: int
+    end_us: int
+    text: str = ""
+    confidence: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +64,7 @@ class LineState:
         newer: whether a newer computation waits.
         vowels_db: the levels of its vowels.
         heard_us: from the first that is heard to the last.
+        asked: each of the doubts, in order of time.
     """
 
     state: str
@@ -53,6 +72,7 @@ class LineState:
     newer: bool = False
     vowels_db: tuple[float, ...] = ()
     heard_us: tuple[int, int] = (0, 0)
+    asked: tuple[Doubt, ...] = ()
 
 
 NOT_DONE = LineState("not done")
@@ -61,11 +81,18 @@ NOT_DONE = LineState("not done")
 def state_of(kept: breakdown_file.Kept) -> LineState:
     """Return how far a line is that was listened to."""
     stands = kept.breakdown
-    doubts = sum(word.doubtful for word in stands.words) + len(stands.voice_without_text)
+    asked = doubts_of(stands)
     sounds = [p for word in stands.words for p in word.phonemes if p.symbol in VOWELS and p.level_db is not None]
     levels = tuple(p.level_db for p in sounds if p.level_db is not None)
     heard_us = (stands.parts[0].start_us, stands.parts[-1].end_us) if stands.parts else (0, 0)
-    return LineState(_name_of(kept, doubts), doubts, kept.newer is not None, levels, heard_us)
+    return LineState(_name_of(kept, len(asked)), len(asked), kept.newer is not None, levels, heard_us, asked)
+
+
+def doubts_of(stands: Breakdown) -> tuple[Doubt, ...]:
+    """Return what is to be asked of a breakdown, in order of time."""
+    words = [Doubt(one.start_us, one.end_us, one.text, one.confidence) for one in stands.words if one.doubtful]
+    voices = [Doubt(one.start_us, one.end_us) for one in stands.voice_without_text]
+    return tuple(sorted((*words, *voices), key=lambda doubt: doubt.start_us))
 
 
 def _name_of(kept: breakdown_file.Kept, doubts: int) -> str:
@@ -85,6 +112,7 @@ class LineStates:
         self._lock = threading.Lock()
         self._known: dict[str, tuple[Stamp, LineState]] = _remembered(memory)
         self._unwritten = 0
+        self.number = 0  # rises with each line that is read
 
     def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, LineState | None]:
         """Return the states of lines without reading any file; None for those that would have to be read."""
@@ -105,6 +133,7 @@ class LineStates:
             with self._lock:
                 self._known[placed.key] = (stamp, state)
                 self._unwritten += 1
+                self.number += 1
         return state
 
     def read_all(self, production: Production, lines: Iterable[PlacedLine], stop: threading.Event) -> None:
@@ -170,4 +199,6 @@ def _remembered(memory: Path) -> dict[str, tuple[Stamp, LineState]]:
 def _state(row: dict[str, Any]) -> LineState:
     first_us, last_us = row["heard_us"]
     levels = tuple(float(level) for level in row["vowels_db"])
-    return LineState(str(row["state"]), int(row["doubts"]), bool(row["newer"]), levels, (int(first_us), int(last_us)))
+    heard_us = (int(first_us), int(last_us))
+    asked = tuple(Doubt(**one) for one in row["asked"])
+    return LineState(str(row["state"]), int(row["doubts"]), bool(row["newer"]), levels, heard_us, asked)

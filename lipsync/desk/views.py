@@ -7,7 +7,7 @@ glossary.
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from lipsync.app.heard import PlacedLine
@@ -71,6 +71,23 @@ def list_view(
     return {"scenes": scenes}
 
 
+def round_view(lines: Iterable[PlacedLine], states: Mapping[str, LineState | None]) -> Table:
+    """Return every doubt of every line, in order, and how many lines are not read yet."""
+    doubts = [
+        {
+            "line": placed.key,
+            "scene": placed.scene.id,
+            "shot": placed.shot.id,
+            "character": placed.line.character,
+            **asdict(doubt),
+        }
+        for placed in lines
+        if (state := states[placed.key])
+        for doubt in state.asked
+    ]
+    return {"doubts": doubts, "unread": sum(state is None for state in states.values())}
+
+
 def state_view(state: LineState | None) -> Table:
     """Return how far a line is."""
     if state is None:
@@ -132,6 +149,8 @@ def line_view(production: Production, placed: PlacedLine, seen: LineSeen) -> Tab
         "corrections": len(kept.corrections),
         "disagreements": list(disagreements_view(kept)),
         "newer": kept.newer is not None,
+        "source_text": source.text,
+        "newer_text": kept.newer.source.text if kept.newer else None,
         "edited": kept.edited,
         "outdated": changed and kept.newer is None,
         "duration_us": stands.duration_us,

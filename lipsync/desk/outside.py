@@ -1,0 +1,59 @@
+"""What is on disk, as a short code: another one once any file of the production is changed, by whomever.
+
+In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `Reader`, which reads lines that
+were changed, beside everything else. Only times and sizes of files are looked at.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import threading
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.desk.states import LineStates
+from lipsync.errors import InputError
+from lipsync.floor import prints, record_file
+from lipsync.folders import files_below
+from lipsync.production.values import Production
+from lipsync.seen import seen
+
+
+def seen_of(production: Production, number: int, lines: Sequence[PlacedLine]) -> str:
+    """Return the code; `number` is the one that rises each time the production's own files are read."""
+    kept = (kept_path(production, placed) for placed in lines)
+    found = [(str(one.path), one.signature) for one in seen(*kept, *_on_the_floor(production))]
+    return f"{number}-{hashlib.sha256(repr(found).encode()).hexdigest()[:16]}"
+
+
+def _on_the_floor(production: Production) -> Iterator[Path]:
+    """Yield what was printed and what is in the can; nothing of a folder that cannot be looked into."""
+    for folder, ending in ((prints.FOLDER, ".json"), (record_file.FOLDER, ".toml")):
+        with contextlib.suppress(InputError):
+            yield from files_below(production.folder / folder, ending)
+
+
+class Reader:
+    """Reads the states of lines that are not known, in a thread of its own; one at a time."""
+
+    def __init__(self, states: LineStates) -> None:
+        """Begin without reading."""
+        self._states = states
+        self._lock = threading.Lock()
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def read(self, production: Production, lines: Sequence[PlacedLine]) -> None:
+        """Begin to read what is not known, unless that is being done."""
+        with self._lock:
+            if self._stop.is_set() or (self._thread is not None and self._thread.is_alive()):
+                return
+            read = (production, lines, self._stop)
+            self._thread = threading.Thread(target=self._states.read_all, args=read, name="states", daemon=True)
+            self._thread.start()
+
+    def stop(self) -> None:
+        """Stop reading."""
+        self._stop.set()
