@@ -116,9 +116,10 @@ class Desk:
         return self._view(production, placed, self._store(production, placed).stand())
 
     def version(self, id: str) -> Table:
-        """Return the version of a line as it stands."""
-        production, placed = self._held.line(id)
-        return {"version": self._store(production, placed).stand().version}
+        """Return the version of a line as it stands, and the number of the production's own files."""
+        loaded = self._held.now()
+        stood = self._store(loaded.production, loaded.lines[id]).stand()
+        return {"version": stood.version, "number": loaded.number}
 
     def change(self, id: str, body: bodies.ChangeBody) -> Table:
         """Change a line and return it as it stands then.

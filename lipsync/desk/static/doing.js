@@ -1,7 +1,9 @@
 // What a person can do with a line: the same for keys, buttons and touch.
 
+import { Refused, ask } from "./api.js";
 import { announce } from "./dom.js";
 import { seconds } from "./frames.js";
+import { beside } from "./places.js";
 import { boundaryName } from "./saying.js";
 
 const SPEEDS = [1, 0.75, 0.5, 0.25];
@@ -87,7 +89,21 @@ export class Doing extends EventTarget {
     const from = chosenUs ?? this.player.positionUs - (way > 0 ? 1 : 0);
     const next = way > 0 ? doubts.find(({ us }) => us > from) : doubts.findLast(({ us }) => us < from);
     if (next) this.choose(next.chosen);
-    else announce(way > 0 ? "no more" : "none before");
+    else this.line(way, true);
+  }
+
+  /** Go to the next line of the list, or the one before with -1; `doubtful` to the next that has doubts, to its first. */
+  async line(way, doubtful = false) {
+    try {
+      const list = await ask("/api/lines");
+      const fits = doubtful ? ({ doubts }) => doubts > 0 : () => true;
+      const next = beside(list, this.model.view.id, way, fits);
+      if (next) location.hash = `#/line/${encodeURIComponent(next.id)}${doubtful ? `?doubt=${way}` : ""}`;
+      else announce(`no ${doubtful ? "line with doubts" : "line"} ${way > 0 ? "after this one" : "before this one"}`);
+    } catch (refused) {
+      if (!(refused instanceof Refused)) throw refused;
+      announce(refused.message);
+    }
   }
 
   phoneme(way) {

@@ -23,6 +23,9 @@ function fill(element, settings, children) {
   return element;
 }
 
+/** So many of something: "1 line", "2 lines". */
+export const many = (count, one, more = `${one}s`) => `${count} ${count === 1 ? one : more}`;
+
 /** Say something to those who hear the page instead of seeing it. */
 export function announce(text) {
   document.getElementById("announcer").textContent = text;
@@ -31,6 +34,7 @@ export function announce(text) {
 /** Show a sentence above the page, with what can be done about it; an empty one takes it away. */
 export function banner(text, ...actions) {
   const place = document.getElementById("banner");
+  if (place.contains(document.activeElement)) document.querySelector(".scroller, main")?.focus({ preventScroll: true });
   place.replaceChildren();
   place.classList.toggle("shown", Boolean(text));
   if (!text) return;

@@ -6,24 +6,31 @@
 
 import { Refused, ask, ofLine, tell } from "./api.js";
 import { announce, banner } from "./dom.js";
+import { news } from "./news.js";
 import { nameOf, recalled, remember } from "./unsent.js";
 
-const LOOK_EACH_MS = 2000;
 const MAY_BE_SAVED_LATER = [0, 401, 503, 507]; // nobody answered, not let in, not readable, disk full
 
 export class Editor extends EventTarget {
-  constructor(model) {
+  /** `pieces` says whether the piece on each frame is wanted. */
+  constructor(model, { pieces = true } = {}) {
     super();
     this.model = model;
+    this.pieces = pieces;
     this.last = Promise.resolve(true);
     this.unsent = recalled(model.production, model.view.id);
-    this.look = setInterval(() => this.#lookAround(), LOOK_EACH_MS);
+    this.told = {
+      changed: () => this.#lookAround(),
+      refused: ({ detail }) => this.unsent || banner(detail),
+      answers: () => this.unsent || banner(""),
+    };
+    for (const [what, act] of Object.entries(this.told)) news.addEventListener(what, act);
     this.leaving = (event) => (this.unsent || this.busy) && event.preventDefault();
     addEventListener("beforeunload", this.leaving);
   }
 
   close() {
-    clearInterval(this.look);
+    for (const [what, act] of Object.entries(this.told)) news.removeEventListener(what, act);
     removeEventListener("beforeunload", this.leaving);
   }
 
@@ -51,6 +58,7 @@ export class Editor extends EventTarget {
 
   /** Fetch the piece on each frame, for the line as it stands. */
   async track() {
+    if (!this.pieces) return;
     try {
       const track = await ask(ofLine(this.model.view.id, "/track"));
       if (track.version === this.model.view.version) this.model.setTrack(track);
@@ -159,22 +167,36 @@ export class Editor extends EventTarget {
     this.dispatchEvent(new Event("busy"));
   }
 
-  /** Notice what another window or another program did to the line. */
+  /** Notice what another window or another program did to the line: it is shown, unless something is being done here. */
   async #lookAround() {
-    if (document.hidden || this.busy || this.unsent) return;
-    const { view } = this.model;
+    if (this.busy || this.unsent) return;
+    const { view, production } = this.model;
     try {
-      const { version } = await ask(ofLine(view.id, "/version"));
-      if (this.waiting) banner("");
-      this.waiting = false;
-      if (version === this.model.view.version || this.busy || version === this.noticed) return;
-      this.noticed = version;
+      const { version, number } = await ask(ofLine(view.id, "/version"));
+      if (this.busy || this.model.view !== view) return;
+      if (number !== this.number && number !== production.number) {
+        this.number = number;
+        this.dispatchEvent(new Event("production"));
+      }
+      if (version === view.version || version === this.noticed) return;
       const theirs = await ask(ofLine(view.id));
-      this.dispatchEvent(new CustomEvent("conflict", { detail: { mine: view, theirs, again: null, lost: null } }));
+      if (this.busy || this.model.view !== view) return;
+      if (this.isOccupied) {
+        this.noticed = version;
+        this.dispatchEvent(new CustomEvent("conflict", { detail: { mine: view, theirs, again: null, lost: null } }));
+        return;
+      }
+      this.#took(theirs);
+      this.#say("This line was changed outside this window. It is shown as it stands now; Undo brings back what was.");
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
-      this.waiting = true;
       banner(refused.message);
     }
+  }
+
+  /** Whether a person is in the middle of something that would be lost: a boundary in hand, a field being filled in. */
+  get isOccupied() {
+    const typing = "input:not([type=checkbox]), textarea, dialog[open], dialog[open] *";
+    return Boolean(this.model.draft || document.activeElement?.matches(typing));
   }
 }

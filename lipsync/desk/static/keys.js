@@ -1,10 +1,9 @@
-// The keys: one table, from which both what they do and the list on the page are made.
+// The keys of a line's page; `d` is what can be done with the line (doing.js).
 
-import { make } from "./dom.js";
-import { set, settings } from "./settings.js";
+import { callsOf, isLetter, nameOf } from "./keying.js";
+import { settings } from "./settings.js";
 
-// Keys as they are shown, what they do, and for each key as the browser names it what is called.
-const KEYS = [
+export const KEYS = [
   ["Space", "play or stop", { " ": (d) => d.play() }],
   ["L", "play the word over and over", { l: (d) => d.loop() }],
   ["S", "slower, then full speed again", { s: (d) => d.slower() }],
@@ -18,7 +17,7 @@ const KEYS = [
     { "Shift+ArrowRight": (d) => d.phoneme(1), "Shift+ArrowLeft": (d) => d.phoneme(-1) },
   ],
   ["B, Shift + B", "next boundary, or the one before", { b: (d) => d.boundary(1), "Shift+b": (d) => d.boundary(-1) }],
-  ["D, Shift + D", "next doubt, or the one before", { d: (d) => d.doubt(1), "Shift+d": (d) => d.doubt(-1) }],
+  ["D, Shift + D", "next doubt, or the one before; after the last, the next line's", { d: (d) => d.doubt(1), "Shift+d": (d) => d.doubt(-1) }],
   [
     "Alt + ↓ ↑",
     "move the chosen boundary by a frame",
@@ -34,39 +33,34 @@ const KEYS = [
   ["R", "the chosen word is right", { r: (d) => d.right() }],
   ["C", "checked, or not", { c: (d) => d.check(!d.model.view.checked) }],
   ["Enter", "to the fields of what is chosen; Escape comes back", { Enter: (d) => d.toPanel() }],
-  ["?", "this list", {}],
+  ["N, Shift + N", "next line of the list, or the one before", { n: (d) => d.line(1), "Shift+n": (d) => d.line(-1) }],
+  [
+    "F, Shift + F",
+    "next line with doubts, or the one before",
+    { f: (d) => d.line(1, true), "Shift+f": (d) => d.line(-1, true) },
+  ],
   ["Ctrl + Z", "undo", { "Ctrl+z": (d) => d.undo() }],
   ["Ctrl + Y", "redo", { "Ctrl+y": (d) => d.redo(), "Ctrl+Shift+z": (d) => d.redo() }],
 ];
-const CALLS = Object.assign({}, ...KEYS.map(([, , calls]) => calls));
-
-function nameOf(event) {
-  const parts = [event.ctrlKey || event.metaKey ? "Ctrl" : "", event.altKey ? "Alt" : "", event.shiftKey ? "Shift" : ""];
-  const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
-  return [...parts.filter(Boolean), key].join("+");
-}
+const CALLS = callsOf(KEYS);
 
 /** Let keys do things while a line is shown; returns what ends that. */
-export function bindKeys(doing, sheet, dialog) {
+export function bindKeys(doing, sheet) {
   const atSheet = (event) => event.target === document.body || sheet.contains(event.target);
   const down = (event) => {
-    if (document.querySelector("dialog[open]") || event.target.matches?.("input:not([type=checkbox]), select, textarea")) {
-      if (event.key === "Escape" && !document.querySelector("dialog[open]")) sheet.scroller.focus();
-      return;
-    }
-    const name = nameOf(event);
-    if (event.key === "?" && settings.letters) {
-      event.preventDefault();
-      dialog.showModal();
+    const open = document.querySelector("dialog[open]");
+    if (open || event.target.matches?.("input:not([type=checkbox]), select, textarea")) {
+      if (event.key === "Escape" && !open) sheet.scroller?.focus();
       return;
     }
     if (event.key === "Escape") {
       sheet.scroller?.focus({ preventScroll: true });
       return;
     }
-    const call = CALLS[name];
-    const letter = event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey;
-    if (!call || !sheet.model || (letter && !settings.letters)) return;
+    const call = CALLS[nameOf(event)];
+    const letter = isLetter(event);
+    const elsewhere = ["n", "Shift+n", "f", "Shift+f"].includes(nameOf(event)); // also from a line that has no sheet
+    if (!call || (!sheet.model && !elsewhere) || (letter && !settings.letters)) return;
     // Outside the sheet, space, enter and arrows belong to whatever has the focus.
     if (!letter && !event.ctrlKey && !event.metaKey && !atSheet(event)) return;
     event.preventDefault();
@@ -81,25 +75,4 @@ export function bindKeys(doing, sheet, dialog) {
     removeEventListener("keydown", down);
     removeEventListener("keyup", up);
   };
-}
-
-/** The list of keys. */
-export function keyList() {
-  const rows = KEYS.map(([keys, what]) => make("tr", {}, make("th", { scope: "row" }, make("kbd", {}, keys)), make("td", {}, what)));
-  return make("table", { class: "keys" }, make("caption", {}, "Keys"), make("tbody", {}, rows));
-}
-
-/** The same in a dialog, with the choice to leave letters alone. */
-export function keysDialog() {
-  const letters = make("input", { type: "checkbox", id: "letters", ".checked": settings.letters });
-  letters.addEventListener("change", () => set("letters", letters.checked));
-  const close = make("button", { type: "button", onclick: () => dialog.close() }, "Close");
-  const dialog = make(
-    "dialog",
-    { class: "keys-dialog", "aria-label": "Keys" },
-    keyList(),
-    make("p", { class: "choice" }, letters, make("label", { for: "letters" }, "letters by themselves do something")),
-    close,
-  );
-  return dialog;
 }

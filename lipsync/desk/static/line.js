@@ -4,8 +4,10 @@ import { Refused, ask, bytes, ofLine } from "./api.js";
 import { Conflict } from "./conflict.js";
 import { banner, make } from "./dom.js";
 import { Editor } from "./editor.js";
-import { bindKeys, keysDialog } from "./keys.js";
+import { bindEverywhere, keysDialog } from "./keying.js";
+import { KEYS, bindKeys } from "./keys.js";
 import { LineModel } from "./model.js";
+import { newerFields } from "./newer.js";
 import { panelOf } from "./panel.js";
 import { Player } from "./player.js";
 import { Doing } from "./doing.js";
@@ -17,7 +19,8 @@ import "./sheet.js";
 /** Open the line anew: what the scene's file says of it has changed, and with it perhaps its sound. */
 const reopen = () => location.reload();
 
-export function linePage(production, view) {
+/** The page of a line; `at` says where to go at once: `doubt` 1 or -1 to the first or last doubt, `us` to a time. */
+export function linePage(production, view, at = {}) {
   const model = new LineModel(production, view);
   const player = new Player();
   const editor = new Editor(model);
@@ -25,7 +28,7 @@ export function linePage(production, view) {
   sheet.editor = editor;
   const doing = new Doing(model, player, editor, sheet);
   const conflict = new Conflict(model, editor);
-  const keys = keysDialog();
+  const keys = keysDialog(KEYS);
   const element = make("div", { class: "line-page" });
   Object.assign(element, { model, player, editor, sheet }); // for whoever looks at the page from outside, such as tests
   let closed = false;
@@ -35,14 +38,20 @@ export function linePage(production, view) {
   const top = make("header", { class: "top" });
   const main = make("main", { class: "line" });
   const alert = make("p", { class: "alert", role: "alert" });
+  const newer = make("section", { class: "newer", "aria-label": "A newer computation" });
   const fillTop = () => {
     top.replaceChildren(...header());
     const { heard, rejection, reasons, shown } = model.view;
+    newer.replaceChildren(...newerFields(model, editor));
     alert.textContent = heard && shown && rejection ? `Ask before filming: ${reasons.join(" ")}` : "";
   };
   for (const what of ["line"]) model.addEventListener(what, fillTop);
   editor.addEventListener("busy", () => element.classList.toggle("busy", editor.busy));
-  element.append(top, alert, main, keys, conflict.dialog);
+  element.append(top, alert, newer, main, keys, conflict.dialog);
+  editor.addEventListener("production", () => {
+    if (!editor.isOccupied) dispatchEvent(new Event("reopen"));
+    else banner("The production's files were changed outside this window.", ["Show it as it is now", () => dispatchEvent(new Event("reopen"))]);
+  });
   fillTop();
 
   const follow = () => {
@@ -60,6 +69,8 @@ export function linePage(production, view) {
     sheet.open(model, player);
     sheet.scroller.focus({ preventScroll: true });
     requestAnimationFrame(follow);
+    if (at.us !== undefined) sheet.go(at.us);
+    if (at.doubt) goToDoubt(doing, model, at.doubt);
     // What is seen first is asked for first.
     sheet.spectrum.begun.then(() => {
       if (closed) return;
@@ -75,7 +86,7 @@ export function linePage(production, view) {
   });
   const recolour = () => sheet.spectrum?.recolour();
   addEventListener("theme", recolour);
-  const unbind = bindKeys(doing, sheet, keys);
+  const ends = [bindKeys(doing, sheet), bindEverywhere(keys, () => (sheet.scroller ?? top.querySelector("a")).focus())];
   return {
     element,
     shown: () => {
@@ -87,11 +98,24 @@ export function linePage(production, view) {
       player.stop();
       player.context?.close();
       editor.close();
-      unbind();
+      for (const end of ends) end();
       removeEventListener("theme", recolour);
       banner("");
     },
   };
+}
+
+/** Choose a line's first doubt, or its last with -1. */
+function goToDoubt(doing, model, way) {
+  doing.player.atUs = way > 0 ? -1 : model.view.duration_us + 1;
+  const doubts = model.parts.some((part) => part.doubtful) || model.untold.length;
+  if (doubts) doing.doubt(way);
+}
+
+/** What the tick says: what it was checked against, where that is not what the scene's file says now. */
+function checkedAgainst({ checked, source_text, text, newer, outdated }) {
+  if (!checked) return "checked";
+  return newer || outdated || source_text !== text ? `checked against “${source_text}”` : "checked as it stands";
 }
 
 function topOf(model, doing, keys, words) {
@@ -110,7 +134,10 @@ function topOf(model, doing, keys, words) {
       make("p", { class: "said" }, view.text),
       make("p", { class: "folder" }, `${view.scene_title}, shot ${view.shot}`),
     ),
-    make("span", { class: "check" }, checked, make("label", { for: "checked" }, "checked")),
+    make("span", { class: "check" }, checked, make("label", { for: "checked" }, checkedAgainst(view))),
+    button("Line before", () => doing.line(-1)),
+    button("Next line", () => doing.line(1)),
+    button("Next with doubts", () => doing.line(1, true)),
     button("Undo", () => doing.undo(), { disabled: view.undo === null, title: undo, "aria-label": undo }),
     button("Redo", () => doing.redo(), { disabled: view.redo === null, title: redo, "aria-label": redo }),
     button("Keys", () => keys.showModal()),

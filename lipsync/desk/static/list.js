@@ -1,34 +1,45 @@
-// The list of scenes, shots and lines, how far each line is, and search.
+// The list of scenes, shots and lines, how far each line is, search and order. It is found again as it was left.
 
 import { Refused, ask } from "./api.js";
-import { announce, banner, make } from "./dom.js";
+import { announce, banner, make, many } from "./dom.js";
+import { doubtsOf, figures, inARow, shotFigures } from "./figures.js";
+import { bindEverywhere, keysDialog } from "./keying.js";
+import { KEYS, bindListKeys } from "./list-keys.js";
+import { SORTS, sceneOf, setState } from "./list-rows.js";
+import { news } from "./news.js";
+import { keepPlace, linesOf, listPlace } from "./places.js";
 import { themeChoice } from "./theme.js";
 import { unsavedIn } from "./unsent.js";
-import { STATES, wordsButton } from "./words.js";
+import { wordsButton } from "./words.js";
 
-// States that are said in other words: of one line, and of how many there are. The word says it, not only the colour.
-const OF_A_LINE = { broken: "file has faults", "not laid": "could not be laid", rejected: "sound and text do not match" };
+// States that are said in other words of many lines.
 const OF_MANY = {
   broken: "with faults in the file",
   doubts: "with doubts",
   "not laid": "that could not be laid",
   rejected: "whose sound and text do not match",
 };
-const AGAIN_MS = 700;
-const LOOK_EACH_MS = 4000;
+const SORTED_BY = { order: "order of the film", doubt: "most doubts first", character: "character", state: "state" };
+const OVERVIEW_EACH_MS = 3000; // it looks at every file: not more often than this while much is changed
 
 export function listPage(production, list) {
-  const rows = new Map();
+  const [rows, notes] = [new Map(), new Map()];
   const search = make("input", {
     type: "search",
     id: "search",
     placeholder: "words, a character, a shot, a state",
     autocomplete: "off",
     spellcheck: "false",
+    ".value": listPlace.search,
   });
+  const options = Object.entries(SORTED_BY).map(([value, label]) => make("option", { value, selected: value === listPlace.sort }, label));
+  const sort = make("select", { id: "sort" }, options);
   const count = make("p", { class: "count", role: "status" });
-  const unsaved = unsavedIn(production);
-  const scenes = list.scenes.map((scene) => sceneOf(production, scene, rows, unsaved));
+  const head = figures(production);
+  const scenes = make("div", {}, list.scenes.map((scene) => sceneOf(production, scene, { rows, notes, unsaved: unsavedIn(production) })));
+  const flat = make("ul", { class: "flat shot" });
+  const main = make("main", { class: "list" }, count, head.element, scenes, flat);
+  const keys = keysDialog(KEYS);
   const element = make(
     "div",
     { class: "list-page" },
@@ -37,118 +48,154 @@ export function listPage(production, list) {
       { class: "top" },
       make("div", { class: "names" }, make("h1", {}, production.title), make("p", { class: "folder" }, production.folder)),
       make("div", { class: "search" }, make("label", { for: "search" }, "Find"), search),
+      make("div", { class: "search" }, make("label", { for: "sort" }, "Sort by"), sort),
+      make("a", { class: "button", href: "#/round" }, "Round of doubts"),
+      make("button", { type: "button", onclick: () => keys.showModal() }, "Keys"),
       wordsButton(),
       themeChoice(),
     ),
-    make("main", { class: "list" }, count, scenes),
+    main,
+    keys,
   );
 
-  const say = () => {
+  const fits = () => {
     const asked = search.value.toLowerCase().split(/\s+/).filter(Boolean);
-    let shown = 0;
-    for (const row of rows.values()) {
-      const fits = asked.every((word) => row.text.includes(word));
-      row.element.hidden = !fits;
-      shown += fits;
-    }
-    for (const part of element.querySelectorAll(".shot, .scene")) part.hidden = !part.querySelector("li:not([hidden])");
-    const counts = new Map();
-    for (const row of rows.values()) counts.set(row.state, (counts.get(row.state) ?? 0) + 1);
-    const parts = [...counts].filter(([state]) => state && state !== "computed").map(([state, n]) => `${n} ${OF_MANY[state] ?? state}`);
-    const lines = asked.length ? `${shown} of ${rows.size} lines` : `${rows.size} lines`;
-    count.textContent = [lines, ...parts].join(" · ");
+    for (const row of rows.values()) row.element.hidden = !asked.every((word) => row.text.includes(word));
+    for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = !part.querySelector("li:not([hidden])");
   };
-  search.addEventListener("input", say);
+  const order = () => {
+    const sorted = [...rows.values()];
+    const by = SORTS[sort.value];
+    if (by) flat.append(...sorted.sort(by).map((row) => row.element));
+    else for (const row of sorted) row.home.append(row.element);
+    scenes.hidden = Boolean(by);
+    flat.hidden = !by;
+    return sorted;
+  };
+  let sorted = order();
+  const shown = () => sorted.filter((row) => !row.element.hidden);
+  const say = () => {
+    fits();
+    const lines = [...rows.values()].map((row) => row.line);
+    const counts = new Map();
+    for (const { state } of lines) counts.set(state, (counts.get(state) ?? 0) + 1);
+    const parts = [...counts].filter(([state]) => state && state !== "computed").map(([state, n]) => `${n} ${OF_MANY[state] ?? state}`);
+    const doubts = doubtsOf(lines);
+    if (doubts) parts.push(many(doubts, "doubtful word"));
+    const all = many(rows.size, "line");
+    count.textContent = [search.value.trim() ? `${shown().length} of ${all}` : all, ...parts].join(" · ");
+    for (const scene of list.scenes) {
+      const own = lines.filter((line) => rows.get(line.id).scene === scene.id);
+      notes.get(scene.id).textContent = inARow(own);
+    }
+  };
+  search.addEventListener("input", () => {
+    say();
+    keepPlace({ search: search.value });
+  });
+  sort.addEventListener("change", () => {
+    sorted = order();
+    say();
+    keepPlace({ sort: sort.value });
+  });
 
-  let timer = null;
+  let closed = false;
   const look = async () => {
     try {
       const now = await ask("/api/lines");
-      banner("");
+      if (closed) return;
       if (!sameLines(now, rows)) {
-        location.reload();
+        leave();
+        dispatchEvent(new Event("reopen"));
         return;
       }
-      let unread = 0;
       const unsaved = unsavedIn(production);
-      for (const line of linesOf(now)) {
-        setState(rows.get(line.id), line, unsaved);
-        unread += line.state === null;
-      }
+      for (const line of linesOf(now)) setState(rows.get(line.id), line, unsaved);
+      list = now;
       say();
-      timer = setTimeout(look, unread ? AGAIN_MS : LOOK_EACH_MS);
+      glance();
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
       banner(refused.message);
-      timer = setTimeout(look, LOOK_EACH_MS);
     }
   };
-  timer = setTimeout(look, AGAIN_MS);
-  say();
-
-  const slash = (event) => {
-    if (event.key !== "/" || event.target === search) return;
-    event.preventDefault();
-    search.focus();
+  let glancing = null;
+  const glance = () => {
+    glancing ??= overview(head, notes, () => list).then(() => setTimeout(() => (glancing = null), OVERVIEW_EACH_MS));
   };
-  addEventListener("keydown", slash);
+  const refused = ({ detail }) => banner(detail);
+  const answers = () => banner("");
+  const told = { changed: look, refused, answers };
+  for (const [what, act] of Object.entries(told)) news.addEventListener(what, act);
+
+  /** Keep where the person is: the line that has the focus, else the first that is seen, and how far down it stands. */
+  const leave = () => {
+    const top = main.getBoundingClientRect().top;
+    const there = shown();
+    const row = there.find(({ link }) => link === document.activeElement) ?? there.find(({ link }) => link.getBoundingClientRect().top >= top);
+    const place = row ? { line: row.line.id, top: row.link.getBoundingClientRect().top - top } : { line: null, top: 0 };
+    keepPlace({ ...place, order: there.map(({ line }) => line.id) });
+  };
+  element.addEventListener("click", (event) => {
+    if (event.target.closest("a")) event.target.closest("a").focus({ preventScroll: true });
+  });
+  const find = () => {
+    const row = rows.get(listPlace.line);
+    if (!row || row.element.hidden) return;
+    row.link.focus({ preventScroll: true });
+    const put = () => {
+      main.scrollTop += row.link.getBoundingClientRect().top - main.getBoundingClientRect().top - listPlace.top;
+    };
+    put();
+    requestAnimationFrame(put); // once more: what came into view has its real height now
+  };
+  addEventListener("pagehide", leave);
+  const round = () => {
+    location.hash = "#/round";
+  };
+  const ends = [bindListKeys({ shown, search, round }), bindEverywhere(keys, () => (shown()[0]?.link ?? search).focus())];
+  say();
   return {
     element,
-    shown: () => announce(count.textContent),
+    leave,
+    shown: () => {
+      find();
+      announce(count.textContent);
+      glance();
+    },
     close: () => {
-      clearTimeout(timer);
-      removeEventListener("keydown", slash);
+      closed = true;
+      for (const [what, act] of Object.entries(told)) news.removeEventListener(what, act);
+      removeEventListener("pagehide", leave);
+      for (const end of ends) end();
       banner("");
     },
   };
 }
 
-function* linesOf(list) {
-  for (const scene of list.scenes) for (const shot of scene.shots) yield* shot.lines;
+/** Fill in what the overview knows: the figures, and of each shot its print and its frames in the can. */
+async function overview(head, notes, list) {
+  try {
+    const found = await ask("/api/overview");
+    head.fill(list(), found);
+    for (const shot of found.shots) {
+      const note = notes.get(`${shot.scene}/${shot.shot}`);
+      if (note) note.textContent = shotFigures(shot);
+    }
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    banner(refused.message);
+  }
 }
 
+/** Whether the lines are those that are shown, in the same order, with the same texts. */
 function sameLines(list, rows) {
-  const lines = [...linesOf(list)];
-  return lines.length === rows.size && lines.every((line) => rows.get(line.id)?.line.text === line.text);
-}
-
-function sceneOf(production, scene, rows, unsaved) {
-  const shots = scene.shots.map((shot) => shotOf(production, scene, shot, rows, unsaved));
-  return make("section", { class: "scene" }, make("h2", {}, scene.title, make("span", { class: "id" }, scene.id)), shots);
-}
-
-function shotOf(production, scene, shot, rows, unsaved) {
-  const head = make("h3", {}, `shot ${shot.id}`, make("span", { class: "id" }, `${shot.frames} frames from ${shot.start}`));
-  const lines = shot.lines.map((line) => {
-    const name = production.characters[line.character].name;
-    const state = make("span", { class: "state" });
-    const link = make(
-      "a",
-      { href: `#/line/${encodeURIComponent(line.id)}` },
-      make("span", { class: "line-id" }, line.id),
-      make("span", { class: "who" }, name),
-      make("span", { class: "text" }, line.text),
-      state,
-    );
-    const element = make("li", {}, link);
-    const words = [line.id, name, line.character, line.text, scene.title, scene.id, shot.id].join(" ").toLowerCase();
-    rows.set(line.id, { element, line, shown: state, words });
-    setState(rows.get(line.id), line, unsaved);
-    return element;
-  });
-  const none = lines.length ? null : make("p", { class: "none" }, "no lines");
-  return make("section", { class: "shot" }, head, none ?? make("ul", {}, lines));
-}
-
-function setState(row, line, unsaved) {
-  const doubts = line.doubts === 1 ? "1 doubt" : `${line.doubts} doubts`;
-  const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
-  const notes = [said, line.newer && "a newer one waits", unsaved(line.id) && "a change is not saved"];
-  const text = notes.filter(Boolean).join(", ");
-  row.state = line.state;
-  row.text = `${row.words} ${text}`.toLowerCase();
-  if (row.shown.textContent === text) return;
-  row.shown.textContent = text;
-  row.shown.dataset.state = line.state ?? "reading";
-  row.shown.title = STATES[line.state] ?? "";
+  const [lines, ours] = [[...linesOf(list)], [...rows.values()]];
+  return (
+    lines.length === ours.length &&
+    lines.every(({ id, text, character, shot }, k) => {
+      const { line, shot: place } = ours[k];
+      return line.id === id && line.text === text && line.character === character && place === shot;
+    })
+  );
 }

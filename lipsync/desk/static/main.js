@@ -1,4 +1,4 @@
-// The page: the list of lines, or one line. What is shown stands in the address behind "#".
+// The page: the list of lines, one line, or a round of doubts. What is shown stands in the address behind "#".
 
 import { NO_ANSWER, Refused, ask, ofLine } from "./api.js";
 import { make } from "./dom.js";
@@ -10,35 +10,45 @@ let open = null; // what is shown, to be closed before something else is
 let wanted = 0;
 
 // Each page's modules come while the desk is asked for what they show; those of a line also once the list is there.
-const modules = { list: () => import("./list.js"), line: () => import("./line.js") };
+const modules = { list: () => import("./list.js"), line: () => import("./line.js"), round: () => import("./round.js") };
 const LATER_MS = 300;
 
 async function go() {
   const mine = (wanted += 1);
+  open?.leave?.();
   open?.close();
   open = null;
   try {
     const [production, place] = await Promise.all([ask("/api/production"), placeOf(location.hash)]);
     if (mine !== wanted) return;
     for (const [name, set] of Object.entries(production.mouth_sets)) keepDrawings(name, set, production.mouth_height);
-    const line = place.line;
-    document.title = `${line ? `${line.id} · ` : ""}${production.title} · listening desk`;
-    open = line ? place.page.linePage(production, line) : place.page.listPage(production, place.list);
+    document.title = `${place.title ? `${place.title} · ` : ""}${production.title} · listening desk`;
+    open = place.open(production);
     page.replaceChildren(open.element);
     open.shown?.();
-    if (!line) setTimeout(() => modules.line().catch(() => {}), LATER_MS);
+    setTimeout(() => Promise.all([modules.line(), modules.round()]).catch(() => {}), LATER_MS);
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     if (mine === wanted) page.replaceChildren(sorry(refused));
   }
 }
 
+/** What an address shows: what the window is called, and what opens it. */
 async function placeOf(hash) {
-  const id = /^#\/line\/(.+)$/.exec(hash)?.[1];
-  const [page, found] = await Promise.all(
-    id ? [modulesOf("line"), ask(ofLine(decodeURIComponent(id)))] : [modulesOf("list"), ask("/api/lines")],
-  );
-  return { page, [id ? "line" : "list"]: found };
+  const [path, asked] = hash.split("?");
+  const wanted = new URLSearchParams(asked);
+  const id = /^#\/line\/(.+)$/.exec(path)?.[1];
+  if (id) {
+    const [page, line] = await Promise.all([modulesOf("line"), ask(ofLine(decodeURIComponent(id)))]);
+    const at = { doubt: Number(wanted.get("doubt")) || 0, us: wanted.has("us") ? Number(wanted.get("us")) || 0 : undefined };
+    return { title: line.id, open: (production) => page.linePage(production, line, at) };
+  }
+  if (path === "#/round") {
+    const [page, round] = await Promise.all([modulesOf("round"), ask("/api/round")]);
+    return { title: "round", open: (production) => page.roundPage(production, round, Object.fromEntries(wanted)) };
+  }
+  const [page, list] = await Promise.all([modulesOf("list"), ask("/api/lines")]);
+  return { title: "", open: (production) => page.listPage(production, list) };
 }
 
 function modulesOf(page) {
@@ -60,4 +70,5 @@ function sorry(refused) {
 applyTheme();
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", applyTheme);
 addEventListener("hashchange", go);
+addEventListener("reopen", go);
 go();

@@ -26,14 +26,10 @@ export function notes(doing) {
   if (view.edited) texts.push("Rows under [computed] were edited by hand; they become corrections when the line is listened to again.");
   if (view.outdated) texts.push("The text or the part of the recording has changed since this was computed.");
   const more = texts.map((text) => make("li", {}, text));
-  const newer = view.newer
-    ? make("p", {}, "A newer computation waits. ", make("button", { type: "button", onclick: () => editor.change({ kind: "take-newer" }) }, "Take it"))
-    : null;
   const again = make("button", { type: "button", onclick: () => editor.listen() }, view.heard ? "Listen to the whole line again" : "Listen to it now");
   return [
     make("h2", {}, "To look at"),
     found.length || more.length ? make("ul", {}, found, more) : make("p", { class: "quiet" }, "nothing"),
-    newer,
     make("p", {}, again),
   ].filter(Boolean);
 }

@@ -5,7 +5,6 @@ import { chosenFields } from "./chosen.js";
 import { make } from "./dom.js";
 import { seconds } from "./frames.js";
 import { entryFields } from "./entry.js";
-import { keyList } from "./keys.js";
 import { notes } from "./notes.js";
 import { pieceFields } from "./pieces.js";
 import { set, settings } from "./settings.js";
@@ -41,7 +40,6 @@ export function panelOf(doing, reopen) {
     chosen,
     toLook,
     entry,
-    make("section", { class: "key-list", "aria-label": "Keys" }, keyList()),
   );
 }
 

@@ -16,6 +16,7 @@ export class Player extends EventTarget {
     this.buffer = null;
     this.speed = 1;
     this.atUs = 0;
+    this.asked = 0; // how often it was asked to play
     this.playing = null; // {fromUs, untilUs, began, speed, loop, sources}
   }
 
@@ -28,6 +29,19 @@ export class Player extends EventTarget {
       this.context = new AudioContext({ sampleRate: rate, latencyHint: "interactive" });
     }
     this.buffer = await this.context.decodeAudioData(wav);
+  }
+
+  /** Return the sound of a WAV file without taking it: of a line that is played later, at this player's own rate. */
+  decoded(wav) {
+    this.context ??= new AudioContext({ latencyHint: "interactive" });
+    return this.context.decodeAudioData(wav);
+  }
+
+  /** Take a sound that was decoded. */
+  take(buffer) {
+    this.stop();
+    this.buffer = buffer;
+    this.atUs = 0;
   }
 
   get ready() {
@@ -57,7 +71,10 @@ export class Player extends EventTarget {
   async play(fromUs, untilUs = this.durationUs, loop = false) {
     this.stop();
     if (!this.ready || untilUs <= fromUs) return;
+    this.asked += 1;
+    const mine = this.asked;
     if (this.context.state !== "running") await this.context.resume();
+    if (mine !== this.asked) return; // something else was asked for before the browser let sound be heard
     const began = this.context.currentTime + START_S;
     const now = { fromUs, untilUs, began, speed: this.speed, loop, sources: new Set(), ended: false };
     this.playing = now;

@@ -1,0 +1,75 @@
+// The rows of the list: scenes, shots, lines, and how far each line is.
+
+import { make, many } from "./dom.js";
+import { STATES } from "./words.js";
+
+// A state of one line that is said in other words. The word says it, not only the colour.
+const OF_A_LINE = { broken: "file has faults", "not laid": "could not be laid", rejected: "sound and text do not match" };
+// What is to be looked at first when the list is sorted by state.
+const RANK = ["broken", "not laid", "rejected", "doubts", "not done", "computed", "corrected", "checked", "filmed"];
+
+const rank = ({ state }) => (RANK.includes(state) ? RANK.indexOf(state) : RANK.length);
+
+// How rows can be sorted, beside their own order: the word, and what puts one before another.
+export const SORTS = {
+  doubt: (one, other) => other.line.doubts - one.line.doubts,
+  character: (one, other) => one.name.localeCompare(other.name),
+  state: (one, other) => rank(one) - rank(other) || other.line.doubts - one.line.doubts,
+};
+
+/** Return a scene; each of its lines is put into `rows`, each shot's note into `notes`. */
+export function sceneOf(production, scene, { rows, notes, unsaved }) {
+  const figures = make("span", { class: "id" });
+  notes.set(scene.id, figures);
+  const round = make("a", { class: "round-link", href: `#/round?scene=${encodeURIComponent(scene.id)}` }, "round of its doubts");
+  const head = make("h2", {}, scene.title, make("span", { class: "id" }, scene.id), figures);
+  const shots = scene.shots.map((shot) => shotOf(production, scene, shot, { rows, notes, unsaved }));
+  return make("section", { class: "scene" }, make("div", { class: "scene-head" }, head, round), shots);
+}
+
+function shotOf(production, scene, shot, { rows, notes, unsaved }) {
+  const note = make("span", { class: "id" });
+  notes.set(`${scene.id}/${shot.id}`, note);
+  const head = make("h3", {}, `shot ${shot.id}`, make("span", { class: "id" }, `${many(shot.frames, "frame")} from ${shot.start}`), note);
+  const place = make("ul");
+  for (const line of shot.lines) {
+    const row = rowOf(production, scene, shot, line);
+    row.home = place;
+    rows.set(line.id, row);
+    setState(row, line, unsaved);
+    place.append(row.element);
+  }
+  return make("section", { class: "shot" }, head, shot.lines.length ? place : make("p", { class: "none" }, "no lines"));
+}
+
+function rowOf(production, scene, shot, line) {
+  const name = production.characters[line.character].name;
+  const state = make("span", { class: "state" });
+  const link = make(
+    "a",
+    { href: `#/line/${encodeURIComponent(line.id)}` },
+    make("span", { class: "line-id" }, line.id),
+    make("span", { class: "who" }, name),
+    make("span", { class: "text" }, line.text),
+    state,
+  );
+  const words = [line.id, name, line.character, line.text, scene.title, scene.id, shot.id].join(" ").toLowerCase();
+  const starts = [line.id, name, shot.id].map((text) => text.toLowerCase());
+  return { element: make("li", {}, link), link, name, scene: scene.id, shot: shot.id, shown: state, words, starts };
+}
+
+/** Say in a line's row how far it is. */
+export function setState(row, line, unsaved) {
+  const doubts = many(line.doubts, "doubt");
+  const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
+  const alsoDoubts = line.doubts > 0 && line.state !== "doubts" && doubts;
+  const notes = [said, alsoDoubts, line.newer && "a newer one waits", unsaved(line.id) && "a change is not saved"];
+  const text = notes.filter(Boolean).join(", ");
+  row.line = line;
+  row.state = line.state;
+  row.text = `${row.words} ${text}`.toLowerCase();
+  if (row.shown.textContent === text) return;
+  row.shown.textContent = text;
+  row.shown.dataset.state = line.state ?? "reading";
+  row.shown.title = STATES[line.state] ?? "";
+}
