@@ -1,8 +1,8 @@
 """Measure the desk and the movies: how quick, how true to the sound, how hard to break.
 
-    python tests/measure_desk.py [open] [list] [sync] [ask] [drift]     all of them if none is named
+    python tests/measure_desk.py [open] [list] [round] [sync] [ask] [drift]     all of them if none is named
 
-Needs Chromium for the first three. What it prints is of the machine that it runs on.
+Needs Chromium for the first four. What it prints is of the machine that it runs on.
 """
 
 import sys
@@ -10,6 +10,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -17,12 +18,15 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from lipsync.app.hearing import hear
+from lipsync.breakdown import breakdown_file
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
 from tests.desk.conftest import CHROMIUM, FLAGS, Served, start, stop
 from tests.desk.large import long_line, many_lines
+from tests.desk.rounds import KINDS, drive, expected, found, plan
 
 SECONDS, LINES, QUESTIONS, MINUTES = 180, 2000, 5000, 10
+ROUND_LINES, DOUBTS, LISTENED_MS = 200, 120, 400
 
 
 def heard_sample(folder: Path) -> Path:
@@ -99,6 +103,20 @@ SCROLL = """async () => {
     return times;
 }"""
 
+# Scrolls through the whole list, a tenth of the window for each picture of the screen.
+SCROLL_LIST = """async () => {
+    const main = document.querySelector('main');
+    const times = [];
+    let before = await new Promise(requestAnimationFrame);
+    for (let k = 0; k < 600; k += 1) {
+        main.scrollTop += main.clientHeight / 10;
+        const now = await new Promise(requestAnimationFrame);
+        times.push(now - before);
+        before = now;
+    }
+    return times;
+}"""
+
 # Plays for a minute, and compares the frame shown with the clock of the sound output.
 SYNC = """async () => {
     const { player, sheet, model } = document.querySelector('.line-page');
@@ -142,6 +160,41 @@ def measure_list(base: Path) -> None:
         while page.locator(".state[data-state=reading]").count():
             page.wait_for_timeout(100)
         print(f"all states read {time.perf_counter() - began:.1f} s later (once; they are remembered)")
+        page.wait_for_timeout(5000)
+        (path,) = desk.folder.rglob("breakdowns/*/l7.toml")
+        breakdown_file.write(path, replace(breakdown_file.read(path), checked=True))
+        began = time.perf_counter()
+        page.wait_for_selector("li:has-text('l7') .state[data-state=checked]", state="attached")
+        print(f"a line changed outside is shown after {time.perf_counter() - began:.2f} s")
+        times = sorted(page.evaluate(SCROLL_LIST))
+        print(f"scrolling the list: {len(times)} pictures, 95 % within {times[int(0.95 * len(times))]:.1f} ms")
+
+
+def measure_round(base: Path) -> None:
+    folder = many_lines(heard_sample(base / "sample"), base / "round", ROUND_LINES)
+    planned = plan(folder, DOUBTS, seed=11, kinds=KINDS)
+    paths = sorted((folder / "breakdowns").rglob("*.toml"))
+    before = {path: breakdown_file.read(path) for path in paths}
+    production = open_production(folder)
+    placed = [(line, shot) for scene in production.scenes for shot in scene.shots for line in shot.line]
+    begins = {line.id: production.begins_us(line, shot) for line, shot in placed}
+    with served(folder) as desk, window(desk) as page:
+        page.wait_for_selector("li .state[data-state=doubts]")
+        while page.locator(".state[data-state=reading]").count():
+            page.wait_for_timeout(100)
+        page.keyboard.press("Control+Enter")
+        began = time.perf_counter()
+        waits, keys = drive(page, planned, LISTENED_MS)
+        took = time.perf_counter() - began
+    kinds = {kind: sum(one.kind == kind for one in planned) for kind in keys}
+    print(f"{len(planned)} answers in {took:.0f} s: {kinds}; keys for one: { {k: keys[k] / n for k, n in kinds.items()} }")
+    late = sum(wait > 150 for wait in waits)
+    waits.sort()
+    median = waits[len(waits) // 2]
+    print(f"from answer to next sound: median {median:.0f} ms, longest {waits[-1]:.0f} ms, {late} above 150 ms")
+    wanted = expected(before, planned, production.rate, begins)
+    wrong = [path.stem for path in paths if found(path, planned) != wanted[path]]
+    print(f"corrections are {'exactly those' if not wrong else f'wrong in {wrong}'}")
 
 
 def measure_sync(base: Path) -> None:
@@ -172,7 +225,7 @@ def measure_drift(base: Path) -> None:
 
 
 if __name__ == "__main__":
-    names = sys.argv[1:] or ["open", "list", "sync", "ask", "drift"]
+    names = sys.argv[1:] or ["open", "list", "round", "sync", "ask", "drift"]
     for name in names:
         with tempfile.TemporaryDirectory() as temporary:
             globals()[f"measure_{name}"](Path(temporary))

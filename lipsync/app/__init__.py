@@ -10,6 +10,7 @@ checking.py       a whole production read as all commands would, every fault and
 counts.py         from tracks to the count of pieces
 deciding.py       what a director and a head of department decide from
 entry_writing.py  what a scene's file says of a line, changed in place
+production_writing.py  what production.toml says for all lines, changed in place
 explaining.py     why a frame wears the piece that it wears, for the characters of a shot (fit/why.py), in the
                   production's numbers
 heard.py          what is known of a production's lines once they are heard

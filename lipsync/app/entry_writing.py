@@ -1,4 +1,4 @@
-"""What a scene's file says of a line, changed in place: its text, its in and out, its voice factor.
+"""What a scene's file says of a line, changed in place: its text, its in and out, where it begins, its voice factor.
 
 In: a production, a line, what its entry said when the person saw it, and what it is to say. Out: the scene's file, of
 which all else stays as people wrote it. What would be a fault of the production is refused, in the same sentences.
@@ -30,17 +30,19 @@ class LineEntry:
         in_us: where it begins in the recording.
         out_us: where it ends there.
         voice_factor: its own, where its voice is unlike the character's others.
+        begins: where it begins in the shot, as the file says it: a frame of the production's numbers, or a time.
     """
 
     text: str
     in_us: int | None = None
     out_us: int | None = None
     voice_factor: float | None = None
+    begins: int | str | None = None
 
 
 def entry_of(line: Line) -> LineEntry:
     """Return what a line's entry says."""
-    return LineEntry(line.text, line.in_us, line.out_us, line.voice_factor)
+    return LineEntry(line.text, line.in_us, line.out_us, line.voice_factor, line.begins)
 
 
 def write_entry(production: Production, placed: PlacedLine, was: LineEntry, wanted: LineEntry) -> None:
@@ -75,6 +77,7 @@ def _entries(was: LineEntry, wanted: LineEntry) -> tuple[Entry, ...]:
         ("in_us", was.in_us, ("in", None if wanted.in_us is None else seconds_of(wanted.in_us))),
         ("out_us", was.out_us, ("out", None if wanted.out_us is None else seconds_of(wanted.out_us))),
         ("voice_factor", was.voice_factor, ("voice_factor", wanted.voice_factor)),
+        ("begins", was.begins, ("begins", wanted.begins)),
     )
     return tuple(entry for name, before, entry in each if getattr(wanted, name) != before)
 

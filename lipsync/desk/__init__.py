@@ -11,6 +11,7 @@ states.py       how far each line is: not done, computed, doubts, checked, filme
 bodies.py       the changes that can be asked for, checked
 fields.py       what the fields of a change may hold
 changing.py     a change made to what is kept of a line
+refusals.py     what is wrong with what was sent, in the desk's own words
 boundaries.py   a boundary moved, from row to row or finer
 placing.py      words placed by hand
 retyping.py     a word written otherwise, split or joined

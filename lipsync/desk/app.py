@@ -28,6 +28,7 @@ from lipsync.desk import bodies
 from lipsync.desk.description import description
 from lipsync.desk.desk import Desk
 from lipsync.desk.open_production import UnreadableError
+from lipsync.desk.refusals import sentence_of
 from lipsync.desk.store import StaleError
 from lipsync.errors import LipsyncError, OutputError
 
@@ -89,6 +90,7 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
             Route("/api/lines/{line}/changes", _told(desk, bodies.CHANGE_BODY, desk.change), methods=["POST"]),
             Route("/api/lines/{line}/entry", _told(desk, bodies.ENTRY_BODY, desk.write_entry), methods=["POST"]),
+            Route("/api/lines/{line}/whole", _told(desk, bodies.WHOLE_BODY, desk.write_whole), methods=["POST"]),
             Route("/api/lines/{line}/undo", _told(desk, bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
             Route("/api/lines/{line}/redo", _told(desk, bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
             Route("/api/lines/{line}/listen", _told(desk, bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),
@@ -146,7 +148,7 @@ def _told(desk: Desk, adapter: TypeAdapter[Any], answer: Answer) -> Answer:
         try:
             body = adapter.validate_python(json.loads(await request.body()), strict=True)
         except ValidationError as error:
-            return _error(422, _sentence(error))
+            return _error(422, sentence_of(error))
         except (ValueError, RecursionError):
             return _error(400, "what was sent is no JSON")
         line = request.path_params["line"]
@@ -185,16 +187,6 @@ async def _answered(answer: Answer, *arguments: object, kind: str | None = None)
 def _number(request: Request, name: str, most: int) -> int | None:
     text = request.query_params.get(name, "")
     return int(text) if text.isascii() and text.isdigit() and len(text) < 12 and int(text) <= most else None
-
-
-def _sentence(error: ValidationError) -> str:
-    """Return what is wrong with what was sent: where, and what."""
-    said = []
-    for detail in error.errors(include_url=False, include_input=False)[:5]:
-        place = ".".join(str(key) for key in detail["loc"] if not isinstance(key, str) or len(key) < 40)
-        message = str(detail["ctx"]["error"]) if detail["type"] == "value_error" else detail["msg"]
-        said.append(f"{place}: {message}" if place else message)
-    return "; ".join(said)[:2000]
 
 
 def _json(table: object, status: int = 200) -> Response:

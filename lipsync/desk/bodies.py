@@ -12,6 +12,7 @@ from pydantic import Field, StringConstraints, TypeAdapter
 
 from lipsync.desk.fields import Body, Code, FrameField, PlaceField, Symbol, TextField, Time, Version
 from lipsync.model import LEAST_FACTOR, MOST_FACTOR
+from lipsync.text.accents import Accent
 
 
 class MoveBoundary(Body):
@@ -222,6 +223,7 @@ class EntryFields(Body):
     in_us: Time | None = None
     out_us: Time | None = None
     voice_factor: Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)] | None = None
+    begins: Annotated[int, Field(ge=-1_000_000, le=1_000_000)] | Annotated[str, StringConstraints(min_length=1, max_length=40)]
 
 
 class EntryBody(Body):
@@ -229,6 +231,28 @@ class EntryBody(Body):
 
     was: EntryFields
     entry: EntryFields
+
+
+class SetPronunciation(Body):
+    """Say how a word is spoken in the whole production, in ARPAbet, in place of what the production says of it."""
+
+    kind: Literal["set-pronunciation"]
+    word: Annotated[TextField, StringConstraints(max_length=60)]
+    symbols: Annotated[list[Symbol], Field(min_length=1, max_length=40)]
+
+
+class SetAccent(Body):
+    """Say with which accent the line's character speaks; `was` is what the person saw."""
+
+    kind: Literal["set-accent"]
+    was: Accent
+    accent: Accent
+
+
+class WholeBody(Body):
+    """What the production's file is to say for all its lines."""
+
+    change: Annotated[SetPronunciation | SetAccent, Field(discriminator="kind")]
 
 
 class VersionBody(Body):
@@ -239,4 +263,5 @@ class VersionBody(Body):
 
 CHANGE_BODY: TypeAdapter[ChangeBody] = TypeAdapter(ChangeBody)
 ENTRY_BODY: TypeAdapter[EntryBody] = TypeAdapter(EntryBody)
+WHOLE_BODY: TypeAdapter[WholeBody] = TypeAdapter(WholeBody)
 VERSION_BODY: TypeAdapter[VersionBody] = TypeAdapter(VersionBody)

@@ -38,7 +38,7 @@ _COLUMNS = [
 ]
 
 
-_BODIES = (("Change", bodies.CHANGE_BODY), ("EntryOf", bodies.ENTRY_BODY), ("Version", bodies.VERSION_BODY))
+_BODIES = (("Change", bodies.CHANGE_BODY), ("EntryOf", bodies.ENTRY_BODY), ("Whole", bodies.WHOLE_BODY), ("Version", bodies.VERSION_BODY))
 
 
 def description() -> Table:
@@ -68,6 +68,7 @@ def description() -> Table:
             f"{line}/parts/{{part}}/pronunciations": _read("the ways to say a word", _LINE, _PART),
             f"{line}/changes": _send("change the line", "Change", changed),
             f"{line}/entry": _send("change what the scene's file says of the line", "EntryOf", {}),
+            f"{line}/whole": _send("change what the production's file says for all lines", "Whole", {}),
             f"{line}/undo": _send("undo", "Version", changed),
             f"{line}/redo": _send("redo", "Version", changed),
             f"{line}/listen": _send("listen to the line", "Version", changed),

@@ -16,6 +16,7 @@ from lipsync.app.hearing import Listening, why_doubtful
 from lipsync.app.line_settings import not_heard, settings_of
 from lipsync.app.overview import overview
 from lipsync.app.production_index import ProductionIndex
+from lipsync.app.production_writing import write_accent, write_pronunciation
 from lipsync.app.voices import known_voices
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
@@ -147,6 +148,19 @@ class Desk:
         production, placed = self._held.line(id)
         was, wanted = (LineEntry(**one.model_dump()) for one in (body.was, body.entry))
         write_entry(production, placed, was, wanted)
+        return self.line(id)
+
+    def write_whole(self, id: str, body: bodies.WholeBody) -> Table:
+        """Change what the production's file says for all its lines, and return the line as it stands then.
+
+        Raises:
+            InputError: if that cannot be.
+        """
+        production, placed = self._held.line(id)
+        if isinstance(body.change, bodies.SetAccent):
+            write_accent(production, placed.line.character, body.change.was, body.change.accent)
+        else:
+            write_pronunciation(production, body.change.word, [body.change.symbols])
         return self.line(id)
 
     def go(self, id: str, version: str, way: int) -> Table:

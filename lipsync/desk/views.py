@@ -23,6 +23,7 @@ from lipsync.paper.piece_pictures import Art
 from lipsync.phonemes import TABLE, join_stress
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
+from lipsync.text.accents import ACCENTS
 
 Table = dict[str, Any]
 
@@ -37,7 +38,11 @@ def production_view(production: Production, number: int, art: Mapping[str, Mappi
         "rate": [production.rate.numerator, production.rate.denominator],
         "first_frame": production.file.first_frame,
         "film": production.file.film,
-        "characters": {key: {"name": one.name, "mouth_set": one.mouth_set} for key, one in characters.items()},
+        "characters": {
+            key: {"name": one.name, "mouth_set": one.mouth_set, "accent": one.accent}
+            for key, one in characters.items()
+        },
+        "accents": list(ACCENTS),
         "mouth_sets": {
             one.mouth_set: mouth_set_view(production.mouth_sets[key], art.get(key, {}))
             for key, one in characters.items()
@@ -165,7 +170,13 @@ def line_view(production: Production, placed: PlacedLine, seen: LineSeen) -> Tab
 
 def entry_view(line: Line) -> Table:
     """Return what a line's scene file says of it, as far as it can be changed at the desk."""
-    return {"text": line.text, "in_us": line.in_us, "out_us": line.out_us, "voice_factor": line.voice_factor}
+    return {
+        "text": line.text,
+        "in_us": line.in_us,
+        "out_us": line.out_us,
+        "voice_factor": line.voice_factor,
+        "begins": line.begins,
+    }
 
 
 def disagreements_view(kept: Kept) -> Iterator[Table]:

@@ -16,6 +16,7 @@ loading.py            reading a production's folder
 naming.py             scenes, shots and characters as lists and edits call them
 production_faults.py  what one table of a production says that another table, or another file, does not allow
 production_tables.py  A production as people write it, a table for each file
+production_text.py  `production.toml` as text, one entry changed in place
 recording_faults.py   what is wrong with recordings and cues, as far as the head of each file shows
 recording_index.py    recordings found by what a list or an edit calls them
 recording_names.py    recordings whose names say the line

@@ -32,15 +32,38 @@ def test_two_windows_on_one_line_are_told_and_nothing_is_overwritten(
     opened.faults[:] = [fault for fault in opened.faults if "409" not in fault]  # type: ignore[attr-defined]
 
 
-def test_an_edit_by_hand_while_the_line_is_open_is_noticed(desk: Served, opened: Callable[..., Any]) -> None:
-    page = open_line(opened, desk)
+def checked_by_hand(desk: Served, *, checked: bool) -> None:
     file = desk.folder / "breakdowns/01-lamp-room" / f"{LINE}.toml"
-    file.write_text(file.read_text(encoding="utf-8").replace("checked = false", "checked = true"), encoding="utf-8")
-    page.wait_for_selector("dialog.conflict[open]")
-    saved(page, page.get_by_role("button", name="Show what stands").click)
-    assert page.get_by_label("checked").is_checked()
+    was, now = f"checked = {str(not checked).lower()}", f"checked = {str(checked).lower()}"
+    file.write_text(file.read_text(encoding="utf-8").replace(was, now), encoding="utf-8")
+
+
+def test_an_edit_by_hand_while_the_line_is_open_is_shown_by_itself(desk: Served, opened: Callable[..., Any]) -> None:
+    page = open_line(opened, desk)
+    saved(page, lambda: checked_by_hand(desk, checked=True))
+    assert page.get_by_label("checked as it stands").is_checked()
+    assert "was changed outside this window" in page.locator("#banner").inner_text()
     # And it is a step that can be undone.
     assert page.get_by_role("button", name="undo: changed outside the desk").is_enabled()
+
+
+def test_an_edit_by_hand_takes_nothing_from_what_is_being_typed(desk: Served, opened: Callable[..., Any]) -> None:
+    page = open_line(opened, desk)
+    page.locator(".scroller").focus()
+    page.keyboard.press("ArrowRight")
+    page.get_by_label("write").fill("Goad")
+    checked_by_hand(desk, checked=True)
+    page.wait_for_selector("dialog.conflict[open]")
+    page.get_by_role("button", name="Look at mine a little longer").click()
+    assert page.get_by_label("write").input_value() == "Goad"
+    assert not page.get_by_label("checked").is_checked()
+
+
+def test_a_text_that_is_changed_in_the_scenes_file_is_shown_by_itself(desk: Served, opened: Callable[..., Any]) -> None:
+    page = open_line(opened, desk)
+    scene = desk.folder / "scenes/01-lamp-room.toml"
+    scene.write_text(scene.read_text(encoding="utf-8").replace("Good evening, Miss", "Good night, Miss"), "utf-8")
+    page.locator(".said", has_text="Good night, Miss Wade!").wait_for()
 
 
 def test_a_change_that_a_killed_desk_did_not_answer_is_sent_to_the_next_one(

@@ -1,7 +1,7 @@
 // The fields for what is chosen: a word, a cue, a phoneme, a boundary, or a frame and its piece.
 
 import { besideFields, hereFields, placeFields } from "./adding.js";
-import { Refused, ask, ofLine } from "./api.js";
+import { Refused, ask, ofLine, tell } from "./api.js";
 import { make } from "./dom.js";
 import { FINE_US } from "./doing.js";
 import { button, buttons, change, field } from "./fields.js";
@@ -90,7 +90,26 @@ function ownWay(doing, part) {
   const sounds = doing.model.parts[part].phonemes.map(([symbol]) => symbol).join(" ");
   const input = make("input", { type: "text", ".value": sounds, maxlength: "200", spellcheck: "false", autocapitalize: "characters" });
   const say = () => change(doing, { kind: "pronounce", part, symbols: input.value.toUpperCase().trim().split(/\s+/) });
-  return make("div", {}, field("or in ARPAbet", input), buttons(button("Listen for that", say)));
+  const { text } = doing.model.parts[part];
+  const said = make("p", { class: "quiet", role: "status" });
+  const everywhere = async () => {
+    const symbols = input.value.toUpperCase().trim().split(/\s+/);
+    try {
+      await tell(ofLine(doing.model.view.id, "/whole"), { change: { kind: "set-pronunciation", word: text, symbols } });
+    } catch (refused) {
+      if (!(refused instanceof Refused)) throw refused;
+      said.textContent = refused.message;
+      return;
+    }
+    said.textContent = `written: “${text}” is said so in the whole production. Lines that were listened to before have it once they are listened to again.`;
+  };
+  return make(
+    "div",
+    {},
+    field("or in ARPAbet", input),
+    buttons(button("Listen for that", say), button("Say it so in the whole production", everywhere)),
+    said,
+  );
 }
 
 function ofCue(doing) {

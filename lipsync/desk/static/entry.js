@@ -1,5 +1,5 @@
-// What the scene's file says of a line, changed from here: its text, where it begins and ends in its recording, its voice
-// factor. It is written into the file, and the line is listened to anew.
+// What the production's files say of a line, changed from here: its text, where it begins in the shot, its part of the
+// recording, its voice factor; and its character's accent. It is written into the file, and the line is listened to anew.
 
 import { Refused, ofLine, tell } from "./api.js";
 import { announce, make } from "./dom.js";
@@ -13,6 +13,7 @@ export function entryFields(model, editor, player, written) {
   const number = (value, step) => make("input", { type: "number", step, min: "0", ".value": value });
   const text = make("textarea", { rows: "3", spellcheck: "true", maxlength: "5000", ".value": entry.text });
   const [begins, ends] = [number(seconds(entry.in_us), "any"), number(seconds(entry.out_us), "any")];
+  const starts = make("input", { type: "text", maxlength: "40", spellcheck: "false", ".value": entry.begins });
   const factor = number(entry.voice_factor ?? "", "any");
   const refused = make("p", { class: "doubt", role: "alert" });
   const us = (input) => (input.value === "" ? null : Math.round(Number(input.value) * 1e6));
@@ -24,16 +25,31 @@ export function entryFields(model, editor, player, written) {
     in_us: us(begins),
     out_us: us(ends),
     voice_factor: factor.value === "" ? null : Number(factor.value),
+    begins: /^-?\d+$/.test(starts.value.trim()) ? Number(starts.value) : starts.value.trim(),
   });
-  const write = async () => {
+  const send = async (path, table) => {
     refused.textContent = "";
     try {
-      await tell(ofLine(model.view.id, "/entry"), { was: entry, entry: wanted() });
+      await tell(ofLine(model.view.id, path), table);
+      return true;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       refused.textContent = error.message;
-      return;
+      return false;
     }
+  };
+  const write = async () => {
+    const now = wanted();
+    if (!(await send("/entry", { was: entry, entry: now }))) return;
+    const heardAlike = JSON.stringify({ ...now, begins: null }) === JSON.stringify({ ...entry, begins: null });
+    announce(heardAlike ? "written" : "written; listening");
+    if (!heardAlike) await editor.listen();
+    written();
+  };
+  const was = model.character.accent;
+  const accent = make("select", {}, model.production.accents.map((name) => make("option", { value: name, selected: name === was }, name)));
+  const writeAccent = async () => {
+    if (!(await send("/whole", { change: { kind: "set-accent", was, accent: accent.value } }))) return;
     announce("written; listening");
     await editor.listen();
     written();
@@ -42,14 +58,17 @@ export function entryFields(model, editor, player, written) {
   return make(
     "details",
     { class: "entry" },
-    make("summary", {}, "Text, in and out, voice factor"),
+    make("summary", {}, "Text, begins, in and out, voice factor, accent"),
     field("text of the line", text),
+    field("begins, frame of the shot or a time", starts),
     field("in, seconds of the recording", begins),
     field("out, seconds of the recording", ends),
     buttons(button("In here", here(begins)), button("Out here", here(ends))),
     field("voice factor", factor),
     make("p", { class: "quiet" }, usual === null ? "0.5 to 2; empty: it is found" : `0.5 to 2; empty: that of the character, ${usual}`),
     buttons(button("Write it and listen", write)),
+    field(`accent of ${model.character.name}, in all lines`, accent),
+    buttons(button("Write the accent and listen", writeAccent)),
     refused,
   );
 }

@@ -2,7 +2,7 @@
 
 import { openAdding } from "./adding.js";
 import { chosenFields } from "./chosen.js";
-import { make } from "./dom.js";
+import { announce, make } from "./dom.js";
 import { seconds } from "./frames.js";
 import { entryFields } from "./entry.js";
 import { notes } from "./notes.js";
@@ -12,14 +12,17 @@ import { set, settings } from "./settings.js";
 /** Return the panel; `reopen` opens the line anew. */
 export function panelOf(doing, reopen) {
   const { model } = doing;
-  const chosen = make("section", { class: "chosen", "aria-label": "What is chosen" });
+  const chosen = make("section", { class: "chosen", "aria-label": "What is chosen", tabindex: "-1" });
   const toLook = make("section", { class: "notes", "aria-label": "To look at" });
   const fill = (place, fields) => {
     const focused = place.contains(document.activeElement) ? document.activeElement.dataset.name : null;
     place.replaceChildren(...fields);
     if (focused) place.querySelector(`[data-name="${focused}"]`)?.focus();
   };
-  const fillChosen = () => fill(chosen, chosenFields(doing));
+  const fillChosen = () => {
+    fill(chosen, chosenFields(doing));
+    if (model.filmed.has(model.chosen?.frame)) announce(`frame ${model.number(model.chosen.frame)} is filmed and stays as it is`);
+  };
   const fillNotes = () => toLook.replaceChildren(...notes(doing));
   model.addEventListener("chosen", fillChosen);
   model.addEventListener("line", fillNotes);
@@ -29,7 +32,7 @@ export function panelOf(doing, reopen) {
     if (model.chosen?.frame !== undefined) fill(chosen.querySelector(".of-piece"), pieceFields(doing));
   });
   doing.addEventListener("to-add", () => openAdding(chosen));
-  doing.addEventListener("to-panel", () => chosen.querySelector("input, select, button")?.focus());
+  doing.addEventListener("to-panel", () => (chosen.querySelector("input, select, button") ?? chosen).focus());
   const entry = make("section", { "aria-label": "What the scene's file says" }, entryFields(model, doing.editor, doing.player, reopen));
   fillChosen();
   fillNotes();

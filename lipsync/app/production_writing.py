@@ -1,0 +1,75 @@
+"""What `production.toml` says for all lines, changed in place: how a word is spoken, a character's accent.
+
+In: a production, what is to be said, and what was said when the person saw it. Out: the file, of which all else stays
+as people wrote it. What would be a fault is refused, in the sentences with which it would be reported.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from lipsync.errors import InputError
+from lipsync.file_lock import alone
+from lipsync.files import write_whole
+from lipsync.production.production_tables import ProductionFile
+from lipsync.production.production_text import OtherwiseWrittenError, Written, with_entry
+from lipsync.production.values import Production
+from lipsync.tomlfile import tables_of, what_stands
+
+_MEANWHILE = "was changed meanwhile; look at what it says now, and change it again"
+
+
+def write_pronunciation(production: Production, word: str, ways: Sequence[Sequence[str]]) -> None:
+    """Say how a word is spoken in the whole production: its ways, each in ARPAbet, in place of those that stood.
+
+    Raises:
+        InputError: if that would be a fault, or the file is written in a way that is not changed here.
+        OutputError: if it cannot be written; it is then as it was.
+    """
+    spoken = [" ".join(symbols) for symbols in ways]
+    known = {key.lower(): key for key in _tables(production).get("pronunciations", {})}
+    key = known.get(word.lower(), word)
+    _write(production, ("pronunciations",), key, spoken[0] if len(spoken) == 1 else spoken)
+
+
+def write_accent(production: Production, character: str, was: str, accent: str) -> None:
+    """Say with which accent a character speaks.
+
+    Raises:
+        InputError: likewise; also if it is another one than it was.
+        OutputError: likewise.
+    """
+    if production.file.characters[character].accent != was:
+        raise InputError.one(production.folder / "production.toml", f"characters {character} accent", _MEANWHILE)
+    if was != accent:
+        _write(production, ("characters", character), "accent", accent)
+
+
+def _tables(production: Production) -> dict[str, dict[str, object]]:
+    path = production.folder / "production.toml"
+    return tables_of(path, path.read_bytes())
+
+
+def _write(production: Production, table: tuple[str, ...], key: str, value: Written) -> None:
+    path = production.folder / "production.toml"
+    with alone(path):
+        content = path.read_bytes()
+        try:
+            new = with_entry(content.decode("utf-8"), table, key, value).encode()
+        except (OtherwiseWrittenError, UnicodeDecodeError):
+            text = "is written in a way that is not changed here; change it with an editor"
+            raise InputError.one(path, f"[{'.'.join(table)}] {key}", text) from None
+        _, problems = what_stands(path, tables_of(path, new), ProductionFile)
+        if problems:
+            raise InputError(problems)
+        write_whole(path, new, _unchanged(production, content))
+
+
+def _unchanged(production: Production, content: bytes) -> Callable[[], None]:
+    path = production.folder / "production.toml"
+
+    def check() -> None:
+        if path.read_bytes() != content:
+            raise InputError.one(path, "", _MEANWHILE)
+
+    return check
