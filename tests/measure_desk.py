@@ -187,7 +187,8 @@ def measure_round(base: Path) -> None:
         waits, keys = drive(page, planned, LISTENED_MS)
         took = time.perf_counter() - began
     kinds = {kind: sum(one.kind == kind for one in planned) for kind in keys}
-    print(f"{len(planned)} answers in {took:.0f} s: {kinds}; keys for one: { {k: keys[k] / n for k, n in kinds.items()} }")
+    each = {kind: keys[kind] / count for kind, count in kinds.items()}
+    print(f"{len(planned)} answers in {took:.0f} s: {kinds}; keys for each: {each}")
     late = sum(wait > 150 for wait in waits)
     waits.sort()
     median = waits[len(waits) // 2]

@@ -29,7 +29,7 @@ MAY: dict[str, set[str]] = {
     "floor": {"fit", "paper", "production"},
     "app": {"text", "audio", "align", "breakdown", "fit", "workshop", "paper", "production", "floor"},
     "preview": {"audio", "fit", "paper", "production", "app"},
-    "desk": {"text", "audio", "align", "breakdown", "fit", "paper", "production", "floor", "app"},
+    "desk": {"text", "audio", "align", "breakdown", "fit", "paper", "production", "floor", "app", "preview"},
     # The commands stand on the use cases, some of which live in their rooms (open a production, lock frames),
     # and on the desk and the preview, which stand on these.
     "app.commands": {"app", "preview", "desk", "production", "floor"},

@@ -26,5 +26,6 @@ tracks.py       the piece on each frame, as the printed sheet has it
 recordings.py   the recordings in use, kept in memory
 spectrogram.py  level and spectrogram of a line
 sound.py        the sound of a line for the browser
+whole_shot.py   the shot's other lines beside it, and the sound of all
 static/         the page: plain web modules, no build step, nothing from elsewhere
 """

@@ -85,7 +85,10 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines/{line}/version", _plain(desk.version)),
             Route("/api/lines/{line}/track", _plain(desk.track)),
             Route("/api/lines/{line}/recording", _plain(desk.fingerprint)),
-            Route("/api/lines/{line}/sound", _sound(desk)),
+            Route("/api/lines/{line}/sound", _sound(desk.sound)),
+            Route("/api/lines/{line}/shot", _plain(desk.shot)),
+            Route("/api/lines/{line}/shot/sound", _sound(desk.shot_sound)),
+            Route("/api/lines/{line}/shot/sound-with", _sound(desk.sound_with_others)),
             Route("/api/lines/{line}/picture", _picture(desk)),
             Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
             Route("/api/lines/{line}/changes", _told(desk, bodies.CHANGE_BODY, desk.change), methods=["POST"]),
@@ -123,9 +126,9 @@ def _news(desk: Desk) -> Answer:
     return asked
 
 
-def _sound(desk: Desk) -> Answer:
+def _sound(answer: Answer) -> Answer:
     async def asked(request: Request) -> Response:
-        return await _answered(desk.sound, request.path_params["line"], kind="audio/wav")
+        return await _answered(answer, request.path_params["line"], kind="audio/wav")
 
     return asked
 

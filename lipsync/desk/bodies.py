@@ -223,7 +223,10 @@ class EntryFields(Body):
     in_us: Time | None = None
     out_us: Time | None = None
     voice_factor: Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)] | None = None
-    begins: Annotated[int, Field(ge=-1_000_000, le=1_000_000)] | Annotated[str, StringConstraints(min_length=1, max_length=40)]
+    begins: (
+        Annotated[int, Field(ge=-1_000_000, le=1_000_000)]
+        | Annotated[str, StringConstraints(min_length=1, max_length=40)]
+    )
 
 
 class EntryBody(Body):

@@ -38,7 +38,12 @@ _COLUMNS = [
 ]
 
 
-_BODIES = (("Change", bodies.CHANGE_BODY), ("EntryOf", bodies.ENTRY_BODY), ("Whole", bodies.WHOLE_BODY), ("Version", bodies.VERSION_BODY))
+_BODIES = (
+    ("Change", bodies.CHANGE_BODY),
+    ("EntryOf", bodies.ENTRY_BODY),
+    ("Whole", bodies.WHOLE_BODY),
+    ("Version", bodies.VERSION_BODY),
+)
 
 
 def description() -> Table:
@@ -64,6 +69,9 @@ def description() -> Table:
             f"{line}/track": _read("the piece on each frame of its shot", _LINE),
             f"{line}/recording": _read("whether its recording is still the same", _LINE),
             f"{line}/sound": _read("its sound", _LINE, kind="audio/wav"),
+            f"{line}/shot": _read("the other lines of its shot", _LINE),
+            f"{line}/shot/sound": _read("the sound of its whole shot", _LINE, kind="audio/wav"),
+            f"{line}/shot/sound-with": _read("what is heard in the shot while it lasts", _LINE, kind="audio/wav"),
             f"{line}/picture": _read("its level and spectrogram", _LINE, *_COLUMNS, kind="application/octet-stream"),
             f"{line}/parts/{{part}}/pronunciations": _read("the ways to say a word", _LINE, _PART),
             f"{line}/changes": _send("change the line", "Change", changed),

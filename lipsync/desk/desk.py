@@ -30,6 +30,7 @@ from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
+from lipsync.desk.whole_shot import others_view, shot_sound, sound_with_others
 from lipsync.errors import InputError, LineError, Problem
 from lipsync.production.values import Production
 
@@ -219,6 +220,20 @@ class Desk:
         production, placed = self._held.line(id)
         line = placed.line
         return sound.wav_of(production.folder / line.recording, line.in_us, line.out_us)
+
+    def shot(self, id: str) -> Table:
+        """Return the other lines of a line's shot, with their words in time."""
+        production, placed = self._held.line(id)
+        return others_view(production, placed, lambda one: self._store(production, one).stand().kept)
+
+    def shot_sound(self, id: str) -> bytes:
+        """Return the sound of a line's whole shot, mixed as in the preview."""
+        return shot_sound(*self._held.line(id))
+
+    def sound_with_others(self, id: str) -> bytes:
+        """Return what is heard in the shot while a line lasts."""
+        production, placed = self._held.line(id)
+        return sound_with_others(production, placed, self._recordings.of(production, placed).duration_us)
 
     def picture(self, id: str, first: int, count: int) -> bytes:
         """Return columns of a line's level and spectrogram."""

@@ -10,6 +10,7 @@ import io
 import os
 
 import numpy as np
+import numpy.typing as npt
 import soundfile
 import soxr  # type: ignore[import-untyped]
 
@@ -41,6 +42,11 @@ def wav_of(path: str | os.PathLike[str], in_us: int | None = None, out_us: int |
         samples = samples.mean(axis=1, keepdims=True)
     if rate > HIGHEST_RATE_HZ:
         samples, rate = soxr.resample(samples, rate, HIGHEST_RATE_HZ), HIGHEST_RATE_HZ
+    return wav_bytes(samples, rate)
+
+
+def wav_bytes(samples: npt.NDArray[np.float32], rate: int) -> bytes:
+    """Return samples, an array of (samples, channels) from -1 to 1, as a WAV file; louder ones are made quieter."""
     peak = float(np.abs(samples).max()) if samples.size else 0.0
     whole = np.rint(np.clip(samples / max(1.0, peak), -1, 32767 / 32768) * 32768).astype(np.int16)
     content = io.BytesIO()

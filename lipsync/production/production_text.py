@@ -1,8 +1,8 @@
 """`production.toml` as text that people wrote, one entry of one table changed in place; all else keeps every byte.
 
-In: the file's text, a table's path, a key and its value. Out: the text. What comes out is read again with Python's own
-TOML reader and compared with what it should say: where people wrote it in a way that is not changed here (a table in
-one row, a value over several rows), it is refused.
+In: the file's text, a table's path, a key and its value. Out: the text. What comes out is read again with Python's
+own TOML reader and compared with what it should say: where people wrote it in a way that is not changed here (a
+table in one row, a value over several rows), it is refused.
 """
 
 from __future__ import annotations

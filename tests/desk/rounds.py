@@ -1,4 +1,4 @@
-"""A round of doubts driven in a browser by keyboard alone: doubts planned with their answers, and what must come of them.
+"""A round of doubts driven in a browser by keyboard alone: doubts planned with their answers, and what comes of them.
 
 Which words are made doubtful, and what is wrong with them, is drawn from a seed and kept in a list. What the files
 must say afterwards is told from the breakdowns as they were before, by the rules of the page's own keys; nothing of
@@ -29,7 +29,7 @@ FRAME_US = 1_000_000 / 24
 
 @dataclass(frozen=True)
 class Planned:
-    """A doubt and its answer: the line's file, where it begins, the word (empty: voice without text), what is wrong."""
+    """A doubt and its answer: the line's file, where it begins, the word (voice without text: empty), its kind."""
 
     path: Path
     start_us: int
@@ -88,7 +88,7 @@ def silence_of(kept: Kept) -> UntoldVoice | None:
 
 
 def drive(page: Any, planned: Sequence[Planned], pause_ms: int = 0) -> tuple[list[float], Counter[str]]:
-    """Answer a round that is open, by keyboard alone; return how long each next sound was waited for, and the keys."""
+    """Answer a round that is open, by keyboard alone; return how long each next sound took, and the keys."""
     keys: Counter[str] = Counter()
     for one in planned:
         shown = {"start_us": one.start_us, "line": one.line, "text": one.text}
@@ -119,11 +119,13 @@ def wait_until(page: Any, script: str, argument: Any = None) -> None:
             return
         page.wait_for_timeout(20)
     asked = "JSON.stringify(document.querySelector('.round-page').round.asked?.item ?? null)"
-    raise AssertionError((argument, page.evaluate(asked), page.locator("#banner, .panel [role=alert]").all_inner_texts()))
+    raise AssertionError(
+        (argument, page.evaluate(asked), page.locator("#banner, .panel [role=alert]").all_inner_texts())
+    )
 
 
 def expected(before: dict[Path, Kept], planned: Sequence[Planned], rate: Fraction, begins: dict[str, int]) -> Any:
-    """Return, for each file, what each correction must say: the words before, and the words now; starts where moved."""
+    """Return, for each file, what each correction must say: the words before, the words now, where."""
     wanted: dict[Path, list[Any]] = {path: [] for path in before}
     for one in planned:
         wanted[one.path] += _expected(before[one.path], one, rate, begins)

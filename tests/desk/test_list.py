@@ -17,7 +17,8 @@ from tests.desk.rounds import plan
 from tests.running import run
 
 IN_FOCUS = "document.activeElement.querySelector('.line-id')?.textContent"
-TOP = "(id) => [...document.querySelectorAll('li a')].find((a) => a.textContent.startsWith(id)).getBoundingClientRect().top"
+TOP = """(id) => [...document.querySelectorAll('li a')]
+    .find((a) => a.textContent.startsWith(id)).getBoundingClientRect().top"""
 
 
 @pytest.fixture
@@ -48,7 +49,7 @@ def test_the_list_is_found_again_as_it_was_left(many: Served, opened: Callable[.
     until(page, "location.hash === '#/line/l28'")
     page.wait_for_selector("frame-sheet .row")
     page.get_by_role("link", name="All lines").click()
-    page.wait_for_selector("li")
+    page.wait_for_selector("li:visible")
     assert page.get_by_label("Find").input_value() == "She moved"
     until(page, f"{IN_FOCUS} === 'l28'")
     assert page.evaluate(TOP, "l28") == pytest.approx(was, abs=3)
@@ -95,14 +96,12 @@ def test_what_is_changed_outside_is_in_the_list_within_a_second(desk: Served, op
     breakdown_file.write(path, replace(breakdown_file.read(path), checked=True))
     began = time.monotonic()
     page.wait_for_selector("li:has-text('020-a') .state[data-state=checked]")
-    took = time.monotonic() - began
-    print(f"shown {took:.2f} s after it was changed")
-    assert took < 3  # 1 s where nothing else runs: measure_desk.py
+    assert time.monotonic() - began < 3  # 1 s where nothing else runs: measure_desk.py
     assert page.get_by_label("Find").input_value() == "020"
     assert run("sheet", desk.folder, "--shot", "020").code == 0
     page.locator("h3", has_text="shot 020").get_by_text("printed A").wait_for()
     assert run("lock", desk.folder, "020", "--upto", "192").code == 0
-    page.locator("h3", has_text="shot 020").get_by_text("printed A · filmed").wait_for()
+    page.locator("h3", has_text="shot 020").get_by_text("· filmed").wait_for()
     page.locator("summary", has_text="Figures").click()
     row = page.locator(".figures tr", has_text="scene 01-lamp-room").inner_text().split("\t")
     assert row[1:] == ["5", "5", "0", "1", "1", "2", "192", "384"]

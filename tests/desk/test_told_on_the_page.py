@@ -59,7 +59,9 @@ def test_an_edit_by_hand_takes_nothing_from_what_is_being_typed(desk: Served, op
     assert not page.get_by_label("checked").is_checked()
 
 
-def test_a_text_that_is_changed_in_the_scenes_file_is_shown_by_itself(desk: Served, opened: Callable[..., Any]) -> None:
+def test_a_text_that_is_changed_in_the_scenes_file_is_shown_by_itself(
+    desk: Served, opened: Callable[..., Any]
+) -> None:
     page = open_line(opened, desk)
     scene = desk.folder / "scenes/01-lamp-room.toml"
     scene.write_text(scene.read_text(encoding="utf-8").replace("Good evening, Miss", "Good night, Miss"), "utf-8")

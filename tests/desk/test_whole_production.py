@@ -1,4 +1,4 @@
-"""What is said for all lines, changed at the desk: how a word is spoken, an accent; where a line begins in its shot."""
+"""What is said for all lines, changed at the desk: how a word is spoken, an accent; where a line begins."""
 
 from pathlib import Path
 from typing import Any
@@ -56,6 +56,6 @@ def test_where_a_line_begins_is_changed_in_the_scenes_file(sample: Path) -> None
     assert sorted(path.read_text("utf-8").splitlines()) == sorted(
         before.replace(old, f"begins = {later}").splitlines()
     )
+    body = bodies.ENTRY_BODY.validate_python({"was": now["entry"], "entry": {**now["entry"], "begins": "soon"}})
     with pytest.raises(InputError, match="begins"):
-        body = {"was": now["entry"], "entry": {**now["entry"], "begins": "soon"}}
-        desk.write_entry(LINE, bodies.ENTRY_BODY.validate_python(body))
+        desk.write_entry(LINE, body)

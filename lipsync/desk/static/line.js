@@ -8,6 +8,7 @@ import { bindEverywhere, keysDialog } from "./keying.js";
 import { KEYS, bindKeys } from "./keys.js";
 import { LineModel } from "./model.js";
 import { newerFields } from "./newer.js";
+import { Others } from "./others.js";
 import { panelOf } from "./panel.js";
 import { Player } from "./player.js";
 import { Doing } from "./doing.js";
@@ -29,6 +30,7 @@ export function linePage(production, view, at = {}) {
   const doing = new Doing(model, player, editor, sheet);
   const conflict = new Conflict(model, editor);
   const keys = keysDialog(KEYS);
+  const others = new Others(model, player, async () => player.load(await bytes(ofLine(view.id, "/sound"))));
   const element = make("div", { class: "line-page" });
   Object.assign(element, { model, player, editor, sheet }); // for whoever looks at the page from outside, such as tests
   let closed = false;
@@ -65,7 +67,7 @@ export function linePage(production, view, at = {}) {
       main.replaceChildren(withoutSound(model, editor, player));
       return;
     }
-    main.replaceChildren(sheet, panelOf(doing, reopen));
+    main.replaceChildren(sheet, panelOf(doing, reopen, others));
     sheet.open(model, player);
     sheet.scroller.focus({ preventScroll: true });
     requestAnimationFrame(follow);
@@ -75,6 +77,7 @@ export function linePage(production, view, at = {}) {
     sheet.spectrum.begun.then(() => {
       if (closed) return;
       editor.track();
+      others.open(sheet);
       sound(model, player);
     });
   };
@@ -97,6 +100,7 @@ export function linePage(production, view, at = {}) {
       closed = true;
       player.stop();
       player.context?.close();
+      others.close();
       editor.close();
       for (const end of ends) end();
       removeEventListener("theme", recolour);

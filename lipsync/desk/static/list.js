@@ -119,10 +119,7 @@ export function listPage(production, list) {
       banner(refused.message);
     }
   };
-  let glancing = null;
-  const glance = () => {
-    glancing ??= overview(head, notes, () => list).then(() => setTimeout(() => (glancing = null), OVERVIEW_EACH_MS));
-  };
+  const glance = atMostEach(OVERVIEW_EACH_MS, () => !closed && overview(head, notes, () => list));
   const refused = ({ detail }) => banner(detail);
   const answers = () => banner("");
   const told = { changed: look, refused, answers };
@@ -171,6 +168,22 @@ export function listPage(production, list) {
       banner("");
     },
   };
+}
+
+/** Return a function that does something at once, and, asked again before `ms` have passed, once more after them. */
+function atMostEach(ms, act) {
+  let [busy, again] = [false, false];
+  const run = async () => {
+    again = busy;
+    if (busy) return;
+    busy = true;
+    await act();
+    setTimeout(() => {
+      busy = false;
+      if (again) run();
+    }, ms);
+  };
+  return run;
 }
 
 /** Fill in what the overview knows: the figures, and of each shot its print and its frames in the can. */

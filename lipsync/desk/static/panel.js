@@ -9,8 +9,8 @@ import { notes } from "./notes.js";
 import { pieceFields } from "./pieces.js";
 import { set, settings } from "./settings.js";
 
-/** Return the panel; `reopen` opens the line anew. */
-export function panelOf(doing, reopen) {
+/** Return the panel; `reopen` opens the line anew, `others` is the rest of its shot. */
+export function panelOf(doing, reopen, others) {
   const { model } = doing;
   const chosen = make("section", { class: "chosen", "aria-label": "What is chosen", tabindex: "-1" });
   const toLook = make("section", { class: "notes", "aria-label": "To look at" });
@@ -42,6 +42,7 @@ export function panelOf(doing, reopen) {
     transport(doing),
     chosen,
     toLook,
+    others.element,
     entry,
   );
 }

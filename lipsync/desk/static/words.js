@@ -22,6 +22,7 @@ const WORDS = {
   boundary: "where one sound ends and the next begins",
   piece: "one replacement mouth, by its code; a line down its column: it stays on",
   doubt: "how little the sound supports a word; a doubtful word is underlined with a wave",
+  round: "every doubt asked, one after the other, each answered with a key",
   "voice without text": "something is heard, and no word or cue covers it; counted with the doubts",
   "not seen": "a sound that gets no frame of its own, with the reason",
   "voice factor": "by how much the recording is slowed (below 1: sped up) before the recogniser hears it",
