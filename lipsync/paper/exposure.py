@@ -25,7 +25,7 @@ from lipsync.paper.measures import picture_part, stress_shown
 from lipsync.paper.notes import spelt_out
 from lipsync.paper.page_breaks import PageRange
 from lipsync.paper.page_forms import MARGIN_X_MM
-from lipsync.paper.rows import Row, rows_of, stamp_of
+from lipsync.paper.rows import Row, Stamped, stamped
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import GRID, LANES, SOUND
 from lipsync.paper.sheet_words import Words
@@ -83,35 +83,39 @@ class _SheetPage:
         )
 
 
-def sheet(job: SheetJob) -> Document:
+def sheet(job: SheetJob, known: Stamped | None = None) -> Document:
     """Return the exposure sheet of a shot.
+
+    Args:
+        job: the shot.
+        known: its rows and their stamp; found if None.
 
     Raises:
         InputError: if a text has letters that no font here has, or no page is wide enough for one character.
     """
-    return _document(_made(job), differing=False)
+    return _document(_made(job, known), differing=False)
 
 
-def changed_pages(job: SheetJob) -> Document | None:
+def changed_pages(job: SheetJob, known: Stamped | None = None) -> Document | None:
     """Return only the pages of a shot's sheet that differ from the print before; None if none does.
 
     They are numbered as in the whole sheet, so that they take the places of older ones. A shot that was not printed
-    before differs on every page.
+    before differs on every page. Arguments are those of `sheet`.
 
     Raises:
         InputError: as `sheet` does.
     """
-    made = _document(_made(job), differing=True)
+    made = _document(_made(job, known), differing=True)
     return made if made.pages else None
 
 
-def _made(job: SheetJob) -> _Sheet:
+def _made(job: SheetJob, known: Stamped | None) -> _Sheet:
     _check_letters(job)
-    rows = rows_of(job)
+    known = known or stamped(job)
     levels = [level for character in job.characters for level in character.level_db if level is not None]
-    chosen = choose(job, rows)
+    chosen = choose(job, known.rows)
     ranges = ranges_of(job, chosen.parts[0].layout, job.frames)
-    return _Sheet(job, rows, chosen, ranges, stamp_of(job, rows), max([*levels, SOUND.quietest_db]))
+    return _Sheet(job, known.rows, chosen, ranges, known.stamp, max([*levels, SOUND.quietest_db]))
 
 
 def _check_letters(job: SheetJob) -> None:
