@@ -19,7 +19,7 @@ from lipsync.paper.foot import Notice, Sign, foot, notices_of
 from lipsync.paper.grid import Bank, filmed, heads, lines, numbers
 from lipsync.paper.heading import heading
 from lipsync.paper.last_page import left_over_alerts, listed
-from lipsync.paper.lettering import check_letters, sized
+from lipsync.paper.lettering import check_letters, first_that_fits
 from lipsync.paper.marks import Bookmark, Document, Mark, Page, Text
 from lipsync.paper.measures import picture_part, stress_shown
 from lipsync.paper.notes import spelt_out
@@ -149,15 +149,17 @@ def _document(made: _Sheet, *, differing: bool) -> Document:
         told = words.frames.format(first=made.rows[frames.first].number, last=made.rows[frames.end - 1].number)
         bookmarks.append(Bookmark(told, len(pages)))
         for part, (side, (foot_marks, _)) in enumerate(zip(beside, marks, strict=True), start=1):
-            page = words.page.format(page=number + 1, pages=total)
+            page = words.page.format(page=number + 1, pages=total), f"{number + 1}/{total}"
             if len(beside) > 1:
-                page = words.part.format(page=page, part=part, parts=len(beside))
+                beside_said = words.part.format(page=page[0], part=part, parts=len(beside))
+                page = beside_said, f"{page[1]} · {part}/{len(beside)}"
             form = side.layout.form
             head = heading(side.job, form, page, told, differ[number])
             pages.append(Page(form.width_mm, form.height_mm, (*head, *_rows_page(side), *foot_marks)))
     layout = made.chosen.parts[0].layout
     for number, body in enumerate(last if pages else [], start=len(sides) + 1):
-        head = heading(job, layout.form, words.page.format(page=number, pages=total), words.list_title)
+        page = words.page.format(page=number, pages=total), f"{number}/{total}"
+        head = heading(job, layout.form, page, words.list_title)
         marks_below, _ = foot(job, layout, made.stamp)
         bookmarks.append(Bookmark(words.list_title, len(pages)))
         pages.append(Page(layout.form.width_mm, layout.form.height_mm, (*head, *body, *marks_below)))
@@ -196,13 +198,16 @@ def _side(made: _Sheet, part: SheetPart, frames: PageRange) -> _SheetPage:
 
 
 def _notes_left_over(sides: list[list[_SheetPage]]) -> Iterator[Notice]:
-    """Yield the notes that no row was free for."""
+    """Yield the notes that no row was free for, and the words that no column is wide enough for."""
     for side in (side for beside in sides for side in beside):
         words = side.job.settings.words
         for block in (block for blocks in side.blocks for block in blocks):
             for frame, note in block.left_over:
                 text = words.no_row_for.format(frame=side.rows[frame].number, note=note)
                 yield Notice(frame, "note", block.character.name, text, text)
+            for frame, word in block.shortened:
+                text = words.doubt_at.format(word=word, frame=side.rows[frame].number)
+                yield Notice(frame, "word", block.character.name, text, text)
 
 
 def _foot(made: _Sheet, side: _SheetPage, notices: tuple[Notice, ...]) -> tuple[list[Mark], int]:
@@ -295,6 +300,6 @@ def _end(side: _SheetPage, bank: Bank) -> Iterator[Text]:
     job, form = side.job, side.layout.form
     y_mm = bank.top_mm + (bank.end - bank.first) * form.pitch_mm + GRID.end_below_mm
     if bank.end == job.frames and y_mm < form.top_mm + form.rows_mm:
-        text = job.settings.words.end.format(shot=job.shot, frames=job.frames)
-        text, size_pt = sized(text, side.layout.bank_mm, GRID.end_pt)
+        told = job.settings.words.end.format(shot=job.shot, frames=job.frames)
+        text, size_pt = first_that_fits((told, f"{job.shot}: {job.frames}"), side.layout.bank_mm, GRID.end_pt)
         yield Text(bank.left_mm, y_mm, text, size_pt)
