@@ -95,10 +95,10 @@ def test_rows_are_high_enough_for_their_letters_on_every_form(page, orientation,
 @pytest.mark.parametrize("rate", ["12", "24", "24000/1001", "25", "30000/1001", "30", "48"])
 @pytest.mark.parametrize("kind", FORMS)
 def test_pages_break_on_seconds_and_the_last_is_not_nearly_empty(rate, kind):
-    """Every length up to ten seconds, on every paper: a last page of less than half has no second to be given."""
+    """Every length up to six seconds, on every paper: a last page of less than half has no second to be given."""
     for page, orientation in product(PAPER, ORIENTATIONS):
         form, second = form_of(page, orientation, kind), timing.nominal_rate(Fraction(rate))
-        for frames, banks in product(range(1, 10 * second + 1), {1, form.banks}):
+        for frames, banks in product(range(1, 6 * second + 1), {1, form.banks}):
             pages = page_ranges(frames, form, Fraction(rate), banks)
             edges = [(one.first, one.end) for one in pages]
             assert [edges[0][0], *(end for _, end in edges)] == [*(first for first, _ in edges), frames]
