@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import ceil
 
 from lipsync.paper.block import Block
 from lipsync.paper.choosing import Chosen, SheetPart, choose
@@ -225,7 +226,7 @@ def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     if asked != made.chosen.kind:
         kinds = _kinds_said(asked, made.chosen.kind, words)
         text = words.other_page.format(asked=kinds[0], page=kinds[1])
-        yield Sign("", text, text)
+        yield Sign("", text + _why(made.chosen, words), text)
     if job.changed and job.new_throughout:
         text = words.changed_all.format(letter=job.before)
         yield Sign("", text, text)
@@ -265,6 +266,14 @@ def _other_signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     )
     if any(level > least_db for level in levels):
         yield Sign("level", words.voice, "")
+
+
+def _why(chosen: Chosen, words: Words) -> str:
+    """Return why the page asked for is too small, where its width is."""
+    if chosen.too_wide_mm is None:
+        return ""
+    needed_mm, has_mm = chosen.too_wide_mm
+    return f" ({words.columns_need.format(needed=ceil(needed_mm), has=int(has_mm))})"
 
 
 def _kinds_said(asked: Kind, chosen: Kind, words: Words) -> list[str]:

@@ -21,14 +21,13 @@ from lipsync.paper.sheet_measures import FOOT, GRID, HOLD, SOUND
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import diamond, wave
 
-
 NoticeKind = Literal["doubt", "lost", "note", "word"]
 NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "note", "word")
 
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """What must be known of a frame, brief and full: a word to ask about, a sound that is not seen, a note, a long word."""
+    """What must be known of a frame, brief and full: a word to ask about or too long, a lost sound, a note."""
 
     row: int
     kind: NoticeKind

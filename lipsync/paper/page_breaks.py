@@ -1,11 +1,11 @@
 """Which frames stand on which page: pages break where a second begins, at every rate.
 
 In come a number of frames, a rate and a form; out come ranges of frames, one for each page. A page has as many whole
-seconds as come nearest to the rows that its form aims at. A last page that would be less than half full is spread over
-the page before: its frames are added to it where rows stay high enough for their letters; else the two share their
-seconds as evenly as can be, and have rows of one height. Pages before these two stay as they are when a shot grows, and
-with them what was written on them by hand. Where a second has more frames than a page has room for, it takes several
-pages, as even as can be, and the next one begins a page again.
+seconds as come nearest to the rows that its form aims at. A last page that would be less than half full is spread
+over the page before: its frames are added to it where rows stay high enough for their letters; else the two share
+their seconds as evenly as can be, and have rows of one height. Pages before these two stay as they are when a shot
+grows, and with them what was written on them by hand. Where a second has more frames than a page has room for, it
+takes several pages, as even as can be, and the next one begins a page again.
 """
 
 from __future__ import annotations

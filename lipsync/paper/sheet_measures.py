@@ -96,8 +96,8 @@ class LaneMeasures:
     picture_row_part: float = 0.94
     picture_rows: int = 2
     least_phoneme_mm: float = 4.0
-    # Words, cues and names up to so wide are whole in their column, on another page where they must: some seventy and a
-    # hundred and fifty letters. A longer word is whole at the foot.
+    # Words, cues and names up to so wide are whole in their column, on another page where they must: some seventy
+    # and a hundred and fifty letters. A longer word is whole at the foot.
     most_word_mm: float = 120.0
     most_name_mm: float = 200.0
     # A note that is wider than that is said in brief, with a sign, and spelt out below.

@@ -22,8 +22,8 @@ from lipsync.paper.rows import rows_of, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.phonemes import PHONEMES
-from tests.paper import conftest
 from lipsync.track import Sound
+from tests.paper import conftest
 from tests.paper.test_exposure import numbers_on
 
 NAMES = (*conftest.NAMES[:4], "Widow Marrable", "Ferryman Tolk")
@@ -65,6 +65,10 @@ def test_every_cast_on_every_page(kind, count, monkeypatch, read):
     asked = (chosen.kind.page, chosen.kind.orientation, chosen.kind.form)
     assert (asked == kind) != any("too small for this shot" in text for text in shown)
     assert asked[0] in (kind[0], LARGER.get(kind[0]))
+    if asked != kind and kind[2] == "standard":
+        told = re.search(r"columns need (\d+) mm, the page has (\d+)", " ".join(sorted(shown)))
+        needed, has = map(int, told.groups())
+        assert needed > has == int(PAPER[kind[0]][kind[1] == "landscape"] - 16)
 
 
 def pictures(page, texts):
@@ -85,9 +89,9 @@ def pictures(page, texts):
         boxes.append((left, top, right, bottom))
     for mark in page.marks:
         if isinstance(mark, Box):
-            assert 3 <= mark.x_mm
+            assert mark.x_mm >= 3
             assert mark.x_mm + mark.width_mm <= page.width_mm - 3
-            assert 3 <= mark.y_mm
+            assert mark.y_mm >= 3
             assert mark.y_mm + mark.height_mm <= page.height_mm - 3
         if isinstance(mark, Rule):
             assert all(3 <= x <= page.width_mm - 3 for x in (mark.x1_mm, mark.x2_mm))

@@ -103,12 +103,13 @@ def test_pages_break_on_seconds_and_the_last_is_not_nearly_empty(rate, kind):
             edges = [(one.first, one.end) for one in pages]
             assert [edges[0][0], *(end for _, end in edges)] == [*(first for first, _ in edges), frames]
             assert all(one.end - one.first <= banks * one.rows <= banks * form.most_rows for one in pages)
-            if banks * form.most_rows < second or banks > 1 and banks * rows_each(form, Fraction(rate), banks) % second:
+            full = banks * rows_each(form, Fraction(rate), banks)
+            if banks * form.most_rows < second or (banks > 1 and full % second):
                 continue
             assert all(first % second == 0 for first, _ in edges), (page, frames)
-            if len(pages) > 1 and 2 * (frames - edges[-1][0]) < banks * rows_each(form, Fraction(rate), banks):
-                before, last = pages[-2:]
-                assert before.end - before.first == second or last.end - last.first > before.end - before.first - second
+            if len(pages) > 1 and 2 * (frames - edges[-1][0]) < full:
+                before, last = ((end - first) for first, end in edges[-2:])
+                assert before == second or last > before - second
 
 
 def test_half_a_second_over_is_spread_over_the_page_before():
