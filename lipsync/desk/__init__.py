@@ -4,7 +4,7 @@ server.py       takes a port, starts the server, says where the desk is
 hand_over.py    the address given to a browser, and shown to nobody else on the machine
 connections.py  few and short connections (the only file that knows uvicorn)
 guard.py        who may ask: the Host, the Origin, the key, the size of what is sent
-entry.py        the token that lets a browser in, and the secrets that it gets for it
+letting_in.py   the token that lets a browser in, and the secrets that it gets for it
 app.py          the paths and what each answers (the only file that knows Starlette)
 description.py  the same as an OpenAPI description, which tests ask questions from
 desk.py         what the paths call: lists, lines, changes, undo and redo

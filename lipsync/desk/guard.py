@@ -6,7 +6,7 @@ a refusal in one sentence. Rules, and what each keeps out:
     the Host header names this desk                a page that makes its own name point to this machine
     the Origin, where there is one, is this desk   pages from elsewhere; for every change there must be one
     Sec-Fetch-Site, where there is one             the same, for requests that carry no Origin
-    the key of this start is shown (entry.py)      all who were not let in; `POST /api/open` gives it, once for a token
+    the key of this start is shown (letting_in.py)  all who were not let in; `POST /api/open` gives it, once for a token
     what is sent is JSON and not large             forms of other pages; memory filled from outside
 
 Only the program's own page is shown without the key: it holds nothing of the production. A token opens one browser
@@ -19,7 +19,7 @@ import json
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
-from lipsync.desk.entry import Pass
+from lipsync.desk.letting_in import Pass
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -51,9 +51,9 @@ HEADERS = (
 class Guard:
     """Lets requests through to the app, or refuses them."""
 
-    def __init__(self, app: App, entry: Pass, let_in: Callable[[object], None] = lambda _client: None) -> None:
-        """Guard `app` by the rules, with the secrets of `entry`; `let_in` is told who showed the key."""
-        self._app, self._pass, self._let_in = app, entry, let_in
+    def __init__(self, app: App, way_in: Pass, let_in: Callable[[object], None] = lambda _client: None) -> None:
+        """Guard `app` by the rules, with the secrets of `way_in`; `let_in` is told who showed the key."""
+        self._app, self._pass, self._let_in = app, way_in, let_in
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request."""

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from lipsync.desk.app import app_of
 from lipsync.desk.connections import Connections, serve_on
 from lipsync.desk.desk import Desk
-from lipsync.desk.entry import Pass
+from lipsync.desk.letting_in import Pass
 from lipsync.desk.guard import Guard
 from lipsync.desk.hand_over import HandOver
 from lipsync.errors import InputError
@@ -59,8 +59,8 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
                 hand_over.remove()
             say(f"A browser has opened the desk. For another one: {_address(shown, port, token)}")
 
-        entry, connections = Pass(hosts, another), Connections()
-        address = _address(shown, port, entry.token)
+        way_in, connections = Pass(hosts, another), Connections()
+        address = _address(shown, port, way_in.token)
         if not _is_loopback(place.address):
             say(
                 "Take care: other machines can reach the desk at this address. Whoever opens it first can hear and "
@@ -74,7 +74,7 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
                 hand_over = HandOver(address)
                 if not hand_over.opened():
                     say("No browser could be opened here; open that address in one yourself.")
-            serve_on(listening, Guard(app_of(desk), entry, connections.let_in), connections)
+            serve_on(listening, Guard(app_of(desk), way_in, connections.let_in), connections)
         finally:
             if hand_over is not None:
                 hand_over.remove()

@@ -1,6 +1,6 @@
 // Asks the desk. Whatever it refuses comes as a Refused with one sentence for the person.
 
-import { entry, keepEntry } from "./entry.js";
+import { keepPass, pass } from "./letting-in.js";
 
 export class Refused extends Error {
   /** `status` is HTTP's, 0 where nobody answered; `line` is the line as it stands, where it was changed meanwhile. */
@@ -16,7 +16,7 @@ const ANOTHER = "What answers here is another start of the desk, or no desk. Ope
 
 async function fetched(path, settings) {
   let answer;
-  const shown = entry() ? { authorization: `Bearer ${entry().key}` } : {};
+  const shown = pass() ? { authorization: `Bearer ${pass().key}` } : {};
   const headers = { ...shown, ...settings?.headers };
   try {
     answer = await fetch(path, { credentials: "omit", redirect: "error", ...settings, headers });
@@ -52,7 +52,7 @@ export async function tell(path, table) {
 /** Show the desk a token, and keep what it gives for it; a token that is spent is no fault where it has let us in. */
 export async function enter(token) {
   try {
-    keepEntry(await sent("/api/open", { token }));
+    keepPass(await sent("/api/open", { token }));
   } catch (refused) {
     await still().catch(() => {
       throw refused;
@@ -62,7 +62,7 @@ export async function enter(token) {
 
 /** Make sure that what answers is the desk that let this browser in, and still is. */
 async function still() {
-  if ((await ask("/api/still")).proof !== entry()?.proof) throw new Refused(401, ANOTHER);
+  if ((await ask("/api/still")).proof !== pass()?.proof) throw new Refused(401, ANOTHER);
 }
 
 async function sent(path, table) {

@@ -2,7 +2,7 @@
 
 import { NO_ANSWER, Refused, ask, enter, ofLine } from "./api.js";
 import { make } from "./dom.js";
-import { tokenOfAddress } from "./entry.js";
+import { tokenOfAddress } from "./letting-in.js";
 import { keepDrawings } from "./mouth.js";
 import { applyTheme } from "./settings.js";
 
