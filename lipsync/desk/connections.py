@@ -3,8 +3,8 @@
 In: an app and a listening socket. Whoever connects has not shown yet who they are, and every connection takes one of
 the files that a process may have open. So there is a most of them; over it the oldest goes of those on which the key
 has not been shown, and the person's own browser always finds a place. A request must be whole within a time from its
-first byte (from connecting, for the first), however slowly the rest of it comes; between requests uvicorn itself closes
-after 5 s.
+first byte (from connecting, for the first), however slowly the rest of it comes; between requests uvicorn itself
+closes after 5 s.
 """
 
 from __future__ import annotations
@@ -23,6 +23,9 @@ MOST = 128
 # Chosen: 64 kB take a moment on any network; a browser that connects ahead of its questions may wait a little.
 WHOLE_WITHIN_S = 15.0
 
+# Taken in at once, before any of them is counted: with these, too, there are files left to open.
+_BACKLOG = 64
+
 # Host and port of who connected, as ASGI names it.
 Client = tuple[str, int]
 
@@ -37,14 +40,13 @@ class Connections:
 
     def let_in(self, client: object) -> None:
         """Note that the key was shown on a connection."""
-        if client in self._open:
-            self._let_in.add(client)  # type: ignore[arg-type]
+        self._let_in |= self._open.keys() & {client}
 
     def begin(self, client: Client, transport: asyncio.Transport) -> None:
         """Note a connection; if there are too many, close the oldest that nobody is known to need."""
         self._open[client] = transport
         if len(self._open) > MOST:
-            oldest = next((one for one in self._open if one not in self._let_in), client)
+            oldest = next(one for one in self._open if one not in self._let_in)  # the new one, if no other
             self._open.pop(oldest).abort()
 
     def end(self, client: Client) -> None:
@@ -105,6 +107,7 @@ def serve_on(listening: socket.socket, app: Callable[..., Any], connections: Con
         log_level="error",
         access_log=False,
         server_header=False,
+        backlog=_BACKLOG,
         timeout_graceful_shutdown=2,
     )
     uvicorn.Server(settings).run(sockets=[listening])

@@ -6,7 +6,7 @@ a refusal in one sentence. Rules, and what each keeps out:
     the Host header names this desk                a page that makes its own name point to this machine
     the Origin, where there is one, is this desk   pages from elsewhere; for every change there must be one
     Sec-Fetch-Site, where there is one             the same, for requests that carry no Origin
-    the key of this start is shown (letting_in.py)  all who were not let in; `POST /api/open` gives it, once for a token
+    the key of this start is shown                 all who were not let in; letting_in.py says how it is given
     what is sent is JSON and not large             forms of other pages; memory filled from outside
 
 Only the program's own page is shown without the key: it holds nothing of the production. A token opens one browser
@@ -111,7 +111,7 @@ class Guard:
 
 
 def _headers(scope: Scope) -> dict[str, str]:
-    """Return a request's headers; one that stands there twice is no browser's, and both together none that is allowed."""
+    """Return a request's headers; one that stands there twice is no browser's: both together are none that passes."""
     found: dict[str, str] = {}
     for name, value in scope["headers"]:
         key, text = name.decode("latin-1").lower(), value.decode("latin-1")

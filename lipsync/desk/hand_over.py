@@ -11,6 +11,7 @@ say nothing.
 
 from __future__ import annotations
 
+import contextlib
 import html
 import os
 import shutil
@@ -86,10 +87,8 @@ def _written(page: str) -> Path | None:
 
 def _places() -> Iterator[Path]:
     if sys.platform != "win32":
-        try:
+        with contextlib.suppress(RuntimeError):  # a user without a home
             yield Path.home()
-        except RuntimeError:  # a user without a home
-            pass
     yield Path(tempfile.gettempdir())
 
 

@@ -1,9 +1,9 @@
 """What lets a browser in: a token that is spent once, and the secrets that it is given for it.
 
-The token stands in the address behind `#`, which no browser sends: the page reads it there and sends it back once, as
-JSON. For it the page gets two secrets of this start, and keeps both in its own storage: `key`, which it sends with each
-request as `Authorization: Bearer KEY` (RFC 6750, 2.1), and `proof`, which the desk says in return before the page sends
-it a change. So whoever listens at the port after the desk has ended is told nothing that a person has typed.
+The token stands in the address behind `#`, which no browser sends: the page reads it there and tells it once, as
+JSON, to `/api/open`. For it the page gets two secrets of this start, and keeps both in its own storage: `key`, which
+it sends with each request as `Authorization: Bearer KEY` (RFC 6750, 2.1), and `proof`, which it asks the desk for
+(`/api/still`) before it tells it a change: whoever listens at the port once the desk has ended is sent no change.
 
 No cookie is set. Cookies go to every port of a host (RFC 6265, 8.5: they "do not provide isolation by port"), also
 those with the prefix `__Host-`; and a host name of the desk's own below `.localhost` is not known to every browser,

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from lipsync.desk.app import app_of
 from lipsync.desk.connections import Connections, serve_on
 from lipsync.desk.desk import Desk
-from lipsync.desk.letting_in import Pass
 from lipsync.desk.guard import Guard
 from lipsync.desk.hand_over import HandOver
+from lipsync.desk.letting_in import Pass
 from lipsync.errors import InputError
 
 LOOPBACK = "127.0.0.1"

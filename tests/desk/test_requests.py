@@ -126,7 +126,8 @@ def test_a_body_that_says_too_little_of_itself_is_cut_off(desk: Served) -> None:
     """Sent in chunks, without a length; the desk stops listening after 64 kB and does not keep what it heard."""
     with socket.create_connection(("127.0.0.1", desk.port), timeout=30) as line:
         head = f"POST {CHANGE} HTTP/1.1\r\nHost: 127.0.0.1:{desk.port}\r\nOrigin: http://127.0.0.1:{desk.port}\r\n"
-        head += f"Authorization: Bearer {desk.key}\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n"
+        head += f"Authorization: Bearer {desk.key}\r\nContent-Type: application/json\r\n"
+        head += "Transfer-Encoding: chunked\r\n\r\n"
         line.sendall(head.encode())
         answer = b""
         try:

@@ -63,7 +63,7 @@ def test_a_change_that_a_killed_desk_did_not_answer_is_sent_to_the_next_one(
     assert again.port == port
     # The address of the new start is opened in another window of the same browser, which tells this one.
     page.get_by_role("button", name="Try again").click()
-    page.get_by_text("this browser has not been let in", exact=False).wait_for()
+    page.get_by_text("Not saved: confirm part. this browser has not been let in", exact=False).wait_for()
     other = page.context.new_page()
     other.goto(again.address)
     other.wait_for_selector("li")
