@@ -304,7 +304,8 @@ def test_eleven_hundred_half_open_connections_keep_nobody_out(sample: Path, serv
         mine.sendall(request.encode())
         answer = b""
         while not answer.endswith(b"}"):
-            assert (more := mine.recv(4000)), "closed"
+            more = mine.recv(4000)
+            assert more, "closed"
             answer += more
         assert answer.startswith(b"HTTP/1.1 200")
 
