@@ -6,11 +6,13 @@ address is asked for.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import ipaddress
 import os
+import signal
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from lipsync.desk.app import app_of
@@ -50,7 +52,7 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
         InputError: if the address is none of this machine's, or no port is free.
     """
     listening, port = _taken(place, say)
-    with listening:
+    with listening, _ending_in_order(), contextlib.ExitStack() as at_end:
         shown, hosts = _shown(listening.getsockname()[0]), _hosts(place.address, listening)
         hand_over: HandOver | None = None
 
@@ -68,17 +70,30 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
             )
         say(f"The desk is at {address}")
         say("This address opens one browser. Stop the desk with Ctrl+C.")
+        at_end.callback(desk.close)
         desk.start_reading()
-        try:
-            if place.browser:
-                hand_over = HandOver(address)
-                if not hand_over.opened():
-                    say("No browser could be opened here; open that address in one yourself.")
-            serve_on(listening, Guard(app_of(desk), way_in, connections.let_in), connections)
-        finally:
-            if hand_over is not None:
-                hand_over.remove()
-            desk.close()
+        if place.browser:
+            hand_over = HandOver(address)
+            at_end.callback(hand_over.remove)
+            if not hand_over.opened():
+                say("No browser could be opened here; open that address in one yourself.")
+        serve_on(listening, Guard(app_of(desk), way_in, connections.let_in), connections)
+
+
+@contextlib.contextmanager
+def _ending_in_order() -> Iterator[None]:
+    """Let what ends the desk from outside, also a terminal that is closed, leave nothing behind."""
+
+    def end(number: int, _frame: object) -> None:
+        raise SystemExit(128 + number)  # the shell's own rule
+
+    numbers = [number for name in ("SIGTERM", "SIGHUP") if (number := getattr(signal, name, None)) is not None]
+    before = {number: signal.signal(number, end) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _taken(place: DeskAddress, say: Say) -> tuple[socket.socket, int]:

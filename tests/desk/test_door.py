@@ -93,9 +93,11 @@ def test_the_browser_is_told_a_private_file_that_leads_to_the_desk_and_is_remove
     assert not page.parent.exists()
 
 
-def test_a_desk_that_ends_takes_the_page_along(with_browser: tuple[Served, Path]) -> None:
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_desk_that_ends_takes_the_page_along(with_browser: tuple[Served, Path], name: str) -> None:
     desk, page = with_browser
-    desk.process.send_signal(signal.SIGINT)
+    assert page.exists()
+    desk.process.send_signal(getattr(signal, name))
     desk.process.wait(timeout=30)
     assert not page.parent.exists()
 
