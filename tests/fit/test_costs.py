@@ -97,7 +97,7 @@ def test_costs_of_a_track_by_hand() -> None:
     assert weighing.visual[5, 0] / UNIT == pytest.approx(1.5 * ((0.755315**2 + unsure**2) ** 0.5 - unsure), abs=0.06)
     assert costs.fittings == 3
     assert costs.fitting == pytest.approx(2 * 0.14)
-    assert costs.jump == pytest.approx(2 * 0.2 * (0.755315 - 0.7), abs=1e-4)
+    assert costs.jump == pytest.approx(2 * 0.2 * (0.755315 - 0.6), abs=1e-4)
     assert costs.short_hold == pytest.approx(2 * 0.1)  # two holds of one frame each
     assert costs.missed_stress == 0.0  # it is seen on frame 1
     assert weighing.costs(("RE",) * 12).missed_stress == 3.0
