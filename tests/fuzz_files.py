@@ -11,18 +11,23 @@ proves itself must be refused or say what it said before. test_fuzz_files.py run
 from __future__ import annotations
 
 import contextlib
+import datetime
+import json
 import os
 import random
 import shutil
 import signal
 import sys
 import tempfile
+import tomllib
 import traceback
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
+import tomli_w
 from PIL import Image
 
 from lipsync.app.amending import import_textgrid, write_textgrids
@@ -57,6 +62,11 @@ _SHORT = (
     b'1e308 1e-320 -1 0 nan inf -inf 99999999999999999999 1.5 true false "" [] {} null 2026-11-24 00:00:00 '
     b'\'x\' "a b" "\\u0000" [[1]] {a=1} 0x10 \xff \xc3\x28 \x00 \xef\xbb\xbf \xe2\x80\xae " \' ] } = # \n \r\n'
 )
+ODD: tuple[Any, ...] = (
+    1e308, 1e-320, -1, 0, float("nan"), 10**30, True, "", "x" * 400, "a b", "\u0000", [], {}, [[1]], [1, "a"],
+    {"a": 1},
+    datetime.date(2026, 11, 24), datetime.datetime(2026, 11, 24, 10, 30),
+)  # fmt: skip
 VALUES = (*_SHORT.split(b" "), b"x" * 400, b"[" * 300, b" ")
 
 
@@ -184,7 +194,7 @@ def broken(content: bytes, dice: random.Random) -> bytes:
         # Half of the slips are near the beginning: of a recording nearly all else is sound, of which any is allowed.
         at = dice.randrange(min(len(content), dice.choice((128, len(content)))) + 1)
         end = min(len(content), at + dice.choice((1, 1, 2, 8, 64, 1000)))
-        way = dice.randrange(7)
+        way = dice.randrange(8)
         if way == 0:
             content = content[:at] + bytes([dice.randrange(256)]) + content[at + 1 :]
         elif way == 1:
@@ -200,9 +210,34 @@ def broken(content: bytes, dice: random.Random) -> bytes:
             if lines:
                 lines[dice.randrange(len(lines))] = dice.choice(lines)
                 content = b"".join(lines)
-        else:
+        elif way == 6:
             content = _with_value(content, at, dice)
+        else:
+            content = _of_another_type(content, dice)
     return content
+
+
+def _of_another_type(content: bytes, dice: random.Random) -> bytes:
+    """Return a TOML or JSON file, still whole, with one of its values replaced; another file as it is."""
+    try:
+        text = content.decode("utf-8")
+        is_json = text.startswith("{")
+        table = json.loads(text) if is_json else tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return content
+    holders = [table]
+    for holder in holders:
+        inside = holder.values() if isinstance(holder, dict) else holder
+        holders += [one for one in inside if isinstance(one, dict | list) and one]
+    if not table:
+        return content
+    holder = dice.choice(holders)
+    key = dice.choice(list(holder) if isinstance(holder, dict) else range(len(holder)))
+    holder[key] = dice.choice([odd for odd in ODD if not is_json or not isinstance(odd, datetime.date)])
+    try:
+        return (json.dumps(table) if is_json else tomli_w.dumps(table)).encode()
+    except (TypeError, ValueError):  # lists of several kinds that the one who writes TOML does not know
+        return content
 
 
 def _with_value(content: bytes, at: int, dice: random.Random) -> bytes:
