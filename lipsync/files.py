@@ -50,15 +50,21 @@ _REASONS = {
 }
 
 
-def write_whole(path: Path, content: bytes, check: Callable[[], None] = lambda: None) -> None:
+def write_whole(
+    path: Path, content: bytes, check: Callable[[], None] = lambda: None, *, within: Path | None = None
+) -> None:
     """Put `content` in the file `path`, making its folders; the file is whole at every moment.
 
-    `check` is called when all is on the disk, just before it takes the path's place; what it raises stops that.
+    Args:
+        path: the file.
+        content: what it is to hold.
+        check: called when all is on the disk, just before it takes the path's place; what it raises stops that.
+        within: a folder that must be there: none is made but below it. Where it was moved away, nothing is written.
 
     Raises:
         OutputError: if it cannot be written, with path, reason and remedy; what was there before is untouched.
     """
-    _write({path: content}, check)
+    _write({path: content}, check, within)
 
 
 def write_together(contents: Mapping[Path, bytes]) -> None:
@@ -67,7 +73,7 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
     Raises:
         OutputError: if one cannot be written, with path, reason and remedy; what was there before is untouched.
     """
-    _write(contents, lambda: None)
+    _write(contents, lambda: None, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +94,13 @@ class _UnfinishedFile:
             os.close(self.file)
 
 
-def _write(contents: Mapping[Path, bytes], check: Callable[[], None]) -> None:
+def _write(contents: Mapping[Path, bytes], check: Callable[[], None], within: Path | None) -> None:
     parts: list[_UnfinishedFile] = []
     path = next(iter(contents))
     try:
         for path, content in contents.items():
             # A linked file is written where it really is, so the link stays.
-            parts.append(_part(Path(os.path.realpath(path)), content))
+            parts.append(_part(Path(os.path.realpath(path)), content, within and Path(os.path.realpath(within))))
         check()
         places = dict(zip(contents, parts, strict=True))
         for path in contents:
@@ -113,9 +119,9 @@ def _write(contents: Mapping[Path, bytes], check: Callable[[], None]) -> None:
         _sweep(folder)
 
 
-def _part(target: Path, content: bytes) -> _UnfinishedFile:
+def _part(target: Path, content: bytes, within: Path | None) -> _UnfinishedFile:
     """Return a hidden file beside a path that holds what is to take its place, on the disk."""
-    _make_folder(target.parent)
+    _make_folder(target.parent, within)
     mode = _mode_of(target)
     while True:
         hidden = target.with_name(f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}")
@@ -138,13 +144,13 @@ def _part(target: Path, content: bytes) -> _UnfinishedFile:
         return part
 
 
-def _make_folder(folder: Path) -> None:
-    """Make a folder and those that it lies in, so that they last."""
+def _make_folder(folder: Path, within: Path | None) -> None:
+    """Make a folder and those that it lies in, below `within` if that is given, so that they last."""
     if folder.is_dir():
         return
-    new = [one for one in (folder, *folder.parents) if not one.exists()]
-    folder.mkdir(parents=True, exist_ok=True)
+    new = [one for one in (folder, *folder.parents) if not one.exists() and (within is None or within in one.parents)]
     for one in reversed(new):
+        one.mkdir(exist_ok=True)
         _force(one.parent)
 
 

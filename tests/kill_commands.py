@@ -45,6 +45,10 @@ COMMANDS: dict[str, Command] = {
     "packet": ("packet", "{}", "--shot", "020"),
     "count": ("count", "{}"),
     "track": ("track", "{}", "--shot", "020", "--as", "csv", "--as", "json"),
+    "chart": ("chart", "{}"),
+    "order": ("order", "{}"),
+    "give": ("give", "{}", "--as", "list", "--as", "srt"),
+    "take": ("take", "{}", "{}/given/01-lamp-room.csv", "--yes"),
     "breakdown": ("breakdown", "{}", "--shot", "020", "--textgrid"),
 }
 
@@ -52,8 +56,11 @@ _EVENTS = ("os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.chmod", "os.lin
 _WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC
 
 
-def start(folder: Path, command: str, call: int | None) -> int:
-    """Run a command in a process of its own, killed before its so manieth change of a file; return the process."""
+def start(folder: Path, command: str, call: int | None, after_s: float | None = None) -> int:
+    """Run a command in a process of its own, killed before its so manieth change of a file, or after a time.
+
+    Returns the process. A timer that nobody handles ends a process as SIGKILL does: no code of its own runs any more.
+    """
     child = os.fork()
     if child:
         return child
@@ -61,6 +68,9 @@ def start(folder: Path, command: str, call: int | None) -> int:
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
     if call is not None:
         kill_before(folder, call)
+    if after_s is not None:
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)
+        signal.setitimer(signal.ITIMER_REAL, max(after_s, 1e-6))
     try:
         app([part.format(folder) for part in COMMANDS[command]], standalone_mode=False)
     except LipsyncError:
@@ -143,7 +153,9 @@ class Killing:
         with self._copy() as folder:
             _, status = os.waitpid(when(folder), 0)
             wrong = list(faults_left(folder, self.before, self.after))
+            started = time.monotonic()
             os.waitpid(start(folder, self.command, None), 0)
+            self.lasts_s = time.monotonic() - started  # as long as the next is about to last, on a machine in use
             if state_of(folder) != self.after:
                 wrong.append("the next run ends otherwise than an undisturbed one")
             # The file that holds a lock is taken away by whoever holds that lock next, which may be a later run.
@@ -167,10 +179,7 @@ class Killing:
         for _ in range(times):
 
             def late(folder: Path) -> int:
-                child = start(folder, self.command, None)
-                time.sleep(dice.uniform(0, self.lasts_s))
-                os.kill(child, signal.SIGKILL)
-                return child
+                return start(folder, self.command, None, dice.uniform(0, self.lasts_s))
 
             was_running, found = self.killed(late)
             running += was_running
@@ -206,6 +215,10 @@ def readied(production: Path, place: Path, commands: Sequence[str]) -> Iterator[
         if command == "breakdown":
             for path in (folder / "breakdowns" / "01-lamp-room").glob("020-*.toml"):
                 path.unlink()
+        if command == "take":
+            os.waitpid(start(folder, "give", None), 0)
+            listed = folder / "given" / "01-lamp-room.csv"
+            listed.write_bytes(listed.read_bytes().replace(b"Poor old lamp", b"Poor young lamp"))
         yield command, folder
 
 

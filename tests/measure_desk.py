@@ -51,9 +51,9 @@ def window(desk: Served) -> Iterator[Any]:
 
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        context = browser.new_context(viewport={"width": 1280, "height": 860})
-        name, _, value = desk.cookie.partition("=")
-        context.add_cookies([{"name": name, "value": value, "url": f"http://127.0.0.1:{desk.port}"}])
+        origin = {"origin": f"http://127.0.0.1:{desk.port}", "localStorage": [desk.kept_by_browser()]}
+        window = {"viewport": {"width": 1280, "height": 860}, "storage_state": {"origins": [origin]}}
+        context = browser.new_context(**window)
         page = context.new_page()
         page.set_default_timeout(60_000)
         page.goto(f"http://127.0.0.1:{desk.port}/")

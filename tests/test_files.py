@@ -83,3 +83,34 @@ def test_a_linked_file_stays_a_link(tmp_path) -> None:
     write_together({tmp_path / "a": b"new", tmp_path / "b": b"new"})
     assert (tmp_path / "a").is_symlink()
     assert (tmp_path / "elsewhere" / "a").read_bytes() == b"new"
+
+
+# The disk fills when the second file of the folder of sheets is forced to it: count.pdf was the first.
+FULL_AT_THE_SECOND = """
+import errno, os, sys
+sync, seen = os.fsync, []
+def fsync(file):
+    at = os.readlink(f"/proc/self/fd/{file}")
+    if "/sheets/." in at:
+        seen.append(at)
+        if len(seen) == 2:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    sync(file)
+os.fsync = fsync
+from lipsync.app.cli import main
+sys.exit(main())
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="/proc/self/fd says which file it is")
+def test_a_disk_that_fills_between_a_counts_pages_and_its_table_leaves_both_as_they_were(sample) -> None:
+    both = [sample / "sheets" / name for name in ("count.pdf", "count.csv")]
+    both[0].parent.mkdir()
+    for path in both:
+        path.write_bytes(b"old")
+    command = [sys.executable, "-c", FULL_AT_THE_SECOND, "count", str(sample)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 5
+    assert "count.csv: cannot be written: the disk is full; free some space" in done.stderr
+    assert [path.read_bytes() for path in both] == [b"old"] * 2
+    assert names(both[0].parent) == ["count.csv", "count.pdf"]

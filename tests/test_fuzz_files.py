@@ -6,41 +6,16 @@ import shutil
 from pathlib import Path
 
 import pytest
-from PIL import Image
 
-from lipsync.app.amending import write_textgrids
-from lipsync.app.heard import Heard, Only, lines_of
-from lipsync.app.hearing import Listening
-from lipsync.app.planning import plan
-from lipsync.app.printing import write_sheets
-from lipsync.floor.locking import lock
-from lipsync.production.loading import open_production
-from lipsync.production.values import shipped
-from lipsync.report import Report
 from tests import fuzz_files
-from tests.fuzz_files import KINDS, broken, fuzz
-
-SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 6"><path d="M0 3 Q5 0 10 3 L5 6 Z" fill="#333"/></svg>'
+from tests.fuzz_files import KINDS, broken, fill, fuzz
 
 
 @pytest.fixture(scope="module")
 def everything(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A production that has a file of every kind."""
     folder = Path(shutil.copytree(heard_sample, tmp_path_factory.mktemp("fuzz") / "low-tide-post"))
-    art = folder / "mouthsets" / "own"
-    art.mkdir(parents=True)
-    (art / "shut.svg").write_text(SVG, "utf-8")
-    Image.new("RGB", (40, 24), "grey").save(art / "open.png")
-    text = (shipped("mouthsets") / "tideline.toml").read_text("utf-8")
-    text = text.replace('code = "SHUT"', 'code = "SHUT"\npicture = "own/shut.svg"', 1)
-    text = text.replace('code = "OPEN1"', 'code = "OPEN1"\npicture = "own/open.png"', 1)
-    (folder / "mouthsets" / "tideline.toml").write_text(text, "utf-8")
-    production = open_production(folder)
-    kept = (Listening(production).as_kept(one) for one in lines_of(production, Only()))
-    heard = Heard(tuple(one[0] for one in kept if one is not None), Report())
-    write_textgrids(production, heard)
-    assert write_sheets(production, plan(production, heard)).report.problems == ()
-    lock(production, "020", (1, 60), ["58=crab:RING"])
+    fill(folder)
     return folder
 
 

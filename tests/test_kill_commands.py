@@ -31,7 +31,7 @@ def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, mon
 def test_a_file_that_is_written_in_place_is_noticed(heard_sample, tmp_path, monkeypatch) -> None:
     monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)
 
-    def in_place(contents, _check) -> None:
+    def in_place(contents, *_) -> None:
         for path, content in contents.items():
             path.parent.mkdir(parents=True, exist_ok=True)
             with open(path, "wb") as file:

@@ -80,9 +80,9 @@ def test_exit_codes_are_those_of_the_program() -> None:
     assert [int(code) for code in re.findall(r"^\| (\d+) \|", table, flags=re.M)] == [int(code) for code in ExitCode]
 
 
-def test_the_picture_is_of_today() -> None:
+def test_the_picture_is_of_today(sample: Path) -> None:
     """`python tests/make_pictures.py` makes it again."""
-    for name, content in pictures().items():
+    for name, content in pictures(sample).items():
         assert (ROOT / "lipsync" / "manual" / name).read_bytes() == content, f"{name} is of an older day"
 
 

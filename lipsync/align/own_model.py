@@ -4,13 +4,17 @@ In: the sound, the pronunciations of each word, and the alignment by the recogni
 its confidences (`Examined`).
 
 A voice unlike those that the model was trained on fits badly everywhere, and its words look wrong. So the model is
-moved to the line first, from its character's voice where that is known. Where a word is doubtful even then, the line
-may have been laid wrongly for the same reason: it is laid again by the best path under the model that was moved.
+moved to the line first, from its character's voice where that is known. Where a word is doubtful even then, it may be
+spoken in another of its ways than the one that was found first, or the line may have been laid wrongly for the same
+reason: each way is tried, then the line is laid again by the best path under the model that was moved.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import replace
 
 from lipsync.align.acoustic_model import AcousticModel, acoustic_model, terms_of
 from lipsync.align.adaptation import Transform, adapted
@@ -26,6 +30,7 @@ from lipsync.timing import us_of_sample
 LONGEST_US = 12_000_000  # chosen: the best path costs time with the square of the length
 CLEARLY = 0.1  # chosen: of the share of a line that is what is said; less is chance
 AGAIN_BELOW = 0.5  # chosen: of a word's likelihood to be what is said
+MOST_WAYS = 4  # chosen: pronunciations of a word that are tried in turn, each at the cost of a second look
 
 
 def heard_by_own_model(
@@ -40,7 +45,14 @@ def heard_by_own_model(
     best = examined(samples, words, search, Models(placing or acoustic_model(), model))
     if us_of_sample(len(samples), RATE_HZ) > LONGEST_US:
         return best
-    if min(one.said for one in best.confidences) >= AGAIN_BELOW:
+    if not _doubtful(best):
+        return best
+    otherwise = in_likelier_ways(samples, words, search, best, model)
+    if otherwise is not None:
+        other = examined(samples, words, otherwise, Models(model, model))
+        if share_said(other) > share_said(best):
+            best, search = other, otherwise
+    if not _doubtful(best):
         return best
     try:
         again = realigned(samples, words, search, model)
@@ -48,6 +60,44 @@ def heard_by_own_model(
         return best
     other = examined(samples, words, again, Models(model, adapted(samples, words, again, voice)))
     return other if share_said(other) > share_said(best) + CLEARLY else best
+
+
+def _doubtful(line: Examined) -> list[int]:
+    return [place for place, one in enumerate(line.confidences) if one.said < AGAIN_BELOW]
+
+
+def in_likelier_ways(
+    samples: Samples, words: Words, search: Alignment, line: Examined, model: AcousticModel
+) -> Alignment | None:
+    """Return an alignment whose doubtful words are said in their likeliest ways; None if those were chosen already.
+
+    All doubtful words are tried in their next way at once, for each is judged where it stands.
+    """
+    doubtful = [place for place in _doubtful(line) if len(words[place]) > 1]
+    said = {place: {search.words[place].pronunciation: line.confidences[place].said} for place in doubtful}
+    for turn in range(1, min(MOST_WAYS, max((len(words[place]) for place in doubtful), default=0))):
+        ways = {
+            place: (search.words[place].pronunciation + turn) % len(words[place])
+            for place in doubtful
+            if turn < len(words[place])
+        }
+        with suppress(NotFoundError):
+            other = refined(samples, words, _said_in(search, ways), search.factor, model)
+            judged = examined(samples, words, other, Models(model, model), mended_from=math.inf)
+            for place, way in ways.items():
+                said[place][way] = judged.confidences[place].said
+    chosen = {place: max(own, key=own.__getitem__) for place, own in said.items()}
+    if all(search.words[place].pronunciation == way for place, way in chosen.items()):
+        return None
+    with suppress(NotFoundError):
+        return refined(samples, words, _said_in(search, chosen), search.factor, model)
+    return None
+
+
+def _said_in(search: Alignment, ways: Mapping[int, int]) -> FirstLook:
+    rough = search.rough
+    own = (replace(word, pronunciation=ways.get(place, word.pronunciation)) for place, word in enumerate(rough.words))
+    return replace(rough, words=tuple(own))
 
 
 def realigned(samples: Samples, words: Words, search: Alignment, model: AcousticModel) -> Alignment:

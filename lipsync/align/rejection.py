@@ -29,8 +29,8 @@ VOICE_HZ = (300, 4000)  # a room's rumble comes and goes, and hiss may hide a vo
 LEAST_RANGE_DB = 3.0  # even noise has 1, speech with noise 10 dB below it 7 and more
 FASTEST_PER_S = 25  # chosen: fast talk has about 15 phonemes a second; a tick model cannot follow more than 33
 LEAST_SUPPORT = -5.0  # measured, see above: no own text is refused
-LEAST_SAID = 0.45  # chosen: under the model adapted to the line, a few of another text's short words fit
-LEAST_SAID_AGAIN = 0.5  # chosen: where a line is tried again and again, the best of it is more by chance
+LEAST_SAID = 0.55  # chosen: under the model adapted to the line, a few of another text's short words fit
+LEAST_SAID_AGAIN = 0.6  # chosen: where a line is tried again and again, the best of it is more by chance
 MOST_UNTOLD = 3.0  # chosen: times as much sound outside the words as in them
 LEAST_UNTOLD_US = 5_000_000  # chosen: and at least so much
 

@@ -168,7 +168,7 @@ class _Printing:
         # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
         with alone(self.production.folder / PRINTS):
             self.watch.check(self.shots[place])
-            revised = self._revised(place)
+            revised = task.revised.anew()
             self.watch.check_revision(self.shots[place], revised)
             if revised.known != task.revised.known:  # another program has printed the shot since
                 drawn = draw_sheet(replace(task, revised=revised))

@@ -86,7 +86,8 @@ def _cue(raw: object, place: str, faults: Faults) -> Cue | None:
 def _word(raw: object, place: str, words: WordTables, faults: Faults) -> Word | None:
     table = faults.checked(words, raw, place)
     items = raw.get("phonemes") if isinstance(raw, dict) else None
-    rows = [faults.checked(PhonemeTable, item, f"{place} phoneme {i}") for i, item in enumerate(items or [])]
+    listed = items if isinstance(items, list) else []  # what is no list is a fault of the word's table
+    rows = [faults.checked(PhonemeTable, item, f"{place} phoneme {i}") for i, item in enumerate(listed)]
     if table is None or None in rows:
         return None
     good = [row for row in rows if row]

@@ -6,21 +6,20 @@ a refusal in one sentence. Rules, and what each keeps out:
     the Host header names this desk                a page that makes its own name point to this machine
     the Origin, where there is one, is this desk   pages from elsewhere; for every change there must be one
     Sec-Fetch-Site, where there is one             the same, for requests that carry no Origin
-    the cookie holds this start's secret           all who were not let in; `/open/TOKEN` gives it, once for a token
+    the key of this start is shown                 all who were not let in; letting_in.py says how it is given
     what is sent is JSON and not large             forms of other pages; memory filled from outside
 
-A token opens one browser and is spent; another one is then made, and told to the person at the terminal.
+Only the program's own page is shown without the key: it holds nothing of the production. A token opens one browser
+and is spent; another one is then made, and told to the person at the terminal.
 """
 
 from __future__ import annotations
 
-import hmac
 import json
-import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
-from dataclasses import dataclass, field
-from http.cookies import CookieError, SimpleCookie
 from typing import Any
+
+from lipsync.desk.letting_in import Pass
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -31,6 +30,8 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 # The longest that anyone has to say: a pronunciation and a text are far shorter (chosen).
 MOST_BYTES = 64 * 1024
 
+_OPENING = "/api/open"
+_STILL = "/api/still"
 _READING = ("GET", "HEAD")
 
 # Nothing is loaded from elsewhere, nothing is framed, and no text of a production becomes a program.
@@ -47,74 +48,37 @@ HEADERS = (
 )
 
 
-@dataclass(slots=True)
-class Pass:
-    """This start's secret, and the token that opens the next browser.
-
-    Attributes:
-        port: the desk's port; cookies are shared between ports, so the cookie's name carries it.
-        hosts: what a Host header may say.
-        told: called with a new token once the last one is spent.
-    """
-
-    port: int
-    hosts: frozenset[str]
-    told: Callable[[str], None]
-    secret: str = field(default_factory=lambda: secrets.token_urlsafe(32))
-    token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
-
-    @property
-    def cookie(self) -> str:
-        """The cookie's name."""
-        return f"lipsync-desk-{self.port}"
-
-    def spend(self, token: str) -> bool:
-        """Return whether a token opens the desk; it does so once."""
-        if not hmac.compare_digest(token.encode(), self.token.encode()):
-            return False
-        self.token = secrets.token_urlsafe(24)
-        self.told(self.token)
-        return True
-
-    def holds(self, cookies: str) -> bool:
-        """Return whether a Cookie header holds this start's secret."""
-        try:
-            found = SimpleCookie(cookies).get(self.cookie)
-        except CookieError:
-            return False
-        return found is not None and hmac.compare_digest(found.value.encode(), self.secret.encode())
-
-
 class Guard:
     """Lets requests through to the app, or refuses them."""
 
-    def __init__(self, app: App, entry: Pass) -> None:
-        """Guard `app` by the rules, with the secrets of `entry`."""
-        self._app, self._pass = app, entry
+    def __init__(self, app: App, way_in: Pass, let_in: Callable[[object], None] = lambda _client: None) -> None:
+        """Guard `app` by the rules, with the secrets of `way_in`; `let_in` is told who showed the key."""
+        self._app, self._pass, self._let_in = app, way_in, let_in
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request."""
         if scope["type"] != "http":
             return
-        headers: dict[str, str] = {}
-        for name, value in scope["headers"]:
-            # A header that stands there twice is no browser's; the sum of both is none that is allowed.
-            key = name.decode("latin-1").lower()
-            headers[key] = f"{headers[key]}, {value.decode('latin-1')}" if key in headers else value.decode("latin-1")
-        if refusal := self._refusal(scope["method"], scope["path"], headers):
-            await _refuse(send, *refusal)
+        method, path, headers = scope["method"], scope["path"], _headers(scope)
+        if refusal := self._refusal(method, path, headers):
+            await _answer(send, refusal[0], {"error": refusal[1]})
             return
-        if scope["path"].startswith("/open/") and scope["method"] == "GET":
-            await self._open(scope["path"].removeprefix("/open/"), send)
+        let_in = self._pass.holds(headers.get("authorization", ""))
+        if let_in:
+            self._let_in(scope.get("client"))
+        elif not _is_open(method, path):
+            said = "this browser has not been let in; open the address that the terminal shows"
+            await _answer(send, 401, {"error": said})
             return
-        if not self._pass.holds(headers.get("cookie", "")):
-            await _refuse(send, 401, "this browser has not been let in; open the address that the terminal shows")
-            return
-        body = await _body(receive) if scope["method"] not in _READING else b""
+        body = await _body(receive) if method not in _READING else b""
         if body is None:
-            await _refuse(send, 413, f"more than {MOST_BYTES} bytes were sent; nothing was done")
-            return
-        await self._app(scope, _once(body, receive), _with_headers(send))
+            await _answer(send, 413, {"error": f"more than {MOST_BYTES} bytes were sent; nothing was done"})
+        elif (method, path) == ("POST", _OPENING):
+            await _answer(send, *self._opened(body))
+        elif (method, path) == ("GET", _STILL):
+            await _answer(send, 200, {"proof": self._pass.proof})
+        else:
+            await self._app(scope, _once(body, receive), _with_headers(send))
 
     def _refusal(self, method: str, path: str, headers: dict[str, str]) -> tuple[int, str] | None:
         if headers.get("host", "").lower() not in self._pass.hosts:
@@ -123,8 +87,8 @@ class Guard:
         own = {f"http://{host}" for host in self._pass.hosts}
         if (origin is not None and origin.lower() not in own) or (origin is None and method not in _READING):
             return 403, "only the desk's own page may ask that"
-        entering = path == "/" or path.startswith("/open/")
-        if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and not entering:
+        # A link may lead to the page from anywhere.
+        if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and path != "/":
             return 403, "only the desk's own page may ask that"
         if method in _READING:
             return None
@@ -135,23 +99,40 @@ class Guard:
             return 413, f"more than {MOST_BYTES} bytes were sent; nothing was done"
         return None
 
-    async def _open(self, token: str, send: Send) -> None:
-        if not self._pass.spend(token):
-            await _refuse(send, 401, "this address has been used already, or is of another start; see the terminal")
-            return
-        cookie = f"{self._pass.cookie}={self._pass.secret}; Path=/; HttpOnly; SameSite=Strict"
-        headers = [(b"location", b"/"), (b"set-cookie", cookie.encode()), (b"cache-control", b"no-store"), *HEADERS]
-        await send({"type": "http.response.start", "status": 303, "headers": headers})
-        await send({"type": "http.response.body", "body": b""})
+    def _opened(self, body: bytes) -> tuple[int, dict[str, str]]:
+        try:
+            told = json.loads(body)
+        except (ValueError, RecursionError):
+            return 400, {"error": "what was sent is no JSON"}
+        token = told.get("token") if isinstance(told, dict) else None
+        if not isinstance(token, str) or not self._pass.spend(token):
+            return 401, {"error": "this address has been used already, or is of another start; see the terminal"}
+        return 200, {"key": self._pass.key, "proof": self._pass.proof}
 
 
-async def _refuse(send: Send, status: int, reason: str) -> None:
-    body = json.dumps({"error": reason}).encode()
+def _headers(scope: Scope) -> dict[str, str]:
+    """Return a request's headers; one that stands there twice is no browser's: both together are none that passes."""
+    found: dict[str, str] = {}
+    for name, value in scope["headers"]:
+        key, text = name.decode("latin-1").lower(), value.decode("latin-1")
+        found[key] = f"{found[key]}, {text}" if key in found else text
+    return found
+
+
+def _is_open(method: str, path: str) -> bool:
+    """Return whether a request needs no key: the program's own page, and the way in."""
+    if method in _READING:
+        return path == "/" or path.startswith("/static/")
+    return (method, path) == ("POST", _OPENING)
+
+
+async def _answer(send: Send, status: int, table: dict[str, str]) -> None:
+    body = json.dumps(table).encode()
     headers = [
         (b"content-type", b"application/json"),
         (b"content-length", str(len(body)).encode()),
         (b"cache-control", b"no-store"),
-        (b"connection", b"close"),
+        *([(b"connection", b"close")] if status >= 400 else []),
         *HEADERS,
     ]
     await send({"type": "http.response.start", "status": status, "headers": headers})

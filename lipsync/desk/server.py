@@ -1,24 +1,26 @@
 """Takes a port, serves the desk on it until it is stopped, and says where it is.
 
 In: a desk and where to serve it. Out: sentences through `say`. The desk is for this machine only unless another
-address is asked for. The only file that knows uvicorn.
+address is asked for.
 """
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import ipaddress
 import os
+import signal
 import socket
-import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-import uvicorn
-
 from lipsync.desk.app import app_of
+from lipsync.desk.connections import Connections, serve_on
 from lipsync.desk.desk import Desk
-from lipsync.desk.guard import Guard, Pass
+from lipsync.desk.guard import Guard
+from lipsync.desk.hand_over import HandOver
+from lipsync.desk.letting_in import Pass
 from lipsync.errors import InputError
 
 LOOPBACK = "127.0.0.1"
@@ -50,9 +52,17 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
         InputError: if the address is none of this machine's, or no port is free.
     """
     listening, port = _taken(place, say)
-    with listening:
-        entry = Pass(port, _hosts(place.address, port), lambda token: say(_another(place, port, token)))
-        address = _address(place, port, entry.token)
+    with listening, _ending_in_order(), contextlib.ExitStack() as at_end:
+        shown, hosts = _shown(listening.getsockname()[0]), _hosts(place.address, listening)
+        hand_over: HandOver | None = None
+
+        def another(token: str) -> None:
+            if hand_over is not None:
+                hand_over.remove()
+            say(f"A browser has opened the desk. For another one: {_address(shown, port, token)}")
+
+        way_in, connections = Pass(hosts, another), Connections()
+        address = _address(shown, port, way_in.token)
         if not _is_loopback(place.address):
             say(
                 "Take care: other machines can reach the desk at this address. Whoever opens it first can hear and "
@@ -60,29 +70,30 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
             )
         say(f"The desk is at {address}")
         say("This address opens one browser. Stop the desk with Ctrl+C.")
-        if place.browser and not _opened(address):
-            say("No browser could be opened here; open that address in one yourself.")
+        at_end.callback(desk.close)
         desk.start_reading()
-        try:
-            _server(Guard(app_of(desk), entry)).run(sockets=[listening])
-        finally:
-            desk.close()
+        if place.browser:
+            hand_over = HandOver(address)
+            at_end.callback(hand_over.remove)
+            if not hand_over.opened():
+                say("No browser could be opened here; open that address in one yourself.")
+        serve_on(listening, Guard(app_of(desk), way_in, connections.let_in), connections)
 
 
-def _server(app: Guard) -> uvicorn.Server:
-    return uvicorn.Server(
-        uvicorn.Config(
-            app,
-            http="h11",
-            ws="none",
-            loop="asyncio",
-            lifespan="off",
-            log_level="error",
-            access_log=False,
-            server_header=False,
-            timeout_graceful_shutdown=2,
-        )
-    )
+@contextlib.contextmanager
+def _ending_in_order() -> Iterator[None]:
+    """Let what ends the desk from outside, also a terminal that is closed, leave nothing behind."""
+
+    def end(number: int, _frame: object) -> None:
+        raise SystemExit(128 + number)  # the shell's own rule
+
+    numbers = [number for name in ("SIGTERM", "SIGHUP") if (number := getattr(signal, name, None)) is not None]
+    before = {number: signal.signal(number, end) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _taken(place: DeskAddress, say: Say) -> tuple[socket.socket, int]:
@@ -113,6 +124,8 @@ def _socket(address: str, port: int) -> socket.socket:
         if os.name == "posix":
             # A desk that ended a moment ago leaves its port again; elsewhere this would let two listen at one port.
             made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        elif hasattr(socket, "SO_EXCLUSIVEADDRUSE"):
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
         made.bind((address, port))
         made.listen(64)
     except OSError:
@@ -147,24 +160,20 @@ def _own_address(address: str) -> str:
     return f"[{found}]" if ":" in found else found
 
 
-def _hosts(address: str, port: int) -> frozenset[str]:
-    """Return what the Host header may say; an address of all networks has the names of each of them."""
+def _hosts(asked: str, listening: socket.socket) -> frozenset[str]:
+    """Return what the Host header may say; an address of all networks has the names of each of them.
+
+    `localhost` is not among them: a browser may go to ::1 for it, where someone else may listen at the same port.
+    """
+    address, port = listening.getsockname()[:2]
     names = {_shown(address)}
-    if _is_loopback(address) or address in ("0.0.0.0", "::"):
-        names |= {LOOPBACK, "localhost"}
+    if address in ("0.0.0.0", "::"):
+        names.add(LOOPBACK)
+    elif not _is_loopback(asked):
+        names.add(_shown(asked))
     return frozenset(f"{name}:{port}".lower() for name in names)
 
 
-def _address(place: DeskAddress, port: int, token: str) -> str:
-    return f"http://{_shown(place.address)}:{port}/open/{token}"
-
-
-def _another(place: DeskAddress, port: int, token: str) -> str:
-    return f"A browser has opened the desk. For another one: {_address(place, port, token)}"
-
-
-def _opened(address: str) -> bool:
-    try:
-        return webbrowser.open(address)
-    except webbrowser.Error:
-        return False
+def _address(shown: str, port: int, token: str) -> str:
+    """Return the address with a token, which stands where no browser sends it or logs it: behind `#`."""
+    return f"http://{shown}:{port}/#/open/{token}"

@@ -13,6 +13,7 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -153,12 +154,9 @@ class LineStates:
                 return
             self._unwritten = 0
             lines = {id: [*stamp, asdict(state)] for id, (stamp, state) in self._known.items()}
-        if self._memory.parent.parent.is_dir():
-            try:
-                text = json.dumps({"form": _FORM, "lines": lines}, separators=(",", ":"))
-                write_whole(self._memory, text.encode())
-            except LipsyncError:
-                pass
+        text = json.dumps({"form": _FORM, "lines": lines}, separators=(",", ":"))
+        with suppress(LipsyncError):
+            write_whole(self._memory, text.encode(), within=self._memory.parent.parent)
 
     def voice(self, production: Production, lines: Iterable[PlacedLine], character: str) -> VoiceRange | None:
         """Return how quietly and loudly a character speaks over all its lines, as the printed sheets have it."""

@@ -100,7 +100,7 @@ def dressed(
     shown, size_pt = sized(title, form.inner_mm, LISTING.title_pt, bold=True)
     pages = []
     for number, body in enumerate(bodies, start=1):
-        head = heading(job, form, page_said(number, len(bodies)), frames)
+        head = heading(job, form, (page_said(number, len(bodies)), f"{number}/{len(bodies)}"), frames)
         name = Text(MARGIN_X_MM, body_top_mm(form) - LISTING.title_up_mm, shown, size_pt, bold=True)
         marks, _ = foot(job, layout, stamp)
         pages.append(Page(form.width_mm, form.height_mm, (*head, name, *body, *marks)))

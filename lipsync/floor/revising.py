@@ -18,10 +18,11 @@ from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.listing import Entry, listing
 from lipsync.floor.prints import Prints, Revision
 from lipsync.floor.shot_files import ShotFiles
-from lipsync.floor.state import state_of
+from lipsync.floor.state import SheetState, state_of
 from lipsync.folders import is_there
 from lipsync.paper.exposure import changed_pages, sheet
 from lipsync.paper.marks import Bookmark, Document, Page
+from lipsync.paper.rows import Stamped
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.production.values import Production
 
@@ -37,6 +38,7 @@ class Revised:
         known: the shot's prints, this one among them.
         path: where they are recorded.
         is_new: whether this state is not recorded yet.
+        state: what the sheet says, as it was just found.
     """
 
     job: SheetJob
@@ -45,6 +47,15 @@ class Revised:
     known: Prints
     path: Path
     is_new: bool
+    state: SheetState
+
+    def anew(self) -> Revised:
+        """Return the same sheet beside the prints that are recorded by now: another program may have printed it.
+
+        Raises:
+            InputError: if the record of its prints is broken.
+        """
+        return _revised(self.job, self.state, self.path)
 
     def keep(self) -> None:
         """Record the revision; do it before the page leaves the program.
@@ -70,7 +81,7 @@ class Revised:
         Raises:
             InputError: if the page is too small for it.
         """
-        return self._with_changes(sheet(self.job))
+        return self._with_changes(sheet(self.job, self._stamped))
 
     def changed_document(self) -> Document | None:
         """Return only the pages that differ from the revision before, and what changed; None if no page differs.
@@ -80,8 +91,12 @@ class Revised:
         Raises:
             InputError: as `document` does.
         """
-        made = changed_pages(self.job)
+        made = changed_pages(self.job, self._stamped)
         return None if made is None else self._with_changes(made)
+
+    @property
+    def _stamped(self) -> Stamped:
+        return Stamped(self.state.rows, self.state.stamp)
 
     def _with_changes(self, made: Document) -> Document:
         if self.before is None:
@@ -115,24 +130,23 @@ def revise(
     places = prints.prints_in(production) if places is None else places
     # Another program may have printed the shot for the first time since the places were looked up.
     path = places.of_shots.get((scene, job.shot)) or prints.own_place(production.folder, scene, job.shot)
+    return _revised(job, state_of(characters, job), path)
+
+
+def _revised(job: SheetJob, state: SheetState, path: Path) -> Revised:
     old = prints.read(path) if is_there(path) else Prints(job.shot)
-    known = old.with_state(state_of(characters, job))
+    known = old.with_state(state)
     newest = known.newest
     assert newest is not None  # a state was put there the line before
     before = known.before(newest.letter)
-    job = replace(job, revision=newest.letter)
-    return Revised(
-        _compared(job, newest, before) if before else job,
-        newest,
-        before,
-        known,
-        path,
-        known is not old,
-    )
+    return Revised(_compared(job, newest, before), newest, before, known, path, known is not old, state)
 
 
-def _compared(job: SheetJob, newest: Revision, before: Revision) -> SheetJob:
+def _compared(job: SheetJob, newest: Revision, before: Revision | None) -> SheetJob:
     """Return a sheet with what differs from the revision before: which rows, and whether anything above them does."""
+    job = replace(job, revision=newest.letter)
+    if before is None:
+        return replace(job, changed=frozenset(), before="", rows_before=0, heading_changed=False)
     was, now = before.state, newest.state
     heading = (was.facts, was.characters, was.names, was.alerts) != (now.facts, now.characters, now.names, now.alerts)
     return replace(

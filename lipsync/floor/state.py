@@ -15,7 +15,7 @@ from typing import Any
 from lipsync import timing
 from lipsync.fit.keys import Toward
 from lipsync.floor.spans import frames_in, spans_of
-from lipsync.paper.rows import Cell, HeardSpan, Row, rows_of, stamp_from, stamp_of
+from lipsync.paper.rows import Cell, HeardSpan, Row, stamp_from, stamped
 from lipsync.paper.sheet_job import SheetJob
 
 Data = dict[str, Any]
@@ -83,7 +83,7 @@ class SheetState:
 
 def state_of(characters: Sequence[str], job: SheetJob) -> SheetState:
     """Return what the sheet of a job says; `characters` are the ids of its characters, in order."""
-    rows = rows_of(job)
+    found = stamped(job)
     facts = Facts(
         production=job.production,
         scene=job.scene,
@@ -95,7 +95,7 @@ def state_of(characters: Sequence[str], job: SheetJob) -> SheetState:
         drop=job.drop,
     )
     names = tuple(character.name for character in job.characters)
-    return SheetState(facts, tuple(characters), names, rows, stamp_of(job, rows), job.alerts, job.filmed)
+    return SheetState(facts, tuple(characters), names, found.rows, found.stamp, job.alerts, job.filmed)
 
 
 def as_data(state: SheetState) -> Data:

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from lipsync.paper.lettering import composed, shortened, wrapped
+from lipsync.paper.lettering import composed, wrapped
 from lipsync.paper.marks import Box, Mark, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, Form
+from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.sheet_words import Words
 
 ALERT_PT = 11.0
@@ -64,7 +65,10 @@ def fitted(alerts: Sequence[str], width_mm: float, most: int, more: str) -> tupl
     while left_over is not each and len(shown) + len(left_over[0]) < most:
         shown += left_over[0]
         left_over = left_over[1:]
-    return (*shown, shortened(more.format(count=len(left_over)), width_mm - 2 * _INDENT_MM, ALERT_PT, True))
+    told = more.format(count=len(left_over))
+    if string_width_mm(composed(told), ALERT_PT, True) > width_mm - 2 * _INDENT_MM:
+        told = f"+ {len(left_over)}"
+    return (*shown, told)
 
 
 def band(lines: Sequence[str], width_mm: float, left_mm: float, top_mm: float) -> Iterator[Mark]:

@@ -240,9 +240,15 @@ class Block:
             badge, doubt_pt = self._badge(place), letters.word
             y_mm = baseline_mm(badge.y_mm, badge.height_mm, doubt_pt)
             yield Text(badge.x_mm + badge.width_mm / 2, y_mm, "?", doubt_pt, bold=True, align="centre", grey=1.0)
-        said = shortened(said_in(cell, self.words), lane.width_mm - LANES.word_pad_mm, letters.word)
+        said = self._said(cell)[1]
         if said:
             yield Text(lane.x_mm, self._baseline(place), said, letters.word)
+
+    def _said(self, cell: Cell) -> tuple[str, str]:
+        """Return what begins on a row, whole, and as much of it as its column has room for."""
+        room_mm = self._lanes["word"].width_mm - LANES.word_pad_mm
+        whole = said_in(cell, self.words)
+        return whole, shortened(whole, room_mm, self.layout.letters.word)
 
     def _phonemes(self, place: int, cell: Cell) -> Iterator[Text]:
         size_pt, x_mm = self.layout.letters.phoneme, self._lanes["phoneme"].x_mm
@@ -280,6 +286,15 @@ class Block:
             text = shortened(line, lane.width_mm - LANES.pad_mm, size_pt)
             if text:
                 yield at, Text(lane.x_mm + LANES.pad_mm, self._baseline(at), text, size_pt)
+
+    @property
+    def shortened(self) -> Iterator[tuple[int, str]]:
+        """Words too wide for any column, whole, each with its frame: for the foot, which has doubtful ones anyway."""
+        for place, cell in enumerate(self._cells):
+            if cell.begins and not all(heard.doubtful for heard in cell.begins):
+                whole, shown = self._said(cell)
+                if shown != whole:
+                    yield self.first + place, whole
 
     @property
     def left_over(self) -> tuple[tuple[int, str], ...]:

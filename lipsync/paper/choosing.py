@@ -15,8 +15,8 @@ from itertools import pairwise
 from lipsync.errors import InputError
 from lipsync.paper.columns import Kind, Layout, layout_on
 from lipsync.paper.measures import Measured, measured
-from lipsync.paper.needs import FACE, NUMBERS
-from lipsync.paper.page_forms import LARGER, ORIENTATIONS
+from lipsync.paper.needs import FACE, NUMBERS, needs_of
+from lipsync.paper.page_forms import LARGER, ORIENTATIONS, form_of
 from lipsync.paper.rows import Row
 from lipsync.paper.sheet_job import SheetJob
 
@@ -33,10 +33,17 @@ class SheetPart:
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The page of a shot, and its parts from left to right: one, wherever a page holds all."""
+    """The page of a shot.
+
+    Attributes:
+        kind: paper, how it lies, and the form.
+        parts: from left to right: one, wherever a page holds all.
+        too_wide_mm: where the page asked for is not wide enough, what its columns need and what it has.
+    """
 
     kind: Kind
     parts: tuple[SheetPart, ...]
+    too_wide_mm: tuple[float, float] | None = None
 
 
 def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
@@ -58,9 +65,20 @@ def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
             # Rows that lie side by side are the same.
             cuts = {(part.layout.banks, part.layout.form.rows) for part in parts}
             if len(parts) == len(halves) and len(cuts) == 1:
-                return Chosen(kind, tuple(parts))
+                return Chosen(kind, tuple(parts), _too_wide_mm(whole, _asked(job)))
     text = "is too wide for any page: shorten the characters' names, or take names out of `columns` under [sheet]"
     raise InputError.one("", f"shot {job.shot}", text)
+
+
+def _asked(job: SheetJob) -> Kind:
+    return Kind(job.settings.page, job.settings.orientation, job.settings.form)
+
+
+def _too_wide_mm(whole: _Half, asked: Kind) -> tuple[float, float] | None:
+    form = form_of(asked.page, asked.orientation, asked.form)
+    needs = needs_of(whole.job, whole.texts, list(whole.columns), form, form.tight)
+    needed_mm = sum(need.least_mm for need in needs)
+    return (needed_mm, form.inner_mm) if needed_mm > form.inner_mm else None
 
 
 @dataclass(frozen=True, slots=True)

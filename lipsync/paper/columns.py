@@ -226,11 +226,11 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
 
 
 def _shared(needs: list[Need], bank_mm: float) -> list[float]:
-    """Return each need's width: what it must have, then its wish (words first), then a share of the rest."""
+    """Return each need's width: what it must have, then its wish (pictures first), then a share of the rest."""
     widths = [need.least_mm for need in needs]
     spare_mm = bank_mm - sum(widths)
     free = frozenset(FREE)
-    for kinds in (frozenset({"word"}), frozenset({"picture"}), frozenset({"code"}), free):
+    for kinds in (frozenset({"picture"}), frozenset({"code"}), free):
         wishes = [need.wish_mm - need.least_mm if need.name in kinds else 0.0 for need in needs]
         part = min(1.0, spare_mm / sum(wishes)) if any(wishes) else 0.0
         widths = [width + part * wish for width, wish in zip(widths, wishes, strict=True)]

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import ceil
 
 from lipsync.paper.block import Block
 from lipsync.paper.choosing import Chosen, SheetPart, choose
@@ -19,13 +20,13 @@ from lipsync.paper.foot import Notice, Sign, foot, notices_of
 from lipsync.paper.grid import Bank, filmed, heads, lines, numbers
 from lipsync.paper.heading import heading
 from lipsync.paper.last_page import left_over_alerts, listed
-from lipsync.paper.lettering import check_letters, sized
+from lipsync.paper.lettering import check_letters, first_that_fits
 from lipsync.paper.marks import Bookmark, Document, Mark, Page, Text
 from lipsync.paper.measures import picture_part, stress_shown
 from lipsync.paper.notes import spelt_out
 from lipsync.paper.page_breaks import PageRange
 from lipsync.paper.page_forms import MARGIN_X_MM
-from lipsync.paper.rows import Row, rows_of, stamp_of
+from lipsync.paper.rows import Row, Stamped, stamped
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import GRID, LANES, SOUND
 from lipsync.paper.sheet_words import Words
@@ -83,35 +84,39 @@ class _SheetPage:
         )
 
 
-def sheet(job: SheetJob) -> Document:
+def sheet(job: SheetJob, known: Stamped | None = None) -> Document:
     """Return the exposure sheet of a shot.
+
+    Args:
+        job: the shot.
+        known: its rows and their stamp; found if None.
 
     Raises:
         InputError: if a text has letters that no font here has, or no page is wide enough for one character.
     """
-    return _document(_made(job), differing=False)
+    return _document(_made(job, known), differing=False)
 
 
-def changed_pages(job: SheetJob) -> Document | None:
+def changed_pages(job: SheetJob, known: Stamped | None = None) -> Document | None:
     """Return only the pages of a shot's sheet that differ from the print before; None if none does.
 
     They are numbered as in the whole sheet, so that they take the places of older ones. A shot that was not printed
-    before differs on every page.
+    before differs on every page. Arguments are those of `sheet`.
 
     Raises:
         InputError: as `sheet` does.
     """
-    made = _document(_made(job), differing=True)
+    made = _document(_made(job, known), differing=True)
     return made if made.pages else None
 
 
-def _made(job: SheetJob) -> _Sheet:
+def _made(job: SheetJob, known: Stamped | None) -> _Sheet:
     _check_letters(job)
-    rows = rows_of(job)
+    known = known or stamped(job)
     levels = [level for character in job.characters for level in character.level_db if level is not None]
-    chosen = choose(job, rows)
+    chosen = choose(job, known.rows)
     ranges = ranges_of(job, chosen.parts[0].layout, job.frames)
-    return _Sheet(job, rows, chosen, ranges, stamp_of(job, rows), max([*levels, SOUND.quietest_db]))
+    return _Sheet(job, known.rows, chosen, ranges, known.stamp, max([*levels, SOUND.quietest_db]))
 
 
 def _check_letters(job: SheetJob) -> None:
@@ -145,15 +150,17 @@ def _document(made: _Sheet, *, differing: bool) -> Document:
         told = words.frames.format(first=made.rows[frames.first].number, last=made.rows[frames.end - 1].number)
         bookmarks.append(Bookmark(told, len(pages)))
         for part, (side, (foot_marks, _)) in enumerate(zip(beside, marks, strict=True), start=1):
-            page = words.page.format(page=number + 1, pages=total)
+            page = words.page.format(page=number + 1, pages=total), f"{number + 1}/{total}"
             if len(beside) > 1:
-                page = words.part.format(page=page, part=part, parts=len(beside))
+                beside_said = words.part.format(page=page[0], part=part, parts=len(beside))
+                page = beside_said, f"{page[1]} · {part}/{len(beside)}"
             form = side.layout.form
             head = heading(side.job, form, page, told, differ[number])
             pages.append(Page(form.width_mm, form.height_mm, (*head, *_rows_page(side), *foot_marks)))
     layout = made.chosen.parts[0].layout
     for number, body in enumerate(last if pages else [], start=len(sides) + 1):
-        head = heading(job, layout.form, words.page.format(page=number, pages=total), words.list_title)
+        page = words.page.format(page=number, pages=total), f"{number}/{total}"
+        head = heading(job, layout.form, page, words.list_title)
         marks_below, _ = foot(job, layout, made.stamp)
         bookmarks.append(Bookmark(words.list_title, len(pages)))
         pages.append(Page(layout.form.width_mm, layout.form.height_mm, (*head, *body, *marks_below)))
@@ -192,13 +199,16 @@ def _side(made: _Sheet, part: SheetPart, frames: PageRange) -> _SheetPage:
 
 
 def _notes_left_over(sides: list[list[_SheetPage]]) -> Iterator[Notice]:
-    """Yield the notes that no row was free for."""
+    """Yield the notes that no row was free for, and the words that no column is wide enough for."""
     for side in (side for beside in sides for side in beside):
         words = side.job.settings.words
         for block in (block for blocks in side.blocks for block in blocks):
             for frame, note in block.left_over:
                 text = words.no_row_for.format(frame=side.rows[frame].number, note=note)
                 yield Notice(frame, "note", block.character.name, text, text)
+            for frame, word in block.shortened:
+                text = words.doubt_at.format(word=word, frame=side.rows[frame].number)
+                yield Notice(frame, "word", block.character.name, text, text)
 
 
 def _foot(made: _Sheet, side: _SheetPage, notices: tuple[Notice, ...]) -> tuple[list[Mark], int]:
@@ -216,7 +226,7 @@ def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     if asked != made.chosen.kind:
         kinds = _kinds_said(asked, made.chosen.kind, words)
         text = words.other_page.format(asked=kinds[0], page=kinds[1])
-        yield Sign("", text, text)
+        yield Sign("", text + _why(made.chosen, words), text)
     if job.changed and job.new_throughout:
         text = words.changed_all.format(letter=job.before)
         yield Sign("", text, text)
@@ -258,6 +268,14 @@ def _other_signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
         yield Sign("level", words.voice, "")
 
 
+def _why(chosen: Chosen, words: Words) -> str:
+    """Return why the page asked for is too small, where its width is."""
+    if chosen.too_wide_mm is None:
+        return ""
+    needed_mm, has_mm = chosen.too_wide_mm
+    return f" ({words.columns_need.format(needed=ceil(needed_mm), has=int(has_mm))})"
+
+
 def _kinds_said(asked: Kind, chosen: Kind, words: Words) -> list[str]:
     """Return two kinds of page in words; their forms only where they differ."""
     said = words.page_lies if asked.form == chosen.form else words.page_form
@@ -291,6 +309,6 @@ def _end(side: _SheetPage, bank: Bank) -> Iterator[Text]:
     job, form = side.job, side.layout.form
     y_mm = bank.top_mm + (bank.end - bank.first) * form.pitch_mm + GRID.end_below_mm
     if bank.end == job.frames and y_mm < form.top_mm + form.rows_mm:
-        text = job.settings.words.end.format(shot=job.shot, frames=job.frames)
-        text, size_pt = sized(text, side.layout.bank_mm, GRID.end_pt)
+        told = job.settings.words.end.format(shot=job.shot, frames=job.frames)
+        text, size_pt = first_that_fits((told, f"{job.shot}: {job.frames}"), side.layout.bank_mm, GRID.end_pt)
         yield Text(bank.left_mm, y_mm, text, size_pt)

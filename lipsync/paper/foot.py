@@ -11,7 +11,7 @@ from typing import Literal
 
 from lipsync.paper.columns import Layout
 from lipsync.paper.grid import changed_bar
-from lipsync.paper.lettering import composed, shortened, sized
+from lipsync.paper.lettering import composed, shortened, sized, wrapped
 from lipsync.paper.marks import Box, Code, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM
 from lipsync.paper.pdf import string_width_mm
@@ -21,16 +21,23 @@ from lipsync.paper.sheet_measures import FOOT, GRID, HOLD, SOUND
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import diamond, wave
 
+NoticeKind = Literal["doubt", "lost", "note", "word"]
+NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "note", "word")
+
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """What must be known of a frame, brief and full: a word to ask about, a sound that is not seen, a note."""
+    """What must be known of a frame, brief and full: a word to ask about or too long, a lost sound, a note."""
 
     row: int
-    kind: Literal["doubt", "lost", "note"]
+    kind: NoticeKind
     character: str
     brief: str
     full: str
+
+
+# A sentence as long as a studio's own may be, in full.
+_MOST_LEGEND_LINES = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +104,9 @@ def foot(
     return marks, left_over
 
 
-NOTICE_KINDS: tuple[Literal["doubt", "lost", "note"], ...] = ("doubt", "lost", "note")
-
-
 def label_of(kind: str, words: Words) -> str:
     """Return what notices of a kind are about."""
-    return {"doubt": words.doubtful, "lost": words.not_seen, "note": words.modelling}[kind]
+    return {"doubt": words.doubtful, "lost": words.not_seen, "note": words.modelling, "word": words.word}[kind]
 
 
 def _noticed(
@@ -168,13 +172,15 @@ def _in_lines(said: Sequence[tuple[str, str]], size_pt: float, room_mm: float) -
     used_mm = room_mm
     for kind, text in said:
         indent_mm = FOOT.indent * size_pt if kind else 0.0
-        text = shortened(text, room_mm - indent_mm, size_pt)
-        wide_mm = indent_mm + string_width_mm(text, size_pt)
-        if used_mm + FOOT.gap * size_pt + wide_mm > room_mm:
-            lines.append([])
-            used_mm = -FOOT.gap * size_pt
-        lines[-1].append((kind, text))
-        used_mm += FOOT.gap * size_pt + wide_mm
+        # What is longer than a line goes on below it.
+        for part in wrapped(text, room_mm - indent_mm, size_pt, _MOST_LEGEND_LINES):
+            wide_mm = indent_mm + string_width_mm(part, size_pt)
+            if used_mm + FOOT.gap * size_pt + wide_mm > room_mm:
+                lines.append([])
+                used_mm = -FOOT.gap * size_pt
+            lines[-1].append((kind, part))
+            used_mm += FOOT.gap * size_pt + wide_mm
+            kind = ""
     return lines
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from lipsync.paper.alerts import band_on
-from lipsync.paper.lettering import composed, shortened, sized, wrapped
+from lipsync.paper.lettering import composed, first_that_fits, shortened, sized, wrapped
 from lipsync.paper.marks import Box, Mark, Text
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_X_MM, MARGIN_Y_MM, Form
 from lipsync.paper.pdf import string_width_mm
@@ -25,13 +25,15 @@ def rate_shown(rate: Fraction) -> str:
     return str(rate)
 
 
-def heading(job: SheetJob, form: Form, page: str, frames: str, differs: bool | None = None) -> Iterator[Mark]:
+def heading(
+    job: SheetJob, form: Form, page: tuple[str, str], frames: str, differs: bool | None = None
+) -> Iterator[Mark]:
     """Return the heading of a page.
 
     Args:
         job: the shot.
         form: the page's.
-        page: which page it is.
+        page: which page it is, in words, and in bare numbers where these have no room.
         frames: which frames stand on it, or what else.
         differs: whether it differs from the print before; None where there was none, or it is not said.
     """
@@ -41,7 +43,7 @@ def heading(job: SheetJob, form: Form, page: str, frames: str, differs: bool | N
     yield from right
     left_mm = MARGIN_X_MM
     room_mm = form.inner_mm * HEADING.shot_part if low else free_mm - left_mm
-    shot, shot_pt = sized(words.shot.format(shot=job.shot), room_mm, HEADING.shot_pt, True)
+    shot, shot_pt = first_that_fits((words.shot.format(shot=job.shot), job.shot), room_mm, HEADING.shot_pt, True)
     base_mm = MARGIN_Y_MM + (HEADING.low_shot_base_mm if low else HEADING.shot_base_mm)
     yield Text(left_mm, base_mm, shot, shot_pt, bold=True)
     title = f"{composed(job.production)}  ·  {composed(job.scene)}"
@@ -65,21 +67,22 @@ def heading(job: SheetJob, form: Form, page: str, frames: str, differs: bool | N
     yield Text(form.width_mm - MARGIN_X_MM, titles[-1].y_mm, text, size_pt, align="right")
 
 
-def _right(job: SheetJob, form: Form, page: str, differs: bool | None) -> tuple[list[Mark], float]:
+def _right(job: SheetJob, form: Form, page: tuple[str, str], differs: bool | None) -> tuple[list[Mark], float]:
     """Return which page it is of which revision, at the right, and where the room to its left ends."""
     words, right_mm, top_mm = job.settings.words, form.width_mm - MARGIN_X_MM, MARGIN_Y_MM
     base_mm = top_mm + HEADING.page_base_mm
-    page, page_pt = sized(page, form.inner_mm * HEADING.page_part, HEADING.page_pt, True)
-    marks: list[Mark] = [Text(right_mm, base_mm, page, page_pt, bold=True, align="right")]
-    free_mm = right_mm - string_width_mm(page, page_pt, True) - HEADING.gap_mm
+    shown, page_pt = first_that_fits(page, form.inner_mm * HEADING.page_part, HEADING.page_pt, True)
+    marks: list[Mark] = [Text(right_mm, base_mm, shown, page_pt, bold=True, align="right")]
+    free_mm = right_mm - string_width_mm(shown, page_pt, True) - HEADING.gap_mm
     if not job.revision:
         return marks, free_mm
-    said = [(words.revision.format(letter=job.revision), HEADING.page_pt, True)]
+    # Where a studio's words have no room, signs do: the letter is never cut.
+    said = [((words.revision.format(letter=job.revision), job.revision), HEADING.page_pt, True)]
     if differs is not None:
-        told = words.page_differs if differs else words.page_as_before
-        said.insert(0, (told.format(letter=job.before), HEADING.differs_pt, differs))
-    for text, most_pt, bold in reversed(said):
-        text, size_pt = sized(text, form.inner_mm * HEADING.page_part / 2, most_pt, bold)
+        told, sign = (words.page_differs, "≠") if differs else (words.page_as_before, "=")
+        said.insert(0, ((told.format(letter=job.before), f"{sign} {job.before}"), HEADING.differs_pt, differs))
+    for ways, most_pt, bold in reversed(said):
+        text, size_pt = first_that_fits(ways, form.inner_mm * HEADING.page_part / 2, most_pt, bold)
         wide_mm = string_width_mm(text, size_pt, bold) + 2 * HEADING.revision_pad_mm
         # What must be read first is white on black: this page of the older print is no longer good.
         black = bold and most_pt == HEADING.differs_pt

@@ -101,10 +101,26 @@ def sized(text: str, width_mm: float, size_pt: float, bold: bool = False) -> tup
     return shortened(text, width_mm, size_pt, bold), size_pt
 
 
+def first_that_fits(texts: Sequence[str], width_mm: float, size_pt: float, bold: bool = False) -> tuple[str, float]:
+    """Return the first of several ways to say the same that fits a width whole, and its size; at least 7 points.
+
+    >>> first_that_fits(("page 3 of 12", "3/12"), 30, 13), first_that_fits(("page 3 of 12", "3/12"), 10, 13)
+    (('page 3 of 12', 13), ('3/12', 13))
+    """
+    for text in texts[:-1]:
+        if string_width_mm(composed(text), LEAST_PT, bold) <= width_mm + HAIR_MM:
+            return sized(text, width_mm, size_pt, bold)
+    return sized(texts[-1], width_mm, size_pt, bold)
+
+
 def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool = False) -> tuple[str, ...]:
-    """Return a text in at most so many lines, broken between words, the last shortened if it must be."""
+    """Return a text in at most so many lines, the last shortened if it must be.
+
+    It is broken between words, and within a word that is wider than a line.
+    """
     found: list[str] = []
-    rest = composed(text).split(" ")
+    words = composed(text).split(" ")
+    rest = [part for word in words for part in _parts(word, width_mm, size_pt, bold)] if lines > 1 else words
     at = 0
     while at < len(rest) and len(found) < lines - 1:
         line = rest[at]
@@ -116,6 +132,16 @@ def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool =
     if at < len(rest):
         found.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
     return tuple(line for line in found if line)
+
+
+def _parts(word: str, width_mm: float, size_pt: float, bold: bool) -> Iterator[str]:
+    """Yield a word in parts that fit a width: one, wherever it fits; a single letter always stands."""
+    while word and string_width_mm(word, size_pt, bold) > width_mm + HAIR_MM:
+        fits = max(1, len(shortened(word, width_mm, size_pt, bold)) - 1)
+        yield word[:fits]
+        word = word[fits:]
+    if word:
+        yield word
 
 
 def baseline_mm(top_mm: float, height_mm: float, size_pt: float) -> float:

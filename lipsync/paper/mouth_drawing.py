@@ -2,7 +2,7 @@
 
 In come `Lips` (opening, width, rounding, teeth, tongue, each 0 to 1), out come `Path` marks in a box that is 1 wide
 and `HEIGHT` high, x to the right and y down, the middle of the lips near its middle. The drawing is our own, and the
-proportions below are chosen, by eye, to be told apart at 8 mm, in black and white. Each grows in one direction only:
+proportions below are chosen, by eye, to be told apart at 5 mm, in black and white. Each grows in one direction only:
 more opening is taller, more width is wider, more rounding is narrower with fuller lips.
 
 Every edge of a mouth is one outline squeezed upwards or downwards: a curve between the corners whose heights are
@@ -23,6 +23,9 @@ HEIGHT = 0.75
 LIP, DARK, TEETH, TONGUE, LINE = 0.74, 0.08, 1.0, 0.55, 0.0
 _LINE_WIDTH = 0.022
 _THIN_WIDTH = 0.012
+
+# What the least gap has on top of its opening, and from which opening on it has all of it.
+_LEAST_GAP, _GAP_FROM = 0.015, 0.04
 
 # A half outline from the left corner to the middle, for flat lips (pointed corners) and round ones (an ellipse):
 # x in half widths from the middle, y in heights; the first and last are on the curve, the others control it.
@@ -64,7 +67,8 @@ class Proportions:
 def proportions(lips: Lips) -> Proportions:
     """Return where the parts of a mouth lie."""
     outer = (0.30 + 0.19 * lips.width) * (1 - 0.42 * lips.rounding)
-    inside = 0.45 * lips.opening
+    # Lips that are hardly open are seen to be: at 5 mm a gap is a mark, and what fills it dark or light.
+    inside = 0.45 * lips.opening + _LEAST_GAP * min(1.0, lips.opening / _GAP_FROM)
     fullness = 0.092 - 0.020 * lips.width + 0.024 * lips.rounding
     reach = 0.20 * lips.teeth
     # From here up the teeth are bared: the lower ones come into view and, where there is room for no more, meet them.

@@ -88,21 +88,20 @@ def _lanes(index: int, texts: MeasuredCharacter, words: Words, page: tuple[Form,
     level_mm = (LANES.level_mm if texts.has_level else LANES.beat_mm if texts.has_beats else pad_mm) * scale
     doubt_mm = LANES.doubt_mm * scale + LANES.doubt_pad_mm if texts.has_doubts else pad_mm
     said_mm = max(texts.word * letters.word, label_mm(words.word, letters))
-    word_mm = min(said_mm, LANES.most_least_word_mm * scale) + LANES.word_pad_mm
-    most_word_mm = min(said_mm, LANES.most_word_mm * scale) + LANES.word_pad_mm
+    word_mm = min(said_mm, LANES.most_word_mm * scale) + LANES.word_pad_mm
     phoneme_mm = max(texts.phonemes * letters.phoneme, LANES.least_phoneme_mm * scale) + pad_mm
     picture_mm, most_picture_mm = _pictures_mm(form, letters, picture)
     code_mm, most_code_mm = _codes_mm(texts, words, letters)
     needs = [
         Need("level", level_mm, level_mm, index),
         Need("doubt", doubt_mm, doubt_mm, index),
-        Need("word", word_mm, most_word_mm, index),
+        Need("word", word_mm, word_mm, index),
         Need("phoneme", phoneme_mm, phoneme_mm, index),
         Need("picture", picture_mm + pad_mm, most_picture_mm + pad_mm, index),
         Need("code", code_mm, most_code_mm, index),
     ]
     # The name stands above all lanes, whole: where it must, the word's grows for it.
-    name_mm = min(texts.name * LEAST_PT, form.inner_mm * LANES.most_name_part) + 2 * pad_mm
+    name_mm = min(texts.name * LEAST_PT, LANES.most_name_mm) + 2 * pad_mm
     missing_mm = max(0.0, name_mm - sum(need.least_mm for need in needs))
     for need in needs:
         more_mm = missing_mm if need.name == "word" else 0.0

@@ -1,9 +1,11 @@
 """Which frames stand on which page: pages break where a second begins, at every rate.
 
 In come a number of frames, a rate and a form; out come ranges of frames, one for each page. A page has as many whole
-seconds as come nearest to the rows that its form aims at. A few last frames, which would leave a page nearly empty,
-are added to the page before where its rows stay high enough for their letters. Where a second has more frames than a
-page has room for, it takes several pages, as even as can be, and the next one begins a page again.
+seconds as come nearest to the rows that its form aims at. A last page that would be less than half full is spread
+over the page before: its frames are added to it where rows stay high enough for their letters; else the two share
+their seconds as evenly as can be, and have rows of one height. Pages before these two stay as they are when a shot
+grows, and with them what was written on them by hand. Where a second has more frames than a page has room for, it
+takes several pages, as even as can be, and the next one begins a page again.
 """
 
 from __future__ import annotations
@@ -16,7 +18,8 @@ from math import ceil
 from lipsync.paper.page_forms import Form
 from lipsync.timing import nominal_rate
 
-# Of a page's rows, so many at most are added to it (chosen: rows become lower, and the page a little fuller).
+# Of a page's rows, so many at most are added to it (chosen: rows become lower, and the page a little fuller); and a
+# last page that has less than so many is spread.
 _ADDED_PART = 0.5
 
 
@@ -48,15 +51,28 @@ def rows_each(form: Form, rate: Fraction, banks: int = 1) -> int:
 
 def page_ranges(frames: int, form: Form, rate: Fraction, banks: int = 1) -> tuple[PageRange, ...]:
     """Return the pages of a shot, in order; together they have each frame once."""
-    found = list(_whole(frames, rows_each(form, rate, banks), nominal_rate(rate), banks))
+    second = nominal_rate(rate)
+    found = list(_whole(frames, rows_each(form, rate, banks), second, banks))
     if len(found) > 1:
         before, last = found[-2:]
-        added = last.end - last.first
+        together = last.end - before.first
         most = min(banks * form.most_rows, int((1 + _ADDED_PART) * banks * before.rows))
-        if before.end - before.first + added <= most:
-            together = last.end - before.first
+        if together <= most:
             found[-2:] = [PageRange(before.first, last.end, ceil(together / banks))]
+        elif last.end - last.first < _ADDED_PART * banks * before.rows:
+            found[-2:] = _shared(before, last, second, banks)
     return tuple(found)
+
+
+def _shared(before: PageRange, last: PageRange, second: int, banks: int) -> list[PageRange]:
+    """Return two pages that share their frames as evenly as whole seconds allow; as they are where none does."""
+    starts = range((before.first // second + 1) * second, last.first, second)
+    middle = (before.first + last.end) / 2
+    at = min(starts, key=lambda start: abs(start - middle), default=last.first)
+    if at == last.first:
+        return [before, last]
+    rows = ceil(max(at - before.first, last.end - at) / banks)
+    return [PageRange(before.first, at, rows), PageRange(at, last.end, rows)]
 
 
 def _whole(frames: int, rows: int, second: int, banks: int) -> Iterator[PageRange]:

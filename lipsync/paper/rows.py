@@ -26,7 +26,19 @@ from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.phonemes import join_stress
 from lipsync.track import Sound
 
-__all__ = ["Cell", "HeardKind", "HeardSpan", "Row", "heard_in", "rows_of", "spelt", "stamp_from", "stamp_of"]
+__all__ = [
+    "Cell",
+    "HeardKind",
+    "HeardSpan",
+    "Row",
+    "Stamped",
+    "heard_in",
+    "rows_of",
+    "spelt",
+    "stamp_from",
+    "stamp_of",
+    "stamped",
+]
 
 # Silence inside a line from which on it is called a pause (chosen: six frames at 24).
 PAUSE_US = 250_000
@@ -41,6 +53,20 @@ class Row:
     feet: str
     timecode: str
     cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stamped:
+    """The rows of a shot and their stamp: found once, for the record of prints and for the page."""
+
+    rows: tuple[Row, ...]
+    stamp: str
+
+
+def stamped(job: SheetJob) -> Stamped:
+    """Return the rows of a shot with their stamp."""
+    rows = rows_of(job)
+    return Stamped(rows, stamp_of(job, rows))
 
 
 def rows_of(job: SheetJob) -> tuple[Row, ...]:

@@ -96,10 +96,10 @@ class LaneMeasures:
     picture_row_part: float = 0.94
     picture_rows: int = 2
     least_phoneme_mm: float = 4.0
-    # A word of some eighteen letters is whole on any page, of forty where there is room; a longer one is shortened.
-    most_least_word_mm: float = 30.0
-    most_word_mm: float = 75.0
-    most_name_part: float = 0.55
+    # Words, cues and names up to so wide are whole in their column, on another page where they must: some seventy
+    # and a hundred and fifty letters. A longer word is whole at the foot.
+    most_word_mm: float = 120.0
+    most_name_mm: float = 200.0
     # A note that is wider than that is said in brief, with a sign, and spelt out below.
     most_note_mm: float = 22.0
     wished_note_mm: float = 30.0

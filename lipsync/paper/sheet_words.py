@@ -81,6 +81,7 @@ class Words(Table):
     on_already: Label = "grey code: the piece is on already"
     left_out: Label = "left out here: {columns}"
     other_page: Sentence = "{asked} is too small for this shot, so it is on {page}"
+    columns_need: Label = "its columns need {needed} mm, the page has {has}"
     page_lies: Label = "{page} {orientation}"
     page_form: Label = "{page} {orientation}, {form} form"
     portrait: Label = "portrait"

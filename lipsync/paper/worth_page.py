@@ -53,6 +53,7 @@ class WorthMeasures:
     row_mm: float = 5.2
     row_base_mm: float = 3.8
     space_mm: float = 2.0
+    above_sets_mm: float = 8.0
     title_pt: float = 11.0
     title_base_mm: float = 4.6
     piece_mm: float = 7.6
@@ -134,9 +135,7 @@ def worth_pages(job: WorthJob) -> Document:
     if len(told) > WORTH.most_sets and len(job.lossy) < len(told):
         told = job.lossy
         put_text(flow, words.nothing_lost.format(count=told[-1].pieces))
-    flow.turn()
-    place = flow.page
-    _put_sets(flow, replace(job, sets=told))
+    place = _put_sets(flow, replace(job, sets=told))
     return Document(
         f"{job.character}: {words.worth}", flow.pages(), (Bookmark(words.worth, 0), Bookmark(words.sets, place))
     )
@@ -206,8 +205,13 @@ def _row(
     yield from cells(columns, [*numbers, which], heading, y_mm + WORTH.row_base_mm)
 
 
-def _put_sets(flow: Flow, job: WorthJob) -> None:
-    """Put a table with a row for each piece and a column for each set, marked where the set has the piece."""
+def _put_sets(flow: Flow, job: WorthJob) -> int:
+    """Put a table with a row for each piece and a column for each set, marked where the set has the piece.
+
+    It stands whole on one page wherever that has room; the page on which it begins is returned.
+    """
+    begins: list[int] = []
+    high_mm = 2 * HEADS_MM + len(job.mouth_set.piece) * WORTH.piece_mm
     for first in range(0, len(job.sets), WORTH.most_sets):
         sets = job.sets[first : first + WORTH.most_sets]
         wide = (1 - WORTH.sets_at) / max(len(sets), WORTH.least_sets)
@@ -219,10 +223,14 @@ def _put_sets(flow: Flow, job: WorthJob) -> None:
             TableColumn(str(one.pieces), at=_set_at(at, wide), width=wide * WORTH.set_part)
             for at, one in enumerate(sets)
         ]
-        flow.turn()
+        flow.space(WORTH.above_sets_mm)
+        if not flow.has_room(high_mm):
+            flow.turn()
+        begins.append(flow.page)
         flow.put(HEADS_MM, partial(_line, job.words.sets))
         rows = [partial(_piece, flow.heading, job, piece, sets, wide) for piece in job.mouth_set.piece]
         flow.put_table(columns, WORTH.piece_mm, rows)
+    return begins[0] if begins else flow.page
 
 
 def _set_at(at: int, wide: float) -> float:

@@ -34,7 +34,9 @@ def place_edit(joining: Joining, listing: Listing) -> None:
 def _between_markers(events: Sequence[EditEvent]) -> list[EditEvent]:
     """Return markers as pictures: each up to the next, the last to the end of the edit."""
     markers = sorted((event for event in events if event.kind == "marker"), key=lambda event: event.record)
-    end = max((event.record[1] for event in events), default=0)
+    if not markers:
+        return []
+    end = max(event.record[1] for event in events)
     ends = [*(event.record[0] for event in markers[1:]), end]
     return [
         EditEvent(event.file, event.place, "picture", event.names, (event.record[0], last))

@@ -1,6 +1,7 @@
 """A broken file is refused with every fault named: file, place, what was found, what to do. Never a traceback."""
 
 import random
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -142,6 +143,20 @@ def test_one_fault(text, found, instead, said):
     for fault, sentence in zip(faults, said, strict=True):
         assert fault.startswith(f"a.toml: {sentence}")
         assert fault == f"a.toml: {sentence}" or sentence.endswith((" ", "begins"))
+
+
+@pytest.mark.parametrize("value", ["1e308", "2026-11-24", "10:00:00", "true", '"AH"', "{}"])
+def test_phonemes_that_are_no_list(text, value):
+    broken = re.sub(r"phonemes = \[.*?\n\]", f"phonemes = {value}", text, count=1, flags=re.DOTALL)
+    assert broken != text
+    (said,) = faults_of(broken)
+    assert said.startswith("a.toml: [computed] part ")
+    assert said.endswith("; write a list in [ ]")
+
+
+def test_a_date_in_the_place_of_seconds(text):
+    (said,) = faults_of(text.replace("start_s = 0.440", "start_s = 2026-11-24", 1))
+    assert said.endswith("start_s: found 2026-11-24; write seconds, 0 or more, such as 1.25")
 
 
 def test_all_faults_are_reported_in_one_go(text):

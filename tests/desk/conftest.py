@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
 
 import pytest
 
@@ -38,17 +37,27 @@ class Served:
     port: int
     address: str
     said: list[str]
-    cookie: str = ""
+    key: str = ""
+    proof: str = ""
+
+    @property
+    def token(self) -> str:
+        """What the one-time address holds."""
+        return self.address.rpartition("/")[2]
 
     def enter(self) -> None:
-        """Open the one-time address as a browser does, and keep the cookie."""
-        answer = self.ask("GET", urlsplit(self.address).path, cookie="")
-        assert answer.status == 303
-        self.cookie = answer.headers["set-cookie"].partition(";")[0]
+        """Spend the token as the page does, and keep what is given for it."""
+        answer = self.ask("POST", "/api/open", {"token": self.token}, authorization=None)
+        assert answer.status == 200
+        self.key, self.proof = answer.json()["key"], answer.json()["proof"]
+
+    def kept_by_browser(self) -> dict[str, str]:
+        """What the page of a browser that was let in has stored."""
+        return {"name": "lipsync desk: let in", "value": json.dumps({"key": self.key, "proof": self.proof})}
 
     def ask(self, method: str, path: str, body: Any = None, **settings: Any) -> "Answer":
         """Ask as the desk's own page would; `settings` are other headers, None leaves one out."""
-        headers = {"host": f"127.0.0.1:{self.port}", "cookie": self.cookie}
+        headers = {"host": f"127.0.0.1:{self.port}", "authorization": f"Bearer {self.key}" if self.key else None}
         if method != "GET":
             headers |= {"origin": f"http://127.0.0.1:{self.port}", "content-type": "application/json"}
         headers |= {name.replace("_", "-"): value for name, value in settings.items()}
@@ -100,7 +109,7 @@ def start(folder: Path, *options: str, program: tuple[str, ...] = ("-m", "lipsyn
         if not text:
             process.communicate()
             raise AssertionError(f"the desk ended before it was served: {said}")
-        if found := re.search(r"http://\S+:(\d+)/open/\S+", text):
+        if found := re.search(r"http://\S+:(\d+)/#/open/\S+", text):
             return Served(folder, process, int(found[1]), found[0], said)
 
 
@@ -152,11 +161,11 @@ def opened(browser: Any) -> Iterator[Callable[..., Any]]:
     contexts, faults = [], []
 
     def begin(desk: Served, path: str = "", **settings: Any) -> Any:
-        context = browser.new_context(**{"viewport": {"width": 1280, "height": 860}, **settings})
-        contexts.append(context)
         host = f"http://127.0.0.1:{desk.port}"
-        name, _, value = desk.cookie.partition("=")
-        context.add_cookies([{"name": name, "value": value, "url": host, "httpOnly": True, "sameSite": "Strict"}])
+        state = {"origins": [{"origin": host, "localStorage": [desk.kept_by_browser()]}]}
+        window = {"viewport": {"width": 1280, "height": 860}, "storage_state": state}
+        context = browser.new_context(**{**window, **settings})
+        contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: faults.append(str(error)))

@@ -125,7 +125,7 @@ def test_words_are_split_and_joined_cues_added_pieces_kept_off_by_buttons(
     press("Join with “ing”")
     assert page.locator(".word").nth(1).inner_text() == "evening"
 
-    boundary(page, "start of evening").click(position={"x": 20, "y": 5})
+    boundary(page, "start of evening").click(position={"x": 20, "y": 12})
     press("Leave a pause before it")
     page.locator(".scroller").focus()
     page.keyboard.press("Home")

@@ -31,8 +31,11 @@ def state(folder: Path) -> dict[str, bytes]:
 @pytest.mark.parametrize(
     ("headers", "status", "says"),
     [
-        ({"cookie": None}, 401, "has not been let in"),
-        ({"cookie": "lipsync-desk-1=x"}, 401, "has not been let in"),
+        ({"authorization": None}, 401, "has not been let in"),
+        ({"authorization": "Bearer x"}, 401, "has not been let in"),
+        ({"authorization": "Bearer "}, 401, "has not been let in"),
+        ({"authorization": "Basic \xe9"}, 401, "has not been let in"),
+        ({"host": "localhost:8650"}, 421, "not the address of the desk"),
         ({"host": "example.org"}, 421, "not the address of the desk"),
         ({"host": "localhost.example.org:8650"}, 421, "not the address of the desk"),
         ({"host": None}, 400, ""),  # the server's own refusal: RFC 9112 asks for a Host
@@ -55,7 +58,7 @@ def test_what_is_not_the_desks_own_page_is_refused(desk: Served, headers: dict, 
         ({"origin": "https://127.0.0.1"}, 403),
         ({"content_type": "text/plain"}, 415),
         ({"content_type": "application/x-www-form-urlencoded"}, 415),
-        ({"cookie": None}, 401),
+        ({"authorization": None}, 401),
     ],
 )
 def test_a_change_from_elsewhere_is_refused(desk: Served, headers: dict, status: int) -> None:
@@ -123,7 +126,8 @@ def test_a_body_that_says_too_little_of_itself_is_cut_off(desk: Served) -> None:
     """Sent in chunks, without a length; the desk stops listening after 64 kB and does not keep what it heard."""
     with socket.create_connection(("127.0.0.1", desk.port), timeout=30) as line:
         head = f"POST {CHANGE} HTTP/1.1\r\nHost: 127.0.0.1:{desk.port}\r\nOrigin: http://127.0.0.1:{desk.port}\r\n"
-        head += f"Cookie: {desk.cookie}\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n"
+        head += f"Authorization: Bearer {desk.key}\r\nContent-Type: application/json\r\n"
+        head += "Transfer-Encoding: chunked\r\n\r\n"
         line.sendall(head.encode())
         answer = b""
         try:
@@ -154,13 +158,18 @@ def test_every_answer_forbids_what_comes_from_elsewhere(desk: Served) -> None:
 
 def test_a_token_opens_one_browser_and_the_next_is_told(sample: Path, serve: Callable[..., Served]) -> None:
     desk = serve(sample)
-    path = desk.address.partition(f":{desk.port}")[2]
-    first = desk.ask("GET", path, cookie=None)
-    assert first.status == 303
-    assert "HttpOnly" in first.headers["set-cookie"]
-    assert "SameSite=Strict" in first.headers["set-cookie"]
-    assert desk.ask("GET", path, cookie=None).status == 401
-    assert desk.ask("GET", "/open/", cookie=None).status == 401
+    first = desk.ask("POST", "/api/open", {"token": desk.token})
+    assert first.status == 200
+    assert "set-cookie" not in first.headers
+    for body in ({"token": desk.token}, {"token": ""}, {"token": 1}, {"token": "\ud800"}, {}, [], None, b"null"):
+        answer = desk.ask("POST", "/api/open", body)
+        assert answer.status in (400, 401), body
+        assert "key" not in answer.json()
+    assert desk.process.stderr is not None
+    said = [desk.process.stderr.readline() for _ in range(2)]
+    assert said[1].startswith("A browser has opened the desk. For another one: http://127.0.0.1:")
+    second = desk.ask("POST", "/api/open", {"token": said[1].strip().rpartition("/")[2]})
+    assert second.json() == first.json()
 
 
 def test_a_port_in_use_is_passed_over_and_said(sample: Path, serve: Callable[..., Served]) -> None:
@@ -186,7 +195,7 @@ def test_without_a_browser_the_address_is_to_be_opened_by_hand(sample: Path, ser
 def test_other_machines_are_let_in_with_a_warning_only(sample: Path, serve: Callable[..., Served]) -> None:
     desk = serve(sample, "--address", "0.0.0.0")
     assert any(text.startswith("Take care: other machines can reach the desk") for text in desk.said)
-    assert "/open/" in desk.address
+    assert "/#/open/" in desk.address
 
 
 def test_a_production_that_is_moved_away_is_missed_and_nothing_is_written_where_it_was(

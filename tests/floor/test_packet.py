@@ -34,7 +34,7 @@ def revised(job: SheetJob, before: SheetJob | None = None, changed: frozenset[in
     letter = "A" if before is None else "B"
     state = state_of(ids(job), job)
     job = replace(job, revision=letter, changed=changed)
-    return Revised(job, Revision(letter, state), first, Prints(job.shot), Path("x"), is_new=True)
+    return Revised(job, Revision(letter, state), first, Prints(job.shot), Path("x"), is_new=True, state=state)
 
 
 @pytest.mark.parametrize("seed", range(10))

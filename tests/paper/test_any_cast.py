@@ -6,6 +6,7 @@ named for it, action and camera of 20 mm, and no text cut that carries a code, a
 """
 
 import random
+import re
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise, product
@@ -14,14 +15,16 @@ import pytest
 
 from lipsync.paper.choosing import choose
 from lipsync.paper.exposure import sheet
-from lipsync.paper.marks import Box, Drawing
+from lipsync.paper.marks import Box, Drawing, Rule, Text
+from lipsync.paper.notes import spelt_out
 from lipsync.paper.page_forms import FORMS, LARGER, ORIENTATIONS, PAPER
 from lipsync.paper.rows import rows_of, stamp_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.phonemes import PHONEMES
+from lipsync.track import Sound
 from tests.paper import conftest
-from tests.paper.test_exposure import is_first_part, numbers_on
+from tests.paper.test_exposure import numbers_on
 
 NAMES = (*conftest.NAMES[:4], "Widow Marrable", "Ferryman Tolk")
 KINDS = list(product(PAPER, ORIENTATIONS, FORMS))
@@ -43,26 +46,56 @@ def test_every_cast_on_every_page(kind, count, monkeypatch, read):
     job = job_of(kind, count, monkeypatch)
     chosen, document = choose(job, rows_of(job)), sheet(job)
     pages = read(document)
-    numbers = [
-        int(t.text)
-        for _, _, texts in pages
-        if "frame" in {t.text for t in texts}
-        for t in numbers_on(texts)
-        if is_first_part(texts)
-    ]
-    assert numbers == list(range(1, 71))
+    with_rows = [texts for _, _, texts in pages if "frame" in {t.text for t in texts}]
+    parts = len(chosen.parts)
+    for part in range(parts):
+        numbers = [int(t.text) for texts in with_rows[part::parts] for t in numbers_on(texts)]
+        assert numbers == list(range(1, 71))
     assert [name.name for part in chosen.parts for name in part.job.characters] == list(NAMES[:count])
     for width, height, texts in pages:
         assert all(t.left >= 3 and t.right <= width - 3 and t.top >= 3 and t.bottom <= height - 3 for t in texts)
         assert_apart(texts)
     sizes(job, pages)
     widths(job, chosen)
+    for page, (_, _, texts) in zip(document.pages, pages, strict=True):
+        pictures(page, texts)
     shown = {text.text for _, _, texts in pages for text in texts}
     assert {*NAMES[:count], "shot 030", stamp_of(job, rows_of(job))} <= shown
     assert not [text for text in shown if "…" in text]
     asked = (chosen.kind.page, chosen.kind.orientation, chosen.kind.form)
     assert (asked == kind) != any("too small for this shot" in text for text in shown)
     assert asked[0] in (kind[0], LARGER.get(kind[0]))
+    if asked != kind and kind[2] == "standard":
+        told = re.search(r"columns need (\d+) mm, the page has (\d+)", " ".join(sorted(shown)))
+        needed, has = map(int, told.groups())
+        assert needed > has == int(PAPER[kind[0]][kind[1] == "landscape"] - 16)
+
+
+def pictures(page, texts):
+    """All of one width, 5 mm at least, and over no text and no other picture; no line or box leaves the page."""
+    drawn = [mark for mark in page.marks if isinstance(mark, Drawing)]
+    assert len({round(mark.width_mm, 6) for mark in drawn}) <= 1
+    assert all(mark.width_mm >= 5 for mark in drawn)
+    boxes = [(text.left, text.top, text.right, text.bottom) for text in texts]
+    # Touching is not lying over.
+    hair = 0.02
+    for mark in drawn:
+        steps = [step for path in mark.paths for step in path.steps]
+        across = [mark.x_mm + x * mark.width_mm for step in steps for x in step[1::2]]
+        down = [mark.y_mm + y * mark.width_mm for step in steps for y in step[2::2]]
+        left, top, right, bottom = min(across), min(down), max(across), max(down)
+        for box in boxes:
+            assert box[2] <= left + hair or right <= box[0] + hair or box[3] <= top + hair or bottom <= box[1] + hair
+        boxes.append((left, top, right, bottom))
+    for mark in page.marks:
+        if isinstance(mark, Box):
+            assert mark.x_mm >= 3
+            assert mark.x_mm + mark.width_mm <= page.width_mm - 3
+            assert mark.y_mm >= 3
+            assert mark.y_mm + mark.height_mm <= page.height_mm - 3
+        if isinstance(mark, Rule):
+            assert all(3 <= x <= page.width_mm - 3 for x in (mark.x1_mm, mark.x2_mm))
+            assert all(3 <= y <= page.height_mm - 3 for y in (mark.y1_mm, mark.y2_mm))
 
 
 def assert_apart(texts):
@@ -89,7 +122,8 @@ def sizes(job, pages):
 def widths(job, chosen):
     for part in chosen.parts:
         wide = {column.name: column.width_mm for column in part.layout.columns}
-        if part.layout.banks == 1 and not part.layout.left_out and part is chosen.parts[-1]:
+        assert not part.layout.left_out or chosen.kind.form == "compact"
+        if not part.layout.left_out and part is chosen.parts[-1]:
             assert wide["action"] >= 20
             assert wide["camera"] >= 20
         blocks = [column for column in part.layout.columns if column.character is not None]
@@ -102,15 +136,6 @@ def widths(job, chosen):
             assert edges == sorted(edges)
     for before, after in pairwise(chosen.parts):
         assert before.layout.form.pitch_mm == after.layout.form.pitch_mm
-
-
-@pytest.mark.parametrize("count", [1, 3, 6])
-def test_pictures_of_a_page_have_one_scale_and_are_not_small(count, monkeypatch):
-    for kind in KINDS:
-        for page in sheet(job_of(kind, count, monkeypatch)).pages:
-            wide = {round(mark.width_mm, 6) for mark in page.marks if isinstance(mark, Drawing)}
-            assert len(wide) <= 1, kind
-            assert all(width >= 5 for width in wide), kind
 
 
 def test_parts_lie_side_by_side_with_the_same_rows_and_the_same_stamp(monkeypatch, read):
@@ -191,3 +216,66 @@ def test_boxes_of_revisions_and_words_of_a_studio_stay_on_the_page(monkeypatch, 
         for box in (mark for mark in page.marks if isinstance(mark, Box)):
             assert box.x_mm >= 3
             assert box.x_mm + box.width_mm <= width - 3
+
+
+LONG = "the-longest-word-that-anyone-at-the-post-office-ever-had-to-say"
+CUE = "[he counts the undelivered letters under his breath and gives up]"
+
+
+@pytest.mark.parametrize("text", [LONG, CUE])
+@pytest.mark.parametrize("count", [1, 2, 4])
+def test_a_long_word_or_cue_is_whole_on_its_row_and_the_page_changes_for_it(text, count, monkeypatch, read):
+    for page, form in product(("A4", "Letter"), FORMS):
+        job = job_of((page, "portrait", form), count, monkeypatch, frames=40)
+        first = job.characters[0]
+        said = Sound("x", 0, "AA", text, 100_000, 400_000, 1, -10.0, False)
+        first = replace(first, sounds=(said,), track=replace(first.track, lost=()))
+        job = replace(job, characters=(first, *job.characters[1:]))
+        pages = read(sheet(job))
+        assert text in [one.text for _, _, texts in pages for one in texts if one.size >= 9]
+        for _, _, texts in pages:
+            assert_apart(texts)
+
+
+def test_a_word_that_no_column_holds_is_whole_at_the_foot_or_on_the_last_page(monkeypatch, read):
+    job = job_of(("A4", "portrait", "standard"), 1, monkeypatch, frames=40)
+    word = "-".join(["undeliverable"] * 20)
+    said = Sound("x", 0, "AA", word, 100_000, 400_000, 1, -10.0, False)
+    first = replace(job.characters[0], sounds=(said,), track=replace(job.characters[0].track, lost=()))
+    texts = [text.text for _, _, page in read(sheet(replace(job, characters=(first,)))) for text in page]
+    assert any(text.startswith("undeliverable") and text.endswith("…") for text in texts)
+    assert f"word: {word} (frame 3)".replace(" ", "") in "".join(texts).replace(" ", "")
+
+
+def test_letters_and_numbers_of_a_heading_stay_whatever_the_words_are(monkeypatch, read):
+    """Eighty letters is the most that a studio's label may have; a shot's id has forty at the most."""
+    fill = "Überarbeitungsstand der gedruckten Bildtabelle unseres Trickfilmstudios, Nr "
+    words = {
+        "revision": fill + "{letter}",
+        "page_differs": fill + "{letter}",
+        "page_as_before": fill + "{letter}",
+        "page": fill[:60] + "{page} {pages}",
+        "part": fill[:40] + "{page} {part} {parts}",
+        "more": fill + "{count}",
+        "changed": fill + "{letter}",
+        "toward": fill[:70] + "{code}",
+        "over": fill[:60] + "{frames}",
+        "shot": fill[:60] + "{shot}",
+        "end": fill[:60] + "{shot} {frames}",
+    }
+    for page, orientation, count in (("A4", "portrait", 1), ("Letter", "landscape", 2), ("A4", "landscape", 6)):
+        job = job_of((page, orientation, "standard"), count, monkeypatch, frames=60)
+        settings = replace_settings(job.settings, words=job.settings.words.model_copy(update=words))
+        job = replace(job, settings=settings, revision="AB", before="AA", rows_before=60, changed=frozenset({3}))
+        job = replace(job, shot="harbour-wall.long-shot-with-both-of-them", alerts=tuple("abcdefgh"))
+        for (_, _, texts), sheet_page in zip(read(sheet(job)), sheet(job).pages, strict=True):
+            shown = [text.text for text in texts]
+            assert any(job.shot in text for text in shown)
+            assert any(text.endswith("AB") for text in shown)
+            assert "frame" not in shown or {"≠ AA", "= AA"} & set(shown)
+            assert [text for text in shown if re.search(r"(^|Trick)\d+[ /]\d+", text)]
+            # What the signs of brief notes mean is said with an ellipsis for code and number.
+            meant = spelt_out(settings.words)
+            assert not [text for text in shown if text.endswith("…") and text not in meant]
+            assert_apart(texts)
+            assert all(mark.size_pt >= 7 for mark in sheet_page.marks if isinstance(mark, Text))

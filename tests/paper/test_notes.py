@@ -60,9 +60,9 @@ def test_keeping_alive_goes_before_over(noted):
 
 
 def test_a_note_that_goes_over_a_page_is_said_again_there_and_the_line_stays_dotted(noted, read):
-    job = noted(["FLARE"] * 50 + ["SHUT"] * 12, Toward(46, "SHUT", 4))
+    job = noted(["FLARE"] * 50 + ["SHUT"] * 24, Toward(46, "SHUT", 4))
     assert lines_of(job, 0, 48) == ((46, "toward SHUT"), (47, "over 4"))
-    assert lines_of(job, 48, 62) == ((49, "toward SHUT"),)
+    assert lines_of(job, 48, 74) == ((49, "toward SHUT"),)
     for page in sheet(job).pages:
         in_rows = [m for m in page.marks if isinstance(m, Rule) and m.dash_mm and m.y1_mm < page.height_mm - 24]
         assert in_rows
@@ -71,8 +71,8 @@ def test_a_note_that_goes_over_a_page_is_said_again_there_and_the_line_stays_dot
 
 def test_a_note_without_any_row_of_its_own_stands_at_the_foot(noted, read):
     """Modelled on the first row of a page, where the code that is still worn stands, and put on on the next."""
-    job = noted(["FLARE"] * 49 + ["SHUT"] * 12, Toward(48, "SHUT", 1))
-    assert lines_of(job, 48, 61) == ()
+    job = noted(["FLARE"] * 49 + ["SHUT"] * 25, Toward(48, "SHUT", 1))
+    assert lines_of(job, 48, 74) == ()
     assert "toward SHUT (frame 49)" in [text.text for text in read(sheet(job))[1][2]]
 
 

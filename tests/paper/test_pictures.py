@@ -185,6 +185,13 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">{}</svg>'
         ("within.svg", SVG.format(_GRADIENT + '<g fill="url(#pale)"><circle r="3"/></g>').encode(), "a gradient"),
         ("loud.svg", SVG.format(_GRADIENT + '<circle r="3" fill="URL(#pale)"/>').encode(), "holds a gradient"),
         ("around.svg", SVG.format(_GRADIENT + '<circle r="3" stroke="url(#pale)"/>').encode(), "holds a gradient"),
+        # Numbers below 2.2e-308 lose digits, and what is divided by them has none left (IEEE 754, subnormal).
+        (
+            "bow.svg",
+            SVG.format('<path d="M0 0 A1e-320 1e-320 0 0 1 3 3Z" fill="red"/>').encode(),
+            "cannot be read as",
+        ),
+        ("speck.svg", SVG.format('<path d="M0 0 L1e-320 0 L0 1e-320Z" fill="red"/>').encode(), "cannot be drawn"),
         ("heavy.svg", b" " * 4_000_001, "is 4000001 bytes"),
     ],
 )

@@ -13,7 +13,7 @@ from lipsync.paper import lettering
 from lipsync.paper.lettering import shortened, wrapped
 from lipsync.paper.marks import Bookmark, Document, Page
 from lipsync.paper.mouth_drawing import height
-from lipsync.paper.page_breaks import rows_each
+from lipsync.paper.page_breaks import page_ranges, rows_each
 from lipsync.paper.page_forms import FORMS, ORIENTATIONS, PAPER, form_of
 from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.sheet_settings import COLUMNS
@@ -90,6 +90,37 @@ def test_rows_are_high_enough_for_their_letters_on_every_form(page, orientation,
     assert min(form.tight.word, form.tight.phoneme) >= 9
     assert min(form.tight.feet, form.tight.timecode, form.tight.note, form.tight.label) >= 7
     assert form.rows in ((24, 48) if kind != "compact" else (24, 48, 72))
+
+
+@pytest.mark.parametrize("rate", ["12", "24", "24000/1001", "25", "30000/1001", "30", "48"])
+@pytest.mark.parametrize("kind", FORMS)
+def test_pages_break_on_seconds_and_the_last_is_not_nearly_empty(rate, kind):
+    """Every length up to six seconds, on every paper: a last page of less than half has no second to be given."""
+    for page, orientation in product(PAPER, ORIENTATIONS):
+        form, second = form_of(page, orientation, kind), timing.nominal_rate(Fraction(rate))
+        for frames, banks in product(range(1, 6 * second + 1), {1, form.banks}):
+            pages = page_ranges(frames, form, Fraction(rate), banks)
+            edges = [(one.first, one.end) for one in pages]
+            assert [edges[0][0], *(end for _, end in edges)] == [*(first for first, _ in edges), frames]
+            assert all(one.end - one.first <= banks * one.rows <= banks * form.most_rows for one in pages)
+            full = banks * rows_each(form, Fraction(rate), banks)
+            if banks * form.most_rows < second or (banks > 1 and full % second):
+                continue
+            assert all(first % second == 0 for first, _ in edges), (page, frames)
+            if len(pages) > 1 and 2 * (frames - edges[-1][0]) < full:
+                before, last = ((end - first) for first, end in edges[-2:])
+                assert before == second or last > before - second
+
+
+def test_half_a_second_over_is_spread_over_the_page_before():
+    """By hand: A4 upright has 48 rows at 24, 54 at the most; 8.5 seconds were 48, 48, 48, 48 and 12."""
+    form = form_of("A4", "portrait", "standard")
+    long, short = (page_ranges(frames, form, Fraction(24)) for frames in (204, 60))
+    assert [one.end - one.first for one in long] == [48, 48, 48, 24, 36]
+    assert [one.rows for one in long] == [48, 48, 48, 36, 36]
+    assert [(one.end - one.first, one.rows) for one in short] == [(24, 36), (36, 36)]
+    # The pages before the last two stay when the shot grows.
+    assert page_ranges(220, form, Fraction(24))[:3] == long[:3]
 
 
 def test_paper_is_as_large_as_its_standard_says():

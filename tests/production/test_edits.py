@@ -8,9 +8,11 @@ import opentimelineio as otio
 import pytest
 from timecode import Timecode
 
+from lipsync.app.taking import TakeOptions, find_taking
 from lipsync.production import timeline_file
 from lipsync.production.edit_list import read_edit_list
 from lipsync.production.listed import Listing
+from lipsync.production.sample import put_sample
 from lipsync.production.timeline_file import read_timeline
 from tests.source_packages import unpacked
 
@@ -207,3 +209,19 @@ def test_without_the_library_one_sentence_says_what_to_add(tmp_path: Path, monke
     monkeypatch.setitem(__import__("sys").modules, "opentimelineio", None)
     with pytest.raises(timeline_file.InputError, match=r"pip install 'opentimelineio>=0.18,<0.19'"):
         read_timeline(tmp_path / "cut.otio", FILM)
+
+
+def test_an_edit_of_sounds_alone_moves_lines_and_leaves_shots(tmp_path: Path) -> None:
+    """Neither pictures nor markers: what an edit of the dialogue alone holds."""
+    folder = tmp_path / "low-tide-post"
+    put_sample(folder)
+    edit = written(
+        tmp_path,
+        "001  020-A    A     C        00:00:00:00 00:00:02:00 01:00:09:00 01:00:11:00",
+        "* FROM CLIP NAME: 020-a.wav",
+    )
+    taking = find_taking(folder, [edit], TakeOptions(part=True))
+    assert taking.report.problems == ()
+    # The shot starts at 01:00:08:00 with frame 1: a second later is frame 25.
+    assert ("020-a", "moves", "frame 25") in [(one.line, one.what, one.now) for one in taking.differences]
+    assert {one.shot for one in taking.differences} == {"020"}

@@ -1,5 +1,7 @@
 // Asks the desk. Whatever it refuses comes as a Refused with one sentence for the person.
 
+import { keepPass, pass } from "./letting-in.js";
+
 export class Refused extends Error {
   /** `status` is HTTP's, 0 where nobody answered; `line` is the line as it stands, where it was changed meanwhile. */
   constructor(status, sentence, line = null) {
@@ -10,11 +12,14 @@ export class Refused extends Error {
 }
 
 export const NO_ANSWER = "The desk does not answer. Is it still running in its terminal?";
+const ANOTHER = "What answers here is another start of the desk, or no desk. Open the address that the terminal shows.";
 
 async function fetched(path, settings) {
   let answer;
+  const shown = pass() ? { authorization: `Bearer ${pass().key}` } : {};
+  const headers = { ...shown, ...settings?.headers };
   try {
-    answer = await fetch(path, { credentials: "same-origin", redirect: "error", ...settings });
+    answer = await fetch(path, { credentials: "omit", redirect: "error", ...settings, headers });
   } catch {
     throw new Refused(0, NO_ANSWER);
   }
@@ -38,8 +43,29 @@ export async function bytes(path) {
   return (await fetched(path)).arrayBuffer();
 }
 
-/** Send a table, and return what the desk says. */
+/** Send a table, and return what the desk says; nothing is sent to anyone but the desk that let this browser in. */
 export async function tell(path, table) {
+  await still();
+  return sent(path, table);
+}
+
+/** Show the desk a token, and keep what it gives for it; a token that is spent is no fault where it has let us in. */
+export async function enter(token) {
+  try {
+    keepPass(await sent("/api/open", { token }));
+  } catch (refused) {
+    await still().catch(() => {
+      throw refused;
+    });
+  }
+}
+
+/** Make sure that what answers is the desk that let this browser in, and still is. */
+async function still() {
+  if ((await ask("/api/still")).proof !== pass()?.proof) throw new Refused(401, ANOTHER);
+}
+
+async function sent(path, table) {
   const body = JSON.stringify(table);
   return (await fetched(path, { method: "POST", headers: { "content-type": "application/json" }, body })).json();
 }

@@ -32,12 +32,13 @@ export function bindEverywhere(dialog, back) {
       event.preventDefault();
       dialog.showModal();
     } else if (event.key === "Escape" && document.getElementById("banner").contains(document.activeElement)) {
+      event.stopImmediatePropagation(); // it closes the message, and nothing else
       banner("");
       back();
     }
   };
-  addEventListener("keydown", down);
-  return () => removeEventListener("keydown", down);
+  addEventListener("keydown", down, true);
+  return () => removeEventListener("keydown", down, true);
 }
 
 const EVERYWHERE = [

@@ -1,7 +1,8 @@
 // The page: the list of lines, one line, or a round of doubts. What is shown stands in the address behind "#".
 
-import { NO_ANSWER, Refused, ask, ofLine } from "./api.js";
+import { NO_ANSWER, Refused, ask, enter, ofLine } from "./api.js";
 import { make } from "./dom.js";
+import { tokenOfAddress } from "./letting-in.js";
 import { keepDrawings } from "./mouth.js";
 import { applyTheme } from "./settings.js";
 
@@ -19,6 +20,8 @@ async function go() {
   open?.close();
   open = null;
   try {
+    const token = tokenOfAddress();
+    if (token) await enter(token);
     const [production, place] = await Promise.all([ask("/api/production"), placeOf(location.hash)]);
     if (mine !== wanted) return;
     for (const [name, set] of Object.entries(production.mouth_sets)) keepDrawings(name, set, production.mouth_height);
