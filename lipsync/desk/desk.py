@@ -25,7 +25,7 @@ from lipsync.desk.changing import Around, changed, check_filmed, summary
 from lipsync.desk.drawn import own_art
 from lipsync.desk.locked import Cans, all_filmed
 from lipsync.desk.open_production import OpenProduction
-from lipsync.desk.outside import Reader, seen_of
+from lipsync.desk.outside import StateReader, seen_of
 from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
@@ -54,7 +54,7 @@ class Desk:
         self._lock = threading.Lock()
         self._at_a_glance = threading.Lock()
         self._recordings = Recordings()
-        self._reader = Reader(self._states)
+        self._reader = StateReader(self._states)
 
     def start_reading(self) -> None:
         """Begin to read how far each line is, beside everything else."""

@@ -1,6 +1,6 @@
 """What is on disk, as a short code: another one once any file of the production is changed, by whomever.
 
-In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `Reader`, which reads lines that
+In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `StateReader`, which reads lines that
 were changed, beside everything else. Only times and sizes of files are looked at.
 """
 
@@ -35,7 +35,7 @@ def _on_the_floor(production: Production) -> Iterator[Path]:
             yield from files_below(production.folder / folder, ending)
 
 
-class Reader:
+class StateReader:
     """Reads the states of lines that are not known, in a thread of its own; one at a time."""
 
     def __init__(self, states: LineStates) -> None:
