@@ -102,7 +102,11 @@ def drive(page: Any, planned: Sequence[Planned], pause_ms: int = 0) -> tuple[lis
             keys[one.kind] += 1
 
     wait_until(page, "() => document.querySelector('.round-page').round.asked === null")
-    wait_until(page, "(n) => document.querySelector('.round-page').round.answering.count === n", len(planned))
+    # Words that are listened for take longer than answers do: all are saved before anything is looked at.
+    page.evaluate("document.querySelector('.round-page').round.answering.last.then(() => null)")
+    wait_until(page, "() => document.querySelector('.round-page').round.asked === null")
+    counted = page.evaluate("[...document.querySelector('.round-page').round.answering.counts]")
+    assert sum(count for _, count in counted) == len(planned), (counted, Counter(one.kind for one in planned))
     return page.evaluate("document.querySelector('.round-page').round.waits"), keys
 
 

@@ -135,6 +135,7 @@ def test_the_entry_of_a_line_is_changed_and_all_else_in_the_file_stays(sample: P
         "in_us": 100_000,
         "out_us": 1_900_000,
         "voice_factor": 1.2,
+        "begins": 140,
     }
     now = scene.read_text(encoding="utf-8")
     assert "# the foot" in now
@@ -266,7 +267,7 @@ def test_in_the_browser_text_and_ends_are_written_into_the_scene(
 ) -> None:
     rewrite(sample, undone)
     page = open_undone(opened, desk)
-    page.get_by_text("Text, in and out, voice factor").click()
+    page.get_by_text("Text, begins, in and out").click()
     page.get_by_label("out, seconds of the recording").fill("9")
     page.get_by_role("button", name="Write it and listen").click()
     page.get_by_text("lies after the end of the recording").wait_for()
