@@ -1,7 +1,7 @@
 """What is on disk, as a short code: another one once any file of the production is changed, by whomever.
 
-In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `StateReader`, which reads lines that
-were changed, beside everything else. Only times and sizes of files are looked at.
+In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `StateReader`, which reads lines
+that were changed, beside everything else. Only times and sizes of files are looked at.
 """
 
 from __future__ import annotations
