@@ -117,11 +117,13 @@ def _news(desk: Desk) -> Answer:
     async def asked(request: Request) -> Response:
         seen, until = request.query_params.get("seen", ""), time.monotonic() + _NEWS_WITHIN_S
         while True:
+            began = time.monotonic()
             answer = await _answered(desk.news)
+            took_s = time.monotonic() - began  # much of it in a large production: then it is looked at less often
             same = answer.status_code == 200 and json.loads(bytes(answer.body))["seen"] == seen
             if not same or time.monotonic() >= until or await request.is_disconnected():
                 return answer
-            await asyncio.sleep(_LOOK_EACH_S)
+            await asyncio.sleep(max(_LOOK_EACH_S, 2 * took_s))
 
     return asked
 

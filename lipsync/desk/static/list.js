@@ -67,7 +67,7 @@ export function listPage(production, list) {
     const sorted = [...rows.values()];
     const by = SORTS[sort.value];
     if (by) flat.append(...sorted.sort(by).map((row) => row.element));
-    else for (const row of sorted) row.home.append(row.element);
+    else if (flat.firstChild) for (const row of sorted) row.home.append(row.element);
     scenes.hidden = Boolean(by);
     flat.hidden = !by;
     return sorted;
@@ -119,7 +119,9 @@ export function listPage(production, list) {
       banner(refused.message);
     }
   };
-  const glance = atMostEach(OVERVIEW_EACH_MS, () => !closed && overview(head, notes, () => list));
+  // It reads every line too: not while their states are being read.
+  const isRead = () => [...rows.values()].every((row) => row.state !== null);
+  const glance = atMostEach(OVERVIEW_EACH_MS, () => !closed && isRead() && overview(head, notes, () => list));
   const refused = ({ detail }) => banner(detail);
   const answers = () => banner("");
   const told = { changed: look, refused, answers };
