@@ -220,6 +220,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "{larger} is the larger size and opens less than {smaller}",
         "give the sizes in the order of their opening",
     ),
+    "code like a number": (
+        "spreadsheets that open a table as text take {code} for a date or a number",
+        "give it a code with a letter of its own, or open the workbook, where it stays text",
+    ),
     "sizes with gaps": ("has the sizes {sizes}", "count them from 1 without a gap"),
     "pieces alike": ("{one} and {other} can hardly be told apart", "make one of them otherwise, or do without it"),
     "one picture for two": ("{one} and {other} have one picture, {picture}", "give each its own"),
@@ -230,7 +234,20 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "",
     ),
     "in no shot of the scene": ("{character} is in no shot of {scene}", ""),
-    "filmed is counted": ("the order counts the {frames} frames that are in the can like the others", ""),
+    "filmed is counted": (
+        "the order counts the {frames} frames that are in the can like the others",
+        "to order only for what is to come, write in stock.toml what there is",
+    ),
+    "late": (
+        "the days of {puppet} for shot {shot} of {scene} are over, and it is not filmed",
+        "give it days; until then it is reckoned as shot on the day after the stock was counted",
+    ),
+    "perhaps one too many": (
+        "of {code} of {character} enough are ordered, and perhaps more than must be: its fittings may fall in so "
+        "many ways into the rows of the plan that not all were tried",
+        "",
+    ),
+    "ordered meanwhile": ("another program has ordered meanwhile; nothing was written", "run it again"),
     "not to be shot": ("no puppet of {character} is to shoot shot {shot} of {scene}; nothing is made for it", ""),
     "settings of several": ("mouth sets have {settings}; {character}'s is taken for all", ""),
     "nobody to weigh": ("has nobody in its shots, so there is nothing to weigh", ""),

@@ -41,6 +41,13 @@ ASKED: dict[str, tuple[str, ...]] = {
 }
 # Of these only the first form is asked for above.
 SAME_FORM = {"unlock": "lock", "refilm": "lock"}
+# Forms that have changed since the first.
+VERSIONS = {"order": 2}
+
+
+def form_named(command: str) -> str:
+    """Return the form in which a command answers."""
+    return f"lipsync {SAME_FORM.get(command, command)} answer {VERSIONS.get(command, 1)}"
 
 
 def told(done: Ran) -> dict[str, Any]:
@@ -65,7 +72,7 @@ def test_every_command_that_answers_in_json_is_asked_below() -> None:
         c.__name__.replace("_", "-") for group in GROUPS for c in group.COMMANDS if "as_json" in c.__annotations__
     }
     assert names == {*ASKED, "check-print", "check"}
-    forms = {f"lipsync {SAME_FORM.get(name, name)} answer 1" for name in names}
+    forms = {form_named(name) for name in names}
     assert forms | {"lipsync refusal 1"} == {form_of(answer) for answer in FORMS}
 
 
@@ -74,7 +81,7 @@ def test_each_answer_is_of_its_form(sample: Path) -> None:
         done = asked(command, sample)
         assert done.code == ExitCode.DONE, (command, done.err)
         answer = told(done)
-        assert answer["form"] == f"lipsync {SAME_FORM.get(command, command)} answer 1"
+        assert answer["form"] == form_named(command)
         assert answer["not_done"] == []
     # The prints and locks above are what these two speak of.
     compared = told(run("compare", sample, "020", "--json"))

@@ -22,7 +22,9 @@ line_hearing.py   one line heard, by whoever is free
 line_settings.py  how a line is listened to, and a code of all that bears on it
 jobs.py           from breakdowns to what fitting needs
 lines_in_shot.py  which heard lines lie in their shots, and which do not
+order_changes.py  what changed from one revision of the order to the next, in words
 order_files.py    the order for the workshop on disk
+order_record.py   what was ordered, kept
 ordering.py       the order for the puppet workshop
 overview.py       the state of a production at a glance
 packing.py        packets on disk

@@ -183,21 +183,46 @@ class OrderedPiece(AnswerPart):
 
     character: str
     code: str
+    heads: tuple[str, ...]
     frames_seen: int
     times_fitted: int
     boards: tuple[str, ...]
     at_once: int
+    changing_over: int
     used_up: int
     spares: int
+    pressings_needed: int
+    there: int
+    on_the_way: int
     pressings_to_make: int
+    needed_no_more: int
+    needed_by: tuple[str, ...]
+
+
+class HandedOver(AnswerPart):
+    """A piece that goes from one puppet's board to another's, for the day."""
+
+    day: str
+    code: str
+    giver: str
+    taker: str
 
 
 class OrderAnswer(Answer):
-    """Of `order`: a row for each character and piece, and the codes on each puppet's board."""
+    """Of `order`: a row for each character and piece, the codes on each puppet's board, and who hands what to whom.
 
-    form: Literal["lipsync order answer 1"]
+    `heads` are the puppets whose heads take the piece. One that is only looked at has no revision. `missing` must
+    be known before it is used.
+    """
+
+    form: Literal["lipsync order answer 2"]
+    revision: str | None
+    stamp: str | None
+    changes: tuple[str, ...]
+    missing: tuple[str, ...]
     pieces: tuple[OrderedPiece, ...]
     boards: Mapping[str, tuple[str, ...]]
+    hand_overs: tuple[HandedOver, ...]
     files: tuple[str, ...]
 
 

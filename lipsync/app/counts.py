@@ -5,6 +5,7 @@ In: a production and its plans. Out: files in the production's `sheets/`, or in 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -21,6 +22,8 @@ from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import CountRow, ShotTrack, count
+from lipsync.workshop.pressings import Reckoned, order
+from lipsync.workshop.shooting import heads_of
 
 
 def countable(production: Production, plans: Plans) -> Plans:
@@ -47,6 +50,22 @@ def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
         {key: character.puppets for key, character in production.file.characters.items()},
         {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()},
     )
+
+
+def planned_counts(production: Production, plans: Plans, counts: tuple[CountRow, ...]) -> tuple[CountRow, ...]:
+    """Return the count with as many pieces needed as the shooting plan takes, with spares; as it is without one.
+
+    What no puppet is to shoot needs none. Pages say which it is.
+    """
+    plan = production.file.shooting
+    if not plan.shoot:
+        return counts
+    tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
+    heads = {key: heads_of(key, one.puppets, one.interchangeable) for key, one in production.file.characters.items()}
+    needed: Counter[tuple[str, str]] = Counter()
+    for row in order(plan, tracks, production.mouth_sets, Reckoned(heads)).rows:
+        needed[row.character, row.code] += row.pressings
+    return tuple(replace(row, pieces_needed=needed[row.character, row.code]) for row in counts)
 
 
 def write_count(
@@ -76,8 +95,10 @@ def write_count(
     title = next((one.title for one in production.scenes if one.id == scene), "")
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     pictures = pictures_of(production)
-    job = CountJob(file.title, tuple(_counted(production, counts, pictures)), file.dated, file.sheet, alerts, title)
-    write_together({pages: draw(count_page(job)), table: _csv(production, counts)})
+    cast = tuple(_counted(production, counts, pictures))
+    how = file.sheet.words.count_planned if file.shooting.shoot else file.sheet.words.count_unplanned
+    job = CountJob(file.title, cast, file.dated, file.sheet, alerts, title, how)
+    write_together({pages: draw(count_page(job)), table: _csv(production, counts, alerts)})
     return Printed((pages, table), pictures.report)
 
 
@@ -89,12 +110,14 @@ def _counted(production: Production, counts: tuple[CountRow, ...], pictures: Pic
             yield CountCharacter(character.name, character.puppets, mouth_set, rows, pictures.art[key])
 
 
-def _csv(production: Production, counts: tuple[CountRow, ...]) -> bytes:
-    rows: list[tuple[object, ...]] = [
-        ("character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed")
-    ]
+def _csv(production: Production, counts: tuple[CountRow, ...], alerts: tuple[str, ...]) -> bytes:
+    """Return the count as a table; each row says of which film and date it is, and what is missing."""
+    numbers_heads = ("character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed")
+    rows: list[tuple[object, ...]] = [(*numbers_heads, "film", "dated", "read_first")]
+    dated = "" if production.file.dated is None else production.file.dated.isoformat()
+    said = (production.file.title, dated, " ".join(alerts))
     for row in counts:
         piece = production.mouth_sets[row.character].by_code.get(row.code)
         numbers = (row.frames_seen, row.times_fitted, " ".join(row.scenes), row.pieces_needed)
-        rows.append((row.character, row.code, piece.name if piece else "", *numbers))
-    return csv_table(rows)
+        rows.append((row.character, row.code, piece.name if piece else "", *numbers, *said))
+    return csv_table(rows, for_spreadsheets=True)

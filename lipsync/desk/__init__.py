@@ -1,7 +1,7 @@
 """The listening desk: hear a line, see its mouth move, correct what the machine heard, in a browser.
 
 server.py       takes a port, starts the server, says where the desk is
-hand_over.py    the address given to a browser, and shown to nobody else on the machine
+opening_page.py    the address given to a browser, and shown to nobody else on the machine
 connections.py  few and short connections (the only file that knows uvicorn)
 guard.py        who may ask: the Host, the Origin, the key, the size of what is sent
 letting_in.py   the token that lets a browser in, and the secrets that it gets for it

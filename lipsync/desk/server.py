@@ -19,8 +19,8 @@ from lipsync.desk.app import app_of
 from lipsync.desk.connections import Connections, serve_on
 from lipsync.desk.desk import Desk
 from lipsync.desk.guard import Guard
-from lipsync.desk.hand_over import HandOver
 from lipsync.desk.letting_in import Pass
+from lipsync.desk.opening_page import OpeningPage
 from lipsync.errors import InputError
 
 LOOPBACK = "127.0.0.1"
@@ -54,11 +54,11 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
     listening, port = _taken(place, say)
     with listening, _ending_in_order(), contextlib.ExitStack() as at_end:
         shown, hosts = _shown(listening.getsockname()[0]), _hosts(place.address, listening)
-        hand_over: HandOver | None = None
+        opening_page: OpeningPage | None = None
 
         def another(token: str) -> None:
-            if hand_over is not None:
-                hand_over.remove()
+            if opening_page is not None:
+                opening_page.remove()
             say(f"A browser has opened the desk. For another one: {_address(shown, port, token)}")
 
         way_in, connections = Pass(hosts, another), Connections()
@@ -73,9 +73,9 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
         at_end.callback(desk.close)
         desk.start_reading()
         if place.browser:
-            hand_over = HandOver(address)
-            at_end.callback(hand_over.remove)
-            if not hand_over.opened():
+            opening_page = OpeningPage(address)
+            at_end.callback(opening_page.remove)
+            if not opening_page.opened():
                 say("No browser could be opened here; open that address in one yourself.")
         serve_on(listening, Guard(app_of(desk), way_in, connections.let_in), connections)
 

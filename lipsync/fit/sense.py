@@ -7,6 +7,7 @@ F and V (place of articulation in the chart of the International Phonetic Associ
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
@@ -17,6 +18,13 @@ from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED
 
 # Lips that are further apart than this are no longer closed, and fewer teeth than this are none to lay a lip under.
 MOST_CLOSED, LEAST_TEETH, MOST_TUCKED = 0.1, 0.2, 0.4
+
+# What usual spreadsheets, opening a table as text, take for a date or a number: 3-4, 1E5, 12, MAR2.
+_LIKE_A_NUMBER = re.compile(
+    r"[+-]?\d+([Ee][+-]?\d+)?|\d{1,2}-\d{1,2}|(JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEPT?|OCT|NOV|DEC)-?\d{1,2}"
+    r"|\d{1,2}-?(JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEP|OCT|NOV|DEC)",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +41,9 @@ def oddities(mouth_set: MouthSet, rests: Collection[str] = ()) -> Iterator[Oddit
     yield from _of_lips(mouth_set)
     yield from _of_sizes(mouth_set)
     yield from _of_pairs(mouth_set)
+    for piece in mouth_set.piece:
+        if _LIKE_A_NUMBER.fullmatch(piece.code):
+            yield Oddity(f"[[piece]] {piece.code}", "code like a number", {"code": piece.code})
     served = {mouth_set.rest, *rests, *mouth_set.cues.values()}
     served |= {shape for shapes in mouth_set.phonemes.values() for shape in shapes}
     for piece in mouth_set.piece:

@@ -18,6 +18,7 @@ prints.py         which states of a shot's sheet have been printed
 record.py         what of a shot is in the can
 record_file.py    the record of what is in the can, on disk
 record_tables.py  the file of a shot's record as a table, checked
+retakes.py        how often pieces were put on in takes that were thrown away
 revising.py       the revision of a sheet that is printed
 shot_files.py     where the files of each shot lie that the floor keeps
 spans.py          runs of frames

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from lipsync.fit.mouthset import MouthSet
-from lipsync.paper.flow import HEADS_MM, Flow, Heading, TableColumn
+from lipsync.paper.flow import HEADS_MM, Flow, Heading, TableColumn, put_text
 from lipsync.paper.lettering import check_letters, composed, sized, wrapped
 from lipsync.paper.marks import Bookmark, Document, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -80,7 +80,7 @@ class CountCharacter:
 
 @dataclass(frozen=True, slots=True)
 class CountJob:
-    """A count, how it is printed, and what must be known before it is used (`alerts`, in sentences)."""
+    """A count, how it is printed and reckoned, and what must be known before it is used (`alerts`, in sentences)."""
 
     production: str
     characters: tuple[CountCharacter, ...]
@@ -88,6 +88,7 @@ class CountJob:
     settings: SheetSettings = field(default_factory=SheetSettings)
     alerts: tuple[str, ...] = ()
     scene: str = ""
+    how: str = ""
 
     @property
     def about(self) -> str:
@@ -119,6 +120,9 @@ def count_page(job: CountJob) -> Document:
     heading = Heading(words.count, job.about, job.dated, words, job.settings.page, job.alerts, _MOST_ALERTS)
     flow, places = Flow(heading), list[Bookmark]()
     columns = _columns(words)
+    if job.how:
+        put_text(flow, job.how)
+        flow.space(1.0)
     for character in job.characters:
         # A character's first rows stand with its name, its total with its last row.
         if not flow.has_room(COUNT.name_mm + HEADS_MM + 2 * COUNT.row_mm):

@@ -7,8 +7,10 @@ import io
 from collections.abc import Iterable
 
 
-def csv_table(rows: Iterable[Iterable[object]]) -> bytes:
+def csv_table(rows: Iterable[Iterable[object]], *, for_spreadsheets: bool = False) -> bytes:
     r"""Return rows, the heads first, as the bytes of a file; what a list holds stands in one cell.
+
+    `for_spreadsheets` puts a byte order mark before them, without which usual programs take letters for others.
 
     >>> csv_table([("code", "name"), ("OPEN1", 'a "wide" one, really'), ("REST", None), ([1, 2], "")])
     b'code,name\r\nOPEN1,"a ""wide"" one, really"\r\nREST,\r\n1 2,\r\n'
@@ -16,4 +18,4 @@ def csv_table(rows: Iterable[Iterable[object]]) -> bytes:
     text = io.StringIO()
     written = ([" ".join(map(str, cell)) if isinstance(cell, list) else cell for cell in row] for row in rows)
     csv.writer(text, lineterminator="\r\n").writerows(written)
-    return text.getvalue().encode()
+    return text.getvalue().encode("utf-8-sig" if for_spreadsheets else "utf-8")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from lipsync.paper.alerts import band, band_height_mm, fitted
-from lipsync.paper.lettering import shortened, size_that_fits, sized, wrapped
+from lipsync.paper.lettering import composed, shortened, size_that_fits, sized, wrapped
 from lipsync.paper.marks import Mark, Page, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.paper.pdf import string_width_mm
@@ -42,7 +42,12 @@ class ReportMeasures:
     about_gap_mm: float = 5.0
     heads_base_mm: float = 4.8
     heads_rule_mm: float = 0.6
+    heads_two_pt: float = 7.0
+    heads_line_mm: float = 2.9
+    heads_down_mm: float = 1.0
     text_base_mm: float = 3.4
+    foot_gap_mm: float = 2.5
+    foot_up_mm: float = 0.8
 
 
 REPORT = ReportMeasures()
@@ -62,6 +67,7 @@ class Heading:
     page: str = "A4"
     alerts: tuple[str, ...] = ()
     most_alerts: int = 4  # lines of the band above a page (chosen)
+    foot: str = ""  # what every page says below
 
     @property
     def width_mm(self) -> float:
@@ -82,8 +88,20 @@ class Heading:
         """Where what stands below it begins."""
         return MARGIN_Y_MM + TOP_MM + band_height_mm(len(self._band))
 
+    @property
+    def _foot(self) -> tuple[str, ...]:
+        return wrapped(self.foot, self.inner_mm, TEXT_PT, _MOST_LINES, bold=True) if self.foot else ()
+
+    @property
+    def foot_mm(self) -> float:
+        """How much of a page what it says below takes."""
+        return len(self._foot) * LINE_MM + REPORT.foot_gap_mm if self.foot else 0.0
+
     def marks(self, page: int, pages: int) -> Iterator[Mark]:
-        """Return the marks of a page's heading."""
+        """Return the marks of a page's heading, and of what it says below."""
+        for place, line in enumerate(reversed(self._foot)):
+            base_mm = PAPER[self.page][1] - MARGIN_Y_MM - place * LINE_MM - REPORT.foot_up_mm
+            yield Text(MARGIN_X_MM, base_mm, line, TEXT_PT, bold=True)
         yield from band(self._band, self.inner_mm, MARGIN_X_MM, MARGIN_Y_MM + REPORT.band_top_mm)
         right_mm = self.width_mm - MARGIN_X_MM
         counted = self.words.page.format(page=page, pages=pages)
@@ -108,7 +126,7 @@ class Flow:
         self.heading = heading
         self._bodies: list[list[Mark]] = [[]]
         self._y_mm = heading.bottom_mm
-        self._bottom_mm = PAPER[heading.page][1] - MARGIN_Y_MM
+        self._bottom_mm = PAPER[heading.page][1] - MARGIN_Y_MM - heading.foot_mm
 
     @property
     def page(self) -> int:
@@ -203,8 +221,19 @@ def heads(columns: Sequence[TableColumn], heading: Heading, y_mm: float) -> Iter
     """Return the heads of a table and the rule below them."""
     for column in columns:
         if column.label:
-            yield column.mark(column.label, heading.inner_mm, y_mm + REPORT.heads_base_mm, (REPORT.heads_pt, False))
+            yield from _head(column, heading.inner_mm, y_mm)
     yield Rule(MARGIN_X_MM, y_mm + HEADS_MM, heading.width_mm - MARGIN_X_MM, y_mm + HEADS_MM, REPORT.heads_rule_mm)
+
+
+def _head(column: TableColumn, inner_mm: float, y_mm: float) -> Iterator[Text]:
+    """Return what stands above a column, in two lines where one has no room."""
+    width_mm, size_pt = inner_mm * column.width, REPORT.heads_pt
+    if string_width_mm(composed(column.label), size_pt) <= width_mm or " " not in column.label.strip():
+        yield column.mark(column.label, inner_mm, y_mm + REPORT.heads_base_mm, (size_pt, False))
+        return
+    for above, text in enumerate(reversed(wrapped(column.label, width_mm, REPORT.heads_two_pt, 2))):
+        base_mm = y_mm + REPORT.heads_base_mm + REPORT.heads_down_mm - above * REPORT.heads_line_mm
+        yield column.mark(text, inner_mm, base_mm, (REPORT.heads_two_pt, False))
 
 
 def cells(columns: Sequence[TableColumn], texts: Sequence[str], heading: Heading, base_mm: float) -> Iterator[Mark]:

@@ -8,6 +8,7 @@ what lies on each puppet's board below; the last page has the usual cautions.
 from __future__ import annotations
 
 import datetime
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -21,19 +22,28 @@ from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.piece_pictures import Art, mark_in_row
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
-from lipsync.workshop.pressings import Board, PressingRow
+from lipsync.workshop.pressings import Board, HandOver, PressingRow
 from lipsync.workshop.shooting import Shoot, ShootingPlan
 
-_ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM = 9.4, 9.0, 10.5, 4.0
+_ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM, _CODE_BASE_MM = 9.4, 9.0, 10.5, 4.0, 4.7
 
 # Shots named in one sentence; more are named in another, so that none is left out.
 _SHOTS_TOLD = 100
 
 # The numbers of a piece, in the order of the columns; `PressingRow` and `Words` have them under these names.
-NUMBERS = ("frames_seen", "times_fitted", "boards", "at_once", "used_up", "spares", "pressings")
+NUMBERS = (
+    *("frames_seen", "times_fitted", "boards", "at_once", "changing_over", "used_up", "spares", "pressings"),
+    *("there", "on_the_way", "unneeded", "to_make"),
+)
 
 # The right edge of each, and its width; the last is set larger.
-_PLACES = ((0.41, 0.085), (0.495, 0.08), (0.56, 0.06), (0.625, 0.06), (0.695, 0.065), (0.76, 0.06), (0.90, 0.13))
+_PLACES = (
+    *((0.33, 0.07), (0.396, 0.065), (0.445, 0.047), (0.49, 0.043), (0.553, 0.06), (0.604, 0.049), (0.65, 0.044)),
+    *((0.705, 0.053), (0.75, 0.043), (0.797, 0.045), (0.86, 0.06), (0.92, 0.058)),
+)
+
+# The name below a code: its letters, its lines, and where its first one stands.
+_NAME_PT, _NAME_LINE_MM, _NAME_BASE_MM, _MOST_NAME_LINES, _NAME_PART = 8.0, 3.2, 7.9, 4, 0.2
 
 # The most lines that a list of codes takes (chosen: 200 pieces of six letters are 20).
 _MOST_LINES = 30
@@ -52,6 +62,8 @@ class OrderCharacter:
         shoots: its puppets' rows of the shooting plan; none if there is no plan.
         unplanned: its shots that no puppet is to shoot.
         art: the studio's own pictures.
+        hand_overs: who hands which of its pieces to whom.
+        alone: whether it is a single puppet whose head takes no other's mouths, of several puppets.
     """
 
     name: str
@@ -62,11 +74,28 @@ class OrderCharacter:
     shoots: tuple[Shoot, ...] = ()
     unplanned: tuple[str, ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
+    hand_overs: tuple[HandOver, ...] = ()
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class OrderJob:
-    """An order, and how it is printed; `planned` says whether there is a shooting plan."""
+    """An order, and how it is printed.
+
+    Attributes:
+        production: the film's title.
+        characters: a part for each, and for each of its groups of heads where there are several.
+        plan: the shooting plan.
+        planned: whether there is one.
+        dated: the production's date.
+        page: the paper.
+        words: the studio's words.
+        alerts: what must be known.
+        revision: which revision it is, and its stamp, in words; or that it is none.
+        changed: what stands above the changes.
+        changes: what changed since the revision before, in words.
+        counted: when the stock was counted.
+    """
 
     production: str
     characters: tuple[OrderCharacter, ...]
@@ -76,16 +105,22 @@ class OrderJob:
     page: str = "A4"
     words: Words = field(default_factory=Words)
     alerts: tuple[str, ...] = ()
+    revision: str = ""
+    changed: str = ""
+    changes: tuple[str, ...] = ()
+    counted: datetime.date | None = None
 
 
 def columns_of(words: Words) -> tuple[TableColumn, ...]:
     """Return the columns of an order, after the picture."""
     return (
-        TableColumn(words.code, 0.07, 0.125, False, 13, True, whole=True),
-        TableColumn(words.name, at=0.20, width=0.125, number=False, size_pt=10),
-        *(TableColumn(getattr(words, number), *at) for number, at in zip(NUMBERS[:-1], _PLACES[:-1], strict=True)),
-        TableColumn(words.pressings, *_PLACES[-1], True, 14, True),
-        TableColumn(words.made, at=1.0, width=0.08),
+        TableColumn(words.code, 0.07, 0.185, False, 12, True, whole=True),
+        *(
+            TableColumn(getattr(words, number), *at, size_pt=10, whole=True)
+            for number, at in zip(NUMBERS[:-1], _PLACES[:-1], strict=True)
+        ),
+        TableColumn(words.to_make, *_PLACES[-1], True, 14, True, whole=True),
+        TableColumn(words.made, at=1.0, width=0.07),
     )
 
 
@@ -110,15 +145,24 @@ def order_pages(job: OrderJob) -> Document:
         InputError: if a text has letters that no font here has.
     """
     check_letters(job.words.order, _texts(job), job.words)
-    heading = Heading(job.words.order, job.production, job.dated, job.words, job.page, job.alerts)
+    about = "  ·  ".join(text for text in (job.production, job.revision) if text)
+    heading = Heading(job.words.order, about, job.dated, job.words, job.page, job.alerts, foot=job.words.safety)
     flow = Flow(heading)
     places: list[Bookmark] = []
+    if job.changes:
+        flow.put(_NAME_MM, partial(_titled, job.changed))
+    for text in job.changes:
+        put_text(flow, text)
     for one in job.characters:
         flow.turn()
         places.append(Bookmark(composed(one.name), flow.page))
         _put_character(flow, job, one)
     _put_cautions(flow, job.words)
     return Document(f"{job.production}: {job.words.order}", flow.pages(), tuple(places))
+
+
+def _titled(title: str, y_mm: float) -> Iterator[Mark]:
+    yield Text(MARGIN_X_MM, y_mm + 5.0, composed(title), 12, bold=True)
 
 
 def _put_character(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
@@ -128,9 +172,13 @@ def _put_character(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
         put_text(flow, text)
     flow.space(1.5)
     columns = columns_of(words)
-    flow.put_table(columns, _ROW_MM, [partial(_row, flow.heading, columns, one, row) for row in one.rows], _ROW_MM)
+    rows = [(_row_mm(flow.heading, one, row), partial(_row, flow.heading, columns, one, row)) for row in one.rows]
+    if rows:
+        rows.append((_ROW_MM, partial(_total, flow.heading, columns, words, one.rows)))
+    flow.put_rows(columns, rows)
     if one.rows:
-        flow.put(_ROW_MM, partial(_total, flow.heading, columns, words, one.rows))
+        _put_days(flow, job, one)
+        _put_hand_overs(flow, job, one)
     for board in one.boards:
         if board.codes:
             _put_board(flow, words, board)
@@ -160,18 +208,33 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
         yield words.not_made.format(codes=", ".join(left))
     clay = one.mouth_set.material == "clay"
     yield words.clay_wears.format(fittings=plan.fittings_a_piece) if clay else words.hard_stays
+    if job.counted is not None:
+        yield words.stock_counted.format(day=job.counted.isoformat())
+
+
+def _name_lines(heading: Heading, one: OrderCharacter, row: PressingRow) -> tuple[str, ...]:
+    piece = one.mouth_set.by_code.get(row.code)
+    room_mm = heading.inner_mm * _NAME_PART
+    return wrapped(piece.name, room_mm, _NAME_PT, _MOST_NAME_LINES) if piece is not None else ()
+
+
+def _row_mm(heading: Heading, one: OrderCharacter, row: PressingRow) -> float:
+    """Return the height of a row: more than usual where its piece's name takes several lines."""
+    return _ROW_MM + max(0, len(_name_lines(heading, one, row)) - 1) * _NAME_LINE_MM
 
 
 def _row(
     heading: Heading, columns: Sequence[TableColumn], one: OrderCharacter, row: PressingRow, y_mm: float
 ) -> Iterator[Mark]:
-    base_mm, right_mm = y_mm + _ROW_MM / 2 + 1.6, heading.width_mm - MARGIN_X_MM
-    yield row_rule(right_mm, y_mm + _ROW_MM)
+    base_mm, right_mm = y_mm + _CODE_BASE_MM, heading.width_mm - MARGIN_X_MM
+    yield row_rule(right_mm, y_mm + _row_mm(heading, one, row))
     piece = one.mouth_set.by_code.get(row.code)
     if piece is not None:
         yield mark_in_row(piece, one.art, (MARGIN_X_MM, y_mm, _PICTURE_MM, _ROW_MM))
-    name = piece.name if piece is not None else ""
-    yield from cells(columns, [row.code, name, *map(str, numbers_of(row)), ""], heading, base_mm)
+    for place, line in enumerate(_name_lines(heading, one, row)):
+        x_mm = MARGIN_X_MM + heading.inner_mm * columns[0].at
+        yield Text(x_mm, y_mm + _NAME_BASE_MM + place * _NAME_LINE_MM, line, _NAME_PT)
+    yield from cells(columns, [row.code, *map(str, numbers_of(row)), ""], heading, base_mm)
     yield Box(right_mm - _TICK_MM, y_mm + (_ROW_MM - _TICK_MM) / 2, _TICK_MM, _TICK_MM, stroke=0.0, line_mm=0.25)
 
 
@@ -181,14 +244,46 @@ def _total(
     sums = [str(sum(column)) for column in zip(*map(numbers_of, rows), strict=True)]
     sums[NUMBERS.index("boards")] = ""  # a board holds many pieces: boards do not add up
     yield Rule(MARGIN_X_MM, y_mm, heading.width_mm - MARGIN_X_MM, y_mm, 0.35)
-    for column, text in zip(columns, [words.total, "", *sums, ""], strict=True):
+    for column, text in zip(columns, [words.total, *sums, ""], strict=True):
         if text:
-            yield column.mark(text, heading.inner_mm, y_mm + _ROW_MM / 2 + 1.6, (11, True))
+            yield column.mark(text, heading.inner_mm, y_mm + _ROW_MM / 2 + 1.6, (10, True))
+
+
+def _put_days(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
+    """Put what is to be made by which day; without a plan there are no days."""
+    words = job.words
+    days: dict[str, Counter[str]] = {}
+    for row in one.rows:
+        for needed in row.needed_by:
+            days.setdefault(needed.isoformat(), Counter())[row.code] += 1
+    if not days:
+        put_text(flow, words.make_none)
+    for day, codes in sorted(days.items()) if job.planned else ():
+        told = [words.make_count.format(code=code, count=count) for code, count in codes.items()]
+        _put_list(flow, words.make_by.format(day=day), told)
+
+
+def _put_hand_overs(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
+    words = job.words
+    if not job.planned or (one.puppets < 2 and not one.alone):
+        return
+    if not one.hand_overs:
+        put_text(flow, words.own_mouths if one.alone else words.no_hand_overs)
+    moves: dict[tuple[str, str, str], list[str]] = {}
+    for move in one.hand_overs:
+        moves.setdefault((move.day.isoformat(), move.giver, move.taker), []).append(move.code)
+    for (day, giver, taker), codes in moves.items():
+        counts = Counter(codes)
+        told = [code if count == 1 else f"{count} {code}" for code, count in counts.items()]
+        _put_list(flow, words.hand_over.format(day=day, giver=giver, taker=taker), told)
 
 
 def _put_board(flow: Flow, words: Words, board: Board) -> None:
-    title = words.on_board.format(puppet=board.puppet, count=len(board.codes))
-    lines = wrapped(" · ".join(board.codes), flow.heading.inner_mm, 10, _MOST_LINES)
+    _put_list(flow, words.on_board.format(puppet=board.puppet, count=len(board.codes)), board.codes)
+
+
+def _put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
+    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, 10, _MOST_LINES)
 
     def block(y_mm: float) -> Iterator[Mark]:
         yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)

@@ -205,7 +205,11 @@ def stamp_from(heading: Sequence[str], names: Sequence[str], rows: tuple[Row, ..
     }
     if alerts:  # a state without any has the stamp that it always had
         said["alerts"] = [*alerts]
-    text = json.dumps(said, ensure_ascii=False, separators=(",", ":"))
+    return stamp_of_text(json.dumps(said, ensure_ascii=False, separators=(",", ":")))
+
+
+def stamp_of_text(text: str) -> str:
+    """Return the stamp of all that a text says."""
     number = int.from_bytes(hashlib.sha256(text.encode()).digest()[:5], "big")
     letters = "".join(_STAMP_LETTERS[number >> shift & 31] for shift in range(35, -1, -5))
     return f"{letters[:3]}-{letters[3:5]}-{letters[5:]}"

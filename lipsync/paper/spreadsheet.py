@@ -20,8 +20,12 @@ _CREATED = datetime.datetime(2000, 1, 1)
 # In widths of a digit, as spreadsheets count columns; chosen.
 _LEAST_WIDTH, _MOST_WIDTH = 8, 90
 
-# A row of one line, in points, as spreadsheets have it; A4 as Office Open XML numbers paper.
-_LINE_PT, _A4 = 15, 9
+# A row of one line, in points, as spreadsheets have it; paper as Office Open XML numbers it (ECMA-376, pageSetup).
+_LINE_PT = 15
+_PAPERS = {"Letter": 1, "Tabloid": 3, "A3": 8, "A4": 9}
+
+# What a header or a footer holds at most (the form's own limit), with some room for the page number.
+_MOST_HEADER = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +54,18 @@ class SheetTable:
                 raise ValueError(f"{self.name}: a row of {len(row)} cells under {len(self.heads)} heads")
 
 
-def workbook(title: str, tables: Sequence[SheetTable]) -> bytes:
+@dataclass(frozen=True, slots=True)
+class BookPrinting:
+    """What every printed page of a workbook says above and below, and on which paper."""
+
+    above: str
+    below: str = ""
+    page: str = "A4"
+
+
+def workbook(title: str, tables: Sequence[SheetTable], printing: BookPrinting | None = None) -> bytes:
     """Return the tables as an .xlsx file, each on a sheet of its own, which prints as wide as a page lying across."""
+    printing = printing or BookPrinting(title)
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, {"in_memory": True}) as book:
         book.set_properties({"title": title, "author": "lipsync", "created": _CREATED})
@@ -60,7 +74,12 @@ def workbook(title: str, tables: Sequence[SheetTable]) -> bytes:
             sheet = book.add_worksheet(_sheet_name(table.name, place))
             sheet.freeze_panes(1, 0)
             sheet.set_landscape()
-            sheet.set_paper(_A4)
+            sheet.set_paper(_PAPERS[printing.page])
+            sheet.set_margins(top=1.0, bottom=1.0)
+            sheet.set_header(f"&L&10{_header(printing.above)}&R&10&P / &N")
+            sheet.set_footer(f"&L&8{_header(printing.below)}")
+            if table.rows:
+                sheet.autofilter(0, 0, len(table.rows), len(table.heads) - 1)
             sheet.fit_to_pages(1, 0)
             sheet.repeat_rows(0)
             widths = [_width(table, column) for column in range(len(table.heads))]
@@ -74,6 +93,12 @@ def workbook(title: str, tables: Sequence[SheetTable]) -> bytes:
                 for column, cell in enumerate(row):
                     _write(sheet, (down + 1, column), cell, formats, down in table.totals)
     return out.getvalue()
+
+
+def _header(text: str) -> str:
+    """Return a text as a header has it, where & begins a command."""
+    text = text if len(text) <= _MOST_HEADER else f"{text[: _MOST_HEADER - 1].rstrip()}…"
+    return text.replace("&", "&&")
 
 
 class _Formats:

@@ -23,6 +23,8 @@ from lipsync.production.recording_faults import recording_faults
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.seen import seen
 from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
+from lipsync.workshop.stock import FILE as STOCK
+from lipsync.workshop.stock import StockFile
 
 # Folders that commands look into beside scenes/: what cannot be read in one would be taken for not there.
 _LOOKED_INTO = ("breakdowns", "filmed", "mouthsets", "prints", "recordings")
@@ -52,10 +54,12 @@ def open_production(
     if file is not None and not scenes and not of_scenes and not begun:
         problems += (Problem(str(folder / "scenes"), "", "holds no scene; write one as NAME.toml there"),)
     production = None
+    stock, of_stock = _stock(folder)
+    problems += of_stock
     if file is not None:
         read_from += seen(*_own_mouth_sets(folder, file))
         mouth_sets, of_sets = _mouth_sets(folder, file)
-        production = Production(folder, file, mouth_sets, scenes, read_from)
+        production = Production(folder, file, mouth_sets, scenes, read_from, stock)
         problems += (*of_sets, *faults_across(production))
     problems += tuple(shared_ids(scenes))
     if production is not None and not problems:
@@ -66,6 +70,12 @@ def open_production(
     if problems or production is None:
         raise InputError(problems)
     return production
+
+
+def _stock(folder: Path) -> tuple[StockFile | None, tuple[Problem, ...]]:
+    """Read what there is of the pieces, where that was counted."""
+    path = folder / STOCK
+    return read_what_stands(path, StockFile) if is_there(path) else (None, ())
 
 
 def _scene_files(folder: Path) -> tuple[Path, ...]:

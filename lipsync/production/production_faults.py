@@ -17,7 +17,9 @@ from lipsync.fit.fit_settings import settings_for
 from lipsync.folders import files_in
 from lipsync.production.production_tables import Line, OnCamera, Shot
 from lipsync.production.values import Production, Scene, rest_piece
-from lipsync.workshop.shooting import faults_in
+from lipsync.workshop.shooting import Heads, faults_in, heads_faults, heads_of, piece_faults
+from lipsync.workshop.stock import FILE as STOCK
+from lipsync.workshop.stock import stock_faults
 
 # A line may begin before its shot does and be heard into it, but no recording is longer than this (chosen): beyond it
 # the hour of a timecode is wrong.
@@ -52,6 +54,32 @@ def faults_across(production: Production) -> Iterator[Problem]:
     if production.scenes:  # without any, that is the one thing to say
         yield from _shooting_faults(production)
     yield from _sheet_faults(production)
+    yield from _heads_faults(production)
+    yield from _stock_faults(production)
+
+
+def _heads_faults(production: Production) -> Iterator[Problem]:
+    """Groups of puppets with the same heads that cannot be."""
+    for key, one in (production.file.characters or {}).items():
+        if one is not None and one.puppets is not None:
+            for place, text in heads_faults(key, one.puppets, one.interchangeable):
+                yield Problem(str(production.folder / "production.toml"), f"[characters] [{key}] {place}", text)
+
+
+def _stock_faults(production: Production) -> Iterator[Problem]:
+    """What was counted that no character has."""
+    if production.stock is None or production.file.characters is None:
+        return
+    heads: dict[str, tuple[Heads, ...]] = {
+        key: heads_of(key, one.puppets, True if one.interchangeable is None else one.interchangeable)
+        for key, one in production.file.characters.items()
+        if one is not None
+        and one.puppets is not None
+        and not list(heads_faults(key, one.puppets, one.interchangeable))
+    }
+    codes = {key: mouth_set.by_code for key, mouth_set in production.mouth_sets.items()}
+    for place, text in stock_faults(production.stock, codes, heads):
+        yield Problem(str(production.folder / STOCK), place, text)
 
 
 def _sheet_faults(production: Production) -> Iterator[Problem]:
@@ -74,6 +102,9 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
     unread = {path.stem for path in files_in(production.folder / "scenes", ".toml")}.difference(read)
     named = {shoot.scene: shoot.shots or () for shoot in plan.shoot or () if shoot and shoot.scene in unread}
     for place, text in faults_in(plan, puppets, {**read, **named}):
+        yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
+    codes = {key: mouth_set.by_code for key, mouth_set in production.mouth_sets.items()}
+    for place, text in piece_faults(plan, codes):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
 
 

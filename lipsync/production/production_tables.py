@@ -6,7 +6,9 @@
       recordings/          sound, by whatever names the scenes give
       mouthsets/NAME.toml  the studio's own mouth sets; a set that is not there is one of those that ship
       breakdowns/          written by the program, corrected by people; keep it under version control
+      stock.toml           what there is of the pieces, if the workshop counts them
       sheets/, packets/    written by the program: PDFs, counts
+      orders/              what was ordered, written by the program; keep it under version control
       prints/, filmed/     what was printed and what is in the can, written by the program; under version control too
 
 All faults of all files are reported in one go. Frames are numbered as the production numbers them, from
@@ -108,11 +110,12 @@ VoiceFactor = Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)]
 
 
 class Character(Table):
-    """A character: the mouth set its puppets wear, and how many puppets there are of it."""
+    """A character: the mouth set its puppets wear, how many there are of it, and whose heads take the same mouths."""
 
     name: Name
     mouth_set: Id
     puppets: Annotated[int, Field(ge=1, le=99)] = 1
+    interchangeable: bool | tuple[tuple[str, ...], ...] = True
     voice_factor: VoiceFactor | None = None
     accent: Accent = AMERICAN
 

@@ -24,6 +24,7 @@ from lipsync.message import Where
 from lipsync.production.production_tables import Line, ProductionFile, Shot
 from lipsync.production.written_times import begins_us
 from lipsync.seen import SeenFile
+from lipsync.workshop.stock import StockFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,7 @@ class Production:
         mouth_sets: for each character's id its mouth set.
         scenes: in the order of their files' names.
         read_from: its files, as they were before they were read.
+        stock: what there is of the pieces; None if that was not counted.
     """
 
     folder: Path
@@ -58,6 +60,7 @@ class Production:
     mouth_sets: Mapping[str, MouthSet]
     scenes: tuple[Scene, ...]
     read_from: tuple[SeenFile, ...] = ()
+    stock: StockFile | None = None
 
     @property
     def rate(self) -> Fraction:

@@ -13,18 +13,39 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lipsync.track import FrameTrack
 
 
 @dataclass(frozen=True, slots=True)
 class ShotTrack:
-    """A track and where it belongs: scene and shot."""
+    """A track and where it belongs.
+
+    Attributes:
+        scene: its scene.
+        shot: its shot.
+        track: what is worn.
+        filmed: the frames that are in the can.
+        retaken: how often each piece was put on in takes that were thrown away.
+    """
 
     scene: str
     shot: str
     track: FrameTrack
+    filmed: frozenset[int] = frozenset()
+    retaken: Mapping[str, int] = field(default_factory=dict)
+
+    def times_fitted(self) -> Counter[str]:
+        """Return how often each piece is put on, takes that were thrown away among them."""
+        return Counter(fitting.code for fitting in self.track.fittings) + Counter(self.retaken)
+
+    def times_to_come(self) -> Counter[str]:
+        """Return how often each piece that frames not yet filmed wear is put on in them; 0 if it is on already."""
+        frames = enumerate(self.track.pieces)
+        found = Counter({code: 0 for frame, code in frames if code is not None and frame not in self.filmed})
+        found.update(one.code for one in self.track.fittings if one.frame not in self.filmed)
+        return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,8 @@ more. So there is one column for each set of pieces that is the k nearest of any
 demands that share the set share the column (Cornuéjols, Nemhauser and Wolsey 1980, from memory). Demands are many and
 such sets few, and a set with a piece that is kept in any case needs none. Each set is another one and one piece more:
 its column is at least that one's, less the piece's.
+
+Beside it stands the plain form: whole numbers, bounds on sums of them, and what each costs (`least`).
 """
 
 from __future__ import annotations
@@ -39,23 +41,74 @@ _NO_ROWS = np.array([], dtype=np.int32)
 _NO_VALUES = np.array([], dtype=np.float64)
 
 
+def _solver() -> highspy._core._Highs:
+    # The public class prints a banner as it is built; its base, which does the work, does not.
+    highs = highspy._core._Highs()
+    for option, value in (
+        ("log_to_console", False),
+        ("output_flag", False),
+        ("threads", 1),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 0.0),
+        ("mip_feasibility_tolerance", 1e-9),
+    ):
+        highs.setOptionValue(option, value)
+    return highs
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """Whole numbers of 0 and more, and bounds on sums of them.
+
+    Attributes:
+        upper: the most that each number may be.
+        bounds: of each sum, the least and the most that it may be.
+        parts: for each number, the sums that it is part of, each with how often it counts.
+    """
+
+    upper: Sequence[float]
+    bounds: Sequence[tuple[float, float]]
+    parts: Sequence[Sequence[tuple[int, float]]]
+
+
+def least(sums: Sums, costs: Sequence[float], nodes: int | None = None) -> tuple[int, ...] | None:
+    """Return the numbers that cost least, or None if no numbers keep the bounds.
+
+    Args:
+        sums: the numbers and their bounds.
+        costs: what 1 of each number costs.
+        nodes: after so many nodes of the search the best found is taken, or None if nothing is found by then; to the
+            end, and exact, if not given.
+    """
+    highs, columns = _solver(), len(costs)
+    if nodes is not None:
+        highs.setOptionValue("mip_max_nodes", nodes)
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = columns, len(sums.bounds)
+    lp.col_cost_ = np.array(costs, dtype=np.float64)
+    lp.col_lower_, lp.col_upper_ = np.zeros(columns), np.array(sums.upper, dtype=np.float64)
+    lp.row_lower_ = np.array([low for low, _ in sums.bounds], dtype=np.float64)
+    lp.row_upper_ = np.array([high for _, high in sums.bounds], dtype=np.float64)
+    lp.integrality_ = [highspy.HighsVarType.kInteger] * columns
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    lp.a_matrix_.start_ = np.cumsum([0, *map(len, sums.parts)]).astype(np.int32)
+    lp.a_matrix_.index_ = np.array([row for own in sums.parts for row, _ in own], dtype=np.int32)
+    lp.a_matrix_.value_ = np.array([value for own in sums.parts for _, value in own], dtype=np.float64)
+    highs.passModel(lp)
+    highs.run()
+    status = highs.getModelStatus()
+    found = status == highspy.HighsModelStatus.kOptimal or (
+        nodes is not None and highs.getInfo().primal_solution_status == 2
+    )
+    return tuple(round(value) for value in highs.getSolution().col_value) if found else None
+
+
 class _Program:
     """Columns: one a piece, whether it is kept; then one for each set of nearest pieces, whether none of it is."""
 
     def __init__(self, median: Median) -> None:
         self._pieces = median.costs.shape[1]
-        # The public class prints a banner as it is built; its base, which does the work, does not.
-        self._highs = highspy._core._Highs()
-        for option, value in (
-            ("log_to_console", False),
-            ("output_flag", False),
-            ("threads", 1),
-            ("mip_rel_gap", 0.0),
-            ("mip_abs_gap", 0.0),
-            ("mip_feasibility_tolerance", 1e-9),
-        ):
-            self._highs.setOptionValue(option, value)
-        highs = self._highs
+        self._highs = highs = _solver()
         serving = {frozenset(np.flatnonzero(np.isfinite(row)).tolist()) for row in median.costs}
         # Of a demand that one piece alone may serve, it is kept.
         kept = median.kept.union(*(pieces for pieces in serving if len(pieces) == 1))

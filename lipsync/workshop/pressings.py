@@ -1,34 +1,47 @@
-"""How many pressings the workshop makes of each piece, from the shooting plan.
+"""How many pressings the workshop makes of each piece, from the shooting plan and from what there is.
 
-In come the plan and every shot's track, out comes a row for each character and piece, and what lies on each puppet's
-board. The numbers have these names everywhere:
+In come the plan and every shot's track, out comes a row for each character and piece, what lies on each puppet's
+board, and who hands what to whom. The numbers have these names everywhere:
 
     frames seen                    frames on which the piece is seen, over the shots that are planned
     times fitted                   how often it is put on in them, each shot once
     pieces on the puppet's board   for each puppet, the pieces that its scenes need; one of each lies on its board
     at once                        on the busiest day, the boards on which the piece lies
-    pressings to make              one for each board at once, those that follow on when clay is used up, and spares
+    changing over                  more, since a piece is on nobody's board while it goes from puppet to puppet
+    used up                        more, since clay is used up
+    spares                         more than all these
+    pressings needed               these four
+    there, on the way              pressings that there are, as counted, and that are ordered and not there yet
+    pressings to make              those that are needed and neither there nor on the way
+    needed no more                 those there or on the way that the plan does not need
 
 Puppets that shoot on the same day each have their own piece; when a puppet's row of the plan is over, its pieces may
-go on to the next board that needs them, with the wear that they have. A piece worn at a shot's first frame has been
-put on for that shot. A shot that two puppets shoot wears the pieces of both; one that a puppet comes back to on later
-days is gone on with, and wears them once. A piece that is only on film is not made.
+go on to another puppet whose head takes them, with the wear that they have. The numbers are the least that are enough
+(handing_on.py). A piece worn at a shot's first frame has been put on for that shot. A shot that two puppets shoot
+wears the pieces of both; one that a puppet comes back to on later days is gone on with, and wears them once. A take
+that was thrown away has worn them as well. A piece that is only on film is not made.
+
+Of a piece that was counted (stock.py) what is filmed wears nothing any more, and the plan begins on the next day.
 """
 
 from __future__ import annotations
 
+import datetime
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from lipsync.fit.mouthset import MouthSet
+from lipsync.workshop.board_uses import BoardUse, Held, PressingLane, Rules
 from lipsync.workshop.counting import ShotTrack, count
-from lipsync.workshop.shooting import Shoot, ShootingPlan, character_of
+from lipsync.workshop.handing_on import Fitted, Supply, supply
+from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, character_of
+from lipsync.workshop.stock import StockFile
 
 
 @dataclass(frozen=True, slots=True)
 class PressingRow:
-    """One piece of one character, as the workshop is to make it.
+    """One piece for heads that take the same mouths, as the workshop is to make it.
 
     Attributes:
         character: the character's id.
@@ -39,6 +52,13 @@ class PressingRow:
         at_once: boards with it on the busiest day.
         used_up: pressings that follow on because clay is used up, beyond those at once.
         spares: pressings beyond these.
+        changing_over: pressings that follow on while others go from puppet to puppet.
+        there: pressings that there are and that can be used.
+        on_the_way: pressings that are ordered and not there yet.
+        to_make: pressings to make.
+        needed_by: the day on which each of these is first needed on a board, in order.
+        heads: the puppets whose heads take it; of none alone if empty.
+        exact: whether it is known that fewer would not be enough.
     """
 
     character: str
@@ -49,11 +69,23 @@ class PressingRow:
     at_once: int
     used_up: int
     spares: int
+    changing_over: int = 0
+    there: int = 0
+    on_the_way: int = 0
+    to_make: int = 0
+    needed_by: tuple[datetime.date, ...] = ()
+    heads: Heads = ()
+    exact: bool = True
 
     @property
     def pressings(self) -> int:
-        """Pressings to make."""
-        return self.at_once + self.used_up + self.spares
+        """Pressings that are needed."""
+        return self.at_once + self.changing_over + self.used_up + self.spares
+
+    @property
+    def unneeded(self) -> int:
+        """Pressings there or on the way that the plan does not need."""
+        return max(0, self.there + self.on_the_way + self.to_make - self.pressings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,38 +102,82 @@ class Board:
 
 
 @dataclass(frozen=True, slots=True)
+class HandOver:
+    """A piece that goes from one puppet's board to another's, for the first day on which it is needed there."""
+
+    day: datetime.date
+    code: str
+    giver: str
+    taker: str
+    free: datetime.date
+
+    @property
+    def character(self) -> str:
+        """The puppets' character."""
+        return character_of(self.taker)
+
+
+# A piece for heads that take the same mouths: character, heads, code.
+PieceKey = tuple[str, Heads, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """What an order is reckoned with beside the plan.
+
+    Attributes:
+        heads: of each character its puppets, in groups whose heads take the same mouths; all of them where not named.
+        stock: what was counted; None if nothing was.
+        ordered: pressings of each piece that orders said to make before.
+    """
+
+    heads: Mapping[str, tuple[Heads, ...]] = field(default_factory=dict)
+    stock: StockFile | None = None
+    ordered: Mapping[PieceKey, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
-    """What the workshop makes, what lies on each board, and what the plan leaves out.
+    """What the workshop makes, what lies on each board, who hands what to whom, and what the plan leaves out.
 
     Attributes:
         rows: the pieces, by character and in the order of its mouth set.
         boards: by puppet, in the order of the plan.
         unplanned: character, scene and shot of each track that no puppet is to shoot; nothing is made for it.
+        hand_overs: by day.
+        late: puppet, scene and shot of what is not filmed although its days were over when the stock was counted.
     """
 
     rows: tuple[PressingRow, ...]
     boards: tuple[Board, ...]
     unplanned: tuple[tuple[str, str, str], ...]
+    hand_overs: tuple[HandOver, ...] = ()
+    late: tuple[tuple[str, str, str], ...] = ()
 
 
-def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[str, MouthSet]) -> Order:
+def order(
+    plan: ShootingPlan,
+    tracks: Sequence[ShotTrack],
+    mouth_sets: Mapping[str, MouthSet],
+    reckoned: Reckoned | None = None,
+) -> Order:
     """Return the order for the workshop."""
+    reckoned = reckoned or Reckoned()
     jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
     codes = {character: list(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
     planned = {id(track) for _, own in jobs for track in own}
-    counts = count((t for t in tracks if id(t) in planned), {}, codes)
-    totals = {(row.character, row.code): row for row in counts if row.code in codes[row.character]}
-    uses = _uses(jobs)
     boards: dict[str, set[str]] = {}
     for shoot, own in jobs:
-        boards.setdefault(shoot.puppet, set()).update(_worn(own))
-    rows = [
-        _row(
-            plan, (total.frames_seen, total.times_fitted), key, uses[key], clay=mouth_sets[key[0]].material == "clay"
-        )
-        for key, total in totals.items()
-        if key in uses
-    ]
+        boards.setdefault(shoot.puppet, set()).update(*(track.times_fitted() for track in own))
+    rows: list[PressingRow] = []
+    moves: list[HandOver] = []
+    late: dict[tuple[str, str, str], None] = {}
+    for character, heads in _groups(mouth_sets, plan, reckoned):
+        reckoning = _Reckoning(plan, [job for job in jobs if job[0].puppet in heads], reckoned, (character, heads))
+        made = [reckoning.row(code, clay=mouth_sets[character].material == "clay") for code in codes[character]]
+        rows += [row for row in made if row is not None]
+        moves += reckoning.hand_overs
+        late |= reckoning.late
     return Order(
         tuple(rows),
         tuple(
@@ -109,68 +185,140 @@ def order(plan: ShootingPlan, tracks: Sequence[ShotTrack], mouth_sets: Mapping[s
             for puppet, worn in boards.items()
         ),
         tuple((t.track.character, t.scene, t.shot) for t in tracks if id(t) not in planned and any(t.track.fittings)),
+        tuple(sorted(moves, key=lambda move: (move.day, move.giver, move.taker))),
+        tuple(late),
     )
+
+
+def _groups(
+    mouth_sets: Mapping[str, MouthSet], plan: ShootingPlan, reckoned: Reckoned
+) -> Iterator[tuple[str, Heads]]:
+    for character in mouth_sets:
+        all_of = tuple(dict.fromkeys(shoot.puppet for shoot in plan.shoot if shoot.character == character))
+        yield from ((character, heads) for heads in reckoned.heads.get(character, (all_of,)))
 
 
 def _shoots(shoot: Shoot, track: ShotTrack) -> bool:
     return shoot.character == track.track.character and shoot.takes(track.scene, track.shot)
 
 
-def _worn(tracks: Sequence[ShotTrack]) -> Counter[str]:
-    """Return how often each piece is put on."""
-    return Counter(fitting.code for track in tracks for fitting in track.track.fittings)
+_ShootTracks = tuple[Shoot, list[ShotTrack]]
 
 
-def _uses(jobs: Sequence[tuple[Shoot, list[ShotTrack]]]) -> dict[tuple[str, str], list[tuple[Shoot, int]]]:
-    """Return for each piece what it is needed for, by the first day, and how often it is put on in each."""
-    found: defaultdict[tuple[str, str], list[tuple[Shoot, int]]] = defaultdict(list)
-    begun: set[tuple[str, int]] = set()
-    for shoot, own in sorted(jobs, key=lambda job: (job[0].first, job[0].last, job[0].puppet)):
-        times = _worn([track for track in own if (shoot.puppet, id(track)) not in begun])
-        begun |= {(shoot.puppet, id(track)) for track in own}
-        for code in _worn(own):
-            found[shoot.character, code].append((shoot, times[code]))
-    return found
+class _Reckoning:
+    """The rows of a character's pieces for heads that take the same mouths."""
+
+    def __init__(
+        self, plan: ShootingPlan, jobs: list[_ShootTracks], reckoned: Reckoned, whose: tuple[str, Heads]
+    ) -> None:
+        self._plan, self._jobs, self._reckoned = plan, jobs, reckoned
+        self._character, self._heads = whose
+        planned = {id(track): track for _, own in jobs for track in own}
+        self._counts = {row.code: row for row in count(planned.values(), {}, {})}
+        self.hand_overs: list[HandOver] = []
+        self.late: dict[tuple[str, str, str], None] = {}
+
+    def row(self, code: str, *, clay: bool) -> PressingRow | None:
+        """Return the row of a piece; None if nobody needs it and there is none."""
+        stock = self._reckoned.stock
+        counted = stock.rows_of(self._character, self._heads, code) if stock else ()
+        since = stock.counted if stock and counted else None
+        uses, fitted = self._uses(code, since)
+        ordered = self._reckoned.ordered.get((self._character, self._heads, code), 0)
+        lasts = self._plan.fittings_of(self._character, code) if clay else None
+        usable = tuple(one for one in counted if one.there and (lasts is None or one.fitted < lasts))
+        there = sum(one.there for one in usable)
+        told = [one.ordered for one in counted if one.ordered is not None]
+        gone = sum(one.there + one.broke for one in counted)
+        on_the_way = sum(told) if told else max(0, ordered - gone)
+        seen = self._counts.get(code)
+        row = PressingRow(
+            self._character, code, seen.frames_seen if seen else 0, seen.times_fitted if seen else 0, 0, 0, 0, 0
+        )
+        row = replace(row, there=there, on_the_way=on_the_way, heads=self._heads)
+        if not uses:
+            return row if there or on_the_way else None
+        spares = self._plan.spares_of(self._character, code)
+        held = [Held(one.there, one.fitted if clay else 0, one.puppet) for one in usable]
+        held += [Held(on_the_way)] if on_the_way else []
+        rules = Rules(lasts, self._plan.change_over_days, spares, tuple(held), since.toordinal() if since else 0)
+        found = supply(uses, fitted, rules)
+        self.hand_overs += _hand_overs(code, uses, found.lanes)
+        at_once = _at_once(uses)
+        return replace(
+            row,
+            boards=len({use.puppet for use in uses}),
+            at_once=at_once,
+            changing_over=found.at_least - at_once,
+            used_up=found.serving - found.at_least,
+            spares=spares,
+            to_make=found.to_make,
+            needed_by=_needed_by(uses, found, held, spares),
+            exact=found.exact,
+        )
+
+    def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[Fitted]]:
+        """Return the rows in which a piece lies on a board, and how often it is put on over them."""
+        uses: dict[tuple[BoardUse, int], int] = {}
+        fitted: Counter[tuple[int, ...]] = Counter()
+        for puppet, track in self._shot_by():
+            times = track.times_fitted() if since is None else track.times_to_come()
+            if code not in times:
+                continue
+            rows = [
+                (BoardUse(puppet, shoot.first.toordinal(), shoot.last.toordinal()), at)
+                for at, (shoot, own) in enumerate(self._jobs)
+                if shoot.puppet == puppet and any(one is track for one in own)
+            ]
+            if since is not None:
+                rows = self._after(rows, since.toordinal(), track)
+            fitted[tuple(uses.setdefault(row, len(uses)) for row in rows)] += times[code]
+        return [use for use, _ in uses], [Fitted(own, times) for own, times in fitted.items()]
+
+    def _shot_by(self) -> Iterator[tuple[str, ShotTrack]]:
+        """Yield each puppet with each shot that it shoots, once."""
+        found = {(shoot.puppet, id(track)): track for shoot, own in self._jobs for track in own}
+        yield from ((puppet, track) for (puppet, _), track in found.items())
+
+    def _after(self, rows: list[tuple[BoardUse, int]], since: int, track: ShotTrack) -> list[tuple[BoardUse, int]]:
+        """Return what is left of rows after a day; a day more where they are over, and the shot is not filmed."""
+        left = [
+            (BoardUse(use.puppet, max(use.first, since + 1), use.last), at) for use, at in rows if use.last > since
+        ]
+        if left:
+            return left
+        use, at = max(rows, key=lambda row: row[0].last)
+        self.late[use.puppet, track.scene, track.shot] = None
+        return [(BoardUse(use.puppet, since + 1, since + 1), at)]
 
 
-def _row(
-    plan: ShootingPlan, totals: tuple[int, int], key: tuple[str, str], uses: list[tuple[Shoot, int]], *, clay: bool
-) -> PressingRow:
-    lasts = plan.fittings_a_piece if clay else None
-    lanes = _lanes(uses, lasts)
-    own: Counter[str] = Counter()
-    for shoot, times in uses:
-        own[shoot.puppet] += times
-    # Handed on, or each on its own board to the end: whichever takes fewer.
-    pressings = min(sum(_used(times, lasts) for times in worn) for worn in ([t for _, t in lanes], own.values()))
-    return PressingRow(*key, *totals, len(own), len(lanes), pressings - len(lanes), plan.spares)
+def _at_once(uses: Sequence[BoardUse]) -> int:
+    return max(len({use.puppet for use in uses if use.first <= day <= use.last}) for day in {u.first for u in uses})
 
 
-def _used(times: int, lasts: int | None) -> int:
-    """Return how many pressings are begun by so many fittings."""
-    return 1 if lasts is None else max(1, -(-times // lasts))
+def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLane]) -> Iterator[HandOver]:
+    for lane in lanes:
+        reached: dict[str, int] = defaultdict(int)
+        for (before, _), (after, _) in zip(lane.stays, lane.stays[1:], strict=False):
+            giver, taker = uses[before], uses[after]
+            reached[giver.puppet] = max(reached[giver.puppet], giver.last)
+            if giver.puppet != taker.puppet:
+                day, free = (datetime.date.fromordinal(one) for one in (taker.first, reached[giver.puppet] + 1))
+                yield HandOver(day, code, giver.puppet, taker.puppet, free)
 
 
-def _lanes(uses: list[tuple[Shoot, int]], lasts: int | None) -> list[tuple[Shoot, int]]:
-    """Return the fewest pieces that serve all shoots, each with its last shoot and how often it is put on.
+def _needed_by(
+    uses: Sequence[BoardUse], found: Supply, held: Sequence[Held], spares: int
+) -> tuple[datetime.date, ...]:
+    """Return the first day of each pressing that is made; those that are there unused go on boards first.
 
-    Shoots come by their first day; each gets a piece that is free, else a new one. As many are needed as there are
-    boards on the busiest day, and never more (intervals, so the greedy way is the best). Of those that are free it
-    gets one that is not used up by it, rather its puppet's own than another's, rather the least worn.
+    Spares are needed from the first day on.
     """
-    lanes: list[tuple[Shoot, int]] = []
-    for shoot, times in uses:
-        # On a day of two rows a puppet keeps what lies on its board.
-        free = [at for at, (last, _) in enumerate(lanes) if last.puppet == shoot.puppet and last.meets(shoot)]
-        free = free or [at for at, (last, _) in enumerate(lanes) if last.last < shoot.first]
-
-        def worse(at: int, shoot: Shoot = shoot, times: int = times) -> tuple[int, bool, int]:
-            last, worn = lanes[at]
-            return _used(worn + times, lasts) - _used(worn, lasts), last.puppet != shoot.puppet, worn
-
-        at = min(free, key=worse, default=None)
-        if at is None:
-            lanes.append((shoot, times))
-            continue
-        lanes[at] = (max(lanes[at][0], shoot, key=lambda one: one.last), lanes[at][1] + times)
-    return lanes
+    days = [
+        uses[lane.stays[0][0]].first
+        for lane in found.lanes
+        if lane.held is None or not (held[lane.held].fitted or held[lane.held].puppet)
+    ]
+    days += [min(use.first for use in uses)] * spares
+    latest = sorted(days)[len(days) - found.to_make :]
+    return tuple(datetime.date.fromordinal(day) for day in latest)

@@ -3,6 +3,13 @@
     [shooting]
     spares = 1
     fittings_a_piece = 40     # a clay piece is used up after so many
+    change_over_days = 0      # days between a piece's last on one puppet and its first on another
+
+    [[shooting.piece]]        # where one piece is unlike the others
+    character = "heron"
+    code = "OPEN3"
+    spares = 2
+    fittings = 25
 
     [[shooting.shoot]]
     puppet = "heron-1"        # the character's id, a hyphen, which of its puppets, from 1
@@ -17,7 +24,7 @@ puppet is in one place at a time: two of its rows may share a day only if they a
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Annotated
 
@@ -72,6 +79,15 @@ class Shoot(Table):
         return self.scene == other.scene and apart
 
 
+class PieceReckoning(Table):
+    """What the workshop reckons with for one piece, where that is not what it reckons with for all."""
+
+    character: str
+    code: str
+    spares: Annotated[int, Field(ge=0, le=99)] | None = None
+    fittings: Annotated[int, Field(ge=1, le=100_000)] | None = None
+
+
 class ShootingPlan(Table):
     """Who shoots what and when, and what the workshop reckons with.
 
@@ -80,11 +96,29 @@ class ShootingPlan(Table):
         spares: pressings of each piece beyond those that are needed. One, since a dropped mouth stops a set; chosen.
         fittings_a_piece: after how many fittings a clay piece that is re-modelled on the puppet is used up. Chosen;
             the workshop knows its own clay. Hard pieces do not wear.
+        change_over_days: days on which a piece is on nobody's board when it goes from one puppet to another: 0 if it
+            goes overnight.
+        piece: what is otherwise for one piece.
     """
 
     shoot: tuple[Shoot, ...] = ()
     spares: Annotated[int, Field(ge=0, le=99)] = 1
     fittings_a_piece: Annotated[int, Field(ge=1, le=100_000)] = 40
+    change_over_days: Annotated[int, Field(ge=0, le=365)] = 0
+    piece: tuple[PieceReckoning, ...] = ()
+
+    def spares_of(self, character: str, code: str) -> int:
+        """Return how many spares of a piece are made."""
+        own = self._own(character, code)
+        return self.spares if own is None or own.spares is None else own.spares
+
+    def fittings_of(self, character: str, code: str) -> int:
+        """Return after how many fittings a clay piece is used up."""
+        own = self._own(character, code)
+        return self.fittings_a_piece if own is None or own.fittings is None else own.fittings
+
+    def _own(self, character: str, code: str) -> PieceReckoning | None:
+        return next((one for one in self.piece if (one.character, one.code) == (character, code)), None)
 
     def faults(self) -> Iterator[tuple[str, str]]:
         """Puppets that are in two places on one day."""
@@ -134,3 +168,68 @@ def _is_there(shoot: Shoot, puppets: Mapping[str, int]) -> bool:
     which = shoot.puppet.rpartition("-")[2]
     known = shoot.character in puppets and which.isdecimal() and str(int(which)) == which
     return known and 1 <= int(which) <= puppets[shoot.character]
+
+
+def piece_faults(plan: ShootingPlan, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
+    """Yield place and sentence for each `[[piece]]` that no character has, or that is there twice.
+
+    Args:
+        plan: the plan.
+        codes: the codes of each character's pieces.
+    """
+    rows: dict[tuple[str, str], int] = {}
+    for row, one in enumerate(plan.piece or (), start=1):
+        if not one or one.character is None or one.code is None:
+            continue
+        yield from (
+            (f"[[piece]] {row} {where}", text) for where, text in no_such_piece(one.character, one.code, codes)
+        )
+        first = rows.setdefault((one.character, one.code), row)
+        if first != row:
+            yield f"[[piece]] {row}", f"is also row {first}, {one.character} {one.code}; make one of them"
+
+
+def no_such_piece(character: str, code: str, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
+    """Yield place and sentence where there is no such character, or it has no such piece."""
+    if character not in codes:
+        yield "character", f"there is no character {shown(character)}; the characters are {', '.join(codes)}"
+    elif code not in codes[character]:
+        yield "code", f"{character} has no piece {shown(code)}; it has {', '.join(codes[character])}"
+
+
+Heads = tuple[str, ...]
+Interchangeable = bool | tuple[Heads, ...]
+
+
+def heads_of(character: str, puppets: int, interchangeable: Interchangeable) -> tuple[Heads, ...]:
+    """Return the puppets of a character in groups whose heads take the same mouths.
+
+    >>> heads_of("heron", 3, True), heads_of("heron", 2, False)
+    ((('heron-1', 'heron-2', 'heron-3'),), (('heron-1',), ('heron-2',)))
+    >>> heads_of("heron", 3, (("heron-1", "heron-3"),))
+    (('heron-1', 'heron-3'), ('heron-2',))
+    """
+    all_of = tuple(f"{character}-{which}" for which in range(1, puppets + 1))
+    if isinstance(interchangeable, bool):
+        return (all_of,) if interchangeable else tuple((puppet,) for puppet in all_of)
+    named = {puppet for group in interchangeable for puppet in group}
+    alone = tuple((puppet,) for puppet in all_of if puppet not in named)
+    return tuple(sorted((*interchangeable, *alone), key=lambda group: all_of.index(group[0])))
+
+
+def heads_faults(character: str, puppets: int, interchangeable: Interchangeable | None) -> Iterator[tuple[str, str]]:
+    """Yield place and sentence for each group of puppets that cannot be."""
+    if isinstance(interchangeable, bool) or interchangeable is None:
+        return
+    all_of = [f"{character}-{which}" for which in range(1, puppets + 1)]
+    seen: set[str] = set()
+    for row, group in enumerate(interchangeable, start=1):
+        where = f"interchangeable {row}"
+        if not group:
+            yield where, "names no puppet; name those whose heads take the same mouths, or take it out"
+        for puppet in group or ():
+            if puppet not in all_of:
+                yield where, f"nobody has the puppet {shown(puppet)}; the puppets are {', '.join(all_of)}"
+            elif puppet in seen:
+                yield where, f"names {puppet}, which is in a group already; leave it in one of them"
+            seen.add(puppet)

@@ -20,8 +20,8 @@ from typing import Any
 
 import pytest
 
-from lipsync.desk import hand_over
-from lipsync.desk.hand_over import HandOver
+from lipsync.desk import opening_page
+from lipsync.desk.opening_page import OpeningPage
 from tests.desk.conftest import Served
 from tests.desk.paging import kept, open_line
 
@@ -103,24 +103,24 @@ def test_a_desk_that_ends_takes_the_page_along(with_browser: tuple[Served, Path]
 
 
 def test_where_no_private_file_can_be_made_none_is_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(hand_over, "_places", lambda: iter((tmp_path / "not there", tmp_path)))
-    monkeypatch.setattr(hand_over, "_private", lambda path: path.suffix != ".html")  # as on a disk without modes
+    monkeypatch.setattr(opening_page, "_places", lambda: iter((tmp_path / "not there", tmp_path)))
+    monkeypatch.setattr(opening_page, "_private", lambda path: path.suffix != ".html")  # as on a disk without modes
     told: list[str] = []
-    assert not HandOver("http://127.0.0.1:8650/#/open/secret").opened(lambda url: told.append(url) is None)
+    assert not OpeningPage("http://127.0.0.1:8650/#/open/secret").opened(lambda url: told.append(url) is None)
     assert told == []
     assert list(tmp_path.iterdir()) == []
 
 
 def test_what_killed_desks_left_is_cleared_and_nothing_else(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(hand_over, "_places", lambda: iter((tmp_path,)))
-    left, fresh = HandOver("http://a"), HandOver("http://b")
+    monkeypatch.setattr(opening_page, "_places", lambda: iter((tmp_path,)))
+    left, fresh = OpeningPage("http://a"), OpeningPage("http://b")
     assert left.file is not None
     assert fresh.file is not None
     (tmp_path / "lipsync-desk-notes").mkdir(mode=0o700)
     (tmp_path / "lipsync-desk-notes" / "mine.txt").write_text("x", "utf-8")
     for old in (left.file.parent, tmp_path / "lipsync-desk-notes"):
         os.utime(old, (time.time() - 4000, time.time() - 4000))
-    HandOver("http://c").remove()
+    OpeningPage("http://c").remove()
     assert not left.file.parent.exists()
     assert fresh.file.exists()
     assert (tmp_path / "lipsync-desk-notes" / "mine.txt").exists()
@@ -250,7 +250,7 @@ def test_the_page_that_is_handed_over_opens_the_desk_and_no_other_port_is_told(
 ) -> None:
     fresh = serve(sample)
     page_file = tmp_path / "hand-over.html"
-    page_file.write_text(hand_over._PAGE.format(address=fresh.address), "utf-8")
+    page_file.write_text(opening_page._PAGE.format(address=fresh.address), "utf-8")
     context = browser.new_context()
     try:
         page = context.new_page()

@@ -25,13 +25,17 @@ from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
 NUMBERS = ("frames_seen", "times_fitted", "at_once", "used_up", "spares", "pressings_to_make")
+SHOWN = (
+    *("frames_seen", "times_fitted", "boards", "at_once", "changing_over", "used_up", "spares", "pressings_needed"),
+    *("there", "on_the_way", "needed_no_more", "pressings_to_make"),
+)
 
 
 @pytest.fixture(scope="module")
 def ordered(heard_sample, tmp_path_factory):
     """The files of the sample's order, as the command writes them."""
     out = tmp_path_factory.mktemp("order")
-    done = run("order", heard_sample, "--out", out)
+    done = run("order", heard_sample, "--out", out, "--look")
     assert (done.code, done.err) == (ExitCode.DONE, "")
     assert done.out.splitlines()[-3:] == [str(out / f"order.{kind}") for kind in ("pdf", "csv", "xlsx")]
     return out
@@ -40,7 +44,7 @@ def ordered(heard_sample, tmp_path_factory):
 @pytest.fixture(scope="module")
 def rows(ordered):
     """Its CSV, row by row."""
-    with (ordered / "order.csv").open(encoding="utf-8", newline="") as file:
+    with (ordered / "order.csv").open(encoding="utf-8-sig", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -94,10 +98,9 @@ def test_pages_say_what_the_table_says(rows, ordered) -> None:
     printed = [line for line in lines if line[0] in codes and len(line) > 2]
     assert len(printed) == len(rows)
     for line, row in zip(printed, rows, strict=True):
-        boards = len(row["boards"].split())
-        numbers = [int(row[name]) for name in NUMBERS]
-        assert line[:2] == [row["code"], row["name"]]
-        assert [int(text) for text in line[2:]] == [*numbers[:2], boards, *numbers[2:]]
+        numbers = [len(row[name].split()) if name == "boards" else int(row[name]) for name in SHOWN]
+        assert line == [row["code"], *map(str, numbers)]
+        assert [row["name"]] in lines
     texts = [text for line in lines for text in line]
     assert "heron-2 shoots 02-post-office from 2026-12-07 to 2026-12-18" in texts
     said = " ".join(texts)
@@ -117,12 +120,15 @@ def test_the_workbook_says_what_the_table_says(rows, ordered) -> None:
     values = openpyxl.load_workbook(ordered / "order.xlsx", data_only=True)
     formulas = openpyxl.load_workbook(ordered / "order.xlsx")
     assert values.sheetnames == [
-        "1 order for the workshop",
-        "2 boards",
-        "3 shooting plan",
-        "4 Before you cast, cut and fit",
+        "1 read first",
+        "2 order for the workshop",
+        "3 boards",
+        "4 shooting plan",
+        "5 by day",
+        "6 hand-overs",
+        "7 Before you cast, cut and fit",
     ]
-    sheet, below = values.worksheets[0], formulas.worksheets[0]
+    sheet, below = values.worksheets[1], formulas.worksheets[1]
     found = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=2)]
     pieces = [row for row in found if row[1] != "total"]
     names = {"heron": "Zoë Wade", "crab": "Mr Clamp"}
@@ -130,20 +136,21 @@ def test_the_workbook_says_what_the_table_says(rows, ordered) -> None:
         (names[r["character"]], r["code"], r["name"]) for r in rows
     ]
     for row, said in zip(pieces, rows, strict=True):
-        assert [row[3], row[4], row[6], row[7], row[8], row[9]] == [int(said[name]) for name in NUMBERS]
-        assert row[10] == said["boards"]
+        assert row[3:5] + row[6:15] == [int(said[name]) for name in SHOWN if name != "boards"]
+        assert row[15:17] == [said["boards"], said["needed_by"]]
     # The formulas come to what is written beside them.
     first = 2
     for number, row in enumerate(found, start=2):
         if row[1] == "total":
-            for column, letter in ((3, "D"), (4, "E"), (6, "G"), (7, "H"), (8, "I"), (9, "J")):
+            for column, letter in ((at, "ABCDEFGHIJKLMNO"[at]) for at in range(3, 15) if at != 5):
                 assert below.cell(number, column + 1).value == f"=SUM({letter}{first}:{letter}{number - 1})"
                 assert row[column] == sum(sheet.cell(n, column + 1).value for n in range(first, number))
             first = number + 1
         else:
-            assert below.cell(number, 10).value == f"=G{number}+H{number}+I{number}"
-            assert row[9] == row[6] + row[7] + row[8]
-    assert [[cell.value for cell in row][:2] for row in values.worksheets[2].iter_rows(min_row=2, max_row=2)] == [
+            assert below.cell(number, 11).value == f"=G{number}+H{number}+I{number}+J{number}"
+            assert row[10] == row[6] + row[7] + row[8] + row[9]
+            assert row[12] + row[11] + row[14] - row[13] == row[10], "there and made is what is needed, or too much"
+    assert [[cell.value for cell in row][:2] for row in values.worksheets[3].iter_rows(min_row=2, max_row=2)] == [
         ["heron-1", "01-lamp-room"]
     ]
 
@@ -171,7 +178,7 @@ def test_the_workbook_shows_and_prints_all_its_texts(ordered) -> None:
 
 
 def test_the_workbook_has_no_day_of_its_own(production, plans, ordered, tmp_path) -> None:
-    made, _ = order_pieces(production, plans)
+    made, _ = order_pieces(production, plans, look=True)
     again = write_order(production, made, tmp_path)
     for path in again:
         assert path.read_bytes() == (ordered / path.name).read_bytes()
@@ -186,9 +193,9 @@ def test_names_that_begin_like_formulas_stay_text(production, plans, tmp_path) -
         key: character.model_copy(update={"name": "=1+2"}) for key, character in production.file.characters.items()
     }
     changed = replace(production, file=production.file.model_copy(update={"characters": characters}))
-    made, _ = order_pieces(changed, plans)
+    made, _ = order_pieces(changed, plans, look=True)
     write_order(changed, made, tmp_path)
-    cell = openpyxl.load_workbook(tmp_path / "order.xlsx").worksheets[0]["A2"]
+    cell = openpyxl.load_workbook(tmp_path / "order.xlsx").worksheets[1]["A2"]
     assert (cell.value, cell.data_type) == ("=1+2", "s")
 
 
@@ -197,7 +204,7 @@ def with_plan(production, plan: ShootingPlan):
 
 
 def test_without_a_plan_every_puppet_shoots_everything_at_once(production, plans) -> None:
-    made, said = order_pieces(with_plan(production, ShootingPlan(spares=2, fittings_a_piece=5)), plans)
+    made, said = order_pieces(with_plan(production, ShootingPlan(spares=2, fittings_a_piece=5)), plans, look=True)
     (message,) = said.messages
     assert "no [[shooting.shoot]] says which puppet shoots which scene" in str(message)
     for row in made.order.rows:
@@ -217,7 +224,7 @@ def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_pa
         )
     )
     changed = with_plan(production, plan)
-    made, said = order_pieces(changed, plans)
+    made, said = order_pieces(changed, plans, look=True)
     assert {text.partition(": [shooting]: ")[2] for text in map(str, said.messages)} == {
         "no puppet of heron is to shoot shot 020 of 01-lamp-room; nothing is made for it",
         "no puppet of crab is to shoot shot 030 of 02-post-office; nothing is made for it",
@@ -240,7 +247,7 @@ def test_a_puppet_sent_to_a_scene_without_its_character_is_told(production, plan
     scenes = tuple(
         replace(scene, shots=tuple(shot for shot in scene.shots if shot.id == "010")) for scene in production.scenes
     )
-    _, said = order_pieces(replace(production, scenes=scenes), alone)
+    _, said = order_pieces(replace(production, scenes=scenes), alone, look=True)
     assert [text.partition("[shooting] ")[2] for text in map(str, said.messages)] == [
         f"[[shoot]] {row}: {shoot.character} is in no shot of {shoot.scene}"
         for row, shoot in enumerate(shoots, start=1)
@@ -365,38 +372,31 @@ def test_an_order_of_nothing_is_a_page(production) -> None:
 
 
 def test_an_order_of_nothing_has_its_heads(production, plans, tmp_path) -> None:
-    made, _ = order_pieces(production, replace(plans, shots=()))
+    made, _ = order_pieces(production, replace(plans, shots=()), look=True)
     _, table, book = write_order(production, made, tmp_path)
     assert len(table.read_text(encoding="utf-8").splitlines()) == 1
-    assert [sheet.max_row for sheet in openpyxl.load_workbook(book).worksheets][:2] == [1, 1]
+    assert [sheet.max_row for sheet in openpyxl.load_workbook(book).worksheets][1:3] == [1, 1]
 
 
 def test_the_csv_is_plain(ordered) -> None:
     text = (ordered / "order.csv").read_bytes().decode("utf-8")
     assert text.count("\r\n") == text.count("\n")
-    assert next(csv.reader(io.StringIO(text))) == [
-        "character",
-        "code",
-        "name",
-        "frames_seen",
-        "times_fitted",
-        "boards",
-        "at_once",
-        "used_up",
-        "spares",
-        "pressings_to_make",
+    assert text.startswith("\ufeff"), "without it, usual spreadsheets take its letters for others"
+    assert next(csv.reader(io.StringIO(text[1:]))) == [
+        *("character", "heads", "code", "name", *SHOWN),
+        *("needed_by", "film", "dated", "revision", "stamp", "read_first"),
     ]
 
 
 def test_frames_in_the_can_are_counted_and_that_is_told(sample, rows) -> None:
     assert run("sheet", sample, "--shot", "010").code == ExitCode.DONE
     assert run("lock", sample, "010", "--upto", "100").code == ExitCode.DONE
-    done = run("order", sample)
+    done = run("order", sample, "--look")
     assert (done.code, "counts the 100 frames that are in the can like the others" in done.err) == (
         ExitCode.DONE,
         True,
     )
-    with (sample / "sheets/order.csv").open(encoding="utf-8", newline="") as file:
+    with (sample / "sheets/order.csv").open(encoding="utf-8-sig", newline="") as file:
         assert list(csv.DictReader(file)) == rows
 
 

@@ -16,6 +16,7 @@ from lipsync.app.commands.command_line import (
     Out,
     ShotId,
     names,
+    print_paths,
     print_table,
     working,
 )
@@ -96,10 +97,18 @@ def chart(
     Answered(ChartAnswer, {"files": names(made.paths)}, made.report).give_rows(paths=made.paths, as_json=as_json)
 
 
-def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
+def order(
+    folder: Folder,
+    look: Annotated[
+        bool, typer.Option("--look", help="Only look: nothing is ordered, and no revision is kept.")
+    ] = False,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
     """Make the order for the workshop: how many pressings of each piece, also as order.pdf, order.csv and order.xlsx.
 
-    It follows the shooting plan in production.toml: which puppet shoots which scene, on which days.
+    It follows the shooting plan in production.toml, and stock.toml if there is one. Each order is a revision with a
+    letter, kept in orders/: what one said to make, the next does not order again.
     """
     from lipsync.app.answers import OrderAnswer
     from lipsync.app.order_files import write_order
@@ -110,11 +119,33 @@ def order(folder: Folder, out: Out = None, as_json: AsJson = False) -> None:
     production = open_production(folder)
     with working() as (progress, workers):
         plans = hear_and_plan(production, progress=progress, workers=workers)
-        made, said = order_pieces(production, plans)
+        made, said = order_pieces(production, plans, look=look)
         paths = write_order(production, made, out)
-    record = {"pieces": made.records, "boards": made.boards, "files": names(paths)}
-    answered = Answered(OrderAnswer, record, plans.report + said)
-    answered.give_rows(made.records, paths=paths, as_json=as_json)
+    record = {
+        "revision": made.revision.letter if made.revision else None,
+        "stamp": made.revision.state.stamp if made.revision else None,
+        "changes": list(made.changes),
+        "missing": list(made.alerts),
+        "pieces": made.records,
+        "boards": made.boards,
+        "hand_overs": made.hand_overs,
+        "files": names(paths),
+    }
+
+    def in_words() -> None:
+        print_table([{key: row[key] for key in _ORDER_SHOWN} for row in made.records])
+        for text in made.changes:
+            print(text)
+        print_paths(paths)
+
+    Answered(OrderAnswer, record, plans.report + said).give(in_words, as_json=as_json)
+
+
+# What of an order stands on a screen; the rest is in its files.
+_ORDER_SHOWN = (
+    *("character", "code", "frames_seen", "times_fitted", "boards", "pressings_needed", "there", "on_the_way"),
+    *("pressings_to_make", "needed_no_more"),
+)
 
 
 def weigh(

@@ -148,9 +148,12 @@ def _printed(
 def count(
     folder: Folder, scene: SceneOnly = None, out: Out = None, jobs: Jobs = None, as_json: AsJson = False
 ) -> None:
-    """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE."""
+    """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE.
+
+    Where there is a shooting plan, as many are needed as it takes, with spares and what is used up.
+    """
     from lipsync.app.answers import CountAnswer
-    from lipsync.app.counts import count_pieces, countable, write_count
+    from lipsync.app.counts import count_pieces, countable, planned_counts, write_count
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.records import count_records
@@ -159,7 +162,7 @@ def count(
     production = open_production(folder)
     with working(jobs) as (progress, workers):
         plans = countable(production, hear_and_plan(production, Only(scene), progress, workers))
-        counts = count_pieces(production, plans)
+        counts = planned_counts(production, plans, count_pieces(production, plans))
         made = write_count(production, plans, counts, out, scene=scene)
     rows = count_records(counts)
     answered = Answered(CountAnswer, {"pieces": rows, "files": names(made.paths)}, plans.report + made.report)
@@ -172,7 +175,7 @@ def demo(
     ),
 ) -> None:
     """See the main job at work on the sample production, "Low Tide Post": sheets and a count."""
-    from lipsync.app.counts import count_pieces, countable, write_count
+    from lipsync.app.counts import count_pieces, countable, planned_counts, write_count
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.printing import write_sheets
     from lipsync.app.records import count_records
@@ -185,7 +188,7 @@ def demo(
         plans = hear_and_plan(production, progress=progress, workers=workers)
         printed = write_sheets(production, plans, None, progress, workers=workers)
         plans = countable(production, plans)
-        counts = count_pieces(production, plans)
+        counts = planned_counts(production, plans, count_pieces(production, plans))
         made = write_count(production, plans, counts, None)
     print_table(count_records(counts))
     print_paths((*printed.paths, *made.paths))

@@ -37,7 +37,7 @@ _PAGE = """<!doctype html>
 """
 
 
-class HandOver:
+class OpeningPage:
     """A page that leads to an address, as long as it is needed.
 
     Attributes:

@@ -1,0 +1,49 @@
+"""What changed from one revision of the order to the next, in the studio's words.
+
+In: two states and the words. Out: sentences, a piece at a time, in the order of the newer one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lipsync.app.order_record import OrderedRow, OrderState
+from lipsync.paper.sheet_words import Words
+
+
+def order_changes(was: OrderState | None, now: OrderState, words: Words) -> tuple[str, ...]:
+    """Return what an order says that the one before it did not, in sentences; none of the first."""
+    if was is None:
+        return ()
+    return tuple(_changes(was, now, words))
+
+
+def _changes(was: OrderState, now: OrderState, words: Words) -> Iterator[str]:
+    gone = [text for text in was.missing if text not in now.missing]
+    yield from (words.order_missing.format(now=text) for text in now.missing if text not in was.missing)
+    yield from (words.order_no_missing.format(was=text) for text in gone)
+    before = {row.key: row for row in was.pieces}
+    after = {row.key: row for row in now.pieces}
+    for key in dict.fromkeys([*after, *before]):
+        now_said = after.get(key) or _nothing(before[key])
+        if told := list(_of_piece(before.get(key) or _nothing(now_said), now_said, words)):
+            yield words.order_piece.format(piece=f"{now_said.character} {now_said.code}", changes="; ".join(told))
+    if was.hand_overs != now.hand_overs:
+        yield words.order_handed
+
+
+def _nothing(row: OrderedRow) -> OrderedRow:
+    """Return what an order says of a piece that it does not name."""
+    return row.model_copy(update={"needed": 0, "there": 0, "on_the_way": 0, "make": 0, "unneeded": 0, "by": ()})
+
+
+def _of_piece(was: OrderedRow, now: OrderedRow, words: Words) -> Iterator[str]:
+    if was.needed != now.needed:
+        yield words.order_needed.format(now=now.needed, was=was.needed)
+    had, have = was.there + was.on_the_way + was.make, now.there + now.on_the_way
+    if had != have:
+        yield words.order_had.format(now=have, was=had)
+    if now.make:
+        yield words.order_make.format(count=now.make)
+    if now.unneeded and now.unneeded != was.unneeded:
+        yield words.order_unneeded.format(count=now.unneeded)

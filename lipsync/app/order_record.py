@@ -1,0 +1,209 @@
+"""What was ordered: `orders/A.json`, `orders/B.json` ... of a production, a file for each revision of its order.
+
+Written by `order`, before its pages; no person needs to touch it. An order that says what the last one said keeps its
+letter. JSON (RFC 8259):
+
+    form       "lipsync order 1"; the number rises when an older program could not read the file
+    revision   its letter: A to Z, then AA, AB ...
+    stamp      the code on its pages, made of all that follows
+    film       the title
+    dated      the production's date, or null
+    pieces     for each character, code and heads: character, code, heads (puppets), needed, there, on_the_way, make,
+               unneeded, by (the day on which each that is made is first needed)
+    hand_overs each with day, code, giver and taker
+    missing    what had to be known before it was used, in sentences
+    end        the letter again, so that a file that was cut short is noticed
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from lipsync.errors import InputError, Problem
+from lipsync.files import write_whole
+from lipsync.floor.prints import letter_of
+from lipsync.folders import files_in
+from lipsync.paper.rows import stamp_of_text
+from lipsync.workshop.shooting import Heads
+
+FOLDER = "orders"
+FORM: Literal["lipsync order 1"] = "lipsync order 1"
+
+_RESTORE = "take it back from version control; without it, what it ordered would be ordered again"
+_Count = Annotated[int, Field(ge=0)]
+
+
+class _OrderPart(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class OrderedRow(_OrderPart):
+    """What an order said of one piece."""
+
+    character: str
+    code: str
+    heads: Heads
+    needed: _Count
+    there: _Count
+    on_the_way: _Count
+    make: _Count
+    unneeded: _Count
+    by: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> tuple[str, Heads, str]:
+        """Which piece it is."""
+        return self.character, self.heads, self.code
+
+
+class HandedRow(_OrderPart):
+    """A piece that goes from one board to another."""
+
+    day: str
+    code: str
+    giver: str
+    taker: str
+
+
+class OrderState(_OrderPart):
+    """What an order says."""
+
+    film: str
+    dated: str | None
+    pieces: tuple[OrderedRow, ...]
+    hand_overs: tuple[HandedRow, ...] = ()
+    missing: tuple[str, ...] = ()
+
+    @property
+    def stamp(self) -> str:
+        """The code of all that it says."""
+        return stamp_of_text(self.model_dump_json())
+
+
+class OrderRevision(_OrderPart):
+    """An order with its letter."""
+
+    letter: str
+    state: OrderState
+
+
+class _OrderFile(OrderState):
+    form: Literal["lipsync order 1"]
+    revision: str
+    stamped: str = Field(alias="stamp")
+    end: str
+
+
+@dataclass(frozen=True, slots=True)
+class Orders:
+    """The revisions of a production's order, the newest last."""
+
+    revisions: tuple[OrderRevision, ...] = ()
+
+    @property
+    def newest(self) -> OrderRevision | None:
+        """The last one."""
+        return self.revisions[-1] if self.revisions else None
+
+    @property
+    def before_newest(self) -> Orders:
+        """All but the last one."""
+        return Orders(self.revisions[:-1])
+
+    def next(self, state: OrderState) -> OrderRevision:
+        """Return the revision that comes after these."""
+        return OrderRevision(letter=letter_of(len(self.revisions)), state=state)
+
+    def ordered(self, heads: Sequence[tuple[str, Heads]]) -> Counter[tuple[str, Heads, str]]:
+        """Return what all of them together said to make, for the heads that there are now.
+
+        What was made for heads that were grouped otherwise is counted for the group of the first of them.
+        """
+        now = {puppet: (character, group) for character, group in heads for puppet in group}
+        found: Counter[tuple[str, Heads, str]] = Counter()
+        for revision in self.revisions:
+            for row in revision.state.pieces:
+                whose = next((now[puppet] for puppet in row.heads if puppet in now), None)
+                if whose is not None:
+                    found[(*whose, row.code)] += row.make
+        return found
+
+
+def read_orders(folder: Path) -> Orders:
+    """Return the revisions that are kept in a production's folder.
+
+    Args:
+        folder: the production's.
+
+    Raises:
+        InputError: naming every file that is broken, and every letter that is missing.
+    """
+    paths = {path.stem: path for path in files_in(folder / FOLDER, ".json")}
+    found: list[OrderRevision] = []
+    problems: list[Problem] = []
+    for index in range(len(paths)):
+        path = paths.get(letter_of(index))
+        if path is None:
+            missing = folder / FOLDER / f"{letter_of(index)}.json"
+            problems.append(Problem(str(missing), "", "is missing, and later orders are there", _RESTORE))
+            break
+        try:
+            found.append(_read(path))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return Orders(tuple(found))
+
+
+def _read(path: Path) -> OrderRevision:
+    try:
+        content = path.read_bytes()
+        form = json.loads(content)["form"]
+        if form != FORM and str(form).startswith("lipsync order "):
+            text = f"found {form!r}, from a later version of this program; bring this one up to date"
+            raise InputError.one(path, "form", text)
+        file = _OrderFile.model_validate_json(content)
+        state = OrderState(**{name: getattr(file, name) for name in OrderState.model_fields})
+    except OSError as error:
+        raise InputError.one(path, "", f"cannot be read ({error.strerror}); check its permissions") from None
+    except (ValidationError, ValueError, KeyError, TypeError, RecursionError):
+        raise InputError.one(path, "", f"does not hold what was written to it; {_RESTORE}") from None
+    if (file.revision, file.end, file.stamped) != (path.stem, path.stem, state.stamp):
+        raise InputError.one(
+            path, "", f"does not hold what was written to it: its stamp is of another order; {_RESTORE}"
+        )
+    return OrderRevision(letter=file.revision, state=state)
+
+
+def write_order_record(folder: Path, revision: OrderRevision) -> Path:
+    """Write a revision, whole or not at all, and return its file.
+
+    Raises:
+        OutputError: if it cannot be written.
+    """
+    data: dict[str, Any] = {
+        "form": FORM,
+        "revision": revision.letter,
+        "stamp": revision.state.stamp,
+        **revision.state.model_dump(mode="json"),
+        "end": revision.letter,
+    }
+    path = folder / FOLDER / f"{revision.letter}.json"
+    rows = ",\n".join(f"{json.dumps(key)}: {_told(value)}" for key, value in data.items())
+    write_whole(path, f"{{\n{rows}\n}}\n".encode())
+    return path
+
+
+def _told(value: object) -> str:
+    """Return a value, a list with a line for each of its entries, so that version control shows what changed."""
+    if isinstance(value, list) and value:
+        return "[\n  " + ",\n  ".join(json.dumps(one, ensure_ascii=False) for one in value) + "\n]"
+    return json.dumps(value, ensure_ascii=False)

@@ -1,0 +1,281 @@
+"""The ways that pressings of one piece can go from board to board, as a network for the integer program.
+
+In come the uses of a piece, each with how often it is put on, and the pressings that are there; out comes which
+serves which use. What flows are pressings; a node is a place, a day and how often a pressing has been put on:
+
+    board   before a use, on the board of its puppet; from one use of a puppet to its next nothing is in the way
+    serving in a use: each fitting takes it to the node with one fitting more
+    box     of all puppets with the same heads: what is taken off a board is there once the change-over is over
+
+So wear adds up along each way, and no pressing is put on more often than it lasts. Where nothing is used up, there is
+one node in the place of all with so many fittings. The form is that of cutting stock (Valério de Carvalho 1999,
+from memory), and the solver's answer is exact.
+
+A pressing that serves a use stays on that board to the use's last day. Uses of one puppet may meet on a day, and one
+may lie within another: there, each stretch of days for which a pressing may be kept has nodes of its own.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import gcd
+
+from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
+from lipsync.workshop.integer_program import Sums, least
+
+_NO_END = float("inf")
+
+# How long hand-overs are made fewer, in nodes of the search: the number of pressings is exact before.
+_TIDYING = 200
+
+
+def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serving:
+    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve."""
+    return _Network(uses, times, rules).solved()
+
+
+def fewest(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
+    """Return how many pressings `serve` makes and keeps, as `Serving.counted` has it."""
+    return _Network(uses, times, rules).fewest()
+
+
+# A node: place, and how often the pressing has been put on.
+_Node = tuple[tuple[object, ...], int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Arc:
+    tail: _Node | None
+    head: _Node
+    cost: int = 0
+    upper: float = _NO_END
+    fits: int | None = None
+    stays: int | None = None
+    held: int | None = None
+
+
+class _Network:
+    def __init__(self, uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> None:
+        self._uses, self._rules = uses, rules
+        worn = [held.fitted for held in rules.held if held.count]
+        lasts = rules.lasts
+        self._wears = lasts is not None and sum(times) + max(worn, default=0) > lasts
+        # What all numbers can be divided by changes nothing.
+        self._unit = gcd(lasts, *times, *worn) if self._wears and lasts is not None else 1
+        self._lasts = lasts // self._unit if self._wears and lasts is not None else 0
+        self._times = [each // self._unit for each in times]
+        self._full_times = times
+        self._days = sorted({use.first for use in uses})
+        self._arcs: list[_Arc] = []
+        for puppet in dict.fromkeys(use.puppet for use in uses):
+            self._lay_board(puppet)
+        for level in range(self._lasts + 1):
+            for day, later in pairwise(self._days):
+                self._lay((("box", day), level), (("box", later), level))
+        self._lay_sources()
+
+    def _lay(self, tail: _Node, head: _Node, stays: int | None = None) -> None:
+        self._arcs.append(_Arc(tail, head, stays=stays))
+
+    def _lay_board(self, puppet: str) -> None:
+        own = sorted((use.first, use.last, at) for at, use in enumerate(self._uses) if use.puppet == puppet)
+        at = 0
+        for cluster in _clusters(own):
+            for stretch in _stretches(cluster):
+                self._lay_stretch(("board", puppet), at, stretch)
+            at += len(cluster)
+            if len(cluster) > 1 and not _in_step(cluster):
+                for level in range(self._lasts + 1):
+                    self._lay((("board", puppet, at - len(cluster)), level), (("board", puppet, at), level))
+
+    def _lay_stretch(self, board: tuple[object, ...], at: int, stretch: _Stretch) -> None:
+        """Lay the uses of a stretch one behind the other; the first node is the board's at `at`."""
+        end = at + stretch.of
+        for place, (first, last, use) in enumerate(stretch.uses):
+            # Where it is one of several for the same uses, it has nodes of its own between its ends.
+            here = (*board, at + place) if not stretch.own or not place else (*board, at, stretch.own, place)
+            after = (*board, at + place + 1) if not stretch.own else (*board, at, stretch.own, place + 1)
+            serving = ("use", use, *(stretch.own or ()))
+            begins, ends = stretch.own or (first, last)
+            inside = (*board, at, stretch.own, 0) if stretch.own else here
+            if stretch.own and not place:
+                for level in range(self._lasts + 1):
+                    self._lay((here, level), (inside, level))
+                here = inside
+            free = next((day for day in self._days if day > ends + self._rules.change_over), None)
+            for level in range(self._lasts + 1):
+                self._lay((here, level), (serving, level), stays=use)
+                self._lay((here, level), (after, level))
+                self._lay((serving, level), (after, level))
+                if stretch.own:
+                    self._lay((serving, level), ((*board, end), level))
+                if free is not None:
+                    self._arcs.append(_Arc((serving, level), (("box", free), level), cost=1))
+                if not stretch.own or not place:
+                    self._lay((("box", begins), level), (here, level))
+                if level < self._lasts:
+                    step = _Arc((serving, level), (serving, level + 1), upper=self._times[use], fits=use)
+                    self._arcs.append(step)
+
+    def _lay_sources(self) -> None:
+        box = ("box", self._days[0])
+        self._arcs.append(_Arc(None, (box, 0), upper=len(self._uses) + sum(self._times)))
+        served = {use.puppet for use in self._uses}
+        for which, held in enumerate(self._rules.held):
+            level = held.fitted // self._unit if self._wears else 0
+            source = ("held", which), level
+            self._arcs.append(_Arc(None, source, upper=held.count, held=which))
+            if held.puppet in served:
+                self._lay(source, (("board", held.puppet, 0), level))
+            free = self._rules.since + self._rules.change_over if held.puppet else self._days[0] - 1
+            day = next((day for day in self._days if day > free), None)
+            if day is not None:
+                self._arcs.append(_Arc(source, (("box", day), level), cost=1 if held.puppet else 0))
+
+    def _counting(self) -> list[int]:
+        """Return what each number counts: a pressing that is made more than all that are there."""
+        dear = sum(held.count for held in self._rules.held) + 1
+        return [*((dear if arc.held is None else 1) if arc.tail is None else 0 for arc in self._arcs), dear]
+
+    def _found(self) -> tuple[Sums, tuple[int, ...], int]:
+        sums, counting = self._sums(), self._counting()
+        found = least(sums, counting)
+        assert found is not None  # new pressings serve any uses
+        return sums, found, sum(cost * value for cost, value in zip(counting, found, strict=True))
+
+    def fewest(self) -> int:
+        return self._found()[2]
+
+    def solved(self) -> Serving:
+        sums, found, counted = self._found()
+        tidy = self._tidied(sums, self._counting(), counted) or found
+        return Serving(self._lanes(list(tidy[:-1])), tidy[-1])
+
+    def _sums(self) -> Sums:
+        """Return the program: a number for each arc, and last the spares that are made."""
+        nodes: dict[_Node, int] = {}
+        for arc in self._arcs:
+            for node in (arc.tail, arc.head):
+                if node is not None:
+                    nodes.setdefault(node, len(nodes))
+        bounds = [(0.0, _NO_END)] * len(nodes)
+        fitted, present, spare = len(nodes), len(nodes) + len(self._uses), len(nodes) + 2 * len(self._uses)
+        bounds += [(each, each) if self._wears else (0.0, _NO_END) for each in self._times]
+        bounds += [(1.0, _NO_END)] * len(self._uses)
+        there = sum(held.count for held in self._rules.held)
+        bounds.append((self._rules.spares - there, _NO_END))
+        parts: list[list[tuple[int, float]]] = []
+        for arc in self._arcs:
+            own = [(nodes[arc.head], 1.0)]
+            own += [(nodes[arc.tail], -1.0)] if arc.tail is not None else []
+            own += [(fitted + arc.fits, 1.0)] if arc.fits is not None else []
+            own += [(present + arc.stays, 1.0)] if arc.stays is not None else []
+            own += [(spare, -1.0)] if arc.held is not None else []
+            parts.append(own)
+        parts.append([(spare, 1.0)])
+        return Sums([*(arc.upper for arc in self._arcs), float(self._rules.spares)], bounds, parts)
+
+    def _tidied(self, sums: Sums, counting: Sequence[int], fewest: int) -> tuple[int, ...] | None:
+        """Return a way with as few pressings and fewer hand-overs, if one is soon found."""
+        held_to = len(sums.bounds)
+        parts = [
+            [*own, (held_to, float(cost))] if cost else own for own, cost in zip(sums.parts, counting, strict=True)
+        ]
+        tighter = Sums(sums.upper, [*sums.bounds, (0.0, float(fewest))], parts)
+        return least(tighter, [*(arc.cost for arc in self._arcs), 0], _TIDYING)
+
+    def _lanes(self, flow: list[int]) -> tuple[PressingLane, ...]:
+        leaving: defaultdict[_Node, list[int]] = defaultdict(list)
+        sources: list[int] = []
+        for which, arc in enumerate(self._arcs):
+            if flow[which] and arc.tail is None:
+                sources.append(which)
+            elif flow[which] and arc.tail is not None:
+                leaving[arc.tail].append(which)
+        ways: list[tuple[int | None, dict[int, int]]] = []
+        for source in sources:
+            for _ in range(flow[source]):
+                ways.append((self._arcs[source].held, self._way(self._arcs[source].head, leaving, flow)))
+        return tuple(_needed(ways, self._full_times, wears=self._wears, unit=self._unit, uses=self._uses))
+
+    def _way(self, node: _Node, leaving: dict[_Node, list[int]], flow: list[int]) -> dict[int, int]:
+        """Follow one pressing, and return the uses that it is on the board for, each with its fittings."""
+        served: dict[int, int] = {}
+        while True:
+            which = next((one for one in leaving.get(node, ()) if flow[one]), None)
+            if which is None:
+                return served
+            flow[which] -= 1
+            arc = self._arcs[which]
+            if arc.stays is not None:
+                served[arc.stays] = 0
+            if arc.fits is not None:
+                served[arc.fits] += 1
+            node = arc.head
+
+
+def _needed(
+    ways: Sequence[tuple[int | None, dict[int, int]]],
+    times: Sequence[int],
+    *,
+    wears: bool,
+    unit: int,
+    uses: Sequence[BoardUse],
+) -> Iterator[PressingLane]:
+    """Yield the lanes without stays for which another pressing is there as well, and nothing is put on."""
+    boards: defaultdict[int, int] = defaultdict(int)
+    for _, served in ways:
+        for use in served:
+            boards[use] += 1
+    for held, served in ways:
+        stays: list[tuple[int, int]] = []
+        for use, fitted in sorted(served.items(), key=lambda one: (uses[one[0]].first, uses[one[0]].last)):
+            if boards[use] > 1 and not fitted:
+                boards[use] -= 1
+                continue
+            stays.append((use, fitted * unit if wears else times[use]))
+        if stays:
+            yield PressingLane(held, tuple(stays))
+
+
+# First day, last day, which use.
+_Days = tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Uses that a pressing may serve in turn; `own`: the days that it is kept, where one use lies within another."""
+
+    uses: tuple[_Days, ...]
+    of: int
+    own: tuple[int, int] | None = None
+
+
+def _clusters(own: Sequence[_Days]) -> Iterator[list[_Days]]:
+    """Yield the uses of a puppet that meet, directly or through others."""
+    cluster: list[_Days] = []
+    for use in own:
+        if cluster and use[0] > max(last for _, last, _ in cluster):
+            yield cluster
+            cluster = []
+        cluster.append(use)
+    if cluster:
+        yield cluster
+
+
+def _in_step(cluster: Sequence[_Days]) -> bool:
+    """Whether none lies within another: the one that begins later does not end earlier."""
+    return all(before[1] <= after[1] for before, after in pairwise(cluster))
+
+
+def _stretches(cluster: Sequence[_Days]) -> Iterator[_Stretch]:
+    if _in_step(cluster):
+        yield _Stretch(tuple(cluster), len(cluster))
+        return
+    for first in sorted({use[0] for use in cluster}):
+        for last in sorted({use[1] for use in cluster}):
+            if inside := tuple(use for use in cluster if first <= use[0] and use[1] <= last):
+                yield _Stretch(inside, len(cluster), (first, last))
