@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 
+from lipsync import timing
 from lipsync.errors import Problem
 from lipsync.production.drafts import Cut, Draft, Duration, Joining, SaidLine, ShotDraft
 from lipsync.production.edit_places import place_edit
@@ -176,8 +177,20 @@ def _take_shot_facts(joining: Joining, shot: ShotDraft, row: Listed) -> None:
             text = f"found {value!r}, but {shot.said_at} says {known!r} of the same shot; make them one"
             joining.problems.append(row.fault(name, text))
             continue
+        if name == "start" and (fault := _no_timecode(joining, value)):
+            joining.problems.append(row.fault(name, fault))
+            continue
         setattr(shot, f"listed_{name}", value)
         shot.said_at = shot.said_at or row.place
+
+
+def _no_timecode(joining: Joining, text: str) -> str:
+    """Return why a text is no timecode of the production; empty if it is one."""
+    try:
+        timing.parse_timecode(text, joining.production.rate)
+    except ValueError as error:
+        return str(error)
+    return ""
 
 
 def _wanted(joining: Joining, duration_us: Duration) -> WantedScenes:

@@ -55,6 +55,7 @@ ROWS = {
     "two lengths": ({"frames": 7}, "row 3 frames: found 192, but row 2 says 7 of the same shot; make them one"),
     "begins": ({"begins": "soon"}, "row 2 begins: 'soon' is no beginning; write a frame number (12)"),
     "other rate": ({"begins": "01:00:00:24"}, "row 2 begins: '01:00:00:24' is no timecode at 24 frames a second"),
+    "start": ({"start": "192"}, "row 2 start: '192' is no timecode at 24 frames a second"),
     "in": ({"in_": "later"}, "row 2 in: 'later' is no point of a recording"),
     "longer": ({"out": "99 f"}, "row 2 out: is after the end of recordings/01-scene_010-a.wav, which lasts 3.000 s"),
     "in after out": ({"in_": "2 s", "out": "1 s"}, "row 2 out: is not after in"),
