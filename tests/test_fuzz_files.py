@@ -26,9 +26,9 @@ def test_there_is_a_file_of_every_kind(everything) -> None:
 def test_no_broken_file_ends_in_a_traceback_or_passes_for_true(everything) -> None:
     found = fuzz(everything, 600, seed=1, executable=200, whole=100)
     assert found.wrong == []
-    # The slips do something: of each kind some were refused, and of most some were read all the same.
+    # The slips do something: of each kind some were refused, but of those in which nearly any text has a sense.
     refused = {what.split(":")[0] for what in found.ended if what.endswith("refused")}
-    assert refused >= {*KINDS} - {"recording"}, found.ended
+    assert refused >= {*KINDS} - {"recording", "script", "subtitles"}, found.ended
 
 
 def test_a_fault_of_ours_is_noticed(everything, monkeypatch) -> None:

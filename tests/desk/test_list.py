@@ -19,6 +19,8 @@ from tests.running import run
 IN_FOCUS = "document.activeElement.querySelector('.line-id')?.textContent"
 TOP = """(id) => [...document.querySelectorAll('li a')]
     .find((a) => a.textContent.startsWith(id)).getBoundingClientRect().top"""
+# Every line has been read: the five with a doubt are known.
+ALL_READ = "document.querySelectorAll('li .state[data-state=doubts]').length === 5"
 
 
 @pytest.fixture
@@ -33,7 +35,7 @@ def many(sample: Path, tmp_path: Path, serve: Callable[..., Served]) -> Served:
 
 def test_the_list_is_found_again_as_it_was_left(many: Served, opened: Callable[..., Any]) -> None:
     page = opened(many)
-    page.wait_for_selector("li .state[data-state=doubts]")
+    until(page, ALL_READ)
     page.get_by_label("Find").fill("She moved")  # every fifth line: l3, l8, ...
     page.keyboard.press("ArrowDown")
     for _ in range(5):
@@ -57,7 +59,7 @@ def test_the_list_is_found_again_as_it_was_left(many: Served, opened: Callable[.
 
 def test_keys_move_in_the_list_and_it_is_sorted(many: Served, opened: Callable[..., Any]) -> None:
     page = opened(many)
-    page.wait_for_selector("li .state[data-state=doubts]")
+    until(page, ALL_READ)
     page.locator("main").evaluate("(main) => { main.tabIndex = -1; main.focus(); }")
     page.keyboard.press("End")
     assert page.evaluate(IN_FOCUS) == "l39"
@@ -74,7 +76,7 @@ def test_keys_move_in_the_list_and_it_is_sorted(many: Served, opened: Callable[.
 
 def test_d_goes_on_to_the_next_line_with_doubts(many: Served, opened: Callable[..., Any]) -> None:
     page = opened(many)
-    page.wait_for_selector("li .state[data-state=doubts]")
+    until(page, ALL_READ)
     first, second = page.locator("li", has_text="1 doubt").locator(".line-id").all_inner_texts()[:2]
     page.evaluate("(id) => { location.hash = `#/line/${id}`; }", first)
     page.wait_for_selector("frame-sheet .row")
