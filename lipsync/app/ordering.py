@@ -25,6 +25,7 @@ from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.pressings import Order, PressingRow, Reckoned, order
 from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, heads_of
+from lipsync.workshop.stock import FILE as STOCK_FILE
 
 # A day to count from where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)
@@ -221,6 +222,9 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
     for puppet, scene, shot in made.order.late:
         late = replace(where, scene=scene, shot=shot)
         messages.append(Message.of("late", late, puppet=puppet, scene=scene, shot=shot))
+    if assumed := [f"{one.assumed} {one.code} of {one.character}" for one in made.order.rows if one.assumed]:
+        stock = Where(str(production.folder / STOCK_FILE))
+        messages.append(Message.of("reckoned on the way", stock, pieces=", ".join(assumed)))
     for one in made.order.rows:
         if not one.exact:
             messages.append(Message.of("perhaps one too many", where, character=one.character, code=one.code))

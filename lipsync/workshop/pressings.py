@@ -55,6 +55,8 @@ class PressingRow:
         changing_over: pressings that follow on while others go from puppet to puppet.
         there: pressings that there are and that can be used.
         on_the_way: pressings that are ordered and not there yet.
+        assumed: how many of those nobody wrote down, though the piece was counted: what orders said, less
+            what there is and what broke. A piece that broke and was not written down is among them.
         to_make: pressings to make.
         needed_by: the day on which each of these is first needed on a board, in order.
         heads: the puppets whose heads take it; of none alone if empty.
@@ -72,6 +74,7 @@ class PressingRow:
     changing_over: int = 0
     there: int = 0
     on_the_way: int = 0
+    assumed: int = 0
     to_make: int = 0
     needed_by: tuple[datetime.date, ...] = ()
     heads: Heads = ()
@@ -235,7 +238,8 @@ class _Reckoning:
         row = PressingRow(
             self._character, code, seen.frames_seen if seen else 0, seen.times_fitted if seen else 0, 0, 0, 0, 0
         )
-        row = replace(row, there=there, on_the_way=on_the_way, heads=self._heads)
+        assumed = on_the_way if counted and not told else 0
+        row = replace(row, there=there, on_the_way=on_the_way, assumed=assumed, heads=self._heads)
         if not uses:
             return row if there or on_the_way else None
         spares = self._plan.spares_of(self._character, code)

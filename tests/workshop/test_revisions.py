@@ -173,7 +173,10 @@ def test_what_broke_is_made_in_addition_and_what_is_there_is_not(sample) -> None
     assert told["revision"] == "B"
     rows = {row["code"]: row for row in told["pieces"] if row["character"] == "heron"}
     shown = ("pressings_needed", "there", "on_the_way", "pressings_to_make")
-    # Three were ordered: one is there, one broke, so one is on the way.
+    # Three were ordered: one is there, one broke, so one is on the way, and that nobody has written so is told.
+    (message,) = (one for one in told["messages"] if one["kind"] == "reckoned on the way")
+    assert message["what"].startswith("1 REST of heron: reckoned as on the way")
+    assert message["file"].endswith("stock.toml")
     assert [rows["REST"][key] for key in shown] == [3, 1, 1, 1]
     assert [rows["SHUT"][key] for key in shown] == [3, 2, 0, 1]
     assert [rows["TUCK"][key] for key in shown] == [3, 0, 3, 0]
