@@ -207,7 +207,7 @@ def busiest(plan: ShootingPlan, code: str, tracks: list[ShotTrack]) -> int:
 
 def test_of_random_plans_no_more_is_made_than_if_each_puppet_kept_its_own() -> None:
     seed = random.Random(9)
-    for _ in range(8):
+    for _ in range(40):
         tracks = [
             shot(scene, f"{scene}{n}", " ".join(seed.choice(["RE", "OP", "SH"]) for _ in range(seed.randint(2, 9))))
             for scene in ("harbour", "pier")
