@@ -16,6 +16,9 @@ from tests.desk.paging import kept, open_line, saved, until
 from tests.desk.rounds import plan
 from tests.running import run
 
+# The address changes before the page does: the page of a line says whose it is.
+AT_ITS_DOUBT = """(id) => document.querySelector(".line-page")?.model.view.id === id
+    && location.hash.startsWith(`#/line/${id}?doubt`) && document.querySelector(".word.doubtful.chosen") !== null"""
 IN_FOCUS = "document.activeElement.querySelector('.line-id')?.textContent"
 TOP = """(id) => [...document.querySelectorAll('li a')]
     .find((a) => a.textContent.startsWith(id)).getBoundingClientRect().top"""
@@ -83,10 +86,9 @@ def test_d_goes_on_to_the_next_line_with_doubts(many: Served, opened: Callable[.
     page.keyboard.press("d")
     page.wait_for_selector(".word.doubtful.chosen")
     page.keyboard.press("d")
-    until(page, "(id) => location.hash.startsWith(`#/line/${id}?`)", second)
-    page.wait_for_selector(".word.doubtful.chosen")
+    until(page, AT_ITS_DOUBT, second)
     page.keyboard.press("Shift+F")
-    until(page, "(id) => location.hash.startsWith(`#/line/${id}?`)", first)
+    until(page, AT_ITS_DOUBT, first)
 
 
 def test_what_is_changed_outside_is_in_the_list_within_a_second(desk: Served, opened: Callable[..., Any]) -> None:
