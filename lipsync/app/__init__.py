@@ -17,6 +17,8 @@ heard.py          what is known of a production's lines once they are heard
 filmed_touched.py what taking would do to shots of which frames are in the can
 giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
+labelling.py      labels for the drawers, boxes and backs of pieces
+laying_out.py     the board of each puppet for each scene, to lay its pieces out on
 levels.py         how loud each phoneme is that was placed by hand
 line_hearing.py   one line heard, by whoever is free
 line_settings.py  how a line is listened to, and a code of all that bears on it

@@ -31,6 +31,10 @@ flow.py                pages of a report: blocks set one below the other
 plot.py                curves and points over two axes
 chart_page.py          the mouth chart of a character
 chart_tiles.py         its tiles: a shape, its pieces, and the sounds that it serves
+label_sheets.py        sheets of labels by their geometry
+label_page.py          labels set on such sheets
+label_tile.py          one label
+board_page.py          the board of a puppet for a scene, to lay its pieces out on
 count_page.py          the count as pages
 overview_page.py       the state of a production as one page to hang on the wall
 order_page.py          the order for the puppet workshop as pages

@@ -186,6 +186,15 @@ class Words(Table):
         "Blades: sharp ones, on a board, cutting away from your hands, guarded when laid down; used ones go into a "
         "closed tin."
     )
+    # Labels, and boards to lay pieces out on.
+    labels: Label = "labels"
+    board_of: Label = "board of {puppet}"
+    board_count: Label = "{count} ×"
+    board_put_on: Label = "times fitted: {times}"
+    board_at_size: Sentence = "At size: the mouth at rest is {mm} mm wide from corner to corner."
+    board_not_at_size: Sentence = (
+        "Not at size: how wide the mouth at rest is stands nowhere (mouth_mm); all are drawn to one scale."
+    )
     # What less work would cost.
     weigh: Label = "fittings against looks"
     weigh_how: Sentence = (

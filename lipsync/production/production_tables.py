@@ -31,6 +31,7 @@ from lipsync import timing
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.mouthset import Name
 from lipsync.model import LEAST_FACTOR, MOST_FACTOR
+from lipsync.paper.label_sheets import LabelSettings
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.phonemes import split_stress
 from lipsync.production.broadcast_wave import wave_facts
@@ -110,12 +111,16 @@ VoiceFactor = Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)]
 
 
 class Character(Table):
-    """A character: the mouth set its puppets wear, how many there are of it, and whose heads take the same mouths."""
+    """A character: the mouth set its puppets wear, how many there are of it, and whose heads take the same mouths.
+
+    `mouth_mm` is how wide the mouth at rest is on the puppet, from corner to corner.
+    """
 
     name: Name
     mouth_set: Id
     puppets: Annotated[int, Field(ge=1, le=99)] = 1
     interchangeable: bool | tuple[tuple[str, ...], ...] = True
+    mouth_mm: Annotated[float, Field(gt=0, le=500)] | None = None
     voice_factor: VoiceFactor | None = None
     accent: Accent = AMERICAN
 
@@ -177,6 +182,7 @@ class ProductionFile(Table):
     sheet: SheetSettings = SheetSettings()
     fitting: FittingSettings = FittingSettings()
     shooting: ShootingPlan = ShootingPlan()
+    labels: LabelSettings = LabelSettings()
     taking: TakingSettings = TakingSettings()
 
     @field_validator("pronunciations")
