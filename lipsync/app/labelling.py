@@ -10,7 +10,7 @@ on a box its puppet's, and the code.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from lipsync.app.laying_out import BoardsAsked, board_problems, boards_asked
@@ -54,7 +54,7 @@ class LabelsAsked:
     """
 
     use: Use
-    boards: BoardsAsked = BoardsAsked()
+    boards: BoardsAsked = field(default_factory=BoardsAsked)
     size: str | None = None
     first: int = 1
     copies: int | None = None

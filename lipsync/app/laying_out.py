@@ -101,7 +101,9 @@ def boards_asked(
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
     """Return the boards that are meant, whether they follow a plan of the studio, and what is to be said of it."""
     made, said = order_pieces(production, plans, look=True)
-    tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track, one.filmed) for one in plans.shots for cast in one.cast]
+    tracks = [
+        ShotTrack(one.scene.id, one.shot.id, cast.track, one.filmed) for one in plans.shots for cast in one.cast
+    ]
     boards = scene_boards(made.plan, tracks, production.mouth_sets) if made.plan.shoot else ()
     messages = tuple(one for one in said.messages if one.kind in _ABOUT_BOARDS)
     return tuple(board for board in boards if asked.takes(board)), made.planned, Report(messages=messages)
@@ -124,7 +126,7 @@ def write_boards(
         out: where to write; the production's `sheets/` if None.
 
     Raises:
-        InputError: if something that is asked for is not there, there is no board, or a mouth is larger than the page.
+        InputError: if what is asked for is not there, there is no board, or a mouth is larger than the page.
         OutputError: if the file cannot be written.
     """
     if problems := tuple(board_problems(production, asked)):

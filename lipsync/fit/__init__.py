@@ -9,6 +9,7 @@ fit_job.py       what fitting needs to know of one character in one shot
 fit_settings.py  what a studio decides about fitting
 fitting.py       the one door to fitting
 keys.py          keys and what is modelled between them
+lip_measures.py  what callipers find on a piece, and the numbers of its lips
 lips.py          how unlike two mouths are to the eye
 lips_in_time.py  what lips do at each moment of speech: the one door to the model, data/lips.toml
 mouthset.py      A character's mouth set

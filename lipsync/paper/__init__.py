@@ -35,6 +35,8 @@ label_sheets.py        sheets of labels by their geometry
 label_page.py          labels set on such sheets
 label_tile.py          one label
 board_page.py          the board of a puppet for a scene, to lay its pieces out on
+measuring_page.py      how the numbers of a mouth set are measured on its pieces
+measuring_figures.py   drawings of where callipers are put
 count_page.py          the count as pages
 overview_page.py       the state of a production as one page to hang on the wall
 order_page.py          the order for the puppet workshop as pages

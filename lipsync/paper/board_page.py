@@ -1,8 +1,8 @@
 """The board of a puppet for a scene: a place for each piece that lies on it, drawn at size, to lay the pieces out on.
 
-In comes a `BoardsJob`, out a `Document`; each board begins on a page of its own. Size is the puppet's: where the width
-of its mouth at rest is known, in mm, each place is as large as the widest and the highest piece of the set and holds
-the piece's picture at that size; else all are drawn to one scale, and the page says that it is not the puppet's.
+In comes a `BoardsJob`, out a `Document`; each board begins on a page of its own. Size is the puppet's: where the
+width of its mouth at rest is known, in mm, each place is as large as the widest and the highest piece of the set and
+holds the piece's picture at that size; else all are drawn to one scale, and the page says that it is not the puppet's.
 """
 
 from __future__ import annotations
@@ -143,7 +143,9 @@ def _pages(job: BoardsJob, one: BoardJob) -> Sequence[Page]:
     rows_mm = PAPER[job.page][1] - MARGIN_Y_MM - heading.bottom_mm
     if wide_mm > heading.inner_mm or high_mm > rows_mm / 2:
         text = f"its mouths are up to {wide_mm:.0f} by {high_mm:.0f} mm with some white, too large for {job.page}; "
-        raise InputError.one(f"board of {board.puppet}", "mouth_mm", f"{text}take larger paper, or leave mouth_mm out")
+        raise InputError.one(
+            f"board of {board.puppet}", "mouth_mm", f"{text}take larger paper, or leave mouth_mm out"
+        )
     many = int((heading.inner_mm + PLACE.gap_mm) / (wide_mm + PLACE.gap_mm))
     step_mm = wide_mm + PLACE.gap_mm
     if many > 1:  # spread over the page, as far as they still belong together

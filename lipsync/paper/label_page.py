@@ -89,7 +89,8 @@ def label_pages(job: LabelJob) -> LabelPages:
             sheets[sheet].append(_edge(grid, place))
     if nothing:
         size = f"{grid.width_mm:g} by {grid.height_mm:g} mm"
-        text = f"on a label of {size} nothing fits, not even {', '.join(nothing)} in letters of 7 points; take larger ones"
+        text = f"on a label of {size} nothing fits, not even {', '.join(nothing)} in letters of 7 points; "
+        text += "take larger ones"
         raise InputError.one(f"label sheet {grid.name}", "", text)
     width_mm, height_mm = PAPER[grid.page]
     pages = tuple(Page(width_mm, height_mm, tuple(marks)) for marks in sheets)
@@ -99,7 +100,9 @@ def label_pages(job: LabelJob) -> LabelPages:
 
 def _alike(job: LabelJob) -> Sequence[LabelDrawn | None]:
     """Return each label; those that show the same parts in letters of the same sizes."""
-    boxes = [_inside(job.grid, number % job.grid.count) for number in range(job.first - 1, job.first - 1 + len(job.labels))]
+    boxes = [
+        _inside(job.grid, number % job.grid.count) for number in range(job.first - 1, job.first - 1 + len(job.labels))
+    ]
     drawn = [label_drawn(said, box) for said, box in zip(job.labels, boxes, strict=True)]
     sizes: dict[frozenset[str], LabelSizes] = {}
     for said, one in zip(job.labels, drawn, strict=True):
@@ -130,6 +133,4 @@ def _inside(grid: LabelGrid, place: int) -> LabelBox:
 
 def _edge(grid: LabelGrid, place: int) -> Box:
     x_mm, y_mm = grid.corner_mm(place)
-    return Box(
-        x_mm, y_mm, grid.width_mm, grid.height_mm, stroke=LABEL_PAGE.edge_grey, line_mm=LABEL_PAGE.edge_mm
-    )
+    return Box(x_mm, y_mm, grid.width_mm, grid.height_mm, stroke=LABEL_PAGE.edge_grey, line_mm=LABEL_PAGE.edge_mm)

@@ -128,7 +128,10 @@ class OwnLabelSheet(Table):
         ):
             if first_mm < -_HAIR_MM or end_mm > has_mm + _HAIR_MM:
                 needed = f"{end_mm - min(0.0, first_mm):g}"
-                yield name, f"the {what} reach over {needed} mm, and {self.page} has {has_mm:g}; give fewer or smaller"
+                yield (
+                    name,
+                    f"the {what} reach over {needed} mm, and {self.page} has {has_mm:g}; give fewer or smaller",
+                )
 
     @property
     def grid(self) -> LabelGrid:
@@ -192,7 +195,9 @@ def _centred(
     first_mm: tuple[float | None, float | None] = (None, None),
 ) -> LabelGrid:
     """Return a grid; where its first label is not said to lie, all of them stand in the middle of the page."""
-    free = (has - (n - 1) * pitch - one for has, n, pitch, one in zip(PAPER[page], many, pitch_mm, size_mm, strict=True))
+    free = (
+        has - (n - 1) * pitch - one for has, n, pitch, one in zip(PAPER[page], many, pitch_mm, size_mm, strict=True)
+    )
     left_mm, top_mm = (room / 2 if said is None else said for room, said in zip(free, first_mm, strict=True))
     return LabelGrid(name, page, *many, *size_mm, *pitch_mm, left_mm, top_mm)
 

@@ -157,7 +157,9 @@ def _beside(said: LabelSaid, box: LabelBox, parts: frozenset[str], most: LabelSi
 
     Of larger letters, larger parts and fewer broken lines that is taken which is best for reading (`_Found.worth`).
     """
-    tries = (_beside_at(said, box, parts, replace(most, scale=scale)) for scale in LABEL.scales if scale <= most.scale)
+    tries = (
+        _beside_at(said, box, parts, replace(most, scale=scale)) for scale in LABEL.scales if scale <= most.scale
+    )
     return max((one for one in tries if one is not None), key=lambda one: one.worth, default=None)
 
 

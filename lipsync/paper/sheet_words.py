@@ -97,6 +97,50 @@ class Words(Table):
     chart: Label = "mouth chart"
     at_rest: Label = "when nothing is said"
     chart_pieces: Label = "{count} pieces"
+    # How pieces are measured.
+    measuring: Label = "measuring the pieces"
+    measure_rest: Label = "rest"
+    measure_gap: Label = "gap"
+    measure_across: Label = "across"
+    measure_out: Label = "out"
+    measure_teeth: Label = "teeth"
+    measure_tongue: Label = "tongue"
+    measure_rest_how: Sentence = (
+        "The piece worn at rest, from corner to corner. Every other length is divided by this one."
+    )
+    measure_gap_how: Sentence = (
+        "Between the inner edges of the lips, in the middle. opening = gap ÷ {one}; lips that touch are 0, and a lip "
+        "that is tucked under the teeth is measured to where it goes under."
+    )
+    measure_across_how: Sentence = (
+        "From corner to corner. width = {slope} × across ÷ (1 − {drawn_in} × rounding) − {offset}; measure rounding "
+        "first."
+    )
+    measure_out_how: Sentence = (
+        "From the side, how far the lips stand in front of the flattest ones of the set: lay both on their backs, and "
+        "measure each from the table up. rounding = out ÷ {one}"
+    )
+    measure_teeth_how: Sentence = (
+        "What is seen of the upper teeth in the middle, from the lip down, over the lower lip too. teeth = this ÷ "
+        "{one}; 0.85 or more where both rows are bared."
+    )
+    measure_tongue_how: Sentence = (
+        "From the inner edge of the lower lip up to the top of the tongue. tongue = this ÷ ({one} × gap)"
+    )
+    measure_all: Sentence = (
+        "What comes to less than 0 is 0, to more than 1 is 1. Pieces are compared by these numbers: measure all of a "
+        "set in the same way, one beside the other, and write them under lips."
+    )
+    measure_list: Label = "What the numbers of each piece come to"
+    measure_in_mm: Sentence = "Lengths are in mm, for a mouth at rest of {mm} mm."
+    measure_in_rests: Sentence = "Lengths are in widths of the mouth at rest (1.00)."
+    opening: Label = "opening"
+    width: Label = "width"
+    rounding: Label = "rounding"
+    caution_measure: Sentence = (
+        "Points of callipers sink into soft clay and scratch it, and prick: let warm clay cool, close them only "
+        "until they touch, or measure a cast; keep them shut when they lie."
+    )
     # The count.
     count: Label = "piece count"
     code: Label = "code"

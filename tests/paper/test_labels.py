@@ -172,14 +172,15 @@ def test_all_that_is_wrong_with_a_studios_own_sheets_is_told_in_one_go(tmp_path)
         ("twin", 1, 1, 60, 37, ""),
     ]
     told = faults(tmp_path, 'boxes = "tinn"\n' + "".join(sheet.format(*row) for row in rows))
-    assert [sum(word in one for one in told) for word in ("nothing fits", "over each other", "the columns", "the rows")] == [
-        1, 1, 1, 1,
-    ]  # fmt: skip
+    for words in ("nothing fits", "over each other", "the columns", "the rows"):
+        assert sum(words in one for one in told) == 1, words
     assert sum("'70x37' is the name of a usual sheet" in one for one in told) == 1
     assert sum("'twin' is the name of 2 sheets" in one for one in told) == 1
     assert sum("there is no label sheet 'tinn'; there are 105x148.5, " in one for one in told) == 1
     assert len(told) == 7
-    assert faults(tmp_path, "".join(sheet.format("x", n, 2, 30, 20, "") for n in (0,)))[0].endswith("1 or more is allowed")
+    assert faults(tmp_path, "".join(sheet.format("x", n, 2, 30, 20, "") for n in (0,)))[0].endswith(
+        "1 or more is allowed"
+    )
 
 
 def test_an_own_sheet_lies_where_it_says(tmp_path):

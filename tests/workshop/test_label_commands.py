@@ -120,7 +120,7 @@ def test_the_mouth_at_rest_is_printed_as_wide_as_it_is(production, plans, tmp_pa
     dark = page.render(scale=200 / 72, grayscale=True).to_numpy().squeeze() < 200
     mm = 25.4 / 200
     # A row of points a quarter of the place's height and more above the code, inside the place's own edges.
-    left, right = int((rest.left + 1) / mm), int((rest.left + 47) / mm)
+    left, right = int((rest.left + 1) / mm), int((rest.left + 54) / mm)
     rows = dark[int((rest.top - 28) / mm) : int((rest.top - 4) / mm), left:right]
     columns = np.flatnonzero(rows.any(axis=0))
     assert (columns[-1] - columns[0]) * mm == pytest.approx(40, abs=2.2)

@@ -54,7 +54,11 @@ def test_a_board_has_the_pieces_of_its_shots_in_the_order_of_the_set() -> None:
 
 def test_rows_of_one_puppet_and_scene_are_one_board_over_all_their_days() -> None:
     plan = ShootingPlan(
-        shoot=(shoot("heron-1", "pier", "010"), shoot("heron-1", "attic", first=7), shoot("heron-1", "pier", "020", first=14))
+        shoot=(
+            shoot("heron-1", "pier", "010"),
+            shoot("heron-1", "attic", first=7),
+            shoot("heron-1", "pier", "020", first=14),
+        )
     )
     found = laid(plan)
     assert list(found) == [("heron-1", "pier"), ("heron-1", "attic")]

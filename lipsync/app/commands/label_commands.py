@@ -38,7 +38,9 @@ def labels(
     scene: SceneOnly = None,
     size: Annotated[
         str | None,
-        typer.Option("--size", metavar="NAME", help="The label sheet, such as 70x37, or one of production.toml's own."),
+        typer.Option(
+            "--size", metavar="NAME", help="The label sheet, such as 70x37, or one of production.toml's own."
+        ),
     ] = None,
     first: Annotated[
         int, typer.Option("--first", metavar="N", help="The first free label of a sheet that has been used.")
