@@ -47,8 +47,6 @@ COMMANDS: dict[str, Command] = {
     "track": ("track", "{}", "--shot", "020", "--as", "csv", "--as", "json"),
     "chart": ("chart", "{}"),
     "order": ("order", "{}"),
-    "labels": ("labels", "{}", "--for", "boxes"),
-    "boards": ("boards", "{}"),
     "give": ("give", "{}", "--as", "list", "--as", "srt"),
     "take": ("take", "{}", "{}/given/01-lamp-room.csv", "--yes"),
     "breakdown": ("breakdown", "{}", "--shot", "020", "--textgrid"),

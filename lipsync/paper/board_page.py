@@ -2,7 +2,8 @@
 
 In comes a `BoardsJob`, out a `Document`; each board begins on a page of its own. Size is the puppet's: where the
 width of its mouth at rest is known, in mm, each place is as large as the widest and the highest piece of the set and
-holds the piece's picture at that size; else all are drawn to one scale, and the page says that it is not the puppet's.
+holds the piece's picture at that size; else all are drawn to one scale, and the page says that it is not the
+puppet's.
 """
 
 from __future__ import annotations

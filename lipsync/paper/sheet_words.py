@@ -117,8 +117,8 @@ class Words(Table):
         "first."
     )
     measure_out_how: Sentence = (
-        "From the side, how far the lips stand in front of the flattest ones of the set: lay both on their backs, and "
-        "measure each from the table up. rounding = out ÷ {one}"
+        "From the side, how far the lips stand in front of the flattest ones of the set: lay both on their backs, "
+        "and measure each from the table up. rounding = out ÷ {one}"
     )
     measure_teeth_how: Sentence = (
         "What is seen of the upper teeth in the middle, from the lip down, over the lower lip too. teeth = this ÷ "
