@@ -30,6 +30,7 @@ order_record.py   what was ordered, kept
 ordering.py       the order for the puppet workshop
 overview.py       the state of a production at a glance
 packing.py        packets on disk
+part_tracks.py    a shot's tracks as they are counted, with the parts that are listed by hand
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper

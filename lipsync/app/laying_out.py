@@ -13,6 +13,7 @@ from typing import Any
 
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.ordering import order_pieces
+from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans
 from lipsync.errors import InputError, Problem
@@ -22,7 +23,6 @@ from lipsync.paper.board_page import BoardJob, BoardsJob, board_pages_of
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
-from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.scene_boards import SceneBoard, scene_boards
 from lipsync.workshop.shooting import character_of
 
@@ -101,9 +101,7 @@ def boards_asked(
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
     """Return the boards that are meant, whether they follow a plan of the studio, and what is to be said of it."""
     made, said = order_pieces(production, plans, look=True)
-    tracks = [
-        ShotTrack(one.scene.id, one.shot.id, cast.track, one.filmed) for one in plans.shots for cast in one.cast
-    ]
+    tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
     boards = scene_boards(made.plan, tracks, production.mouth_sets) if made.plan.shoot else ()
     messages = tuple(one for one in said.messages if one.kind in _ABOUT_BOARDS)
     return tuple(board for board in boards if asked.takes(board)), made.planned, Report(messages=messages)

@@ -20,6 +20,7 @@ heading.py             the heading of a page
 alerts.py              what must be known before anything on a page is used
 grid.py                rules, heads of columns, boxes to tick, and each row's numbers
 block.py               one character's column
+parts_on_sheet.py      parts that are listed by hand, in their columns
 notes.py               where notes on modelling stand, and where a piece that stays on is named again
 signs.py               signs that stand in more than one place
 foot.py                the foot of a page: what to ask, what signs mean, the stamp

@@ -87,6 +87,8 @@ class Words(Table):
     portrait: Label = "portrait"
     landscape: Label = "landscape"
     modelling: Label = "modelling"
+    parts: Label = "parts"
+    part_at: Label = "{name} {code} (frames {first} to {last})"
     no_row_for: Label = "{note} (frame {frame})"
     doubt_at: Label = "{word} (frame {frame})"
     lost_at: Label = "{phoneme} in {word} (frame {frame})"
@@ -358,6 +360,7 @@ class Words(Table):
     change_seen: Label = "{now} is seen again"
     change_beat: Label = "a strong beat"
     change_no_beat: Label = "no strong beat any more"
+    change_part: Label = "parts: {now}, were {was}"
     change_note: Label = "modelling: {now}, was {was}"
     # The state of a production, and how far a shot is.
     overview: Label = "state of the production"

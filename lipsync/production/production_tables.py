@@ -29,10 +29,10 @@ from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, 
 
 from lipsync import timing
 from lipsync.fit.fit_settings import FittingSettings
-from lipsync.fit.mouthset import Name
+from lipsync.fit.mouthset import Code, Name
 from lipsync.model import LEAST_FACTOR, MOST_FACTOR
 from lipsync.paper.label_sheets import LabelSettings
-from lipsync.paper.sheet_settings import SheetSettings
+from lipsync.paper.sheet_settings import PART_COLUMNS, SheetSettings
 from lipsync.phonemes import split_stress
 from lipsync.production.broadcast_wave import wave_facts
 from lipsync.production.taking_settings import TakingSettings
@@ -145,6 +145,16 @@ class Line(Table):
     voice_factor: VoiceFactor | None = None
 
 
+class Part(Table):
+    """A replacement part that is no mouth, on frames of a shot, the last included; `name` is what it is called."""
+
+    kind: Literal[tuple(PART_COLUMNS)]  # type: ignore[valid-type]
+    character: Id
+    code: Code
+    frames: tuple[int, int]
+    name: Name = ""
+
+
 class Shot(Table):
     """One camera set-up with its own frame count."""
 
@@ -153,6 +163,7 @@ class Shot(Table):
     start: Annotated[str, StringConstraints(max_length=LONGEST_TIME)] = "00:00:00:00"
     characters: Mapping[Id, OnCamera] = {}
     line: tuple[Line, ...] = ()
+    part: tuple[Part, ...] = ()
 
     @property
     def speakers(self) -> tuple[str, ...]:
