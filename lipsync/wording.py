@@ -158,7 +158,32 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "take it back from version control: until then these rows show words and marks of the present plan",
     ),
     "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
+    "no reason to refilm": ("is empty", "say why the take is filmed again, for whoever reads the record"),
+    "nothing to unlock": ("{frames} cannot be unlocked: nothing of it is locked", ""),
+    "others are locked": ("{frames} cannot be unlocked: locked are {locked}", ""),
+    "frames not in shot": ("has frames {first} to {last}, and not {frames}", "name frames of the shot"),
+    "frames the wrong way round": ("frames {first} to {last} end before they begin", "name the first frame first"),
+    "never printed, so not filmed": (
+        "was never printed, so nothing of it can have been filmed",
+        "first: lipsync sheet {production} --shot {called}",
+    ),
+    "no such revision": ("has no revision {revision!r} of shot {shot}; it has {letters}", ""),
+    "filmed beyond the print": (
+        "{frames} cannot have been filmed: revision {revision} ends at {last}",
+        "print it first: lipsync sheet {production} --shot {called}",
+    ),
+    "wore on frames not filmed": (
+        "--wore names {frames}, which is neither locked nor among {asked}",
+        "name frames that are filmed",
+    ),
+    "two records of one shot": ("shot {shot} has another record, {other}", "keep the one that is true"),
     # Of what is printed.
+    "never printed": ("shot {shot} was never printed", "first: lipsync sheet {production} --shot {shot}"),
+    "not planned now": ("shot {shot} is not planned now, for the reasons given", ""),
+    "no such state": (
+        "shot {shot} has no revision {state!r}; it has {letters}, and `{now}` for the present state",
+        "",
+    ),
     "changed meanwhile": (
         "was planned while another program or person changed {files}; nothing is printed of it",
         "run it again: lipsync sheet {production} --shot {shot}",

@@ -17,7 +17,7 @@ from lipsync.app.sparing import spared
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
-from lipsync.floor.locked_frames import LockedShot, held_of
+from lipsync.floor.locked_frames import LockedShot, locked_shots
 from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
@@ -120,24 +120,24 @@ def jobs_of(
     ranges = _voice_ranges(heard) if ranges is None else ranges
     found: list[ShotJobs] = []
     messages: list[Message] = []
-    held = held_of(production, shots)
+    locked = locked_shots(production, shots)
     in_shot: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
         in_shot[line.placed.scene.id, line.placed.shot.id].append(line)
     for scene, shot in shots:
-        if (scene.id, shot.id) in held.barred:
+        if (scene.id, shot.id) in locked.not_planned:
             continue
         own = tuple(in_shot[scene.id, shot.id])
         with spared(problems, scene.where(shot)):
             for line in own:
                 messages += (*outside(production, line), *_not_kept(production, line))
-            of_shot = held.of(scene.id, shot.id)
+            of_shot = locked.of(scene.id, shot.id)
             facts = JobFacts(shot, own, ranges, of_shot)
             jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
             found.append(ShotJobs(scene, shot, jobs, own, of_shot))
     made = {(one.scene.id, one.shot.id) for one in found}
     left_out = tuple(shot for scene, shot in shots if (scene.id, shot.id) not in made)
-    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
+    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + locked.report, left_out)
 
 
 def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
@@ -155,7 +155,7 @@ class JobFacts:
     shot: Shot
     lines: Sequence[HeardLine]
     ranges: Mapping[str, VoiceRange | None]
-    held: LockedShot
+    locked: LockedShot
 
 
 def _job(production: Production, character: str, facts: JobFacts) -> Job:
