@@ -35,7 +35,7 @@ from lipsync.workshop.trade_off import Scope, TradeOff, trade_off
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A scene's curve: what fewer fittings would cost, what one takes, and what must be known of it."""
+    """A scene's curve of fittings against visual cost, the work that a fitting takes, and the alerts."""
 
     scene: Scene
     scope: Scope
@@ -62,7 +62,7 @@ class Weighed:
 
 
 def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weighed, Report]:
-    """Return a scene's curve of fittings against visual cost, and what is to be said of it.
+    """Return a scene's curve of fittings against visual cost, and what is to be known of it.
 
     Raises:
         InputError: if there is no such scene, or nobody is in it.
@@ -90,7 +90,7 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
 
 
 def _own_settings(jobs: Sequence[Job]) -> Iterator[str]:
-    """Yield what characters have for themselves that the curve has one of."""
+    """Yield, in words, the settings of which characters have several, while the curve uses one."""
     prices = {job.character: f"{job.settings.price.fitting:g}" for job in jobs}
     works = {
         job.character: f"{work.minutes_a_fitting:g} of {work.hours_a_day:g} hours"
@@ -127,7 +127,7 @@ def write_weighed(production: Production, weighed: Weighed, out: AnyPath | None 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """A character's sets: for each number of pieces the one that loses least; and what must be known of them."""
+    """For each number of pieces, the set of a character that loses least; and the alerts."""
 
     character: str
     sets: tuple[ReducedSet, ...]
@@ -151,14 +151,14 @@ class Worth:
 
 
 def worth_of(production: Production, heard: Heard, character: str) -> tuple[Worth, Report]:
-    """Return which of a character's pieces are worth making, and what is to be said of it.
+    """Return which of a character's pieces are worth making, and what is to be known of it.
 
     Raises:
         InputError: if there is no such character, or it is in no shot.
     """
     (key,) = characters_of(production, character)
     found = jobs_of(production, heard)
-    # What is filmed does not tell which pieces are worth making: it is fitted as if it were still to come.
+    # Which pieces are worth making does not depend on what is filmed: all frames are fitted as if none were.
     jobs = [replace(job, filmed={}) for one in found.shots for job in one.jobs if job.character == key]
     if not any(job.sounds for job in jobs):
         if problems := heard.report.problems + found.report.problems:

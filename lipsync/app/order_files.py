@@ -1,9 +1,9 @@
 """The order for the workshop on disk: `order.pdf`, `order.csv` and `order.xlsx`, and its revision in `orders/`.
 
 In: a production and its `WorkshopOrder`. Out: files in the production's `sheets/`, or in another folder, whole or not
-at all. All three have the numbers of `paper/order_page.NUMBERS`, in that order; of boards the CSV has the puppets'
-names. Every page, sheet and row says of which film, date and revision it is, and what is missing. In the workbook
-pressings needed and totals are formulas.
+at all. All three have the numbers of `paper/order_page.NUMBERS`, in that order; for boards the CSV names the puppets.
+Every page, sheet and row tells film, date and revision, and what is missing. In the workbook, pressings needed and
+totals are formulas.
 """
 
 from __future__ import annotations
@@ -29,14 +29,15 @@ from lipsync.workshop.shooting import Heads
 # Columns of the workbook: character, code, name, and from D on the numbers.
 _COLUMN = {number: chr(ord("D") + at) for at, number in enumerate(NUMBERS)}
 
-# Columns of the CSV that are called otherwise than the numbers.
+# Numbers that have another name in the CSV.
 _CSV_HEADS = {"pressings": "pressings_needed", "unneeded": "needed_no_more", "to_make": "pressings_to_make"}
 
 
 def write_order(production: Production, made: WorkshopOrder, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write the order as pages, as CSV and as a workbook, and return the files' paths.
 
-    Its revision is kept first, so that no page is unknown; one that is only looked at is none.
+    A new revision is kept in `orders/` before its pages are written, so that every page is known. An order that is
+    only looked at has no revision.
 
     Raises:
         InputError: if a text has letters that no font here has, a picture is missing, or another program has ordered
@@ -67,7 +68,7 @@ def _keep(production: Production, revision: OrderRevision) -> None:
 
 
 def _revision(production: Production, made: WorkshopOrder) -> str:
-    """Return which revision it is, in words."""
+    """Return the order's revision and stamp in words, or that nothing is ordered."""
     words = production.file.sheet.words
     if made.revision is None:
         return words.not_ordered
@@ -75,7 +76,7 @@ def _revision(production: Production, made: WorkshopOrder) -> str:
 
 
 def _changed(production: Production, made: WorkshopOrder) -> str:
-    """Return what stands above the changes of an order."""
+    """Return the title above the list of changes."""
     after = made.revision.letter if made.revision else production.file.sheet.words.not_ordered
     return production.file.sheet.words.changes.format(before=made.before, after=after)
 
@@ -209,7 +210,7 @@ def _book_rows(production: Production, made: WorkshopOrder) -> tuple[tuple[tuple
         totals.add(len(rows))
         last = len(rows) + 1
         sums = zip(NUMBERS, map(sum, zip(*map(numbers_of, own), strict=True)), strict=True)
-        # A board holds many pieces: boards do not add up.
+        # One board holds many pieces, so the counts of boards have no sum.
         cells = [
             "" if number == "boards" else Formula(f"=SUM({_COLUMN[number]}{first}:{_COLUMN[number]}{last})", total)
             for number, total in sums
