@@ -35,6 +35,6 @@ def read_recording_names(path: Path, settings: TakingSettings, index: RecordingI
     messages: tuple[Message, ...] = ()
     if strange:
         some = ", ".join(strange[:_MOST_NAMED]) + (" ..." if len(strange) > _MOST_NAMED else "")
-        facts = {"count": len(strange), "pattern": settings.recordings, "recordings": some}
-        messages = (Message.of("recordings not named for lines", Where(str(path)), **facts),)
+        told = {"count": len(strange), "pattern": settings.recordings, "recordings": some}
+        messages = (Message.of("recordings not named for lines", Where(str(path)), **told),)
     return Listing("names", str(path), tuple(rows), messages=messages)
