@@ -132,6 +132,30 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "has {speeches} speeches that no line has, and there are {lines} lines without words",
         "which is which cannot be told: write them into the list",
     ),
+    # Of files that are changed in place.
+    "entry changed meanwhile": ("was changed meanwhile", "look at what it says now, and change it again"),
+    "lines in one row": ("has its lines as lists in one row, which are not changed here", "change it with an editor"),
+    "not as it was read": ("is not as it was read", "look at it with an editor"),
+    "not changed here": ("is written in a way that is not changed here", "change it with an editor"),
+    # Of what is taken in and given out.
+    "taking touches filmed frames": (
+        "{filmed} are in the can, and stay as they were filmed. {changes}. Name the shot to take this all the same "
+        "(--filmed {called}), or to leave it as it is (--leave {called})",
+        "",
+    ),
+    "leaves one of several": ("may be {known}", "name its scene"),
+    "changed before taking": ("was changed meanwhile", "nothing was written: take again"),
+    "no complete take": ("is said at {said}, never surely whole", "the last is taken: listen to it"),
+    "several takes": ("is said {count} times, at {said}", "the last complete one is taken, at {chosen}"),
+    "given without lines": ("lacks {lines}, whose recordings cannot be read", ""),
+    # Of what a command is given.
+    "no frames to lock": ("say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE", ""),
+    "no frames named": ("say which frames: --upto FRAME, or --from FRAME --to FRAME", ""),
+    "frames named in two ways": ("name frames in one way: --upto FRAME, or --from FRAME with --to FRAME", ""),
+    "no date": ("is no date", "write such as 2026-11-24"),
+    "no character and mouth set": ("write a character and a mouth set, such as heron=tideline", ""),
+    "character tried twice": ("{character} is tried in {mouth_set} already", "try one set at a time"),
+    "nobody to ask": ("nothing was written: add --yes to write it, or --dry-run to look only", ""),
     # Of what is in the can.
     "record named for another": ("found {found!r}, but the file is named for {shot!r}", "mend one of them"),
     "record untrue": (
@@ -269,31 +293,6 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "sizes with gaps": ("has the sizes {sizes}", "count them from 1 without a gap"),
     "pieces alike": ("{one} and {other} can hardly be told apart", "make one of them otherwise, or do without it"),
     "one picture for two": ("{one} and {other} have one picture, {picture}", "give each its own"),
-    # Of files that are changed in place.
-    "entry changed meanwhile": ("was changed meanwhile", "look at what it says now, and change it again"),
-    "lines in one row": ("has its lines as lists in one row, which are not changed here", "change it with an editor"),
-    "not as it was read": ("is not as it was read", "look at it with an editor"),
-    "not changed here": ("is written in a way that is not changed here", "change it with an editor"),
-    # Of what is taken in and given out.
-    "taking touches filmed frames": (
-        "{filmed} are in the can, and stay as they were filmed. {changes}. Name the shot to take this all the same "
-        "(--filmed {called}), or to leave it as it is (--leave {called})",
-        "",
-    ),
-    "leaves one of several": ("may be {known}", "name its scene"),
-    "changed before taking": ("was changed meanwhile", "nothing was written: take again"),
-    "no complete take": ("is said at {said}, never surely whole", "the last is taken: listen to it"),
-    "several takes": ("is said {count} times, at {said}", "the last complete one is taken, at {chosen}"),
-    "given without lines": ("lacks {lines}, whose recordings cannot be read", ""),
-    # Of what a command is given.
-    "no frames to lock": ("say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE", ""),
-    "no frames named": ("say which frames: --upto FRAME, or --from FRAME --to FRAME", ""),
-    "frames named in two ways": ("name frames in one way: --upto FRAME, or --from FRAME with --to FRAME", ""),
-    "no date": ("is no date", "write such as 2026-11-24"),
-    "no character and mouth set": ("write a character and a mouth set, such as heron=tideline", ""),
-    "character tried twice": ("{character} is tried in {mouth_set} already", "try one set at a time"),
-    "nobody to ask": ("nothing was written: add --yes to write it, or --dry-run to look only", ""),
-    "too few jobs": ("{jobs} lines at once is no work", "write 1 or more, or leave it out"),
     # Of orders, curves and trials.
     "no shooting plan": (
         "no [[shooting.shoot]] says which puppet shoots which scene on which days; the order is reckoned as if each "

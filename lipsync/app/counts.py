@@ -53,9 +53,9 @@ def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
 
 
 def planned_counts(production: Production, plans: Plans, counts: tuple[CountRow, ...]) -> tuple[CountRow, ...]:
-    """Return the count with the pieces that the shooting plan needs, spares among them; unchanged without a plan.
+    """Return the count with as many pieces needed as the shooting plan takes, with spares; as it is without one.
 
-    What no puppet is to shoot needs no piece. The pages say whether they follow the plan.
+    What no puppet is to shoot needs none. Pages say which it is.
     """
     plan = production.file.shooting
     if not plan.shoot:

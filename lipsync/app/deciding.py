@@ -127,7 +127,7 @@ def write_weighed(production: Production, weighed: Weighed, out: AnyPath | None 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """For each number of pieces, the set of a character that loses least; and the alerts."""
+    """A character's sets: for each number of pieces the one that loses least; and what must be known of them."""
 
     character: str
     sets: tuple[ReducedSet, ...]
@@ -158,7 +158,7 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     """
     (key,) = characters_of(production, character)
     found = jobs_of(production, heard)
-    # Which pieces are worth making does not depend on what is filmed: all frames are fitted as if none were.
+    # What is filmed does not tell which pieces are worth making: it is fitted as if it were still to come.
     jobs = [replace(job, filmed={}) for one in found.shots for job in one.jobs if job.character == key]
     if not any(job.sounds for job in jobs):
         if problems := heard.report.problems + found.report.problems:

@@ -101,7 +101,7 @@ class HeardLine:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """The lines that were done, in order; the report tells of the others."""
+    """The lines that were done, in order, and what is to be said of the others."""
 
     lines: tuple[HeardLine, ...]
     report: Report

@@ -1,8 +1,7 @@
-"""One line heard, in a worker or in the main process; nothing is written here.
+"""One line heard, by whoever is free: all that it needs in, what was found out; nothing is written.
 
-In: a `LineTask`, with all that is needed. Out: `LineFound`: what there is to keep of the line, computed again if what
-is kept no longer holds, and how loud and high it is. hearing.py writes it, and checks first whether the line's file
-was changed meanwhile.
+In: a `LineTask`. Out: `LineFound`: what there is to keep of the line, computed again if what is kept no longer holds,
+and how loud and high it is. Whether the file still is what it was when it was read is for whoever writes to see.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ from pathlib import Path
 from lipsync import timing
 from lipsync.align.line import LineSettings, listen_to, pronunciations_of
 from lipsync.app.heard import PlacedLine, kept_path
-from lipsync.app.line_settings import engine_of, line_error, recording_of, source_of
+from lipsync.app.line_settings import engine_of, of_line, recording_of, source_of
 from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
 from lipsync.audio.features import RATE_HZ
@@ -169,7 +168,7 @@ def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ..
     try:
         pronunciations_of(tokens_of(placed.line.text), settings)
     except LineError as error:
-        return line_error(error, placed).problems
+        return of_line(error, placed).problems
     return ()
 
 

@@ -33,7 +33,7 @@ def recording_of(production: Production, placed: PlacedLine) -> Recording:
     try:
         return read_recording(production.folder / line.recording, line.in_us, line.out_us)
     except LineError as error:
-        raise line_error(error, placed) from None
+        raise of_line(error, placed) from None
 
 
 def source_of(placed: PlacedLine, recording: Recording) -> Source:
@@ -49,7 +49,7 @@ def not_heard(placed: PlacedLine, recording: Recording) -> Kept:
     return Kept(line.id, source_of(placed, recording), nothing)
 
 
-def line_error(error: LineError, placed: PlacedLine) -> LineError:
+def of_line(error: LineError, placed: PlacedLine) -> LineError:
     """Return a fault of a recording or a text as one of the line that has it, with the line's file and place."""
     where = placed.where
     return LineError([Problem(where.file, where.place, "; ".join(map(str, error.problems))).within(where)])

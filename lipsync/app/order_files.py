@@ -1,9 +1,9 @@
 """The order for the workshop on disk: `order.pdf`, `order.csv` and `order.xlsx`, and its revision in `orders/`.
 
 In: a production and its `WorkshopOrder`. Out: files in the production's `sheets/`, or in another folder, whole or not
-at all. All three have the numbers of `paper/order_page.NUMBERS`, in that order; for boards the CSV names the puppets.
-Every page, sheet and row tells film, date and revision, and what is missing. In the workbook, pressings needed and
-totals are formulas.
+at all. All three have the numbers of `paper/order_page.NUMBERS`, in that order; of boards the CSV has the puppets'
+names. Every page, sheet and row says of which film, date and revision it is, and what is missing. In the workbook
+pressings needed and totals are formulas.
 """
 
 from __future__ import annotations
@@ -29,15 +29,14 @@ from lipsync.workshop.shooting import Heads
 # Columns of the workbook: character, code, name, and from D on the numbers.
 _COLUMN = {number: chr(ord("D") + at) for at, number in enumerate(NUMBERS)}
 
-# Numbers that have another name in the CSV.
+# Columns of the CSV that are called otherwise than the numbers.
 _CSV_HEADS = {"pressings": "pressings_needed", "unneeded": "needed_no_more", "to_make": "pressings_to_make"}
 
 
 def write_order(production: Production, made: WorkshopOrder, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write the order as pages, as CSV and as a workbook, and return the files' paths.
 
-    A new revision is kept in `orders/` before its pages are written, so that every page is known. An order that is
-    only looked at has no revision.
+    Its revision is kept first, so that no page is unknown; one that is only looked at is none.
 
     Raises:
         InputError: if a text has letters that no font here has, a picture is missing, or another program has ordered
@@ -68,7 +67,7 @@ def _keep(production: Production, revision: OrderRevision) -> None:
 
 
 def _revision(production: Production, made: WorkshopOrder) -> str:
-    """Return the order's revision and stamp in words, or that nothing is ordered."""
+    """Return which revision it is, in words."""
     words = production.file.sheet.words
     if made.revision is None:
         return words.not_ordered
@@ -76,7 +75,7 @@ def _revision(production: Production, made: WorkshopOrder) -> str:
 
 
 def _changed(production: Production, made: WorkshopOrder) -> str:
-    """Return the title above the list of changes."""
+    """Return what stands above the changes of an order."""
     after = made.revision.letter if made.revision else production.file.sheet.words.not_ordered
     return production.file.sheet.words.changes.format(before=made.before, after=after)
 
@@ -210,7 +209,7 @@ def _book_rows(production: Production, made: WorkshopOrder) -> tuple[tuple[tuple
         totals.add(len(rows))
         last = len(rows) + 1
         sums = zip(NUMBERS, map(sum, zip(*map(numbers_of, own), strict=True)), strict=True)
-        # One board holds many pieces, so the counts of boards have no sum.
+        # A board holds many pieces: boards do not add up.
         cells = [
             "" if number == "boards" else Formula(f"=SUM({_COLUMN[number]}{first}:{_COLUMN[number]}{last})", total)
             for number, total in sums

@@ -45,7 +45,7 @@ class WorkshopOrder:
         revision: its revision; None if it is only looked at.
         is_new: whether the revision is not kept yet.
         before: the letter of the revision before; empty if there is none.
-        changes: what changed since the revision before, in words.
+        changes: what changed since then, in words.
     """
 
     order: Order
@@ -112,12 +112,12 @@ class WorkshopOrder:
 
 
 def order_pieces(production: Production, plans: Plans, *, look: bool = False) -> tuple[WorkshopOrder, Report]:
-    """Return the order for the workshop, and what is to be known of it.
+    """Return the order for the workshop, and what is to be said of it.
 
     Args:
         production: the production; its shooting plan says which puppet shoots which scene on which days.
         plans: all its shots.
-        look: whether it is only looked at, and is no revision.
+        look: whether it is only looked at: it is no revision then.
 
     Raises:
         InputError: if an earlier order, or a record of what is filmed, is broken.
@@ -233,7 +233,7 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
 
 
 def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
-    """Return the plan that needs most pieces: each puppet shoots every scene of its character, all on one day."""
+    """Return the plan that asks for most: each puppet shoots every scene of its character, all on one day."""
     shoots = [
         Shoot(puppet=f"{key}-{which}", scene=scene, first=_SOME_DAY, last=_SOME_DAY)
         for key, character in production.file.characters.items()

@@ -187,7 +187,7 @@ def plan(
         only: which shots; all if None.
         progress: told of each shot done.
         ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
-        workers: the workers that fit; this process if None.
+        workers: who fits; this process if None.
 
     Raises:
         InputError: if there is no such scene or shot.

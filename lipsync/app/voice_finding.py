@@ -66,7 +66,7 @@ class VoiceFinding:
         for placed in candidates:
             try:
                 yield placed, recording_of(self.production, placed)
-            except Exception:  # raised again, and told, when the line itself is listened to; likewise below
+            except Exception:  # told where the line itself is listened to, whatever it is; likewise below
                 unreadable.append(placed)
 
     def _factor_of(self, used: list[Readable]) -> float | None:

@@ -1,9 +1,9 @@
 """Work shared among the cores: what a task needs goes out as one value, what it found comes back as one.
 
-In: a function of a module, and a value for each task. Out: an `Outcome` for each task as soon as it is done, with the
-task's index: the caller puts them in order. Workers never write, and they end with the program that started them.
-Processes are started only if there is enough to do, once for a run, through the interface of `concurrent.futures`, so
-that another kind of executor may replace them. This is the only file that knows processes.
+In: a function of a module, and a value for each task. Out: an `Outcome` for each, as soon as it is done, with its
+place: whoever asked puts them in order. Workers never write; they end with the program that started them. Processes
+are started only where there is enough to do, once for a run, through the interface of `concurrent.futures`, so that
+an executor of another kind may take their place. The only file that knows processes.
 """
 
 from __future__ import annotations
@@ -24,16 +24,15 @@ from types import TracebackType
 from typing import Any, Generic, Self, TypeVar
 
 from lipsync.errors import InputError
-from lipsync.message import Where
 
 Task = TypeVar("Task")
 Found = TypeVar("Found")
 
-# Tasks sent out for each worker (chosen: no worker is idle, and little is lost when all is stopped).
+# Tasks that wait for each worker (chosen: it never stands idle, and little is lost when all is stopped).
 _WAITING = 2
-# Seconds of work that are worth starting processes for (chosen: starting takes a second or two itself).
+# Work that is worth starting processes for (chosen: that takes a second or two itself).
 _WORTH_S = 3.0
-# Settings of libraries that would use all cores for one task: with a worker on each core that only slows them down.
+# Libraries that would share one task among all cores: with a worker for each core they only get in each other's way.
 _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
@@ -43,7 +42,7 @@ class Outcome(Generic[Found]):
 
     Attributes:
         found: what it returned; None if its worker died.
-        died: whether its worker died, twice.
+        died: whether a worker died over it twice.
     """
 
     found: Found | None
@@ -80,8 +79,8 @@ class Workers:
     """The workers of a run; used with `with`, they end with it.
 
     Attributes:
-        jobs: how many tasks are done at once; with 1 all are done in this process.
-        running: called with the tasks that are being done, whenever these change.
+        jobs: how many tasks are done at once; 1 does all in this process.
+        running: called with the tasks in hand whenever these change.
     """
 
     jobs: int = 1
@@ -91,27 +90,29 @@ class Workers:
 
     def __post_init__(self) -> None:
         if self.jobs < 1:
-            raise InputError.of("too few jobs", Where(place="--jobs"), jobs=self.jobs)
+            raise InputError.one(
+                "", "--jobs", f"{self.jobs} lines at once is no work; write 1 or more, or leave it out"
+            )
 
     def __enter__(self) -> Self:
-        """Return the workers; no process is started yet."""
+        """Return these; nothing is started yet."""
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """End the processes; after an exception, tasks that are being done are lost."""
+        """End the processes; what is in hand is lost if all was stopped."""
         self._end(at_once=kind is not None)
 
     def each(
         self, function: Callable[[Task], Found], tasks: Iterable[Task], worth_s: float
     ) -> Iterator[tuple[int, Outcome[Found]]]:
-        """Yield the index of each task and what became of it, as soon as it is done.
+        """Yield the place of each task and what became of it, as soon as it is done.
 
         Args:
             function: of a module's level; what it raises is raised here.
             tasks: the values; each is made and sent only when a worker is about to be free.
-            worth_s: seconds that all tasks take one after the other, roughly; if few, no process is started.
+            worth_s: how long all of them take one after the other, roughly; for little no process is started.
         """
         if self.jobs == 1 or (self._executor is None and worth_s < _WORTH_S):
             for place, task in enumerate(tasks):
@@ -125,14 +126,14 @@ class Workers:
             yield from self._in_pool(function, left, broken)
             if broken:
                 self._end(at_once=True)
-                # Which of these tasks ended the worker is not known: each is tried again in a process of its own.
+                # Which of those in hand killed a worker is not known: each is tried in one of its own.
                 for place, task in broken:
                     yield place, self._apart(function, task)
 
     def _in_pool(
         self, function: Callable[[Task], Found], left: Iterator[tuple[int, Task]], broken: list[tuple[int, Task]]
     ) -> Iterator[tuple[int, Outcome[Found]]]:
-        """Yield what is done, until nothing is left or a worker dies; then `broken` gets the tasks that were lost."""
+        """Yield what is done until nothing is left or a worker dies; `broken` is then what was in hand."""
         executor = self._started()
         in_hand: dict[Future[Found], tuple[int, Task]] = {}
         more = True
@@ -183,13 +184,13 @@ class Workers:
 
 
 def _pool(jobs: int) -> ProcessPoolExecutor:
-    """Return a pool of new processes, not copies: a copy might hold a lock of another thread for ever."""
+    """Return a pool of new processes: a copy of this one might have caught a lock of another thread's."""
     context = multiprocessing.get_context("spawn")
     return ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin)
 
 
 def _begin() -> None:
-    """Prepare a worker: it ignores Ctrl+C, which the main process handles, and it ends when the main process ends."""
+    """Make a worker ready: stopping is for the program that started it, and it does not outlive that."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     os.environ.update(dict.fromkeys(_THREADS, "1"))  # read when such a library is first loaded: not before a task
     parent = multiprocessing.parent_process()

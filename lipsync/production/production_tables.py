@@ -113,7 +113,7 @@ VoiceFactor = Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)]
 
 
 class Character(Table):
-    """A character: its mouth set, the count of its puppets, and which of their heads take the same mouths."""
+    """A character: the mouth set its puppets wear, how many there are of it, and whose heads take the same mouths."""
 
     name: Name
     mouth_set: Id

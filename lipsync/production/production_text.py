@@ -1,8 +1,8 @@
 """`production.toml` as text that people wrote, one entry of one table changed in place; all else keeps every byte.
 
-In: the file's text, a table's path, a key and its value. Out: the new text. It is read with Python's own TOML reader
-and compared with what it should say. Tables in one row and values over several rows are not changed here: they are
-refused.
+In: the file's text, a table's path, a key and its value. Out: the text. What comes out is read again with Python's
+own TOML reader and compared with what it should say: where people wrote it in a way that is not changed here (a
+table in one row, a value over several rows), it is refused.
 """
 
 from __future__ import annotations
@@ -12,15 +12,13 @@ import tomllib
 from copy import deepcopy
 from typing import Any
 
-from lipsync.production.toml_text import loaded, written
-
 Written = str | list[str]
 
 _HEADING = re.compile(r"[ \t]*\[[^\[]")
 
 
 class OtherwiseWrittenError(Exception):
-    """The table or the entry is written in a way that is not changed here."""
+    """The entry is written in a way that is not changed here."""
 
 
 def with_entry(text: str, table: tuple[str, ...], key: str, value: Written) -> str:
@@ -34,8 +32,8 @@ def with_entry(text: str, table: tuple[str, ...], key: str, value: Written) -> s
     >>> with_entry('title = "a"\n', ("sounds",), "lamp", "M")
     'title = "a"\n\n[sounds]\nlamp = "M"\n'
     """
-    byte_order_mark = "\ufeff" if text.startswith("\ufeff") else ""
-    text = text.removeprefix(byte_order_mark)
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    text = text.removeprefix(mark)
     wanted = deepcopy(tomllib.loads(text))
     below = wanted
     for name in table:
@@ -43,9 +41,9 @@ def with_entry(text: str, table: tuple[str, ...], key: str, value: Written) -> s
     old = below.get(key)
     below[key] = value
     new = "".join(_changed(text.splitlines(keepends=True), table, key, (old, value)))
-    if loaded(new) != wanted:
+    if _loaded(new) != wanted:
         raise OtherwiseWrittenError
-    return byte_order_mark + new
+    return mark + new
 
 
 def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[Any, Written]) -> list[str]:
@@ -60,18 +58,24 @@ def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[A
         return [*lines, end, heading + end, entry + end]
     last = next((at for at in range(first + 1, len(lines)) if re.match(r"[ \t]*\[", lines[at])), len(lines))
     for at in range(first + 1, last):
-        if old is not None and loaded(lines[at]) == {key: old}:
+        if old is not None and _loaded(lines[at]) == {key: old}:
             return [*lines[:at], entry + _remark(lines[at], {key: old}, end), *lines[at + 1 :]]
     while last > first + 1 and (not lines[last - 1].strip() or lines[last - 1].lstrip().startswith("#")):
-        last -= 1  # empty lines and remarks above the next heading belong to that heading
+        last -= 1  # what stands above the next heading is of what comes next
     if not lines[last - 1].endswith("\n"):
         lines[last - 1] += end
     return [*lines[:last], entry + end, *lines[last:]]
 
 
 def _entry(key: str, value: Written) -> str:
-    text = written(value) if isinstance(value, str) else f"[{', '.join(map(written, value))}]"
-    return f"{_key(key)} = {text}"
+    written = _quoted(value) if isinstance(value, str) else f"[{', '.join(map(_quoted, value))}]"
+    return f"{_key(key)} = {written}"
+
+
+def _quoted(text: str) -> str:
+    import tomli_w
+
+    return tomli_w.dumps({"v": text}).removeprefix("v = ").rstrip("\n")
 
 
 def _key(name: str) -> str:
@@ -81,8 +85,8 @@ def _key(name: str) -> str:
 
 
 def _path(line: str) -> tuple[str, ...] | None:
-    """Return the keys that a heading names; None if the line is no heading of a table."""
-    if not _HEADING.match(line) or (below := loaded(line)) is None:
+    """Return the keys that a heading names; None if the line is none."""
+    if not _HEADING.match(line) or (below := _loaded(line)) is None:
         return None
     path = []
     while below:
@@ -94,8 +98,15 @@ def _path(line: str) -> tuple[str, ...] | None:
 
 
 def _remark(line: str, says: dict[str, Any], end: str) -> str:
-    """Return what follows an entry's value in its row: space, a remark and the end of the line."""
+    """Return what stands behind an entry's value in its row."""
     for found in re.finditer(r"[ \t]*#", line):
-        if loaded(line[: found.start()]) == says:
+        if _loaded(line[: found.start()]) == says:
             return line[found.start() :]
     return end if line.endswith("\n") else ""
+
+
+def _loaded(text: str) -> dict[str, Any] | None:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return None

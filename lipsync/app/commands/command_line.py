@@ -145,13 +145,13 @@ def _cell(value: object) -> str:
 
 @contextmanager
 def working(jobs: int | None = None) -> Iterator[tuple[Progress, Workers]]:
-    """Yield progress bars, and `jobs` workers; as many as usable cores if None.
+    """Show how far the work is, and have it done by so many workers; by all cores that may be used if None.
 
-    On a terminal's standard error, the bars show for each kind of work how many tasks are done, how long they took
-    and may still take, and what is worked on.
+    On a terminal's standard error it is told, of each kind of work: how many are done, how long it took and may yet
+    take, and what is worked on.
 
     Raises:
-        InputError: if `jobs` is less than 1.
+        InputError: if there is to be no worker.
     """
     from lipsync.app.workers import Workers, usable_cores
 

@@ -86,11 +86,7 @@ def _summary(taking: Taking) -> str:
 
 
 def _allowed(taking: Taking, *, yes: bool, as_json: bool) -> bool:
-    """Return whether to write: a person at a terminal is asked, otherwise --yes is needed.
-
-    Raises:
-        InputError: if there is nobody to ask.
-    """
+    """Return whether to write: asked for where a person sits, else only with --yes."""
     from lipsync.errors import InputError
     from lipsync.message import Where
 
