@@ -21,7 +21,7 @@ from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
 
-# Points kept along a picture's longer side: on a chart it is up to 60 mm wide, 200 to the inch (chosen).
+# Points kept along a picture's longer side: 60 mm, its width on a chart at the most, at 200 points an inch (chosen).
 _CHART_POINTS = 480
 
 
@@ -46,7 +46,7 @@ def write_charts(
     *,
     measuring: bool = False,
 ) -> Printed:
-    """Write the mouth chart of a character, or of each; what cannot be printed holds up no other.
+    """Write the mouth chart of a character, or of each; a chart that cannot be printed stops no other.
 
     With `measuring`, how the numbers of its mouth set are measured on the pieces instead, with the chart behind it.
 
