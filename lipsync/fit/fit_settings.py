@@ -50,9 +50,9 @@ class Prices(Table):
     """The prices of what is weighed against a mouth that looks wrong."""
 
     # Each fitting. A seam has to be smoothed, so a piece is put on only where it saves a seventh of a wholly wrong
-    # frame. Chosen: with it the sets that ship take no more fittings on filmed speech than before lips were learned,
-    # for twice the likeness (tests/MEASURED.md). How much work a studio saves with a higher
-    # price, and what that does to the looks, is shown by workshop/trade_off.py.
+    # frame. Chosen: at this price the sets that ship take no more fittings on filmed speech than without the model of
+    # lips, and are twice as near to real lips (tests/MEASURED.md). How much work a higher price saves a studio, and
+    # what that does to the looks, is shown by workshop/trade_off.py.
     fitting: Price = 0.14
     # A fitting to a piece further away than `far`, for each unit of distance beyond it: such a leap pops on screen
     # unless the clay is modelled in between.

@@ -113,7 +113,7 @@ def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> AllowedFittings:
 
 
 def must_price(job: Job) -> int:
-    """Return the price, in whole millionths, of missing a sound that must be seen: above all that showing it can cost.
+    """Return the price, in whole millionths, of missing a sound that must be seen: above what showing it can cost.
 
     To show it, its piece is put on for a frame, or for two on twos: that costs two fittings, up to three holds that
     become short, and the frames on which another mouth, another closure or a stressed vowel would have been.

@@ -151,7 +151,7 @@ def _window(turn: Turn, lead: int, led_us: int, job: Job) -> tuple[int, int]:
 def _spread(
     wanted_us: Sequence[int], least_us: Sequence[int], weights: Sequence[float], not_before_us: Sequence[int | None]
 ) -> list[int]:
-    """Return starts as near as possible to the wanted ones, each at least the `least_us` of the one before it later.
+    """Return starts as near as possible to the wanted ones; from each to the next are at least its `least_us`.
 
     >>> _spread([0, 10, 100], [40, 0, 0], [1.0, 1.0, 1.0], [None, None, None])
     [-15, 25, 100]
