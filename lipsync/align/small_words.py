@@ -131,7 +131,7 @@ class SmallWordsHeard:
         self.words, self._model = words, model
         self._per_us = factor / TICK_US
         terms = terms_of(features_of(mel_powers(slowed(sound, factor)))[::PER_TICK])
-        self._ticks = terms.shape[1]
+        self._ticks: int = terms.shape[1]
         self._densities = {phone: model.densities(terms, phone) for phone in PHONES}
         self._known: dict[tuple[str, tuple[int, ...]], Floats] = {}
         alone = {phone: self._scores(phone, model.states(phone)) for phone in PHONES}
