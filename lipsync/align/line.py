@@ -30,7 +30,7 @@ from lipsync.text.script import SpokenWord, Token, tokens_of
 from lipsync.text.variants import as_spoken
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 12"
+ENGINE = "pocketsphinx 5.1.1, listen 13"
 
 
 FACTOR_FROM = 4  # chosen: four lines of a few seconds give the same factor as forty, within one step of the search
