@@ -159,21 +159,22 @@ class SmallWordsHeard:
         state = _states(moves[best, :, : len(chains[best].stay)], int(last[best]))
         head = chains[best].heads[at - first]
         own = np.flatnonzero((state >= head) & (state < head + STATES * len(SMALL_WORDS[best - 1])))
-        from_tick, to_tick = self._tick(first, 0) + own[0], self._tick(first, 0) + own[-1] + 1
+        from_tick, to_tick = (self._around(first, end).start + tick for tick in (own[0], own[-1] + 1))
         gain = float(totals[best] - totals[0])
         return gain, round(float(from_tick) / self._per_us), round(float(to_tick) / self._per_us)
 
     def _chains(self, before: range, after: range, between: Sequence[Sequence[Symbols]]) -> list[_Chain]:
         """Return the words before and after as chains, with each of some words between."""
-        places = (*before, *after)
-        ticks = slice(self._tick(min(places), 0), self._tick(max(places), -1))
+        ticks = self._around(before.start, after.stop)
         early, late = ([self.words[place].symbols for place in part] for part in (before, after))
         return [self._chain([*early, *words, *late], ticks) for words in between]
 
-    def _tick(self, place: int, edge: int) -> int:
-        """Return the tick at which a word begins or ends; of the line's ends, one a little outside."""
-        outer = {(0, 0): -OUTER_TICKS, (len(self.words) - 1, -1): OUTER_TICKS}.get((place, edge), 0)
-        return min(self._ticks, max(0, round(self.words[place].times_us[edge] * self._per_us) + outer))
+    def _around(self, first: int, end: int) -> slice:
+        """Return the ticks in which words are laid anew: where they lie, and a little outside the line."""
+        begin_us, end_us = self.words[first].start_us, self.words[end - 1].end_us
+        begin = round(begin_us * self._per_us) - (0 if first else OUTER_TICKS)
+        last = round(end_us * self._per_us) + (0 if end < len(self.words) else OUTER_TICKS)
+        return slice(max(0, begin), min(self._ticks, last))
 
     def _scores(self, phone: str, states: npt.NDArray[np.uint16]) -> Floats:
         asked = phone, tuple(states.tolist())
