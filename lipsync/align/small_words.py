@@ -85,7 +85,7 @@ class _Chain:
 def judged_again(
     heard: SmallWordsHeard, ways: Sequence[Sequence[Symbols]], sure: Sequence[Confidence]
 ) -> list[Confidence]:
-    """Return how sure words are, small words considered; those that are hardly said stay as they are.
+    """Return how sure words are, small words considered; those that are hardly said, and those beside one, stay as they are.
 
     Args:
         heard: the words where they were put.
@@ -95,7 +95,9 @@ def judged_again(
     words = heard.words
     anew = [
         replace(one, said=_said(one.said, heard.gained_instead(at, ways[at]), len(word.symbols)))
-        if one.said >= LEAST_SAID and len(word.symbols) <= SHORT and word.end_us - word.start_us <= LONGEST_US
+        if len(word.symbols) <= SHORT
+        and word.end_us - word.start_us <= LONGEST_US
+        and min(near.said for near in sure[max(0, at - 1) : at + 2]) >= LEAST_SAID
         else one
         for at, (word, one) in enumerate(zip(words, sure, strict=True))
     ]
