@@ -85,7 +85,7 @@ class _Chain:
 def judged_again(
     heard: SmallWordsHeard, ways: Sequence[Sequence[Symbols]], sure: Sequence[Confidence]
 ) -> list[Confidence]:
-    """Return how sure words are, small words considered; those that are hardly said, and those beside one, stay as they are.
+    """Return how sure words are, small words considered; a word that is hardly said, or beside one, stays as it is.
 
     Args:
         heard: the words where they were put.
