@@ -2,7 +2,7 @@
 
 In: a production and the character's lines in order. Out: the voice profile, the lines that it was found from, and the
 lines that were passed over. A line that does not match its text under the factor that it helped to find is passed
-over: the next line takes its place, and the factor is found again.
+over: the next line takes its place, and the factor is found again. One that a person has checked matches.
 """
 
 from __future__ import annotations
@@ -24,14 +24,16 @@ Readable = tuple[PlacedLine, Recording]
 
 def find_voice(task: VoiceTask) -> VoiceFound:
     """Return the voice found from a character's lines."""
-    return VoiceFinding(task.production).find(task.candidates, task.by_hand)
+    known = frozenset(placed.key for placed in task.candidates[: task.checked])
+    return VoiceFinding(task.production, known).find(task.candidates, task.by_hand)
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceFinding:
-    """Finds the voices of a production's characters."""
+    """Finds the voices of a production's characters; `known` are the keys of lines that a person has checked."""
 
     production: Production
+    known: frozenset[str] = frozenset()
 
     def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
         """Return the voice found from a character's lines; `factor` is the voice factor, if it is known."""
@@ -77,7 +79,9 @@ class VoiceFinding:
 
     def _profile(self, lines: list[Readable], factor: float | None) -> VoiceProfile | None:
         try:
-            return voice_profile_of(self._spoken(lines), factor)
+            known_first = sorted(lines, key=lambda one: one[0].key not in self.known)
+            known = sum(one[0].key in self.known for one in lines)
+            return voice_profile_of(self._spoken(known_first), factor, known=known)
         except Exception:
             return None if factor is None else VoiceProfile(factor)
 
@@ -86,6 +90,8 @@ class VoiceFinding:
 
     def _matches(self, one: Readable, factor: float | None) -> bool:
         placed, recording = one
+        if placed.key in self.known:
+            return True
         try:
             return listen_to(recording, placed.line.text, self._settings(placed, factor)).rejection is None
         except Exception:
