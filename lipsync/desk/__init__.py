@@ -26,6 +26,8 @@ views.py        what the browser is told, as plain tables
 drawn.py        mouths as the browser draws them
 locked.py       which frames are in the can, and stay as they are
 tracks.py       the piece on each frame, as the printed sheet has it
+print_work.py   what a shot is printed as, by the use cases of the commands
+print_runs.py   what is being printed: how far it is, stopped, its files
 recordings.py   the recordings in use, kept in memory
 spectrogram.py  level and spectrogram of a line
 sound.py        the sound of a line for the browser

@@ -264,7 +264,19 @@ class VersionBody(Body):
     version: Version
 
 
+class PrintBody(Body):
+    """Print the line's shot: its sheet, its packet, the charts of its characters, or its preview."""
+
+    kind: Literal["sheet", "packet", "chart", "preview"]
+
+
+class StopBody(Body):
+    """Stop what is being printed."""
+
+
 CHANGE_BODY: TypeAdapter[ChangeBody] = TypeAdapter(ChangeBody)
 ENTRY_BODY: TypeAdapter[EntryBody] = TypeAdapter(EntryBody)
 WHOLE_BODY: TypeAdapter[WholeBody] = TypeAdapter(WholeBody)
 VERSION_BODY: TypeAdapter[VersionBody] = TypeAdapter(VersionBody)
+PRINT_BODY: TypeAdapter[PrintBody] = TypeAdapter(PrintBody)
+STOP_BODY: TypeAdapter[StopBody] = TypeAdapter(StopBody)

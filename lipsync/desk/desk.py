@@ -26,6 +26,8 @@ from lipsync.desk.drawn import own_art
 from lipsync.desk.locked import Cans, all_filmed
 from lipsync.desk.open_production import OpenProduction
 from lipsync.desk.outside import StateReader, seen_of
+from lipsync.desk.print_runs import PrintRuns
+from lipsync.desk.print_work import PrintKind, PrintWanted
 from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
@@ -55,6 +57,7 @@ class Desk:
         self._at_a_glance = threading.Lock()
         self._recordings = Recordings()
         self._reader = StateReader(self._states)
+        self.runs = PrintRuns(self._held.folder)
 
     def start_reading(self) -> None:
         """Begin to read how far each line is, beside everything else."""
@@ -62,8 +65,9 @@ class Desk:
         self._reader.read(loaded.production, tuple(loaded.lines.values()))
 
     def close(self) -> None:
-        """Stop reading, and remember what was read."""
+        """Stop reading and printing, and remember what was read."""
         self._reader.stop()
+        self.runs.close()
         self._states.remember()
 
     def production(self) -> Table:
@@ -204,6 +208,15 @@ class Desk:
         tracks = tracks_of(production, placed, stood.kept, self._states, self._recordings, loaded.lines.values())
         (cast,) = (one for one in tracks.cast if one.character == placed.line.character)
         return views.track_view(stood.version, cast, tracks.messages)
+
+    def print(self, id: str, body: bodies.PrintBody) -> Table:
+        """Have a line's shot printed, and return how far that is.
+
+        Raises:
+            InputError: if too much waits to be printed.
+        """
+        _, placed = self._held.line(id)
+        return self.runs.ask(PrintWanted(PrintKind(body.kind), placed.scene.id, placed.shot.id))
 
     def pronunciations(self, id: str, part: int) -> Table:
         """Return the ways in which a word of a line may be spoken."""

@@ -170,10 +170,9 @@ def opened(browser: Any) -> Iterator[Callable[..., Any]]:
         page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
-        page.on(
-            "request",
-            lambda request: None if request.url.startswith((host, "data:", "blob:")) else faults.append(request.url),
-        )
+        # The viewer of printed pages is a part of the browser itself.
+        own = (host, "data:", "blob:", "chrome-extension:")
+        page.on("request", lambda request: None if request.url.startswith(own) else faults.append(request.url))
         page.goto(f"{host}/{path}")
         return page
 

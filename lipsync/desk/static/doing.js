@@ -192,6 +192,11 @@ export class Doing extends EventTarget {
     this.dispatchEvent(new Event("to-add"));
   }
 
+  /** Have the shot printed: its sheet, packet, chart or preview. */
+  print(kind) {
+    this.dispatchEvent(new CustomEvent("print", { detail: kind }));
+  }
+
   toPanel() {
     this.dispatchEvent(new Event("to-panel"));
   }

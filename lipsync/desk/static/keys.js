@@ -39,6 +39,7 @@ export const KEYS = [
     "next line with doubts, or the one before",
     { f: (d) => d.line(1, true), "Shift+f": (d) => d.line(-1, true) },
   ],
+  ["Ctrl + P", "print the sheet of this shot", { "Ctrl+p": (d) => d.print("sheet") }],
   ["Ctrl + Z", "undo", { "Ctrl+z": (d) => d.undo() }],
   ["Ctrl + Y", "redo", { "Ctrl+y": (d) => d.redo(), "Ctrl+Shift+z": (d) => d.redo() }],
 ];
@@ -49,6 +50,11 @@ export function bindKeys(doing, sheet) {
   const atSheet = (event) => event.target === document.body || sheet.contains(event.target);
   const down = (event) => {
     const open = document.querySelector("dialog[open]");
+    if (nameOf(event) === "Ctrl+p" && !open && sheet.model) {
+      event.preventDefault(); // also from a field: it is the sheet that is printed, and never this page
+      CALLS["Ctrl+p"](doing);
+      return;
+    }
     if (open || event.target.matches?.("input:not([type=checkbox]), select, textarea")) {
       if (event.key === "Escape" && !open) sheet.scroller?.focus();
       return;
