@@ -17,7 +17,7 @@ from lipsync.breakdown.corrections import Correction, PieceChoice, label_of, sou
 from lipsync.breakdown.disagreeing import moved_away, without_room
 from lipsync.breakdown.laying import breakdown_of, lay
 from lipsync.breakdown.settling import settled
-from lipsync.model import Breakdown, Part, Word
+from lipsync.model import Breakdown, Part, UntoldVoice, Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +66,7 @@ class Kept:
         pieces: pieces put on frames, or kept off them.
         newer: computed later from another text or sound, and not yet accepted.
         stale_check: the check that the file carries where the computed rows were edited in place; else empty.
+        nothing_said: where a person says that what is heard is nothing that is said, in order of time.
     """
 
     line: str
@@ -77,6 +78,7 @@ class Kept:
     pieces: tuple[PieceChoice, ...] = ()
     newer: Computation | None = None
     stale_check: str = ""
+    nothing_said: tuple[UntoldVoice, ...] = ()
 
     def __post_init__(self) -> None:
         computations = [(self.source, self.computed)]
@@ -102,7 +104,8 @@ class Kept:
     @property
     def breakdown(self) -> Breakdown:
         """What stands: the computed breakdown with the corrections laid over it, doubts that are settled left out."""
-        return settled(breakdown_of(self.computed, lay(self.computed, self.corrections)), checked=self.checked)
+        stands = breakdown_of(self.computed, lay(self.computed, self.corrections))
+        return settled(stands, checked=self.checked, nothing_said=self.nothing_said)
 
     @property
     def undone(self) -> bool:
@@ -120,6 +123,11 @@ class Kept:
         """Where a computation done after a correction says something else, or a correction leaves no room."""
         moved = (text for correction in self.corrections for text in moved_away(correction, self.computed))
         return (*moved, *without_room(self.computed, lay(self.computed, self.corrections)))
+
+    def with_nothing_said(self, start_us: int, end_us: int) -> Kept:
+        """Return this where a person says that nothing is said in a stretch: it is no voice without text any more."""
+        both = sorted({*self.nothing_said, UntoldVoice(start_us, end_us)}, key=lambda one: (one.start_us, one.end_us))
+        return replace(self, nothing_said=tuple(both))
 
     def corrected_to(self, wanted: Breakdown, note: str = "") -> Kept:
         """Return this with the corrections that make `wanted` stand; those that still hold stay as they are.

@@ -29,6 +29,7 @@ tracks.py       the piece on each frame, as the printed sheet has it
 print_work.py   what a shot is printed as, by the use cases of the commands
 print_runs.py   what is being printed: how far it is, stopped, its files
 recordings.py   the recordings in use, kept in memory
+recording_level.py  how loud the whole recording is
 spectrogram.py  level and spectrogram of a line
 sound.py        the sound of a line for the browser
 whole_shot.py   the shot's other lines beside it, and the sound of all

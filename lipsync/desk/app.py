@@ -27,6 +27,7 @@ from starlette.routing import Route
 from lipsync.desk import bodies
 from lipsync.desk.description import description
 from lipsync.desk.desk import Desk
+from lipsync.desk.fields import LONGEST_US
 from lipsync.desk.open_production import UnreadableError
 from lipsync.desk.print_runs import NoSuchRunError
 from lipsync.desk.refusals import sentence_of
@@ -50,8 +51,8 @@ _NEVER_KEPT = {"cache-control": "no-store"}
 _LOOK_EACH_S = 0.25
 _NEWS_WITHIN_S = 1.5
 
-# Columns of a picture that may be asked for at once: half a minute.
-_MOST_COLUMNS = 6000
+# Columns of a picture that may be asked for, and at once: half a minute.
+_COLUMNS = {"first": 10_000_000, "count": 6000}
 
 _WAV = "audio/wav"
 _STALE = "the line was changed meanwhile; nothing of yours was written"
@@ -91,11 +92,13 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines/{line}/version", _plain(desk.version)),
             Route("/api/lines/{line}/track", _plain(desk.track)),
             Route("/api/lines/{line}/recording", _plain(desk.fingerprint)),
+            Route("/api/lines/{line}/recording/level", _between(desk.recording_level)),
+            Route("/api/lines/{line}/recording/sound", _between(desk.recording_sound, _WAV)),
             Route("/api/lines/{line}/sound", _bytes(desk.sound, _WAV)),
             Route("/api/lines/{line}/shot", _plain(desk.shot)),
             Route("/api/lines/{line}/shot/sound", _bytes(desk.shot_sound, _WAV)),
             Route("/api/lines/{line}/shot/sound-with", _bytes(desk.sound_with_others, _WAV)),
-            Route("/api/lines/{line}/picture", _picture(desk)),
+            Route("/api/lines/{line}/picture", _numbered(desk.picture, _COLUMNS, "application/octet-stream")),
             Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
             *(
                 Route(f"/api/lines/{{line}}/{name}", answer, methods=["POST"])
@@ -152,15 +155,22 @@ def _bytes(answer: Answer, kind: str) -> Answer:
     return asked
 
 
-def _picture(desk: Desk) -> Answer:
+def _numbered(answer: Answer, most: dict[str, int], kind: str | None = None) -> Answer:
+    """Return what answers a line that is asked with whole numbers, each with its most."""
+
     async def asked(request: Request) -> Response:
-        first, count = _number(request, "first", 10_000_000), _number(request, "count", _MOST_COLUMNS)
-        if first is None or count is None:
-            return _error(422, f"first and count are whole numbers, count at most {_MOST_COLUMNS}")
-        line = request.path_params["line"]
-        return await _answered(desk.picture, line, first, count, kind="application/octet-stream")
+        numbers = [_number(request, name, highest) for name, highest in most.items()]
+        if None in numbers:
+            limits = " and ".join(map(str, most.values()))
+            return _error(422, f"{' and '.join(most)} are whole numbers, at most {limits}")
+        return await _answered(answer, request.path_params["line"], *numbers, kind=kind)
 
     return asked
+
+
+def _between(answer: Answer, kind: str | None = None) -> Answer:
+    """Return what answers a line that is asked of a stretch of its recording."""
+    return _numbered(answer, {"first_us": LONGEST_US, "last_us": LONGEST_US}, kind)
 
 
 def _told(adapter: TypeAdapter[Any], answer: Answer, stale: Answer | None = None) -> Answer:

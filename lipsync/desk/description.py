@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from lipsync.desk import bodies
+from lipsync.desk.fields import LONGEST_US
 
 Table = dict[str, Any]
 
@@ -39,6 +40,15 @@ _COLUMNS = [
         "schema": {"type": "integer", "minimum": 0, "maximum": most},
     }
     for name, most in (("first", 10_000_000), ("count", 6000))
+]
+_STRETCH = [
+    {
+        "name": name,
+        "in": "query",
+        "required": True,
+        "schema": {"type": "integer", "minimum": 0, "maximum": LONGEST_US},
+    }
+    for name in ("first_us", "last_us")
 ]
 
 
@@ -74,6 +84,8 @@ def description() -> Table:
             f"{line}/version": _read("its version", _LINE),
             f"{line}/track": _read("the piece on each frame of its shot", _LINE),
             f"{line}/recording": _read("whether its recording is still the same", _LINE),
+            f"{line}/recording/level": _read("how loud its whole recording is", _LINE, *_STRETCH),
+            f"{line}/recording/sound": _read("a stretch of that to hear", _LINE, *_STRETCH, kind="audio/wav"),
             f"{line}/sound": _read("its sound", _LINE, kind="audio/wav"),
             f"{line}/shot": _read("the other lines of its shot", _LINE),
             f"{line}/shot/sound": _read("the sound of its whole shot", _LINE, kind="audio/wav"),

@@ -16,7 +16,7 @@ from lipsync.app.hearing import Listening, why_doubtful
 from lipsync.app.line_settings import not_heard, settings_of
 from lipsync.app.overview import overview
 from lipsync.app.production_index import ProductionIndex
-from lipsync.app.production_writing import write_accent, write_pronunciation
+from lipsync.app.production_writing import drop_pronunciation, write_accent, write_pronunciation
 from lipsync.app.voices import known_voices
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
@@ -28,6 +28,7 @@ from lipsync.desk.open_production import OpenProduction
 from lipsync.desk.outside import StateReader, seen_of
 from lipsync.desk.print_runs import PrintRuns
 from lipsync.desk.print_work import PrintKind, PrintWanted
+from lipsync.desk.recording_level import level_of
 from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
@@ -37,6 +38,9 @@ from lipsync.errors import InputError, LineError, Problem
 from lipsync.production.values import Production
 
 Table = dict[str, Any]
+
+# As much of a recording as is sent at once to be heard at its line's ends (chosen).
+LONGEST_HEARD_US = 30_000_000
 
 
 class Desk:
@@ -164,6 +168,8 @@ class Desk:
         production, placed = self._held.line(id)
         if isinstance(body.change, bodies.SetAccent):
             write_accent(production, placed.line.character, body.change.was, body.change.accent)
+        elif isinstance(body.change, bodies.DropPronunciation):
+            drop_pronunciation(production, body.change.word)
         else:
             write_pronunciation(production, body.change.word, [body.change.symbols])
         return self.line(id)
@@ -233,6 +239,17 @@ class Desk:
         production, placed = self._held.line(id)
         line = placed.line
         return sound.wav_of(production.folder / line.recording, line.in_us, line.out_us)
+
+    def recording_level(self, id: str, first_us: int, last_us: int) -> Table:
+        """Return how loud a stretch of a line's whole recording is, also outside its in and out."""
+        production, placed = self._held.line(id)
+        return level_of(production.folder / placed.line.recording, first_us, last_us)
+
+    def recording_sound(self, id: str, first_us: int, last_us: int) -> bytes:
+        """Return a stretch of a line's whole recording as a WAV file."""
+        production, placed = self._held.line(id)
+        longest_us = first_us + LONGEST_HEARD_US
+        return sound.wav_of(production.folder / placed.line.recording, first_us, min(last_us, longest_us))
 
     def shot(self, id: str) -> Table:
         """Return the other lines of a line's shot, with their words in time."""

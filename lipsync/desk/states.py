@@ -101,7 +101,7 @@ def _name_of(kept: breakdown_file.Kept, doubts: int) -> str:
         return "checked"
     if kept.breakdown.rejection is not None:
         return "not laid" if kept.undone else "rejected"
-    return "doubts" if doubts else "corrected" if kept.corrections else "computed"
+    return "doubts" if doubts else "corrected" if kept.corrections or kept.nothing_said else "computed"
 
 
 class LineStates:

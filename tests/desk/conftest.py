@@ -171,7 +171,7 @@ def opened(browser: Any) -> Iterator[Callable[..., Any]]:
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
         # The viewer of printed pages is a part of the browser itself.
-        own = (host, "data:", "blob:", "chrome-extension:")
+        own = (host, "data:", "blob:", "chrome-extension:", "chrome:")
         page.on("request", lambda request: None if request.url.startswith(own) else faults.append(request.url))
         page.goto(f"{host}/{path}")
         return page

@@ -133,9 +133,7 @@ def test_a_movie_that_is_stopped_leaves_nothing(sample: Path, monkeypatch: pytes
     desk.close()
 
 
-def test_what_is_printed_is_shown_by_key_to_none_but_who_was_let_in(
-    desk: Served, opened: Callable[..., Any]
-) -> None:
+def test_what_is_printed_is_shown_by_key_to_none_but_who_was_let_in(desk: Served, opened: Callable[..., Any]) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     page = open_line(opened, desk)
@@ -154,7 +152,7 @@ def test_what_is_printed_is_shown_by_key_to_none_but_who_was_let_in(
 
     page.get_by_role("button", name="Preview", exact=True).click()
     page.get_by_role("button", name="Stop printing the preview").click()
-    page.get_by_text("preview: stopped").wait_for()
+    page.locator(".run[data-state=stopped]").wait_for()
     assert Axe().run(page).response["violations"] == []
     assert not list(desk.folder.rglob("*.mp4"))
 

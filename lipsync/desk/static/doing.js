@@ -166,7 +166,8 @@ export class Doing extends EventTarget {
 
   right() {
     const { chosen } = this.model;
-    if (chosen?.part === undefined) announce("choose a word first");
+    if (chosen?.span) this.editor.change({ kind: "nothing-said", start_us: chosen.span[0], end_us: chosen.span[1] });
+    else if (chosen?.part === undefined) announce("choose a word first");
     else this.editor.change({ kind: "confirm-part", part: chosen.part });
   }
 

@@ -30,7 +30,7 @@ export const KEYS = [
   ],
   ["P", "choose the piece of this frame", { p: (d) => d.piece() }],
   ["A", "add a word, or a cue", { a: (d) => d.add() }],
-  ["R", "the chosen word is right", { r: (d) => d.right() }],
+  ["R", "the chosen word is right; of voice without text: nothing is said there", { r: (d) => d.right() }],
   ["C", "checked, or not", { c: (d) => d.check(!d.model.view.checked) }],
   ["Enter", "to the fields of what is chosen; Escape comes back", { Enter: (d) => d.toPanel() }],
   ["N, Shift + N", "next line of the list, or the one before", { n: (d) => d.line(1), "Shift+n": (d) => d.line(-1) }],
