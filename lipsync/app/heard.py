@@ -10,8 +10,9 @@ In: a production, or a line with what is kept of it. Out: messages with file, pl
 
 from __future__ import annotations
 
+import os
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -142,6 +143,12 @@ def line_called(production: Production, called: str, asked_in: Path) -> PlacedLi
 def kept_path(production: Production, placed: PlacedLine) -> Path:
     """Return where a line's breakdown is kept."""
     return production.folder / "breakdowns" / placed.scene.id / f"{placed.line.id}.toml"
+
+
+def kept_names(production: Production, lines: Iterable[PlacedLine]) -> list[str]:
+    """Return where the breakdowns of lines are kept, as text: of thousands, far quicker than paths are made."""
+    folder = os.path.join(production.folder, "breakdowns", "")
+    return [f"{folder}{one.scene.id}{os.sep}{one.line.id}.toml" for one in lines]
 
 
 # Chosen: of 38 recordings of people and 320 synthesised lines those of five words and more have at most a third of

@@ -9,6 +9,7 @@ app.py          the paths and what each answers (the only file that knows Starle
 description.py  the same as an OpenAPI description, which tests ask questions from
 desk.py         what the paths call: lists, lines, changes, undo and redo
 open_production.py  the production in memory, read again when one of its files changes
+watching.py     whether anything was changed, as the system tells it (the only file that knows watchfiles)
 outside.py      a code of all that is on disk, for pages that wait for news of it
 states.py       how far each line is: not done, computed, doubts, checked, filmed
 bodies.py       the changes that can be asked for, checked

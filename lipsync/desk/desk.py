@@ -7,6 +7,8 @@ whatever a person can mend is raised as `LipsyncError`, a line that was changed 
 from __future__ import annotations
 
 import threading
+import time
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +35,7 @@ from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
+from lipsync.desk.watching import FolderWatch
 from lipsync.desk.whole_shot import others_view, shot_sound, sound_with_others
 from lipsync.errors import InputError, LineError, Problem
 from lipsync.production.values import Production
@@ -41,6 +44,19 @@ Table = dict[str, Any]
 
 # As much of a recording as is sent at once to be heard at its line's ends (chosen).
 LONGEST_HEARD_US = 30_000_000
+
+
+# Looked at again after so long also where the system tells of no change: it does not know of every disk (chosen).
+LOOK_AGAIN_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """What was found when the disk was looked at: what had been told by then, when it was, and the answer."""
+
+    told: tuple[int, int]
+    at_s: float
+    answer: Table
 
 
 class Desk:
@@ -61,16 +77,20 @@ class Desk:
         self._at_a_glance = threading.Lock()
         self._recordings = Recordings()
         self._reader = StateReader(self._states)
+        self._watch = FolderWatch(self._held.folder)
+        self._looked: _Looked | None = None
         self.runs = PrintRuns(self._held.folder)
 
     def start_reading(self) -> None:
         """Begin to read how far each line is, beside everything else."""
         loaded = self._held.now()
         self._reader.read(loaded.production, tuple(loaded.lines.values()))
+        self._watch.start()
 
     def close(self) -> None:
         """Stop reading and printing, and remember what was read."""
         self._reader.stop()
+        self._watch.close()
         self.runs.close()
         self._states.remember()
 
@@ -85,13 +105,13 @@ class Desk:
         production, lines = loaded.production, tuple(loaded.lines.values())
         states = self._states.glance(production, lines)
         cans = self._cans.places(production)
+        frames = {shot: found for shot, path in cans.items() if (found := self._cans.frames(path))}
         filmed = {
             placed.key
             for placed in lines
-            if (state := states[placed.key])
-            and all_filmed(
-                production, placed, self._cans.frames(cans.get((placed.scene.id, placed.shot.id))), state.heard_us
-            )
+            if (can := frames.get((placed.scene.id, placed.shot.id)))
+            and (state := states[placed.key])
+            and all_filmed(production, placed, can, state.heard_us)
         }
         return views.list_view(production, lines, states, filmed)
 
@@ -109,12 +129,18 @@ class Desk:
 
     def news(self) -> Table:
         """Return a code of all that is on disk, which is another one once anything there is changed."""
+        told, at = (self._watch.count, self._states.number), time.monotonic()
+        looked = self._looked
+        if looked and self._watch.working and looked.told == told and at - looked.at_s < LOOK_AGAIN_S:
+            return looked.answer
         loaded = self._held.now()
         lines = tuple(loaded.lines.values())
         seen = seen_of(loaded.production, loaded.number, lines)
         if None in self._states.glance(loaded.production, lines).values():
             self._reader.read(loaded.production, lines)
-        return {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
+        answer = {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
+        self._looked = _Looked(told, at, answer)
+        return answer
 
     def line(self, id: str) -> Table:
         """Return a line as it stands.

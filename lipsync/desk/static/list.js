@@ -58,10 +58,13 @@ export function listPage(production, list) {
     keys,
   );
 
+  let sought = ""; // what was sought when rows were shown and hidden last
   const fits = () => {
     const asked = search.value.toLowerCase().split(/\s+/).filter(Boolean);
+    if (!asked.length && !sought) return; // nothing is hidden, and nothing is to be
+    sought = asked.join(" ");
     for (const row of rows.values()) row.element.hidden = !asked.every((word) => row.text.includes(word));
-    for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = !part.querySelector("li:not([hidden])");
+    for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = Boolean(sought) && !part.querySelector("li:not([hidden])");
   };
   const order = () => {
     const sorted = [...rows.values()];
@@ -84,10 +87,9 @@ export function listPage(production, list) {
     if (doubts) parts.push(many(doubts, "doubtful word"));
     const all = many(rows.size, "line");
     count.textContent = [search.value.trim() ? `${shown().length} of ${all}` : all, ...parts].join(" · ");
-    for (const scene of list.scenes) {
-      const own = lines.filter((line) => rows.get(line.id).scene === scene.id);
-      notes.get(scene.id).textContent = inARow(own);
-    }
+    const own = new Map(list.scenes.map(({ id }) => [id, []]));
+    for (const line of lines) own.get(rows.get(line.id).scene).push(line);
+    for (const [scene, its] of own) notes.get(scene).textContent = inARow(its);
   };
   search.addEventListener("input", () => {
     say();
