@@ -20,6 +20,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.convertors import IntegerConvertor, register_url_convertor
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
@@ -60,6 +61,15 @@ _STALE = "the line was changed meanwhile; nothing of yours was written"
 Answer = Callable[..., Any]
 
 
+class _NumberInPath(IntegerConvertor):
+    """A whole number in a path; one of thousands of digits, which Python does not read, is no such path."""
+
+    regex = "[0-9]{1,9}"
+
+
+register_url_convertor("number", _NumberInPath())
+
+
 def app_of(desk: Desk) -> Starlette:
     """Return the desk as a program for a web server."""
     static = _static()
@@ -85,9 +95,9 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/overview", _plain(desk.overview)),
             Route("/api/news", _watched(desk.news)),
             Route("/api/runs", _plain(desk.runs.all)),
-            Route("/api/runs/{run:int}", _watched(desk.runs.look)),
-            Route("/api/runs/{run:int}/stop", _told(bodies.STOP_BODY, _stopping(desk)), methods=["POST"]),
-            Route("/api/runs/{run:int}/files/{file:int}", _bytes(desk.runs.file, "application/octet-stream")),
+            Route("/api/runs/{run:number}", _watched(desk.runs.look)),
+            Route("/api/runs/{run:number}/stop", _told(bodies.STOP_BODY, _stopping(desk)), methods=["POST"]),
+            Route("/api/runs/{run:number}/files/{file:number}", _bytes(desk.runs.file, "application/octet-stream")),
             Route("/api/lines/{line}", _plain(desk.line)),
             Route("/api/lines/{line}/version", _plain(desk.version)),
             Route("/api/lines/{line}/track", _plain(desk.track)),
@@ -99,7 +109,7 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines/{line}/shot/sound", _bytes(desk.shot_sound, _WAV)),
             Route("/api/lines/{line}/shot/sound-with", _bytes(desk.sound_with_others, _WAV)),
             Route("/api/lines/{line}/picture", _numbered(desk.picture, _COLUMNS, "application/octet-stream")),
-            Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
+            Route("/api/lines/{line}/parts/{part:number}/pronunciations", _plain(desk.pronunciations)),
             *(
                 Route(f"/api/lines/{{line}}/{name}", answer, methods=["POST"])
                 for name, answer in _told_of_lines(desk)

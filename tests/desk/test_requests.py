@@ -146,6 +146,11 @@ def test_a_path_is_asked_in_its_own_way_only(desk: Served, method: str, path: st
     assert desk.ask(method, path, {}).status == 405
 
 
+@pytest.mark.parametrize("path", [f"{READ}/parts/{{}}/pronunciations", "/api/runs/{}", "/api/runs/1/files/{}"])
+def test_a_number_that_is_too_long_to_be_read_is_of_nothing(desk: Served, path: str) -> None:
+    assert desk.ask("GET", path.format("9" * 5000)).status == 404
+
+
 def test_every_answer_forbids_what_comes_from_elsewhere(desk: Served) -> None:
     for path in ("/", "/static/main.js", READ, "/nothing"):
         headers = desk.ask("GET", path).headers

@@ -129,11 +129,21 @@ export function listPage(production, list) {
   const told = { changed: look, refused, answers };
   for (const [what, act] of Object.entries(told)) news.addEventListener(what, act);
 
+  // A row is measured only where it is in view: elsewhere the browser has not laid it out, and would have to.
+  const firstSeen = (there, top) => {
+    const below = (element) => element.getBoundingClientRect().bottom > top;
+    if (SORTS[sort.value]) return there.find(({ element }) => element.getBoundingClientRect().top >= top);
+    const shots = [...scenes.querySelectorAll(".shot:not([hidden])")];
+    const at = shots.findIndex(below);
+    const near = new Set(shots.slice(Math.max(0, at), at + 3));
+    return there.find(({ home, link }) => near.has(home.parentElement) && link.getBoundingClientRect().top >= top);
+  };
+
   /** Keep where the person is: the line that has the focus, else the first that is seen, and how far down it stands. */
   const leave = () => {
     const top = main.getBoundingClientRect().top;
     const there = shown();
-    const row = there.find(({ link }) => link === document.activeElement) ?? there.find(({ link }) => link.getBoundingClientRect().top >= top);
+    const row = there.find(({ link }) => link === document.activeElement) ?? firstSeen(there, top);
     const place = row ? { line: row.line.id, top: row.link.getBoundingClientRect().top - top } : { line: null, top: 0 };
     keepPlace({ ...place, order: there.map(({ line }) => line.id) });
   };
