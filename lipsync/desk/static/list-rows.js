@@ -24,7 +24,10 @@ export function sceneOf(production, scene, { rows, notes, unsaved }) {
   const round = make("a", { class: "round-link", href: `#/round?scene=${encodeURIComponent(scene.id)}` }, "round of its doubts");
   const head = make("h2", {}, scene.title, make("span", { class: "id" }, scene.id), figures);
   const shots = scene.shots.map((shot) => shotOf(production, scene, shot, { rows, notes, unsaved }));
-  return make("section", { class: "scene" }, make("div", { class: "scene-head" }, head, round), shots);
+  const section = make("section", { class: "scene" }, make("div", { class: "scene-head" }, head, round), shots);
+  const lines = scene.shots.reduce((sum, shot) => sum + Math.max(1, shot.lines.length), 0);
+  section.style.containIntrinsicSize = `auto ${HEAD_REM + SHOT_REM * scene.shots.length + LINE_REM * lines}rem`;
+  return section;
 }
 
 function shotOf(production, scene, shot, { rows, notes, unsaved }) {
@@ -41,6 +44,9 @@ function shotOf(production, scene, shot, { rows, notes, unsaved }) {
   }
   return make("section", { class: "shot" }, head, shot.lines.length ? place : make("p", { class: "none" }, "no lines"));
 }
+
+// About as high as the heads of a scene and a shot, and a line, are: what is not in view is not laid out.
+const [HEAD_REM, SHOT_REM, LINE_REM] = [2, 2.2, 2.4];
 
 // A row without its words; there are thousands, and a copy is made sooner than the parts of it.
 const EMPTY = make(

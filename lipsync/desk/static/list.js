@@ -131,12 +131,11 @@ export function listPage(production, list) {
 
   // A row is measured only where it is in view: elsewhere the browser has not laid it out, and would have to.
   const firstSeen = (there, top) => {
-    const below = (element) => element.getBoundingClientRect().bottom > top;
     if (SORTS[sort.value]) return there.find(({ element }) => element.getBoundingClientRect().top >= top);
-    const shots = [...scenes.querySelectorAll(".shot:not([hidden])")];
-    const at = shots.findIndex(below);
-    const near = new Set(shots.slice(Math.max(0, at), at + 3));
-    return there.find(({ home, link }) => near.has(home.parentElement) && link.getBoundingClientRect().top >= top);
+    const own = [...scenes.querySelectorAll(".scene:not([hidden])")];
+    const at = own.findIndex((scene) => scene.getBoundingClientRect().bottom > top);
+    const near = new Set(own.slice(Math.max(0, at), at + 2));
+    return there.find(({ home, link }) => near.has(home.closest(".scene")) && link.getBoundingClientRect().top >= top);
   };
 
   /** Keep where the person is: the line that has the focus, else the first that is seen, and how far down it stands. */
