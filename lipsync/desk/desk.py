@@ -188,6 +188,8 @@ class Desk:
     def write_whole(self, id: str, body: bodies.WholeBody) -> Table:
         """Change what the production's file says for all its lines, and return the line as it stands then.
 
+        With it comes the number of the production's files, so that the page knows them for changed by itself.
+
         Raises:
             InputError: if that cannot be.
         """
@@ -198,7 +200,7 @@ class Desk:
             drop_pronunciation(production, body.change.word)
         else:
             write_pronunciation(production, body.change.word, [body.change.symbols])
-        return self.line(id)
+        return self.line(id) | {"number": self._held.now().number}
 
     def go(self, id: str, version: str, way: int) -> Table:
         """Undo (-1) or redo (+1), and return the line as it stands then."""

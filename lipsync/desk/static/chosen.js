@@ -95,7 +95,8 @@ function ownWay(doing, part, own = false) {
   const said = make("p", { class: "quiet", role: "status" });
   const write = async (what, written) => {
     try {
-      await tell(ofLine(doing.model.view.id, "/whole"), { change: { word: text, ...what } });
+      const { number } = await tell(ofLine(doing.model.view.id, "/whole"), { change: { word: text, ...what } });
+      doing.model.production.number = number; // what is changed from here is shown, and needs no opening anew
       said.textContent = `${written} Lines that were listened to before have it once they are listened to again.`;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
