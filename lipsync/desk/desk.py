@@ -51,7 +51,7 @@ LOOK_AGAIN_S = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Looked:
+class _DiskLook:
     """What was found when the disk was looked at: what had been told by then, when it was, and the answer."""
 
     told: tuple[int, int]
@@ -78,7 +78,7 @@ class Desk:
         self._recordings = Recordings()
         self._reader = StateReader(self._states)
         self._watch = FolderWatch(self._held.folder)
-        self._looked: _Looked | None = None
+        self._looked: _DiskLook | None = None
         self.runs = PrintRuns(self._held.folder)
 
     def start_reading(self) -> None:
@@ -139,7 +139,7 @@ class Desk:
         if None in self._states.glance(loaded.production, lines).values():
             self._reader.read(loaded.production, lines)
         answer = {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
-        self._looked = _Looked(told, at, answer)
+        self._looked = _DiskLook(told, at, answer)
         return answer
 
     def line(self, id: str) -> Table:
