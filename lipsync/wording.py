@@ -30,7 +30,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "all doubtful": ("all of it is doubtful: {why}", "{remedy}"),
     "voice without text": (
         "voice without text from {start} s to {end} s",
-        "listen to it: write what is said there into the text, or mark the line as checked",
+        "listen to it: write what is said there into the text, or say at the desk that nothing is said there",
     ),
     # Why the text of a line is taken not to be what is said: one kind for each `model.Rejection`.
     **{
