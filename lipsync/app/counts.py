@@ -35,7 +35,7 @@ def countable(production: Production, plans: Plans) -> Plans:
     shots: list[ShotPlan] = []
     for one in plans.shots:
         with spared(problems, one.scene.where(one.shot)):
-            count_pieces(production, replace(plans, shots=(one,)))
+            _seen_and_fitted(production, _tracks(replace(plans, shots=(one,))))
             shots.append(one)
     return Plans(tuple(shots), plans.asked.only(one.shot for one in shots), plans.report + Report(tuple(problems)))
 
@@ -43,29 +43,35 @@ def countable(production: Production, plans: Plans) -> Plans:
 def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
     """Return the count of each character's pieces over the shots planned.
 
-    A row for each character and piece, in the production's order of characters and the mouth set's of pieces.
+    A row for each character and piece, in the production's order of characters and the mouth set's of pieces. Where
+    there is a shooting plan, as many pieces are needed as it takes, with spares and what is used up; what no puppet
+    is to shoot needs none. Without one, each puppet needs one of each. `plan_counted` says which it is.
     """
-    return count(
-        (ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast),
-        {key: character.puppets for key, character in production.file.characters.items()},
-        {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()},
-    )
-
-
-def planned_counts(production: Production, plans: Plans, counts: tuple[CountRow, ...]) -> tuple[CountRow, ...]:
-    """Return the count with as many pieces needed as the shooting plan takes, with spares; as it is without one.
-
-    What no puppet is to shoot needs none. Pages say which it is.
-    """
-    plan = production.file.shooting
-    if not plan.shoot:
+    tracks = _tracks(plans)
+    counts = _seen_and_fitted(production, tracks)
+    if not plan_counted(production):
         return counts
-    tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
     heads = {key: heads_of(key, one.puppets, one.interchangeable) for key, one in production.file.characters.items()}
     needed: Counter[tuple[str, str]] = Counter()
-    for row in order(plan, tracks, production.mouth_sets, Reckoned(heads)).rows:
+    for row in order(production.file.shooting, tracks, production.mouth_sets, Reckoned(heads)).rows:
         needed[row.character, row.code] += row.pressings
     return tuple(replace(row, pieces_needed=needed[row.character, row.code]) for row in counts)
+
+
+def _tracks(plans: Plans) -> list[ShotTrack]:
+    return [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
+
+
+def _seen_and_fitted(production: Production, tracks: list[ShotTrack]) -> tuple[CountRow, ...]:
+    """Return the count with one of each piece for each puppet."""
+    puppets = {key: character.puppets for key, character in production.file.characters.items()}
+    codes = {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()}
+    return count(tracks, puppets, codes)
+
+
+def plan_counted(production: Production) -> bool:
+    """Whether pieces are counted by a shooting plan; without one it is one of each for each puppet."""
+    return bool(production.file.shooting.shoot)
 
 
 def write_count(
@@ -96,7 +102,7 @@ def write_count(
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     pictures = pictures_of(production)
     cast = tuple(_counted(production, counts, pictures))
-    how = file.sheet.words.count_planned if file.shooting.shoot else file.sheet.words.count_unplanned
+    how = file.sheet.words.count_planned if plan_counted(production) else file.sheet.words.count_unplanned
     job = CountJob(file.title, cast, file.dated, file.sheet, alerts, title, how)
     write_together({pages: draw(count_page(job)), table: _csv(production, counts, alerts)})
     return Printed((pages, table), pictures.report)

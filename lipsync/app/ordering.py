@@ -23,6 +23,8 @@ from lipsync.message import Message, Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
+from lipsync.workshop.making_cost import Cost, MakingCost, making_cost
+from lipsync.workshop.order_groups import Grouping, GroupRow, grouped
 from lipsync.workshop.pressings import Order, PressingRow, Reckoned, order
 from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
@@ -45,6 +47,9 @@ class WorkshopOrder:
         is_new: whether that is not kept yet.
         before: the letter of the revision before; empty if there is none.
         changes: what changed since then, in words.
+        making: what it takes to make, by the studio's own figures; None if it gives none.
+        by: what it is grouped by as well; None if by nothing.
+        groups: what is to be made, so grouped.
     """
 
     order: Order
@@ -56,6 +61,9 @@ class WorkshopOrder:
     is_new: bool = False
     before: str = ""
     changes: tuple[str, ...] = ()
+    making: MakingCost | None = None
+    by: Grouping | None = None
+    groups: tuple[GroupRow, ...] = ()
 
     @property
     def records(self) -> list[dict[str, Any]]:
@@ -78,8 +86,37 @@ class WorkshopOrder:
                 "pressings_to_make": row.to_make,
                 "needed_no_more": row.unneeded,
                 "needed_by": self.needed_by(row),
+                **{key: costs[key] for key in ("minutes", "moulds", "price")},
             }
-            for row in self.order.rows
+            for row, costs in zip(self.order.rows, self._costs, strict=True)
+        ]
+
+    @property
+    def _costs(self) -> list[dict[str, Any]]:
+        nothing = [Cost(row.to_make) for row in self.order.rows]
+        return [cost_record(cost) for cost in (self.making.pieces if self.making else nothing)]
+
+    @property
+    def making_record(self) -> dict[str, Any] | None:
+        """What it takes to make, in all and by week; None if the studio gives no figures."""
+        if self.making is None:
+            return None
+        return {
+            "currency": self.making.currency,
+            "total": cost_record(self.making.total),
+            "weeks": [{"week": week, **cost_record(cost)} for week, cost in self.making.weeks if week],
+            "not_given": {
+                number: [{"character": who, "code": code} for who, code in pieces]
+                for number, pieces in self.making.not_given.items()
+            },
+        }
+
+    @property
+    def group_records(self) -> list[dict[str, Any]]:
+        """A row for each group and piece to make; an empty group is that of spares."""
+        return [
+            {"group": one.group, "character": one.character, "code": one.code, "pressings_to_make": one.to_make}
+            for one in self.groups
         ]
 
     @property
@@ -110,20 +147,34 @@ class WorkshopOrder:
         )
 
 
-def order_pieces(production: Production, plans: Plans, *, look: bool = False) -> tuple[WorkshopOrder, Report]:
+def cost_record(cost: Cost) -> dict[str, Any]:
+    """Return a cost as plain values."""
+    return {
+        "pressings": cost.pressings,
+        "minutes": None if cost.minutes is None else round(cost.minutes, 2),
+        "moulds": cost.moulds,
+        "batches": cost.batches,
+        "price": None if cost.price is None else float(cost.price),
+    }
+
+
+def order_pieces(
+    production: Production, plans: Plans, *, look: bool = False, by: Grouping | None = None
+) -> tuple[WorkshopOrder, Report]:
     """Return the order for the workshop, and what is to be said of it.
 
     Args:
         production: the production; its shooting plan says which puppet shoots which scene on which days.
         plans: all its shots.
         look: whether it is only looked at: it is no revision then.
+        by: what it is grouped by as well: scene, character, puppet or week.
 
     Raises:
         InputError: if an earlier order, or a record of what is filmed, is broken.
     """
     tracks = _tracks(production, plans)
     given = production.file.shooting
-    plan = given if given.shoot else _all_at_once(production, given, tracks)
+    plan = given if given.shoot else all_at_once(production, given, tracks)
     kept = read_orders(production.folder)
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     heads = tuple(
@@ -147,6 +198,10 @@ def order_pieces(production: Production, plans: Plans, *, look: bool = False) ->
     shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
     unplanned = tuple(one for one in made.order.unplanned if one[1:] not in shot_already)
     made = replace(made, order=replace(made.order, unplanned=unplanned))
+    materials = {key: mouth_set.material for key, mouth_set in production.mouth_sets.items()}
+    making = making_cost(production.file.making, made.order.rows, materials, planned=made.planned)
+    groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
+    made = replace(made, making=making, by=by, groups=groups)
     return made, Report(messages=tuple(_messages(production, plans, made)))
 
 
@@ -231,7 +286,7 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
     return messages
 
 
-def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
+def all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
     """Return the plan that asks for most: each puppet shoots every scene of its character, all on one day."""
     shoots = [
         Shoot(puppet=f"{key}-{which}", scene=scene, first=_SOME_DAY, last=_SOME_DAY)

@@ -251,3 +251,15 @@ def put_text(flow: Flow, text: str) -> None:
 
 def _line(text: str, y_mm: float) -> Iterator[Mark]:
     yield Text(MARGIN_X_MM, y_mm + REPORT.text_base_mm, text, TEXT_PT)
+
+
+def put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
+    """Put a title in bold letters, and below it short texts in as many lines as they take."""
+    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, 10, _MOST_LINES)
+
+    def block(y_mm: float) -> Iterator[Mark]:
+        yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)
+        for place, line in enumerate(lines):
+            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * LINE_MM, line, 10)
+
+    flow.put(7.0 + len(lines) * LINE_MM, block)

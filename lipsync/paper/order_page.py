@@ -14,14 +14,17 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from lipsync.fit.mouthset import MouthSet
-from lipsync.paper.flow import LINE_MM, TEXT_PT, Flow, Heading, TableColumn, cells, put_text
+from lipsync.paper.flow import LINE_MM, TEXT_PT, Flow, Heading, TableColumn, cells, put_list, put_text
 from lipsync.paper.lettering import check_letters, composed, shortened, wrapped
+from lipsync.paper.making_page import MadePiece, put_groups, put_making
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.piece_pictures import Art, mark_in_row
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
+from lipsync.workshop.making_cost import MakingCost
+from lipsync.workshop.order_groups import Grouping, GroupRow
 from lipsync.workshop.pressings import Board, HandOver, PressingRow
 from lipsync.workshop.shooting import Shoot, ShootingPlan
 
@@ -45,7 +48,7 @@ _PLACES = (
 # The name below a code: its letters, its lines, and where its first one stands.
 _NAME_PT, _NAME_LINE_MM, _NAME_BASE_MM, _MOST_NAME_LINES, _NAME_PART = 8.0, 3.2, 7.9, 4, 0.2
 
-# The most lines that a list of codes takes (chosen: 200 pieces of six letters are 20).
+# The most lines that the cautions take (chosen).
 _MOST_LINES = 30
 
 
@@ -95,6 +98,10 @@ class OrderJob:
         changed: what stands above the changes.
         changes: what changed since the revision before, in words.
         counted: when the stock was counted.
+        making: what it takes to make; None if the studio gives no figures.
+        pieces: what the pieces are called, in the order of `making.pieces`.
+        by: what it is grouped by as well; None if by nothing.
+        groups: what is to be made, so grouped.
     """
 
     production: str
@@ -109,6 +116,10 @@ class OrderJob:
     changed: str = ""
     changes: tuple[str, ...] = ()
     counted: datetime.date | None = None
+    making: MakingCost | None = None
+    pieces: tuple[MadePiece, ...] = ()
+    by: Grouping | None = None
+    groups: tuple[GroupRow, ...] = ()
 
 
 def columns_of(words: Words) -> tuple[TableColumn, ...]:
@@ -157,6 +168,11 @@ def order_pages(job: OrderJob) -> Document:
         flow.turn()
         places.append(Bookmark(composed(one.name), flow.page))
         _put_character(flow, job, one)
+    if job.making is not None:
+        places.append(Bookmark(job.words.making, flow.page + 1))
+        put_making(flow, job.words, job.making, job.pieces)
+    if job.by is not None:
+        put_groups(flow, job.words, job.by, job.groups)
     _put_cautions(flow, job.words)
     return Document(f"{job.production}: {job.words.order}", flow.pages(), tuple(places))
 
@@ -260,7 +276,7 @@ def _put_days(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
         put_text(flow, words.make_none)
     for day, codes in sorted(days.items()) if job.planned else ():
         told = [words.make_count.format(code=code, count=count) for code, count in codes.items()]
-        _put_list(flow, words.make_by.format(day=day), told)
+        put_list(flow, words.make_by.format(day=day), told)
 
 
 def _put_hand_overs(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
@@ -275,22 +291,11 @@ def _put_hand_overs(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
     for (day, giver, taker), codes in moves.items():
         counts = Counter(codes)
         told = [code if count == 1 else f"{count} {code}" for code, count in counts.items()]
-        _put_list(flow, words.hand_over.format(day=day, giver=giver, taker=taker), told)
+        put_list(flow, words.hand_over.format(day=day, giver=giver, taker=taker), told)
 
 
 def _put_board(flow: Flow, words: Words, board: Board) -> None:
-    _put_list(flow, words.on_board.format(puppet=board.puppet, count=len(board.codes)), board.codes)
-
-
-def _put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
-    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, 10, _MOST_LINES)
-
-    def block(y_mm: float) -> Iterator[Mark]:
-        yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)
-        for place, line in enumerate(lines):
-            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * LINE_MM, line, 10)
-
-    flow.put(7.0 + len(lines) * LINE_MM, block)
+    put_list(flow, words.on_board.format(puppet=board.puppet, count=len(board.codes)), board.codes)
 
 
 def _put_cautions(flow: Flow, words: Words) -> None:

@@ -38,6 +38,7 @@ from lipsync.production.taking_settings import TakingSettings
 from lipsync.production.written_times import BEGINNINGS, LONGEST_TIME, POINTS, point_us
 from lipsync.text.accents import AMERICAN, Accent
 from lipsync.tomlfile import Table, shown
+from lipsync.workshop.making import Making
 from lipsync.workshop.shooting import ShootingPlan
 
 
@@ -177,6 +178,7 @@ class ProductionFile(Table):
     sheet: SheetSettings = SheetSettings()
     fitting: FittingSettings = FittingSettings()
     shooting: ShootingPlan = ShootingPlan()
+    making: Making = Making()
     taking: TakingSettings = TakingSettings()
 
     @field_validator("pronunciations")

@@ -37,11 +37,6 @@ def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Servi
     return _Network(uses, times, rules).solved()
 
 
-def fewest(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return how many pressings `serve` makes and keeps, as `Serving.counted` has it."""
-    return _Network(uses, times, rules).fewest()
-
-
 # A node: place, and how often the pressing has been put on.
 _Node = tuple[tuple[object, ...], int]
 
@@ -145,9 +140,6 @@ class _Network:
         found = least(sums, counting)
         assert found is not None  # new pressings serve any uses
         return sums, found, sum(cost * value for cost, value in zip(counting, found, strict=True))
-
-    def fewest(self) -> int:
-        return self._found()[2]
 
     def solved(self) -> Serving:
         sums, found, counted = self._found()

@@ -40,6 +40,15 @@ from lipsync.workshop.stock import StockFile
 
 
 @dataclass(frozen=True, slots=True)
+class Need:
+    """When a pressing to make is first on a board, whose, and for which scene; a spare is on nobody's, for none."""
+
+    day: datetime.date
+    puppet: str = ""
+    scene: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PressingRow:
     """One piece for heads that take the same mouths, as the workshop is to make it.
 
@@ -58,9 +67,10 @@ class PressingRow:
         assumed: how many of those nobody wrote down, though the piece was counted: what orders said, less
             what there is and what broke. A piece that broke and was not written down is among them.
         to_make: pressings to make.
-        needed_by: the day on which each of these is first needed on a board, in order.
+        needs: when and where each of these is first needed, by day; spares from the first day on.
         heads: the puppets whose heads take it; of none alone if empty.
         exact: whether it is known that fewer would not be enough.
+        ordered_before: pressings that earlier orders said to make.
     """
 
     character: str
@@ -76,9 +86,15 @@ class PressingRow:
     on_the_way: int = 0
     assumed: int = 0
     to_make: int = 0
-    needed_by: tuple[datetime.date, ...] = ()
+    needs: tuple[Need, ...] = ()
     heads: Heads = ()
     exact: bool = True
+    ordered_before: int = 0
+
+    @property
+    def needed_by(self) -> tuple[datetime.date, ...]:
+        """The day on which each pressing to make is first needed on a board, in order."""
+        return tuple(need.day for need in self.needs)
 
     @property
     def pressings(self) -> int:
@@ -226,7 +242,7 @@ class _Reckoning:
         stock = self._reckoned.stock
         counted = stock.rows_of(self._character, self._heads, code) if stock else ()
         since = stock.counted if stock and counted else None
-        uses, fitted = self._uses(code, since)
+        uses, scenes, fitted = self._uses(code, since)
         ordered = self._reckoned.ordered.get((self._character, self._heads, code), 0)
         lasts = self._plan.fittings_of(self._character, code) if clay else None
         usable = tuple(one for one in counted if one.there and (lasts is None or one.fitted < lasts))
@@ -239,7 +255,9 @@ class _Reckoning:
             self._character, code, seen.frames_seen if seen else 0, seen.times_fitted if seen else 0, 0, 0, 0, 0
         )
         assumed = on_the_way if counted and not told else 0
-        row = replace(row, there=there, on_the_way=on_the_way, assumed=assumed, heads=self._heads)
+        row = replace(
+            row, there=there, on_the_way=on_the_way, assumed=assumed, heads=self._heads, ordered_before=ordered
+        )
         if not uses:
             return row if there or on_the_way else None
         spares = self._plan.spares_of(self._character, code)
@@ -257,12 +275,12 @@ class _Reckoning:
             used_up=found.serving - found.at_least,
             spares=spares,
             to_make=found.to_make,
-            needed_by=_needed_by(uses, found, held, spares),
+            needs=_needs((uses, scenes), found, held, spares),
             exact=found.exact,
         )
 
-    def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[Fitted]]:
-        """Return the rows in which a piece lies on a board, and how often it is put on over them."""
+    def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[str], list[Fitted]]:
+        """Return the rows in which a piece lies on a board, their scenes, and how often it is put on over them."""
         uses: dict[tuple[BoardUse, int], int] = {}
         fitted: Counter[tuple[int, ...]] = Counter()
         for puppet, track in self._shot_by():
@@ -277,7 +295,8 @@ class _Reckoning:
             if since is not None:
                 rows = self._after(rows, since.toordinal(), track)
             fitted[tuple(uses.setdefault(row, len(uses)) for row in rows)] += times[code]
-        return [use for use, _ in uses], [Fitted(own, times) for own, times in fitted.items()]
+        scenes = [self._jobs[at][0].scene for _, at in uses]
+        return [use for use, _ in uses], scenes, [Fitted(own, times) for own, times in fitted.items()]
 
     def _shot_by(self) -> Iterator[tuple[str, ShotTrack]]:
         """Yield each puppet with each shot that it shoots, once."""
@@ -311,18 +330,21 @@ def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLan
                 yield HandOver(day, code, giver.puppet, taker.puppet, free)
 
 
-def _needed_by(
-    uses: Sequence[BoardUse], found: Supply, held: Sequence[Held], spares: int
-) -> tuple[datetime.date, ...]:
-    """Return the first day of each pressing that is made; those that are there unused go on boards first.
+def _needs(
+    uses: tuple[Sequence[BoardUse], Sequence[str]], found: Supply, held: Sequence[Held], spares: int
+) -> tuple[Need, ...]:
+    """Return when and where each pressing that is made is first needed; `uses`: rows of the plan, and their scenes.
 
-    Spares are needed from the first day on.
+    Those that are there unused go on boards first. Spares are needed from the first day on.
     """
-    days = [
-        uses[lane.stays[0][0]].first
+    rows, scenes = uses
+    firsts = [
+        lane.stays[0][0]
         for lane in found.lanes
         if lane.held is None or not (held[lane.held].fitted or held[lane.held].puppet)
     ]
-    days += [min(use.first for use in uses)] * spares
-    latest = sorted(days)[len(days) - found.to_make :]
-    return tuple(datetime.date.fromordinal(day) for day in latest)
+    needs = [(rows[at].first, rows[at].puppet, scenes[at]) for at in firsts]
+    needs += [(min(use.first for use in rows), "", "")] * spares
+    # Of a day, what goes on boards comes before spares.
+    latest = sorted(needs, key=lambda need: (need[0], not need[1]))[len(needs) - found.to_make :]
+    return tuple(Need(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in latest)
