@@ -114,9 +114,9 @@ def order_book(production: Production, made: WorkshopOrder) -> bytes:
         by = {"scene": words.scenes, "character": words.character, "puppet": words.puppet, "week": words.week}[
             made.by
         ]
-        names = (by, words.character, words.code, words.to_make)
         groups = tuple((one.group, one.character, one.code, one.to_make) for one in made.groups)
-        tables.append(SheetTable(words.to_make_by.format(group=by), names, groups))
+        grouped_by = (by, words.character, words.code, words.to_make)
+        tables.append(SheetTable(words.to_make_by.format(group=by), grouped_by, groups))
     tables.append(SheetTable(words.cautions, (words.cautions,), tuple((text,) for text in cautions)))
     first = [*said, *made.alerts, *made.changes]
     tables.insert(0, SheetTable(words.read_first, (words.read_first,), tuple((text,) for text in first)))

@@ -181,7 +181,7 @@ class Words(Table):
     moulds: Label = "moulds"
     batches: Label = "batches"
     price_in: Label = "price, {currency}"
-    figure_missing: Sentence = "Without a figure for {pieces}: {figure}"
+    figure_missing: Sentence = "Not in the sums of {figure}, since no figure is given: {pieces}"
     making_looks: Label = "making against looks"
     making_looks_how: Sentence = (
         "What each set would take, all of it still to be made, by the studio's own figures and the shooting plan, "

@@ -27,7 +27,7 @@ from lipsync.errors import InputError, Problem
 from lipsync.message import Message
 from lipsync.production.dialogue_list import WORKBOOKS
 from lipsync.production.text_table import read_text_table
-from lipsync.production.workbook_file import FormulaCell, ListSheet, read_workbook
+from lipsync.production.workbook_file import FormulaCell, read_workbook
 from lipsync.tomlfile import shown
 from lipsync.workshop.shooting import Heads, character_of
 from lipsync.workshop.stock import MOST_COUNTED, MOST_FITTED, StockFile, StockRow, stock_faults
@@ -109,11 +109,9 @@ def read_stock_list(path: Path, shelves: Shelves) -> StockCount:
         found = True
         where = f"sheet {sheet.name!r} " if len(sheets) > 1 else ""
         for number in range(at + 1, len(sheet.rows)):
-            try:
-                row = _row(f"{where}row {number + 1}", sheet, number, _columns(sheet.rows[at]), shelves)
-                rows += [] if row is None else [row]
-            except InputError as error:
-                problems += [Problem(str(path), fault.place, fault.what) for fault in error.problems]
+            row, faults = _row(f"{where}row {number + 1}", sheet.rows[number], _columns(sheet.rows[at]), shelves)
+            rows += [] if row is None else [row]
+            problems += (Problem(str(path), *fault) for fault in faults)
     if not found:
         text = "has no row of headings; write above it: character, piece, puppet, there is, fitted, broke, ordered"
         raise InputError.one(path, "", text)
@@ -138,18 +136,13 @@ def _are_headings(columns: Mapping[str, int]) -> bool:
 
 
 def _row(
-    place: str, sheet: ListSheet, number: int, columns: Mapping[str, int], shelves: Shelves
-) -> CountedRow | None:
-    """Return what a row says; None if it is empty.
-
-    Raises:
-        InputError: naming what cannot be used.
-    """
-    cells = sheet.rows[number]
+    place: str, cells: Sequence[Any], columns: Mapping[str, int], shelves: Shelves
+) -> tuple[CountedRow | None, list[tuple[str, str]]]:
+    """Return what a row says, and its faults, as place and sentence; None if it does not say of what it is."""
     told = {field: cells[at] for field, at in columns.items() if at < len(cells) and cells[at] not in (None, "")}
     if not told:
-        return None
-    problems: list[Problem] = []
+        return None, []
+    faults: list[tuple[str, str]] = []
     texts: dict[str, str] = {}
     numbers: dict[str, int] = {}
     for field, cell in told.items():
@@ -159,18 +152,17 @@ def _row(
             else:
                 texts[field] = _text(cell)
         except ValueError as error:
-            problems.append(Problem("", f"{place} {field}", str(error)))
+            faults.append((f"{place} {field}", str(error)))
     puppet = texts.get("puppet", "")
     character = _character(texts.get("character", ""), puppet, shelves)
     if not character:
-        problems.append(Problem("", f"{place} character", "is missing; write whose piece it is"))
-    if "code" not in texts and "code" not in told:
-        problems.append(Problem("", f"{place} piece", "is missing; write its code"))
+        faults.append((f"{place} character", "is missing; write whose piece it is"))
+    if "code" not in told:
+        faults.append((f"{place} piece", "is missing; write its code"))
     if not any(field in told for field in NUMBERS):
-        problems.append(Problem("", place, "says no number; write how many there are, or take the row out"))
-    if problems:
-        raise InputError(problems)
-    return CountedRow(place, character, texts["code"], puppet, numbers)
+        faults.append((place, "says no number; write how many there are, or take the row out"))
+    whole = character and "code" in texts
+    return (CountedRow(place, character, texts["code"], puppet, numbers) if whole else None), faults
 
 
 def _character(told: str, puppet: str, shelves: Shelves) -> str:

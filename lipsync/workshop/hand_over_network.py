@@ -24,7 +24,7 @@ from itertools import pairwise
 from math import gcd
 
 from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
-from lipsync.workshop.integer_program import Sums, least
+from lipsync.workshop.integer_program import Sums, bound, least
 
 _NO_END = float("inf")
 
@@ -32,9 +32,17 @@ _NO_END = float("inf")
 _TIDYING = 200
 
 
-def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serving:
-    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve."""
-    return _Network(uses, times, rules).solved()
+def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, *, tidy: bool = True) -> Serving:
+    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve.
+
+    `tidy` looks for one with fewer hand-overs as well.
+    """
+    return _Network(uses, times, rules).solved(tidy=tidy)
+
+
+def at_least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
+    """Return what `serve` comes to at least (`Serving.counted`), found ten times as soon: often it is just that."""
+    return _Network(uses, times, rules).bound()
 
 
 # A node: place, and how often the pressing has been put on.
@@ -141,10 +149,14 @@ class _Network:
         assert found is not None  # new pressings serve any uses
         return sums, found, sum(cost * value for cost, value in zip(counting, found, strict=True))
 
-    def solved(self) -> Serving:
+    def bound(self) -> int:
+        return bound(self._sums(), self._counting())
+
+    def solved(self, *, tidy: bool) -> Serving:
         sums, found, counted = self._found()
-        tidy = self._tidied(sums, self._counting(), counted) or found
-        return Serving(self._lanes(list(tidy[:-1])), tidy[-1])
+        if tidy:
+            found = self._tidied(sums, self._counting(), counted) or found
+        return Serving(self._lanes(list(found[:-1])), found[-1])
 
     def _sums(self) -> Sums:
         """Return the program: a number for each arc, and last the spares that are made."""

@@ -21,7 +21,7 @@ from itertools import count
 
 from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
 from lipsync.workshop.fitting_shares import Box, Way, at_most, first_ways, halves, middle, whole_box
-from lipsync.workshop.quick_serving import Bounds, bounds
+from lipsync.workshop.quick_serving import Bounds, bounds, narrowed, settled
 from lipsync.workshop.quick_serving import served as serve
 
 # So many ways to share fittings out go to the integer program, and so many boxes are cut (chosen: a few seconds).
@@ -101,9 +101,13 @@ class _Sharing:
             self._known(way)
         if not self._open:
             return serve(self._uses, self._way, self._rules), True
-        apart, whole, order = self._apart(), whole_box(self._shares), count()
+        apart, whole, order = (
+            _Apart(self._uses, self._fitted, self._open, self._rules),
+            whole_box(self._shares),
+            count(),
+        )
         boxes = [(-self._known(at_most(whole), is_way=False).most, next(order), whole)]
-        while boxes and min(-boxes[0][0], apart.counted(self._rules)) > self._needed:
+        while boxes and min(-boxes[0][0], apart.ceiling(self._needed)) > self._needed:
             if self._solved >= _MOST_SOLVED or next(order) > _MOST_BOXES:
                 return self._enough(boxes[0][2], apart), False
             _, _, box = heapq.heappop(boxes)
@@ -111,15 +115,17 @@ class _Sharing:
                 self._exceeds(middle(box, self._shares), is_way=True)
                 for half in halves(box, self._shares):
                     heapq.heappush(boxes, (-self._known(at_most(half), is_way=False).most, next(order), half))
-        return serve(self._uses, self._way, self._rules), True
+        return settled(self._uses, self._way, self._rules, self._bounds[self._way]), True
 
     def _exceeds(self, shares: Way, *, is_way: bool) -> bool:
         """Whether more is needed for it than a way that was found needs before; where that is open, solve it."""
-        before, known = self._needed, self._known(shares, is_way=is_way)
+        before, known, times = self._needed, self._known(shares, is_way=is_way), self._times(shares)
+        if known.least <= before < known.most:
+            self._bounds[times] = narrowed(self._uses, times, self._rules, known)
+            known = self._known(shares, is_way=is_way)
         if known.least <= before < known.most:
             self._solved += 1
-            times = self._times(shares)
-            exact = serve(self._uses, times, self._rules)
+            exact = settled(self._uses, times, self._rules, known, tidy=False)
             counted = exact.counted(self._rules)
             self._bounds[times] = Bounds(exact, counted, counted)
             known = self._known(shares, is_way=is_way)
@@ -135,10 +141,10 @@ class _Sharing:
             self._needed, self._way = found.least, times
         return found
 
-    def _enough(self, box: Box, apart: Serving) -> Serving:
+    def _enough(self, box: Box, apart: _Apart) -> Serving:
         """Return what is enough for every way, where the fewest that are were not found."""
         worst = self._known(at_most(box), is_way=False)
-        return apart if apart.counted(self._rules) <= worst.most else worst.enough
+        return apart.serving() if apart.ceiling(self._needed) <= worst.most else worst.enough
 
     def _times(self, shares: Way) -> tuple[int, ...]:
         """Return how often the piece is put on in each use where so many of each open share fall into its uses."""
@@ -148,27 +154,43 @@ class _Sharing:
                 times[use] += falls
         return tuple(times)
 
-    def _apart(self) -> Serving:
-        """Return a serving in which each puppet keeps what it has from a row to the one that goes on with it.
 
-        That is enough on whichever days the fittings fall.
-        """
+class _Apart:
+    """Servings in which each puppet keeps what it has from a row to the one that goes on with it.
+
+    They are enough on whichever days the fittings fall.
+    """
+
+    def __init__(
+        self, uses: Sequence[BoardUse], fitted: Sequence[Fitted], broken: Sequence[Fitted], rules: Rules
+    ) -> None:
         spans: dict[str, list[tuple[int, int]]] = {}
-        for one in self._open:
-            own = [self._uses[at] for at in one.uses]
+        for one in broken:
+            own = [uses[at] for at in one.uses]
             span = min(use.first for use in own), max(use.last for use in own)
             spans.setdefault(own[0].puppet, []).append(span)
-        joined = [
-            BoardUse(use.puppet, *_hull((use.first, use.last), spans.get(use.puppet, []))) for use in self._uses
-        ]
-        uses = list(dict.fromkeys(joined))
-        times = [0] * len(uses)
-        for each in self._fitted:
-            times[uses.index(joined[each.uses[0]])] += each.times
-        own_use = {uses.index(use): at for at, use in reversed(list(enumerate(joined)))}
+        joined = [BoardUse(use.puppet, *_hull((use.first, use.last), spans.get(use.puppet, []))) for use in uses]
+        self._rules, self._uses = rules, list(dict.fromkeys(joined))
+        self._times = [0] * len(self._uses)
+        for each in fitted:
+            self._times[self._uses.index(joined[each.uses[0]])] += each.times
+        self._own_use = {self._uses.index(use): at for at, use in reversed(list(enumerate(joined)))}
+        self._bounds = bounds(self._uses, self._times, rules)
 
-        made = serve(uses, times, self._rules)
-        lanes = (PressingLane(one.held, tuple((own_use[use], n) for use, n in one.stays)) for one in made.lanes)
+    def ceiling(self, needed: int) -> int:
+        """Return what is enough for every way; looked for longer where it may be no more than is needed."""
+        if self._bounds.least <= needed < self._bounds.most:
+            self._bounds = narrowed(self._uses, self._times, self._rules, self._bounds)
+        if self._bounds.least <= needed < self._bounds.most:
+            exact = settled(self._uses, self._times, self._rules, self._bounds, tidy=False)
+            counted = exact.counted(self._rules)
+            self._bounds = Bounds(exact, counted, counted)
+        return self._bounds.most
+
+    def serving(self) -> Serving:
+        """Return such a serving, of the uses as they are."""
+        made = self._bounds.enough
+        lanes = (PressingLane(one.held, tuple((self._own_use[use], n) for use, n in one.stays)) for one in made.lanes)
         return Serving(tuple(lanes), made.spares_made)
 
 

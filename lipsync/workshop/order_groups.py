@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lipsync.workshop.making_cost import week_of
-from lipsync.workshop.pressings import Need, PressingRow
+from lipsync.workshop.pressings import FirstNeed, PressingRow
 
 Grouping = Literal["scene", "character", "puppet", "week"]
 
-_GROUPS: dict[Grouping, Callable[[PressingRow, Need], str]] = {
+_GROUPS: dict[Grouping, Callable[[PressingRow, FirstNeed], str]] = {
     "scene": lambda _, need: need.scene,
     "character": lambda row, _: row.character,
     "puppet": lambda _, need: need.puppet,
@@ -39,7 +39,7 @@ def grouped(rows: Sequence[PressingRow], by: Grouping, *, planned: bool) -> tupl
     """Return what is to be made by group, those of none last; without a plan no week has a name.
 
     >>> import datetime
-    >>> needs = (Need(datetime.date(2026, 11, 30), "heron-1", "pier"), Need(datetime.date(2026, 11, 30)))
+    >>> needs = (FirstNeed(datetime.date(2026, 11, 30), "heron-1", "pier"), FirstNeed(datetime.date(2026, 11, 30)))
     >>> row = PressingRow("heron", "REST", 9, 2, 1, 1, 0, 1, to_make=2, needs=needs)
     >>> for one in grouped([row], "scene", planned=True):
     ...     print(one)

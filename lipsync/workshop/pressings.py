@@ -40,7 +40,7 @@ from lipsync.workshop.stock import StockFile
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
+class FirstNeed:
     """When a pressing to make is first on a board, whose, and for which scene; a spare is on nobody's, for none."""
 
     day: datetime.date
@@ -86,7 +86,7 @@ class PressingRow:
     on_the_way: int = 0
     assumed: int = 0
     to_make: int = 0
-    needs: tuple[Need, ...] = ()
+    needs: tuple[FirstNeed, ...] = ()
     heads: Heads = ()
     exact: bool = True
     ordered_before: int = 0
@@ -332,7 +332,7 @@ def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLan
 
 def _needs(
     uses: tuple[Sequence[BoardUse], Sequence[str]], found: Supply, held: Sequence[Held], spares: int
-) -> tuple[Need, ...]:
+) -> tuple[FirstNeed, ...]:
     """Return when and where each pressing that is made is first needed; `uses`: rows of the plan, and their scenes.
 
     Those that are there unused go on boards first. Spares are needed from the first day on.
@@ -347,4 +347,4 @@ def _needs(
     needs += [(min(use.first for use in rows), "", "")] * spares
     # Of a day, what goes on boards comes before spares.
     latest = sorted(needs, key=lambda need: (need[0], not need[1]))[len(needs) - found.to_make :]
-    return tuple(Need(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in latest)
+    return tuple(FirstNeed(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in latest)

@@ -13,10 +13,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
-from lipsync.workshop.hand_over_network import serve
+from lipsync.workshop.hand_over_network import at_least, serve
 
-# Ways to deal out that are tried beside the named ones, by the same random numbers each time (chosen: a few ms).
-_MORE_WAYS = 40
+# Ways to deal out that are tried beside the named ones, by the same random numbers each time: at first, and where the
+# bounds differ (chosen: a few ms, and a tenth of what the integer program takes).
+_MORE_WAYS, _MANY_WAYS = 20, 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +37,29 @@ def served(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serv
         times: how often the piece is put on in each.
         rules: what is reckoned with.
     """
-    quick = bounds(uses, times, rules)
+    return settled(uses, times, rules, bounds(uses, times, rules))
+
+
+def settled(
+    uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick: Bounds, *, tidy: bool = True
+) -> Serving:
+    """Return the fewest that are enough, where their bounds are known; `tidy` with few hand-overs."""
+    if quick.most > quick.least:
+        quick = narrowed(uses, times, rules, quick)
     if quick.most == quick.least:
         return quick.enough
     if any(held.fitted or held.puppet for held in rules.held):
-        return serve(uses, times, rules)
-    return _with_unused(serve(uses, times, replace(rules, held=(), spares=0)), rules)
+        return serve(uses, times, rules, tidy=tidy)
+    return _with_unused(serve(uses, times, replace(rules, held=(), spares=0), tidy=tidy), rules)
+
+
+def narrowed(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick: Bounds) -> Bounds:
+    """Return bounds that take longer to find."""
+    least = max(quick.least, at_least(uses, times, rules))
+    if quick.most == least:
+        return replace(quick, least=least)
+    more = _dealt_best(uses, times, rules, least, _MANY_WAYS)
+    return Bounds(more.enough, more.most, least) if more.most < quick.most else replace(quick, least=least)
 
 
 def _with_unused(fresh: Serving, rules: Rules) -> Serving:
@@ -55,9 +73,13 @@ def _with_unused(fresh: Serving, rules: Rules) -> Serving:
 
 def bounds(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Bounds:
     """Return a serving that is soon found, and the least that one can come to."""
-    least = _least(uses, times, rules)
+    return _dealt_best(uses, times, rules, _least(uses, times, rules), _MORE_WAYS)
+
+
+def _dealt_best(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, least: int, more_ways: int) -> Bounds:
+    """Return the best of so many ways to deal out, the first that needs no more than must be."""
     found: list[tuple[int, Serving]] = []
-    for choice in _choices(len(times)):
+    for choice in _choices(len(times), more_ways):
         serving = _as_serving(_dealt(uses, times, rules, choice), rules)
         found.append((serving.counted(rules), serving))
         if found[-1][0] == least:
@@ -68,7 +90,7 @@ def bounds(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Boun
 
 def _least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
     """Return the least that can be counted: for those at work at once, and for all fittings."""
-    must, there = _at_least(uses, times, rules), sum(held.count for held in rules.held)
+    must, there = _must(uses, times, rules), sum(held.count for held in rules.held)
     made = max(0, must - there, must + rules.spares - there)
     if rules.lasts is not None:
         left = sum(times) - sum(held.count * max(0, rules.lasts - held.fitted) for held in rules.held)
@@ -105,7 +127,7 @@ _NAMED: tuple[_Choice, ...] = (
 )
 
 
-def _choices(uses: int) -> list[_Choice]:
+def _choices(uses: int, more_ways: int) -> list[_Choice]:
     chance = random.Random(0)
     if uses < 2:
         return [*_NAMED]
@@ -113,10 +135,10 @@ def _choices(uses: int) -> list[_Choice]:
     def by_chance(one: _InUse, use: BoardUse) -> tuple[float, ...]:
         return (one.puppet != use.puppet and chance.random() < 0.5, chance.random())
 
-    return [*_NAMED, *([by_chance] * _MORE_WAYS)]
+    return [*_NAMED, *([by_chance] * more_ways)]
 
 
-def _at_least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
+def _must(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
     """Return how many there must be if all were new: for those at work at once, and for all fittings."""
     lasts = rules.lasts or max(1, sum(times))
     busiest = 0
