@@ -44,6 +44,8 @@ def sets_made(
             for (scene, shot), pieces in zip(shots, chosen.worn, strict=True)
         ]
         plan = file.shooting if file.shooting.shoot else all_at_once(production, file.shooting, tracks)
+        own = tuple(shoot for shoot in plan.shoot if shoot.character == character)
+        plan = plan.model_copy(update={"shoot": own})
         rows = order(plan, tracks, {character: mouth_set}, reckoned).rows
         cost = making_cost(file.making, rows, {character: mouth_set.material}, planned=bool(file.shooting.shoot))
         found.append(Cost(sum(row.to_make for row in rows)) if cost is None else cost.total)

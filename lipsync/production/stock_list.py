@@ -38,7 +38,7 @@ _HEADINGS: Mapping[str, tuple[str, ...]] = {
     "code": ("piece", "code", "mouth"),
     "puppet": ("puppet", "board", "box"),
     "there": ("thereis", "there", "counted", "instock"),
-    "fitted": ("fitted", "timesfitted", "puton"),
+    "fitted": ("fitted", "puton"),
     "broke": ("broke", "broken", "lost", "usedup"),
     "ordered": ("ordered", "onorder", "ontheway"),
 }
