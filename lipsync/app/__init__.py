@@ -48,5 +48,6 @@ unchanged.py      what is printed and filmed is what the files say
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
 workers.py        work shared among the cores
+workshop_order.py  an order for the workshop as a value, and as plain rows
 worth_making.py   what making each of a character's reduced sets would take
 """

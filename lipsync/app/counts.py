@@ -22,7 +22,8 @@ from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import CountRow, ShotTrack, count
-from lipsync.workshop.pressings import Reckoned, order
+from lipsync.workshop.order_rows import Reckoned
+from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import heads_of
 
 

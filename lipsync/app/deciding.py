@@ -15,7 +15,7 @@ from lipsync.app.alert_facts import alerts_over
 from lipsync.app.charting import characters_of
 from lipsync.app.heard import Heard, Only
 from lipsync.app.jobs import jobs_of
-from lipsync.app.ordering import cost_record
+from lipsync.app.workshop_order import cost_record
 from lipsync.app.worth_making import sets_made
 from lipsync.errors import InputError
 from lipsync.files import AnyPath, write_together

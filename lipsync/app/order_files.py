@@ -12,13 +12,14 @@ from pathlib import Path
 
 from lipsync.app.order_record import FOLDER, OrderRevision, read_orders, write_order_record
 from lipsync.app.order_tables import order_book, order_csv, piece_name, revision_words, weeks_csv
-from lipsync.app.ordering import WorkshopOrder
+from lipsync.app.workshop_order import WorkshopOrder
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import AnyPath, write_together
 from lipsync.message import Where
 from lipsync.paper.making_page import MadePiece
-from lipsync.paper.order_page import OrderCharacter, OrderJob, order_pages
+from lipsync.paper.order_job import OrderCharacter, OrderJob
+from lipsync.paper.order_page import order_pages
 from lipsync.paper.pdf import draw
 from lipsync.paper.piece_pictures import art_of
 from lipsync.production.values import Production

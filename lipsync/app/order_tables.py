@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from lipsync.app.ordering import WorkshopOrder, cost_record
+from lipsync.app.workshop_order import WorkshopOrder, cost_record
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.making_page import monday_of
-from lipsync.paper.order_page import NUMBERS, numbers_of
+from lipsync.paper.order_job import NUMBERS, numbers_of
 from lipsync.paper.spreadsheet import BookPrinting, Cell, Formula, SheetTable, workbook
 from lipsync.production.values import Production
 from lipsync.workshop.making_cost import Cost, MakingCost
-from lipsync.workshop.pressings import PressingRow
+from lipsync.workshop.order_rows import PressingRow
 
 # Columns of the workbook: character, code, name, and from D on the numbers.
 _COLUMN = {number: chr(ord("D") + at) for at, number in enumerate(NUMBERS)}

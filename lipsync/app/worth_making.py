@@ -15,8 +15,9 @@ from lipsync.track import FrameTrack
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making import MakingFigures
 from lipsync.workshop.making_cost import Cost, making_cost
+from lipsync.workshop.order_rows import Reckoned
 from lipsync.workshop.piece_selection import ReducedSet
-from lipsync.workshop.pressings import Reckoned, order
+from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import heads_of
 
 

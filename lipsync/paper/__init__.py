@@ -33,6 +33,7 @@ chart_page.py          the mouth chart of a character
 chart_tiles.py         its tiles: a shape, its pieces, and the sounds that it serves
 count_page.py          the count as pages
 overview_page.py       the state of a production as one page to hang on the wall
+order_job.py           what the pages of an order need to know
 order_page.py          the order for the puppet workshop as pages
 making_page.py         what it takes to make, and what is to be made by scene, puppet, week or character
 weigh_page.py          fittings against visual cost as a page

@@ -1,43 +1,32 @@
 """The order for the puppet workshop as pages: for each character the pieces, and how many pressings of each.
 
-In comes an `OrderJob`, out a `Document`. The numbers are those of workshop/pressings.py, under the same names;
-nothing is counted here but the totals. Each character begins on a page of its own, with its puppets' days above and
-what lies on each puppet's board below; the last page has the usual cautions.
+In comes an `OrderJob` (order_job.py), out a `Document`. The numbers are those of workshop/order_rows.py, under the
+same names; nothing is counted here but the totals. Each character begins on a page of its own, with its puppets' days
+above and what lies on each puppet's board below; the last page has the usual cautions.
 """
 
 from __future__ import annotations
 
-import datetime
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
 from functools import partial
 
-from lipsync.fit.mouthset import MouthSet
 from lipsync.paper.flow import LINE_MM, TEXT_PT, Flow, Heading, TableColumn, cells, put_list, put_text
 from lipsync.paper.lettering import check_letters, composed, shortened, wrapped
-from lipsync.paper.making_page import MadePiece, put_groups, put_making
+from lipsync.paper.making_page import put_groups, put_making
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
+from lipsync.paper.order_job import NUMBERS, OrderCharacter, OrderJob, numbers_of
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
-from lipsync.paper.piece_pictures import Art, mark_in_row
+from lipsync.paper.piece_pictures import mark_in_row
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
-from lipsync.workshop.making_cost import MakingCost
-from lipsync.workshop.order_groups import Grouping, GroupRow
-from lipsync.workshop.pressings import Board, HandOver, PressingRow
-from lipsync.workshop.shooting import Shoot, ShootingPlan
+from lipsync.workshop.order_rows import Board, PressingRow
 
 _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM, _CODE_BASE_MM = 9.4, 9.0, 10.5, 4.0, 4.7
 
 # Shots named in one sentence; more are named in another, so that none is left out.
 _SHOTS_TOLD = 100
-
-# The numbers of a piece, in the order of the columns; `PressingRow` and `Words` have them under these names.
-NUMBERS = (
-    *("frames_seen", "times_fitted", "boards", "at_once", "changing_over", "used_up", "spares", "pressings"),
-    *("there", "on_the_way", "unneeded", "to_make"),
-)
 
 # The right edge of each, and its width; the last is set larger.
 _PLACES = (
@@ -52,76 +41,6 @@ _NAME_PT, _NAME_LINE_MM, _NAME_BASE_MM, _MOST_NAME_LINES, _NAME_PART = 8.0, 3.2,
 _MOST_LINES = 30
 
 
-@dataclass(frozen=True, slots=True)
-class OrderCharacter:
-    """One character's part of an order.
-
-    Attributes:
-        name: as it is printed.
-        puppets: how many there are of it.
-        mouth_set: its mouth set.
-        rows: its pieces, in the order of the set.
-        boards: what lies on the board of each of its puppets.
-        shoots: its puppets' rows of the shooting plan; none if there is no plan.
-        unplanned: its shots that no puppet is to shoot.
-        art: the studio's own pictures.
-        hand_overs: who hands which of its pieces to whom.
-        alone: whether it is a single puppet whose head takes no other's mouths, of several puppets.
-    """
-
-    name: str
-    puppets: int
-    mouth_set: MouthSet
-    rows: tuple[PressingRow, ...]
-    boards: tuple[Board, ...]
-    shoots: tuple[Shoot, ...] = ()
-    unplanned: tuple[str, ...] = ()
-    art: Mapping[str, Art] = field(default_factory=dict)
-    hand_overs: tuple[HandOver, ...] = ()
-    alone: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class OrderJob:
-    """An order, and how it is printed.
-
-    Attributes:
-        production: the film's title.
-        characters: a part for each, and for each of its groups of heads where there are several.
-        plan: the shooting plan.
-        planned: whether there is one.
-        dated: the production's date.
-        page: the paper.
-        words: the studio's words.
-        alerts: what must be known.
-        revision: which revision it is, and its stamp, in words; or that it is none.
-        changed: what stands above the changes.
-        changes: what changed since the revision before, in words.
-        counted: when the stock was counted.
-        making: what it takes to make; None if the studio gives no figures.
-        pieces: what the pieces are called, in the order of `making.pieces`.
-        by: what it is grouped by as well; None if by nothing.
-        groups: what is to be made, so grouped.
-    """
-
-    production: str
-    characters: tuple[OrderCharacter, ...]
-    plan: ShootingPlan
-    planned: bool
-    dated: datetime.date | None = None
-    page: str = "A4"
-    words: Words = field(default_factory=Words)
-    alerts: tuple[str, ...] = ()
-    revision: str = ""
-    changed: str = ""
-    changes: tuple[str, ...] = ()
-    counted: datetime.date | None = None
-    making: MakingCost | None = None
-    pieces: tuple[MadePiece, ...] = ()
-    by: Grouping | None = None
-    groups: tuple[GroupRow, ...] = ()
-
-
 def columns_of(words: Words) -> tuple[TableColumn, ...]:
     """Return the columns of an order, after the picture."""
     return (
@@ -133,11 +52,6 @@ def columns_of(words: Words) -> tuple[TableColumn, ...]:
         TableColumn(words.to_make, *_PLACES[-1], True, 14, True, whole=True),
         TableColumn(words.made, at=1.0, width=0.07),
     )
-
-
-def numbers_of(row: PressingRow) -> tuple[int, ...]:
-    """Return a row's numbers in the order of the columns."""
-    return tuple(getattr(row, number) for number in NUMBERS)
 
 
 def _texts(job: OrderJob) -> Iterator[tuple[str, str]]:

@@ -1,5 +1,6 @@
 """The workshop: from tracks to pieces counted, ordered and chosen.
 
+board_stretches.py  for which days of one puppet a pressing may be kept
 board_uses.py       how the uses of a piece are served, as values
 counting.py         how many pieces a production takes, from its tracks
 fitting_shares.py   ways to share fittings out over the rows in which they may fall
@@ -10,6 +11,7 @@ integer_program.py  the one file that knows the solver of integer programs, HiGH
 making.py           the studio's figures of what making pieces takes
 making_cost.py      what an order takes to make: work, moulds, batches and price, by week
 order_groups.py     what an order says to make by scene, puppet, week or character
+order_rows.py       what an order says
 piece_selection.py  which pieces are worth making
 pressings.py        how many pressings the workshop makes of each piece, from the shooting plan
 quick_serving.py    pressings served out by simple rules, and how many there must be in any case

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from lipsync.workshop.making import Making, MakingFigures
-from lipsync.workshop.pressings import PressingRow
+from lipsync.workshop.order_rows import PressingRow
 
 _CENTS = Decimal("0.01")
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lipsync.workshop.making_cost import week_of
-from lipsync.workshop.pressings import FirstNeed, PressingRow
+from lipsync.workshop.order_rows import FirstNeed, PressingRow
 
 Grouping = Literal["scene", "character", "puppet", "week"]
 

@@ -19,7 +19,7 @@ from lipsync.production.loading import open_production
 from lipsync.workshop.making import Making
 from lipsync.workshop.making_cost import Cost, making_cost, week_of
 from lipsync.workshop.order_groups import grouped
-from lipsync.workshop.pressings import FirstNeed, PressingRow
+from lipsync.workshop.order_rows import FirstNeed, PressingRow
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
