@@ -44,6 +44,7 @@ class ReportMeasures:
     heads_rule_mm: float = 0.6
     heads_two_pt: float = 7.0
     heads_line_mm: float = 2.9
+    heads_gap_mm: float = 1.6
     heads_down_mm: float = 1.0
     text_base_mm: float = 3.4
     foot_gap_mm: float = 2.5
@@ -240,7 +241,10 @@ def _head(column: TableColumn, inner_mm: float, y_mm: float, *, with_two: bool) 
         size_pt = REPORT.heads_two_pt if with_two else REPORT.heads_pt
         yield column.mark(column.label, inner_mm, base_mm, (size_pt, False))
         return
-    for above, text in enumerate(reversed(wrapped(column.label, width_mm, REPORT.heads_two_pt, 2))):
+    # Heads keep apart from each other, unless that would cut a word.
+    widest_mm = max(string_width_mm(composed(word), REPORT.heads_two_pt) for word in column.label.split())
+    room_mm = min(width_mm, max(width_mm - REPORT.heads_gap_mm, widest_mm))
+    for above, text in enumerate(reversed(wrapped(column.label, room_mm, REPORT.heads_two_pt, 2))):
         base_mm = y_mm + REPORT.heads_base_mm + REPORT.heads_down_mm - above * REPORT.heads_line_mm
         yield column.mark(text, inner_mm, base_mm, (REPORT.heads_two_pt, False))
 
