@@ -101,19 +101,20 @@ class _Sharing:
             self._known(way)
         if not self._open:
             return serve(self._uses, self._way, self._rules), True
-        apart, whole, order = (
-            _Apart(self._uses, self._fitted, self._open, self._rules),
-            whole_box(self._shares),
-            count(),
-        )
+        apart = _Apart(self._uses, self._fitted, self._open, self._rules)
+        whole, order = whole_box(self._shares), count()
         boxes = [(-self._known(at_most(whole), is_way=False).most, next(order), whole)]
         while boxes and min(-boxes[0][0], apart.ceiling(self._needed)) > self._needed:
             if self._solved >= _MOST_SOLVED or next(order) > _MOST_BOXES:
                 return self._enough(boxes[0][2], apart), False
             _, _, box = heapq.heappop(boxes)
-            if self._exceeds(at_most(box), is_way=False):
-                self._exceeds(middle(box, self._shares), is_way=True)
-                for half in halves(box, self._shares):
+            parts = halves(box, self._shares)
+            if self._exceeds(at_most(box), is_way=not parts):
+                if parts:
+                    self._exceeds(middle(box, self._shares), is_way=True)
+                else:
+                    self._solve(at_most(box), is_way=True)
+                for half in parts:
                     heapq.heappush(boxes, (-self._known(at_most(half), is_way=False).most, next(order), half))
         return settled(self._uses, self._way, self._rules, self._bounds[self._way]), True
 
@@ -124,12 +125,18 @@ class _Sharing:
             self._bounds[times] = narrowed(self._uses, times, self._rules, known)
             known = self._known(shares, is_way=is_way)
         if known.least <= before < known.most:
+            known = self._solve(shares, is_way=is_way)
+        return known.most > before
+
+    def _solve(self, shares: Way, *, is_way: bool) -> Bounds:
+        """Return what it needs, found exactly."""
+        known, times = self._known(shares, is_way=is_way), self._times(shares)
+        if known.least < known.most:
             self._solved += 1
             exact = settled(self._uses, times, self._rules, known, tidy=False)
             counted = exact.counted(self._rules)
             self._bounds[times] = Bounds(exact, counted, counted)
-            known = self._known(shares, is_way=is_way)
-        return known.most > before
+        return self._known(shares, is_way=is_way)
 
     def _known(self, shares: Way, *, is_way: bool = True) -> Bounds:
         """Return what bounds so many fittings; if they are a way to share all out, it may be what needs most."""
