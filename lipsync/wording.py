@@ -115,6 +115,47 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "lengthen the shot or let the line begin earlier",
     ),
     "choice passed over": ("{code} was {choice} frame {frame} by hand, but {reason}; it is passed over", ""),
+    # Of lists, edits, scripts and recordings that are taken in.
+    "columns not used": ("columns that are not used: {columns}", ""),
+    "not in UTF-8": ("is not in UTF-8 and was read as Western European (Windows-1252)", "check accents"),
+    "picture of no shot": (
+        "{picture!r} names no shot and was passed over",
+        "a picture is called {pattern}, see [taking] shots in production.toml",
+    ),
+    "clip switched off": ("is switched off and was not taken", ""),
+    "recordings not named for lines": (
+        "{count} recordings are not named {pattern} and were passed over: {recordings}",
+        "see [taking] recordings in production.toml",
+    ),
+    "speeches of no scene": ("scene {scene!r} is none of the production; its speeches are passed over", ""),
+    "speeches not placed": (
+        "has {speeches} speeches that no line has, and there are {lines} lines without words",
+        "which is which cannot be told: write them into the list",
+    ),
+    # Of files that are changed in place.
+    "entry changed meanwhile": ("was changed meanwhile", "look at what it says now, and change it again"),
+    "lines in one row": ("has its lines as lists in one row, which are not changed here", "change it with an editor"),
+    "not as it was read": ("is not as it was read", "look at it with an editor"),
+    "not changed here": ("is written in a way that is not changed here", "change it with an editor"),
+    # Of what is taken in and given out.
+    "taking touches filmed frames": (
+        "{filmed} are in the can, and stay as they were filmed. {changes}. Name the shot to take this all the same "
+        "(--filmed {called}), or to leave it as it is (--leave {called})",
+        "",
+    ),
+    "leaves one of several": ("may be {known}", "name its scene"),
+    "changed before taking": ("was changed meanwhile", "nothing was written: take again"),
+    "no complete take": ("is said at {said}, never surely whole", "the last is taken: listen to it"),
+    "several takes": ("is said {count} times, at {said}", "the last complete one is taken, at {chosen}"),
+    "given without lines": ("lacks {lines}, whose recordings cannot be read", ""),
+    # Of what a command is given.
+    "no frames to lock": ("say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE", ""),
+    "no frames named": ("say which frames: --upto FRAME, or --from FRAME --to FRAME", ""),
+    "frames named in two ways": ("name frames in one way: --upto FRAME, or --from FRAME with --to FRAME", ""),
+    "no date": ("is no date", "write such as 2026-11-24"),
+    "no character and mouth set": ("write a character and a mouth set, such as heron=tideline", ""),
+    "character tried twice": ("{character} is tried in {mouth_set} already", "try one set at a time"),
+    "nobody to ask": ("nothing was written: add --yes to write it, or --dry-run to look only", ""),
     # Of what is in the can.
     "record named for another": ("found {found!r}, but the file is named for {shot!r}", "mend one of them"),
     "record untrue": (
@@ -158,7 +199,32 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "take it back from version control: until then these rows show words and marks of the present plan",
     ),
     "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
+    "no reason to refilm": ("is empty", "say why the take is filmed again, for whoever reads the record"),
+    "nothing to unlock": ("{frames} cannot be unlocked: nothing of it is locked", ""),
+    "others are locked": ("{frames} cannot be unlocked: locked are {locked}", ""),
+    "frames not in shot": ("has frames {first} to {last}, and not {frames}", "name frames of the shot"),
+    "frames the wrong way round": ("frames {first} to {last} end before they begin", "name the first frame first"),
+    "never printed, so not filmed": (
+        "was never printed, so nothing of it can have been filmed",
+        "first: lipsync sheet {production} --shot {called}",
+    ),
+    "no such revision": ("has no revision {revision!r} of shot {shot}; it has {letters}", ""),
+    "filmed beyond the print": (
+        "{frames} cannot have been filmed: revision {revision} ends at {last}",
+        "print it first: lipsync sheet {production} --shot {called}",
+    ),
+    "wore on frames not filmed": (
+        "--wore names {frames}, which is neither locked nor among {asked}",
+        "name frames that are filmed",
+    ),
+    "two records of one shot": ("shot {shot} has another record, {other}", "keep the one that is true"),
     # Of what is printed.
+    "never printed": ("shot {shot} was never printed", "first: lipsync sheet {production} --shot {shot}"),
+    "not planned now": ("shot {shot} is not planned now, for the reasons given", ""),
+    "no such state": (
+        "shot {shot} has no revision {state!r}; it has {letters}, and `{now}` for the present state",
+        "",
+    ),
     "changed meanwhile": (
         "was planned while another program or person changed {files}; nothing is printed of it",
         "run it again: lipsync sheet {production} --shot {shot}",

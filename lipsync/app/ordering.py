@@ -1,10 +1,11 @@
 """The order for the puppet workshop: how many pressings of each piece, from the shooting plan and what there is.
 
-In: a production and its plans. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the most is
-ordered: each puppet shoots every scene, all at once.
+In: a production and its plans. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the order is
+as large as can be: each puppet shoots every scene, all at once.
 
-An order is a revision, with a letter: what earlier ones said to make is there or on the way, and is not ordered
-again. One that says what the newest said is that one. One that is only looked at is none, and not kept.
+An order is a revision, with a letter. Pieces that earlier revisions ordered are there or on the way, and are not
+ordered again. An order with the same content as the newest revision is that revision. An order that is only looked at
+is no revision, and is not kept.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
 
-# A day to count from where no days are planned; it is printed nowhere.
+# The day of everything where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)
 
 
@@ -82,7 +83,7 @@ def order_pieces(
 
 
 def _revised(production: Production, made: WorkshopOrder, kept: Orders, *, follows: bool = False) -> WorkshopOrder:
-    """Return an order as the newest revision, if that says the same, or, if it `follows`, as the next one."""
+    """Return an order as the newest revision if it has the same content, or, with `follows`, as the next revision."""
     state, words = order_state(production, made), production.file.sheet.words
     newest = kept.newest
     if follows or newest is None:
@@ -97,7 +98,7 @@ def _revised(production: Production, made: WorkshopOrder, kept: Orders, *, follo
 
 
 def order_state(production: Production, made: WorkshopOrder) -> OrderState:
-    """Return what an order says, as it is kept."""
+    """Return the content of an order, as it is kept in `orders/`."""
     dated = production.file.dated
     return OrderState(
         film=production.file.title,
@@ -122,7 +123,7 @@ def order_state(production: Production, made: WorkshopOrder) -> OrderState:
 
 
 def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
-    """Return every track, with what is filmed of it and what takes that were thrown away wore."""
+    """Return every track, with its filmed frames and the fittings of takes that were thrown away."""
     records = record_file.records_in(production).of_shots
     found: list[ShotTrack] = []
     for one in plans.shots:

@@ -18,12 +18,12 @@ class WorkshopOrder:
 
     Attributes:
         order: its numbers.
-        plan: the plan behind it.
-        planned: whether that is the studio's own.
-        alerts: what must be known of it.
-        heads: of each character its puppets, in groups whose heads take the same mouths.
-        revision: which revision it is; None if it is only looked at.
-        is_new: whether that is not kept yet.
+        plan: the shooting plan that it follows.
+        planned: whether the plan is the studio's own; False if there is none.
+        alerts: its alerts.
+        heads: (character's id, puppets) for each group of puppets whose heads take the same mouths.
+        revision: its revision; None if it is only looked at.
+        is_new: whether the revision is not kept yet.
         before: the letter of the revision before; empty if there is none.
         changes: what changed since then, in words.
         making: what it takes to make, by the studio's own figures; None if it gives none.
