@@ -59,7 +59,7 @@ def halves(box: Box, shares: Sequence[Share]) -> list[Box]:
     """Return a box cut in two where it is widest; nothing if it is a single way.
 
     >>> halves((((0, 3), (0, 3)),), [(2, 3)])
-    [(((0, 1), (2, 3)),), (((2, 3), (0, 1)),)]
+    [(((2, 3), (0, 1)),), (((0, 1), (2, 3)),)]
     """
     width, which, at = max(
         (high - low, which, at) for which, own in enumerate(box) for at, (low, high) in enumerate(own)
