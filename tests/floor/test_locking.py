@@ -244,7 +244,7 @@ def test_a_record_that_is_not_of_its_print_bars_its_shot(floor) -> None:
     (problem,) = plans.report.problems
     assert "[[event]] 1 [worn] crab: says that SHUT was planned on frame 7, and revision A" in str(problem)
     assert (
-        'asks for REST there; write what was planned, and what was worn before it: "12 OPEN2, planned REST"'
+        'asks for REST there; write the code that was worn, then the one that was planned: "12 OPEN2, planned REST"'
         in str(problem)
     )
     path.write_text(path.read_text("utf-8").replace('"7 SHUT"', '"7 SHUT, planned REST"'), "utf-8")
@@ -256,7 +256,7 @@ def test_a_print_that_is_gone_is_said_and_pieces_and_modelling_stay(modelled) ->
     lock(modelled, "010", (1, 60))
     shutil.rmtree(modelled.folder / "prints")
     plans = planned(modelled, MODELLED, 250_000)
-    assert any("which was filmed from, is not in" in str(text) for text in plans.report.messages)
+    assert any("from which they were filmed, is not in" in str(text) for text in plans.report.messages)
     after = rows_of_plan(modelled, 250_000, MODELLED)
     for who, cells in before.items():
         pieces = [(cell.piece, cell.toward, cell.keep_alive) for cell in cells[:60]]
