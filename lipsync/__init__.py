@@ -27,10 +27,11 @@ if TYPE_CHECKING:
     from lipsync.app.heard import Heard, HeardLine, Only
     from lipsync.app.hearing import hear
     from lipsync.app.order_files import write_order
-    from lipsync.app.ordering import WorkshopOrder, order_pieces
+    from lipsync.app.ordering import order_pieces
     from lipsync.app.planning import CastPlan, Plans, ShotPlan, plan
     from lipsync.app.printing import Printed, write_sheets
     from lipsync.app.tracking import write_tracks
+    from lipsync.app.workshop_order import WorkshopOrder
     from lipsync.errors import InputError, LineError, LipsyncError, OutputError, Problem
     from lipsync.message import Message
     from lipsync.model import Breakdown, Cue, Phoneme, Word
@@ -89,7 +90,8 @@ _NAMES_IN = {
     "app.heard": ("Heard", "HeardLine", "Only"),
     "app.hearing": ("hear",),
     "app.order_files": ("write_order",),
-    "app.ordering": ("WorkshopOrder", "order_pieces"),
+    "app.ordering": ("order_pieces",),
+    "app.workshop_order": ("WorkshopOrder",),
     "app.planning": ("CastPlan", "Plans", "ShotPlan", "plan"),
     "app.printing": ("Printed", "write_sheets"),
     "app.tracking": ("write_tracks",),

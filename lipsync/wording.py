@@ -358,6 +358,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "the days of {puppet} for shot {shot} of {scene} are over, and it is not filmed",
         "give it days; until then it is reckoned as shot on the day after the stock was counted",
     ),
+    "not counted again": (
+        "not counted again: {pieces}; how often these were put on since {was} is in no number",
+        "count them too, or write under fitted what they wore",
+    ),
     "reckoned on the way": (
         "{pieces}: reckoned as on the way, for that many more were ordered than are counted as there or broken",
         "if they are not, write what broke or was used up, or how many are ordered; else too few are made",

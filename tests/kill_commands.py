@@ -49,6 +49,7 @@ COMMANDS: dict[str, Command] = {
     "order": ("order", "{}"),
     "give": ("give", "{}", "--as", "list", "--as", "srt"),
     "take": ("take", "{}", "{}/given/01-lamp-room.csv", "--yes"),
+    "stock": ("stock", "{}", "{}/shelf.csv", "--counted", "2026-12-05", "--yes"),
     "breakdown": ("breakdown", "{}", "--shot", "020", "--textgrid"),
 }
 
@@ -215,6 +216,8 @@ def readied(production: Path, place: Path, commands: Sequence[str]) -> Iterator[
         if command == "breakdown":
             for path in (folder / "breakdowns" / "01-lamp-room").glob("020-*.toml"):
                 path.unlink()
+        if command == "stock":
+            (folder / "shelf.csv").write_text("who,piece,there\nheron,REST,2\n", "utf-8")
         if command == "take":
             os.waitpid(start(folder, "give", None), 0)
             listed = folder / "given" / "01-lamp-room.csv"

@@ -39,12 +39,13 @@ ASKED: dict[str, tuple[str, ...]] = {
     "overview": ("{}", "--page"),
     "preview": ("{}", "--shot", "020", "--form", "webm"),
     "give": ("{}", "--as", "list"),
+    "stock": ("{}", "{}/sheets/order.csv", "--dry-run"),
     "take": ("{}", "{}/given/01-lamp-room.csv", "--dry-run"),
 }
 # Of these only the first form is asked for above.
 SAME_FORM = {"unlock": "lock", "refilm": "lock"}
 # Forms that have changed since the first.
-VERSIONS = {"order": 2}
+VERSIONS = {"count": 2, "order": 3, "worth": 2}
 
 
 def form_named(command: str) -> str:

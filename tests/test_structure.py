@@ -42,7 +42,7 @@ MAY: dict[str, set[str]] = {
 ONLY = {
     ("production", "text"): {"accents", "script"},
     ("production", "audio"): {"sound_file"},
-    ("production", "workshop"): {"shooting", "stock"},
+    ("production", "workshop"): {"making", "shooting", "stock"},
     ("production", "paper"): {"label_sheets", "sheet_settings"},
 }
 

@@ -27,6 +27,7 @@ lines_in_shot.py  which heard lines lie in their shots, and which do not
 order_changes.py  what changed from one revision of the order to the next, in words
 order_files.py    the order for the workshop on disk
 order_record.py   what was ordered, kept
+order_tables.py   the order for the workshop as CSV and workbook
 ordering.py       the order for the puppet workshop
 overview.py       the state of a production at a glance
 packing.py        packets on disk
@@ -42,6 +43,7 @@ sessions.py       sessions of a production cut: which take of each line is chose
 sparing.py        a fault of the program's own in one of many, told as that one's
 showing.py        another mouth set or other settings beside the present ones, written
 standing_answer.py  the answer of the last run, while nothing has changed
+stock_taking.py   a sheet of stock, as it was counted at the shelf, taken in
 taking.py         lists, edits and recordings taken into a production
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
@@ -49,4 +51,6 @@ unchanged.py      what is printed and filmed is what the files say
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
 workers.py        work shared among the cores
+workshop_order.py  an order for the workshop as a value, and as plain rows
+worth_making.py   what making each of a character's reduced sets would take
 """

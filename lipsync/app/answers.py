@@ -187,7 +187,7 @@ class BoardsAnswer(Answer):
 
 
 class CountedPiece(AnswerPart):
-    """How much a character's piece is used, and how many are needed: one for each puppet if it is seen at all."""
+    """How much a character's piece is used, and how many are needed: as the plan takes, or one for each puppet."""
 
     character: str
     code: str
@@ -198,9 +198,10 @@ class CountedPiece(AnswerPart):
 
 
 class CountAnswer(Answer):
-    """Of `count`: a row for each character and piece."""
+    """Of `count`: a row for each character and piece; `by_plan`: whether a shooting plan says how many are needed."""
 
-    form: Literal["lipsync count answer 1"]
+    form: Literal["lipsync count answer 2"]
+    by_plan: bool
     pieces: tuple[CountedPiece, ...]
     files: tuple[str, ...]
 
@@ -224,6 +225,9 @@ class OrderedPiece(AnswerPart):
     pressings_to_make: int
     needed_no_more: int
     needed_by: tuple[str, ...]
+    minutes: float | None
+    moulds: int | None
+    price: float | None
 
 
 class HandedOver(AnswerPart):
@@ -235,14 +239,55 @@ class HandedOver(AnswerPart):
     taker: str
 
 
+class MadeWork(AnswerPart):
+    """What pressings take to make; null where no figure is given for any of them."""
+
+    pressings: int
+    minutes: float | None
+    moulds: int | None
+    batches: int | None
+    price: float | None
+
+
+class MadeWeek(MadeWork):
+    """What those take that are first on a board in a calendar week of ISO 8601, such as 2026-W49."""
+
+    week: str
+
+
+class MadePart(AnswerPart):
+    """A piece of a character."""
+
+    character: str
+    code: str
+
+
+class WorkshopWork(AnswerPart):
+    """What an order takes to make; `not_given`: for a number, the pieces that are not in its sums."""
+
+    currency: str
+    total: MadeWork
+    weeks: tuple[MadeWeek, ...]
+    not_given: Mapping[str, tuple[MadePart, ...]]
+
+
+class OrderedGroup(AnswerPart):
+    """Pressings of a piece to make for a scene, a puppet, a week or a character; an empty group is that of spares."""
+
+    group: str
+    character: str
+    code: str
+    pressings_to_make: int
+
+
 class OrderAnswer(Answer):
     """Of `order`: a row for each character and piece, the codes on each puppet's board, and who hands what to whom.
 
     `heads` are the puppets whose heads take the piece. One that is only looked at has no revision. `missing` must
-    be known before it is used.
+    be known before it is used. `making` is null where the studio gives no figures; `groups` is what `--by` asks for.
     """
 
-    form: Literal["lipsync order answer 2"]
+    form: Literal["lipsync order answer 3"]
     revision: str | None
     stamp: str | None
     changes: tuple[str, ...]
@@ -250,6 +295,8 @@ class OrderAnswer(Answer):
     pieces: tuple[OrderedPiece, ...]
     boards: Mapping[str, tuple[str, ...]]
     hand_overs: tuple[HandedOver, ...]
+    making: WorkshopWork | None
+    groups: tuple[OrderedGroup, ...]
     files: tuple[str, ...]
 
 
@@ -283,12 +330,20 @@ class WorthSet(AnswerPart):
     fittings: int
     not_seen: int
     codes: tuple[str, ...]
+    pressings: int | None = None
+    minutes: float | None = None
+    moulds: int | None = None
+    batches: int | None = None
+    price: float | None = None
 
 
 class WorthAnswer(Answer):
-    """Of `worth`: a row for each number of pieces, the fewest first."""
+    """Of `worth`: a row for each number of pieces, the fewest first.
 
-    form: Literal["lipsync worth answer 1"]
+    What making a set takes is null where the studio gives no figures.
+    """
+
+    form: Literal["lipsync worth answer 2"]
     rows: tuple[WorthSet, ...]
     files: tuple[str, ...]
 
@@ -493,6 +548,26 @@ class TakenChange(AnswerPart):
     now: str
 
 
+class StockChange(AnswerPart):
+    """A number of stock.toml that changes; `was` is null where nothing was written of it."""
+
+    character: str
+    code: str
+    puppet: str
+    what: Literal["there", "fitted", "broke", "ordered"]
+    was: int | None
+    now: int
+
+
+class StockAnswer(Answer):
+    """Of `stock`: what changes in stock.toml, and the file, if it was written."""
+
+    form: Literal["lipsync stock answer 1"]
+    counted: str
+    changes: tuple[StockChange, ...]
+    files: tuple[str, ...]
+
+
 class TakeAnswer(Answer):
     """Of `take`: what changes, and the scenes' files that were written; none with `--dry-run`."""
 
@@ -581,6 +656,7 @@ FORMS: tuple[type[Answer], ...] = (
     Refusal,
     SheetAnswer,
     SideBySideAnswer,
+    StockAnswer,
     TakeAnswer,
     WeighAnswer,
     WhyAnswer,

@@ -22,8 +22,9 @@ from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
-from lipsync.workshop.counting import CountRow, count
-from lipsync.workshop.pressings import Reckoned, order
+from lipsync.workshop.counting import CountRow, ShotTrack, count
+from lipsync.workshop.order_rows import Reckoned
+from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import heads_of
 
 
@@ -36,7 +37,7 @@ def countable(production: Production, plans: Plans) -> Plans:
     shots: list[ShotPlan] = []
     for one in plans.shots:
         with spared(problems, one.scene.where(one.shot)):
-            count_pieces(production, replace(plans, shots=(one,)))
+            _seen_and_fitted(production, _tracks(production, replace(plans, shots=(one,))))
             shots.append(one)
     return Plans(tuple(shots), plans.asked.only(one.shot for one in shots), plans.report + Report(tuple(problems)))
 
@@ -44,29 +45,35 @@ def countable(production: Production, plans: Plans) -> Plans:
 def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
     """Return the count of each character's pieces over the shots planned.
 
-    A row for each character and piece, in the production's order of characters and the mouth set's of pieces.
+    A row for each character and piece, in the production's order of characters and the mouth set's of pieces. Where
+    there is a shooting plan, as many pieces are needed as it takes, with spares and what is used up; what no puppet
+    is to shoot needs none. Without one, each puppet needs one of each. `plan_counted` says which it is.
     """
-    return count(
-        (track for one in plans.shots for track in shot_tracks(production, one)),
-        {key: character.puppets for key, character in production.file.characters.items()},
-        {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()},
-    )
-
-
-def planned_counts(production: Production, plans: Plans, counts: tuple[CountRow, ...]) -> tuple[CountRow, ...]:
-    """Return the count with as many pieces needed as the shooting plan takes, with spares; as it is without one.
-
-    What no puppet is to shoot needs none. Pages say which it is.
-    """
-    plan = production.file.shooting
-    if not plan.shoot:
+    tracks = _tracks(production, plans)
+    counts = _seen_and_fitted(production, tracks)
+    if not plan_counted(production):
         return counts
-    tracks = [track for one in plans.shots for track in shot_tracks(production, one)]
     heads = {key: heads_of(key, one.puppets, one.interchangeable) for key, one in production.file.characters.items()}
     needed: Counter[tuple[str, str]] = Counter()
-    for row in order(plan, tracks, production.mouth_sets, Reckoned(heads)).rows:
+    for row in order(production.file.shooting, tracks, production.mouth_sets, Reckoned(heads)).rows:
         needed[row.character, row.code] += row.pressings
     return tuple(replace(row, pieces_needed=needed[row.character, row.code]) for row in counts)
+
+
+def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
+    return [track for one in plans.shots for track in shot_tracks(production, one)]
+
+
+def _seen_and_fitted(production: Production, tracks: list[ShotTrack]) -> tuple[CountRow, ...]:
+    """Return the count with one of each piece for each puppet."""
+    puppets = {key: character.puppets for key, character in production.file.characters.items()}
+    codes = {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()}
+    return count(tracks, puppets, codes)
+
+
+def plan_counted(production: Production) -> bool:
+    """Whether pieces are counted by a shooting plan; without one it is one of each for each puppet."""
+    return bool(production.file.shooting.shoot)
 
 
 def write_count(
@@ -97,7 +104,7 @@ def write_count(
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     pictures = pictures_of(production)
     cast = tuple(_counted(production, counts, pictures))
-    how = file.sheet.words.count_planned if file.shooting.shoot else file.sheet.words.count_unplanned
+    how = file.sheet.words.count_planned if plan_counted(production) else file.sheet.words.count_unplanned
     job = CountJob(file.title, cast, file.dated, file.sheet, alerts, title, how)
     write_together({pages: draw(count_page(job)), table: _csv(production, counts, alerts)})
     return Printed((pages, table), pictures.report)

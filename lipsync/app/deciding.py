@@ -15,6 +15,8 @@ from lipsync.app.alert_facts import alerts_over
 from lipsync.app.charting import characters_of
 from lipsync.app.heard import Heard, Only
 from lipsync.app.jobs import jobs_of
+from lipsync.app.workshop_order import cost_record
+from lipsync.app.worth_making import sets_made
 from lipsync.errors import InputError
 from lipsync.files import AnyPath, write_together
 from lipsync.fit.fit_job import Job
@@ -29,6 +31,7 @@ from lipsync.paper.weigh_page import WeighJob, weigh_page
 from lipsync.paper.worth_page import WorthJob, worth_pages
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
+from lipsync.workshop.making_cost import Cost
 from lipsync.workshop.piece_selection import ReducedSet, reduced_sets
 from lipsync.workshop.trade_off import Scope, TradeOff, trade_off
 
@@ -127,15 +130,21 @@ def write_weighed(production: Production, weighed: Weighed, out: AnyPath | None 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """A character's sets: for each number of pieces the one that loses least; and what must be known of them."""
+    """A character's sets: for each number of pieces the one that loses least; and what must be known of them.
+
+    `made` is what each takes to make, by the studio's own figures; nothing where it gives none.
+    """
 
     character: str
     sets: tuple[ReducedSet, ...]
     alerts: tuple[str, ...] = ()
+    made: tuple[Cost, ...] = ()
+    currency: str = ""
 
     @property
     def records(self) -> list[dict[str, Any]]:
         """A row for each number of pieces."""
+        made = [cost_record(cost) for cost in self.made or ()] or [dict[str, Any]()] * len(self.sets)
         return [
             {
                 "pieces": one.pieces,
@@ -144,9 +153,10 @@ class Worth:
                 "visual_cost": round(one.visual, 2),
                 "fittings": one.fittings,
                 "not_seen": one.lost,
+                **cost,
                 "codes": list(one.codes),
             }
-            for one in self.sets
+            for one, cost in zip(self.sets, made, strict=True)
         ]
 
 
@@ -168,7 +178,11 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
         )
     here = [one for one in found.shots if key in production.speakers(one.shot)]
     without = [shot for shot in found.left_out if key in production.speakers(shot)]
-    return Worth(key, reduced_sets(jobs), alerts_over(production, here, without)), found.report
+    of = [(one.scene.id, one.shot.id) for one in found.shots for job in one.jobs if job.character == key]
+    sets = reduced_sets(jobs)
+    made = sets_made(production, key, of, sets)
+    alerts = alerts_over(production, here, without)
+    return Worth(key, sets, alerts, made, production.file.making.currency), found.report
 
 
 def write_worth(production: Production, worth: Worth, out: AnyPath | None = None) -> tuple[Path, ...]:
@@ -189,6 +203,8 @@ def write_worth(production: Production, worth: Worth, out: AnyPath | None = None
         file.sheet.words,
         art_of(mouth_set, production.folder / "mouthsets"),
         worth.alerts,
+        worth.made,
+        worth.currency,
     )
     return _write(production, f"worth-{worth.character}", worth_pages(job), worth.records, out)
 
@@ -201,7 +217,9 @@ def _write(
     contents = {
         folder / f"{name}.pdf": pages,
         folder / f"{name}.png": png(pages),
-        folder / f"{name}.csv": csv_table([list(records[0]), *(record.values() for record in records)]),
+        folder / f"{name}.csv": csv_table(
+            [list(records[0]), *(record.values() for record in records)], for_spreadsheets=True
+        ),
     }
     write_together(contents)
     return tuple(contents)

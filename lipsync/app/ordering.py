@@ -11,121 +11,48 @@ is no revision, and is not kept.
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.order_changes import order_changes
-from lipsync.app.order_record import HandedRow, OrderedRow, OrderRevision, Orders, OrderState, read_orders
+from lipsync.app.order_record import HandedRow, OrderedRow, Orders, OrderState, read_orders
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.planning import Plans
+from lipsync.app.workshop_order import WorkshopOrder
 from lipsync.floor import record_file
 from lipsync.floor.retakes import fitted_in_retakes
 from lipsync.message import Message, Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
-from lipsync.workshop.pressings import Order, PressingRow, Reckoned, order
-from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, heads_of
+from lipsync.workshop.making_cost import making_cost
+from lipsync.workshop.order_groups import Grouping, grouped
+from lipsync.workshop.order_rows import Order, Reckoned
+from lipsync.workshop.pressings import order
+from lipsync.workshop.shooting import Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
 
 # The day of everything where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)
 
 
-@dataclass(frozen=True, slots=True)
-class WorkshopOrder:
-    """What the workshop makes.
-
-    Attributes:
-        order: its numbers.
-        plan: the shooting plan that it follows.
-        planned: whether the plan is the studio's own; False if there is none.
-        alerts: its alerts.
-        heads: (character's id, puppets) for each group of puppets whose heads take the same mouths.
-        revision: its revision; None if it is only looked at.
-        is_new: whether the revision is not kept yet.
-        before: the letter of the revision before; empty if there is none.
-        changes: what changed since then, in words.
-    """
-
-    order: Order
-    plan: ShootingPlan
-    planned: bool
-    alerts: tuple[str, ...] = ()
-    heads: tuple[tuple[str, Heads], ...] = ()
-    revision: OrderRevision | None = None
-    is_new: bool = False
-    before: str = ""
-    changes: tuple[str, ...] = ()
-
-    @property
-    def records(self) -> list[dict[str, Any]]:
-        """A row for each character and piece, and for each of its groups of heads where there are several."""
-        return [
-            {
-                "character": row.character,
-                "code": row.code,
-                "heads": list(row.heads),
-                "frames_seen": row.frames_seen,
-                "times_fitted": row.times_fitted,
-                "boards": list(self.boards_with(row)),
-                "at_once": row.at_once,
-                "changing_over": row.changing_over,
-                "used_up": row.used_up,
-                "spares": row.spares,
-                "pressings_needed": row.pressings,
-                "there": row.there,
-                "on_the_way": row.on_the_way,
-                "pressings_to_make": row.to_make,
-                "needed_no_more": row.unneeded,
-                "needed_by": self.needed_by(row),
-            }
-            for row in self.order.rows
-        ]
-
-    @property
-    def hand_overs(self) -> list[dict[str, Any]]:
-        """A row for each piece that goes from one puppet's board to another's."""
-        return [
-            {"day": one.day.isoformat(), "code": one.code, "giver": one.giver, "taker": one.taker}
-            for one in (self.order.hand_overs if self.planned else ())
-        ]
-
-    def needed_by(self, row: PressingRow) -> list[str]:
-        """Return the first day of each pressing to make; none without a plan."""
-        return [day.isoformat() for day in row.needed_by] if self.planned else []
-
-    @property
-    def boards(self) -> dict[str, list[str]]:
-        """The pieces on each puppet's board."""
-        return {board.puppet: list(board.codes) for board in self.order.boards}
-
-    def boards_with(self, row: PressingRow) -> tuple[str, ...]:
-        """Return the puppets that have a piece on their boards."""
-        return tuple(
-            board.puppet
-            for board in self.order.boards
-            if board.character == row.character
-            and row.code in board.codes
-            and (not row.heads or board.puppet in row.heads)
-        )
-
-
-def order_pieces(production: Production, plans: Plans, *, look: bool = False) -> tuple[WorkshopOrder, Report]:
+def order_pieces(
+    production: Production, plans: Plans, *, look: bool = False, by: Grouping | None = None
+) -> tuple[WorkshopOrder, Report]:
     """Return the order for the workshop, and what is to be said of it.
 
     Args:
         production: the production; its shooting plan says which puppet shoots which scene on which days.
         plans: all its shots.
         look: whether it is only looked at: it is no revision then.
+        by: what it is grouped by as well: scene, character, puppet or week.
 
     Raises:
         InputError: if an earlier order, or a record of what is filmed, is broken.
     """
     tracks = _tracks(production, plans)
     given = production.file.shooting
-    plan = given if given.shoot else _all_at_once(production, given, tracks)
+    plan = given if given.shoot else all_at_once(production, given, tracks)
     kept = read_orders(production.folder)
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     heads = tuple(
@@ -149,6 +76,10 @@ def order_pieces(production: Production, plans: Plans, *, look: bool = False) ->
     shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
     unplanned = tuple(one for one in made.order.unplanned if one[1:] not in shot_already)
     made = replace(made, order=replace(made.order, unplanned=unplanned))
+    materials = {key: mouth_set.material for key, mouth_set in production.mouth_sets.items()}
+    making = making_cost(production.file.making, made.order.rows, materials, planned=made.planned)
+    groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
+    made = replace(made, making=making, by=by, groups=groups)
     return made, Report(messages=tuple(_messages(production, plans, made)))
 
 
@@ -230,7 +161,7 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
     return messages
 
 
-def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
+def all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
     """Return the plan that asks for most: each puppet shoots every scene of its character, all on one day."""
     shoots = [
         Shoot(puppet=f"{key}-{which}", scene=scene, first=_SOME_DAY, last=_SOME_DAY)

@@ -32,7 +32,9 @@ def write_tried(production: Production, tried: Tried, out: AnyPath | None = None
     name = f"side-by-side-{tried.trial.name}"
     contents = {
         folder / f"{name}.pdf": draw(side_by_side_page(_page_of(production, tried))),
-        folder / f"{name}.csv": csv_table([("shot", "character", "frame", "present", "tried"), *rows]),
+        folder / f"{name}.csv": csv_table(
+            [("shot", "character", "frame", "present", "tried"), *rows], for_spreadsheets=True
+        ),
     }
     write_together(contents)
     return tuple(contents)

@@ -40,8 +40,11 @@ measuring_page.py      how the numbers of a mouth set are measured on its pieces
 measuring_figures.py   drawings of where callipers are put
 count_page.py          the count as pages
 overview_page.py       the state of a production as one page to hang on the wall
+order_job.py           what the pages of an order need to know
 order_page.py          the order for the puppet workshop as pages
+making_page.py         what it takes to make, and what is to be made by scene, puppet, week or character
 weigh_page.py          fittings against visual cost as a page
+making_looks.py        what sets of pieces take to make against how their tracks look
 worth_page.py          which pieces are worth making, as pages
 side_by_side_page.py   another mouth set or other settings beside the present ones, as one page to decide from
 side_by_side_parts.py  what the two ways differ in, drawn

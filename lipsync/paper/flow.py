@@ -44,6 +44,7 @@ class ReportMeasures:
     heads_rule_mm: float = 0.6
     heads_two_pt: float = 7.0
     heads_line_mm: float = 2.9
+    heads_gap_mm: float = 1.6
     heads_down_mm: float = 1.0
     text_base_mm: float = 3.4
     foot_gap_mm: float = 2.5
@@ -219,19 +220,31 @@ class TableColumn:
 
 def heads(columns: Sequence[TableColumn], heading: Heading, y_mm: float) -> Iterator[Mark]:
     """Return the heads of a table and the rule below them."""
+    two = any(_in_two(column, heading.inner_mm) for column in columns)
     for column in columns:
         if column.label:
-            yield from _head(column, heading.inner_mm, y_mm)
+            yield from _head(column, heading.inner_mm, y_mm, with_two=two)
     yield Rule(MARGIN_X_MM, y_mm + HEADS_MM, heading.width_mm - MARGIN_X_MM, y_mm + HEADS_MM, REPORT.heads_rule_mm)
 
 
-def _head(column: TableColumn, inner_mm: float, y_mm: float) -> Iterator[Text]:
-    """Return what stands above a column, in two lines where one has no room."""
-    width_mm, size_pt = inner_mm * column.width, REPORT.heads_pt
-    if string_width_mm(composed(column.label), size_pt) <= width_mm or " " not in column.label.strip():
-        yield column.mark(column.label, inner_mm, y_mm + REPORT.heads_base_mm, (size_pt, False))
+def _in_two(column: TableColumn, inner_mm: float) -> bool:
+    """Whether what stands above a column takes two lines."""
+    fits = string_width_mm(composed(column.label), REPORT.heads_pt) <= inner_mm * column.width
+    return not fits and " " in column.label.strip()
+
+
+def _head(column: TableColumn, inner_mm: float, y_mm: float, *, with_two: bool) -> Iterator[Text]:
+    """Return what stands above a column, in two lines where one has no room; the last lines stand on one height."""
+    width_mm = inner_mm * column.width
+    if not _in_two(column, inner_mm):
+        base_mm = y_mm + REPORT.heads_base_mm + (REPORT.heads_down_mm if with_two else 0.0)
+        size_pt = REPORT.heads_two_pt if with_two else REPORT.heads_pt
+        yield column.mark(column.label, inner_mm, base_mm, (size_pt, False))
         return
-    for above, text in enumerate(reversed(wrapped(column.label, width_mm, REPORT.heads_two_pt, 2))):
+    # Heads keep apart from each other, unless that would cut a word.
+    widest_mm = max(string_width_mm(composed(word), REPORT.heads_two_pt) for word in column.label.split())
+    room_mm = min(width_mm, max(width_mm - REPORT.heads_gap_mm, widest_mm))
+    for above, text in enumerate(reversed(wrapped(column.label, room_mm, REPORT.heads_two_pt, 2))):
         base_mm = y_mm + REPORT.heads_base_mm + REPORT.heads_down_mm - above * REPORT.heads_line_mm
         yield column.mark(text, inner_mm, base_mm, (REPORT.heads_two_pt, False))
 
@@ -251,3 +264,15 @@ def put_text(flow: Flow, text: str) -> None:
 
 def _line(text: str, y_mm: float) -> Iterator[Mark]:
     yield Text(MARGIN_X_MM, y_mm + REPORT.text_base_mm, text, TEXT_PT)
+
+
+def put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
+    """Put a title in bold letters, and below it short texts in as many lines as they take."""
+    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, 10, _MOST_LINES)
+
+    def block(y_mm: float) -> Iterator[Mark]:
+        yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)
+        for place, line in enumerate(lines):
+            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * LINE_MM, line, 10)
+
+    flow.put(7.0 + len(lines) * LINE_MM, block)

@@ -1,116 +1,44 @@
 """The order for the puppet workshop as pages: for each character the pieces, and how many pressings of each.
 
-In comes an `OrderJob`, out a `Document`. The numbers are those of workshop/pressings.py, under the same names;
-nothing is counted here but the totals. Each character begins on a page of its own, with its puppets' days above and
-what lies on each puppet's board below; the last page has the usual cautions.
+In comes an `OrderJob` (order_job.py), out a `Document`. The numbers are those of workshop/order_rows.py, under the
+same names; nothing is counted here but the totals. Each character begins on a page of its own, with its puppets' days
+above and what lies on each puppet's board below; the last page has the usual cautions.
 """
 
 from __future__ import annotations
 
-import datetime
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
 from functools import partial
 
-from lipsync.fit.mouthset import MouthSet
-from lipsync.paper.flow import LINE_MM, TEXT_PT, Flow, Heading, TableColumn, cells, put_text
+from lipsync.paper.flow import LINE_MM, TEXT_PT, Flow, Heading, TableColumn, cells, put_list, put_text
 from lipsync.paper.lettering import check_letters, composed, shortened, wrapped
+from lipsync.paper.making_page import put_groups, put_making
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
+from lipsync.paper.order_job import NUMBERS, OrderCharacter, OrderJob, numbers_of
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
-from lipsync.paper.piece_pictures import Art, mark_in_row
+from lipsync.paper.piece_pictures import mark_in_row
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
-from lipsync.workshop.pressings import Board, HandOver, PressingRow
-from lipsync.workshop.shooting import Shoot, ShootingPlan
+from lipsync.workshop.order_rows import Board, PressingRow
 
 _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM, _CODE_BASE_MM = 9.4, 9.0, 10.5, 4.0, 4.7
 
 # Shots named in one sentence; more are named in another, so that none is left out.
 _SHOTS_TOLD = 100
 
-# The numbers of a piece, in the order of the columns; `PressingRow` and `Words` have them under these names.
-NUMBERS = (
-    *("frames_seen", "times_fitted", "boards", "at_once", "changing_over", "used_up", "spares", "pressings"),
-    *("there", "on_the_way", "unneeded", "to_make"),
-)
-
 # The right edge of each, and its width; the last is set larger.
 _PLACES = (
-    *((0.33, 0.07), (0.396, 0.065), (0.445, 0.047), (0.49, 0.043), (0.553, 0.06), (0.604, 0.049), (0.65, 0.044)),
-    *((0.705, 0.053), (0.75, 0.043), (0.797, 0.045), (0.86, 0.06), (0.92, 0.058)),
+    *((0.328, 0.066), (0.396, 0.066), (0.444, 0.046), (0.489, 0.043), (0.551, 0.06), (0.603, 0.05), (0.652, 0.046)),
+    *((0.706, 0.052), (0.753, 0.045), (0.805, 0.047), (0.867, 0.058), (0.93, 0.058)),
 )
 
 # The name below a code: its letters, its lines, and where its first one stands.
 _NAME_PT, _NAME_LINE_MM, _NAME_BASE_MM, _MOST_NAME_LINES, _NAME_PART = 8.0, 3.2, 7.9, 4, 0.2
 
-# The most lines that a list of codes takes (chosen: 200 pieces of six letters are 20).
+# The most lines that the cautions take (chosen).
 _MOST_LINES = 30
-
-
-@dataclass(frozen=True, slots=True)
-class OrderCharacter:
-    """One character's part of an order.
-
-    Attributes:
-        name: as it is printed.
-        puppets: how many there are of it.
-        mouth_set: its mouth set.
-        rows: its pieces, in the order of the set.
-        boards: what lies on the board of each of its puppets.
-        shoots: its puppets' rows of the shooting plan; none if there is no plan.
-        unplanned: its shots that no puppet is to shoot.
-        art: the studio's own pictures.
-        hand_overs: who hands which of its pieces to whom.
-        parts: what its parts are called that are no mouths, by code.
-        alone: whether it is a single puppet whose head takes no other's mouths, of several puppets.
-    """
-
-    name: str
-    puppets: int
-    mouth_set: MouthSet
-    rows: tuple[PressingRow, ...]
-    boards: tuple[Board, ...]
-    shoots: tuple[Shoot, ...] = ()
-    unplanned: tuple[str, ...] = ()
-    art: Mapping[str, Art] = field(default_factory=dict)
-    hand_overs: tuple[HandOver, ...] = ()
-    parts: Mapping[str, str] = field(default_factory=dict)
-    alone: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class OrderJob:
-    """An order, and how it is printed.
-
-    Attributes:
-        production: the film's title.
-        characters: a part for each, and for each of its groups of heads where there are several.
-        plan: the shooting plan.
-        planned: whether there is one.
-        dated: the production's date.
-        page: the paper.
-        words: the studio's words.
-        alerts: what must be known.
-        revision: which revision it is, and its stamp, in words; or that it is none.
-        changed: what stands above the changes.
-        changes: what changed since the revision before, in words.
-        counted: when the stock was counted.
-    """
-
-    production: str
-    characters: tuple[OrderCharacter, ...]
-    plan: ShootingPlan
-    planned: bool
-    dated: datetime.date | None = None
-    page: str = "A4"
-    words: Words = field(default_factory=Words)
-    alerts: tuple[str, ...] = ()
-    revision: str = ""
-    changed: str = ""
-    changes: tuple[str, ...] = ()
-    counted: datetime.date | None = None
 
 
 def columns_of(words: Words) -> tuple[TableColumn, ...]:
@@ -124,11 +52,6 @@ def columns_of(words: Words) -> tuple[TableColumn, ...]:
         TableColumn(words.to_make, *_PLACES[-1], True, 14, True, whole=True),
         TableColumn(words.made, at=1.0, width=0.07),
     )
-
-
-def numbers_of(row: PressingRow) -> tuple[int, ...]:
-    """Return a row's numbers in the order of the columns."""
-    return tuple(getattr(row, number) for number in NUMBERS)
 
 
 def _texts(job: OrderJob) -> Iterator[tuple[str, str]]:
@@ -159,6 +82,11 @@ def order_pages(job: OrderJob) -> Document:
         flow.turn()
         places.append(Bookmark(composed(one.name), flow.page))
         _put_character(flow, job, one)
+    if job.making is not None:
+        places.append(Bookmark(job.words.making, flow.page + 1))
+        put_making(flow, job.words, job.making, job.pieces)
+    if job.by is not None:
+        put_groups(flow, job.words, job.by, job.groups)
     _put_cautions(flow, job.words)
     return Document(f"{job.production}: {job.words.order}", flow.pages(), tuple(places))
 
@@ -263,7 +191,7 @@ def _put_days(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
         put_text(flow, words.make_none)
     for day, codes in sorted(days.items()) if job.planned else ():
         told = [words.make_count.format(code=code, count=count) for code, count in codes.items()]
-        _put_list(flow, words.make_by.format(day=day), told)
+        put_list(flow, words.make_by.format(day=day), told)
 
 
 def _put_hand_overs(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
@@ -278,22 +206,11 @@ def _put_hand_overs(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
     for (day, giver, taker), codes in moves.items():
         counts = Counter(codes)
         told = [code if count == 1 else f"{count} {code}" for code, count in counts.items()]
-        _put_list(flow, words.hand_over.format(day=day, giver=giver, taker=taker), told)
+        put_list(flow, words.hand_over.format(day=day, giver=giver, taker=taker), told)
 
 
 def _put_board(flow: Flow, words: Words, board: Board) -> None:
-    _put_list(flow, words.on_board.format(puppet=board.puppet, count=len(board.codes)), board.codes)
-
-
-def _put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
-    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, 10, _MOST_LINES)
-
-    def block(y_mm: float) -> Iterator[Mark]:
-        yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)
-        for place, line in enumerate(lines):
-            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * LINE_MM, line, 10)
-
-    flow.put(7.0 + len(lines) * LINE_MM, block)
+    put_list(flow, words.on_board.format(puppet=board.puppet, count=len(board.codes)), board.codes)
 
 
 def _put_cautions(flow: Flow, words: Words) -> None:

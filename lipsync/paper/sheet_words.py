@@ -213,8 +213,29 @@ class Words(Table):
     unplanned: Sentence = "In no row of the shooting plan, so nothing is made for it: {shots}"
     not_made: Sentence = "Worn in no planned shot, so not made: {codes}"
     clay_wears: Sentence = "Clay: each pressing is used up after {fittings} fittings, and another follows on."
-    hard_stays: Sentence = "Hard: pressings are not used up."
+    hard_stays: Sentence = "Hard: each is a part, made once and not used up."
     on_board: Label = "{puppet}: {count} pieces on its board"
+    making: Label = "what it takes to make"
+    making_how: Sentence = (
+        "From the studio's own figures. A week is a calendar week (ISO 8601): that in which a pressing is first on a "
+        "board, so make it before. A mould is one for each piece, and another whenever one is worn out; of a batch, "
+        "pieces of one kind fill oven or tray together."
+    )
+    week: Label = "week"
+    from_day: Label = "from"
+    hours: Label = "hours"
+    moulds: Label = "moulds"
+    batches: Label = "batches"
+    price_in: Label = "price, {currency}"
+    figure_missing: Sentence = "Not in the sums of {figure}, since no figure is given: {pieces}"
+    making_looks: Label = "making against looks"
+    making_looks_how: Sentence = (
+        "What each set would take, all of it still to be made, by the studio's own figures and the shooting plan, "
+        "spares included. The number beside a point is that of its pieces: further left is less to make, further "
+        "down looks better."
+    )
+    to_make_by: Label = "to make, by {group}"
+    no_group: Label = "spares"
     cautions: Label = "Before you cast, cut and fit"
     caution_sheets: Sentence = (
         "Resin, silicone, their hardeners, release agents and solvents: read the maker's safety data sheet first. "

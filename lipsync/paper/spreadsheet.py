@@ -33,10 +33,10 @@ class Formula:
     """A formula, such as "=SUM(A2:A9)", and what it comes to."""
 
     text: str
-    value: int
+    value: int | float
 
 
-Cell = str | int | datetime.date | Formula
+Cell = str | int | float | datetime.date | Formula
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +115,7 @@ class _Formats:
         }
         number = {**usual, "align": "right", "indent": 1}
         self.numbers = {bold: book.add_format({**number, "bold": bold}) for bold in both}
+        self.parts = {bold: book.add_format({**number, "bold": bold, "num_format": "0.00"}) for bold in both}
         self.dates = {bold: book.add_format({**number, "bold": bold, "num_format": "yyyy-mm-dd"}) for bold in both}
         self.texts = {
             bold: book.add_format({**usual, "bold": bold, "text_wrap": True, "align": "left", "indent": 1})
@@ -126,9 +127,12 @@ def _write(
     sheet: xlsxwriter.worksheet.Worksheet, where: tuple[int, int], cell: Cell, formats: _Formats, bold: bool
 ) -> None:
     if isinstance(cell, Formula):
-        sheet.write_formula(*where, cell.text, formats.numbers[bold], cell.value)
+        set_as = formats.parts if isinstance(cell.value, float) else formats.numbers
+        sheet.write_formula(*where, cell.text, set_as[bold], cell.value)
     elif isinstance(cell, datetime.date):
         sheet.write_datetime(*where, datetime.datetime.combine(cell, datetime.time()), formats.dates[bold])
+    elif isinstance(cell, float):
+        sheet.write_number(*where, cell, formats.parts[bold])
     elif isinstance(cell, int):
         sheet.write_number(*where, cell, formats.numbers[bold])
     else:

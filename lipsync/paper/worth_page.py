@@ -14,6 +14,7 @@ from itertools import pairwise
 from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.paper.flow import HEADS_MM, Flow, Heading, TableColumn, cells, put_text
 from lipsync.paper.lettering import check_letters, shortened, size_that_fits, sized
+from lipsync.paper.making_looks import put_making_looks
 from lipsync.paper.marks import Bookmark, Box, Document, Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.pdf import string_width_mm
@@ -21,6 +22,7 @@ from lipsync.paper.piece_pictures import Art, mark_in_row
 from lipsync.paper.plot import Axis, Named, Plot, circle, names
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
+from lipsync.workshop.making_cost import Cost
 from lipsync.workshop.piece_selection import ReducedSet
 
 
@@ -78,7 +80,7 @@ WORTH = WorthMeasures()
 
 @dataclass(frozen=True, slots=True)
 class WorthJob:
-    """A character's sets, from the fewest pieces to all, and how they are printed."""
+    """A character's sets, from the fewest pieces to all, what each takes to make, and how they are printed."""
 
     production: str
     character: str
@@ -89,6 +91,8 @@ class WorthJob:
     words: Words = field(default_factory=Words)
     art: Mapping[str, Art] = field(default_factory=dict)
     alerts: tuple[str, ...] = ()
+    made: tuple[Cost, ...] = ()
+    currency: str = ""
 
     @property
     def lossy(self) -> tuple[ReducedSet, ...]:
@@ -135,10 +139,11 @@ def worth_pages(job: WorthJob) -> Document:
     if len(told) > WORTH.most_sets and len(job.lossy) < len(told):
         told = job.lossy
         put_text(flow, words.nothing_lost.format(count=told[-1].pieces))
-    place = _put_sets(flow, replace(job, sets=told))
-    return Document(
-        f"{job.character}: {words.worth}", flow.pages(), (Bookmark(words.worth, 0), Bookmark(words.sets, place))
-    )
+    places = [Bookmark(words.worth, 0), Bookmark(words.sets, _put_sets(flow, replace(job, sets=told)))]
+    if job.made:
+        places.append(Bookmark(words.making_looks, flow.page + 1))
+        put_making_looks(flow, words, list(zip(job.sets, job.made, strict=True)), job.currency)
+    return Document(f"{job.character}: {words.worth}", flow.pages(), tuple(places))
 
 
 def changes_of(sets: Sequence[ReducedSet]) -> tuple[str, ...]:

@@ -31,6 +31,8 @@ speeches.py           what scripts and subtitles say, given to lines without wor
 starting.py           starting a production that a person can fill in
 subtitle_file.py      subtitles, read as text
 taking_settings.py    how lists, edits and recordings are taken in, as production.toml says
+stock_list.py         a sheet of stock, as it was counted at the shelf, read
+stock_text.py         stock.toml as text that people wrote, with what was counted put in
 text_table.py         tables as text, read
 timeline_file.py      a timeline of OpenTimelineIO, read and written
 toml_text.py          parts of TOML files as text, read and written

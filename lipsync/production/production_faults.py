@@ -18,6 +18,7 @@ from lipsync.fit.fit_settings import settings_for
 from lipsync.folders import files_in
 from lipsync.production.production_tables import Line, OnCamera, Shot
 from lipsync.production.values import Production, Scene, rest_piece
+from lipsync.workshop.making import making_faults
 from lipsync.workshop.shooting import Heads, faults_in, heads_faults, heads_of, piece_faults
 from lipsync.workshop.stock import FILE as STOCK
 from lipsync.workshop.stock import stock_faults
@@ -61,6 +62,7 @@ def faults_across(production: Production) -> Iterator[Problem]:
     yield from _sheet_faults(production)
     yield from _heads_faults(production)
     yield from _stock_faults(production)
+    yield from _making_faults(production)
 
 
 def _heads_faults(production: Production) -> Iterator[Problem]:
@@ -69,6 +71,14 @@ def _heads_faults(production: Production) -> Iterator[Problem]:
         if one is not None and one.puppets is not None:
             for place, text in heads_faults(key, one.puppets, one.interchangeable):
                 yield Problem(str(production.folder / "production.toml"), f"[characters] [{key}] {place}", text)
+
+
+def _making_faults(production: Production) -> Iterator[Problem]:
+    """Figures of pieces that no character has."""
+    if production.file.making is not None and production.file.characters is not None:
+        codes = {key: mouth_set.by_code for key, mouth_set in production.mouth_sets.items()}
+        for place, text in making_faults(production.file.making, codes):
+            yield Problem(str(production.folder / "production.toml"), f"[making] {place}", text)
 
 
 def _stock_faults(production: Production) -> Iterator[Problem]:

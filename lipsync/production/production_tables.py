@@ -41,6 +41,7 @@ from lipsync.production.taking_settings import TakingSettings
 from lipsync.production.written_times import BEGINNINGS, LONGEST_TIME, POINTS, point_us
 from lipsync.text.accents import AMERICAN, Accent
 from lipsync.tomlfile import Table, shown
+from lipsync.workshop.making import Making
 from lipsync.workshop.shooting import ShootingPlan
 
 
@@ -197,6 +198,7 @@ class ProductionFile(Table):
     fitting: FittingSettings = FittingSettings()
     shooting: ShootingPlan = ShootingPlan()
     labels: LabelSettings = LabelSettings()
+    making: Making = Making()
     taking: TakingSettings = TakingSettings()
 
     @field_validator("pronunciations")

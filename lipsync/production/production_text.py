@@ -45,7 +45,7 @@ def with_entry(text: str, table: tuple[str, ...], key: str, value: Written | Non
     if value is None:
         del below[key]
     new = "".join(_changed(text.splitlines(keepends=True), table, key, (old, value)))
-    if _loaded(new) != wanted:
+    if loaded(new) != wanted:
         raise OtherwiseWrittenError
     return mark + new
 
@@ -64,10 +64,10 @@ def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[A
         return [*lines, end, heading + end, entry + end]
     last = next((at for at in range(first + 1, len(lines)) if re.match(r"[ \t]*\[", lines[at])), len(lines))
     for at in range(first + 1, last):
-        if old is not None and _loaded(lines[at]) == {key: old}:
+        if old is not None and loaded(lines[at]) == {key: old}:
             if value is None:
                 return [*lines[:at], *lines[at + 1 :]]
-            return [*lines[:at], entry + _remark(lines[at], {key: old}, end), *lines[at + 1 :]]
+            return [*lines[:at], entry + remark_of(lines[at], {key: old}, end), *lines[at + 1 :]]
     if value is None:
         raise OtherwiseWrittenError
     while last > first + 1 and (not lines[last - 1].strip() or lines[last - 1].lstrip().startswith("#")):
@@ -78,11 +78,12 @@ def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[A
 
 
 def _entry(key: str, value: Written) -> str:
-    written = _quoted(value) if isinstance(value, str) else f"[{', '.join(map(_quoted, value))}]"
+    written = quoted(value) if isinstance(value, str) else f"[{', '.join(map(quoted, value))}]"
     return f"{_key(key)} = {written}"
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """Return a text as TOML has it, in quotes."""
     import tomli_w
 
     return tomli_w.dumps({"v": text}).removeprefix("v = ").rstrip("\n")
@@ -96,7 +97,7 @@ def _key(name: str) -> str:
 
 def _path(line: str) -> tuple[str, ...] | None:
     """Return the keys that a heading names; None if the line is none."""
-    if not _HEADING.match(line) or (below := _loaded(line)) is None:
+    if not _HEADING.match(line) or (below := loaded(line)) is None:
         return None
     path = []
     while below:
@@ -107,15 +108,16 @@ def _path(line: str) -> tuple[str, ...] | None:
     return tuple(path)
 
 
-def _remark(line: str, says: dict[str, Any], end: str) -> str:
+def remark_of(line: str, says: dict[str, Any], end: str) -> str:
     """Return what stands behind an entry's value in its row."""
     for found in re.finditer(r"[ \t]*#", line):
-        if _loaded(line[: found.start()]) == says:
+        if loaded(line[: found.start()]) == says:
             return line[found.start() :]
     return end if line.endswith("\n") else ""
 
 
-def _loaded(text: str) -> dict[str, Any] | None:
+def loaded(text: str) -> dict[str, Any] | None:
+    """Return what a text says as TOML; None if it is none."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError:

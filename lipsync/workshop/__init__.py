@@ -1,11 +1,17 @@
 """The workshop: from tracks to pieces counted, ordered and chosen.
 
+board_stretches.py  for which days of one puppet a pressing may be kept
 board_uses.py       how the uses of a piece are served, as values
 counting.py         how many pieces a production takes, from its tracks
+fitting_shares.py   ways to share fittings out over the rows in which they may fall
 handing_on.py       the fewest pressings of a piece that are enough, on whichever days its fittings fall
 hand_over_network.py  the ways that pressings can go from board to board, as an integer program
 integer_program.py  the one file that knows the solver of integer programs, HiGHS (Huangfu and Hall 2018, through
                     highspy)
+making.py           the studio's figures of what making pieces takes
+making_cost.py      what an order takes to make: work, moulds, batches and price, by week
+order_groups.py     what an order says to make by scene, puppet, week or character
+order_rows.py       what an order says
 piece_selection.py  which pieces are worth making
 pressings.py        how many pressings the workshop makes of each piece, from the shooting plan
 quick_serving.py    pressings served out by simple rules, and how many there must be in any case

@@ -12,7 +12,8 @@ one node in the place of all with so many fittings. The form is that of cutting 
 from memory), and the solver's answer is exact.
 
 A pressing that serves a use stays on that board to the use's last day. Uses of one puppet may meet on a day, and one
-may lie within another: there, each stretch of days for which a pressing may be kept has nodes of its own.
+may lie within another: there, each stretch of days for which a pressing may be kept (board_stretches.py) has nodes of
+its own.
 """
 
 from __future__ import annotations
@@ -23,8 +24,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import gcd
 
+from lipsync.workshop.board_stretches import Stretch, clusters, in_step, stretches
 from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
-from lipsync.workshop.integer_program import Sums, least
+from lipsync.workshop.integer_program import Sums, bound, least
 
 _NO_END = float("inf")
 
@@ -32,14 +34,17 @@ _NO_END = float("inf")
 _TIDYING = 200
 
 
-def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serving:
-    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve."""
-    return _Network(uses, times, rules).solved()
+def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, *, tidy: bool = True) -> Serving:
+    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve.
+
+    `tidy` looks for one with fewer hand-overs as well.
+    """
+    return _Network(uses, times, rules).solved(tidy=tidy)
 
 
-def fewest(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return how many pressings `serve` makes and keeps, as `Serving.counted` has it."""
-    return _Network(uses, times, rules).fewest()
+def at_least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
+    """Return what `serve` comes to at least (`Serving.counted`), found ten times as soon: often it is just that."""
+    return _Network(uses, times, rules).bound()
 
 
 # A node: place, and how often the pressing has been put on.
@@ -83,15 +88,15 @@ class _Network:
     def _lay_board(self, puppet: str) -> None:
         own = sorted((use.first, use.last, at) for at, use in enumerate(self._uses) if use.puppet == puppet)
         at = 0
-        for cluster in _clusters(own):
-            for stretch in _stretches(cluster):
+        for cluster in clusters(own):
+            for stretch in stretches(cluster):
                 self._lay_stretch(("board", puppet), at, stretch)
             at += len(cluster)
-            if len(cluster) > 1 and not _in_step(cluster):
+            if len(cluster) > 1 and not in_step(cluster):
                 for level in range(self._lasts + 1):
                     self._lay((("board", puppet, at - len(cluster)), level), (("board", puppet, at), level))
 
-    def _lay_stretch(self, board: tuple[object, ...], at: int, stretch: _Stretch) -> None:
+    def _lay_stretch(self, board: tuple[object, ...], at: int, stretch: Stretch) -> None:
         """Lay the uses of a stretch one behind the other; the first node is the board's at `at`."""
         end = at + stretch.of
         for place, (first, last, use) in enumerate(stretch.uses):
@@ -146,13 +151,14 @@ class _Network:
         assert found is not None  # new pressings serve any uses
         return sums, found, sum(cost * value for cost, value in zip(counting, found, strict=True))
 
-    def fewest(self) -> int:
-        return self._found()[2]
+    def bound(self) -> int:
+        return bound(self._sums(), self._counting())
 
-    def solved(self) -> Serving:
+    def solved(self, *, tidy: bool) -> Serving:
         sums, found, counted = self._found()
-        tidy = self._tidied(sums, self._counting(), counted) or found
-        return Serving(self._lanes(list(tidy[:-1])), tidy[-1])
+        if tidy:
+            found = self._tidied(sums, self._counting(), counted) or found
+        return Serving(self._lanes(list(found[:-1])), found[-1])
 
     def _sums(self) -> Sums:
         """Return the program: a number for each arc, and last the spares that are made."""
@@ -239,43 +245,3 @@ def _needed(
             stays.append((use, fitted * unit if wears else times[use]))
         if stays:
             yield PressingLane(held, tuple(stays))
-
-
-# First day, last day, which use.
-_Days = tuple[int, int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class _Stretch:
-    """Uses that a pressing may serve in turn; `own`: the days that it is kept, where one use lies within another."""
-
-    uses: tuple[_Days, ...]
-    of: int
-    own: tuple[int, int] | None = None
-
-
-def _clusters(own: Sequence[_Days]) -> Iterator[list[_Days]]:
-    """Yield the uses of a puppet that meet, directly or through others."""
-    cluster: list[_Days] = []
-    for use in own:
-        if cluster and use[0] > max(last for _, last, _ in cluster):
-            yield cluster
-            cluster = []
-        cluster.append(use)
-    if cluster:
-        yield cluster
-
-
-def _in_step(cluster: Sequence[_Days]) -> bool:
-    """Whether none lies within another: the one that begins later does not end earlier."""
-    return all(before[1] <= after[1] for before, after in pairwise(cluster))
-
-
-def _stretches(cluster: Sequence[_Days]) -> Iterator[_Stretch]:
-    if _in_step(cluster):
-        yield _Stretch(tuple(cluster), len(cluster))
-        return
-    for first in sorted({use[0] for use in cluster}):
-        for last in sorted({use[1] for use in cluster}):
-            if inside := tuple(use for use in cluster if first <= use[0] and use[1] <= last):
-                yield _Stretch(inside, len(cluster), (first, last))

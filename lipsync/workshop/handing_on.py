@@ -3,26 +3,29 @@
 In come the uses of a piece (board_uses.py) and how often it is put on over them; out comes the `Supply`. Of a
 shot that a puppet begins in one row of the plan and goes on with in another, nobody knows beforehand how much falls
 into which. Enough is what is enough for each way to share the fittings out; so the fewest is the most that any way
-needs, and is found exactly: what is enough for more fittings is enough for fewer, so a whole box of ways is settled
-where the way with the most in every row needs no more than one that was found; else the box is cut in two.
+needs, and is found exactly: what is enough for more fittings is enough for fewer, so a whole box of ways
+(fitting_shares.py) is settled where the way with the most in every row needs no more than one that was found; else
+the box is cut in two. Nearly all ways are settled by what bounds them (quick_serving.py), few by an integer program.
 
-Where that takes too long (`_MOST_WAYS`), what is ordered is still enough, and `exact` says that it may be too much.
+Where that takes too long (`_MOST_SOLVED`, `_MOST_BOXES`), what is ordered is still enough, and `exact` says that it
+may be too much.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import count
 
 from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
-from lipsync.workshop.quick_serving import fewest_served as fewest
+from lipsync.workshop.fitting_shares import Box, Way, at_most, first_ways, halves, middle, whole_box
+from lipsync.workshop.quick_serving import Bounds, bounds, narrowed, settled
 from lipsync.workshop.quick_serving import served as serve
 
-# So many ways to share fittings out are tried (chosen: a few seconds).
-_MOST_WAYS = 24
+# So many ways to share fittings out go to the integer program, and so many boxes are cut (chosen: a few seconds).
+_MOST_SOLVED, _MOST_BOXES = 12, 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,54 +73,87 @@ def _supply(uses: tuple[BoardUse, ...], fitted: tuple[Fitted, ...], rules: Rules
     return Supply(found.to_make, found.serving, fresh.serving, found.lanes, exact)
 
 
-# For each share of the fittings the least and the most that may fall into a use.
-_Range = tuple[int, int]
-_Box = tuple[tuple[_Range, ...], ...]
-
-
 class _Sharing:
+    """The search for the way to share the fittings out that needs most.
+
+    `_needed` is what some way (`_way`) needs at the least; no way needs more than the bound of the box that it is in,
+    or than `_apart` takes.
+    """
+
     def __init__(self, uses: tuple[BoardUse, ...], fitted: tuple[Fitted, ...], rules: Rules) -> None:
         self._uses, self._rules = uses, rules
         total = sum(one.times for one in fitted) + max((held.fitted for held in rules.held), default=0)
         wears = rules.lasts is not None and total > rules.lasts  # else it is the same wherever fittings fall
         self._open = [one for one in fitted if len(one.uses) > 1 and one.times and wears]
+        self._shares = [(len(one.uses), one.times) for one in self._open]
         self._settled = [0] * len(uses)
         for one in fitted:
             if one not in self._open:
                 self._settled[one.uses[0]] += one.times
         self._fitted = fitted
-        self._known: dict[tuple[int, ...], int] = {}
+        self._bounds: dict[tuple[int, ...], Bounds] = {}
+        self._solved = 0
+        self._needed, self._way = -1, (0,) * len(uses)
 
     def most(self) -> tuple[Serving, bool]:
         """Return the serving of a way that needs most, and whether none needs less than what is returned."""
-        best = max((self._times(way) for way in self._first_ways()), key=self._value)
+        for way in first_ways(self._shares):
+            self._known(way)
         if not self._open:
-            return serve(self._uses, best, self._rules), True
-        apart, times_apart, lanes_of = self._apart()
-        ceiling = fewest(apart, times_apart, self._rules)
-        order = count()
-        whole = tuple(tuple((0, one.times) for _ in one.uses) for one in self._open)
-        boxes = [(-self._value(self._at_most(whole)), next(order), whole)]
-        while boxes and min(-boxes[0][0], ceiling) > self._value(best):
-            if len(self._known) >= _MOST_WAYS:
-                return self._enough(boxes[0][2], ceiling, lanes_of(serve(apart, times_apart, self._rules))), False
+            return serve(self._uses, self._way, self._rules), True
+        apart = _Apart(self._uses, self._fitted, self._open, self._rules)
+        whole, order = whole_box(self._shares), count()
+        boxes = [(-self._known(at_most(whole), is_way=False).most, next(order), whole)]
+        while boxes and min(-boxes[0][0], apart.ceiling(self._needed)) > self._needed:
+            if self._solved >= _MOST_SOLVED or next(order) > _MOST_BOXES:
+                return self._enough(boxes[0][2], apart), False
             _, _, box = heapq.heappop(boxes)
-            best = max(best, self._times(self._middle(box)), key=self._value)
-            for half in self._halves(box):
-                heapq.heappush(boxes, (-self._value(self._at_most(half)), next(order), half))
-        return serve(self._uses, best, self._rules), True
+            parts = halves(box, self._shares)
+            if self._exceeds(at_most(box), is_way=not parts):
+                if parts:
+                    self._exceeds(middle(box, self._shares), is_way=True)
+                else:
+                    self._solve(at_most(box), is_way=True)
+                for half in parts:
+                    heapq.heappush(boxes, (-self._known(at_most(half), is_way=False).most, next(order), half))
+        return settled(self._uses, self._way, self._rules, self._bounds[self._way]), True
 
-    def _enough(self, box: _Box, ceiling: int, apart: Serving) -> Serving:
+    def _exceeds(self, shares: Way, *, is_way: bool) -> bool:
+        """Whether more is needed for it than a way that was found needs before; where that is open, solve it."""
+        before, known, times = self._needed, self._known(shares, is_way=is_way), self._times(shares)
+        if known.least <= before < known.most:
+            self._bounds[times] = narrowed(self._uses, times, self._rules, known)
+            known = self._known(shares, is_way=is_way)
+        if known.least <= before < known.most:
+            known = self._solve(shares, is_way=is_way)
+        return known.most > before
+
+    def _solve(self, shares: Way, *, is_way: bool) -> Bounds:
+        """Return what it needs, found exactly."""
+        known, times = self._known(shares, is_way=is_way), self._times(shares)
+        if known.least < known.most:
+            self._solved += 1
+            exact = settled(self._uses, times, self._rules, known, tidy=False)
+            counted = exact.counted(self._rules)
+            self._bounds[times] = Bounds(exact, counted, counted)
+        return self._known(shares, is_way=is_way)
+
+    def _known(self, shares: Way, *, is_way: bool = True) -> Bounds:
+        """Return what bounds so many fittings; if they are a way to share all out, it may be what needs most."""
+        times = self._times(shares)
+        if times not in self._bounds:
+            self._bounds[times] = bounds(self._uses, times, self._rules)
+        found = self._bounds[times]
+        if is_way and found.least > self._needed:
+            self._needed, self._way = found.least, times
+        return found
+
+    def _enough(self, box: Box, apart: _Apart) -> Serving:
         """Return what is enough for every way, where the fewest that are were not found."""
-        worst = self._at_most(box)
-        return apart if ceiling <= self._value(worst) else serve(self._uses, worst, self._rules)
+        worst = self._known(at_most(box), is_way=False)
+        return apart.serving() if apart.ceiling(self._needed) <= worst.most else worst.enough
 
-    def _value(self, times: tuple[int, ...]) -> int:
-        if times not in self._known:
-            self._known[times] = fewest(self._uses, times, self._rules)
-        return self._known[times]
-
-    def _times(self, shares: Sequence[Sequence[int]]) -> tuple[int, ...]:
+    def _times(self, shares: Way) -> tuple[int, ...]:
         """Return how often the piece is put on in each use where so many of each open share fall into its uses."""
         times = [*self._settled]
         for one, own in zip(self._open, shares, strict=True):
@@ -125,73 +161,44 @@ class _Sharing:
                 times[use] += falls
         return tuple(times)
 
-    def _first_ways(self) -> list[list[list[int]]]:
-        """Return ways to begin with: all in the first use of each, all in the last, and evenly."""
-        first = [[one.times, *(0 for _ in one.uses[1:])] for one in self._open]
-        even = [
-            [one.times * (at + 1) // len(one.uses) - one.times * at // len(one.uses) for at in range(len(one.uses))]
-            for one in self._open
-        ]
-        return [first, [own[::-1] for own in first], even]
 
-    def _at_most(self, box: _Box) -> tuple[int, ...]:
-        return self._times([[high for _, high in own] for own in box])
+class _Apart:
+    """Servings in which each puppet keeps what it has from a row to the one that goes on with it.
 
-    def _apart(self) -> tuple[list[BoardUse], list[int], Callable[[Serving], Serving]]:
-        """Return uses and fittings where each puppet keeps what it has from a row to the one that goes on with it.
+    They are enough on whichever days the fittings fall.
+    """
 
-        That is enough on whichever days the fittings fall. With them comes what says it of the uses as they are.
-        """
+    def __init__(
+        self, uses: Sequence[BoardUse], fitted: Sequence[Fitted], broken: Sequence[Fitted], rules: Rules
+    ) -> None:
         spans: dict[str, list[tuple[int, int]]] = {}
-        for one in self._open:
-            own = [self._uses[at] for at in one.uses]
+        for one in broken:
+            own = [uses[at] for at in one.uses]
             span = min(use.first for use in own), max(use.last for use in own)
             spans.setdefault(own[0].puppet, []).append(span)
-        joined = [
-            BoardUse(use.puppet, *_hull((use.first, use.last), spans.get(use.puppet, []))) for use in self._uses
-        ]
-        uses = list(dict.fromkeys(joined))
-        times = [0] * len(uses)
-        for each in self._fitted:
-            times[uses.index(joined[each.uses[0]])] += each.times
-        own_use = {uses.index(use): at for at, use in reversed(list(enumerate(joined)))}
+        joined = [BoardUse(use.puppet, *_hull((use.first, use.last), spans.get(use.puppet, []))) for use in uses]
+        self._rules, self._uses = rules, list(dict.fromkeys(joined))
+        self._times = [0] * len(self._uses)
+        for each in fitted:
+            self._times[self._uses.index(joined[each.uses[0]])] += each.times
+        self._own_use = {self._uses.index(use): at for at, use in reversed(list(enumerate(joined)))}
+        self._bounds = bounds(self._uses, self._times, rules)
 
-        def as_they_are(made: Serving) -> Serving:
-            lanes = tuple(
-                PressingLane(one.held, tuple((own_use[use], n) for use, n in one.stays)) for one in made.lanes
-            )
-            return Serving(lanes, made.spares_made)
+    def ceiling(self, needed: int) -> int:
+        """Return what is enough for every way; looked for longer where it may be no more than is needed."""
+        if self._bounds.least <= needed < self._bounds.most:
+            self._bounds = narrowed(self._uses, self._times, self._rules, self._bounds)
+        if self._bounds.least <= needed < self._bounds.most:
+            exact = settled(self._uses, self._times, self._rules, self._bounds, tidy=False)
+            counted = exact.counted(self._rules)
+            self._bounds = Bounds(exact, counted, counted)
+        return self._bounds.most
 
-        return uses, times, as_they_are
-
-    def _middle(self, box: _Box) -> list[list[int]]:
-        shares: list[list[int]] = []
-        for one, own in zip(self._open, box, strict=True):
-            left = one.times - sum(low for low, _ in own)
-            share = [low for low, _ in own]
-            room = sum(high - low for low, high in own)
-            for at, (low, high) in enumerate(own):
-                add = min(left, -(-left * (high - low) // room)) if room else 0
-                share[at] += add
-                left, room = left - add, room - (high - low)
-            shares.append(share)
-        return shares
-
-    def _halves(self, box: _Box) -> list[_Box]:
-        """Return a box cut in two where it is widest; nothing if it is a single way."""
-        width, which, at = max(
-            (high - low, which, at) for which, own in enumerate(box) for at, (low, high) in enumerate(own)
-        )
-        if not width:
-            return []
-        low, high = box[which][at]
-        middle = (low + high) // 2
-        found: list[_Box] = []
-        for part in ((low, middle), (middle + 1, high)):
-            own = (*box[which][:at], part, *box[which][at + 1 :])
-            if tight := _tightened(own, self._open[which].times):
-                found.append((*box[:which], tight, *box[which + 1 :]))
-        return found
+    def serving(self) -> Serving:
+        """Return such a serving, of the uses as they are."""
+        made = self._bounds.enough
+        lanes = (PressingLane(one.held, tuple((self._own_use[use], n) for use, n in one.stays)) for one in made.lanes)
+        return Serving(tuple(lanes), made.spares_made)
 
 
 def _hull(days: tuple[int, int], spans: Sequence[tuple[int, int]]) -> tuple[int, int]:
@@ -202,15 +209,3 @@ def _hull(days: tuple[int, int], spans: Sequence[tuple[int, int]]) -> tuple[int,
         if hull == days:
             return days
         days = hull
-
-
-def _tightened(own: tuple[_Range, ...], times: int) -> tuple[_Range, ...]:
-    """Return ranges as far as they can come to so many in all; nothing if they cannot."""
-    while True:
-        lows, highs = sum(low for low, _ in own), sum(high for _, high in own)
-        if lows > times or highs < times:
-            return ()
-        tight = tuple((max(low, times - highs + high), min(high, times - lows + low)) for low, high in own)
-        if tight == own:
-            return own
-        own = tight

@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil
 
 import highspy
 import numpy as np
@@ -39,6 +40,10 @@ class Median:
 
 _NO_ROWS = np.array([], dtype=np.int32)
 _NO_VALUES = np.array([], dtype=np.float64)
+
+
+# What a sum of whole costs may be off by: far more than the solver leaves (1e-7 of a bound), far less than 1.
+_HAIR = 1e-4
 
 
 def _solver() -> highspy._core._Highs:
@@ -80,27 +85,46 @@ def least(sums: Sums, costs: Sequence[float], nodes: int | None = None) -> tuple
         nodes: after so many nodes of the search the best found is taken, or None if nothing is found by then; to the
             end, and exact, if not given.
     """
-    highs, columns = _solver(), len(costs)
+    highs = _solver()
     if nodes is not None:
         highs.setOptionValue("mip_max_nodes", nodes)
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = columns, len(sums.bounds)
-    lp.col_cost_ = np.array(costs, dtype=np.float64)
-    lp.col_lower_, lp.col_upper_ = np.zeros(columns), np.array(sums.upper, dtype=np.float64)
-    lp.row_lower_ = np.array([low for low, _ in sums.bounds], dtype=np.float64)
-    lp.row_upper_ = np.array([high for _, high in sums.bounds], dtype=np.float64)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * columns
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    lp.a_matrix_.start_ = np.cumsum([0, *map(len, sums.parts)]).astype(np.int32)
-    lp.a_matrix_.index_ = np.array([row for own in sums.parts for row, _ in own], dtype=np.int32)
-    lp.a_matrix_.value_ = np.array([value for own in sums.parts for _, value in own], dtype=np.float64)
-    highs.passModel(lp)
+    highs.passModel(_model(sums, costs, whole=True))
     highs.run()
     status = highs.getModelStatus()
     found = status == highspy.HighsModelStatus.kOptimal or (
         nodes is not None and highs.getInfo().primal_solution_status == 2
     )
     return tuple(round(value) for value in highs.getSolution().col_value) if found else None
+
+
+def bound(sums: Sums, costs: Sequence[int]) -> int:
+    """Return what the numbers cost at least, as soon found: as if they need not be whole, rounded up.
+
+    Args:
+        sums: the numbers and their bounds, which some numbers keep.
+        costs: what 1 of each number costs, whole, so that all numbers cost a whole number.
+    """
+    highs = _solver()
+    highs.passModel(_model(sums, costs, whole=False))
+    highs.run()
+    found = highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    return ceil(highs.getInfo().objective_function_value - _HAIR) if found else 0
+
+
+def _model(sums: Sums, costs: Sequence[float], *, whole: bool) -> highspy.HighsLp:
+    lp, columns = highspy.HighsLp(), len(costs)
+    lp.num_col_, lp.num_row_ = columns, len(sums.bounds)
+    lp.col_cost_ = np.array(costs, dtype=np.float64)
+    lp.col_lower_, lp.col_upper_ = np.zeros(columns), np.array(sums.upper, dtype=np.float64)
+    lp.row_lower_ = np.array([low for low, _ in sums.bounds], dtype=np.float64)
+    lp.row_upper_ = np.array([high for _, high in sums.bounds], dtype=np.float64)
+    if whole:
+        lp.integrality_ = [highspy.HighsVarType.kInteger] * columns
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    lp.a_matrix_.start_ = np.cumsum([0, *map(len, sums.parts)]).astype(np.int32)
+    lp.a_matrix_.index_ = np.array([row for own in sums.parts for row, _ in own], dtype=np.int32)
+    lp.a_matrix_.value_ = np.array([value for own in sums.parts for _, value in own], dtype=np.float64)
+    return lp
 
 
 class _Program:

@@ -45,6 +45,7 @@ class ReducedSet:
         visual: visual cost of the real tracks with this set.
         fittings: how often a piece is put on in them.
         lost: sounds that must be seen and are not, in them.
+        worn: the pieces on each frame of each job's track with this set, in the order of the jobs.
     """
 
     pieces: int
@@ -54,6 +55,7 @@ class ReducedSet:
     visual: float
     fittings: int
     lost: int
+    worn: tuple[tuple[str | None, ...], ...] = ()
 
 
 def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
@@ -75,11 +77,9 @@ def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
     chosen = medians(Median(costs, rests), counts)
     losses = {count: loss_of(costs, kept) for count, kept in chosen.items()}
     rows: list[ReducedSet] = []
-    for (count, kept), (visual, fittings, lost) in zip(
-        chosen.items(), _real(weighings, list(chosen.values())), strict=True
-    ):
+    for (count, kept), real in zip(chosen.items(), _real(weighings, list(chosen.values())), strict=True):
         brings = losses[count] - losses[count + 1] if count + 1 in losses else None
-        rows.append(ReducedSet(count, tuple(codes[at] for at in kept), losses[count], brings, visual, fittings, lost))
+        rows.append(ReducedSet(count, tuple(codes[at] for at in kept), losses[count], brings, *real))
     return tuple(rows)
 
 
@@ -121,16 +121,26 @@ def loss_of(costs: np.ndarray[tuple[int, int], np.dtype[np.float64]], kept: Sequ
     return float(costs[:, list(kept)].min(axis=1).sum())
 
 
-def _real(weighings: Sequence[Weighing], sets: Sequence[Sequence[int]]) -> list[tuple[float, int, int]]:
-    """Return for each set visual cost, fittings and lost sounds of the tracks that have only its pieces."""
-    found = [(0.0, 0, 0)] * len(sets)
+# Of the real tracks with a set: visual cost, fittings, lost sounds, and what they wear.
+_Real = tuple[float, int, int, tuple[tuple[str | None, ...], ...]]
+
+
+def _real(weighings: Sequence[Weighing], sets: Sequence[Sequence[int]]) -> list[_Real]:
+    """Return for each set what its tracks come to that have only its pieces."""
+    found: list[_Real] = [(0.0, 0, 0, ())] * len(sets)
     for weighing in weighings:
         own = len(weighing.job.mouth_set.piece)
         unlikes = (_only(weighing.problem.unlike, kept, own) for kept in sets)
         for at, solution in enumerate(solve_each(weighing.problem, unlikes)):
-            costs = weighing.costs(weighing.pieces(solution.pieces))
-            visual, fittings, lost = found[at]
-            found[at] = (visual + costs.visual, fittings + costs.fittings, lost + costs.missed)
+            pieces = weighing.pieces(solution.pieces)
+            costs = weighing.costs(pieces)
+            visual, fittings, lost, worn = found[at]
+            found[at] = (
+                visual + costs.visual,
+                fittings + costs.fittings,
+                lost + costs.missed,
+                (*worn, tuple(pieces)),
+            )
     return found
 
 

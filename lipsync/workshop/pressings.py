@@ -1,19 +1,7 @@
 """How many pressings the workshop makes of each piece, from the shooting plan and from what there is.
 
 In come the plan and every shot's track, out comes a row for each character and piece, what lies on each puppet's
-board, and who hands what to whom. The numbers have these names everywhere:
-
-    frames seen                    frames on which the piece is seen, over the shots that are planned
-    times fitted                   how often it is put on in them, each shot once
-    pieces on the puppet's board   for each puppet, the pieces that its scenes need; one of each lies on its board
-    at once                        on the busiest day, the boards on which the piece lies
-    changing over                  more, since a piece is on nobody's board while it goes from puppet to puppet
-    used up                        more, since clay is used up
-    spares                         more than all these
-    pressings needed               these four
-    there, on the way              pressings that there are, as counted, and that are ordered and not there yet
-    pressings to make              those that are needed and neither there nor on the way
-    needed no more                 those there or on the way that the plan does not need
+board, and who hands what to whom (order_rows.py).
 
 Puppets that shoot on the same day each have their own piece; when a puppet's row of the plan is over, its pieces may
 go on to another puppet whose head takes them, with the wear that they have. The numbers are the least that are enough
@@ -29,134 +17,15 @@ from __future__ import annotations
 import datetime
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from lipsync.fit.mouthset import MouthSet
 from lipsync.track import PartTrack
 from lipsync.workshop.board_uses import BoardUse, Held, PressingLane, Rules
 from lipsync.workshop.counting import ShotTrack, count
 from lipsync.workshop.handing_on import Fitted, Supply, supply
+from lipsync.workshop.order_rows import Board, FirstNeed, HandOver, Order, PressingRow, Reckoned
 from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, character_of
-from lipsync.workshop.stock import StockFile
-
-
-@dataclass(frozen=True, slots=True)
-class PressingRow:
-    """One piece for heads that take the same mouths, as the workshop is to make it.
-
-    Attributes:
-        character: the character's id.
-        code: the piece.
-        frames_seen: frames on which it is seen, over the shots that are planned.
-        times_fitted: how often it is put on in them.
-        boards: how many puppets have it on their boards, over the whole shoot.
-        at_once: boards with it on the busiest day.
-        used_up: pressings that follow on because clay is used up, beyond those at once.
-        spares: pressings beyond these.
-        changing_over: pressings that follow on while others go from puppet to puppet.
-        there: pressings that there are and that can be used.
-        on_the_way: pressings that are ordered and not there yet.
-        assumed: how many of those nobody wrote down, though the piece was counted: what orders said, less
-            what there is and what broke. A piece that broke and was not written down is among them.
-        to_make: pressings to make.
-        needed_by: the day on which each of these is first needed on a board, in order.
-        heads: the puppets whose heads take it; of none alone if empty.
-        exact: whether it is known that fewer would not be enough.
-    """
-
-    character: str
-    code: str
-    frames_seen: int
-    times_fitted: int
-    boards: int
-    at_once: int
-    used_up: int
-    spares: int
-    changing_over: int = 0
-    there: int = 0
-    on_the_way: int = 0
-    assumed: int = 0
-    to_make: int = 0
-    needed_by: tuple[datetime.date, ...] = ()
-    heads: Heads = ()
-    exact: bool = True
-
-    @property
-    def pressings(self) -> int:
-        """Pressings that are needed."""
-        return self.at_once + self.changing_over + self.used_up + self.spares
-
-    @property
-    def unneeded(self) -> int:
-        """Pressings there or on the way that the plan does not need."""
-        return max(0, self.there + self.on_the_way + self.to_make - self.pressings)
-
-
-@dataclass(frozen=True, slots=True)
-class Board:
-    """The pieces on one puppet's board, in the order of the mouth set."""
-
-    puppet: str
-    codes: tuple[str, ...]
-
-    @property
-    def character(self) -> str:
-        """The puppet's character."""
-        return character_of(self.puppet)
-
-
-@dataclass(frozen=True, slots=True)
-class HandOver:
-    """A piece that goes from one puppet's board to another's, for the first day on which it is needed there."""
-
-    day: datetime.date
-    code: str
-    giver: str
-    taker: str
-    free: datetime.date
-
-    @property
-    def character(self) -> str:
-        """The puppets' character."""
-        return character_of(self.taker)
-
-
-# A piece for heads that take the same mouths: character, heads, code.
-PieceKey = tuple[str, Heads, str]
-
-
-@dataclass(frozen=True, slots=True)
-class Reckoned:
-    """What an order is reckoned with beside the plan.
-
-    Attributes:
-        heads: of each character its puppets, in groups whose heads take the same mouths; all of them where not named.
-        stock: what was counted; None if nothing was.
-        ordered: pressings of each piece that orders said to make before.
-    """
-
-    heads: Mapping[str, tuple[Heads, ...]] = field(default_factory=dict)
-    stock: StockFile | None = None
-    ordered: Mapping[PieceKey, int] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What the workshop makes, what lies on each board, who hands what to whom, and what the plan leaves out.
-
-    Attributes:
-        rows: the pieces, by character and in the order of its mouth set.
-        boards: by puppet, in the order of the plan.
-        unplanned: character, scene and shot of each track that no puppet is to shoot; nothing is made for it.
-        hand_overs: by day.
-        late: puppet, scene and shot of what is not filmed although its days were over when the stock was counted.
-    """
-
-    rows: tuple[PressingRow, ...]
-    boards: tuple[Board, ...]
-    unplanned: tuple[tuple[str, str, str], ...]
-    hand_overs: tuple[HandOver, ...] = ()
-    late: tuple[tuple[str, str, str], ...] = ()
 
 
 def order(
@@ -234,7 +103,7 @@ class _Reckoning:
         stock = self._reckoned.stock
         counted = stock.rows_of(self._character, self._heads, code) if stock else ()
         since = stock.counted if stock and counted else None
-        uses, fitted = self._uses(code, since)
+        uses, scenes, fitted = self._uses(code, since)
         ordered = self._reckoned.ordered.get((self._character, self._heads, code), 0)
         lasts = self._plan.fittings_of(self._character, code) if clay else None
         usable = tuple(one for one in counted if one.there and (lasts is None or one.fitted < lasts))
@@ -247,7 +116,9 @@ class _Reckoning:
             self._character, code, seen.frames_seen if seen else 0, seen.times_fitted if seen else 0, 0, 0, 0, 0
         )
         assumed = on_the_way if counted and not told else 0
-        row = replace(row, there=there, on_the_way=on_the_way, assumed=assumed, heads=self._heads)
+        row = replace(
+            row, there=there, on_the_way=on_the_way, assumed=assumed, heads=self._heads, ordered_before=ordered
+        )
         if not uses:
             return row if there or on_the_way else None
         spares = self._plan.spares_of(self._character, code)
@@ -265,12 +136,12 @@ class _Reckoning:
             used_up=found.serving - found.at_least,
             spares=spares,
             to_make=found.to_make,
-            needed_by=_needed_by(uses, found, held, spares),
+            needs=_needs((uses, scenes), found, held, spares),
             exact=found.exact,
         )
 
-    def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[Fitted]]:
-        """Return the rows in which a piece lies on a board, and how often it is put on over them."""
+    def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[str], list[Fitted]]:
+        """Return the rows in which a piece lies on a board, their scenes, and how often it is put on over them."""
         uses: dict[tuple[BoardUse, int], int] = {}
         fitted: Counter[tuple[int, ...]] = Counter()
         for puppet, track in self._shot_by():
@@ -285,7 +156,8 @@ class _Reckoning:
             if since is not None:
                 rows = self._after(rows, since.toordinal(), track)
             fitted[tuple(uses.setdefault(row, len(uses)) for row in rows)] += times[code]
-        return [use for use, _ in uses], [Fitted(own, times) for own, times in fitted.items()]
+        scenes = [self._jobs[at][0].scene for _, at in uses]
+        return [use for use, _ in uses], scenes, [Fitted(own, times) for own, times in fitted.items()]
 
     def _shot_by(self) -> Iterator[tuple[str, ShotTrack]]:
         """Yield each puppet with each shot that it shoots, once."""
@@ -319,18 +191,21 @@ def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLan
                 yield HandOver(day, code, giver.puppet, taker.puppet, free)
 
 
-def _needed_by(
-    uses: Sequence[BoardUse], found: Supply, held: Sequence[Held], spares: int
-) -> tuple[datetime.date, ...]:
-    """Return the first day of each pressing that is made; those that are there unused go on boards first.
+def _needs(
+    uses: tuple[Sequence[BoardUse], Sequence[str]], found: Supply, held: Sequence[Held], spares: int
+) -> tuple[FirstNeed, ...]:
+    """Return when and where each pressing that is made is first needed; `uses`: rows of the plan, and their scenes.
 
-    Spares are needed from the first day on.
+    Those that are there unused go on boards first. Spares are needed from the first day on.
     """
-    days = [
-        uses[lane.stays[0][0]].first
+    rows, scenes = uses
+    firsts = [
+        lane.stays[0][0]
         for lane in found.lanes
         if lane.held is None or not (held[lane.held].fitted or held[lane.held].puppet)
     ]
-    days += [min(use.first for use in uses)] * spares
-    latest = sorted(days)[len(days) - found.to_make :]
-    return tuple(datetime.date.fromordinal(day) for day in latest)
+    needs = [(rows[at].first, rows[at].puppet, scenes[at]) for at in firsts]
+    needs += [(min(use.first for use in rows), "", "")] * spares
+    # Of a day, what goes on boards comes before spares.
+    latest = sorted(needs, key=lambda need: (need[0], not need[1]))[len(needs) - found.to_make :]
+    return tuple(FirstNeed(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in latest)

@@ -1,17 +1,32 @@
 """Pressings served out by simple rules, and how many there must be in any case: where these agree, all is found.
 
-In come uses, how often the piece is put on in each and what is reckoned with (board_uses.py), nothing there yet but
-unused pressings; out comes a `Serving`, or None where a better one may be.
+In come uses, how often the piece is put on in each and what is reckoned with (board_uses.py); out come `Bounds`: a
+`Serving` that is enough, and what no serving can come below. Where they differ, an integer program finds the fewest
+(hand_over_network.py), which takes a thousand times as long.
 """
 
 from __future__ import annotations
 
+import random
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
-from lipsync.workshop.hand_over_network import fewest, serve
+from lipsync.workshop.hand_over_network import at_least, serve
+
+# Ways to deal out that are tried beside the named ones, by the same random numbers each time: at first, and where the
+# bounds differ (chosen: a few ms, and a tenth of what the integer program takes).
+_MORE_WAYS, _MANY_WAYS = 20, 300
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """A serving that is enough, what is counted of it (`Serving.counted`), and the least that can be counted."""
+
+    enough: Serving
+    most: int
+    least: int
 
 
 def served(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serving:
@@ -22,21 +37,29 @@ def served(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serv
         times: how often the piece is put on in each.
         rules: what is reckoned with.
     """
-    if any(held.fitted or held.puppet for held in rules.held):
-        return serve(uses, times, rules)
-    fresh = replace(rules, held=(), spares=0)
-    return _with_unused(_quick(uses, times, fresh) or serve(uses, times, fresh), rules)
+    return settled(uses, times, rules, bounds(uses, times, rules))
 
 
-def fewest_served(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return what is counted of `served` (`Serving.counted`)."""
+def settled(
+    uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick: Bounds, *, tidy: bool = True
+) -> Serving:
+    """Return the fewest that are enough, where their bounds are known; `tidy` with few hand-overs."""
+    if quick.most > quick.least:
+        quick = narrowed(uses, times, rules, quick)
+    if quick.most == quick.least:
+        return quick.enough
     if any(held.fitted or held.puppet for held in rules.held):
-        return fewest(uses, times, rules)
-    fresh = replace(rules, held=(), spares=0)
-    quick = _quick(uses, times, fresh)
-    serving = fewest(uses, times, fresh) if quick is None else quick.serving
-    there = sum(held.count for held in rules.held)
-    return max(0, serving + rules.spares - there) * (there + 1) + min(serving, there)
+        return serve(uses, times, rules, tidy=tidy)
+    return _with_unused(serve(uses, times, replace(rules, held=(), spares=0), tidy=tidy), rules)
+
+
+def narrowed(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick: Bounds) -> Bounds:
+    """Return bounds that take longer to find."""
+    least = max(quick.least, at_least(uses, times, rules))
+    if quick.most == least:
+        return replace(quick, least=least)
+    more = _dealt_best(uses, times, rules, least, _MANY_WAYS)
+    return Bounds(more.enough, more.most, least) if more.most < quick.most else replace(quick, least=least)
 
 
 def _with_unused(fresh: Serving, rules: Rules) -> Serving:
@@ -48,18 +71,55 @@ def _with_unused(fresh: Serving, rules: Rules) -> Serving:
     return Serving(tuple(lanes), max(0, rules.spares - left))
 
 
+def bounds(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Bounds:
+    """Return a serving that is soon found, and the least that one can come to."""
+    return _dealt_best(uses, times, rules, _least(uses, times, rules), _MORE_WAYS)
+
+
+def _dealt_best(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, least: int, more_ways: int) -> Bounds:
+    """Return the best of so many ways to deal out, the first that needs no more than must be."""
+    found: list[tuple[int, Serving]] = []
+    for choice in _choices(len(times), more_ways):
+        serving = _as_serving(_dealt(uses, times, rules, choice), rules)
+        found.append((serving.counted(rules), serving))
+        if found[-1][0] == least:
+            break
+    most, enough = min(found, key=lambda one: one[0])
+    return Bounds(enough, most, least)
+
+
+def _least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
+    """Return the least that can be counted: for those at work at once, and for all fittings."""
+    must, there = _must(uses, times, rules), sum(held.count for held in rules.held)
+    made = max(0, must - there, must + rules.spares - there)
+    if rules.lasts is not None:
+        left = sum(times) - sum(held.count * max(0, rules.lasts - held.fitted) for held in rules.held)
+        made = max(made, -(-left // rules.lasts))
+    return made * (there + 1) + max(0, must - made)
+
+
 @dataclass(slots=True)
 class _InUse:
-    """A pressing, and what it has served so far."""
+    """A pressing, and what it has served so far; `held`: which of those there it is."""
 
     stays: list[tuple[int, int]] = field(default_factory=list)
     worn: int = 0
     puppet: str = ""
-    until: int = 0
+    until: int | None = None
+    held: int | None = None
 
 
-# Which of the pressings that are free is taken rather than another: its own board's, then the most or least worn.
-_CHOICES: tuple[Callable[[_InUse, BoardUse], tuple[int, ...]], ...] = (
+def _as_serving(dealt: Sequence[_InUse], rules: Rules) -> Serving:
+    lanes = tuple(PressingLane(one.held, tuple(one.stays)) for one in dealt if one.stays)
+    left = sum(held.count for held in rules.held) - sum(lane.held is not None for lane in lanes)
+    return Serving(lanes, max(0, rules.spares - left))
+
+
+# Which of the pressings that are free is taken rather than another.
+_Choice = Callable[[_InUse, BoardUse], tuple[float, ...]]
+
+# Its own board's, then the most or least worn; those that are there before those that are made for it.
+_NAMED: tuple[_Choice, ...] = (
     lambda one, use: (one.puppet != use.puppet, -one.worn),
     lambda one, use: (one.puppet != use.puppet, one.worn),
     lambda one, _: (-one.worn,),
@@ -67,17 +127,19 @@ _CHOICES: tuple[Callable[[_InUse, BoardUse], tuple[int, ...]], ...] = (
 )
 
 
-def _quick(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serving | None:
-    must = _at_least(uses, times, rules)
-    for choice in _CHOICES:
-        lanes = _dealt(uses, times, rules, choice)
-        if len(lanes) == must:
-            return Serving(tuple(PressingLane(None, tuple(one.stays)) for one in lanes), 0)
-    return None
+def _choices(uses: int, more_ways: int) -> list[_Choice]:
+    chance = random.Random(0)
+    if uses < 2:
+        return [*_NAMED]
+
+    def by_chance(one: _InUse, use: BoardUse) -> tuple[float, ...]:
+        return (one.puppet != use.puppet and chance.random() < 0.5, chance.random())
+
+    return [*_NAMED, *([by_chance] * more_ways)]
 
 
-def _at_least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return how many there must be: for those at work at once, and for all fittings."""
+def _must(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
+    """Return how many there must be if all were new: for those at work at once, and for all fittings."""
     lasts = rules.lasts or max(1, sum(times))
     busiest = 0
     for day in {use.first for use in uses}:
@@ -90,25 +152,29 @@ def _at_least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> i
     return max(busiest, -(-sum(times) // lasts))
 
 
-def _dealt(
-    uses: Sequence[BoardUse],
-    times: Sequence[int],
-    rules: Rules,
-    choice: Callable[[_InUse, BoardUse], tuple[int, ...]],
-) -> list[_InUse]:
-    """Return pressings that serve all uses, dealt out by the first day of each."""
-    lasts = rules.lasts or max(1, sum(times))
-    made: list[_InUse] = []
+def _dealt(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, choice: _Choice) -> list[_InUse]:
+    """Return pressings that serve all uses, dealt out by the first day of each; those there first."""
+    worn_out = rules.lasts or max(1, sum(times)) + max((held.fitted for held in rules.held), default=0)
+    pressings = [
+        _InUse(worn=held.fitted, puppet=held.puppet, until=rules.since if held.puppet else None, held=which)
+        for which, held in enumerate(rules.held)
+        for _ in range(held.count)
+    ]
     for at in sorted(range(len(uses)), key=lambda at: (uses[at].first, uses[at].last)):
         use, left, begun = uses[at], times[at], False
-        free = [one for one in made if one.puppet == use.puppet or one.until + rules.change_over < use.first]
-        ready = sorted((one for one in free if one.worn < lasts or not left), key=lambda one: choice(one, use))
+        free = [
+            one
+            for one in pressings
+            if one.puppet == use.puppet or one.until is None or one.until + rules.change_over < use.first
+        ]
+        ready = sorted((one for one in free if one.worn < worn_out or not left), key=lambda one: choice(one, use))
         while left or not begun:
             one = ready.pop(0) if ready else _InUse()
-            if not one.stays:
-                made.append(one)
-            puts = min(left, lasts - one.worn)
+            if one.held is None and not one.stays:
+                pressings.append(one)
+            puts = min(left, max(0, worn_out - one.worn))
             one.stays.append((at, puts))
-            one.until = max(one.until, use.last) if one.puppet == use.puppet else use.last
+            stays_on = one.puppet == use.puppet and one.until is not None
+            one.until = max(one.until or use.last, use.last) if stays_on else use.last
             one.worn, one.puppet, left, begun = one.worn + puts, use.puppet, left - puts, True
-    return made
+    return pressings

@@ -33,7 +33,10 @@ from lipsync.workshop.shooting import Heads, no_such_piece
 
 FILE = "stock.toml"
 
-_Count = Annotated[int, Field(ge=0, le=9_999)]
+# The most that may be written of a piece in one place (chosen).
+MOST_COUNTED, MOST_FITTED = 9_999, 1_000_000
+
+_Count = Annotated[int, Field(ge=0, le=MOST_COUNTED)]
 
 
 class StockRow(Table):
@@ -43,7 +46,7 @@ class StockRow(Table):
     code: str
     puppet: Annotated[str, StringConstraints(max_length=50)] = ""
     there: _Count = 0
-    fitted: Annotated[int, Field(ge=0, le=1_000_000)] = 0
+    fitted: Annotated[int, Field(ge=0, le=MOST_FITTED)] = 0
     broke: _Count = 0
     ordered: _Count | None = None
 

@@ -1,7 +1,8 @@
 """The fewest pressings by search: every way to share fittings out, to serve the rows and to hand pressings on.
 
-By no means of the program's: pressings are told apart by the rows that they serve and how often they were put on, and
-all ways are tried. A pressing may serve two rows if both are one puppet's, or if the change-over lies between them.
+By no means of the program's: pressings are told apart by the rows that they may yet serve and how often they were put
+on, and all ways are tried. A pressing may serve two rows if both are one puppet's, or if the change-over lies between
+them.
 """
 
 from __future__ import annotations
@@ -30,8 +31,17 @@ class There:
     until: int = 0
 
 
-# A pressing: which of those there (-1: new), the rows that it serves, how often it was put on.
-Pressing = tuple[int, frozenset[int], int]
+# A pressing in use: the later rows that it may still serve, each a bit, and how often it was put on.
+Pressing = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class So:
+    """How far a search is: pressings in use, which of those there are not (by their place), how many of them are."""
+
+    used: tuple[Pressing, ...] = ()
+    idle: tuple[int, ...] = ()
+    old: int = 0
 
 
 def may_serve_both(one: Row, other: Row, change_over: int) -> bool:
@@ -51,70 +61,87 @@ def fewest(
     spares: int,
 ) -> tuple[int, int]:
     """Return how many are made, and how many of those that are there then serve at the least."""
-
-    def fits(served: frozenset[int], at: int) -> bool:
-        return all(may_serve_both(rows[at], rows[other], change_over) for other in served)
-
-    def reached(held: There, at: int) -> bool:
-        row = rows[at]
-        return not held.puppet or held.puppet == row.puppet or row.first - held.until > change_over
+    both = [
+        sum(1 << later for later in range(at + 1, len(rows)) if may_serve_both(row, rows[later], change_over))
+        for at, row in enumerate(rows)
+    ]
+    # What is used up may still lie on a board where it is not put on.
+    unworn = sum(1 << at for at, puts in enumerate(times) if not puts)
+    reaches = [
+        sum(
+            1 << at
+            for at, row in enumerate(rows)
+            if not held.puppet or held.puppet == row.puppet or row.first - held.until > change_over
+        )
+        for held in there
+    ]
+    every = (1 << len(rows)) - 1
 
     @cache
-    def best(at: int, used: tuple[Pressing, ...]) -> tuple[int, int]:
+    def best(at: int, so: So) -> tuple[int, int]:
         if at == len(rows):
-            new = sum(which < 0 for which, _, _ in used)
-            old = len(used) - new
-            return new + max(0, spares - (len(there) - old)), old
-        found = None
-        for after in served(at, used):
-            tried = best(at + 1, after)
-            if found is None or tried < found:
-                found = tried
-        assert found is not None
+            return max(0, spares - (len(there) - so.old)), so.old
+        found: list[tuple[int, int]] = []
+        for made, after in served(at, so):
+            more, old = best(at + 1, after)
+            found.append((made + more, old))
+        return min(found)
+
+    def served(at: int, so: So) -> set[tuple[int, So]]:
+        """Return how many are made for a row, and how far it is then, in every way that differs."""
+        puts = times[at] if lasts is not None else 0
+        # What may serve it: a pressing in use, one there with its place, a new one.
+        bins: list[tuple[Pressing, int | None, str]] = [(one, None, "used") for one in so.used if one[0] >> at & 1]
+        bins += [((reaches[one], there[one].fitted), one, "there") for one in so.idle if reaches[one] >> at & 1]
+        bins += [((every, 0), None, "new")] * max(1, puts)
+        rooms = [(lasts - worn if lasts is not None else 0) for (_, worn), _, _ in bins]
+        alike = [bins[place] == bins[place - 1] for place in range(len(bins))]
+        takes = shares(puts, rooms, alike) if puts else one_of(alike)
+        found: set[tuple[int, So]] = set()
+        for way in takes:
+            used = [one for one in so.used if not one[0] >> at & 1]
+            idle, made, old = [*so.idle], 0, so.old
+            for ((reach, worn), place, kind), taken in zip(bins, way, strict=True):
+                if taken is None:
+                    used += [(reach, worn)] if kind == "used" else []
+                    continue
+                used.append((reach & both[at], worn + taken))
+                made += kind == "new"
+                if place is not None:
+                    idle.remove(place)
+                    old += 1
+            found.add((made, So(tuple(sorted(filter(None, (left(at, *one) for one in used)))), tuple(idle), old)))
         return found
 
-    def served(at: int, used: tuple[Pressing, ...]) -> Iterator[tuple[Pressing, ...]]:
-        """Yield the pressings after a row, in every way that differs."""
-        taken = {which for which, _, _ in used}
-        fresh: list[Pressing] = [
-            (which, frozenset(), held.fitted) for which, held in enumerate(there) if which not in taken
-        ]
-        fresh = [one for one in fresh if reached(there[one[0]], at)]
-        ready = [one for one in used if fits(one[1], at) and (one[0] < 0 or reached(there[one[0]], at))]
-        keep = [one for one in used if one not in ready]
-        seen: set[tuple[Pressing, ...]] = set()
-        if lasts is None or not times[at]:
-            for one in [*ready, *fresh, (-1, frozenset[int](), 0)]:
-                after = list(used)
-                if one in after:
-                    after.remove(one)
-                yield tuple(sorted([*after, (one[0], one[1] | {at}, one[2])], key=str))
-            return
-        news = [(-1, frozenset[int](), 0)] * times[at]  # perhaps more than it takes, for what comes later
-        able = [one for one in [*ready, *fresh] if one[2] < lasts] + news
-        idle = [one for one in ready if one[2] >= lasts]
-        for takes in shares(times[at], [lasts - one[2] for one in able]):
-            after = keep + idle
-            for one, puts in zip(able, takes, strict=True):
-                if puts:
-                    after.append((one[0], one[1] | {at}, one[2] + puts))
-                elif one in ready:
-                    after.append(one)
-            made = tuple(sorted(after, key=str))
-            if made not in seen:
-                seen.add(made)
-                yield made
+    def left(at: int, reach: int, worn: int) -> Pressing | None:
+        """Return what a pressing may serve after a row, or None if nothing."""
+        reach &= every << (at + 1)
+        reach &= unworn if lasts is not None and worn >= lasts else every
+        return (reach, worn if lasts is not None else 0) if reach else None
 
-    def shares(total: int, rooms: Sequence[int]) -> Iterator[tuple[int, ...]]:
-        if not rooms:
-            if not total:
+    return best(0, So(idle=tuple(range(len(there)))))
+
+
+def one_of(alike: Sequence[bool]) -> Iterator[tuple[int | None, ...]]:
+    """Yield each way to take one without putting it on; of those that are alike one is enough."""
+    for at in range(len(alike)):
+        if at == 0 or not alike[at]:
+            yield tuple(0 if at == place else None for place in range(len(alike)))
+
+
+def shares(total: int, rooms: Sequence[int], alike: Sequence[bool]) -> Iterator[tuple[int | None, ...]]:
+    """Yield each way to put so many on what has room for them; of those that are alike the first takes most."""
+
+    def rest(at: int, left: int, before: int) -> Iterator[tuple[int | None, ...]]:
+        if at == len(rooms):
+            if not left:
                 yield ()
             return
-        for puts in range(min(total, rooms[0]) + 1):
-            for rest in shares(total - puts, rooms[1:]):
-                yield (puts, *rest)
+        for puts in range(min(left, rooms[at], before if at and alike[at] else left) + 1):
+            for more in rest(at + 1, left - puts, puts):
+                yield (puts or None, *more)
 
-    return best(0, ())
+    yield from rest(0, total, total)
 
 
 def ways_to_share(total: int, parts: int) -> Iterator[tuple[int, ...]]:

@@ -16,10 +16,11 @@ from lipsync.app.order_files import write_order
 from lipsync.app.ordering import order_pieces
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.mouthset import load_mouth_set
-from lipsync.paper.order_page import OrderCharacter, OrderJob, order_pages
+from lipsync.paper.order_job import OrderCharacter, OrderJob
+from lipsync.paper.order_page import order_pages
 from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
-from lipsync.workshop.pressings import Board, PressingRow
+from lipsync.workshop.order_rows import Board, PressingRow
 from lipsync.workshop.shooting import Shoot, ShootingPlan
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of

@@ -12,7 +12,8 @@ from lipsync.errors import InputError
 from lipsync.tomlfile import read_table
 from lipsync.track import FrameTrack
 from lipsync.workshop.counting import ShotTrack
-from lipsync.workshop.pressings import Board, order
+from lipsync.workshop.order_rows import Board
+from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import ShootingPlan, faults_in
 from tests.fit.build import small_set
 

@@ -31,7 +31,7 @@ def tried(heard_sample, tmp_path_factory):
         "side-by-side", heard_sample, "02-post-office", "--mouth-set", "heron=driftwood", "--out", out, "--json"
     )
     assert (done.code, done.err) == (ExitCode.DONE, "")
-    with (out / "side-by-side-02-post-office-heron-driftwood.csv").open(encoding="utf-8", newline="") as file:
+    with (out / "side-by-side-02-post-office-heron-driftwood.csv").open(encoding="utf-8-sig", newline="") as file:
         return json.loads(done.out), list(csv.DictReader(file))
 
 

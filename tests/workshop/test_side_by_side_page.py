@@ -30,7 +30,7 @@ def tried(heard_sample, tmp_path_factory):
     files = [out / f"side-by-side-02-post-office-heron-driftwood-dear.{kind}" for kind in ("pdf", "csv")]
     answer = json.loads(done.out)
     assert answer["files"] == [str(path) for path in files]
-    with files[1].open(encoding="utf-8", newline="") as file:
+    with files[1].open(encoding="utf-8-sig", newline="") as file:
         return answer, pages_of(files[0]), list(csv.DictReader(file))
 
 

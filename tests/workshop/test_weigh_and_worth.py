@@ -21,7 +21,7 @@ from tests.workshop.conftest import check_pages, lines_of, pages_of
 
 
 def rows_in(path):
-    with path.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding="utf-8-sig", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -200,6 +200,8 @@ def test_the_same_question_has_the_same_answer_to_the_byte(worth, production, he
 def test_a_table_of_numbers_is_plain_csv(weighed) -> None:
     out, _ = weighed
     text = (out / "weigh-01-lamp-room.csv").read_bytes().decode("utf-8")
+    assert text.startswith("\ufeff"), "without it, usual spreadsheets take its letters for others"
+    text = text[1:]
     heads = ["price", "fittings", "fittings_a_second", "visual_cost", "other_cost", "days", "setting"]
     assert next(csv.reader(io.StringIO(text))) == heads
     assert text.count("\r\n") == text.count("\n")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -25,6 +25,15 @@ if TYPE_CHECKING:
     from lipsync.app.explaining import FrameWhy
 
 CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
+
+
+class OrderBy(StrEnum):
+    """What an order can be grouped by; the same names as in workshop/order_groups.py, imported only when used."""
+
+    SCENE = "scene"
+    CHARACTER = "character"
+    PUPPET = "puppet"
+    WEEK = "week"
 
 
 class Paper(StrEnum):
@@ -111,6 +120,9 @@ def order(
     look: Annotated[
         bool, typer.Option("--look", help="Only look: nothing is ordered, and no revision is kept.")
     ] = False,
+    by: Annotated[
+        OrderBy | None, typer.Option("--by", help="Also say what is to be made by scene, character, puppet or week.")
+    ] = None,
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
@@ -128,7 +140,7 @@ def order(
     production = open_production(folder)
     with working() as (progress, workers):
         plans = hear_and_plan(production, progress=progress, workers=workers)
-        made, said = order_pieces(production, plans, look=look)
+        made, said = order_pieces(production, plans, look=look, by=None if by is None else by.value)
         paths = write_order(production, made, out)
     record = {
         "revision": made.revision.letter if made.revision else None,
@@ -138,16 +150,28 @@ def order(
         "pieces": made.records,
         "boards": made.boards,
         "hand_overs": made.hand_overs,
+        "making": made.making_record,
+        "groups": made.group_records,
         "files": names(paths),
     }
 
     def in_words() -> None:
-        print_table([{key: row[key] for key in _ORDER_SHOWN} for row in made.records])
+        shown = [*_ORDER_SHOWN, *(("minutes", "moulds", "price") if made.making_record else ())]
+        print_table([{key: row[key] for key in shown} for row in made.records])
+        print_table(made.group_records)
+        print_table(_weeks_shown(made.making_record))
         for text in made.changes:
             print(text)
         print_paths(paths)
 
     Answered(OrderAnswer, record, plans.report + said).give(in_words, as_json=as_json)
+
+
+def _weeks_shown(making: dict[str, Any] | None) -> list[dict[str, Any]]:
+    """Return what is made in each week, and in all."""
+    if making is None:
+        return []
+    return [*making["weeks"], {"week": f"total, {making['currency']}".strip(" ,"), **making["total"]}]
 
 
 # What of an order stands on a screen; the rest is in its files.

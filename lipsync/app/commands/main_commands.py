@@ -153,7 +153,7 @@ def count(
     Where there is a shooting plan, as many are needed as it takes, with spares and what is used up.
     """
     from lipsync.app.answers import CountAnswer
-    from lipsync.app.counts import count_pieces, countable, planned_counts, write_count
+    from lipsync.app.counts import count_pieces, countable, plan_counted, write_count
     from lipsync.app.heard import Only
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.records import count_records
@@ -162,11 +162,18 @@ def count(
     production = open_production(folder)
     with working(jobs) as (progress, workers):
         plans = countable(production, hear_and_plan(production, Only(scene), progress, workers))
-        counts = planned_counts(production, plans, count_pieces(production, plans))
+        counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, out, scene=scene)
-    rows = count_records(counts)
-    answered = Answered(CountAnswer, {"pieces": rows, "files": names(made.paths)}, plans.report + made.report)
-    answered.give_rows(rows, paths=made.paths, as_json=as_json)
+    rows, words = count_records(counts), production.file.sheet.words
+    by_plan = plan_counted(production)
+
+    def in_words() -> None:
+        print_table(rows)
+        print(words.count_planned if by_plan else words.count_unplanned)
+        print_paths(made.paths)
+
+    record = {"by_plan": by_plan, "pieces": rows, "files": names(made.paths)}
+    Answered(CountAnswer, record, plans.report + made.report).give(in_words, as_json=as_json)
 
 
 def demo(
@@ -175,7 +182,7 @@ def demo(
     ),
 ) -> None:
     """See the main job at work on the sample production, "Low Tide Post": sheets and a count."""
-    from lipsync.app.counts import count_pieces, countable, planned_counts, write_count
+    from lipsync.app.counts import count_pieces, countable, write_count
     from lipsync.app.planning import hear_and_plan
     from lipsync.app.printing import write_sheets
     from lipsync.app.records import count_records
@@ -188,7 +195,7 @@ def demo(
         plans = hear_and_plan(production, progress=progress, workers=workers)
         printed = write_sheets(production, plans, None, progress, workers=workers)
         plans = countable(production, plans)
-        counts = planned_counts(production, plans, count_pieces(production, plans))
+        counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, None)
     print_table(count_records(counts))
     print_paths((*printed.paths, *made.paths))

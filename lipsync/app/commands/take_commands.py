@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -72,7 +73,9 @@ def take(
     if not as_json:
         print_table(take_rows(taking.differences))
     say(_summary(taking))
-    paths = () if dry_run or not _allowed(taking, yes=yes, as_json=as_json) else write_taking(taking)
+    paths = (
+        () if dry_run or not _allowed(changes=bool(taking.files), yes=yes, as_json=as_json) else write_taking(taking)
+    )
     record = {"changes": take_records(taking.differences), "files": names(paths)}
     Answered(TakeAnswer, record, taking.report).give_rows(paths=paths, as_json=as_json)
 
@@ -85,16 +88,59 @@ def _summary(taking: Taking) -> str:
     return f"{count} change{'s' if count > 1 else ''} in {len(shots)} shot{'s' if len(shots) > 1 else ''}."
 
 
-def _allowed(taking: Taking, *, yes: bool, as_json: bool) -> bool:
+def _allowed(*, changes: bool, yes: bool, as_json: bool) -> bool:
     """Return whether to write: asked for where a person sits, else only with --yes."""
     from lipsync.errors import InputError
     from lipsync.message import Where
 
-    if yes or not taking.files:
+    if yes or not changes:
         return True
     if as_json or not sys.stdin.isatty():
         raise InputError.of("nobody to ask", Where())
     return typer.confirm("Write this?", default=False, err=True)
+
+
+def stock(
+    folder: Folder,
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="FILE...",
+            help="Sheets (.csv, .xlsx) with the columns character, piece, puppet, there is, fitted, broke, ordered.",
+        ),
+    ],
+    counted: Annotated[
+        datetime | None,
+        typer.Option(
+            "--counted", formats=["%Y-%m-%d"], metavar="DAY", help="On this day's evening; today if not given."
+        ),
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what would change, and write nothing.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Take what was counted at the shelf into stock.toml: what there is of each piece, what broke, what is ordered.
+
+    What changes is shown first. All else in stock.toml stays as people wrote it.
+    """
+    from lipsync.app.answers import StockAnswer
+    from lipsync.app.stock_taking import find_stock, write_stock
+    from lipsync.production.loading import open_production
+
+    day = (counted or datetime.now()).date()  # of the desk's own calendar
+    taking = find_stock(open_production(folder), files, day)
+    if not as_json:
+        print_table(taking.changes)
+    count = len(taking.changes)
+    say(
+        f"{count} number{'s' if count > 1 else ''} change{'' if count > 1 else 's'}."
+        if count
+        else "No number changes."
+    )
+    write = not dry_run and _allowed(changes=taking.after != taking.before, yes=yes, as_json=as_json)
+    paths = write_stock(taking) if write else ()
+    record = {"counted": day.isoformat(), "changes": list(taking.changes), "files": names(paths)}
+    Answered(StockAnswer, record, taking.report).give_rows(paths=paths, as_json=as_json)
 
 
 class GivenForm(StrEnum):
@@ -149,4 +195,4 @@ def give(
     Answered(GiveAnswer, {"files": names(paths)}, report + told).give_rows(paths=paths, as_json=as_json)
 
 
-COMMANDS = (take, give)
+COMMANDS = (take, stock, give)

@@ -1,0 +1,98 @@
+"""What making pieces takes, from the studio's own figures, as people write them in production.toml; none need be.
+
+    [making]
+    currency = "EUR"            # what prices are in
+
+    [making.clay]               # of each pressing of a clay piece
+    minutes_a_pressing = 20     # work at the bench
+    pressings_a_mould = 30      # after so many a mould is worn out; each piece has a mould of its own
+    pressings_a_batch = 12      # so many go into the oven, or on a tray, at once
+    price_a_pressing = 1.50     # of what it is made of
+
+    [making.hard]               # of each hard or printed part; without pressings_a_mould no mould is reckoned
+    minutes_a_pressing = 6
+    pressings_a_batch = 40
+    price_a_pressing = 3.20
+
+    [[making.piece]]            # where one piece is unlike the others
+    character = "heron"
+    code = "OPEN3"
+    minutes_a_pressing = 45
+
+In comes the table `[making]`, out a checked `Making`; `making_faults` names what does not fit the production.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from typing import Annotated
+
+from pydantic import Field, StringConstraints
+
+from lipsync.tomlfile import Table
+from lipsync.workshop.shooting import no_such_piece
+
+_Many = Annotated[int, Field(ge=1, le=100_000)]
+
+# What is given of a kind of piece or of one piece.
+FIGURES = ("minutes_a_pressing", "pressings_a_mould", "pressings_a_batch", "price_a_pressing")
+
+
+class MakingFigures(Table):
+    """What making one pressing takes; None where that is not given."""
+
+    minutes_a_pressing: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    pressings_a_mould: _Many | None = None
+    pressings_a_batch: _Many | None = None
+    price_a_pressing: Annotated[float, Field(ge=0, le=1_000_000)] | None = None
+
+
+class OwnFigures(MakingFigures):
+    """What making one piece takes, where that is not what others of its kind take."""
+
+    character: str
+    code: str
+
+
+class Making(Table):
+    """The studio's figures: for clay pieces, for hard ones, and for single pieces that are unlike the others."""
+
+    currency: Annotated[str, StringConstraints(strip_whitespace=True, max_length=8)] = ""
+    clay: MakingFigures = MakingFigures()
+    hard: MakingFigures = MakingFigures()
+    piece: tuple[OwnFigures, ...] = ()
+
+    def figures_of(self, character: str, code: str, material: str) -> MakingFigures:
+        """Return what making a piece takes: its own figures, and else those of its material, "clay" or "hard"."""
+        kind = self.clay if material == "clay" else self.hard
+        own = next((one for one in self.piece if (one.character, one.code) == (character, code)), None)
+        if own is None:
+            return kind
+        given = {name: getattr(own, name) for name in FIGURES if getattr(own, name) is not None}
+        return kind.model_copy(update=given)
+
+    def faults(self) -> Iterator[tuple[str, str]]:
+        """Prices without what they are in."""
+        given = [one for one in (self.clay, self.hard, *(self.piece or ())) if one is not None]
+        if self.currency == "" and any(one.price_a_pressing is not None for one in given):
+            yield "currency", 'is missing; say what the prices are in, such as currency = "EUR"'
+
+
+def making_faults(making: Making, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
+    """Yield place and sentence for each `[[piece]]` that no character has, that is there twice, or says nothing.
+
+    Args:
+        making: the figures.
+        codes: the codes of each character's pieces.
+    """
+    rows: dict[tuple[str, str], int] = {}
+    for row, one in enumerate(making.piece or (), start=1):
+        if not one or one.character is None or one.code is None:
+            continue
+        where = f"[[piece]] {row}"
+        yield from ((f"{where} {what}", text) for what, text in no_such_piece(one.character, one.code, codes))
+        first = rows.setdefault((one.character, one.code), row)
+        if first != row:
+            yield where, f"is also row {first}, {one.character} {one.code}; make one of them"
+        if not one.model_fields_set.intersection(FIGURES):
+            yield where, f"says nothing of {one.code}; give one of {', '.join(FIGURES)}, or take it out"
