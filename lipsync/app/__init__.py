@@ -7,6 +7,7 @@ asking.py         answers about prints
 charting.py       the mouth chart of each character, to hang beside the puppet
 cli.py            the command line
 checking.py       a whole production read as all commands would, every fault and all that is odd
+cluster.py        workers on other machines
 counts.py         from tracks to the count of pieces
 deciding.py       what a director and a head of department decide from
 entry_writing.py  what a scene's file says of a line, changed in place
@@ -18,6 +19,7 @@ filmed_touched.py what taking would do to shots of which frames are in the can
 giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
 levels.py         how loud each phoneme is that was placed by hand
+in_hand.py        what a run has in hand, so that another leaves it alone
 line_hearing.py   one line heard, by whoever is free
 line_settings.py  how a line is listened to, and a code of all that bears on it
 jobs.py           from breakdowns to what fitting needs
@@ -31,6 +33,7 @@ packing.py        packets on disk
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
+processes.py      workers on this machine
 production_index.py  what was found out of which files, so that nothing is done twice
 records.py        results as plain rows
 renewing.py       what of a production must be done anew
@@ -45,5 +48,5 @@ trying.py         another mouth set or other settings tried on a scene, beside t
 unchanged.py      what is printed and filmed is what the files say
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
-workers.py        work shared among the cores
+workers.py        work shared out
 """

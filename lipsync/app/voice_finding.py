@@ -8,13 +8,13 @@ over, the next takes its place, and the factor is found again.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice
 
 from lipsync.align.line import LineSettings, VoiceLine, listen_to, voice_factor_of, voice_profile_of
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import PlacedLine
-from lipsync.app.line_settings import recording_of, settings_of
+from lipsync.app.line_settings import Carried, recording_of, settings_of
 from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask
 from lipsync.audio.recording import Recording
 from lipsync.production.values import Production
@@ -24,14 +24,15 @@ Readable = tuple[PlacedLine, Recording]
 
 def find_voice(task: VoiceTask) -> VoiceFound:
     """Return the voice found from a character's lines."""
-    return VoiceFinding(task.production).find(task.candidates, task.by_hand)
+    return VoiceFinding(task.production, task.carried).find(task.candidates, task.by_hand)
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceFinding:
-    """Finds the voices of a production's characters."""
+    """Finds the voices of a production's characters; what recordings hold that came along is not read."""
 
     production: Production
+    carried: Carried = field(default_factory=dict)
 
     def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
         """Return the voice found from a character's lines; `factor` is the voice factor, if it is known."""
@@ -65,7 +66,7 @@ class VoiceFinding:
     def _readable(self, candidates: tuple[PlacedLine, ...], unreadable: list[PlacedLine]) -> Iterator[Readable]:
         for placed in candidates:
             try:
-                yield placed, recording_of(self.production, placed)
+                yield placed, recording_of(self.production, placed, self.carried)
             except Exception:  # told where the line itself is listened to, whatever it is; likewise below
                 unreadable.append(placed)
 

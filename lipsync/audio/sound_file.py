@@ -1,8 +1,8 @@
 """Opens a recording's file: which part of it is meant, its samples block by block, what is wrong with it.
 
-In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels; the part of
-it to use, from `in_us` up to, not including, `out_us`. Out: an `OpenPart`, whose blocks can be read more than once,
-so that half an hour is never held as it lies in the file.
+In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels, or what it
+holds; the part of it to use, from `in_us` up to, not including, `out_us`. Out: an `OpenPart`, whose blocks can be
+read more than once, so that half an hour is never held as it lies in the file.
 
 Conventions: samples are whole numbers of 32 bits, left-justified, or floats where the file has them. The
 fingerprint is of the decoded samples, so the same sound in WAV and FLAC has the same. The shortest length is chosen
@@ -13,6 +13,7 @@ out of phase) the strongest is used alone.
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -105,19 +106,25 @@ class OpenPart:
 
 
 @contextmanager
-def open_part(name: str, in_us: int | None, out_us: int | None) -> Iterator[OpenPart]:
+def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes | None = None) -> Iterator[OpenPart]:
     """Open a recording's part; faults while it is read are told as well.
+
+    Args:
+        name: the file.
+        in_us: where the part begins; with the file if None.
+        out_us: where it ends; with the file if None.
+        content: what the file holds, where that is known; the file itself is then not looked at.
 
     Raises:
         LineError: if it cannot be used, with what to do about it.
     """
-    if not os.path.isfile(name):  # which takes a name too long for the disk for no file's
+    if content is None and not os.path.isfile(name):  # which takes a name too long for the disk for no file's
         found = "is a folder" if os.path.isdir(name) else "does not exist"
         raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
-    if Path(name).stat().st_size == 0:
+    if not (Path(name).stat().st_size if content is None else len(content)):
         raise LineError.one(name, "", "is empty (0 bytes); export the recording again")
     try:
-        with soundfile.SoundFile(name) as sound:
+        with soundfile.SoundFile(name if content is None else io.BytesIO(content)) as sound:
             yield _part(name, sound, in_us, out_us)
     except (soundfile.SoundFileError, OSError) as fault:
         raise LineError.one(

@@ -12,6 +12,7 @@ import pytest
 
 from lipsync.app import line_hearing, planning, printing
 from lipsync.app.heard import Only
+from lipsync.app.processes import Processes
 from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
 from lipsync.app.renewing import Renewing
 from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
@@ -142,7 +143,7 @@ def test_parts_of_it_say_what_the_whole_says(sample: Path) -> None:
 def test_the_same_bytes_with_two_workers(sample: Path, tmp_path: Path) -> None:
     sheets(sample)
     production = open_production(sample)
-    with ProductionIndex(sample) as index, Workers(2) as workers:
+    with ProductionIndex(sample) as index, Workers(Processes(2)) as workers:
         renewing = Renewing(production, index, workers=_at_once(workers))
         other = tmp_path / "other"
         renewing.sheets(Only(), other)
