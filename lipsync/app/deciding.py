@@ -157,7 +157,7 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
         InputError: if there is no such character, or it is in no shot.
     """
     (key,) = characters_of(production, character)
-    found = jobs_of(production, heard)
+    found = jobs_of(production, heard, with_character(production, key))
     # What is filmed does not tell which pieces are worth making: it is fitted as if it were still to come.
     jobs = [replace(job, filmed={}) for one in found.shots for job in one.jobs if job.character == key]
     if not any(job.sounds for job in jobs):
@@ -166,9 +166,15 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
         raise InputError.of(
             "says nothing", Where(str(production.folder / "production.toml"), f"[characters] [{key}]")
         )
-    here = [one for one in found.shots if key in production.speakers(one.shot)]
-    without = [shot for shot in found.left_out if key in production.speakers(shot)]
-    return Worth(key, reduced_sets(jobs), alerts_over(production, here, without)), found.report
+    return Worth(key, reduced_sets(jobs), alerts_over(production, found.shots, found.left_out)), found.report
+
+
+def with_character(production: Production, character: str) -> Only:
+    """Return the shots in which a character is."""
+    shots = production.shots()
+    return Only(
+        these=frozenset((scene.id, shot.id) for scene, shot in shots if character in production.speakers(shot))
+    )
 
 
 def write_worth(production: Production, worth: Worth, out: AnyPath | None = None) -> tuple[Path, ...]:

@@ -163,13 +163,13 @@ def count(
     from lipsync.app.answers import CountAnswer
     from lipsync.app.counts import count_pieces, countable, planned_counts, write_count
     from lipsync.app.heard import Only
-    from lipsync.app.planning import hear_and_plan
     from lipsync.app.records import count_records
+    from lipsync.app.renewing import hear_and_plan_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working(jobs, cluster) as (progress, workers):
-        plans = countable(production, hear_and_plan(production, Only(scene), progress, workers))
+        plans = countable(production, hear_and_plan_part(production, Only(scene), progress, workers))
         counts = planned_counts(production, plans, count_pieces(production, plans))
         made = write_count(production, plans, counts, out, scene=scene)
     rows = count_records(counts)
