@@ -11,10 +11,14 @@ from pathlib import Path
 import pytest
 
 from lipsync.app import line_hearing, planning, printing
+from lipsync.app.counts import count_pieces
+from lipsync.app.deciding import weigh_scene, with_character, worth_of
 from lipsync.app.heard import Only
+from lipsync.app.hearing import hear
+from lipsync.app.planning import hear_and_plan
 from lipsync.app.processes import Processes
 from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
-from lipsync.app.renewing import Renewing
+from lipsync.app.renewing import Renewing, hear_and_plan_part, hear_part
 from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
 from lipsync.app.workers import Workers
 from lipsync.production.loading import open_production
@@ -138,6 +142,27 @@ def test_parts_of_it_say_what_the_whole_says(sample: Path) -> None:
     assert again.report.problems == first.report.problems
     assert [str(one) for one in again.report.messages] == [str(one) for one in first.report.messages]
     assert again.paths == first.paths
+
+
+def test_what_is_weighed_over_a_part_reads_that_part_only(sample: Path, calls: Calls) -> None:
+    """Curves, sets and counts are those of a run that reads every line, and so is what is said."""
+    production = open_production(sample)
+    all_lines = hear(production)
+    weighed, worth = weigh_scene(production, all_lines, "01-lamp-room"), worth_of(production, all_lines, "heron")
+    counted = count_pieces(production, hear_and_plan(production, Only("02-post-office")))
+    sheets(sample)
+    forget(calls)
+    part = hear_part(production, Only("01-lamp-room"))
+    assert {line[:2] for line in calls["read"]} == {"01", "02"}
+    assert weigh_scene(production, part, "01-lamp-room") == weighed
+    assert part.report == all_lines.report
+    forget(calls)
+    own = with_character(production, "heron")
+    assert worth_of(production, hear_part(production, own), "heron") == worth
+    assert set(calls["read"]) == {line.id for _, shot in own.shots(production) for line in shot.line}
+    forget(calls)
+    assert count_pieces(production, hear_and_plan_part(production, Only("02-post-office"))) == counted
+    assert {line[:2] for line in calls["read"]} == {"03", "04"}
 
 
 def test_the_same_bytes_with_two_workers(sample: Path, tmp_path: Path) -> None:
