@@ -140,8 +140,8 @@ def test_a_recording_goes_to_a_worker_once(two_workers: LoopbackCluster, unheard
 
 
 def test_a_recording_that_is_not_there_is_told_as_on_one_machine(two_workers: LoopbackCluster, unheard: Path) -> None:
-    (unheard / "recordings" / "030-a.wav").unlink()
     production, only = open_production(unheard), Only(shot="030")
+    (unheard / lines_of(production, only)[0].line.recording).unlink()
     with Workers(Cluster(two_workers.address)) as workers:
         problems = hear(production, only, workers=workers).report.problems
     assert problems == hear(production, only).report.problems

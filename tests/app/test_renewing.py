@@ -40,7 +40,7 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Calls:
 
         monkeypatch.setattr(place, name, call)
 
-    counted(line_hearing, "recording_of", "read", lambda _, placed: placed.line.id)
+    counted(line_hearing, "recording_of", "read", lambda _, placed, *_carried: placed.line.id)
     counted(planning, "fit", "fitted", lambda job: job.character)
     counted(printing, "draw_sheet", "drawn", lambda task: task.revised.job.shot)
     return told
