@@ -32,11 +32,6 @@ RECORDING_BYTES, RECORDINGS = 2_000_000, 60
 WRITTEN = 200
 
 
-def nothing(number: int) -> int:
-    """Return the number: a task that takes no time."""
-    return number
-
-
 def used_s(pid: int) -> float:
     """Return the processor's time that a process has taken (Linux, proc(5): fields 14 and 15)."""
     fields = Path(f"/proc/{pid}/stat").read_text("ascii").rpartition(")")[2].split()
@@ -79,9 +74,9 @@ def main() -> None:
         while not cluster.file.exists():
             time.sleep(0.05)
         with Workers(Cluster(cluster.address)) as workers:
-            list(workers.each(nothing, range(20), MUCH_S))
+            list(workers.each(abs, range(20), MUCH_S))
             number = chosen.tasks
-            of_tasks = cost(cluster, lambda: [*workers.each(nothing, range(number), MUCH_S)] and None)
+            of_tasks = cost(cluster, lambda: [*workers.each(abs, range(number), MUCH_S)] and None)
             made = [os.urandom(RECORDING_BYTES) for _ in range(RECORDINGS)]
             of_sound = cost(cluster, lambda: [workers.pool._sent(one) for one in made] and None)
         content = next(chosen.folder.glob("breakdowns/*/*.toml")).read_bytes()

@@ -218,16 +218,21 @@ def do_task(expected: Mapping[str, str], packed: bytes, names: tuple[str, ...], 
         from distributed import get_worker
 
         return pickle.dumps(("other", (get_worker().address, dict(own))))
-    function, task = pickle.loads(packed)
-    if contents:
-        task = task.carrying(dict(zip(names, contents, strict=True)))
-    return _answer(function, task)
+
+    def work() -> Any:
+        function, task = pickle.loads(packed)
+        if contents:
+            task = task.carrying(dict(zip(names, contents, strict=True)))
+        return function(task)
+
+    return _answer(work)
 
 
-def _answer(function: Callable[[Any], Any], task: object) -> bytes:
+def _answer(work: Callable[[], Any]) -> bytes:
+    """Return what some work found or raised, packed: what is raised need not be known to who passes it on."""
     try:
         with _one_at_a_time:
-            return pickle.dumps(("found", function(task)))
+            return pickle.dumps(("found", work()))
     except Exception as error:
         try:
             return pickle.dumps(("raised", error))
@@ -248,7 +253,7 @@ def _difference(other: object) -> str:
 
 def _done_here(function: Callable[[Any], Any], task: object) -> Future[Any]:
     future: Future[Any] = Future()
-    future.set_result(_answer(function, task))
+    future.set_result(_answer(lambda: function(task)))
     return future
 
 
