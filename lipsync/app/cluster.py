@@ -101,7 +101,7 @@ class Cluster:
         self._still_there()
         packed = pickle.dumps((function, task))
         held = [self._sent(content) for content in contents.values()]
-        future: Future[Any] = self._executor.submit(do_task, program(), packed, tuple(contents), *held)
+        future: Future[Any] = self._executor.submit(do_task, _own_program(), packed, tuple(contents), *held)
         return future
 
     def result(self, future: Future[Any]) -> Any:
@@ -198,15 +198,19 @@ class Cluster:
         problems = [
             Problem.of("other program", _WHERE, worker=worker, difference=_difference(other))
             for worker, other in told.items()
-            if other != program()
+            if other != _own_program()
         ]
         if problems:
             raise InputError(problems)
 
 
 @lru_cache(maxsize=1)
+def _own_program() -> Mapping[str, str]:
+    return program()
+
+
 def program() -> Mapping[str, str]:
-    """Return what tells this program and all that its results hang on from another."""
+    """Return what tells this program and all that its results hang on from another; workers are asked for theirs."""
     versions = {name: importlib.metadata.version(name) for name in _LIBRARIES}
     python = ".".join(platform.python_version_tuple()[:2])
     return {"lipsync": VERSION, "the files of lipsync": program_code(), "Python": python, **versions}
@@ -214,7 +218,7 @@ def program() -> Mapping[str, str]:
 
 def do_task(expected: Mapping[str, str], packed: bytes, names: tuple[str, ...], *contents: bytes) -> bytes:
     """Do a task at a worker, and return what it found or raised; or who this is, if it has another program."""
-    if (own := program()) != expected:
+    if (own := _own_program()) != expected:
         from distributed import get_worker
 
         return pickle.dumps(("other", (get_worker().address, dict(own))))
@@ -244,7 +248,7 @@ def _difference(other: object) -> str:
     """Return in words what another program has that this one has not."""
     if not isinstance(other, Mapping):
         return "it has no lipsync, or one that knows no cluster"
-    for name, own in program().items():
+    for name, own in _own_program().items():
         there = other.get(name, "none")
         if there != own:
             return f"{name} {there}, here {own}"

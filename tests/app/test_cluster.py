@@ -24,7 +24,7 @@ from lipsync.app.printing import write_sheets
 from lipsync.app.voice_finding import find_voice
 from lipsync.app.voices import VoiceTask, candidates_of, known_voices
 from lipsync.app.workers import Outcome, Workers
-from lipsync.errors import ExitCode, InputError
+from lipsync.errors import ExitCode, InputError, LineError
 from lipsync.production.loading import open_production
 from tests.app.cluster import ROOT, LoopbackCluster
 from tests.running import run
@@ -173,13 +173,30 @@ def test_a_worker_killed_in_the_middle_loses_nothing(
 def test_another_program_is_refused_by_name(
     two_workers: LoopbackCluster, monkeypatch: pytest.MonkeyPatch, unheard: Path
 ) -> None:
-    other = {**cluster.program(), "lipsync": "0.0.9"}
-    monkeypatch.setattr(cluster, "program", lambda: other)
+    here = {**cluster.program(), "lipsync": "0.0.9"}
+    monkeypatch.setattr(cluster, "_own_program", lambda: here)
     with pytest.raises(InputError) as told:
         Cluster(two_workers.address)
     assert len(told.value.problems) == 2
     assert "tcp://127.0.0.1:" in str(told.value)
     assert "lipsync 0.1.0, here 0.0.9" in str(told.value)
+
+
+def test_a_worker_that_came_later_with_another_program_is_told(
+    two_workers: LoopbackCluster, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Workers(Cluster(two_workers.address)) as workers:
+        here = {**cluster.program(), "numpy": "1.0"}
+        monkeypatch.setattr(cluster, "_own_program", lambda: here)
+        with pytest.raises(
+            LineError, match=r"the worker at tcp://127.0.0.1:\d+ has another program: numpy .*here 1.0"
+        ):
+            list(workers.each(abs, range(2), MUCH_S))
+
+
+def test_a_fault_of_a_task_is_raised_here(two_workers: LoopbackCluster) -> None:
+    with pytest.raises(TypeError, match="bad operand type"), Workers(Cluster(two_workers.address)) as workers:
+        list(workers.each(abs, ["a"], MUCH_S))
 
 
 def test_an_address_where_nobody_answers_is_one_sentence(sample: Path) -> None:
