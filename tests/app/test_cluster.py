@@ -188,9 +188,7 @@ def test_a_worker_that_came_later_with_another_program_is_told(
     with Workers(Cluster(two_workers.address)) as workers:
         here = {**cluster.program(), "numpy": "1.0"}
         monkeypatch.setattr(cluster, "_own_program", lambda: here)
-        with pytest.raises(
-            LineError, match=r"the worker at tcp://127.0.0.1:\d+ has another program: numpy .*here 1.0"
-        ):
+        with pytest.raises(LineError, match=r"at tcp://127.0.0.1:\d+ has another program: numpy .*here 1.0"):
             list(workers.each(abs, range(2), MUCH_S))
 
 
@@ -201,13 +199,12 @@ def test_a_fault_of_a_task_is_raised_here(two_workers: LoopbackCluster) -> None:
 
 def test_an_address_where_nobody_answers_is_one_sentence(sample: Path) -> None:
     shutil.rmtree(sample / "breakdowns")
-    began = time.monotonic()
     told = run("breakdown", sample, "--cluster", "tcp://127.0.0.1:9")
     assert told.code == ExitCode.INPUT
     assert told.err.count("\n") == 1
     assert "nobody answers at tcp://127.0.0.1:9" in told.err
     assert told.out == ""
-    assert time.monotonic() - began < 30
+    assert not (sample / "breakdowns").exists()
 
 
 def test_without_the_library_it_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
