@@ -211,3 +211,14 @@ def test_without_the_library_it_is_one_sentence(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setitem(sys.modules, "dask", None)
     with pytest.raises(InputError, match=r"^--cluster: needs Dask, which is not installed; add it with: pip install"):
         Cluster("tcp://127.0.0.1:9")
+
+
+def test_a_task_over_which_workers_die_is_told_and_then_that_nobody_is_left(
+    two_workers: LoopbackCluster, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The last test: both workers end by it."""
+    monkeypatch.setattr(cluster, "_NOBODY_S", 0.5)
+    with Workers(Cluster(two_workers.address)) as workers:
+        assert dict(workers.each(dies_on_three, [3], MUCH_S)) == {0: Outcome(None, died=True)}
+        with pytest.raises(LineError, match="no worker is left at tcp://127.0.0.1:"):
+            list(workers.each(abs, [1], MUCH_S))
