@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from lipsync.app.session_cutting import SessionLine, takes_of
-from lipsync.app.sessions import _line
+from lipsync.app.sessions import session_lines
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, heard, read_recording
 from lipsync.production.drafts import SaidLine
@@ -49,7 +49,7 @@ def session(production: Production, seed: int) -> tuple[Recording, list[SessionL
     samples = np.clip(whole, -32768, 32767).astype(np.int16)
     samples.flags.writeable = False
     recording = Recording("session", samples, len(samples) * 10**6 // RATE_HZ, "0" * 16)
-    said = [_line(production, SaidLine(line.id, line.text, line.character)) for line in lines.values()]
+    said = session_lines(production, [SaidLine(line.id, line.text, line.character) for line in lines.values()])
     return recording, said, joined
 
 

@@ -79,7 +79,7 @@ def takes_of(
         if last > first and not sure.isdisjoint(range(first, last + 1)):
             continue
         span = stretches[first][0], stretches[last][1]
-        if (best := _best(recording, span, said)) is not None:
+        if (best := _best(recording, span, lines, said)) is not None:
             fits[first, last] = best
             if last == first and best[1].support >= SURE_SUPPORT:
                 sure.add(first)
@@ -124,18 +124,21 @@ def _words(line: SessionLine) -> list[list[Symbols]]:
     return [[way.bare for way in word] for word in said]
 
 
-def _best(recording: Recording, span: Span, said: dict[str, list[list[Symbols]]]) -> tuple[str, Alignment] | None:
+def _best(
+    recording: Recording, span: Span, lines: Sequence[SessionLine], said: dict[str, list[list[Symbols]]]
+) -> tuple[str, Alignment] | None:
     """Return the line that is said in a stretch; None if none is, or it may be either of two."""
     samples = recording.samples[slice(*(sample_of_us(time_us, RATE_HZ) for time_us in span))]
     found: list[tuple[float, str, Alignment]] = []
-    for id, words in said.items():
+    for line in lines:
+        words = said[line.id]
         usual = PHONEME_US * sum(min(map(len, word)) for word in words)
         if words and SHORTEST * usual <= span[1] - span[0] <= LONGEST * usual:
             try:
-                alignment = find_words(samples, words, 1.0)
+                alignment = find_words(samples, words, line.settings.voice_factor or 1.0)
             except NotFoundError:
                 continue
-            found.append((alignment.support, id, alignment))
+            found.append((alignment.support, line.id, alignment))
     found.sort(key=lambda one: one[0], reverse=True)
     if not found or found[0][0] < LEAST_SUPPORT:
         return None

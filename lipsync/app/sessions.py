@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from lipsync.align.line import LineSettings
 from lipsync.app.session_cutting import SessionLine, SessionTake, takes_of
+from lipsync.app.voices import known_voices
 from lipsync.audio.recording import read_recording
 from lipsync.errors import LineError
 from lipsync.message import Message
@@ -27,7 +28,7 @@ def cut_session(
     """Return where in a recording each line is said, by its id, and what is to be known."""
     try:
         sound = read_recording(production.folder / recording)
-        takes = takes_of(sound, [_line(production, line) for line in lines], progress)
+        takes = takes_of(sound, session_lines(production, lines), progress)
     except LineError as error:
         return {}, tuple(Message(one.file, one.place, one.text) for one in error.problems)
     of_line: dict[str, list[SessionTake]] = defaultdict(list)
@@ -42,11 +43,22 @@ def cut_session(
     return {id: (take.start_us, take.end_us) for id, take in chosen.items()}, tuple(told)
 
 
-def _line(production: Production, line: SaidLine) -> SessionLine:
-    character = production.file.characters[line.character]
+def session_lines(production: Production, lines: Sequence[SaidLine]) -> list[SessionLine]:
+    """Return lines as they are listened to: in the factor set by hand, or the one known from earlier lines, or 1.
+
+    Raises:
+        InputError: for faults in `voices.toml`.
+    """
+    known = known_voices(production)
     own = {key_of(word): ways for word, ways in production.file.pronunciations.items()}
-    settings = LineSettings(pronunciations=own, voice_factor=character.voice_factor or 1.0, accent=character.accent)
-    return SessionLine(line.id, line.text, settings)
+    found = []
+    for line in lines:
+        character = production.file.characters[line.character]
+        voice = known.get(line.character)
+        factor = character.voice_factor or (voice and voice.voice_factor) or 1.0
+        settings = LineSettings(pronunciations=own, voice_factor=factor, accent=character.accent)
+        found.append(SessionLine(line.id, line.text, settings))
+    return found
 
 
 def _chosen(takes: Sequence[SessionTake]) -> SessionTake:

@@ -98,7 +98,7 @@ def test_a_desk_that_ends_takes_the_page_along(with_browser: tuple[Served, Path]
     desk, page = with_browser
     assert page.exists()
     desk.process.send_signal(getattr(signal, name))
-    desk.process.wait(timeout=30)
+    desk.process.wait(timeout=120)
     assert not page.parent.exists()
 
 

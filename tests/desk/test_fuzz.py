@@ -21,7 +21,7 @@ from tests.desk.conftest import Answer, Served
 LINES = ["010-a", "010-b", "020-a", "020-b", "020-c", "040-d"]
 STANDS = "the version that stands"
 OWN = 3700
-EACH = 120  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
+EACH = 60  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
 
 
 class Asked:

@@ -4,7 +4,7 @@ What must stand is kept by the test itself, in a table of its own, from what was
 said to be worn; nothing of it is read back from the program. It is every mark of a row: words and phonemes that begin
 there, the piece and where it is put on, what it shows, what is lost, beats, and modelling.
 
-The tests walk through 1,000 changes; `python -m tests.floor.test_never_differs 10000` walks through as many as said.
+The tests walk through 400 changes; `python -m tests.floor.test_never_differs 10000` walks through as many as said.
 """
 
 from __future__ import annotations
@@ -347,14 +347,14 @@ def changed(done: Counter[str]) -> int:
     return sum(count for what, count in done.items() if what != "looked at")
 
 
-def test_no_locked_frame_differs_after_1000_changes() -> None:
+def test_no_locked_frame_differs_after_400_changes() -> None:
     """The walks go where they should: each kind of thing is done, the common ones often, and many frames are held."""
     often = ("new recording", "retimed", "edited", "locked", "unlocked")
     done: Counter[str] = Counter()
-    for at in range(6):
-        done += walked(16, seed_at=at)
+    for at in range(15):
+        done += walked(5, seed_at=at)
         met = min(done[what] for what in often) > 10 and min(done[w] for w in ("modelled", "refused", "barred")) > 3
-        if met and changed(done) >= 1000 and done["looked at"] > 5_000:
+        if met and changed(done) >= 400 and done["looked at"] > 2_000:
             return
     pytest.fail(str(done))
 
