@@ -220,5 +220,5 @@ def test_a_task_over_which_workers_die_is_told_and_then_that_nobody_is_left(
     monkeypatch.setattr(cluster, "_NOBODY_S", 0.5)
     with Workers(Cluster(two_workers.address)) as workers:
         assert dict(workers.each(dies_on_three, [3], MUCH_S)) == {0: Outcome(None, died=True)}
-        with pytest.raises(LineError, match="no worker is left at tcp://127.0.0.1:"):
+        with pytest.raises(LineError, match="no worker is left at"):
             list(workers.each(abs, [1], MUCH_S))
