@@ -103,16 +103,27 @@ def test_a_task_takes_along_all_that_it_reads(sample: Path) -> None:
     assert find_voice(replace(tasks[1], carried={})).passed_over == few[:1]
 
 
-def test_the_same_bytes_as_on_one_machine(two_workers: LoopbackCluster, unheard: Path, heard_sample: Path) -> None:
+def test_the_same_bytes_as_on_one_machine_with_a_worker_killed_in_the_middle(
+    two_workers: LoopbackCluster, unheard: Path, heard_sample: Path
+) -> None:
+    third = two_workers.worker()
     production = open_production(unheard)
     with Workers(Cluster(two_workers.address)) as workers:
-        heard = hear(production, workers=workers)
+        while workers.pool.at_once() < 3:
+            time.sleep(0.1)
+            workers.pool._ask()
+
+        def kill(_what: str, done: int, _of: int) -> None:
+            if done == 1:
+                third.kill()
+
+        heard = hear(production, workers=workers, progress=kill)
         plans = plan(production, heard, workers=workers)
         printed = write_sheets(production, plans, workers=workers)
         pids = {one.found[1] for _, one in workers.each(where_done, range(8), 0.0)}
+    assert third.wait() == -signal.SIGKILL
     assert heard.report.problems == printed.report.problems == ()
-    assert len(pids) == 2
-    assert pids == {one.pid for one in two_workers.processes[1:]}
+    assert pids == {one.pid for one in two_workers.processes[1:3]}
     there = files_below(unheard)
     assert sum(name.endswith(".pdf") for name in there) == 4
     alone = unheard.with_name("alone")
@@ -140,34 +151,15 @@ def test_a_recording_goes_to_a_worker_once(two_workers: LoopbackCluster, unheard
 
 
 def test_a_recording_that_is_not_there_is_told_as_on_one_machine(two_workers: LoopbackCluster, unheard: Path) -> None:
-    production, only = open_production(unheard), Only(shot="030")
-    (unheard / lines_of(production, only)[0].line.recording).unlink()
-    with Workers(Cluster(two_workers.address)) as workers:
-        problems = hear(production, only, workers=workers).report.problems
-    assert problems == hear(production, only).report.problems
-    assert "does not exist" in str(problems[0])
-
-
-def test_a_worker_killed_in_the_middle_loses_nothing(
-    tmp_path: Path, two_workers: LoopbackCluster, unheard: Path, heard_sample: Path
-) -> None:
-    third = two_workers.worker()
     production = open_production(unheard)
+    placed = lines_of(production, Only(shot="030"))[0]
+    (unheard / placed.line.recording).unlink()
+    task = task_of(production, placed, settings_of(production, placed.line, None))
     with Workers(Cluster(two_workers.address)) as workers:
-        while workers.pool.at_once() < 3:
-            time.sleep(0.1)
-            workers.pool._ask()
-
-        def kill(_what: str, done: int, _of: int) -> None:
-            if done == 1:
-                third.kill()
-
-        heard = hear(production, workers=workers, progress=kill)
-        assert third.wait() == -signal.SIGKILL
-        assert heard.report.problems == ()
-        outcomes = dict(workers.each(dies_on_three, range(3), MUCH_S))
-        assert outcomes == {place: Outcome(place) for place in range(3)}
-    assert files_below(unheard) == files_below(heard_sample)
+        ((_, outcome),) = workers.each(hear_line, [task], MUCH_S)
+    assert outcome.found == hear_line(task)
+    assert outcome.found is not None
+    assert "does not exist" in str(outcome.found.problems[0])
 
 
 def test_another_program_is_refused_by_name(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import time
 from collections.abc import Callable
@@ -11,14 +12,13 @@ from pathlib import Path
 import pytest
 
 from lipsync.app import line_hearing, planning, printing
-from lipsync.app.counts import count_pieces
-from lipsync.app.deciding import weigh_scene, with_character, worth_of
+from lipsync.app.deciding import with_character
 from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
-from lipsync.app.planning import hear_and_plan
+from lipsync.app.jobs import jobs_of
 from lipsync.app.processes import Processes
 from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
-from lipsync.app.renewing import Renewing, hear_and_plan_part, hear_part
+from lipsync.app.renewing import Renewing, hear_part
 from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
 from lipsync.app.workers import Workers
 from lipsync.production.loading import open_production
@@ -144,25 +144,19 @@ def test_parts_of_it_say_what_the_whole_says(sample: Path) -> None:
     assert again.paths == first.paths
 
 
-def test_what_is_weighed_over_a_part_reads_that_part_only(sample: Path, calls: Calls) -> None:
-    """Curves, sets and counts are those of a run that reads every line, and so is what is said."""
+@pytest.mark.parametrize("part", ["a scene", "a character"])
+def test_a_part_is_asked_for_as_in_the_whole_and_no_more_is_read(sample: Path, calls: Calls, part: str) -> None:
+    """What curves, sets and the count of a scene follow from is the same; so is what is said."""
     production = open_production(sample)
-    all_lines = hear(production)
-    weighed, worth = weigh_scene(production, all_lines, "01-lamp-room"), worth_of(production, all_lines, "heron")
-    counted = count_pieces(production, hear_and_plan(production, Only("02-post-office")))
+    only = Only("02-post-office") if part == "a scene" else with_character(production, "heron")
+    whole = hear(production)
     sheets(sample)
     forget(calls)
-    part = hear_part(production, Only("01-lamp-room"))
-    assert {line[:2] for line in calls["read"]} == {"01", "02"}
-    assert weigh_scene(production, part, "01-lamp-room") == weighed
-    assert part.report == all_lines.report
-    forget(calls)
-    own = with_character(production, "heron")
-    assert worth_of(production, hear_part(production, own), "heron") == worth
-    assert set(calls["read"]) == {line.id for _, shot in own.shots(production) for line in shot.line}
-    forget(calls)
-    assert count_pieces(production, hear_and_plan_part(production, Only("02-post-office"))) == counted
-    assert {line[:2] for line in calls["read"]} == {"03", "04"}
+    heard = hear_part(production, only)
+    assert set(calls["read"]) == {line.id for _, shot in only.shots(production) for line in shot.line}
+    assert len(calls["read"]) < 11
+    assert jobs_of(production, heard, only) == jobs_of(production, whole, only)
+    assert heard.report == whole.report
 
 
 def test_the_same_bytes_with_two_workers(sample: Path, tmp_path: Path) -> None:
@@ -208,6 +202,7 @@ def test_an_index_of_another_program_is_thrown_away(sample: Path, calls: Calls) 
 
 
 def test_where_no_index_can_be_written_all_is_done(sample: Path, calls: Calls) -> None:
+    shutil.rmtree(sample / FOLDER, ignore_errors=True)
     (sample / FOLDER).write_text("a file stands here")
     first = sheets(sample)
     assert len(first.paths) == 4
