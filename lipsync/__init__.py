@@ -7,8 +7,8 @@ A single line:
 True
 
 A whole production, stage by stage: `open_production`, `hear`, `plan`, then `write_sheets`, `count_pieces`,
-`order_pieces` and `write_tracks`. lipsync/manual/python.md shows them at work. What a person can mend is raised as
-`LipsyncError`; what holds up a single line or shot only is in the `report` of what is returned.
+`order_pieces` and `write_tracks`. lipsync/manual/python.md shows how they are used. An error that a person can mend
+is raised as `LipsyncError`; one that concerns a single line or shot is in the `report` of the value that is returned.
 
 Folders and files may be given as text or as paths. Times are in whole microseconds where a name ends in `_us`, in
 seconds where it ends in `_s`; frames are counted from 0.
@@ -82,8 +82,9 @@ __all__ = [
     "write_tracks",
 ]
 
-# Where each name lives. Modules are loaded when a name of theirs is first used, so that importing costs nothing.
-_HOMES = {
+# Module -> the names that it defines. A module is imported when one of its names is first used, so that
+# `import lipsync` is quick.
+_NAMES_IN = {
     "app.counts": ("count_pieces", "write_count"),
     "app.heard": ("Heard", "HeardLine", "Only"),
     "app.hearing": ("hear",),
@@ -103,20 +104,20 @@ _HOMES = {
     "track": ("FrameTrack", "Sound"),
     "workshop.counting": ("CountRow",),
 }
-_HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
+_MODULE_OF = {name: module for module, names in _NAMES_IN.items() for name in names}
 
 if not TYPE_CHECKING:
 
     def __getattr__(name: str) -> Any:
-        """Return a name of `__all__` from the module where it lives."""
+        """Return the value of a name of `__all__` from the module that defines it."""
         from importlib import import_module
 
-        if name not in _HOME_OF:
+        if name not in _MODULE_OF:
             raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-        return getattr(import_module(f"lipsync.{_HOME_OF[name]}"), name)
+        return getattr(import_module(f"lipsync.{_MODULE_OF[name]}"), name)
 
     def __dir__() -> list[str]:
-        return sorted([*globals(), *_HOME_OF])
+        return sorted([*globals(), *_MODULE_OF])
 
 
 def break_down(
@@ -134,20 +135,22 @@ def break_down(
     Args:
         recording_path: WAV, FLAC, OGG, MP3 or AIFF.
         text: what is said, with cues in brackets: "Well [breath] hello."
-        pronunciations: words that no dictionary has -> ways to say them, such as {"skerrivane": ["S K EH1 R ..."]}.
-        voice_factor: by how much to slow the recording for the recogniser; found from the recording if None.
-        in_s: where the line begins in the file, in seconds; its start if None.
-        out_s: where it ends, in seconds; the file's end if None.
+        pronunciations: word -> its pronunciations in ARPAbet with stress, for words that no dictionary has, such as
+            {"skerrivane": ["S K EH1 R ..."]}.
+        voice_factor: by how much to slow the recording for the recogniser, 0.5 to 2; found from the recording if
+            None.
+        in_s: where the line begins in the file, in seconds; the file's start if None.
+        out_s: where the line ends in the file, in seconds; the file's end if None.
         accent: the speaker's, "american" or "non-rhotic".
 
     Returns:
-        A value with `.words` and `.phonemes`, each with `.start_s` and `.end_s`, from `in_s`; phonemes with `.symbol`
-        (ARPAbet without stress, SIL for silence) and `.stress`.
+        The breakdown. Its `.words` and `.phonemes` have `.start_s` and `.end_s`, in seconds from `in_s`; phonemes
+        have `.symbol` (ARPAbet without stress, SIL for silence) and `.stress`.
 
     Raises:
-        lipsync.errors.LipsyncError: in one sentence, what to mend.
+        lipsync.errors.LipsyncError: if the recording, the text or a setting cannot be used; it says what to mend.
     """
-    # The engines are loaded when first used, so that importing costs nothing.
+    # The engines are imported here, so that `import lipsync` is quick.
     from lipsync.align.line import LineSettings, listen
     from lipsync.timing import us_of_seconds
 

@@ -1,4 +1,4 @@
-"""`python -m lipsync` is `lipsync`."""
+"""Makes `python -m lipsync` the same as the command `lipsync`."""
 
 from lipsync.app.cli import main
 

@@ -1,12 +1,12 @@
-"""Everything that can go wrong, in one tree, and the exit code that each branch has.
+"""All errors of the program in one tree, and the exit code of each branch.
 
     LipsyncError
-    ├── ProblemsError      what a person wrote or recorded: one or many problems, each with file and place
+    ├── ProblemsError      one or many problems in what a person wrote or recorded, each with file and place
     │   ├── InputError     a file, a table or a setting that has to be mended first
-    │   └── LineError      one recorded line that could not be done; the others go on
+    │   └── LineError      one recorded line that could not be done; the other lines are done
     └── OutputError        a file or folder that cannot be written
 
-The command line catches the root only: a traceback always means a fault of ours.
+The command line catches `LipsyncError` only: a traceback always means a fault of the program.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from lipsync.message import Message, Where
 
 
 class ExitCode(IntEnum):
-    """What the program tells the shell. `tests` compare this table with README's."""
+    """What the program tells the shell. Tests compare this table with that of lipsync/manual/production.md."""
 
     DONE = 0
-    FAULT = 1  # a fault of ours: an exception that nobody foresaw
+    FAULT = 1  # a fault of the program: an exception that nobody foresaw
     USAGE = 2  # the command line was not understood (the number that shells and click use)
     INPUT = 3  # something in the input has to be mended; nothing was done
     PARTLY = 4  # some lines were not done; everything else was
@@ -33,7 +33,10 @@ class ExitCode(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Problem(Message):
-    """One thing to mend: where it is, what was found, what is allowed, what to do. Something was not done for it."""
+    """One thing to mend: where it is, what was found, what is allowed, what to do.
+
+    Something was not done because of it; what was done all the same is told in a plain `Message`.
+    """
 
 
 class LipsyncError(Exception):
@@ -54,17 +57,17 @@ class ProblemsError(LipsyncError):
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
     def __reduce__(self) -> tuple[type[Self], tuple[tuple[Problem, ...]]]:
-        """Return what it is made anew from in another process."""
+        """Return what `pickle` makes the same error from in another process."""
         return type(self), (self.problems,)
 
     @classmethod
     def one(cls, file: object, place: str, text: str) -> Self:
-        """Return the error for a single problem."""
+        """Return the error for a single problem in a file, with a sentence made by the check that found it."""
         return cls([Problem(str(file), place, text)])
 
     @classmethod
     def of(cls, kind: str, where: Where, **facts: object) -> Self:
-        """Return the error for a single problem of a kind that wording.py has the words for."""
+        """Return the error for a single problem of a kind of `wording.SENTENCES`."""
         return cls([Problem.of(kind, where, **facts)])
 
 

@@ -1,16 +1,18 @@
 """Write a file whole or not at all, and files that belong together all or none.
 
-In: a path and the bytes. Out: a file that holds exactly these bytes. Whoever reads the path at any moment, also after
-a power cut or a killed process, finds the old file or the new one, never a part: the bytes go to a hidden file in the
-same folder, are forced to the disk, and take the path's place in one step (`os.replace`; POSIX.1-2017, `rename`:
-the new name is there throughout). Then the folder is forced to the disk, so that the name lasts as the bytes do.
+In: a path and the bytes. Out: a file that holds exactly these bytes. Whoever reads the path at any moment, even after
+a power cut or a killed process, finds the old file or the new one, never a mixture: the bytes go to a hidden file in
+the same folder, are synced to the disk, and the hidden file is renamed to the path in one step (`os.replace`;
+POSIX.1-2017, `rename`: a reader finds one of the two files at every moment). Then the folder is synced, so that the
+name survives a power cut as the bytes do.
 
-Of files that belong together all are on the disk before the first takes its place: a disk that fills leaves all as
-they were. Only a kill between two steps of a few microseconds can leave some new and some old.
+Files that belong together are all on the disk before the first is renamed: if the disk fills up, all stay as they
+were. Only a kill between two renames, a few microseconds apart, can leave some new and some old.
 
-The hidden file is removed whatever goes wrong. Only a killed process can leave one; the next write in that folder
-removes it: its writer holds it by the system's lock as long as it lives. Where a disk has no locks, it is removed
-once it is an hour old (chosen: far longer than any write lasts, so no other writer loses its file).
+The hidden file is removed whatever goes wrong. Only a killed process leaves one behind; the next write in that folder
+removes it. A writer locks its hidden file, and the system ends the lock of a dead process: what is not locked is left
+behind. Where a disk has no locks, a hidden file is removed once it is an hour old (chosen: far longer than any write
+lasts, so no other writer loses its file).
 """
 
 from __future__ import annotations
@@ -58,8 +60,8 @@ def write_whole(
     Args:
         path: the file.
         content: what it is to hold.
-        check: called when all is on the disk, just before it takes the path's place; what it raises stops that.
-        within: a folder that must be there: none is made but below it. Where it was moved away, nothing is written.
+        check: called when all is on the disk, just before the file is put in its place; if it raises, it is not put.
+        within: a folder that must exist: folders are made only below it. If it was moved away, nothing is written.
 
     Raises:
         OutputError: if it cannot be written, with path, reason and remedy; what was there before is untouched.
@@ -78,7 +80,7 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
 
 @dataclass(frozen=True, slots=True)
 class _UnfinishedFile:
-    """A hidden file that holds all of what is to take a path's place, and is held open."""
+    """A hidden file, open and locked, that holds all that the file `target` is to hold."""
 
     hidden: Path
     target: Path
@@ -86,7 +88,7 @@ class _UnfinishedFile:
 
     def into_place(self) -> None:
         if sys.platform == "win32":
-            os.close(self.file)  # there no open file can be moved
+            os.close(self.file)  # Windows renames no open file
         os.replace(self.hidden, self.target)
 
     def close(self) -> None:
@@ -95,42 +97,44 @@ class _UnfinishedFile:
 
 
 def _write(contents: Mapping[Path, bytes], check: Callable[[], None], within: Path | None) -> None:
-    parts: list[_UnfinishedFile] = []
+    unfinished: list[_UnfinishedFile] = []
     path = next(iter(contents))
     try:
         for path, content in contents.items():
             # A linked file is written where it really is, so the link stays.
-            parts.append(_part(Path(os.path.realpath(path)), content, within and Path(os.path.realpath(within))))
+            unfinished.append(
+                _unfinished(Path(os.path.realpath(path)), content, within and Path(os.path.realpath(within)))
+            )
         check()
-        places = dict(zip(contents, parts, strict=True))
+        places = dict(zip(contents, unfinished, strict=True))
         for path in contents:
             places[path].into_place()
-        for folder in dict.fromkeys(part.target.parent for part in parts):
-            _force(folder)
+        for folder in dict.fromkeys(new.target.parent for new in unfinished):
+            _sync(folder)
     except OSError as error:
         reason = _REASONS.get(error.errno or 0) or f"{error.strerror or error}; choose another folder"
         raise OutputError(f"{path}: cannot be written: {reason}") from error
     finally:
-        for part in parts:
+        for new in unfinished:
             with contextlib.suppress(OSError):
-                part.hidden.unlink()  # there only if something went wrong, also when stopped from the keyboard
-            part.close()
-    for folder in dict.fromkeys(part.target.parent for part in parts):
-        _sweep(folder)
+                new.hidden.unlink()  # there only if something went wrong, also when stopped from the keyboard
+            new.close()
+    for folder in dict.fromkeys(new.target.parent for new in unfinished):
+        _remove_left_behind(folder)
 
 
-def _part(target: Path, content: bytes, within: Path | None) -> _UnfinishedFile:
-    """Return a hidden file beside a path that holds what is to take its place, on the disk."""
+def _unfinished(target: Path, content: bytes, within: Path | None) -> _UnfinishedFile:
+    """Return a hidden file beside the target that holds the content, synced to the disk."""
     _make_folder(target.parent, within)
     mode = _mode_of(target)
     while True:
         hidden = target.with_name(f"{_PREFIX}{secrets.token_hex(8)}{_SUFFIX}")
-        part = _UnfinishedFile(hidden, target, os.open(hidden, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
+        new = _UnfinishedFile(hidden, target, os.open(hidden, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
         try:
-            if _hold(part.file) is False or not _is_at(part.file, hidden):
-                part.close()  # another writer took it for left behind, before it was held
+            if _lock(new.file) is False or not _is_at(new.file, hidden):
+                new.close()  # another writer took it for left behind, before it was locked
                 continue
-            with open(part.file, "wb", closefd=False) as file:
+            with open(new.file, "wb", closefd=False) as file:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
@@ -139,25 +143,25 @@ def _part(target: Path, content: bytes, within: Path | None) -> _UnfinishedFile:
         except BaseException:  # also when stopped from the keyboard
             with contextlib.suppress(OSError):
                 hidden.unlink()
-            part.close()
+            new.close()
             raise
-        return part
+        return new
 
 
 def _make_folder(folder: Path, within: Path | None) -> None:
-    """Make a folder and those that it lies in, below `within` if that is given, so that they last."""
+    """Make a folder and its parents, only below `within` if that is given, and sync them."""
     if folder.is_dir():
         return
     new = [one for one in (folder, *folder.parents) if not one.exists() and (within is None or within in one.parents)]
     for one in reversed(new):
         one.mkdir(exist_ok=True)
-        _force(one.parent)
+        _sync(one.parent)
 
 
-def _force(folder: Path) -> None:
-    """Force the names in a folder to the disk; what cannot be forced lasts as its disk makes it last."""
+def _sync(folder: Path) -> None:
+    """Sync the names in a folder to the disk, where the system allows it."""
     if sys.platform == "win32":
-        return  # a folder cannot be opened there
+        return  # Windows opens no folder
     with contextlib.suppress(OSError):
         opened = os.open(folder, os.O_RDONLY)
         try:
@@ -167,7 +171,11 @@ def _force(folder: Path) -> None:
 
 
 def _mode_of(target: Path) -> int | None:
-    """Return the permissions of what is there; a file that is locked against writing is not to be replaced."""
+    """Return the permissions of the file that is there, None if there is none.
+
+    Raises:
+        OSError: if a folder is there, or a file that may not be written, which must not be replaced either.
+    """
     try:
         mode = target.stat().st_mode
     except FileNotFoundError:
@@ -179,22 +187,22 @@ def _mode_of(target: Path) -> int | None:
     return stat.S_IMODE(mode)
 
 
-def _sweep(folder: Path) -> None:
+def _remove_left_behind(folder: Path) -> None:
     """Remove what killed processes left behind."""
-    for left in _parts_in(folder):
+    for left in _unfinished_in(folder):
         with contextlib.suppress(OSError):
             opened = os.open(left, os.O_RDWR)
             try:
-                nobodys = _hold(opened)
-                if nobodys is None:
-                    nobodys = left.stat().st_mtime < time.time() - _LEFT_BEHIND_S
-                if nobodys and _is_at(opened, left):
+                left_behind = _lock(opened)
+                if left_behind is None:
+                    left_behind = left.stat().st_mtime < time.time() - _LEFT_BEHIND_S
+                if left_behind and _is_at(opened, left):
                     left.unlink()
             finally:
                 os.close(opened)
 
 
-def _parts_in(folder: Path) -> Iterator[Path]:
+def _unfinished_in(folder: Path) -> Iterator[Path]:
     with contextlib.suppress(OSError), os.scandir(folder) as entries:
         for entry in entries:
             if entry.name.startswith(_PREFIX) and entry.name.endswith(_SUFFIX):
@@ -212,8 +220,8 @@ def _is_at(file: int, path: Path) -> bool:
 if sys.platform == "win32":
     _BINARY = os.O_BINARY
 
-    def _hold(_file: int) -> bool | None:
-        """There a file that is held cannot take another's place: its age decides."""
+    def _lock(_file: int) -> bool | None:
+        """Return None: on Windows a locked file cannot be renamed, so the age of a file decides."""
         return None
 
 else:
@@ -221,8 +229,11 @@ else:
 
     _BINARY = 0
 
-    def _hold(file: int) -> bool | None:
-        """Hold a file until it is closed; False if another program does, None where the disk has no locks."""
+    def _lock(file: int) -> bool | None:
+        """Lock a file until it is closed.
+
+        Return False if another program has it locked, None where the disk has no locks.
+        """
         try:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:

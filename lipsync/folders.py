@@ -1,8 +1,8 @@
-"""One way to look at a folder, which tells "not there" from "may not be read".
+"""The only way in which the program lists folders: it tells "does not exist" from "may not be read".
 
 In: a folder, and what its files' names end with. Out: paths, in the order of their names; none if there is no such
-folder. A folder that is there and cannot be looked into is an error: what lies in it would else be taken for nothing.
-Names that begin with a point are some other program's.
+folder. A folder that exists and cannot be read is an error: otherwise its files would be taken not to exist. Names
+that begin with a dot belong to other programs and are left out.
 """
 
 from __future__ import annotations
@@ -28,19 +28,19 @@ _REASONS = {
 
 
 def files_in(folder: Path, ending: str) -> tuple[Path, ...]:
-    """Return the files of a folder whose names end so, such as `.toml`.
+    """Return what lies in a folder and has a name with this ending, such as `.toml`.
 
     Raises:
-        InputError: if the folder cannot be looked into.
+        InputError: if the folder cannot be read.
     """
     return tuple(path for path in _entries(folder) if path.name.endswith(ending))
 
 
 def files_below(folder: Path, ending: str) -> tuple[Path, ...]:
-    """Return the files of a folder's folders whose names end so.
+    """Return what lies in the folders in a folder and has a name with this ending.
 
     Raises:
-        InputError: naming every folder that cannot be looked into.
+        InputError: naming every folder that cannot be read.
     """
     found: list[Path] = []
     problems: list[Problem] = []
@@ -55,10 +55,10 @@ def files_below(folder: Path, ending: str) -> tuple[Path, ...]:
 
 
 def is_there(path: Path) -> bool:
-    """Return whether there is such a file or folder; a name too long for the disk is one of nothing.
+    """Return whether there is such a file or folder; False for a name that is too long for the disk.
 
     Raises:
-        InputError: if that cannot be known, since a folder on the way to it may not be looked into.
+        InputError: if that cannot be known, because a folder on the path may not be entered.
     """
     return _mode(path) is not None
 
@@ -74,7 +74,7 @@ def is_folder(path: Path) -> bool:
 
 
 def unreadable(folder: Path) -> tuple[Problem, ...]:
-    """Return what cannot be looked into of a folder and its folders; nothing if there is none."""
+    """Return a problem for each that cannot be read, of a folder and the folders in it."""
     try:
         files_below(folder, "")
     except InputError as error:
@@ -87,13 +87,15 @@ def _entries(folder: Path) -> tuple[Path, ...]:
         with os.scandir(folder) as entries:
             names = sorted(entry.name for entry in entries if not entry.name.startswith("."))
         if names:
-            os.stat(folder / names[0], follow_symlinks=False)  # names may be read where what they name may not
+            os.stat(
+                folder / names[0], follow_symlinks=False
+            )  # a folder may be listed although its files cannot be reached
     except FileNotFoundError:
-        if not os.path.lexists(folder) or os.path.exists(folder):  # or the file went meanwhile
+        if not os.path.lexists(folder) or os.path.exists(folder):  # or the first file was removed meanwhile
             return ()
         raise InputError.one(folder, "", "is a link to nothing; connect its disk, or take the link away") from None
     except OSError as error:
-        raise _told(folder, error) from None
+        raise _error_for(folder, error) from None
     return tuple(folder / name for name in names)
 
 
@@ -102,14 +104,14 @@ def _mode(path: Path) -> int | None:
         return os.stat(path).st_mode
     except (FileNotFoundError, NotADirectoryError):
         return None
-    except ValueError:  # a name with a zero in it
+    except ValueError:  # a name with a NUL character
         return None
     except OSError as error:
         if error.errno == errno.ENAMETOOLONG:
             return None
-        raise _told(path, error) from None
+        raise _error_for(path, error) from None
 
 
-def _told(path: Path, error: OSError) -> InputError:
+def _error_for(path: Path, error: OSError) -> InputError:
     reason = _REASONS.get(error.errno or 0) or f"cannot be read ({error.strerror}); check its disk and permissions"
     return InputError.one(path, "", reason)

@@ -1,7 +1,7 @@
-"""One thing that a person should know or mend, as a value: of what kind it is, what it is about, and its words.
+"""One thing that a person should know or mend, as a value: its kind, what it is about, and its words.
 
-Its words are made in wording.py; faults of files bring their own, from the checks that stand beside each value. Who
-asks what a message is about reads its scene, shot and line; nothing reads its words.
+The words are in wording.py, except those for faults of files, which the check of each value brings with it. Code that
+asks what a message is about reads its `scene`, `shot` and `line`; no code reads its words.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from lipsync.wording import worded
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """What a message is about; what is empty is not meant.
+    """What a message is about; a field that does not apply is empty.
 
     Attributes:
         file: the file that is to be looked at.
-        place: where in it, in its own words: `[[shot]] "010"`.
+        place: where in the file, in the words of the file: `[[shot]] "010"`.
         scene: id of the scene.
         shot: id of the shot.
         line: id of the line.
@@ -37,11 +37,11 @@ class Message:
 
     Attributes:
         file: the file that is to be looked at; empty if none.
-        place: where in it.
+        place: where in the file.
         what: what is so.
-        remedy: what to do; empty if nothing, or if `what` says it.
+        remedy: what to do; empty if nothing is to be done, or if `what` says it.
         kind: which of `wording.SENTENCES` it is, or "fault" for a fault of a file.
-        scene: id of the scene that it is about; empty if of none alone.
+        scene: id of the scene that it is about; empty if it is not about a single one.
         shot: id of the shot.
         line: id of the line.
 
@@ -60,18 +60,22 @@ class Message:
 
     @classmethod
     def of(cls, kind: str, where: Where, **facts: object) -> Self:
-        """Return the message of a kind (`wording.SENTENCES`) with the facts that its sentences name."""
+        """Return the message of a kind, its sentences filled in with facts.
+
+        Raises:
+            KeyError: if there is no such kind in `wording.SENTENCES`, or a fact that its sentences name is missing.
+        """
         what, remedy = worded(kind, facts)
         return cls(where.file, where.place, what, remedy, kind, where.scene, where.shot, where.line)
 
     @property
     def text(self) -> str:
-        """What is so and what to do, as one sentence."""
+        """`what` and `remedy` as one sentence."""
         return "; ".join(part for part in (self.what, self.remedy) if part)
 
     def __str__(self) -> str:
         return ": ".join(part for part in (self.file, self.place, self.text) if part)
 
     def within(self, where: Where) -> Self:
-        """Return the message with the scene, shot and line that it is about; its file and place stay."""
+        """Return the message with scene, shot and line of `where`; its file and place stay."""
         return replace(self, scene=where.scene, shot=where.shot, line=where.line)

@@ -1,8 +1,7 @@
-"""What listening passes on. Frozen, tuples inside; impossible values cannot be built.
+"""What listening finds in a line. The values are frozen, and an impossible one raises ValueError when it is built.
 
-Times are whole microseconds from the start of the line's recording (its `in` point). A `Breakdown` is what is heard:
-words and cues with their phonemes in time; silence is what lies between. What follows from it in a shot's own time
-is in track.py.
+Times are whole microseconds from the start of the line's recording (its `in` point). A `Breakdown` holds words with
+their phonemes, and cues, in time; between them is silence. The values in the time of a shot are in track.py.
 """
 
 from __future__ import annotations
@@ -16,20 +15,21 @@ from typing import Literal
 from lipsync.phonemes import PHONEMES, SILENCE, VOWELS
 from lipsync.timing import seconds_of
 
-# Chosen: steps of 15 % over the range met, 1 in the middle; the best factor lies between them.
+# Voice factors that are tried (chosen): steps of 15 % over the range met in recordings, 1 in the middle. The factor
+# that is used may lie between two of them (align/voice.py).
 FACTORS = (0.56, 0.65, 0.75, 0.87, 1.0, 1.15, 1.32, 1.52, 1.75)
 
-LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # chosen: voices met need 0.7 to 1.7
+# The voice factors that a person may set. Chosen: the voices met so far need 0.7 to 1.7.
+LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0
 
-
-# Where a pronunciation is from: the production's own list, the dictionary, the network's guess, a person's hand.
+# Where a pronunciation is from: the production's own list, the dictionary, the network's guess, or a person.
 Origin = Literal["production", "dictionary", "guess", "hand"]
 ORIGINS: tuple[Origin, ...] = ("production", "dictionary", "guess", "hand")
 
 # Below this confidence a word is doubtful: shown for a person to check before filming.
 DOUBTFUL_BELOW = 0.5
 
-# Voice without text is told from this length on (chosen: three frames at 24).
+# The shortest stretch of voice without text that is reported (chosen: about three frames at 24).
 UNTOLD_US = 120_000
 
 
@@ -163,18 +163,18 @@ Part = Word | Cue
 
 
 class Rejection(StrEnum):
-    """Why the text of a line is taken not to be what its recording says; the sentence is made where it is shown.
+    """Why the text of a line is taken not to be what its recording says; the sentences are in wording.py.
 
-    A line that is rejected is laid as well as can be, and each of its words is doubtful.
+    The words of a rejected line are placed as well as can be, and each of them is doubtful.
     """
 
     NOT_SAID = "not said"  # its words were found, and other sounds fit far better in their places
-    NOT_FOUND = "not found"  # no search finds its words: they are spread over the voice that is heard
-    TOO_FAST = "too fast"  # more phonemes than anybody says in the time: spread too
-    NO_SPEECH = "no speech"  # an even noise, in which nobody speaks: spread too
+    NOT_FOUND = "not found"  # no search finds its words: they are spread evenly over the voice that is heard
+    TOO_FAST = "too fast"  # more phonemes than anybody can say in the time; spread too
+    NO_SPEECH = "no speech"  # an even noise, in which nobody speaks; spread too
     TOO_SHORT = "too short"  # most of what is heard lies outside the words and cues
-    STOPPED = "stopped"  # the search took too long and was stopped: spread too
-    NOT_READ = "not read"  # the text cannot be read, or nobody has said how a word is spoken: no word is laid
+    STOPPED = "stopped"  # the search took too long and was stopped; spread too
+    NOT_READ = "not read"  # the text cannot be read, or a word has no pronunciation; no word is placed
     NOT_HEARD = "not heard"  # nobody has listened to it yet; a person may place its words all the same
 
 
@@ -206,11 +206,11 @@ class Breakdown:
     Attributes:
         text: what is said, as it was given.
         duration_us: length of the recording.
-        parts: words and cues in the order they are heard; what lies between is silence.
+        parts: words and cues in the order in which they are heard; between them is silence.
         voice_factor: by how much the recording was slowed (above 1) or sped up for the recogniser.
-        effort: which step of the ladder of searches gave the result.
-        rejection: why sound and text are taken not to agree; None where they do.
-        voice_without_text: where a voice is heard that the text does not tell of, in order.
+        effort: name of the search that gave the result (align/coarse.py).
+        rejection: why the text is taken not to be what is said; None if it is.
+        voice_without_text: stretches of voice that no word and no cue covers, in order.
     """
 
     text: str
@@ -242,7 +242,7 @@ class Breakdown:
 
     @property
     def phonemes(self) -> tuple[Phoneme, ...]:
-        """Every phoneme from the first microsecond to the last, with SIL for all that is no word.
+        """The phonemes without a gap from 0 to the end, with SIL for silence and for cues.
 
         >>> word = Word("ah", (Phoneme("AA", 200_000, 500_000, stress=1),))
         >>> [(p.symbol, p.start_s, p.end_s) for p in Breakdown("ah", 700_000, (word,)).phonemes]

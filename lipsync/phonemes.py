@@ -1,13 +1,12 @@
 """The phonemes of English and what the lips do for each.
 
-One row a phoneme, in ARPAbet without stress. Kind and place are the International Phonetic Alphabet chart's (vowels:
-from the tongue's place, of no use here, so `place` is "vowel"); the 39 symbols are those of the CMU Pronouncing
-Dictionary's phoneme list. `rounded` follows the IPA chart for vowels and W; the lips of a diphthong are given in
-order. `seen` is how much of the sound an audience sees on the lips, 0 to 1: chosen, at first from the place (lips 1,
-lip and teeth 1, tongue between teeth 0.7, behind the teeth 0.4, further back 0.2), then more where teeth or lips
-show (S, SH, CH, R, L) and less where they do not (N); vowels 1 when open, rounded or spread, less for the weak
-middle ones. What the lips do in time is another matter (fit/lips_in_time.py). The example words are everyday ones of
-our own.
+One row for each phoneme, in ARPAbet without stress. The 39 symbols are those of the phoneme list of the CMU
+Pronouncing Dictionary. Kind and place are those of the chart of the International Phonetic Alphabet; a vowel has
+"vowel" as its place, since the place of the tongue is not needed here. `rounded` follows the chart for vowels and W;
+a diphthong has two values in order. `seen` is how much of the sound an audience sees on the lips, 0 to 1. It is
+chosen: at first from the place (lips 1, lip and teeth 1, tongue between teeth 0.7, behind the teeth 0.4, further back
+0.2), then more where teeth or lips show (S, SH, CH, R, L) and less where they do not (N); vowels from 0.7 to 1, most
+when open or rounded, least for AH. What the lips do in time is in fit/lips_in_time.py. The example words are our own.
 """
 
 from __future__ import annotations
@@ -92,7 +91,7 @@ MUST_BE_SEEN = LIPS_CLOSED | LIP_TO_TEETH
 
 
 def split_stress(symbol: str) -> tuple[str, int | None]:
-    """Return phoneme and stress of a dictionary symbol.
+    """Return phoneme and stress of a symbol of the dictionary; stress is None if it has none.
 
     Raises:
         ValueError: if it is no ARPAbet phoneme.
@@ -109,7 +108,7 @@ def split_stress(symbol: str) -> tuple[str, int | None]:
 
 
 def join_stress(symbol: str, stress: int | None) -> str:
-    """Return the dictionary symbol of a phoneme and its stress.
+    """Return the symbol of the dictionary for a phoneme and its stress.
 
     >>> join_stress("AH", 1), join_stress("M", None)
     ('AH1', 'M')

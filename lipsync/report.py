@@ -1,4 +1,4 @@
-"""What a run has to say beside its results: what was not done, and what a person should know."""
+"""What a run reports beside its results: what was not done, and what a person should know."""
 
 from __future__ import annotations
 
@@ -8,17 +8,22 @@ from dataclasses import dataclass
 from lipsync.errors import Problem
 from lipsync.message import Message
 
-# Called with what is being done, how many are done, how many there are.
+# Called with what is being done, how many of it are done, and how many there are.
 Progress = Callable[[str, int, int], None]
 
 
 def no_progress(what: str, done: int, total: int) -> None:
-    """Show nothing."""
+    """Report no progress."""
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Problems are what was not done; messages are what was done and should be known."""
+    """What a person should know after a run.
+
+    Attributes:
+        problems: what was not done, each with what to mend.
+        messages: what was done, and should be known.
+    """
 
     problems: tuple[Problem, ...] = ()
     messages: tuple[Message, ...] = ()
@@ -27,6 +32,6 @@ class Report:
         return Report(self.problems + other.problems, self.messages + other.messages)
 
     def about_shot(self, scene: str, shot: str) -> Report:
-        """Return what of it is about a shot of a scene, or about one of its lines."""
+        """Return the part of the report that is about a shot of a scene, or about one of its lines."""
         problems = tuple(one for one in self.problems if (one.scene, one.shot) == (scene, shot))
         return Report(problems, tuple(one for one in self.messages if (one.scene, one.shot) == (scene, shot)))

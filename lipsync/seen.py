@@ -1,8 +1,9 @@
 """Whether files are still what they were when they were read.
 
-In: paths, before they are read. Out: a `SeenFile` for each, and later those that were changed since. What is read is
-noted before it is read, so that a change meanwhile is one since. A file is told by its number on the disk, its size
-and the times of its last change, which every writer changes, also one that puts another file in its place.
+In: paths, before they are read. Out: a `SeenFile` for each; later, the paths of those that were changed since. A file
+is noted before it is read, so that a change during the reading counts as a change. A file is compared by its inode
+number, its size and the times of its last change: every writer changes one of them, even one that puts another file
+in its place.
 """
 
 from __future__ import annotations
@@ -12,19 +13,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+# Inode number, size in bytes, times of the last change of content and of status, in nanoseconds.
 Signature = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class SeenFile:
-    """A file and how it was; None where there was none."""
+    """A file and its signature when it was noted; None if it did not exist."""
 
     path: Path
     signature: Signature | None
 
 
 def seen(*paths: Path) -> tuple[SeenFile, ...]:
-    """Return how files are now."""
+    """Note how files are now."""
     return tuple(SeenFile(path, _signature(path)) for path in paths)
 
 

@@ -1,7 +1,8 @@
-"""What stands of a broken table: the fields, rows and entries that are right, and None for each that is not.
+"""What stands of a broken table: the fields, rows and entries that are valid, and None for each that is not.
 
-In: a pydantic model and the data of a file that does not fit it. Out: a value of the model, built without its checks.
-With it one file can be checked against others although some of it is broken, so that all faults come in one go.
+In: a pydantic model, and the data of a file that does not fit it. Out: a value of the model, built without its
+checks. With this value, the file can be checked against other files although a part of it is broken: so all faults
+are reported in one go.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ _MODEL = TypeVar("_MODEL", bound=BaseModel)
 
 
 def standing(model: type[_MODEL], data: dict[str, Any], context: object = None) -> _MODEL:
-    """Return what stands of a table; `context` is what its checks are told beside.
+    """Return what stands of a table; `context` is pydantic's, passed to the checks.
 
     >>> class Row(BaseModel):
     ...     id: str

@@ -1,6 +1,6 @@
 """The only conversions between time, frames, timecode and feet.
 
-Conventions: times are whole microseconds (`_us`) from the start of whatever they are measured in; a rate is an
+Conventions: times are whole microseconds (`_us`) from the start of the recording, line, shot or movie; a rate is an
 exact `fractions.Fraction` of frames a second; a frame is counted from 0 here, and only `number_of` adds the number
 that a production gives its first frame. Frame `f` lasts from `frame_start_us(f)` up to, not including,
 `frame_start_us(f + 1)`. Floats are not used: `floor(t / 100 * 25)` puts a tick at 1.16 s on the wrong frame.
@@ -20,14 +20,14 @@ US_PER_S = 1_000_000
 # Film gauge -> frames in one foot.
 FRAMES_PER_FOOT = {"35mm": 16, "16mm": 40}
 
-# Rate -> labels dropped at the start of each minute that is not a tenth (SMPTE ST 12-1: two at 30000/1001;
-# common practice doubles it at 60000/1001).
+# Rate -> labels dropped at the start of each minute but every tenth (SMPTE ST 12-1: two at 30000/1001; common
+# practice doubles it at 60000/1001).
 DROPPED_LABELS = {Fraction(30000, 1001): 2, Fraction(60000, 1001): 4}
 
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _RATE = re.compile(r"\s*(\d{1,6})(?:\s*/\s*(\d{1,6}))?\s*")
 _TIMECODE = re.compile(r"(\d{2}):([0-5]\d):([0-5]\d)([:;])(\d{2,3})")
-_FASTEST = 1000
+_HIGHEST_RATE = 1000  # frames a second; chosen
 
 
 def parse_rate(value: object) -> Fraction:
@@ -40,7 +40,7 @@ def parse_rate(value: object) -> Fraction:
     (Fraction(24000, 1001), Fraction(25, 1))
     """
     found = _RATE.fullmatch(str(value)) if isinstance(value, (int, str)) and not isinstance(value, bool) else None
-    if not found or int(found[2] or 1) == 0 or not 0 < Fraction(int(found[1]), int(found[2] or 1)) <= _FASTEST:
+    if not found or int(found[2] or 1) == 0 or not 0 < Fraction(int(found[1]), int(found[2] or 1)) <= _HIGHEST_RATE:
         raise ValueError(
             f'{value!r} is no frame rate; write an exact one, such as 24, 25, 30, "24000/1001" or "30000/1001"'
         )
@@ -66,7 +66,7 @@ def us_of_seconds(seconds: float | str) -> int:
 
 
 def seconds_of(time_us: int) -> float:
-    """Return seconds, for callers and files; `us_of_seconds` brings back the same microseconds.
+    """Return a time in seconds; `us_of_seconds` returns the same microseconds from it.
 
     >>> seconds_of(1_160_000)
     1.16
@@ -85,7 +85,7 @@ def sample_of_us(time_us: int, rate_hz: int) -> int:
 
 
 def frame_at(time_us: int, rate: Fraction) -> int:
-    """Return the frame that is seen at a time: floor(time * rate / 1,000,000).
+    """Return the frame that is shown at a time: floor(time * rate / 1,000,000).
 
     >>> frame_at(1_160_000, Fraction(25))
     29
@@ -94,7 +94,7 @@ def frame_at(time_us: int, rate: Fraction) -> int:
 
 
 def frame_start_us(frame: int, rate: Fraction) -> int:
-    """Return the first microsecond of a frame: ceil(frame * 1,000,000 / rate); `frame_at` gives the frame back.
+    """Return the first microsecond of a frame: ceil(frame * 1,000,000 / rate); `frame_at` returns the frame from it.
 
     >>> frame_start_us(1, Fraction(24))
     41667
@@ -184,7 +184,7 @@ def _dropped(rate: Fraction) -> int:
 
 
 def feet(frames: int, film: str) -> str:
-    """Return running feet and frames, such as "1+04", of a count of frames on a film gauge.
+    """Return a count of frames as feet and frames, such as "1+04"; `film` is a key of `FRAMES_PER_FOOT`.
 
     >>> feet(20, "35mm"), feet(20, "16mm")
     ('1+04', '0+20')

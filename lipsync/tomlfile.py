@@ -1,8 +1,8 @@
-"""Reading the files that people edit: TOML in, a checked value out, or every fault in one go.
+"""Reads the files that people edit: TOML in, a checked value out, or every fault in one go.
 
 A fault names the file, the table and the row as the person wrote them (`[[shot]] 2 "020" [[line]] 1 begins`), what
-was found and what is allowed. The checks themselves stand beside each value, as pydantic fields. Nothing is turned
-into something else: "96" is no number, and true is not 1.
+was found and what is allowed. The checks themselves are in the pydantic models of each room. No value is converted:
+"96" is no number, and true is not 1.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from lipsync.errors import InputError, Problem
 from lipsync.standing import standing
 
 _TABLE = TypeVar("_TABLE", bound="Table")
-_LONGEST_SHOWN = 60
+_LONGEST_SHOWN = 60  # characters of a name or value in a sentence; chosen
 
-# What pydantic finds wrong -> what is allowed, in the words of the file. `{}` are that finding's own values.
+# Type of a pydantic error -> what is allowed. Names in braces are values that pydantic gives with the error (`ctx`).
 _ALLOWED = {
     "string_type": "write text in quotes",
     "string_too_short": "write at least {min_length} character",
@@ -57,9 +57,9 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """What one part of the table says that another does not allow: place and sentence.
+        """Yield where one part of the table contradicts another: place and sentence.
 
-        Where a file is broken it is asked of what stands of it: fields, rows and entries that are broken are None.
+        For a broken file it is called on what stands of it: broken fields, rows and entries are None there.
         """
         return iter(())
 
@@ -72,7 +72,7 @@ class Table(BaseModel):
 
 
 def read_table(path: Path, model: type[_TABLE], remedy: str = "check its name and folder") -> _TABLE:
-    """Return the checked value of a TOML file; `remedy` is what to do if there is none.
+    """Return the checked value of a TOML file; `remedy` is what to do if there is no such file.
 
     Raises:
         InputError: naming every fault of the file.
@@ -86,10 +86,10 @@ def read_table(path: Path, model: type[_TABLE], remedy: str = "check its name an
 def read_what_stands(
     path: Path, model: type[_TABLE], remedy: str = "check its name and folder", context: object = None
 ) -> tuple[_TABLE | None, tuple[Problem, ...]]:
-    """Return the value of a TOML file and its faults; `context` is what the checks are told beside.
+    """Return the value of a TOML file and its faults; `context` is pydantic's, passed to the checks.
 
-    With faults, fields, rows and entries of the value that are broken are None, whatever their type says, so that the
-    rest can be checked against other files. Without a TOML file it is None itself.
+    If there are faults, the broken fields, rows and entries of the value are None, whatever their type says, so that
+    the rest can be checked against other files. If the file is missing or no TOML, the value itself is None.
     """
     try:
         data = read_toml(path, remedy)
@@ -110,7 +110,7 @@ def what_stands(
 
 
 def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str, Any]:
-    """Return the tables of a TOML file; `remedy` is what to do if there is none.
+    """Return the tables of a TOML file; `remedy` is what to do if there is no such file.
 
     Raises:
         InputError: if it cannot be read or is not TOML.
@@ -126,13 +126,13 @@ def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str
 
 
 def tables_of(path: Path, content: bytes) -> dict[str, Any]:
-    """Return the tables of the bytes of a TOML file; `path` names it in faults.
+    """Return the tables of a TOML file from its bytes; `path` names the file in faults.
 
     Raises:
         InputError: if they are not TOML.
     """
     try:
-        # Some editors begin a file with a byte order mark, which is none of its text.
+        # Some editors begin a file with a byte order mark, which is no part of its text.
         return tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"))
     except UnicodeDecodeError:
         raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
@@ -152,7 +152,7 @@ def _with_tuples(value: Any) -> Any:
 
 def _problems(path: Path, data: object, error: ValidationError) -> Iterator[Problem]:
     for detail in error.errors(include_url=False):
-        if detail["loc"]:  # else it is what `faults` says, which is asked again for what stands of the whole table
+        if detail["loc"]:  # without one it is from `faults`, which `what_stands` calls again on what stands
             yield Problem(str(path), place_of(data, detail["loc"]), _sentence(detail))
 
 
@@ -172,7 +172,7 @@ def place_of(data: object, keys: Sequence[int | str]) -> str:
             words.append(f"[[{_plain(key)}]]")
         elif isinstance(below, dict):
             words.append(f"[{_plain(key)}]")
-        elif key != "[key]":  # pydantic's word for a name that is itself at fault
+        elif key != "[key]":  # which pydantic adds if the name itself is at fault
             words.append(_plain(key))
         data = below
     return " ".join(words)
@@ -185,13 +185,13 @@ def _below(data: object, key: int | str) -> Any:
 
 
 def _plain(name: str) -> str:
-    """Return a name so that it fits in a sentence of one line."""
+    """Return a name as it is shown in a sentence: printable and shortened."""
     name = name if name.isprintable() else repr(name)[1:-1]
     return name if len(name) <= _LONGEST_SHOWN else name[:_LONGEST_SHOWN] + "..."
 
 
 def _name_of(row: object) -> str | None:
-    """Return what a person calls a row of a table."""
+    """Return what a row of a table is called by: its id, code, name or text; None if it has none."""
     if not isinstance(row, dict):
         return None
     return next((str(row[key]) for key in ("id", "code", "name", "text") if key in row), None)

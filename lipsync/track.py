@@ -1,4 +1,4 @@
-"""The values that pass from a shot's sounds to its sheet and its counts. Frozen, tuples inside.
+"""The values that pass from a shot's sounds to its sheet and its counts. All are frozen.
 
 Times are whole microseconds from the start of the shot. Frames are counted from 0 in the shot. Codes name pieces of
 the character's mouth set.
@@ -20,7 +20,7 @@ class Sound:
 
     Attributes:
         line: the line's id.
-        part: which part of the line's breakdown it belongs to, from 0.
+        part: index of the part of the line's breakdown that it belongs to, from 0.
         symbol: ARPAbet without stress, or the cue's name in brackets, such as "[breath]".
         text: the word, or the cue's name in brackets.
         start_us: first microsecond in the shot (below 0 where a line began before the shot).
@@ -42,12 +42,12 @@ class Sound:
 
     @property
     def is_cue(self) -> bool:
-        """Whether it is no word."""
+        """Whether it is a cue, not a phoneme."""
         return self.symbol.startswith("[")
 
 
 def sounds_of(breakdown: Breakdown, line: str, begins_us: int) -> tuple[Sound, ...]:
-    """Return all that is heard in a line, in the time of the shot in which it begins at `begins_us`."""
+    """Return the sounds of a line in the time of its shot, in which the line begins at `begins_us`."""
     sounds: list[Sound] = []
     for index, part in enumerate(breakdown.parts):
         if isinstance(part, Cue):
@@ -82,7 +82,7 @@ class Fitting:
 
 @dataclass(frozen=True, slots=True)
 class Lost:
-    """A sound that should have been seen and has no frame, and why."""
+    """A sound that should be seen and that no frame shows, with the reason in words."""
 
     sound: Sound
     reason: str
@@ -112,7 +112,7 @@ class FrameTrack:
 
     @property
     def fittings(self) -> tuple[Fitting, ...]:
-        """Each fitting: where the piece differs from the one worn last on camera, and at the first frame seen.
+        """The fittings: on the first frame on camera, and wherever the piece differs from the one worn before.
 
         >>> track = FrameTrack("heron", ("RS", "RS", None, "RS", "OP1"), (None,) * 5)
         >>> [(f.frame, f.code, f.hold) for f in track.fittings]

@@ -1,3 +1,3 @@
-"""The program's version, for all who must know whether a result is of today."""
+"""The program's version. It is a part of the code of every kept result: an update computes them again."""
 
 VERSION = "0.1.0"

@@ -1,25 +1,29 @@
-"""The words of messages: for each kind what is so, and what to do about it. Another language is another such table.
+"""The words of messages: for each kind what is so, and what to do about it.
 
-In: a kind and the facts that its sentences name. Out: two sentences, the second empty where nothing need be done. A
-message (message.py) is told apart by its kind, its scene, shot and line, never by its words.
+Another language needs another such table.
+
+In: a kind and the facts that its sentences name. Out: two sentences, the second empty where nothing is to be done. A
+message (message.py) is identified by its kind, scene, shot and line, never by its words. Some kinds are only a part
+of another sentence, such as a reason; `phrase` returns them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-# Kind -> what is so, and what to do.
+# Kind -> what is so, and what to do. Names in braces are facts.
 SENTENCES: Mapping[str, tuple[str, str]] = {
     # Of what is heard.
     "no line yet": ("no shot has a line yet", "write each into its shot, under [[shot.line]]"),
     "pronunciation of no line": ("{word!r} is in no line", "write it as the lines do, or take it out"),
+    "no pronunciation": ("nobody has said how {word!r} is spoken", "add it to the production's pronunciations"),
     "mostly doubtful": (
         "{doubtful} of its {words} words are doubtful",
         "check that its text is what this recording says",
     ),
     "no such cue": ("[{cue}] is no cue of the character's mouth set; it has {known}", ""),
     "newer waits": (
-        "what stands is from an older text or recording, and a newer computation waits",
+        "the breakdown that stands is from an older text or recording, and a newer computation waits",
         "take it with lipsync breakdown {production} --take-new {line}",
     ),
     "disagreement": ("{text}", ""),
@@ -28,7 +32,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "voice without text from {start} s to {end} s",
         "listen to it: write what is said there into the text, or mark the line as checked",
     ),
-    # Why a line's sound and text do not match, each kind of `model.Rejection`.
+    # Why the text of a line is taken not to be what is said: one kind for each `model.Rejection`.
     **{
         f"rejection: {kind}": (
             what,
@@ -44,15 +48,15 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         }.items()
     },
     "rejection: not heard": ("nobody has listened to it yet", "run `lipsync breakdown`, or place its words by hand"),
-    "rejection: not read": ("its text cannot be read aloud", "write it otherwise, or place its words by hand"),
-    # Of anything that is done for one of many.
+    "rejection: not read": ("its text cannot be read aloud", "write it differently, or place its words by hand"),
+    # Of a task that is done for one of many lines, shots or pictures.
     "own fault": (
-        "was not done, by a fault of the program's own: {fault}",
-        "please report this sentence, with what it was done for. Everything else goes on",
+        "was not done because of a fault of the program's own: {fault}",
+        "please report this message, and what the program was asked to do. Everything else goes on",
     ),
     "worker died": (
-        "was not done: the process that worked on it ended twice before it was through",
-        "see that the machine has memory to spare, or give fewer --jobs, and run this again",
+        "was not done: the process that worked on it ended twice before it was finished",
+        "free some memory, or give fewer --jobs, and run this again",
     ),
     # Of who works.
     "no jobs": ("{jobs} lines at once is no work", "write 1 or more, or leave it out"),
@@ -78,15 +82,18 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "the scheduler at {address} is gone; what was finished is kept",
         "start it again with its workers, and run this again",
     ),
-    # Of what is kept of a line when it is computed again.
+    # Of what is kept of a line when it is computed again; `why` is one of the reasons below.
     "stands": (
         "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "
         "of unchanged words move along",
         "",
     ),
     "edited by hand": ("rows under [computed] were edited by hand; they now stand under [[corrected]]: {parts}", ""),
-    "edited without effect": ("rows under [computed] were edited by hand; nothing that is heard differs", ""),
-    "edits dropped": ("rows edited by hand under [computed] were of the old recording and are dropped", ""),
+    "edited without effect": (
+        "rows under [computed] were edited by hand; the edits change nothing that is heard",
+        "",
+    ),
+    "edits dropped": ("rows edited by hand under [computed] belong to the old recording and are dropped", ""),
     "nothing newer": ("there is no newer computation to take", ""),
     "newer taken": ("the newer computation is taken", "listen to the line again and mark it as checked"),
     "corrections moved": ("corrections moved along: {parts}", ""),
@@ -95,9 +102,38 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "",
     ),
     "correction dropped": ('the correction of "{part}" is dropped: {reason}{note}', ""),
+    "note of a correction": (' (its note: "{note}")', ""),
     "pieces to check": (
         "{why}the pieces chosen by hand stay as they are",
         "look at them again (frames {frames}, counted from 0)",
+    ),
+    # Why a newer computation waits, or pieces are to be looked at again.
+    "why: heard now": ("it is listened to now", ""),
+    "why: checked": ("it was checked, and is now computed otherwise", ""),
+    "why: length": ("its recording changed in length", ""),
+    "why: text": ("its text changed: {changes}", ""),
+    "why: same words": ("only in capitals or punctuation", ""),
+    "why: in or out": ("its in or out point moved", ""),
+    "why: recording": ("its recording changed ({recording})", ""),
+    "word replaced": ('"{before}" is now "{after}"', ""),
+    "word gone": ('"{before}" is gone', ""),
+    "word added": ('"{after}" is added', ""),
+    # Why a correction is dropped when a newer computation is taken.
+    "not moved: place taken": ("another correction stands there", ""),
+    "not moved: part gone": ("what it replaces is no longer there", ""),
+    "not moved: after the end": ("it lies after the end of the line", ""),
+    "not moved: before the beginning": ("it lies before the beginning of the line", ""),
+    "not moved: added": ("it was added to the old recording", ""),
+    "not moved: only times": ("its times were those of the old recording", ""),
+    "not moved: no room": ("there is no room for it where the word is heard now", ""),
+    # Where a computation and corrections say different things.
+    "computed part": ('part {index} "{label}", computed from {start} s to {end} s', ""),
+    "part squeezed": ("{part}: squeezed to next to nothing by the corrections beside it", ""),
+    "part left out": ("{part}: left out, since the corrections leave no room for it", ""),
+    "boundary moved": (
+        'part {index} "{label}": its {boundary} is corrected to {corrected} s, the new computation has it at '
+        "{computed} s",
+        "",
     ),
     "corrections brought in": ("{kept} corrections are kept, {new} of them new", ""),
     "nothing to take": ("holds no newer computation; there is nothing to take", ""),
@@ -132,19 +168,60 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "begins before its shot": (
         "is heard from frame {begins}, before its shot's first frame, {first}; what is heard before is on no sheet",
-        "let it begin later, if that is not meant",
+        "let it begin later if that is not intended",
     ),
     "ends after its shot": (
         "is heard up to frame {ends}, after its shot's last frame, {last}",
         "lengthen the shot or let the line begin earlier",
     ),
     "choice passed over": ("{code} was {choice} frame {frame} by hand, but {reason}; it is passed over", ""),
+    # Of lists, edits, scripts and recordings that are taken in.
+    "columns not used": ("columns that are not used: {columns}", ""),
+    "not in UTF-8": ("is not in UTF-8 and was read as Western European (Windows-1252)", "check accents"),
+    "picture of no shot": (
+        "{picture!r} names no shot and was passed over",
+        "a picture is called {pattern}, see [taking] shots in production.toml",
+    ),
+    "clip switched off": ("is switched off and was not taken", ""),
+    "recordings not named for lines": (
+        "{count} recordings are not named {pattern} and were passed over: {recordings}",
+        "see [taking] recordings in production.toml",
+    ),
+    "speeches of no scene": ("scene {scene!r} is none of the production; its speeches are passed over", ""),
+    "speeches not placed": (
+        "has {speeches} speeches that no line has, and there are {lines} lines without words",
+        "which is which cannot be told: write them into the list",
+    ),
+    # Of files that are changed in place.
+    "entry changed meanwhile": ("was changed meanwhile", "look at what it says now, and change it again"),
+    "lines in one row": ("has its lines as lists in one row, which are not changed here", "change it with an editor"),
+    "not as it was read": ("is not as it was read", "look at it with an editor"),
+    "not changed here": ("is written in a way that is not changed here", "change it with an editor"),
+    # Of what is taken in and given out.
+    "taking touches filmed frames": (
+        "{filmed} are in the can, and stay as they were filmed. {changes}. Name the shot to take this all the same "
+        "(--filmed {called}), or to leave it as it is (--leave {called})",
+        "",
+    ),
+    "leaves one of several": ("may be {known}", "name its scene"),
+    "changed before taking": ("was changed meanwhile", "nothing was written: take again"),
+    "no complete take": ("is said at {said}, never surely whole", "the last is taken: listen to it"),
+    "several takes": ("is said {count} times, at {said}", "the last complete one is taken, at {chosen}"),
+    "given without lines": ("lacks {lines}, whose recordings cannot be read", ""),
+    # Of what a command is given.
+    "no frames to lock": ("say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE", ""),
+    "no frames named": ("say which frames: --upto FRAME, or --from FRAME --to FRAME", ""),
+    "frames named in two ways": ("name frames in one way: --upto FRAME, or --from FRAME with --to FRAME", ""),
+    "no date": ("is no date", "write such as 2026-11-24"),
+    "no character and mouth set": ("write a character and a mouth set, such as heron=tideline", ""),
+    "character tried twice": ("{character} is tried in {mouth_set} already", "try one set at a time"),
+    "nobody to ask": ("nothing was written: add --yes to write it, or --dry-run to look only", ""),
     # Of what is in the can.
     "record named for another": ("found {found!r}, but the file is named for {shot!r}", "mend one of them"),
     "record untrue": (
         "says that {planned} was planned on {frames}, and revision {revision} ({stamp}), which it was filmed from, "
         "asks for {asked} there",
-        'write what was planned, and what was worn before it: "12 OPEN2, planned {asked}"',
+        'write the code that was worn, then the one that was planned: "12 OPEN2, planned {asked}"',
     ),
     "shorter than filmed": (
         "found {frames}, but {filmed} of shot {shot} went into the can",
@@ -162,7 +239,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "filmed code gone": (
         "{character} wears {code} on {filmed}, a code that {mouth_set} does not have; the frames are in the can and "
-        "stay so",
+        "stay as they are",
         "",
     ),
     "record of no shot": (
@@ -178,11 +255,36 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "wore another": ("{frames}: {character} wore {code}, planned was {planned}", ""),
     "modelled by hand": ("{frames}: {character}: {modelled}", ""),
     "print filmed from is gone": (
-        "{frames}: revision {revision} ({stamp}), which was filmed from, is not in {prints}",
+        "{frames}: revision {revision} ({stamp}), from which they were filmed, is not in {prints}",
         "take it back from version control: until then these rows show words and marks of the present plan",
     ),
     "was off camera": ("{frames}: {character} was off camera, planned was {planned}", ""),
+    "no reason to refilm": ("is empty", "say why the take is filmed again, for whoever reads the record"),
+    "nothing to unlock": ("{frames} cannot be unlocked: nothing of it is locked", ""),
+    "others are locked": ("{frames} cannot be unlocked: locked are {locked}", ""),
+    "frames not in shot": ("has frames {first} to {last}, and not {frames}", "name frames of the shot"),
+    "frames the wrong way round": ("frames {first} to {last} end before they begin", "name the first frame first"),
+    "never printed, so not filmed": (
+        "was never printed, so nothing of it can have been filmed",
+        "first: lipsync sheet {production} --shot {called}",
+    ),
+    "no such revision": ("has no revision {revision!r} of shot {shot}; it has {letters}", ""),
+    "filmed beyond the print": (
+        "{frames} cannot have been filmed: revision {revision} ends at {last}",
+        "print it first: lipsync sheet {production} --shot {called}",
+    ),
+    "wore on frames not filmed": (
+        "--wore names {frames}, which is neither locked nor among {asked}",
+        "name frames that are filmed",
+    ),
+    "two records of one shot": ("shot {shot} has another record, {other}", "keep the one that is true"),
     # Of what is printed.
+    "never printed": ("shot {shot} was never printed", "first: lipsync sheet {production} --shot {shot}"),
+    "not planned now": ("shot {shot} is not planned now, for the reasons given", ""),
+    "no such state": (
+        "shot {shot} has no revision {state!r}; it has {letters}, and `{now}` for the present state",
+        "",
+    ),
     "changed meanwhile": (
         "was planned while another program or person changed {files}; nothing is printed of it",
         "run it again: lipsync sheet {production} --shot {shot}",
@@ -215,13 +317,13 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "recording of no line": ("no line is in this recording", "write the line into its shot, or take the file away"),
     "not heard yet": (
-        "has not been listened to as it is now: nothing was checked of what is heard in it",
-        "lipsync breakdown {production}",
+        "has not been listened to since its last change: what is heard in it was not checked",
+        "run lipsync breakdown {production}",
     ),
     "shot without lines": ("has no line", "write who speaks in it under [[shot.line]], if anybody does"),
-    "words in doubt": ("in doubt are {words}", "listen to them, and mark the line as checked"),
+    "words in doubt": ("doubtful words: {words}", "listen to them, and mark the line as checked"),
     "words guessed": (
-        "guessed from their letters are {words}",
+        "words whose pronunciation is guessed from their letters: {words}",
         "write how they are said under [pronunciations] in production.toml",
     ),
     "print no longer good": (
@@ -251,6 +353,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "sizes with gaps": ("has the sizes {sizes}", "count them from 1 without a gap"),
     "pieces alike": ("{one} and {other} can hardly be told apart", "make one of them otherwise, or do without it"),
     "one picture for two": ("{one} and {other} have one picture, {picture}", "give each its own"),
+    # Of movies.
+    "no movie library": (
+        "PyAV is not installed, which writes movies",
+        'install it with: pip install "av>=16,<19"',
+    ),
     # Of orders, curves and trials.
     "no shooting plan": (
         "no [[shooting.shoot]] says which puppet shoots which scene on which days; the order is reckoned as if each "
@@ -271,8 +378,8 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "if they are not, write what broke or was used up, or how many are ordered; else too few are made",
     ),
     "perhaps one too many": (
-        "of {code} of {character} enough are ordered, and perhaps more than must be: its fittings may fall in so "
-        "many ways into the rows of the plan that not all were tried",
+        "enough {code} of {character} are ordered, and perhaps more than needed: its fittings can be spread over the "
+        "rows of the plan in too many ways to try all of them",
         "",
     ),
     "ordered meanwhile": ("another program has ordered meanwhile; nothing was written", "run it again"),
@@ -289,15 +396,27 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "has no shape for [{cue}], which {character} does in this scene",
         "add it under its [cues]",
     ),
-    "settings of its own": ("the mouth set {mouth_set} has settings of its own, which stand before these", ""),
+    "settings of its own": ("the mouth set {mouth_set} has settings of its own, which overrule these", ""),
 }
 
 
 def worded(kind: str, facts: Mapping[str, object]) -> tuple[str, str]:
-    """Return what is so and what to do, in words.
+    """Return what is so and what to do, the facts filled in.
+
+    Raises:
+        KeyError: if there is no such kind, or a fact that its sentences name is missing.
 
     >>> worded("ends after its shot", {"ends": 50, "last": 48})[0]
     "is heard up to frame 50, after its shot's last frame, 48"
     """
     what, remedy = SENTENCES[kind]
     return what.format(**facts), remedy.format(**facts)
+
+
+def phrase(kind: str, **facts: object) -> str:
+    """Return a kind that is a part of another sentence, the facts filled in.
+
+    >>> phrase("word gone", before="keeper.")
+    '"keeper." is gone'
+    """
+    return worded(kind, facts)[0]

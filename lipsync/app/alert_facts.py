@@ -1,4 +1,4 @@
-"""What must be known before paper is used: lines that are missing from it, words that are the old ones.
+"""The alerts of printed pages: lines that are missing or doubtful, words of an older text, voice without text.
 
 In: the production and its shots, planned or not. Out: sentences in the studio's words, for each page's black band.
 """
@@ -15,7 +15,7 @@ from lipsync.timing import frame_at
 
 
 def alerts_of(production: Production, one: ShotJobs) -> Iterator[str]:
-    """Yield what must be known of a shot."""
+    """Yield the alerts of a shot."""
     words = production.file.sheet.words
     if one.missing:
         yield words.lines_missing.format(lines=", ".join(one.missing))
@@ -34,6 +34,6 @@ def _frames_of(production: Production, one: ShotJobs) -> set[int]:
 
 
 def alerts_over(production: Production, shots: Iterable[ShotJobs], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:
-    """Return what must be known of several shots, and of those that are left out, each with its id."""
+    """Return the alerts of several shots, and one for each shot that is left out, each with the shot's id."""
     without = (f"{shot.id}: {production.file.sheet.words.shot_left_out}" for shot in left_out)
     return (*without, *(f"{one.shot.id}: {alert}" for one in shots for alert in alerts_of(production, one)))

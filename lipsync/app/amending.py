@@ -1,6 +1,6 @@
 """What a person decides about a line that has been heard: corrections brought in, a newer computation taken.
 
-In: a production, a line's id or a file named for it. Out: the line's breakdown on disk, and sentences to say of it.
+In: a production, and a line's id or a file named for the line. Out: the line's breakdown on disk, and messages.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from lipsync.production.values import Production
 
 
 def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...]:
-    """Take what a TextGrid that is named for its line says, heard or not, and return what to say of it.
+    """Take the corrections in a TextGrid named for its line, and return messages; it need not be heard yet.
 
     Raises:
         InputError: if there is no such line, or for faults in the file.
@@ -49,7 +49,7 @@ def import_textgrid(production: Production, path: AnyPath) -> tuple[Message, ...
 
 
 def _to_correct(production: Production, placed: PlacedLine) -> Kept:
-    """Return what a person corrects: what is kept, or a line without words for a sound that nobody listened to."""
+    """Return what the corrections apply to: what is kept of the line, or a line without words if it was not heard."""
     path = kept_path(production, placed)
     old = breakdown_file.read(path) if is_there(path) else None
     if old is not None and (old.corrections or old.checked or old.edited):
@@ -65,7 +65,7 @@ def _to_correct(production: Production, placed: PlacedLine) -> Kept:
 
 
 def take_newer(production: Production, line: str) -> tuple[Message, ...]:
-    """Let a line's newer computation replace what was kept, and return what to say of it.
+    """Let a line's newer computation replace what was kept, and return messages.
 
     Raises:
         InputError: if there is no such line, or nothing newer waits.

@@ -22,19 +22,22 @@ from lipsync.message import Where
 from lipsync.paper.piece_pictures import Art
 from lipsync.production.values import Production
 
+# How many known stamps a fault names, and how alike they must be to the one asked for (chosen).
+_MOST_LIKE, _LEAST_LIKENESS = 3, 0.7
+
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """Which print a stamp is from, and whether it is still good.
 
     Attributes:
-        stamp: as it is printed.
+        stamp: the stamp as it is printed.
         shot: the shot's id.
         letters: the revisions that have this stamp, in order.
         newest: the newest revision of the shot.
         good: whether the shot's plan still is what the print says.
         sentence: the answer.
-        since: what changed since, where it is no longer good and there still is such a shot.
+        since: what changed since; None if the print is good or the shot is no longer planned.
     """
 
     stamp: str
@@ -47,7 +50,7 @@ class Verdict:
 
     @property
     def record(self) -> dict[str, Any]:
-        """The answer for a program."""
+        """The answer as JSON values."""
         return {
             "stamp": self.stamp,
             "shot": self.shot,
@@ -60,7 +63,7 @@ class Verdict:
 
 
 def prints_with(production: Production, stamp: str) -> tuple[str, Prints]:
-    """Return the shot of which one print has this stamp, as it is called, and all its prints.
+    """Return the name of the shot of which a print has this stamp, and all prints of that shot.
 
     Raises:
         InputError: if no print has it.
@@ -75,7 +78,7 @@ def prints_with(production: Production, stamp: str) -> tuple[str, Prints]:
         if wanted in map(plain, stamps):
             return called.get(path, found.shot), found
         known += stamps
-    near = get_close_matches(wanted, [plain(one) for one in known], 3, 0.7)
+    near = get_close_matches(wanted, [plain(one) for one in known], _MOST_LIKE, _LEAST_LIKENESS)
     like = [one for one in known if plain(one) in near]
     kind = "no such stamp, like others" if like else "no such stamp"
     where = Where(str(production.folder / prints.FOLDER))
@@ -109,7 +112,7 @@ def check_print(
     letters = tuple(one.letter for one in same)
     state = same[-1].state
     what = f"{state.stamp} is {_said(letters)} of shot {called}"
-    # What differs on frames in the can only was filmed so: for those to film the page holds.
+    # Differences on frames in the can do not count: the page is used for frames to film.
     good = present is not None and not changes(state, present) and not changed_rows(state, present)
     since = None
     if good:

@@ -19,7 +19,7 @@ from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
 
-# Points kept along a picture's longer side: on a chart it is up to 60 mm wide, 200 to the inch (chosen).
+# Points kept along a picture's longer side: 60 mm, its width on a chart at the most, at 200 points an inch (chosen).
 _CHART_POINTS = 480
 
 
@@ -39,7 +39,7 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
 def write_charts(
     production: Production, only: str | None = None, page: str | None = None, out: AnyPath | None = None
 ) -> Printed:
-    """Write the mouth chart of a character, or of each; what cannot be printed holds up no other.
+    """Write the mouth chart of a character, or of each; a chart that cannot be printed stops no other.
 
     Args:
         production: the production.

@@ -1,7 +1,7 @@
-"""A whole production read as all commands would read it, and nothing listened to: every fault, and all that is odd.
+"""A whole production read as all commands would read it, without listening: every fault, and all that is odd.
 
 In: a production's folder. Out: `CheckedProduction`, with faults (something cannot be done until they are mended) and
-oddities (allowed, and perhaps not meant). Each part is looked at although another is broken: all is told in one go.
+oddities (allowed, and perhaps not meant). Each part is checked even if another is broken: all is told in one go.
 """
 
 from __future__ import annotations
@@ -46,14 +46,14 @@ class CheckedProduction:
 
 @dataclass(slots=True)
 class _Told:
-    """What has been found so far, each once."""
+    """What has been found so far."""
 
     faults: list[Problem] = field(default_factory=list)
     odd: list[Message] = field(default_factory=list)
 
     @contextmanager
     def faults_of(self, where: Where | None = None) -> Iterator[None]:
-        """Note the faults of what is read inside, and go on."""
+        """Note the faults that are raised within, and go on."""
         try:
             yield
         except ProblemsError as error:
@@ -72,7 +72,7 @@ class _Told:
 
 
 def check(folder: AnyPath, progress: Progress = no_progress) -> CheckedProduction:
-    """Return what is wrong with a production, and what is odd of it.
+    """Return what is wrong with a production, and what is odd in it.
 
     Args:
         folder: the production's.
@@ -82,7 +82,7 @@ def check(folder: AnyPath, progress: Progress = no_progress) -> CheckedProductio
     production: Production | None = None
     with told.faults_of():
         production = open_production(folder)
-    # These are read by themselves, whatever becomes of the rest.
+    # These files are read even if the production itself is broken.
     _each(told, folder / prints.FOLDER, ".json", prints.read)
     _each(told, folder / record_file.FOLDER, ".toml", record_file.read)
     _each(told, folder / "breakdowns", ".toml", breakdown_file.read)
@@ -102,7 +102,7 @@ def _each(told: _Told, folder: Path, ending: str, read: Callable[[Path], object]
 
 
 def _mouth_sets(told: _Told, production: Production) -> None:
-    """Look at the production's own mouth sets and their pictures; those that ship are sound."""
+    """Check the production's own mouth sets and their pictures; the sets that ship are checked by the tests."""
     folder = production.folder / "mouthsets"
     named = {character.mouth_set for character in production.file.characters.values()}
     shots = (shot for _, shot in production.shots())
@@ -122,7 +122,7 @@ def _mouth_sets(told: _Told, production: Production) -> None:
 
 
 def _files_of_nothing(told: _Told, production: Production) -> None:
-    """Look for files that no line or shot of the production is about."""
+    """Note files that belong to no line and no shot of the production."""
     placed = lines_of(production, Only())
     kept = {kept_path(production, one) for one in placed}
     recordings = {(production.folder / one.line.recording).resolve() for one in placed}

@@ -1,4 +1,4 @@
-"""The command line: puts the commands together, and turns what a person can mend into a sentence and an exit code."""
+"""The command line: all commands together; errors that a person can mend become sentences and exit codes."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ app = typer.Typer(
 
 
 def _answering(command: Callable[..., None]) -> Callable[..., None]:
-    """Say what became of the work when it is stopped or refused; a program that asked is answered in JSON as well."""
+    """Tell when a command was stopped; where it was refused and `--json` is given, print the refusal as JSON too."""
 
     @wraps(command)
     def run(*arguments: Any, **options: Any) -> None:
@@ -52,7 +52,7 @@ def _answering(command: Callable[..., None]) -> Callable[..., None]:
 
 
 def _in_brief(command: Callable[..., None]) -> str:
-    """Return what a command is for, whole: its docstring up to the first colon, semicolon or full stop."""
+    """Return a command's short help: its docstring up to the first colon, semicolon or full stop."""
     return re.split(r"[:;.](?:\s|$)", command.__doc__ or "", maxsplit=1)[0] + "."
 
 

@@ -27,9 +27,9 @@ from lipsync.workshop.shooting import heads_of
 
 
 def countable(production: Production, plans: Plans) -> Plans:
-    """Return the plans without the shots that cannot be counted; why is in the report, and pages name them.
+    """Return the plans without the shots that cannot be counted: the report says why, and the pages name them.
 
-    Only a fault of the program's own makes a shot such a one.
+    Only a fault of the program's own keeps a shot from being counted.
     """
     problems: list[Problem] = []
     shots: list[ShotPlan] = []
@@ -83,7 +83,7 @@ def write_count(
         plans: what is counted.
         counts: the count.
         out: the folder to write to; sheets/ in the production if None.
-        scene: the scene that alone is counted; files and pages are named for it.
+        scene: the only scene counted, for the names of files and pages; None for all.
 
     Raises:
         InputError: if a text has letters that no font here has.
@@ -112,8 +112,8 @@ def _counted(production: Production, counts: tuple[CountRow, ...], pictures: Pic
 
 def _csv(production: Production, counts: tuple[CountRow, ...], alerts: tuple[str, ...]) -> bytes:
     """Return the count as a table; each row says of which film and date it is, and what is missing."""
-    numbers_heads = ("character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed")
-    rows: list[tuple[object, ...]] = [(*numbers_heads, "film", "dated", "read_first")]
+    heads = ("character", "code", "name", "frames_seen", "times_fitted", "scenes", "pieces_needed")
+    rows: list[tuple[object, ...]] = [(*heads, "film", "dated", "read_first")]
     dated = "" if production.file.dated is None else production.file.dated.isoformat()
     said = (production.file.title, dated, " ".join(alerts))
     for row in counts:

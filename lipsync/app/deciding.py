@@ -35,7 +35,7 @@ from lipsync.workshop.trade_off import Scope, TradeOff, trade_off
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A scene's curve: what fewer fittings would cost, what one takes, and what must be known of it."""
+    """A scene's curve of fittings against visual cost, the work that a fitting takes, and the alerts."""
 
     scene: Scene
     scope: Scope
@@ -62,7 +62,7 @@ class Weighed:
 
 
 def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weighed, Report]:
-    """Return a scene's curve of fittings against visual cost, and what is to be said of it.
+    """Return a scene's curve of fittings against visual cost, and what is to be known of it.
 
     Raises:
         InputError: if there is no such scene, or nobody is in it.
@@ -90,7 +90,7 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
 
 
 def _own_settings(jobs: Sequence[Job]) -> Iterator[str]:
-    """Yield what characters have for themselves that the curve has one of."""
+    """Yield, in words, the settings of which characters have several, while the curve uses one."""
     prices = {job.character: f"{job.settings.price.fitting:g}" for job in jobs}
     works = {
         job.character: f"{work.minutes_a_fitting:g} of {work.hours_a_day:g} hours"
@@ -151,7 +151,7 @@ class Worth:
 
 
 def worth_of(production: Production, heard: Heard, character: str) -> tuple[Worth, Report]:
-    """Return which of a character's pieces are worth making, and what is to be said of it.
+    """Return which of a character's pieces are worth making, and what is to be known of it.
 
     Raises:
         InputError: if there is no such character, or it is in no shot.

@@ -1,7 +1,8 @@
 """What a scene's file says of a line, changed in place: its text, its in and out, where it begins, its voice factor.
 
-In: a production, a line, what its entry said when the person saw it, and what it is to say. Out: the scene's file, of
-which all else stays as people wrote it. What would be a fault of the production is refused, in the same sentences.
+In: a production, a line, what its entry said when the person saw it, and what it is to say. Out: the scene's file, in
+which all else stays as people wrote it. A change that would make the production faulty is refused with the sentences
+of that fault.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from lipsync.audio.sound_file import open_part
 from lipsync.errors import InputError, LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Where
 from lipsync.production.loading import open_production
 from lipsync.production.production_tables import Line
 from lipsync.production.scene_text import Entry, InlineTablesError, SceneText
@@ -27,9 +29,9 @@ class LineEntry:
 
     Attributes:
         text: what is said.
-        in_us: where it begins in the recording.
-        out_us: where it ends there.
-        voice_factor: its own, where its voice is unlike the character's others.
+        in_us: where it begins in the recording, in microseconds.
+        out_us: where it ends in the recording, in microseconds.
+        voice_factor: the line's own voice factor.
         begins: where it begins in the shot, as the file says it: a frame of the production's numbers, or a time.
     """
 
@@ -58,20 +60,19 @@ def write_entry(production: Production, placed: PlacedLine, was: LineEntry, want
     with alone(path):
         content = path.read_bytes()
         if entry_of(placed.line) != was:
-            text = "was changed meanwhile; look at what it says now, and change it again"
-            raise InputError.one(path, placed.place, text)
+            raise InputError.of("entry changed meanwhile", Where(str(path), placed.place))
         new = _amended(path, content, id, _entries(was, wanted))
         _check(production, placed, new)
 
         def unchanged() -> None:
             if path.read_bytes() != content:
-                raise InputError.one(path, "", "was changed meanwhile; look at what it says now, and change it again")
+                raise InputError.of("entry changed meanwhile", Where(str(path)))
 
         write_whole(path, new, unchanged)
 
 
 def _entries(was: LineEntry, wanted: LineEntry) -> tuple[Entry, ...]:
-    """Return the entries that change, as a scene's file has them."""
+    """Return the entries that change, as they are written in a scene's file."""
     each: tuple[tuple[str, object, Entry], ...] = (
         ("text", was.text, ("text", wanted.text)),
         ("in_us", was.in_us, ("in", None if wanted.in_us is None else seconds_of(wanted.in_us))),
@@ -87,10 +88,9 @@ def _amended(path: Path, content: bytes, id: str, entries: tuple[Entry, ...]) ->
         scene = SceneText(content.decode("utf-8"))
         scene.set_line(id, entries)
     except InlineTablesError:
-        text = "has its lines as lists in one row, which are not changed here; change it with an editor"
-        raise InputError.one(path, "", text) from None
+        raise InputError.of("lines in one row", Where(str(path))) from None
     except (ValueError, StopIteration):
-        raise InputError.one(path, "", "is not as it was read; look at it with an editor") from None
+        raise InputError.of("not as it was read", Where(str(path))) from None
     return scene.text().encode()
 
 

@@ -1,7 +1,7 @@
-"""What taking would do to shots of which frames are in the can: nothing, unless each is named.
+"""What taking would do to shots of which frames are in the can: they change only if each is named.
 
-In: a production, scenes as they shall be and what changes. Out: a problem for each filmed shot that would change and
-was not named, saying what the change would do; or scenes in which the shots named to be left stay as they are.
+In: a production, scenes as they will be, and what changes. Out: a problem for each filmed shot that would change and
+was not named, which says what the change would do; or scenes in which the shots to be left stay as they are.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import replace
 from lipsync.errors import InputError, Problem
 from lipsync.floor import record_file
 from lipsync.floor.spans import said
+from lipsync.message import Where
 from lipsync.production.recut import Recut
 from lipsync.production.values import Production
 from lipsync.production.wanted import WantedScene, WantedScenes, WantedShot, as_it_is
@@ -26,7 +27,7 @@ def filmed_faults(production: Production, found: Sequence[Recut], named: Sequenc
     """
     touched: dict[tuple[str, str], list[Recut]] = defaultdict(list)
     for one in found:
-        if one.what != "starts elsewhere":  # its frames and what is heard on them stay
+        if one.what != "starts elsewhere":  # then its frames stay, and what is heard on them
             for shot in dict.fromkeys((one.shot, one.old_shot)):
                 if shot:
                     touched[one.scene, shot].append(one)
@@ -38,11 +39,8 @@ def filmed_faults(production: Production, found: Sequence[Recut], named: Sequenc
             continue
         there = said(frames, production.file.first_frame)
         what = "; ".join(_done_to(production, one, frames) for one in changes)
-        text = (
-            f"{there} are in the can, and stay as they were filmed. {what}. Name the shot to take this all the same "
-            f"(--filmed {scene}/{shot}), or to leave it as it is (--leave {scene}/{shot})"
-        )
-        yield Problem(f"scene {scene}", f"shot {shot}", text)
+        where, facts = Where(f"scene {scene}", f"shot {shot}"), {"filmed": there, "changes": what}
+        yield Problem.of("taking touches filmed frames", where, **facts, called=f"{scene}/{shot}")
 
 
 def _done_to(production: Production, one: Recut, frames: frozenset[int]) -> str:
@@ -77,7 +75,7 @@ def left_as_it_is(production: Production, wanted: WantedScenes, leave: Sequence[
         found = production.shots(scene or None, shot)
         if len(found) > 1:
             also = ", ".join(f"{one.id}/{shot}" for one, _ in found)
-            raise InputError.one("--leave", name, f"may be {also}; name its scene")
+            raise InputError.of("leaves one of several", Where("--leave", name), known=also)
         asked.add((found[0][0].id, shot))
     return replace(wanted, scenes=tuple(_left(production, scene, asked) for scene in wanted.scenes))
 
@@ -101,7 +99,7 @@ def _left(production: Production, scene: WantedScene, asked: set[tuple[str, str]
         for shot in scene.shots
     ]
     shots += [shot for id, shot in kept.items() if id not in {one.id for one in shots}]
-    # a line that would go into a shot that stays: it stays too, where it is
+    # A line that would move into a shot that stays as it is stays where it is too.
     back = [(shot, line) for shot in there.shots for line in shot.line if line.id in out]
     for shot, line in back:
         at = next((at for at, one in enumerate(shots) if one.id == shot.id), None)

@@ -1,7 +1,7 @@
 """A production given out again: its lines as lists, each scene as a timeline, what is heard as subtitles.
 
 In: a production, and its plans where what is heard or worn is asked for. Out: files in the production's `given/`, or
-in another folder, whole or not at all. What goes out as a list or a timeline says the same when it is taken in.
+in another folder, whole or not at all. A list or a timeline that is taken in again changes nothing.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from lipsync.app.planning import Plans
 from lipsync.app.printing import sheet_job
 from lipsync.audio.sound_file import duration_us_of
 from lipsync.files import write_whole
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.paper.csv_table import csv_table
 from lipsync.paper.spreadsheet import Cell, SheetTable, workbook
 from lipsync.paper.subtitles import SubtitleCue, cues_of, srt_of, webvtt_of_cues
@@ -30,13 +30,13 @@ from lipsync.report import Report
 
 FOLDER = "given"
 
-# What a production can be given out as, and whether what is heard and worn is asked for.
+# What a production can be given out as -> whether that needs what is heard and worn.
 NEEDS_PLANS: Mapping[str, bool] = {"list": False, "workbook": True, "timeline": True, "srt": True, "webvtt": True}
 
 
 @dataclass(frozen=True, slots=True)
 class Giving:
-    """What is given out: the scenes, and what is heard and worn, where that is asked for."""
+    """What is given out: the scenes, and what is heard and worn if that is needed."""
 
     production: Production
     scenes: tuple[Scene, ...]
@@ -109,8 +109,7 @@ def _timeline(giving: Giving, path: Path, scene: Scene, messages: list[Message])
 
     tracks, missing = scene_tracks(production, scene, index, duration_us, marked)
     if missing:
-        what = f"lacks {', '.join(missing)}, whose recordings cannot be read"
-        messages.append(Message(str(path), "", what, scene=scene.id))
+        messages.append(Message.of("given without lines", Where(str(path), scene=scene.id), lines=", ".join(missing)))
     return timeline_text(path, scene.title, production.rate, tracks).encode()
 
 
@@ -132,10 +131,10 @@ def _pieces(character: str, pieces: Sequence[str | None]) -> Iterator[Mark]:
 def _cues(giving: Giving, scene: Scene) -> list[SubtitleCue]:
     """Return what is heard of a scene; times are counted from the first frame of its earliest shot."""
     production = giving.production
-    zero = min((production.start_frame(shot)[0] for shot in scene.shots), default=0)
+    scene_start = min((production.start_frame(shot)[0] for shot in scene.shots), default=0)
     found: list[SubtitleCue] = []
     for line in giving.lines(scene):
-        start = production.start_frame(line.placed.shot)[0] - zero
+        start = production.start_frame(line.placed.shot)[0] - scene_start
         begins_us = timing.frame_start_us(start, production.rate) + line.begins_us
         name = production.file.characters[line.placed.line.character].name
         words = [(max(0, begins_us + w.start_us), begins_us + w.end_us, w.text) for w in line.kept.breakdown.words]

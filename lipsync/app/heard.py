@@ -1,11 +1,7 @@
-"""What is known of a production's lines once they are heard: `Heard`, with a `HeardLine` for each that could be done.
+"""What is known of a production's lines once they are heard: `Heard`, with a `HeardLine` for each line that was done.
 
-Also which lines are meant (`Only`), and where a line's breakdown is kept: in `breakdowns/SCENE/LINE.toml` of the
-production.
-
-What is to be told of a production's lines that is no fault of any: remarks, for the person who hears them.
-
-In: a production, or a line with what is kept of it. Out: messages with file, place and what to do.
+Also: which lines are meant (`Only`); where they stand (`PlacedLine`); where a line's breakdown is kept, in
+`breakdowns/SCENE/LINE.toml` of the production; and messages about lines that are no faults, such as doubts.
 """
 
 from __future__ import annotations
@@ -34,7 +30,7 @@ class Only:
     Attributes:
         scene: id of the scene.
         shot: the shot, as `Production.shots` takes it.
-        these: of all that, only these shots, by scene and id; all if None.
+        these: only these of the shots above, by scene and id; all of them if None.
     """
 
     scene: str | None = None
@@ -53,7 +49,7 @@ class Only:
 
 @dataclass(frozen=True, slots=True)
 class PlacedLine:
-    """A line where it stands: in which scene and shot, and whether it alone has its id."""
+    """A line with its scene and shot; `alone` tells whether no other line of the production has its id."""
 
     scene: Scene
     shot: Shot
@@ -62,7 +58,7 @@ class PlacedLine:
 
     @property
     def key(self) -> str:
-        """What the line is called where no scene is told: its id, with its scene where others have it too."""
+        """The line's name on a command line: its id, with its scene where other scenes have that id too."""
         return self.line.id if self.alone else f"{self.scene.id}:{self.line.id}"
 
     @property
@@ -72,11 +68,11 @@ class PlacedLine:
 
     @property
     def where(self) -> Where:
-        """What a message of it is about: the line's entry in its scene's file."""
+        """The place of messages about it: its entry in its scene's file."""
         return Where(str(self.scene.path), self.place, self.scene.id, self.shot.id, self.line.id)
 
     def where_in(self, file: Path) -> Where:
-        """Return what a message of it is about that is to be looked at in another file, such as its breakdown."""
+        """Return the place of messages about it that concern another file, such as its breakdown."""
         return Where(str(file), "", self.scene.id, self.shot.id, self.line.id)
 
 
@@ -85,13 +81,14 @@ class HeardLine:
     """A line with its breakdown.
 
     Attributes:
-        placed: where it stands.
-        kept: what is kept of it; `kept.breakdown` is what stands.
-        begins_us: when its recording begins in the shot.
-        levels_db: the recording's level on each frame of the shot; -120 where it is not heard.
+        placed: the line with its scene and shot.
+        kept: what is kept of it; `kept.breakdown` is the breakdown in force.
+        begins_us: when its recording begins, in microseconds from the shot's first frame.
+        levels_db: the recording's level on each frame of the shot, in dB below full scale; -120 where it is not
+            heard.
         pitches_hz: the pitch of each of its sounds (`sounds_of`), None where it has none; empty if not measured.
-        inputs: the files of its recording and its breakdown, as they were before they were read.
-        file_code: code of what the file holds that keeps it (line_hearing.py); empty if that is not known.
+        inputs: the state of its recording and of its breakdown's file, taken before they were read (seen.py).
+        file_code: the code of its breakdown's file (line_hearing.py); empty if that is not known.
     """
 
     placed: PlacedLine
@@ -153,13 +150,14 @@ def kept_path(production: Production, placed: PlacedLine) -> Path:
     return production.folder / "breakdowns" / placed.scene.id / f"{placed.line.id}.toml"
 
 
-# Chosen: of 38 recordings of people and 320 synthesised lines those of five words and more have at most a third of
-# them doubtful; another line's text may have nearly all.
+# A line of so many words, with this part of them doubtful, is told as mostly doubtful (chosen: of 38 recordings of
+# people and 320 synthesised lines, those of five words or more had a third doubtful at the most; with another line's
+# text nearly all words are).
 _LEAST_WORDS, _MOST_DOUBTFUL = 5, 0.6
 
 
 def of_production(production: Production) -> Iterator[Message]:
-    """Yield what is to be told of all its lines: that there are none, and pronunciations of words in none."""
+    """Yield messages about all lines of a production: that there are none, and pronunciations of words in no line."""
     lines = [line for _, shot in production.shots(None, None) for line in shot.line]
     if not lines:
         yield Message.of("no line yet", Where(str(production.folder / "scenes")))
@@ -172,7 +170,7 @@ def of_production(production: Production) -> Iterator[Message]:
 
 
 def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
-    """Yield why all of a line is doubtful, or that nearly all is; where voice has no text."""
+    """Yield messages about a line: why all of it is doubtful, else voice without text, and many doubtful words."""
     stands = kept.breakdown
     if stands.rejection is not None:
         why, remedy = worded(f"rejection: {stands.rejection}", {})

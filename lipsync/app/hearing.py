@@ -1,9 +1,9 @@
-"""From a production's lines to their breakdowns: what is kept and still holds is read, the rest is listened to.
+"""From a production's lines to their breakdowns: those that are kept and hold are read, others are listened to.
 
-In: a production and which of its lines. Out: `Heard` (heard.py). Whatever a person corrected in what is kept stays.
-What is kept of a line that could not be done says so, and holds likewise: it is listened to again only when its
-recording, its text or a setting changes. Lines are heard by workers (workers.py, line_hearing.py); this process alone
-writes, each line as soon as it is done, and tells of them in their order.
+In: a production, and which of its lines are meant. Out: `Heard` (heard.py). What a person corrected stays. That a
+line could not be done is kept too: it is listened to again only when its recording, its text or a setting changes.
+Workers listen (workers.py, line_hearing.py); only this process writes, each line as soon as it is done. Messages are
+in the order of the lines.
 """
 
 from __future__ import annotations
@@ -45,10 +45,10 @@ from lipsync.report import Progress, Report, no_progress
 from lipsync.seen import seen
 from lipsync.text.script import CueToken
 
-# How long a line takes to be listened to, and to be read again, roughly (measured on one core).
+# Seconds to listen to a line, and to read a kept one, roughly (measured on one core).
 _LISTENING_S, _READING_S = 0.4, 0.03
 
-# What became of a line: itself and what to say of it, or why it could not be done.
+# What became of a line: the line and its messages, or why it could not be done.
 _Done = tuple[HeardLine | None, tuple[Problem, ...], tuple[Message, ...]]
 
 
@@ -68,11 +68,11 @@ def hear(
         only: which lines; all if None.
         again: listen also where nothing changed.
         progress: told of each line done.
-        told: of which lines the report tells; of all that are meant if None.
-        workers: who listens; this process if None.
+        told: the lines that the report tells of; all that are meant if None.
+        workers: the workers that listen; this process if None.
 
     Raises:
-        InputError: if there is no such scene or shot, or for faults in `voices.toml`, which bear on every line.
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`, which concern every line.
         OutputError: if a breakdown cannot be written.
     """
     listening = Listening(production, workers)
@@ -95,10 +95,10 @@ class Listening:
     """Listens to lines of a production."""
 
     def __init__(self, production: Production, workers: Workers | None = None) -> None:
-        """Make ready for the lines of a production.
+        """Read what is known of the production's voices.
 
         Raises:
-            InputError: for faults in `voices.toml`, which bear on every line.
+            InputError: for faults in `voices.toml`, which concern every line.
         """
         self._production = production
         self._workers = workers or Workers()
@@ -106,10 +106,10 @@ class Listening:
         self._voices.read()
 
     def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
-        """Return a line with its breakdown, listening to it if need be, and what to say of it.
+        """Return a line with its breakdown, listening to it if necessary, and its messages.
 
         Raises:
-            ProblemsError: if it cannot be done; what is known of it is kept all the same, if its sound can be read.
+            ProblemsError: if it cannot be done; if its sound can be read, what is known of it is kept even then.
             OutputError: if its breakdown cannot be written.
         """
         voice = self._voices.of(placed.line.character) if self._needs_voice(placed, again=again) else None
@@ -120,7 +120,7 @@ class Listening:
         return line, messages
 
     def as_kept(self, placed: PlacedLine) -> tuple[HeardLine, tuple[Message, ...]] | None:
-        """Return a line as it is kept, and what to say of it; None if it would have to be listened to.
+        """Return a line as it is kept, and its messages; None if it would have to be listened to.
 
         Raises:
             ProblemsError: if it cannot be done.
@@ -140,7 +140,7 @@ class Listening:
         return heard_line, messages
 
     def lines(self, lines: Sequence[PlacedLine], *, again: bool) -> Iterator[tuple[int, _Done]]:
-        """Yield the place of each line and what became of it, as soon as it is done and written.
+        """Yield the index of each line and what became of it, as soon as it is done and written.
 
         Raises:
             OutputError: if a breakdown cannot be written.
@@ -193,7 +193,7 @@ class Listening:
         return task_of(self._production, placed, settings_of(self._production, placed.line, voice), again=again)
 
     def _needs_voice(self, placed: PlacedLine, *, again: bool) -> bool:
-        """Whether how a line is listened to may matter: not where a person has placed all that stands."""
+        """Whether a line may be listened to with its character's voice: not if a person has placed all words."""
         line = placed.line
         if line.voice_factor is not None or not tokens_or_none(line.text):
             return False
@@ -203,11 +203,11 @@ class Listening:
         try:
             kept = breakdown_file.read(path)
             return not (kept.by_hand and kept.source.alike(source_of(placed, recording_of(self._production, placed))))
-        except Exception:  # told where the line itself is done
+        except Exception:  # it is raised again, and told, when the line itself is done
             return False
 
     def _written(self, placed: PlacedLine, task: LineTask, found: LineFound) -> _Done:
-        """Write what there is to keep of a line, and return the line with what to say of it."""
+        """Write what there is to keep of a line, and return the line with its messages, or its problems."""
         if found.kept is None:
             return None, found.problems, ()
         if found.computed is not None:
@@ -224,7 +224,7 @@ class Listening:
         return line, (), (*found.messages, *messages_of(self._production, placed, kept))
 
     def _kept(self, placed: PlacedLine, task: LineTask, found: LineFound) -> LineFound:
-        """Write the file of a line that was computed; what a person corrected in it meanwhile stays."""
+        """Write the file of a line that was computed; changes that were made to the file meanwhile are kept."""
         assert found.computed is not None
         assert found.source is not None
         path = kept_path(self._production, placed)
@@ -261,7 +261,7 @@ def _name(task: LineTask) -> str:
 
 
 def messages_of(production: Production, placed: PlacedLine, kept: Kept) -> Iterator[Message]:
-    """Yield what is to be told of a line as it is kept."""
+    """Yield the messages about a line as it is kept."""
     where = placed.where_in(kept_path(production, placed))
     if kept.newer is not None:
         yield Message.of("newer waits", where, production=production.folder, line=placed.key)
@@ -271,10 +271,10 @@ def messages_of(production: Production, placed: PlacedLine, kept: Kept) -> Itera
 
 
 def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None:
-    """Check that what stands of a line can go on a sheet.
+    """Check that a line's breakdown can go on a sheet.
 
     Raises:
-        LineError: if nothing of it is laid, or a cue of it has no shape in the character's mouth set.
+        LineError: if it has no word laid, or the character's mouth set has no shape for one of its cues.
     """
     if kept.undone:
         raise LineError(why_doubtful(production, placed, kept))
@@ -294,7 +294,7 @@ def check_usable(production: Production, placed: PlacedLine, kept: Kept) -> None
 
 
 def why_doubtful(production: Production, placed: PlacedLine, kept: Kept) -> tuple[Problem, ...]:
-    """Return why nothing of a line is laid, or all of it is doubtful; nothing where sound and text match."""
+    """Return why nothing of a line is laid, or all of it is doubtful; empty if sound and text match."""
     rejection = kept.breakdown.rejection
     if rejection is None:
         return ()

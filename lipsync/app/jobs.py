@@ -1,7 +1,7 @@
 """From breakdowns to what fitting needs: a `Job` for each character in each shot.
 
-In: a production and its heard lines. Out: `Jobs`, with the jobs of each shot that can be planned; frames that are in
-the can are in them as they were filmed (floor/locked_frames.py).
+In: a production and its heard lines. Out: `Jobs`, with the jobs of each shot that can be planned. Frames in the can
+are part of a job, with what was filmed on them (floor/locked_frames.py).
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from lipsync.app.sparing import spared
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.fit.fit_job import Job, VoiceRange, voice_range
 from lipsync.fit.fit_settings import settings_for
-from lipsync.floor.locked_frames import LockedShot, held_of
+from lipsync.floor.locked_frames import LockedShot, locked_shots
 from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, rest_piece
@@ -51,7 +51,7 @@ class ShotJobs:
 
     @property
     def inputs(self) -> tuple[SeenFile, ...]:
-        """The files that it follows from, beside the production's own, as they were before they were read."""
+        """The state of the files that it depends on, except the production's own, taken before they were read."""
         return (*(each for line in self.lines for each in line.inputs), *self.locked.record)
 
     @property
@@ -62,7 +62,7 @@ class ShotJobs:
 
     @property
     def waiting(self) -> tuple[str, ...]:
-        """The ids of its lines whose words are the old ones, since a newer computation waits to be taken."""
+        """The ids of its lines whose words are of an older computation, since a newer one waits to be taken."""
         return tuple(line.placed.line.id for line in self.lines if line.kept.newer is not None)
 
     @property
@@ -72,14 +72,14 @@ class ShotJobs:
 
     @property
     def untold(self) -> tuple[tuple[int, int], ...]:
-        """Where voice without text is heard in it, in microseconds of the shot, in order."""
+        """Start and end of each stretch of voice without text, in order, in microseconds of the shot."""
         found = ((line.begins_us, one) for line in self.lines for one in line.kept.breakdown.voice_without_text)
         return tuple(sorted((begins + one.start_us, begins + one.end_us) for begins, one in found))
 
 
 @dataclass(frozen=True, slots=True)
 class Jobs:
-    """The shots, in order, what is to be said, and the shots that cannot be planned and are left out."""
+    """The shots in order, what is to be said of them, and the shots that cannot be planned and are left out."""
 
     shots: tuple[ShotJobs, ...]
     report: Report
@@ -87,7 +87,7 @@ class Jobs:
 
     def only(self, shots: Iterable[Shot]) -> Jobs:
         """Return the jobs of these shots; the others are left out."""
-        kept = {id(shot) for shot in shots}  # of two scenes they may be alike
+        kept = {id(shot) for shot in shots}  # shots of two scenes may be equal
         gone = tuple(one.shot for one in self.shots if id(one.shot) not in kept)
         return replace(
             self, shots=tuple(one for one in self.shots if id(one.shot) in kept), left_out=self.left_out + gone
@@ -113,24 +113,24 @@ def jobs_of(production: Production, heard: Heard, only: Only | None = None) -> J
     ranges = _voice_ranges(heard) if heard.ranges is None else heard.ranges
     found: list[ShotJobs] = []
     messages: list[Message] = []
-    held = held_of(production, shots)
+    locked = locked_shots(production, shots)
     in_shot: dict[tuple[str, str], list[HeardLine]] = defaultdict(list)
     for line in lines:
         in_shot[line.placed.scene.id, line.placed.shot.id].append(line)
     for scene, shot in shots:
-        if (scene.id, shot.id) in held.barred:
+        if (scene.id, shot.id) in locked.not_planned:
             continue
         own = tuple(in_shot[scene.id, shot.id])
         with spared(problems, scene.where(shot)):
             for line in own:
                 messages += (*outside(production, line), *_not_kept(production, line))
-            of_shot = held.of(scene.id, shot.id)
+            of_shot = locked.of(scene.id, shot.id)
             facts = JobFacts(shot, own, ranges, of_shot)
             jobs = tuple(_job(production, who, facts) for who in production.speakers(shot))
             found.append(ShotJobs(scene, shot, jobs, own, of_shot))
     made = {(one.scene.id, one.shot.id) for one in found}
     left_out = tuple(shot for scene, shot in shots if (scene.id, shot.id) not in made)
-    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + held.report, left_out)
+    return Jobs(tuple(found), Report(tuple(problems), tuple(messages)) + locked.report, left_out)
 
 
 def _voice_ranges(heard: Heard) -> dict[str, VoiceRange | None]:
@@ -148,7 +148,7 @@ class JobFacts:
     shot: Shot
     lines: Sequence[HeardLine]
     ranges: Mapping[str, VoiceRange | None]
-    held: LockedShot
+    locked: LockedShot
 
 
 def _job(production: Production, character: str, facts: JobFacts) -> Job:
@@ -178,7 +178,7 @@ def _job(production: Production, character: str, facts: JobFacts) -> Job:
         levels_db=levels_of(own),
         pinned={choice.frame: choice.code for choice in choices if not choice.forbidden},
         forbidden=forbidden,
-        filmed=facts.held.worn.get(character, {}),
+        filmed=facts.locked.worn.get(character, {}),
     )
 
 
@@ -188,7 +188,7 @@ def levels_of(own: Sequence[HeardLine]) -> tuple[float, ...]:
 
 
 def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> Iterator[PieceChoice]:
-    """Yield the pieces that a person put on frames or kept off them, as far as shot and mouth set still have them."""
+    """Return the choices of pieces by hand that still hold; where all pieces of a frame are forbidden, none is."""
     choices = [choice for line in own for choice in line.kept.pieces if not _gone(production, shot, line, choice)]
     codes = set(production.mouth_sets[own[0].placed.line.character].by_code) if own else set()
     forbidden: dict[int, set[str]] = defaultdict(set)
@@ -199,7 +199,7 @@ def _standing(production: Production, shot: Shot, own: Sequence[HeardLine]) -> I
 
 
 def _gone(production: Production, shot: Shot, line: HeardLine, choice: PieceChoice) -> str:
-    """Return why a choice of a person no longer holds, or nothing if it does."""
+    """Return why a choice by hand no longer holds; empty if it does."""
     if choice.frame >= shot.frames:
         return f"the shot has {shot.frames} frames"
     known = production.mouth_sets[line.placed.line.character].by_code
@@ -207,7 +207,7 @@ def _gone(production: Production, shot: Shot, line: HeardLine, choice: PieceChoi
 
 
 def _not_kept(production: Production, line: HeardLine) -> Iterator[Message]:
-    """Say which pieces that a person put on frames, or kept off them, are no longer there."""
+    """Yield a message for each choice of a piece by hand that no longer holds."""
     for choice in line.kept.pieces:
         reason = _gone(production, line.placed.shot, line, choice)
         if reason:

@@ -1,7 +1,7 @@
 """How loud each phoneme is that was moved or placed by hand, measured in the line's sound.
 
-In: a breakdown as it was and as it is wanted, and what reads the sound. Out: the wanted one, with a level for each
-phoneme that lies elsewhere than before.
+In: the breakdown before and the one that is wanted, and a function that reads the sound. Out: the wanted one, with a
+level in dB below full scale for each phoneme whose times changed.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from lipsync.model import Breakdown, Cue, Part, Phoneme
 
 
 def measured(before: Breakdown, wanted: Breakdown, recording: Callable[[], Recording]) -> Breakdown:
-    """Return the wanted breakdown with the levels of phonemes that lie elsewhere measured anew.
+    """Return the wanted breakdown with the levels of phonemes whose times changed measured anew.
 
-    Where the sound is out of reach the old levels stay: what a person places is never held up by it.
+    Where the sound cannot be read the old levels stay: placing words by hand must work without it.
     """
     known = {p for word in before.words for p in word.phonemes}
     moved = [p for word in wanted.words for p in word.phonemes if p not in known]

@@ -21,7 +21,7 @@ from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.pitch import pitches_hz
-from lipsync.audio.recording import Recording, levels_db
+from lipsync.audio.recording import FLOOR_DB, Recording, levels_db
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, Source
 from lipsync.errors import LineError, Problem
@@ -70,7 +70,7 @@ class LineTask:
     files: LineFiles | None = None
 
     def __str__(self) -> str:
-        """Return what the line is called."""
+        """Return the line's name, for the progress that a terminal shows."""
         return self.placed.key
 
     def recordings(self) -> Mapping[str, Path]:
@@ -89,7 +89,7 @@ class LineTask:
 
 @dataclass(frozen=True, slots=True)
 class HeardSound:
-    """How loud a line is on each frame of its shot, and how high each of its sounds that may be a strong beat."""
+    """The level of a line on each frame of its shot, in dB, and the pitch of each stressed sound, in Hz."""
 
     levels_db: tuple[float, ...] = ()
     pitches_hz: tuple[float | None, ...] = ()
@@ -100,14 +100,14 @@ class LineFound:
     """What was found of a line.
 
     Attributes:
-        problems: why it could not be done, as far as it was not.
-        kept: what there is to keep of it; None if it could not be read.
-        read: code of what the file that keeps it holds, as it was read or written; empty if there was none.
+        problems: why it could not be done; empty if it could.
+        kept: what there is to keep of it; None if its recording or its file could not be read.
+        read: code of its breakdown's file, as it was read or written; empty if there was none.
         source: what it was heard from.
         computed: what was heard now; None if what was kept holds.
         messages: what became of corrections.
         sound: how loud and high it is; None if that could not be measured.
-        inputs: the files of its recording and its breakdown, as they were before they were read.
+        inputs: the state of its recording and of its breakdown's file, taken before they were read (seen.py).
     """
 
     problems: tuple[Problem, ...]
@@ -121,7 +121,7 @@ class LineFound:
 
 
 def task_of(production: Production, placed: PlacedLine, settings: LineSettings, *, again: bool = False) -> LineTask:
-    """Return the task to hear a line, without what belongs to other lines: it may have a long way to go."""
+    """Return the task to hear a line, without what belongs to other lines: it is sent to another process."""
     small = replace(production, scenes=(), mouth_sets={}, read_from=())
     return LineTask(small, alone_in_scene(placed), settings, again)
 
@@ -164,25 +164,25 @@ def _found(task: LineTask, content: bytes | None, recording: Recording) -> LineF
 
 
 def merged(task: LineTask, old: Kept | None, source: Source, computed: Breakdown) -> tuple[Kept, tuple[Message, ...]]:
-    """Return what there is to keep of a line once something was computed, and what became of corrections."""
+    """Return what there is to keep of a line with a new computation, and messages of what became of corrections."""
     engine = engine_of(task.settings, source.text)
     new, messages = breakdown_file.merge(old, source, computed, line=task.placed.line.id, engine=engine)
     return new, tuple(one.within(task.placed.where) for one in messages)
 
 
 def read_or_none(path: Path) -> bytes | None:
-    """Return what the file of a line holds, None if there is none."""
+    """Return the bytes of a line's file; None if there is none."""
     return path.read_bytes() if is_there(path) else None
 
 
 def code_of(content: bytes | None) -> str:
-    """Return a code of what a file holds; empty if there is none."""
+    """Return the code of a file with these bytes; empty for None."""
     return "" if content is None else code_of_bytes(content)
 
 
 def _holds(task: LineTask, kept: Kept, source: Source) -> bool:
     if kept.by_hand and kept.source.alike(source):
-        return True  # whatever the program would hear now, a person has said what is heard
+        return True  # a person has placed every word: a new computation would change nothing
     engine = engine_of(task.settings, source.text)
     if kept.edited:
         return False
@@ -192,7 +192,7 @@ def _holds(task: LineTask, kept: Kept, source: Source) -> bool:
 
 
 def _computed(task: LineTask, recording: Recording) -> Breakdown:
-    """Return a line's breakdown; of a text that cannot be laid at all, one without words."""
+    """Return a line's breakdown; without words if its text cannot be laid at all."""
     line = task.placed.line
     try:
         return listen_to(recording, line.text, task.settings)
@@ -202,7 +202,7 @@ def _computed(task: LineTask, recording: Recording) -> Breakdown:
 
 
 def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ...]:
-    """Return why a line's text cannot be read aloud; nothing where it can."""
+    """Return why a line's text cannot be read aloud; empty if it can."""
     try:
         pronunciations_of(tokens_of(placed.line.text), settings)
     except LineError as error:
@@ -211,24 +211,24 @@ def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ..
 
 
 def sound_of(production: Production, placed: PlacedLine, recording: Recording, kept: Kept) -> HeardSound:
-    """Return how loud and high a line is."""
+    """Return the levels and the pitches of a line."""
     return HeardSound(frame_levels_db(production, placed, recording), _pitches(recording, kept.breakdown))
 
 
 def frame_levels_db(production: Production, placed: PlacedLine, recording: Recording) -> tuple[float, ...]:
-    """Return the level of a line on each frame of its shot; -120 where it is not heard."""
+    """Return the level of a line on each frame of its shot, in dB below full scale; -120 where it is not heard."""
     begins_us, frames = production.begins_us(placed.line, placed.shot), placed.shot.frames
     edges = [timing.frame_start_us(frame, production.rate) - begins_us for frame in range(frames + 1)]
     spans = [(max(0, a), min(recording.duration_us, b)) for a, b in pairwise(edges)]
     heard = [frame for frame, (a, b) in enumerate(spans) if a < b]
-    levels = [-120.0] * frames
+    levels = [FLOOR_DB] * frames
     for frame, level in zip(heard, levels_db(recording, [spans[f] for f in heard]), strict=True):
         levels[frame] = level
     return tuple(levels)
 
 
 def _pitches(recording: Recording, heard: Breakdown) -> tuple[float | None, ...]:
-    """Return the pitch of each sound that may be a strong beat, None for the others."""
+    """Return the pitch in Hz of each sound with primary stress, None for the others."""
     sounds = sounds_of(heard, "", 0)
     stressed = [at for at, sound in enumerate(sounds) if sound.stress == 1]
     spans = [(sounds[at].start_us, sounds[at].end_us) for at in stressed]

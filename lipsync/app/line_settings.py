@@ -1,7 +1,7 @@
-"""How a line is listened to: its recording, the settings that bear on it, and codes that tell when one changes.
+"""How a line is listened to: its recording, the settings that it depends on, and codes that change when these do.
 
-In: a production and a line where it stands. Out: `Recording`, `LineSettings`, and short codes. A result that was
-found from a line holds as long as the line's code is the same.
+In: a production and a line with its scene and shot. Out: `Recording`, `LineSettings`, and short codes. A result that
+was found from a line holds as long as the line's code is the same.
 """
 
 from __future__ import annotations
@@ -48,20 +48,20 @@ def source_of(placed: PlacedLine, recording: Recording) -> Source:
 
 
 def not_heard(placed: PlacedLine, recording: Recording) -> Kept:
-    """Return what there is to keep of a line that nobody has listened to: its sound, and no word in it yet."""
+    """Return what there is to keep of a line that was not listened to: its sound, without any word."""
     line = placed.line
     nothing = Breakdown(line.text, recording.duration_us, (), effort="none", rejection=Rejection.NOT_HEARD)
     return Kept(line.id, source_of(placed, recording), nothing)
 
 
 def of_line(error: LineError, placed: PlacedLine) -> LineError:
-    """Add to what is wrong with a recording or a text which line it is, and in which file that stands."""
+    """Return a fault of a recording or a text as one of the line that has it, with the line's file and place."""
     where = placed.where
     return LineError([Problem(where.file, where.place, "; ".join(map(str, error.problems))).within(where)])
 
 
 def settings_of(production: Production, line: Line, voice: VoiceProfile | None = None) -> LineSettings:
-    """Return how a line is listened to; `voice` is its character's, which a factor of the line's own sets aside."""
+    """Return how a line is listened to; the character's `voice` does not count if the line has its own factor."""
     return LineSettings(
         pronunciations={key_of(word): ways for word, ways in production.file.pronunciations.items()},
         voice_factor=line.voice_factor,
@@ -81,7 +81,7 @@ def tokens_or_none(text: str) -> tuple[Token, ...]:
 
 
 def engine_of(settings: LineSettings, text: str) -> str:
-    """Return what a breakdown is computed with: the listening, and a code of all settings that bear on the text."""
+    """Return what a breakdown is computed with: the version of the listening, and a code of the settings used."""
     voice = settings.voice and [settings.voice.factor, settings.voice.transform]
     bearing = json.dumps([_own(settings, text), settings.voice_factor or voice, settings.accent])
     return f"{ENGINE}, {_short(bearing.encode())}"
@@ -106,13 +106,13 @@ def line_fingerprint(production: Production, placed: PlacedLine) -> str:
 
 @lru_cache(maxsize=4096)
 def _bytes_code(path: Path, _changed_ns: int, _size: int) -> str:
-    """Return the code of a file's bytes; its time and size say that it must be read again."""
+    """Return the code of a file's bytes; time and size are arguments so that a changed file is read again."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _own(settings: LineSettings, text: str) -> dict[str, tuple[tuple[str, ...], ...]]:
-    """Return the production's own pronunciations that bear on a text."""
+    """Return the production's own pronunciations of words in a text."""
     words = (token for token in tokens_or_none(text) if isinstance(token, SpokenWord))
     spoken = {form for word in words for reading in word.readings for form in reading}
     return {

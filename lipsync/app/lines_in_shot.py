@@ -1,7 +1,7 @@
-"""Which heard lines lie in their shots, and which do not: those over before it begins, and those over one another.
+"""Which heard lines can be shown in their shots: none that ends before its shot, no two of a character at once.
 
-In: a production and its heard lines. Out: the lines that can be planned, what is wrong with the others, and what is
-to be said of a line of which a part lies outside.
+In: a production and its heard lines. Out: the lines that can be planned, problems of the others, and messages about
+lines that lie partly outside their shots.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from lipsync.production.values import Production
 
 
 def within_shots(production: Production, heard: Heard) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
-    """Leave out a line that is over before its shot begins: none of it would be on the sheet."""
+    """Return the lines that are heard in their shots, and a problem for each that ends before its shot begins."""
     first = production.file.first_frame
     kept: list[HeardLine] = []
     problems: list[Problem] = []
@@ -33,7 +33,7 @@ def within_shots(production: Production, heard: Heard) -> tuple[tuple[HeardLine,
 def without_overlap(
     production: Production, lines: Sequence[HeardLine]
 ) -> tuple[tuple[HeardLine, ...], tuple[Problem, ...]]:
-    """Leave out a line that is heard while the same character's line before it in the shot is still heard."""
+    """Return the lines that begin while no other line of their character is heard; a problem for each other."""
     kept: list[HeardLine] = []
     problems: list[Problem] = []
     groups: dict[tuple[str, str, str], list[HeardLine]] = defaultdict(list)
@@ -72,7 +72,7 @@ def _overlap(production: Production, before: HeardLine, after: HeardLine) -> Pro
 
 
 def outside(production: Production, line: HeardLine) -> Iterator[Message]:
-    """What of a line is heard outside its shot, where no frame can show it."""
+    """Yield messages about what of a line is heard before or after its shot."""
     where = line.placed.where
     end_us = timing.frame_start_us(line.placed.shot.frames, production.rate)
     if _first_us(line) < 0:

@@ -1,6 +1,7 @@
 """What changed from one revision of the order to the next, in the studio's words.
 
-In: two states and the words. Out: sentences, a piece at a time, in the order of the newer one.
+In: the states of two orders, and the studio's words. Out: sentences, one for each piece that changed, in the order of
+the newer one.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from lipsync.paper.sheet_words import Words
 
 
 def order_changes(was: OrderState | None, now: OrderState, words: Words) -> tuple[str, ...]:
-    """Return what an order says that the one before it did not, in sentences; none of the first."""
+    """Return what changed since the order before, in sentences; empty for the first order."""
     if was is None:
         return ()
     return tuple(_changes(was, now, words))
@@ -33,7 +34,7 @@ def _changes(was: OrderState, now: OrderState, words: Words) -> Iterator[str]:
 
 
 def _nothing(row: OrderedRow) -> OrderedRow:
-    """Return what an order says of a piece that it does not name."""
+    """Return the row of a piece that an order does not name: all counts 0."""
     return row.model_copy(update={"needed": 0, "there": 0, "on_the_way": 0, "make": 0, "unneeded": 0, "by": ()})
 
 

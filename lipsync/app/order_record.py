@@ -1,18 +1,9 @@
 """What was ordered: `orders/A.json`, `orders/B.json` ... of a production, a file for each revision of its order.
 
-Written by `order`, before its pages; no person needs to touch it. An order that says what the last one said keeps its
-letter. JSON (RFC 8259):
+Written by `order`, before its pages; no person needs to touch it. An order that says what the newest one said keeps
+its letter, and writes nothing. The form of the files is described in formats/orders.md.
 
-    form       "lipsync order 1"; the number rises when an older program could not read the file
-    revision   its letter: A to Z, then AA, AB ...
-    stamp      the code on its pages, made of all that follows
-    film       the title
-    dated      the production's date, or null
-    pieces     for each character, code and heads: character, code, heads (puppets), needed, there, on_the_way, make,
-               unneeded, by (the day on which each that is made is first needed)
-    hand_overs each with day, code, giver and taker
-    missing    what had to be known before it was used, in sentences
-    end        the letter again, so that a file that was cut short is noticed
+In: a production's folder, or an `OrderRevision` to write. Out: `Orders`, or every fault of every file; or the file.
 """
 
 from __future__ import annotations
@@ -83,7 +74,7 @@ class OrderState(_OrderPart):
 
     @property
     def stamp(self) -> str:
-        """The code of all that it says."""
+        """The code of all that it says, for its pages."""
         return stamp_of_text(self.model_dump_json())
 
 
@@ -109,22 +100,22 @@ class Orders:
 
     @property
     def newest(self) -> OrderRevision | None:
-        """The last one."""
+        """The newest revision; None if there is none."""
         return self.revisions[-1] if self.revisions else None
 
     @property
     def before_newest(self) -> Orders:
-        """All but the last one."""
+        """All revisions but the newest."""
         return Orders(self.revisions[:-1])
 
     def next(self, state: OrderState) -> OrderRevision:
-        """Return the revision that comes after these."""
+        """Return a state as the next revision."""
         return OrderRevision(letter=letter_of(len(self.revisions)), state=state)
 
     def ordered(self, heads: Sequence[tuple[str, Heads]]) -> Counter[tuple[str, Heads, str]]:
-        """Return what all of them together said to make, for the heads that there are now.
+        """Return how many of each piece all revisions together ordered, for the groups of heads that there are now.
 
-        What was made for heads that were grouped otherwise is counted for the group of the first of them.
+        Where puppets were grouped otherwise then, a piece counts for the present group of its first puppet.
         """
         now = {puppet: (character, group) for character, group in heads for puppet in group}
         found: Counter[tuple[str, Heads, str]] = Counter()
@@ -203,7 +194,7 @@ def write_order_record(folder: Path, revision: OrderRevision) -> Path:
 
 
 def _told(value: object) -> str:
-    """Return a value, a list with a line for each of its entries, so that version control shows what changed."""
+    """Return a value as JSON; a list has a line for each entry, so that version control shows what changed."""
     if isinstance(value, list) and value:
         return "[\n  " + ",\n  ".join(json.dumps(one, ensure_ascii=False) for one in value) + "\n]"
     return json.dumps(value, ensure_ascii=False)

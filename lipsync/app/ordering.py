@@ -1,10 +1,11 @@
 """The order for the puppet workshop: how many pressings of each piece, from the shooting plan and what there is.
 
-In: a production and its plans. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the most is
-ordered: each puppet shoots every scene, all at once.
+In: a production and its plans. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the order is
+as large as can be: each puppet shoots every scene, all at once.
 
-An order is a revision, with a letter: what earlier ones said to make is there or on the way, and is not ordered
-again. One that says what the newest said is that one. One that is only looked at is none, and not kept.
+An order is a revision, with a letter. Pieces that earlier revisions ordered are there or on the way, and are not
+ordered again. An order with the same content as the newest revision is that revision. An order that is only looked at
+is no revision, and is not kept.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ from lipsync.workshop.pressings import Order, PressingRow, Reckoned, order
 from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
 
-# A day to count from where no days are planned; it is printed nowhere.
+# The day of everything where no days are planned; it is printed nowhere.
 _SOME_DAY = datetime.date(2000, 1, 3)
 
 
@@ -37,12 +38,12 @@ class WorkshopOrder:
 
     Attributes:
         order: its numbers.
-        plan: the plan behind it.
-        planned: whether that is the studio's own.
-        alerts: what must be known of it.
-        heads: of each character its puppets, in groups whose heads take the same mouths.
-        revision: which revision it is; None if it is only looked at.
-        is_new: whether that is not kept yet.
+        plan: the shooting plan that it follows.
+        planned: whether the plan is the studio's own; False if there is none.
+        alerts: its alerts.
+        heads: (character's id, puppets) for each group of puppets whose heads take the same mouths.
+        revision: its revision; None if it is only looked at.
+        is_new: whether the revision is not kept yet.
         before: the letter of the revision before; empty if there is none.
         changes: what changed since then, in words.
     """
@@ -151,7 +152,7 @@ def order_pieces(production: Production, plans: Plans, *, look: bool = False) ->
 
 
 def _revised(production: Production, made: WorkshopOrder, kept: Orders, *, follows: bool = False) -> WorkshopOrder:
-    """Return an order as the newest revision, if that says the same, or, if it `follows`, as the next one."""
+    """Return an order as the newest revision if it has the same content, or, with `follows`, as the next revision."""
     state, words = order_state(production, made), production.file.sheet.words
     newest = kept.newest
     if follows or newest is None:
@@ -166,7 +167,7 @@ def _revised(production: Production, made: WorkshopOrder, kept: Orders, *, follo
 
 
 def order_state(production: Production, made: WorkshopOrder) -> OrderState:
-    """Return what an order says, as it is kept."""
+    """Return the content of an order, as it is kept in `orders/`."""
     dated = production.file.dated
     return OrderState(
         film=production.file.title,
@@ -191,7 +192,7 @@ def order_state(production: Production, made: WorkshopOrder) -> OrderState:
 
 
 def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
-    """Return every track, with what is filmed of it and what takes that were thrown away wore."""
+    """Return every track, with its filmed frames and the fittings of takes that were thrown away."""
     records = record_file.records_in(production).of_shots
     found: list[ShotTrack] = []
     for one in plans.shots:

@@ -1,9 +1,9 @@
 """The state of a production at a glance: what is heard, doubtful, checked, printed, filmed, and how much is left.
 
-In: a production, as it is kept; nothing is listened to. Out: `Overview`, with a `ShotStanding` for each shot, sums
-for each scene, each character and the whole, and a page to hang on the wall. A line whose text is not the one that it
-was heard with counts as not heard; a recording that was changed is not noticed here. A sheet is good if the index
-knows that the next run would not print it anew.
+In: a production's files; nothing is listened to. Out: `Overview`, with a `ShotStanding` for each shot and sums for
+each scene, each character and the whole; and a page to hang on the wall. A line whose text changed since it was heard
+counts as not heard; a changed recording is not noticed here. A sheet is good if the index knows that the next run
+would not print it again.
 """
 
 from __future__ import annotations
@@ -29,13 +29,13 @@ from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.wording import worded
 
-# How long reading a breakdown takes, roughly (measured on one core).
+# Seconds to read a breakdown, roughly (measured on one core).
 _READING_S = 0.02
 
 
 @dataclass(frozen=True, slots=True)
 class LineStanding:
-    """A line: whether it is heard, doubtful, checked, and why it could not be done; empty if it could."""
+    """A line: whether it is heard, doubtful, checked; `not_done` is why it could not be done, empty if it was."""
 
     line: str
     character: str
@@ -69,7 +69,7 @@ class ShotStanding:
 
     @property
     def stage(self) -> str:
-        """How far it is, the furthest of all that it has reached without a gap (`paper/overview_page.py`)."""
+        """How far the shot is: the last stage that it has reached with all before it (paper/overview_page.py)."""
         if self.frames == self.filmed:
             return "filmed"
         if not all(one.heard for one in self.lines):
@@ -103,7 +103,7 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """The state of a production, and what is to be said."""
+    """The state of a production, and what went wrong in finding it."""
 
     shots: tuple[ShotStanding, ...]
     scenes: tuple[Standing, ...]
@@ -113,7 +113,7 @@ class Overview:
 
     @property
     def record(self) -> dict[str, Any]:
-        """It as plain values, for a program."""
+        """All of it as JSON values."""
         shots = [{**asdict(one), "stage": one.stage} for one in self.shots]
         rows = {"scenes": list(map(asdict, self.scenes)), "characters": list(map(asdict, self.characters))}
         return {"whole": asdict(self.whole), **rows, "shots": shots}

@@ -38,16 +38,16 @@ def write_packets(
     *,
     scenes: bool = True,
 ) -> Printed:
-    """Write the packet of each shot planned, and of each scene; what cannot be printed holds up no other shot.
+    """Write the packet of each shot planned, and of each scene; a shot that cannot be printed stops no other.
 
-    A scene of which a shot cannot be printed has no packet of its own.
+    A scene has no packet of its own if one of its shots cannot be printed.
 
     Args:
         production: the production.
         plans: the shots.
         out: the folder to write to; packets/ in the production if None.
         progress: told of each shot done.
-        scenes: whether scenes get a packet too; not if only a shot of one is planned.
+        scenes: whether scenes get a packet too; False if only one shot is meant.
 
     Raises:
         OutputError: if a file cannot be written.
@@ -91,10 +91,10 @@ def write_packets(
 def _write_scene(
     production: Production, path: Path, scene: Scene, shots: Sequence[ShotParts], charts: Mapping[str, Document]
 ) -> Printed:
-    """Write a scene's packet, if it is whole and no other program has printed newer sheets meanwhile."""
+    """Write a scene's packet, unless a shot is missing or another program has printed newer sheets meanwhile."""
     done = {parts.revised.job.shot for parts in shots}
     if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
-        # It would be taken for whole; why a shot is lacking is told already.
+        # A packet without this shot would look complete. Why the shot is missing is told already.
         kind = "scene not whole, older there" if is_there(path) else "scene not whole"
         message = Message.of(kind, Where(str(path), scene=scene.id), shots=", ".join(lacking))
         return Printed((), Report(messages=(message,)))
@@ -108,7 +108,7 @@ def _write_scene(
 
 
 def _charts(parts: ShotParts, known: dict[str, Document]) -> dict[str, Document]:
-    """Return the charts of a shot, made once for a scene."""
+    """Return the charts of a shot's characters; `known` holds those that were made for other shots of the scene."""
     job = parts.revised.job
     if any(character.name not in known for character in job.characters):
         known.update({name: made for name, made in charts_of(job).items() if name not in known})

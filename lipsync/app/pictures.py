@@ -1,7 +1,7 @@
-"""The studio's own pictures of each character's pieces; one that cannot be read holds up nothing.
+"""The studio's own pictures of each character's pieces; one that cannot be read stops nothing.
 
-In: a production. Out: for each character the pictures that can be read, by code, and what is wrong with the others,
-whose pieces are then drawn from what their lips do.
+In: a production. Out: for each character the pictures that can be read, by code, and problems of the others. A piece
+without a picture is drawn from what its lips do.
 """
 
 from __future__ import annotations

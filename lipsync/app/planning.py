@@ -1,7 +1,7 @@
 """From breakdowns to tracks: for each shot, what each of its characters wears on each frame.
 
-In: a production and its heard lines (their jobs: jobs.py). Out: `Plans`, with a `ShotPlan` for each shot, also where
-nobody speaks.
+In: a production and its heard lines (jobs.py makes their jobs). Out: `Plans`, with a `ShotPlan` for each shot, also
+for shots in which nobody speaks.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ from lipsync.track import FrameTrack, Sound
 
 TimeSpan = tuple[int, int]
 
-# More places than these where the sound does not fit what is filmed are counted, not listed (chosen).
+# So many places where the sound does not fit what is filmed are listed; more are only counted (chosen).
 _MOST_MISFITS = 8
-# How long fitting a shot takes, roughly (measured on one core of an ordinary machine).
+# Seconds to fit a shot, roughly (measured on one core of an ordinary machine).
 _FITTING_S = 0.08
 
 
@@ -44,7 +44,7 @@ class CastPlan:
         track: what it wears on each frame.
         levels_db: how loud it is on each frame, in dB below full scale; -120 where it is not heard.
         pitches_hz: the pitch of each of its sounds, None where it has none; empty if not measured.
-        untold: where its voice has no text, in microseconds of the shot.
+        untold: start and end of each stretch of voice without text, in microseconds from the shot's first frame.
     """
 
     job: Job
@@ -93,19 +93,19 @@ class ShotPlan:
 
     @property
     def locked(self) -> LockedShot:
-        """What was worn and done on them."""
+        """What was worn and modelled on its frames in the can."""
         return self.asked.locked
 
 
 @dataclass(frozen=True, slots=True)
 class Plans:
-    """The shots, in order, what was asked of the fitting for all of them, and what is to be said.
+    """The planned shots, and what is to be said of them.
 
     Attributes:
         shots: in order.
         asked: what was asked of the fitting.
         report: what is to be said.
-        inputs: the breakdowns of all lines, as they were before they were read.
+        inputs: the state of the files of all breakdowns, taken before they were read (seen.py).
     """
 
     shots: tuple[ShotPlan, ...]
@@ -121,13 +121,13 @@ class Plans:
 
 @dataclass(frozen=True, slots=True)
 class FitTask:
-    """A shot to be fitted: where it stands, and what is asked for each of its characters."""
+    """A shot to be fitted: its entry in the scene's file, and a job for each of its characters."""
 
     where: Where
     jobs: tuple[Job, ...]
 
     def __str__(self) -> str:
-        """Return what the shot is called."""
+        """Return the shot's id, for the progress that a terminal shows."""
         return self.where.shot
 
 
@@ -154,10 +154,10 @@ def hear_and_plan(
     progress: Progress = no_progress,
     workers: Workers | None = None,
 ) -> Plans:
-    """Listen to what is not kept, and return the tracks of the shots meant; the report tells of both.
+    """Listen to lines that are not kept, and return the tracks of the shots meant.
 
-    All lines are heard, since sizes follow each character's own range over the whole production; what is told is of
-    the shots meant.
+    All lines are heard, since the sizes of mouths follow each character's own range over the whole production. The
+    report is of the shots meant only.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
@@ -201,7 +201,7 @@ def plan(
             continue
         with spared(problems, one.scene.where(one.shot)):
             cast = tuple(_cast_plan(job, track, one.lines) for job, track in zip(one.jobs, shot.tracks, strict=True))
-            if not one.missing:  # else what is filmed misses that line, which is told already
+            if not one.missing:  # a missing line is told already, and would not fit what is filmed
                 for character in cast:
                     messages += _unfit(production, one.scene, one.shot, character.job, character.track)
             plans.append(ShotPlan(one, cast))
@@ -239,7 +239,7 @@ def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
 
 
 def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[Message]:
-    """Say where the sound no longer fits what is filmed."""
+    """Yield a message if the sound no longer fits what is filmed, with the places."""
     found = misfits(job, track)
     if found:
         base = production.file.first_frame

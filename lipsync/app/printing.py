@@ -33,15 +33,15 @@ from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
-# The folder beside sheets in which their changed pages stand.
+# The folder, beside a scene's sheets, for their changed pages.
 CHANGED = "changed"
-# How long drawing a sheet takes, roughly (measured on one core of an ordinary machine).
+# Seconds to draw a sheet, roughly (measured on one core of an ordinary machine).
 _DRAWING_S = 0.1
 
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """The files that were written, which shots could not be printed, and codes of what sheets and records hold."""
+    """The files that were written, what could not be printed, and the codes of written sheets and records."""
 
     paths: tuple[Path, ...]
     report: Report
@@ -57,7 +57,7 @@ def write_sheets(
     changed: bool = False,
     workers: Workers | None = None,
 ) -> Printed:
-    """Write the exposure sheet of each shot, each with its revision; what cannot be printed holds up no other shot.
+    """Write the exposure sheet of each shot, each with its revision; a shot that cannot be printed stops no other.
 
     With `changed`, the pages that differ from the revision before stand in a file of their own too, in the folder
     `changed` beside the sheet, and only these files are returned: the sheet itself is always the whole newest one.
@@ -68,7 +68,7 @@ def write_sheets(
         out: the folder to write to; sheets/ in the production if None.
         progress: told of each shot done.
         changed: whether the pages that differ are wanted.
-        workers: who draws; this process if None.
+        workers: the workers that draw; this process if None.
 
     Returns:
         The files, and what could not be printed.
@@ -105,7 +105,7 @@ class DrawTask:
     changed: bool
 
     def __str__(self) -> str:
-        """Return what the shot is called."""
+        """Return the shot's id, for the progress that a terminal shows."""
         return self.revised.job.shot
 
 
@@ -135,7 +135,7 @@ def draw_sheet(task: DrawTask) -> DrawnSheet:
 
 @dataclass(slots=True)
 class _Printing:
-    """The sheets of one run; `sent` are being drawn, with their shots' places; `codes` are of what is written."""
+    """The sheets of one run; `sent` are being drawn, with the index of their shot; `codes` are of written files."""
 
     production: Production
     shots: Sequence[ShotPlan]
@@ -146,7 +146,7 @@ class _Printing:
     codes: dict[Path, str] = field(default_factory=dict)
 
     def tasks(self, faults: Mapping[int, list[Problem]], *, changed: bool) -> Iterator[DrawTask]:
-        """Yield what is to be drawn of each shot; why one cannot be is added to its faults."""
+        """Yield a task for each shot; if a sheet cannot be made, the reason is added to the shot's faults."""
         number = 0
         for place, one in enumerate(self.shots):
             task = None
@@ -165,7 +165,7 @@ class _Printing:
             OutputError: if a file cannot be written.
         """
         task, drawn = made
-        # Nobody else prints meanwhile: a letter is given once, and no older page is written over a newer one.
+        # Under this lock no other process prints: a letter is given once, and no older page replaces a newer one.
         with alone(self.production.folder / PRINTS):
             self.watch.check(self.shots[place])
             revised = task.revised.anew()
@@ -174,7 +174,7 @@ class _Printing:
                 drawn = draw_sheet(replace(task, revised=revised))
             if drawn.sheet is None:
                 raise LineError(drawn.problems)
-            # What is on paper is known: the record first, so that no page leaves without it.
+            # The record is written first, so that every page on paper is known.
             revised.keep()
             write_whole(path, drawn.sheet)
             self.codes[path] = code_of_bytes(drawn.sheet)
@@ -183,7 +183,7 @@ class _Printing:
                 return (path,)
             few_path = path.parent / CHANGED / path.name
             if drawn.few is None:
-                # What changed once before is no news: an old file would be taken for one.
+                # A file of an earlier revision would be taken for the changes of this one.
                 few_path.unlink(missing_ok=True)
                 return ()
             write_whole(few_path, drawn.few)

@@ -1,13 +1,13 @@
-"""An index beside a production's files: what was found out of which, so that nothing is done twice.
+"""An index beside a production's files: what was found out of which files, so that nothing is done twice.
 
-In: a production's folder. Out: the code of what a file holds, without reading one that is as it was; and results kept
-under a code of all that they depend on. It lies in `.lipsync/` of the production and may be thrown away at any time:
-files alone are trusted. One that is broken, foreign or of another version of the program is thrown away here; where
-nothing can be written, it is kept for the run only.
+In: a production's folder. Out: the code of a file, without reading an unchanged file again; and results that are kept
+under a code of all that they depend on. The index lies in `.lipsync/` of the production and may be deleted at any
+time: only the files themselves are trusted. An index that is broken, or of another version of the program, is deleted
+here; where it cannot be written, it lasts for the run only.
 
-A file counts as it was if its number on the disk, its size and the times of its last change are the same, and it was
-not changed within `_FRESH_NS` of being read: a change in the same moment might not show. No time is compared with the
-clock but for that, so that a clock that goes back does no harm.
+A file counts as unchanged if its number on the disk (inode), its size and the times of its last change are the same,
+and it was not changed within `_FRESH_NS` before it was read: two changes so close together may have the same time. No
+other time is compared with the clock, so a clock that is set back does no harm.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ FOLDER, _NAME = ".lipsync", "index.sqlite"
 _FORM = "lipsync index 1"
 _DIGITS = 24
 _FRESH_NS = 2_000_000_000  # chosen: the coarsest times of changes in use are two seconds apart
-_WAIT_S = 2.0  # chosen: for another program that writes the index; after that this one goes on without it
+_WAIT_S = 2.0  # chosen: how long to wait while another program writes the index, before going on without it
 _TABLES = (
     "CREATE TABLE IF NOT EXISTS about (program TEXT)",
     "CREATE TABLE IF NOT EXISTS files (path TEXT PRIMARY KEY, state TEXT, code TEXT)",
@@ -53,7 +53,7 @@ class ProductionIndex:
             self._read()
 
     def __enter__(self) -> Self:
-        """Return it."""
+        """Return the index."""
         return self
 
     def __exit__(
@@ -63,14 +63,14 @@ class ProductionIndex:
         self.write()
 
     def code(self, path: Path) -> str:
-        """Return a code of what a file holds; empty if it cannot be read. It is looked at once for a run."""
+        """Return the code of a file; empty if it cannot be read. Each file is looked at once in a run."""
         name = os.path.abspath(path)
         if name not in self._looked_at:
             self._looked_at[name] = self._code(name)
         return self._looked_at[name]
 
     def note(self, path: Path, code: str) -> None:
-        """Take a file for what this run has read from it or written to it, whatever becomes of it meanwhile."""
+        """Set the code of a file to that of what this run has read from it or written to it."""
         self._looked_at[os.path.abspath(path)] = code
 
     def noted(self, path: Path) -> str:
@@ -88,16 +88,16 @@ class ProductionIndex:
             return None
 
     def put(self, kind: str, key: str, code: str, value: Any) -> None:
-        """Keep a result in place of an older one; what JSON holds."""
+        """Keep a result, of JSON values, in place of an older one."""
         self._new_results[kind, key] = code, json.dumps(value, ensure_ascii=False, separators=(",", ":"))
 
     def write(self) -> None:
-        """Write what was found out since it was written last; where that cannot be, nothing is lost but time."""
+        """Write what was found out since the last writing; if that fails, it has to be found out again later."""
         if self._new_files or self._new_results:
             try:
                 self._write()
             except sqlite3.DatabaseError as error:
-                if not isinstance(error, sqlite3.OperationalError):  # not locked or full, but broken
+                if not isinstance(error, sqlite3.OperationalError):  # an OperationalError is a lock or a full disk
                     self._throw_away()
             except OSError:
                 pass
@@ -148,7 +148,7 @@ class ProductionIndex:
             read_ns = time.time_ns()
             with open(name, "rb") as file:
                 code = code_of_bytes(file.read())
-            # A file that was just changed, or is said to be changed in the future, is read again the next time.
+            # A file that was changed just now, or by its time in the future, is read again the next time.
             if changed_ns < read_ns - _FRESH_NS and _state_of(name)[0] == state:
                 self._new_files[name] = state, code
         except OSError:
@@ -171,13 +171,13 @@ def hidden_folder(production: Path) -> Path:
 
 
 def code_of_values(*values: object) -> str:
-    """Return a code of values that JSON holds."""
+    """Return a code of JSON values; others count by their text."""
     content = json.dumps(values, ensure_ascii=True, separators=(",", ":"), default=str)
     return code_of_bytes(content.encode())
 
 
 def code_of_bytes(content: bytes) -> str:
-    """Return a code of what a file holds."""
+    """Return the code of a file with these bytes."""
     return hashlib.sha256(content).hexdigest()[:_DIGITS]
 
 
@@ -194,7 +194,7 @@ def program_code() -> str:
 
 
 def _state_of(name: str) -> tuple[str, int]:
-    """Return what a file is told by, and when it was last changed."""
+    """Return the values by which a change of a file is noticed, and when it was last changed, in ns."""
     status = os.stat(name)
     state = f"{status.st_ino} {status.st_size} {status.st_mtime_ns} {status.st_ctime_ns}"
     return state, max(status.st_mtime_ns, status.st_ctime_ns)

@@ -1,7 +1,7 @@
 """What `production.toml` says for all lines, changed in place: how a word is spoken, a character's accent.
 
-In: a production, what is to be said, and what was said when the person saw it. Out: the file, of which all else stays
-as people wrote it. What would be a fault is refused, in the sentences with which it would be reported.
+In: a production, the new value, and the value when the person saw it. Out: the file, in which all else stays as
+people wrote it. A change that would be a fault is refused with the sentences of that fault.
 """
 
 from __future__ import annotations
@@ -11,16 +11,15 @@ from collections.abc import Callable, Sequence
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Where
 from lipsync.production.production_tables import ProductionFile
 from lipsync.production.production_text import OtherwiseWrittenError, Written, with_entry
 from lipsync.production.values import Production
 from lipsync.tomlfile import tables_of, what_stands
 
-_MEANWHILE = "was changed meanwhile; look at what it says now, and change it again"
-
 
 def write_pronunciation(production: Production, word: str, ways: Sequence[Sequence[str]]) -> None:
-    """Say how a word is spoken in the whole production: its ways, each in ARPAbet, in place of those that stood.
+    """Write how a word is spoken in the whole production: `ways`, each in ARPAbet, replace those that stood there.
 
     Raises:
         InputError: if that would be a fault, or the file is written in a way that is not changed here.
@@ -33,14 +32,16 @@ def write_pronunciation(production: Production, word: str, ways: Sequence[Sequen
 
 
 def write_accent(production: Production, character: str, was: str, accent: str) -> None:
-    """Say with which accent a character speaks.
+    """Write with which accent a character speaks.
 
     Raises:
-        InputError: likewise; also if it is another one than it was.
-        OutputError: likewise.
+        InputError: if the accent is not `was` any more, if that would be a fault, or if the file is written in a way
+            that is not changed here.
+        OutputError: if it cannot be written; it is then as it was.
     """
     if production.file.characters[character].accent != was:
-        raise InputError.one(production.folder / "production.toml", f"characters {character} accent", _MEANWHILE)
+        where = Where(str(production.folder / "production.toml"), f"characters {character} accent")
+        raise InputError.of("entry changed meanwhile", where)
     if was != accent:
         _write(production, ("characters", character), "accent", accent)
 
@@ -57,8 +58,7 @@ def _write(production: Production, table: tuple[str, ...], key: str, value: Writ
         try:
             new = with_entry(content.decode("utf-8"), table, key, value).encode()
         except (OtherwiseWrittenError, UnicodeDecodeError):
-            text = "is written in a way that is not changed here; change it with an editor"
-            raise InputError.one(path, f"[{'.'.join(table)}] {key}", text) from None
+            raise InputError.of("not changed here", Where(str(path), f"[{'.'.join(table)}] {key}")) from None
         _, problems = what_stands(path, tables_of(path, new), ProductionFile)
         if problems:
             raise InputError(problems)
@@ -70,6 +70,6 @@ def _unchanged(production: Production, content: bytes) -> Callable[[], None]:
 
     def check() -> None:
         if path.read_bytes() != content:
-            raise InputError.one(path, "", _MEANWHILE)
+            raise InputError.of("entry changed meanwhile", Where(str(path)))
 
     return check

@@ -1,4 +1,7 @@
-"""Results as plain rows: for tables on a screen and for JSON. Names are those of the glossary."""
+"""Results as plain values: rows of tables on a screen, and JSON. Keys are the words of DEVELOPERS.md.
+
+In: heard lines, voices and counts. Out: dicts.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,7 @@ from lipsync.workshop.counting import CountRow
 
 
 def line_summary(line: HeardLine) -> dict[str, Any]:
-    """Return a line of a table: which line, how it was heard, what is to be checked."""
+    """Return a row of a table: which line it is, how it was heard, what is to be checked."""
     heard = line.kept.breakdown
     return {
         "shot": line.placed.shot.id,
@@ -36,7 +39,7 @@ def _guess(word: Word) -> str:
 
 
 def _doubtful(heard: Breakdown) -> str:
-    """Return the words to ask about; of a line whose sound and text do not match, that it is all of them."""
+    """Return the doubtful words; if sound and text do not match, that all of them are, and why."""
     if heard.rejection is not None:
         return f"all of it: {heard.rejection}"
     return ", ".join(word.text for word in heard.words if word.doubtful)
@@ -51,7 +54,7 @@ def _state(line: HeardLine) -> str:
 
 
 def line_record(line: HeardLine) -> dict[str, Any]:
-    """Return a line with its breakdown, for a program: times in seconds from the recording's `in` point."""
+    """Return a line with its breakdown as JSON values; times are seconds from the recording's `in` point."""
     heard = line.kept.breakdown
     return {
         "scene": line.placed.scene.id,
@@ -109,7 +112,7 @@ def voice_records(production: Production) -> list[dict[str, Any]]:
 
 
 def voice_rows(production: Production) -> list[dict[str, Any]]:
-    """Return the same as rows of a table."""
+    """Return `voice_records` as rows of a table."""
     return [
         {
             "character": one["character"],

@@ -1,10 +1,11 @@
-"""What of a production must be done anew: lines that are as they were are not heard, shots not planned nor printed.
+"""What of a production must be done anew: unchanged lines are not heard, unchanged shots not planned or printed.
 
-In: a production and its index (production_index.py). Out: `Looked`, what is known of every line, and the
-sheets. A line is known while its recording, its breakdown, its entry and what bears on listening are the same; a shot
-while its entry, its lines, the ranges of its voices, its mouth sets and pictures, what is filmed and printed of it,
-and the sheet itself are. Only lines and shots of which all was well are kept as known: what is to be told of a shot
-is found out each time.
+In: a production and its index (production_index.py). Out: `Looked`, which is what is known of every line; and the
+sheets. A line is known while these are unchanged: its recording, its breakdown, its entry, and the settings of
+listening that it depends on. A shot is known while these are unchanged: its entry, its lines, the ranges of its
+voices, its mouth sets and pictures, what is filmed and printed of it, and the sheet itself. Lines that could not be
+done, and shots about which there are messages, are never kept as known: they are worked on each time, so that they
+are told.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ from lipsync.track import sounds_of
 
 @dataclass(frozen=True, slots=True)
 class KnownLine:
-    """What is known of a line without reading it: its code, how loud its vowels are, what is to be told of it."""
+    """What is known of a line without reading it: its code, the levels of its vowels in dB, and its messages."""
 
     code: str
     levels_db: tuple[float, ...]
@@ -52,11 +53,11 @@ class Looked:
     """What is known of the lines of a production.
 
     Attributes:
-        heard: those that were read or heard, by their place among all lines.
-        known: those that could be done, read or not.
-        reports: what is to be said of each.
+        heard: the lines that were read or heard in this run, by their index among all lines.
+        known: the lines that could be done, read in this run or not.
+        reports: the problems and messages of each line.
         ranges: how quietly and loudly each character speaks.
-        seen: the breakdown of each line that could be done, as it was before.
+        seen: the state of each known line's breakdown file, taken before it was looked at (seen.py).
     """
 
     heard: dict[int, HeardLine]
@@ -66,7 +67,7 @@ class Looked:
     seen: dict[int, SeenFile]
 
     def inputs(self) -> tuple[SeenFile, ...]:
-        """Return the breakdowns of all lines, as they were before they were looked at."""
+        """Return the state of all breakdowns' files, taken before they were looked at."""
         read = {place: one.inputs[1] for place, one in self.heard.items() if len(one.inputs) > 1}
         return tuple((self.seen | read).values())
 
@@ -75,7 +76,7 @@ class Looked:
         return Heard(tuple(self.heard[place] for place in sorted(self.heard)), report, self.ranges)
 
     def report(self, production: Production, only: Only) -> Report:
-        """Return what is to be said of the lines meant, in their order."""
+        """Return the problems and messages of the lines meant, in the order of the lines."""
         about = {placed.key for placed in lines_of(production, only)}
         report = Report(messages=tuple(heard.of_production(production)) if only == Only() else ())
         for place, placed in enumerate(lines_of(production, Only())):
@@ -87,7 +88,7 @@ class Looked:
 def hear_and_plan_part(
     production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> Plans:
-    """Return the tracks of the shots meant, as `hear_and_plan` does; of other shots only what is not known is read.
+    """Return the tracks of the shots meant, as `hear_and_plan` does; of other shots only unknown lines are read.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
@@ -113,7 +114,7 @@ def hear_part(
 
 @dataclass(slots=True)
 class Renewing:
-    """Does anew what must be; `progress` and `workers` are for the whole run."""
+    """Does again what the index does not know; `progress` and `workers` are for the whole run."""
 
     production: Production
     index: ProductionIndex
@@ -121,7 +122,7 @@ class Renewing:
     workers: Workers | None = None
 
     def look(self, needed: Only | None) -> Looked:
-        """Return what is known of all lines; those of the shots `needed`, and those not known, are read or heard."""
+        """Return what is known of all lines; lines of the shots `needed`, and unknown lines, are read or heard."""
         lines = lines_of(self.production, Only())
         wanted = {placed.key for placed in lines_of(self.production, needed)} if needed else set()
         before = dict(enumerate(seen(*(kept_path(self.production, placed) for placed in lines))))
@@ -133,7 +134,7 @@ class Renewing:
         return Looked(found, known, reports, _ranges(lines, known), {place: before[place] for place in known})
 
     def fresh(self) -> frozenset[tuple[str, str]]:
-        """Return the shots whose sheets are known to be what would be printed now; nothing is heard or read."""
+        """Return the shots (scene, id) whose sheets are known to be as they would be printed now; nothing is read."""
         lines = lines_of(self.production, Only())
         codes = self._line_codes(lines)
         known = {place: one for place, placed in enumerate(lines) if (one := self._known(placed, codes[place]))}
@@ -142,13 +143,13 @@ class Renewing:
         return frozenset((scene.id, shot.id) for scene, shot in self.production.shots() if shots.stands(scene, shot))
 
     def plans(self, only: Only) -> Plans:
-        """Return the tracks of the shots meant; of others only what is not known is heard."""
+        """Return the tracks of the shots meant; of other shots only unknown lines are heard."""
         looked = self.look(only)
         made = plan(self.production, looked.lines(Report()), only, self.progress, workers=self.workers)
         return replace(made, report=looked.report(self.production, only) + made.report, inputs=looked.inputs())
 
     def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
-        """Print the sheets of the shots meant that are not as they were, and return those of all."""
+        """Print the sheets of the shots meant that may have changed, and return the sheets of all shots meant."""
         looked, folder = self.look(None), self.production.folder_for("sheets", out)
         shots = self.production.shots(only.scene, only.shot)
         paths = {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
@@ -205,7 +206,7 @@ class Renewing:
         return plans, write_sheets(self.production, plans, out, self.progress, workers=self.workers)
 
     def _keep(self, codes: _ShotCodes, plans: Plans, printed: Printed, told: Report) -> None:
-        """Keep the shots that were printed and of which there is nothing to be told."""
+        """Keep as known the shots that were printed and about which there is no problem and no message."""
         about = {(one.scene, one.shot) for one in (*told.problems, *told.messages)}
         for path, code in printed.codes.items():
             self.index.note(path, code)
@@ -219,7 +220,7 @@ class Renewing:
     def _heard(
         self, lines: tuple[PlacedLine, ...], places: list[int], known: dict[int, KnownLine]
     ) -> tuple[dict[int, HeardLine], dict[int, Report]]:
-        """Hear lines; what is known of them then is added to `known`, and kept."""
+        """Hear lines, add what is known of them to `known`, and keep it in the index."""
         found: dict[int, HeardLine] = {}
         reports: dict[int, Report] = {}
         if not places:
@@ -250,7 +251,7 @@ class Renewing:
         return found, reports
 
     def _line_codes(self, lines: Iterable[PlacedLine]) -> list[str]:
-        """Return for each line a code of all that what is heard of it depends on."""
+        """Return for each line a code of all that its breakdown and its messages depend on."""
         file, code, lines = self.production.file, self.index.code, tuple(lines)
         bearing = code_of_values(str(self.production.folder), file.frame_rate, file.first_frame, file.pronunciations)
         own = {
@@ -279,7 +280,7 @@ class Renewing:
         found: dict[str, str] = {}
         for who, character in self.production.file.characters.items():
             voice, tried = kept.get(who, ("", []))
-            # A voice holds as long as the lines do that it was found from; while these are few, more may come.
+            # A voice holds while the lines that it was found from hold; while these are few, new lines may change it.
             more = 0 if len(tried) >= MOST_TRIED else times[who]
             cues = sorted(self.production.mouth_sets[who].cues)
             found[who] = code_of_values(
@@ -304,7 +305,7 @@ def _ranges(lines: tuple[PlacedLine, ...], known: dict[int, KnownLine]) -> dict[
 
 
 class _ShotCodes:
-    """Codes of all that a shot's sheet depends on, the sheet itself among it."""
+    """Codes of all that a shot's sheet depends on, the file of the sheet included."""
 
     def __init__(self, production: Production, index: ProductionIndex, looked: Looked, folder: Path) -> None:
         self._production, self._index, self._looked, self.folder = production, index, looked, folder
@@ -319,7 +320,7 @@ class _ShotCodes:
         self._sets = {who: self._set_code(who) for who in production.mouth_sets}
 
     def prints_of(self, scene: str, shot: str) -> Path:
-        """Return where a shot's prints are recorded."""
+        """Return the path of the file of a shot's prints."""
         return self._prints.of_shots.get((scene, shot)) or own_place(self._production.folder, scene, shot)
 
     def stands(self, scene: Scene, shot: Shot) -> bool:
@@ -328,7 +329,7 @@ class _ShotCodes:
         return kept is not None and self._index.get("sheet", *kept) is not None
 
     def of(self, scene: Scene, shot: Shot, path: Path) -> tuple[str, str] | None:
-        """Return under what a shot is kept, and its code; None if one of its lines is not known."""
+        """Return the key in the index of a shot, and its code; None if one of its lines is not known."""
         lines = [PlacedLine(scene, shot, line) for line in shot.line]
         if any(self._places[scene.id, line.id] not in self._looked.known for line in shot.line):
             return None

@@ -1,11 +1,12 @@
 """A recording of a whole session cut into its lines by listening: which line is said where, in order or not.
 
-In: a recording and the lines that are said in it. Out: `SessionTake`s, each a line with the stretch in which it is
-said; of a line said more than once all of them. The recording is divided at its pauses; each stretch, and each run of
-a few of them, is searched for each line that may last as long, and the division is taken whose lines fit best in all.
-What fits none, such as a false start, belongs to none. A take is complete if nearly all of its words are heard.
+In: a recording and the lines that are said in it. Out: `SessionTake`s: each is a line with the stretch in which it is
+said; a line that is said more than once has several. The recording is divided into stretches at its pauses. In each
+stretch, and in each run of a few stretches, every line that may last so long is searched for; then the runs are
+chosen whose lines fit best in all. A stretch that fits no line, such as a false start, is left out. A take is
+complete if nearly all of its words are heard.
 
-Every number here is chosen; `tests/measure_sessions.py` says what comes of them.
+Every number here is chosen; `tests/measure_sessions.py` measures how well they do.
 """
 
 from __future__ import annotations
@@ -24,20 +25,22 @@ from lipsync.report import Progress, no_progress
 from lipsync.text.script import SpokenWord, Token, tokens_of
 from lipsync.timing import US_PER_S, sample_of_us
 
-PAUSE_US = 300_000  # a shorter pause is within a stretch
-LONGEST_PAUSE_US = 1_500_000  # a longer one is within no line
-MOST_STRETCHES = 5  # of one line
-ABOVE_ROOM_DB, BELOW_LOUD_DB = 6.0, 45.0  # speech is so much above the room, and at most so far below what is loud
-PHONEME_US = 80_000  # a phoneme lasts about so long
-SHORTEST, LONGEST = 0.5, 2.2  # times as long as that a line may last
+STEP_US = 20_000  # the level is measured in steps of this length
+LOUD_PART = 0.95  # this part of the steps is not as loud as what is called loud
+PAUSE_US = 300_000  # shorter pauses do not divide a stretch
+LONGEST_PAUSE_US = 1_500_000  # no line has a longer pause within it
+MOST_STRETCHES = 5  # the most stretches of one line
+ABOVE_ROOM_DB, BELOW_LOUD_DB = 6.0, 45.0  # speech is above the room by this, and below what is loud by this at most
+PHONEME_US = 80_000  # the usual length of a phoneme
+SHORTEST, LONGEST = 0.5, 2.2  # a line lasts between these multiples of its phonemes' usual length
 LEAST_SUPPORT = -4.4  # right lines have -2.2 to -3.6, wrong ones -3.8 and less
-SURE_SUPPORT = -3.4  # a stretch that fits so well is a line by itself
-STRAY_COST = 3.0  # of a second of speech in a run that is no word of its line, in the unit of support
+SURE_SUPPORT = -3.4  # a stretch with this support is a line by itself
+STRAY_COST = 3.0  # cost of a second of speech in a run that no word of its line explains, in the unit of support
 LEAST_AHEAD = 0.5  # by how much the best line must fit better than the next
-MOST_DOUBTFUL = 0.34  # of the words of a complete take
-STRAY_US = 600_000  # what is heard before a line's first word or after its last, and is more, is not the line's
-LEAD_US = 40_000  # what is kept of it before the first word
-DYING_US = 20_000  # a sound dies away below what is taken for speech
+MOST_DOUBTFUL = 0.34  # the most doubtful words in a complete take, as a part of all
+STRAY_US = 600_000  # more sound than this before a line's first word, or after its last, does not belong to the line
+LEAD_US = 40_000  # how much of such sound is kept beside the word
+DYING_US = 20_000  # how long a sound goes on below the level that is taken for speech
 
 Span = tuple[int, int]
 
@@ -53,7 +56,7 @@ class SessionLine:
 
 @dataclass(frozen=True, slots=True)
 class SessionTake:
-    """A line said once, from when to when, and whether it is complete."""
+    """A line said once: its id, when it is said, and whether it is complete."""
 
     line: str
     start_us: int
@@ -67,7 +70,7 @@ def takes_of(
     """Return what is said where, in order of time.
 
     Raises:
-        LineError: if a text holds nothing that can be heard.
+        LineError: if a text has nothing that can be heard.
     """
     said = {line.id: _words(line) for line in lines}
     stretches = stretches_of(recording)
@@ -95,12 +98,12 @@ def takes_of(
 
 
 def stretches_of(recording: Recording) -> list[Span]:
-    """Return the stretches between pauses."""
-    steps = [(at, at + 20_000) for at in range(0, recording.duration_us, 20_000)]
-    loud = sorted(levels_db(recording, steps))[int(len(steps) * 0.95)]
-    threshold = max(noise_floor_db(recording) + ABOVE_ROOM_DB, loud - BELOW_LOUD_DB)
+    """Return start and end of each stretch between pauses, in microseconds."""
+    steps = [(at, at + STEP_US) for at in range(0, recording.duration_us, STEP_US)]
+    loud_db = sorted(levels_db(recording, steps))[int(len(steps) * LOUD_PART)]
+    threshold_db = max(noise_floor_db(recording) + ABOVE_ROOM_DB, loud_db - BELOW_LOUD_DB)
     found: list[Span] = []
-    for start_us, end_us in heard(recording, 0, recording.duration_us, threshold):
+    for start_us, end_us in heard(recording, 0, recording.duration_us, threshold_db):
         if found and start_us - found[-1][1] < PAUSE_US:
             found[-1] = (found[-1][0], end_us)
         else:
@@ -109,7 +112,7 @@ def stretches_of(recording: Recording) -> list[Span]:
 
 
 def _runs(stretches: Sequence[Span]) -> list[tuple[int, int]]:
-    """Return every run of stretches that may be one line."""
+    """Return the first and last index of every run of stretches that may be one line."""
     found = []
     for first in range(len(stretches)):
         for last in range(first, min(len(stretches), first + MOST_STRETCHES)):
@@ -127,13 +130,13 @@ def _words(line: SessionLine) -> list[list[Symbols]]:
 def _best(
     recording: Recording, span: Span, lines: Sequence[SessionLine], said: dict[str, list[list[Symbols]]]
 ) -> tuple[str, Alignment] | None:
-    """Return the line that is said in a stretch; None if none is, or it may be either of two."""
+    """Return the line that is said in a stretch; None if none fits, or two fit about as well."""
     samples = recording.samples[slice(*(sample_of_us(time_us, RATE_HZ) for time_us in span))]
     found: list[tuple[float, str, Alignment]] = []
     for line in lines:
         words = said[line.id]
-        usual = PHONEME_US * sum(min(map(len, word)) for word in words)
-        if words and SHORTEST * usual <= span[1] - span[0] <= LONGEST * usual:
+        usual_us = PHONEME_US * sum(min(map(len, word)) for word in words)
+        if words and SHORTEST * usual_us <= span[1] - span[0] <= LONGEST * usual_us:
             try:
                 alignment = find_words(samples, words, line.settings.voice_factor or 1.0)
             except NotFoundError:
@@ -150,7 +153,7 @@ def _best(
 def _divided(
     count: int, fits: dict[tuple[int, int], tuple[str, Alignment]], stretches: Sequence[Span]
 ) -> list[tuple[int, int]]:
-    """Return the runs, none over another, whose lines fit best in all."""
+    """Return the runs, none overlapping another, whose lines fit best in all."""
     best: list[tuple[float, tuple[tuple[int, int], ...]]] = [(0.0, ())]
     for end in range(1, count + 1):
         options = [best[end - 1]]
@@ -163,14 +166,14 @@ def _divided(
 
 
 def _worth(alignment: Alignment, stretches: Sequence[Span]) -> float:
-    """Return how much it is worth to take a run for a line: what its words explain, less what they do not."""
+    """Return the worth of taking a run for a line: for what its words explain, less for what they do not."""
     explained_us = sum(word.times_us[-1] - word.times_us[0] for word in alignment.words)
     stray_us = max(0, sum(end_us - start_us for start_us, end_us in stretches) - explained_us - STRAY_US)
     return ((alignment.support - LEAST_SUPPORT) * explained_us - STRAY_COST * stray_us) / US_PER_S
 
 
 def _trimmed(span: Span, alignment: Alignment, tokens: Sequence[Token]) -> Span:
-    """Return a stretch without what is heard long before its first word or after its last, if that is no cue."""
+    """Return a stretch without long sounds before its first word or after its last, if the text has no cue there."""
     first_us = span[0] + alignment.words[0].times_us[0]
     last_us = span[0] + alignment.words[-1].times_us[-1]
     start_us, end_us = span

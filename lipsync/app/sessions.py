@@ -1,7 +1,7 @@
 """Sessions of a production cut: which take of each line is chosen, and what is told of the others.
 
-In: a production, a recording that several lines share, and these lines. Out: from when to when each line is said, and
-messages. Of several takes the last complete one is chosen; where none is, the last, and that is told.
+In: a production, a recording that several lines share, and these lines. Out: start and end of each line, and
+messages. Of several takes the last complete one is chosen; if none is complete, the last one, with a message.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from lipsync.app.session_cutting import SessionLine, SessionTake, takes_of
 from lipsync.app.voices import known_voices
 from lipsync.audio.recording import read_recording
 from lipsync.errors import LineError
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.drafts import SaidLine
 from lipsync.production.values import Production
 from lipsync.report import Progress, no_progress
@@ -25,7 +25,7 @@ from lipsync.timing import seconds_of
 def cut_session(
     production: Production, recording: str, lines: Sequence[SaidLine], progress: Progress = no_progress
 ) -> tuple[Mapping[str, tuple[int, int]], tuple[Message, ...]]:
-    """Return where in a recording each line is said, by its id, and what is to be known."""
+    """Return start and end of each line in a recording, in microseconds, by the line's id; and messages."""
     try:
         sound = read_recording(production.folder / recording)
         takes = takes_of(sound, session_lines(production, lines), progress)
@@ -36,7 +36,7 @@ def cut_session(
         of_line[take.line].append(take)
     chosen = {id: _chosen(own) for id, own in of_line.items()}
     told = [
-        Message(recording, f"line {id}", _told(own, chosen[id]))
+        _message(Where(recording, f"line {id}"), own, chosen[id])
         for id, own in of_line.items()
         if len(own) > 1 or not chosen[id].complete
     ]
@@ -66,9 +66,11 @@ def _chosen(takes: Sequence[SessionTake]) -> SessionTake:
     return (complete or list(takes))[-1]
 
 
-def _told(takes: Sequence[SessionTake], chosen: SessionTake) -> str:
+def _message(where: Where, takes: Sequence[SessionTake], chosen: SessionTake) -> Message:
+    """Return the message of a line that is said several times, or never surely whole."""
     said = ", ".join(f"{seconds_of(take.start_us):.1f} s" + ("" if take.complete else "?") for take in takes)
     if not chosen.complete:
-        return f"is said at {said}, never surely whole; the last is taken: listen to it"
-    at = f"{seconds_of(chosen.start_us):.1f} s"
-    return f"is said {len(takes)} times, at {said}; the last complete one is taken, at {at}"
+        return Message.of("no complete take", where, said=said)
+    return Message.of(
+        "several takes", where, count=len(takes), said=said, chosen=f"{seconds_of(chosen.start_us):.1f} s"
+    )

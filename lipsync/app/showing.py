@@ -1,4 +1,4 @@
-"""Another mouth set or other settings beside the present ones, written: a page to pin up and a table of frames.
+"""What was tried on a scene, beside the present way, written: a page to pin up and a table of frames.
 
 In: a production and what was tried on one of its scenes. Out: files in the production's `sheets/`, or in another
 folder, whole or not at all.
@@ -70,7 +70,7 @@ def _strips(production: Production, tried: Tried) -> Iterator[Strip]:
 
 
 def _instead(production: Production, tried: Tried) -> Iterator[Instead]:
-    """Yield which pieces take the place of which; those that are only on film have no picture and are left out."""
+    """Yield which piece replaces which, and on how many frames; pieces that are only on film are left out."""
     counted = Counter((one.character, one.present, one.tried) for one in tried.differences)
     characters = {who for who, _, _ in counted}
     sets = {who: (production.mouth_sets[who], tried.mouth_sets[who]) for who in characters}

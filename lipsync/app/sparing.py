@@ -1,7 +1,8 @@
-"""A fault of the program's own in one line, picture or shot: told as that one's, and no other is held up.
+"""A fault in the work on one line, picture or shot is told of that one, and the work on the others goes on.
 
-In: what is done for one of many, and where that one stands. Out: the same, or a `Problem` that asks for a report.
-What a person can mend keeps its own sentences; what cannot be written, and being stopped, end the run as ever.
+In: the work on one of many, in a `with` block, and the place that it is about. Out: `Problem`s. Faults that a person
+can mend keep their own sentences; any other exception becomes a problem that asks to report it. Files that cannot be
+written, and being stopped from the keyboard, end the run.
 """
 
 from __future__ import annotations
@@ -18,14 +19,14 @@ from lipsync.message import Where
 
 @contextmanager
 def spared(problems: list[Problem], where: Where) -> Iterator[None]:
-    """Note what goes wrong within, and go on after it.
+    """Note what goes wrong within the block, and go on after it.
 
     Args:
-        problems: what is noted is added to these.
-        where: what it is done for; a problem that names no file stands there.
+        problems: the list to which problems are added.
+        where: what the work is about; a problem that names no file gets this file and place.
 
     Raises:
-        OutputError: if a file cannot be written: the next could not be either.
+        OutputError: if a file cannot be written: the next one could not be written either.
     """
     try:
         yield
@@ -40,7 +41,7 @@ def spared(problems: list[Problem], where: Where) -> Iterator[None]:
 
 
 def _told(fault: Exception) -> str:
-    """Return what happened and where in the program, in one row."""
+    """Return the exception, and the file and line where it was raised, as one row."""
     what = " ".join(f"{type(fault).__name__}: {fault}".split())
     frames = traceback.extract_tb(fault.__traceback__)
     ours = [frame for frame in frames if "lipsync" in Path(frame.filename).parts] or frames

@@ -1,9 +1,9 @@
 """The answer of the last run over a whole production, while nothing that it depends on has changed.
 
 In: a production's folder and what was asked. Out: the files and the report of that run, or None. It is kept in
-`.lipsync/` with every file that was read or written and how it was told (production_index.py), and every folder with
-the names in it; all are looked at again, none is read but those that were changed while the run was at work. It loads
-nothing of the rest of the program, so that being asked twice takes no time.
+`.lipsync/` with the state of every file that was read or written (production_index.py), and with the names in every
+folder. All of these are compared; a file is read again only if it was changed about the time of the run. This module
+loads nothing heavy of the program, so that asking twice takes no time.
 """
 
 from __future__ import annotations
@@ -27,12 +27,13 @@ if TYPE_CHECKING:
 
 FOLDER, _NAME = ".lipsync", "sheet.json"
 _FORM = "lipsync standing answer 1"
-_FRESH_NS = 2_000_000_000  # as in production_index.py
+_FRESH_NS = 2_000_000_000  # as in production_index.py, which would be slow to load here; so is `_state_of`
+_DIGITS = 24
 
 
 @dataclass(frozen=True, slots=True)
 class StandingAnswer:
-    """The files that a run wrote or found as they were, and what was said."""
+    """The files that a run wrote or found unchanged, and its report."""
 
     paths: tuple[Path, ...]
     report: Report
@@ -56,7 +57,7 @@ def standing_answer(folder: Path, asked: str) -> StandingAnswer | None:
 
 
 def keep_answer(folder: Path, asked: str, answer: StandingAnswer, began_ns: int, inputs: Inputs) -> None:
-    """Keep the answer of a run; not where a file was changed meanwhile by anyone else, or nothing can be written."""
+    """Keep the answer of a run, unless something else changed a file meanwhile, or nothing can be written."""
     rows: list[tuple[str, str, str]] = []
     for path in dict.fromkeys(inputs.files):
         row = _row(path, began_ns, inputs.index)
@@ -85,9 +86,9 @@ class Inputs:
     """All that a run depends on.
 
     Attributes:
-        files: what it read or wrote, or found missing.
-        folders: those in which another file would count.
-        index: which knows what the run has read from its files, or written.
+        files: the files that it read, wrote or found missing.
+        folders: the folders in which a new file would change the answer.
+        index: the index that knows the codes of what the run has read or written.
     """
 
     files: Iterable[Path]
@@ -96,7 +97,10 @@ class Inputs:
 
 
 def _row(path: Path, began_ns: int, index: ProductionIndex) -> tuple[str, str, str] | None:
-    """Return a file, how it is told, and the code of what it holds if the run itself may have changed it."""
+    """Return a file's path, its state, and its code if it was changed about the time of the run.
+
+    None if something else changed it during the run.
+    """
     state, changed_ns = _state_of(str(path))
     if changed_ns < began_ns - _FRESH_NS:
         return str(path), state, ""
@@ -129,7 +133,7 @@ def _state_of(name: str) -> tuple[str, int]:
 
 
 def _names(folder: str) -> list[str]:
-    """Return the names in a folder and in its folders."""
+    """Return the names in a folder and in the folders directly in it, except hidden ones."""
     found: list[str] = []
     with contextlib.suppress(OSError):
         for entry in os.scandir(folder):
@@ -140,7 +144,7 @@ def _names(folder: str) -> list[str]:
 
 
 def _program() -> str:
-    """Return what tells this program from another: its version and how its files are told."""
+    """Return a code of the program: its version and the state of its files."""
     states: list[str] = [VERSION]
     root = os.path.dirname(os.path.dirname(__file__))
     for folder, below, names in os.walk(root):
@@ -148,7 +152,7 @@ def _program() -> str:
         states += (f"{name} {_state_of(os.path.join(folder, name))[0]}" for name in sorted(names))
     import hashlib
 
-    return hashlib.sha256("\n".join(states).encode()).hexdigest()[:24]
+    return hashlib.sha256("\n".join(states).encode()).hexdigest()[:_DIGITS]
 
 
 def _fields(one: Message) -> list[str]:
@@ -156,5 +160,5 @@ def _fields(one: Message) -> list[str]:
 
 
 def now_ns() -> int:
-    """Return the time of the clock, for what was changed since."""
+    """Return the time of the clock in ns, to tell later what was changed since."""
     return time.time_ns()

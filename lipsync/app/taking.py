@@ -1,8 +1,8 @@
 """Lists, edits, scripts and recordings taken into a production: what would change is found first, and written after.
 
 In: a production's folder and files. Out: a `Taking`, with what changes, what could not be placed, and the scenes'
-files as they will be; `write_taking` writes them. All that is wrong is told in one go, and then nothing is written.
-The production as it would be is checked as a whole before.
+files as they will be; `write_taking` writes them. All faults are told in one go, and then nothing is written. Before
+it is written, the changed production is checked as a whole.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from lipsync.audio.sound_file import duration_us_of
 from lipsync.errors import InputError, OutputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.drafts import SaidLine
 from lipsync.production.joining import join
 from lipsync.production.listed import Listing
@@ -30,16 +30,19 @@ from lipsync.production.scene_amending import amended
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
+# Letters of a text that a table shows (chosen).
+_COLUMN_LETTERS = 48
+
 
 @dataclass(frozen=True, slots=True)
 class TakeOptions:
     """How files are taken.
 
     Attributes:
-        scene: which scene is meant where none is named.
-        part: what the files do not name stays, also in scenes that they name.
-        filmed: shots in the can, as SCENE/SHOT, that may change.
-        leave: shots that stay as they are, whatever the files say.
+        scene: the scene of rows that name none.
+        part: whether shots and lines that the files do not name stay, in the scenes that they name.
+        filmed: shots with frames in the can, as SCENE/SHOT, that may change.
+        leave: shots, as SCENE/SHOT, that stay as they are, whatever the files say.
         recordings: further folders in which recordings are looked for.
     """
 
@@ -56,8 +59,8 @@ class Taking:
 
     Attributes:
         differences: what changes.
-        files: the files that change: as they will be.
-        before: the same as they were; None for one that is new.
+        files: the new bytes of each file that changes.
+        before: the present bytes of these files; None for a new file.
         report: what could not be placed, and what is to be known.
     """
 
@@ -125,7 +128,7 @@ def write_taking(taking: Taking) -> tuple[Path, ...]:
 
     Raises:
         InputError: if a file was changed since the taking was found.
-        OutputError: if a file cannot be written: those that were written before it are as they were.
+        OutputError: if a file cannot be written; files that were written before it are put back.
     """
     written: list[Path] = []
     if not taking.files:
@@ -133,8 +136,7 @@ def write_taking(taking: Taking) -> tuple[Path, ...]:
     with alone(next(iter(taking.files))):
         for path, before in taking.before.items():
             if (path.read_bytes() if path.exists() else None) != before:
-                text = "was changed meanwhile; nothing was written: take again"
-                raise InputError.one(path, "", text)
+                raise InputError.of("changed before taking", Where(str(path)))
         try:
             for path, content in taking.files.items():
                 write_whole(path, content)
@@ -157,7 +159,7 @@ def _put_back(taking: Taking, written: Sequence[Path]) -> None:
 
 
 def take_rows(found: Sequence[Recut]) -> list[dict[str, Any]]:
-    """Return what changes, a row for each, for a table."""
+    """Return what changes as rows of a table."""
     return [
         {
             "scene": one.scene,
@@ -173,7 +175,7 @@ def take_rows(found: Sequence[Recut]) -> list[dict[str, Any]]:
 
 
 def take_records(found: Sequence[Recut]) -> list[dict[str, Any]]:
-    """Return the same for a program."""
+    """Return what changes as JSON values."""
     return [
         {**row, "frames": one.frames, "was": one.was, "now": one.now}
         for row, one in zip(take_rows(found), found, strict=True)
@@ -181,4 +183,5 @@ def take_records(found: Sequence[Recut]) -> list[dict[str, Any]]:
 
 
 def _short(text: str) -> str:
-    return text if len(text) <= 48 else f"{text[:45]}..."
+    """Return a text that fits a column of a table."""
+    return text if len(text) <= _COLUMN_LETTERS else f"{text[: _COLUMN_LETTERS - 3]}..."

@@ -1,7 +1,7 @@
 """From tracks to data: each shot as CSV, JSON, plain text or timed text, for other programs and for a terminal.
 
 In: a production and its plans. Out: texts, or files in the production's `tracks/`, or in another folder, whole or not
-at all. The forms are described in paper/track_data.py, plain_text.py and timed_text.py; all say what the sheet says.
+at all. Their forms are described in formats/track.md; all say what the sheet says.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from lipsync.report import Progress, Report, no_progress
 
 FOLDER = "tracks"
 
-# What a track can be written as -> the end of its file's name, and what makes it.
+# What a track can be written as -> the ending of its file, and the function that makes its text.
 FORMS: Mapping[str, tuple[str, Callable[[SheetJob], str]]] = {
     "text": ("txt", text_of),
     "csv": ("csv", csv_of),
@@ -33,7 +33,7 @@ FORMS: Mapping[str, tuple[str, Callable[[SheetJob], str]]] = {
 
 
 def track_texts(production: Production, plans: Plans) -> tuple[tuple[str, ...], Report]:
-    """Return each shot's sheet as plain text, and what goes wrong with one, which holds up no other."""
+    """Return each shot's sheet as plain text; a fault of one shot is in the report, and stops no other."""
     problems: list[Problem] = []
     texts: list[str] = []
     for one in plans.shots:
@@ -49,7 +49,7 @@ def write_tracks(
     out: AnyPath | None = None,
     progress: Progress = no_progress,
 ) -> Printed:
-    """Write each shot's track in these forms (`FORMS`); what goes wrong with one shot holds up no other.
+    """Write each shot's track in these forms (`FORMS`); a fault of one shot stops no other.
 
     Raises:
         OutputError: if a file cannot be written.

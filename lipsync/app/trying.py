@@ -1,7 +1,7 @@
 """Another mouth set or other settings tried on a scene, beside the present ones: what would change.
 
-In: a production, its heard lines, and what is tried. Out: `Tried`, from workshop/side_by_side.py; the production
-stays as it is. showing.py writes it.
+In: a production, its heard lines, and what is tried. Out: `Tried`, with the numbers of workshop/side_by_side.py,
+which showing.py writes. The production stays as it is.
 """
 
 from __future__ import annotations
@@ -30,9 +30,12 @@ from lipsync.report import Report
 from lipsync.tomlfile import Table, read_table
 from lipsync.workshop.side_by_side import Side, SideBySide, side_by_side
 
+# Letters of each thing tried in the names of files (chosen).
+_NAME_LETTERS = 40
+
 
 class OtherSettings(Table):
-    """A file that holds settings to try: a table `[fitting]` as in production.toml; what it leaves out stays."""
+    """A file of settings to try: a table `[fitting]` as in production.toml; settings that it leaves out stay."""
 
     fitting: FittingSettings
 
@@ -47,10 +50,10 @@ class Trial:
 
     @property
     def name(self) -> str:
-        """A name for files: the scene, and by name what is tried."""
+        """A name for files: the scene, and the names of what is tried."""
         what = [f"{who}-{called}" for who, called in self.mouth_sets.items()]
         what += [] if self.fitting is None else [self.fitting.stem]
-        return "-".join([self.scene, *(re.sub(r"[^\w.-]+", "-", one)[:40] for one in what)])
+        return "-".join([self.scene, *(re.sub(r"[^\w.-]+", "-", one)[:_NAME_LETTERS] for one in what)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +91,13 @@ class Tried:
 
     @property
     def rows(self) -> list[dict[str, Any]]:
-        """What is to be decided from, for a table: as on the page."""
+        """The figures of both ways as rows of a table, as on the page."""
         found = rows_of(self.both, {}, Words())
         return [dict(zip(("", "present", "tried", "difference"), row, strict=True)) for row in found]
 
     @property
     def record(self) -> dict[str, Any]:
-        """All of it, for a program."""
+        """All figures as JSON values."""
         return {
             "scene": self.scene.id,
             "frames": self.both.frames,
@@ -148,7 +151,7 @@ def _only_in(report: Report, known: Report) -> Iterator[Message]:
 
 
 def _other_way(production: Production, trial: Trial) -> tuple[Production, tuple[Message, ...]]:
-    """Return the production with what is tried in it, and what is to be said."""
+    """Return the production with what is tried in place of the present, and messages."""
     mouth_sets = dict(production.mouth_sets)
     for who, called in trial.mouth_sets.items():
         (key,) = characters_of(production, who)
@@ -181,7 +184,7 @@ def _other_settings(present: FittingSettings, path: Path) -> FittingSettings:
 
 
 def _resting(shot: Shot, mouth_sets: Mapping[str, MouthSet]) -> Shot:
-    """Return a shot in which nobody rests on a piece that its mouth set does not have."""
+    """Return a shot in which characters rest on the set's own rest where their mouth set lacks the piece named."""
     characters = {
         who: said if rest_piece(mouth_sets[who], said.rests_on) else said.model_copy(update={"rests_on": None})
         for who, said in shot.characters.items()
@@ -190,7 +193,11 @@ def _resting(shot: Shot, mouth_sets: Mapping[str, MouthSet]) -> Shot:
 
 
 def _check_cues(heard: Heard, trial: Trial, other: Production) -> None:
-    """Raise an InputError for cues that are heard and that a mouth set tried gives no shape."""
+    """Check that the mouth sets tried have a shape for every cue that is heard.
+
+    Raises:
+        InputError: naming every cue without a shape.
+    """
     problems = []
     for who, called in trial.mouth_sets.items():
         own = [line for line in heard.lines if line.placed.line.character == who]

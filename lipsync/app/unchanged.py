@@ -1,7 +1,8 @@
-"""What is printed is what the files say: inputs are proved unchanged under the lock under which pages are written.
+"""What is printed is what the files say: before a page is written, its input files are checked for changes.
 
-In: a production, a plan and the files that it was made from, as they were before they were read. Out: nothing, or an
-error that names the files that were changed since; whatever was planned from them is not printed.
+In: a production, a plan, and the state of the files that it was made from, taken before they were read. Out: nothing,
+or an error that names the files that were changed since; then the page is not printed. The check is made under the
+lock under which the page is written.
 """
 
 from __future__ import annotations
@@ -16,25 +17,25 @@ from lipsync.floor.revising import Revised
 from lipsync.production.values import Production
 from lipsync.seen import SeenFile, changed_since
 
-# The breakdowns of other shots bear on a plan by how loud a character speaks over the whole film: there are
-# thousands, so they are looked at again when so long has passed (chosen). That another program has printed the shot
-# meanwhile is looked at always.
+# Breakdowns of other shots matter to a plan too, by how loud a character speaks over the whole film. There are
+# thousands, so they are checked again only after so many seconds (chosen). Whether another program has printed the
+# shot meanwhile is checked every time.
 _LOOK_AT_ALL_S = 1.0
 
 
 @dataclass(slots=True)
 class InputsWatch:
-    """Looks whether the inputs of plans are still what they were."""
+    """Checks whether the input files of plans are unchanged."""
 
     production: Production
     plans: Plans
     _looked_at: float = field(default=float("-inf"))
 
     def check(self, one: ShotPlan) -> None:
-        """Check a shot's inputs; call it under the lock under which the shot is written, before it is made.
+        """Check a shot's input files; call this under the lock under which the shot is written.
 
         Raises:
-            InputError: naming those that were changed since they were read.
+            InputError: naming the files that were changed since they were read.
         """
         inputs: Iterable[SeenFile] = (*self.production.read_from, *one.asked.inputs)
         if time.monotonic() - self._looked_at > _LOOK_AT_ALL_S:

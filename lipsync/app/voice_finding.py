@@ -1,8 +1,8 @@
 """Finds a character's voice from those of its first lines whose sound and text match.
 
-In: a production and the character's lines in order. Out: what is known of the voice, the lines it was found from, and
-those that were tried and passed over. A line that does not match under the factor that it helped to find is passed
-over, the next takes its place, and the factor is found again.
+In: a production and the character's lines in order. Out: the voice profile, the lines that it was found from, and the
+lines that were passed over. A line that does not match its text under the factor that it helped to find is passed
+over: the next line takes its place, and the factor is found again.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class VoiceFinding:
     def _factor(
         self, readable: Iterator[Readable], passed_over: list[PlacedLine]
     ) -> tuple[float | None, list[Readable]]:
-        """Return the factor and the lines it was found from; none if no line matches its text."""
+        """Return the factor and the lines that it was found from; None and no lines if no line matches its text."""
         used: list[Readable] = []
         while used := [*used, *islice(readable, FROM_LINES - len(used))]:
             factor = self._factor_of(used)

@@ -1,15 +1,14 @@
-"""The voice of each character: its factor, set by hand or found from its first lines, and what else is known of it.
+"""The voice of each character: its factor, set by hand or found from its first lines, and its profile.
 
-A line in another voice (a falsetto, a whisper) may have its own `voice_factor` in the scene's file; such lines are
-not among those that the character's is found from, and neither are lines whose sound and text do not match.
+In: a production. Out: a `VoiceProfile` for each character. What was found is kept in `voices.toml`, in the form that
+formats/voices.md describes (form 1 has no fingerprints, so voices in it are found again).
 
-In: a production. Out: a `VoiceProfile`. What was found is kept in `voices.toml` of the production, and holds until
-one of the lines that it was found from changes: its recording, its text, a setting that bears on it. It is then found
-again; where the factor comes out alike, nothing of it changes, so that no line is listened to anew for next to
-nothing. While fewer lines were tried than could be, it is found anew once there are twice as many.
+A line in another voice (a falsetto, a whisper) may have its own `voice_factor` in the scene's file. The character's
+voice is not found from such lines, nor from lines whose sound and text do not match.
 
-The form of the file is described in `lipsync/formats/voices.md`; what form 1 holds, which
-had no fingerprints, is found again.
+A voice holds until one of the lines that it was found from changes: its recording, its text, or a setting that it
+depends on. Then it is found again; if the new factor is about the same, the old one is kept, so that no line is
+listened to again for a small difference. A voice of few lines is found again once there are twice as many.
 """
 
 from __future__ import annotations
@@ -47,14 +46,14 @@ _ALIKE = 0.03
 
 
 class TriedLine(Table):
-    """A line, and the code of all that what is found from it depends on."""
+    """A line that was tried, and a code of all that a voice found from it depends on."""
 
     line: Id
     fingerprint: str
 
 
 class Voice(Table):
-    """What was found of a voice, and from which lines."""
+    """What was found of a voice, and from which lines: a table of `voices.toml`."""
 
     voice_factor: VoiceFactor | None = None
     by_hand: bool = False
@@ -80,7 +79,7 @@ class Voice(Table):
 
     @property
     def profile(self) -> VoiceProfile | None:
-        """What listening is told of it; None if nothing is known."""
+        """The voice profile for listening; None if nothing is known of the voice."""
         return None if self.voice_factor is None else VoiceProfile(self.voice_factor, self.transform)
 
 
@@ -96,7 +95,7 @@ class VoiceFound:
     """What was found from a character's lines.
 
     Attributes:
-        profile: None if no line matches its text.
+        profile: the voice profile; None if no line matches its text.
         used: the lines that its factor was found from.
         adapted: further lines that the profile was found from.
         passed_over: lines that were tried and do not match, or cannot be read.
@@ -142,7 +141,7 @@ class VoiceTask:
 
 
 Find = Callable[[VoiceTask], VoiceFound]
-# How long that takes, roughly (measured): each line tried is searched several times.
+# Seconds to find a voice, roughly (measured): each line tried is searched several times.
 _FINDING_S = 5.0
 
 
@@ -153,7 +152,7 @@ class Voices:
     Attributes:
         production: the production.
         find: finds a voice that is not known.
-        workers: who finds it.
+        workers: the workers that find it.
     """
 
     production: Production
@@ -173,7 +172,7 @@ class Voices:
         return self._profiles[character]
 
     def read(self) -> Mapping[str, Voice]:
-        """Return what `voices.toml` held at first.
+        """Return what `voices.toml` held when it was first read.
 
         Raises:
             InputError: for faults in it.
@@ -233,7 +232,7 @@ class Voices:
             self._profiles[character] = found.profile
 
     def _kept(self, character: str, by_hand: float | None, found: VoiceFound) -> Voice:
-        """Write what was found of a voice; in the order of characters, whichever was found first."""
+        """Write what was found of a voice; the file is in the order of characters, whatever the order of finding."""
         lines = (found.used, found.adapted, found.passed_over)
         used, adapted, passed_over = (tuple(map(self._tried, one)) for one in lines)
         path = _path(self.production)
@@ -259,7 +258,7 @@ class Voices:
 
 
 def _settled(old: Voice | None, lines: tuple[TriedLine, ...], new: VoiceProfile | None) -> VoiceProfile | None:
-    """Return the old profile where the new one is alike and from mostly the same lines, else the new one."""
+    """Return the old profile if the new one is about the same and mostly of the same lines, else the new one."""
     if old is None or old.profile is None or new is None:
         return new
     before = set(old.tried)
@@ -268,7 +267,7 @@ def _settled(old: Voice | None, lines: tuple[TriedLine, ...], new: VoiceProfile 
 
 
 def candidates_of(production: Production, character: str) -> tuple[PlacedLine, ...]:
-    """Return the lines that may tell of a character's voice, in order: with words, and no factor of their own."""
+    """Return the lines that a character's voice may be found from, in order: with words, without an own factor."""
     return tuple(
         placed
         for placed in lines_of(production, Only())
@@ -289,7 +288,7 @@ def known_voices(production: Production) -> dict[str, Voice]:
 
 
 def standing_voice(production: Production, character: str) -> tuple[bool, VoiceProfile | None]:
-    """Return whether a character's voice is known and holds, and what is known of it; nothing is found anew.
+    """Return whether a character's voice is known and holds, and its profile; nothing is listened to.
 
     Raises:
         InputError: for faults in `voices.toml`.
@@ -304,7 +303,7 @@ def standing_voice(production: Production, character: str) -> tuple[bool, VoiceP
 
 
 def _holds(production: Production, character: str, voice: Voice, by_hand: float | None) -> bool:
-    """Whether what was found still holds: its lines are there and unchanged, and there are not many more by now."""
+    """Whether a voice still holds: its lines are there and unchanged, and there are not twice as many lines now."""
     if voice.by_hand != (by_hand is not None) or (by_hand is not None and voice.voice_factor != by_hand):
         return False
     there = {placed.key: placed for placed in candidates_of(production, character)}

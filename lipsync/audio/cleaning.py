@@ -1,34 +1,29 @@
-"""Rounds the cut-off tops of a recording made too loud, before the recogniser hears it.
+"""Repairs a recording before the recogniser hears it: clipping, clicks in silence, steady noise.
 
-In and out: samples (one channel, 16 kHz, 16 bits), the same number. Above zero and below it alike, a recording counts
-as clipped where more than `MANY` of all samples lie within `NEAR` of the highest: speech that is not clipped has 3 to
-6 in ten thousand there (measured on 15 synthesised lines). Each run of them is replaced by the cubic curve that goes
-on from the slopes at both its ends (Hermite interpolation), and all is brought down to where that fits.
+In and out, for each of the three functions: samples (one channel, 16 kHz, 16 bits), the same number.
 
-Measured with `python tests/measure_hard.py clipping --choosing`, a third of all samples cut off: 97.2 % of phonemes
-within a frame; without it 94.0 %, and one of 30 lines refused. Rebuilding each stretch from few frequencies instead
-(Kitic, Bertin & Gribonval 2015, "Sparsity and cosparsity for audio declipping") gained two points more on 15 of these
-lines, and took twice as long as all the rest.
+Clipping (`without_clipping`). Peaks are clipped if more than `CLIPPED_SHARE` of all samples lie within `FLAT_TOP` of
+the highest; the negative peaks are judged by themselves. Speech that is not clipped has 3 to 6 of ten thousand
+samples there (measured on 15 synthesised lines). Each run of such samples is replaced by the cubic curve that
+continues the slopes at both its ends (Hermite interpolation), and the whole is made quieter until it fits into 16
+bits. Measured with `python tests/measure_hard.py clipping --choosing`, a third of all samples cut off: 97.2 % of
+phonemes begin within a frame of their time; without the repair 94.0 %, and one of 30 lines is rejected. Rebuilding
+each stretch from few frequencies instead (Kitic, Bertin & Gribonval 2015, "Sparsity and cosparsity for audio
+declipping") gained two points more on 15 of these lines, and took twice as long as all other steps of listening
+together.
 
-Takes out clicks in silence before the recogniser hears a recording: a tongue's, a finger's on the microphone.
+Clicks (`without_clicks`), of a tongue, or of a finger on the microphone. A click is a sound of at most 20 ms that is
+`STANDS_OUT_DB` louder than all that lies 15 to 100 ms before it and after it; it is made as quiet as that. The burst
+of a stop is none: the voice before it or after it is nearer than 100 ms. Why: the noise removal of the recogniser
+(`features.py`) makes an echo of whatever is loud; after a click in a quiet room the echo lasts half a second, and a
+soft consonant was stretched over it.
 
-In and out: samples (one channel, 16 kHz, 16 bits), the same number. A click is a sound of at most 20 ms that stands
-out by `STANDS_OUT_DB` from all that is from 15 to 100 ms before it, and behind it; it is brought down to that. A
-stop's burst is none: the voice follows sooner, or it is let go less than 100 ms after the voice before it.
-
-Why: the recogniser's noise removal hears an echo of whatever is loud (`features.py`), and behind a click in a quiet
-room one of half a second, into which a soft consonant was stretched.
-
-Takes steady noise out of a recording before the recogniser hears it: hum, hiss, the room.
-
-In and out: samples (one channel, 16 kHz, 16 bits), the same number. The noise of each frequency is what the recording
-has there in its quietest tenth; where a moment is not far above it, it is turned down, by `DEEPEST_DB` at most. Long
-recordings are done half a minute at a time, each with its own noise.
-
-Source: spectral subtraction, Boll (1979), IEEE Transactions on Acoustics, Speech, and Signal Processing
-27(2):113-120, with a floor and smoothed gains. The amounts were chosen on labelled speech of three sources. In
-white noise 10 dB below the voice, of the sample's 297 phonemes 89 % begin within a frame of their exact time,
-without it 81 %.
+Steady noise (`without_steady_noise`): hum, hiss, the room. The noise in each frequency is the power that the
+recording has there in its quietest tenth. Where the power at a moment is not far above the noise, it is turned down,
+by `DEEPEST_DB` at most. A recording is treated in blocks of half a minute, each with its own noise. Source: spectral
+subtraction, Boll (1979), IEEE Transactions on Acoustics, Speech, and Signal Processing 27(2):113-120, with a floor
+and smoothed gains. The amounts were chosen on labelled speech of three sources. In white noise 10 dB below the voice,
+89 % of the sample's 297 phonemes begin within a frame of their exact time; without the repair 81 %.
 """
 
 from __future__ import annotations
@@ -39,12 +34,13 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from lipsync.audio.features import RATE_HZ, STEP, Floats, Samples
 
-NEAR = 0.05  # chosen: resampling makes flat tops ripple
-MANY = 0.005  # chosen: ten times what speech has
+# Clipping.
+FLAT_TOP = 0.05  # of the highest sample; chosen: resampling makes flat tops ripple
+CLIPPED_SHARE = 0.005  # of all samples; chosen: ten times what speech has
 
 
 def without_clipping(samples: Samples) -> Samples:
-    """Return the samples with cut-off tops rounded; the same samples where none are.
+    """Return the samples with clipped peaks rounded; the same array if none are clipped.
 
     >>> tone = 20_000 * np.sin(2 * np.pi * np.arange(1_600) / 100)
     >>> cut = np.clip(tone, -14_000, 14_000).astype(np.int16)
@@ -53,11 +49,11 @@ def without_clipping(samples: Samples) -> Samples:
     """
     if not samples.size:
         return samples
-    high = samples > (1 - NEAR) * max(1, int(samples.max()))
-    low = samples < (1 - NEAR) * min(-1, int(samples.min()))
-    tops = [top for top in (high, low) if top.mean() > MANY]
+    high = samples > (1 - FLAT_TOP) * max(1, int(samples.max()))
+    low = samples < (1 - FLAT_TOP) * min(-1, int(samples.min()))
+    tops = [top for top in (high, low) if top.mean() > CLIPPED_SHARE]
     if not tops:
-        return samples  # nothing larger is built: recordings can be half an hour long
+        return samples  # before anything larger is built: recordings can be half an hour long
     sound = samples.astype(np.float64)
     rounded = sound.copy()
     for top in tops:
@@ -67,7 +63,7 @@ def without_clipping(samples: Samples) -> Samples:
 
 
 def _round(sound: Floats, top: npt.NDArray[np.bool_], rounded: Floats) -> None:
-    """Write over each run of tops the cubic through its ends, with their slopes, where that is higher."""
+    """Write into `rounded`, over each run of clipped samples, the cubic through its ends, where that is higher."""
     steps = np.diff(np.pad(top.astype(np.int8), 1))
     for begin, end in zip(np.flatnonzero(steps == 1), np.flatnonzero(steps == -1), strict=True):
         if begin < 2 or end + 2 > len(sound):
@@ -82,13 +78,14 @@ def _round(sound: Floats, top: npt.NDArray[np.bool_], rounded: Floats) -> None:
         rounded[begin:end] = sign * np.maximum(sign * curve, sign * sound[begin:end])
 
 
-FROM, TO = 3, 20  # steps: around a click, where it must be quiet
+# Clicks. It must be quiet from so many to so many steps of `STEP` samples (5 ms) before a click and after it.
+QUIET_FROM, QUIET_TO = 3, 20
 STANDS_OUT_DB = 15.0  # chosen
-QUIETEST_DB = 10.0  # over one unit of 16 bits: below it nothing is a click
+QUIETEST_DB = 10.0  # above a root mean square of 1 in 16 bits; chosen: what is quieter is no click
 
 
 def without_clicks(samples: Samples) -> Samples:
-    """Return the samples with clicks brought down to what is around them; the same samples where there are none.
+    """Return the samples with clicks made as quiet as what is around them; the same array if there are none.
 
     >>> room = np.resize(np.array([10, -10], np.int16), 16_000)
     >>> clicked = room.copy(); clicked[8_000:8_080] = 9_000
@@ -96,18 +93,20 @@ def without_clicks(samples: Samples) -> Samples:
     (10, True)
     """
     steps = len(samples) // STEP
-    if steps < 2 * TO:
+    if steps < 2 * QUIET_TO:
         return samples
     level = _levels_db(samples, steps)
-    beside = sliding_window_view(np.pad(level, TO, constant_values=-np.inf), 2 * TO + 1)
-    around = np.maximum(beside[:, : TO - FROM + 1].max(axis=1), beside[:, TO + FROM :].max(axis=1))
+    beside = sliding_window_view(np.pad(level, QUIET_TO, constant_values=-np.inf), 2 * QUIET_TO + 1)
+    around = np.maximum(
+        beside[:, : QUIET_TO - QUIET_FROM + 1].max(axis=1), beside[:, QUIET_TO + QUIET_FROM :].max(axis=1)
+    )
     over = level - np.maximum(around, QUIETEST_DB)
     clicks = np.flatnonzero(over >= STANDS_OUT_DB)
     if not clicks.size:
         return samples
     out = samples.copy()
     for click in clicks.tolist():
-        for step in range(max(0, click - FROM + 1), min(steps, click + FROM)):
+        for step in range(max(0, click - QUIET_FROM + 1), min(steps, click + QUIET_FROM)):
             part = out[step * STEP : (step + 1) * STEP]
             down_db = max(0.0, level[step] - max(around[click], QUIETEST_DB))
             part[:] = np.rint(samples[step * STEP : (step + 1) * STEP] * 10 ** (-down_db / 20))
@@ -115,18 +114,21 @@ def without_clicks(samples: Samples) -> Samples:
 
 
 def _levels_db(samples: Samples, steps: int) -> Floats:
+    """Return the level of each step, in dB above a root mean square of 1 in 16 bits."""
     blocks = samples[: steps * STEP].reshape(steps, STEP)
     power = np.einsum("ij,ij->i", blocks, blocks, dtype=np.float64) / STEP
     levels: Floats = 10 * np.log10(power + 1.0)
     return levels
 
 
-WINDOW, HOP = 512, 128
-QUIETEST = 10  # percent of the moments
-OVER = 2.5  # chosen: how much more than the quietest the noise is taken to be
+# Steady noise.
+WINDOW, HOP = 512, 128  # samples
+QUIETEST_PERCENT = 10  # of the windows
+NOISE_FACTOR = 2.5  # chosen: by how much the noise is taken to be above the power of the quietest windows
 DEEPEST_DB = 12.0  # chosen: 6 and 20 are a little worse
+SMOOTHED_WINDOWS, SMOOTHED_BINS = 5, 3  # over so many the power is averaged in time and in frequency
 
-_BLOCK = 30 * RATE_HZ
+_BLOCK = 30 * RATE_HZ  # samples
 
 
 def without_steady_noise(samples: Samples) -> Samples:
@@ -141,18 +143,19 @@ def without_steady_noise(samples: Samples) -> Samples:
 
 
 def _quieter(sound: Floats) -> Floats:
+    """Return one block with its steady noise turned down."""
     shape = np.sqrt(np.hanning(WINDOW + 1)[:-1])
     padded = np.pad(sound, (WINDOW, 2 * WINDOW))
-    frames = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[: len(padded) - WINDOW : HOP]
-    spectrum = np.fft.rfft(frames * shape)
-    power = _smooth(_smooth(np.abs(spectrum) ** 2, 5, 0), 3, 1)
+    windows = sliding_window_view(padded, WINDOW)[: len(padded) - WINDOW : HOP]
+    spectrum = np.fft.rfft(windows * shape)
+    power = _smooth(_smooth(np.abs(spectrum) ** 2, SMOOTHED_WINDOWS, 0), SMOOTHED_BINS, 1)
     first = WINDOW // HOP
     inside = power[first : max(first + 1, len(power) - 2 * first)]
-    noise = OVER * np.percentile(inside, QUIETEST, axis=0)
+    noise = NOISE_FACTOR * np.percentile(inside, QUIETEST_PERCENT, axis=0)
     gain = np.sqrt(np.maximum(1 - noise / np.maximum(power, 1e-9), 10 ** (-DEEPEST_DB / 10)))
     parts = np.fft.irfft(spectrum * gain, WINDOW) * shape
     out = np.zeros(len(padded))
-    for k in range(WINDOW // HOP):  # every fourth part does not overlap the next: add a quarter of them at a time
+    for k in range(WINDOW // HOP):  # parts so far apart do not overlap: they are added at once
         row = parts[k :: WINDOW // HOP].ravel()
         out[k * HOP : k * HOP + len(row)] += row
     quieter: Floats = out[WINDOW : WINDOW + len(sound)] / (WINDOW / HOP / 2)
@@ -160,6 +163,7 @@ def _quieter(sound: Floats) -> Floats:
 
 
 def _smooth(values: Floats, width: int, axis: int) -> Floats:
+    """Return the moving average over `width` values along an axis, the values at the edges repeated."""
     edges = [(width // 2, width // 2) if one == axis else (0, 0) for one in range(2)]
     padded, count = np.moveaxis(np.pad(values, edges, "edge"), axis, 0), values.shape[axis]
     total: Floats = padded[:count].copy()

@@ -1,11 +1,11 @@
-"""What the acoustic model hears, at steps of 5 ms: the recogniser's front end, written out.
+"""Computes the acoustic features that the recogniser's model was trained on, at steps of 5 ms.
 
-In: samples (one channel, 16 kHz). Out: for each step 39 numbers: cepstra, their slopes and their curvatures.
+In: samples (one channel, 16 kHz). Out: for each step 39 numbers: 13 cepstra, their slopes and their curvatures.
 
-Conventions: row k is centred at k * 5 ms. The constants are the model's own (its file feat.params: 130 to 6800 Hz, 25
-filters, lifter 22, noise removal, mean over the whole) and the recogniser's defaults; with steps of 10 ms the cepstra
-agree with its own to 0.01. Noise removal runs along every second row, as if each 10 ms grid were heard alone, for its
-memory counts ticks.
+Conventions: row k is centred at k * 5 ms. The constants are those of the model (its file feat.params: 130 to 6800 Hz,
+25 filters, lifter 22, noise removal, mean over the whole recording) and the recogniser's defaults. At steps of 10 ms
+(ticks) the cepstra agree with those of the recogniser to 0.01. Noise removal treats the even and the odd rows as two
+separate series, because its constants are for steps of one tick.
 
 Sources: mel scale 2595 log10(1 + f / 700), cepstra by cosine transform: Davis & Mermelstein (1980), IEEE Trans. ASSP
 28(4):357-366, as the recogniser does it; noise removal: Kim & Stern (2010), "Feature extraction for robust speech
@@ -22,10 +22,23 @@ import numpy.typing as npt
 RATE_HZ = 16_000
 STEP = 80  # samples between rows
 STEP_US = 5_000
-PER_TICK = 2
-WINDOW, FFT, FILTERS, CEPSTRA = 410, 512, 25, 13
+PER_TICK = 2  # rows in a tick
+WINDOW, FFT = 410, 512  # samples
+FILTERS, CEPSTRA = 25, 13
+PRE_EMPHASIS = 0.97
+MEL_LOW_HZ, MEL_HIGH_HZ = 130.0, 6800.0
+LIFTER_LENGTH = 22
 
-AROUND = 2  # steps
+AROUND = 2  # rows: `change_of` compares what is so far before and after
+
+# Noise removal. The numbers and, in brackets, their names are those of Kim & Stern.
+_POWER_KEPT, _POWER_ADDED = 0.7, 0.3  # of the medium-time power at each tick (lambda, and 1 - lambda)
+_SLOW_KEPT, _SLOW_ADDED = 0.995, 0.005  # of the lower envelope where it rises (lambda a)
+_FAST_KEPT, _FAST_ADDED = 0.5, 0.5  # and where it falls (lambda b)
+_PEAK_KEPT = 0.85  # of a peak at each tick (lambda t)
+_MASKED = 0.2  # of the peak, what is heard of a sound below it (mu t)
+_MOST_GAIN = 20.0
+_BANDS_BESIDE = 4  # gains are averaged over so many bands on either side
 
 SMALL_PRODUCT = 200_000  # multiplications; OpenBLAS starts threads above 262,144
 
@@ -45,12 +58,14 @@ def product(rows: npt.NDArray[Any], matrix: npt.NDArray[Any]) -> npt.NDArray[Any
     return out
 
 
-def _mel_filters(low_hz: float = 130.0, high_hz: float = 6800.0) -> Floats:
+def _mel_filters() -> Floats:
+    """Return filters x bins of the spectrum: triangles of equal area, spaced evenly on the mel scale."""
+
     def mel(hz: float) -> float:
         return float(2595 * np.log10(1 + hz / 700))
 
     bin_hz = RATE_HZ / FFT
-    corners = 700 * (10 ** (np.linspace(mel(low_hz), mel(high_hz), FILTERS + 2) / 2595) - 1)
+    corners = 700 * (10 ** (np.linspace(mel(MEL_LOW_HZ), mel(MEL_HIGH_HZ), FILTERS + 2) / 2595) - 1)
     corners = np.round(corners / bin_hz) * bin_hz
     hz = np.arange(FFT // 2 + 1) * bin_hz
     low, middle, high = (corners[k : k + FILTERS, None] for k in range(3))
@@ -60,6 +75,7 @@ def _mel_filters(low_hz: float = 130.0, high_hz: float = 6800.0) -> Floats:
 
 
 def _cosines() -> Floats:
+    """Return the cosine transform, cepstra x filters."""
     table: Floats = np.cos(np.pi * np.arange(CEPSTRA)[:, None] * (np.arange(FILTERS) + 0.5) / FILTERS) * np.sqrt(
         2 / FILTERS
     )
@@ -69,13 +85,13 @@ def _cosines() -> Floats:
 
 MEL = _mel_filters().T
 COSINES = _cosines().T
-LIFTER = 1 + 11 * np.sin(np.pi * np.arange(CEPSTRA) / 22)
+LIFTER = 1 + LIFTER_LENGTH // 2 * np.sin(np.pi * np.arange(CEPSTRA) / LIFTER_LENGTH)
 
 
 def mel_powers(samples: Samples) -> Floats:
-    """Return the power in each mel band at each step, windows centred on the steps."""
+    """Return steps x `FILTERS`: the power in each mel band at each step, windows centred on the steps."""
     sound = samples.astype(np.float64)
-    sound[1:] -= 0.97 * samples[:-1]
+    sound[1:] -= PRE_EMPHASIS * samples[:-1]
     padded = np.pad(sound, (WINDOW // 2, WINDOW))
     windows = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[: len(sound) + 1 : STEP]
     powers: Floats = product(np.abs(np.fft.rfft(windows * np.hamming(WINDOW), FFT)) ** 2, MEL)
@@ -83,9 +99,11 @@ def mel_powers(samples: Samples) -> Floats:
 
 
 def change_of(powers: Floats) -> Floats:
-    """Return by how many dB the spectrum changes from 10 ms before each step to 10 ms after it, the mean over bands.
+    """Return by how many dB the spectrum changes around each step, in the mean over bands.
 
-    What is more than 40 dB below the loudest hundredth counts as nothing.
+    The spectra 10 ms before the step and 10 ms after it are compared.
+
+    Power that is more than 40 dB below the 99th percentile hardly counts.
     """
     level = 10 * np.log10(powers + 1e-4 * np.percentile(powers.mean(axis=1), 99) + 1e-4)
     change = np.zeros(len(level))
@@ -95,56 +113,57 @@ def change_of(powers: Floats) -> Floats:
 
 
 def features_of(powers: Floats) -> Floats:
-    """Return the 39 numbers a step that the model was trained on."""
+    """Return steps x 39 from the mel powers: cepstra, slopes and curvatures."""
     ticks = -(-len(powers) // PER_TICK)
     grids = np.pad(powers, ((0, ticks * PER_TICK - len(powers)), (0, 0)), "edge").reshape(ticks, PER_TICK, FILTERS)
     cleaned = _without_noise(grids).reshape(-1, FILTERS)[: len(powers)]
     cepstra = product(np.log(cleaned + 1e-4), COSINES) * LIFTER
     cepstra -= cepstra.mean(axis=0)
 
-    def ahead(ticks: int) -> Floats:
-        rows: Floats = cepstra[np.clip(np.arange(len(cepstra)) + ticks * PER_TICK, 0, len(cepstra) - 1)]
+    def ahead(by_ticks: int) -> Floats:
+        rows: Floats = cepstra[np.clip(np.arange(len(cepstra)) + by_ticks * PER_TICK, 0, len(cepstra) - 1)]
         return rows
 
     return np.hstack([cepstra, ahead(2) - ahead(-2), ahead(3) - ahead(-1) - ahead(1) + ahead(-3)])
 
 
 def _without_noise(powers: Floats) -> Floats:
-    """Track a slow lower envelope as noise, mask short echoes, smooth the gains over neighbouring bands.
+    """Return the powers without noise: ticks x series x bands, as they came in.
 
-    In and out: (tick, grid, band).
+    A lower envelope that rises slowly is the noise; it is subtracted. What follows a peak and is far below it is
+    masked. The gains that result are smoothed over neighbouring bands.
     """
     bands = np.arange(FILTERS)
-    low, high = np.maximum(bands - 4, 0), np.minimum(bands + 4, FILTERS - 1) + 1
-    power = _followed(0.3 * powers, powers[0])
-    signal = np.maximum(power - _envelope(power, powers[0] / 20), 1.0)
+    low, high = np.maximum(bands - _BANDS_BESIDE, 0), np.minimum(bands + _BANDS_BESIDE, FILTERS - 1) + 1
+    power = _smoothed(_POWER_ADDED * powers, powers[0])
+    signal = np.maximum(power - _envelope(power, powers[0] / _MOST_GAIN), 1.0)
     peak = _peak(signal)
-    masked = np.where(signal < 0.85 * peak, 0.2 * peak, signal)
-    heard = np.maximum(masked, _envelope(signal, powers[0] / 20))
-    gains = np.minimum(np.maximum(heard / np.maximum(power, 1e-30), 1 / 20), 20)
+    masked = np.where(signal < _PEAK_KEPT * peak, _MASKED * peak, signal)
+    heard = np.maximum(masked, _envelope(signal, powers[0] / _MOST_GAIN))
+    gains = np.minimum(np.maximum(heard / np.maximum(power, 1e-30), 1 / _MOST_GAIN), _MOST_GAIN)
     summed = np.pad(np.cumsum(gains, axis=-1), ((0, 0), (0, 0), (1, 0)))
     smooth: Floats = powers * (summed[..., high] - summed[..., low]) / (high - low)
     return smooth
 
 
-def _followed(shares: Floats, first: Floats) -> Floats:
-    """Return what follows at each tick, slowly: its share of now, and 0.7 of what it was."""
-    out, now = np.empty_like(shares), first
-    for share, row in zip(shares, out, strict=True):
-        np.multiply(now, 0.7, out=row)
-        row += share
+def _smoothed(added: Floats, first: Floats) -> Floats:
+    """Return the power smoothed over ticks: at each tick what is added, and `_POWER_KEPT` of the tick before."""
+    out, now = np.empty_like(added), first
+    for new, row in zip(added, out, strict=True):
+        np.multiply(now, _POWER_KEPT, out=row)
+        row += new
         now = row
     return out
 
 
 def _envelope(values: Floats, first: Floats) -> Floats:
-    """Return what follows values upwards slowly and downwards fast: the lower of the two ways to follow."""
-    slow, fast = 0.005 * values, 0.5 * values
+    """Return the lower envelope of values over ticks, which rises slowly and falls fast."""
+    slow, fast = _SLOW_ADDED * values, _FAST_ADDED * values
     out, now, spare = np.empty_like(values), first, np.empty_like(first)
     for up, down, row in zip(slow, fast, out, strict=True):
-        np.multiply(now, 0.995, out=row)
+        np.multiply(now, _SLOW_KEPT, out=row)
         row += up
-        np.multiply(now, 0.5, out=spare)
+        np.multiply(now, _FAST_KEPT, out=spare)
         spare += down
         np.minimum(row, spare, out=row)
         now = row
@@ -152,9 +171,9 @@ def _envelope(values: Floats, first: Floats) -> Floats:
 
 
 def _peak(signal: Floats) -> Floats:
-    """Return at each tick what is left of the peaks before it."""
+    """Return at each tick what is left of the highest peak before it."""
     out, now = np.empty_like(signal), np.zeros_like(signal[0])
     for own, row in zip(signal, out, strict=True):
-        np.multiply(now, 0.85, out=row)
+        np.multiply(now, _PEAK_KEPT, out=row)
         now = np.maximum(row, own)
     return out

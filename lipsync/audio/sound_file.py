@@ -1,13 +1,13 @@
-"""Opens a recording's file: which part of it is meant, its samples block by block, what is wrong with it.
+"""Opens a recording's file: finds the part to use, yields its samples block by block, tells what is wrong with it.
 
 In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels, or what it
 holds; the part of it to use, from `in_us` up to, not including, `out_us`. Out: an `OpenPart`, whose blocks can be
-read more than once, so that half an hour is never held as it lies in the file.
+read more than once, so that a recording of half an hour is never wholly in memory as it is in the file.
 
-Conventions: samples are whole numbers of 32 bits, left-justified, or floats where the file has them. The
-fingerprint is of the decoded samples, so the same sound in WAV and FLAC has the same. The shortest length is chosen
-here; so is the rule for channels: they are mixed where they carry the same sound, else (one is empty, or two are
-out of phase) the strongest is used alone.
+Conventions: samples are whole numbers of 32 bits, left-justified, or floats where the file has them. The fingerprint
+is made of the decoded samples: the same sound in WAV and FLAC has the same one. The rule for channels is chosen here:
+they are mixed if they have the same sound; otherwise (one is empty, or two are out of phase) the strongest is used
+alone.
 """
 
 from __future__ import annotations
@@ -28,24 +28,26 @@ from lipsync.errors import LineError, Problem
 from lipsync.timing import sample_of_us, seconds_of, us_of_sample
 
 LOWEST_RATE_HZ = 8_000
-SHORTEST_US = 30_000
-MIX_LOSS_DB = 2.0  # chosen: same sound in two channels loses 0 dB when mixed, unlike sounds 3, one empty channel 6
-FULL_SCALE = 1 << 31
+SHORTEST_US = 30_000  # chosen
+# The level that channels with the same sound may lose when they are mixed. Chosen: the same sound in two channels
+# loses 0 dB, unlike sounds lose 3 dB, and with an empty channel 6 dB are lost.
+MIX_LOSS_DB = 2.0
+FULL_SCALE = 1 << 31  # of a sample of 32 bits
 
-_BLOCK_FRAMES = 1 << 18
+_BLOCK = 1 << 18  # samples of each channel
 _WHOLE_NUMBERS = frozenset({"PCM_S8", "PCM_U8", "PCM_16", "PCM_24", "PCM_32", "ALAC_16", "ALAC_20", "ALAC_24"})
 
-Block = npt.NDArray[np.int32] | npt.NDArray[np.float64]  # (frames, channels)
+Block = npt.NDArray[np.int32] | npt.NDArray[np.float64]  # samples x channels
 
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """What one pass through a part finds before any of it is kept.
+    """What one pass through a part finds, before its samples are used.
 
     Attributes:
         fingerprint: 16 hexadecimal digits of the decoded samples.
         peak: the largest sample, 1 for full scale; floats may go beyond.
-        channel: the one to use alone; None for a mix of all.
+        channel: index of the channel to use alone; None if all are to be mixed.
     """
 
     fingerprint: str
@@ -55,12 +57,20 @@ class Survey:
 
 @dataclass(frozen=True, slots=True)
 class OpenPart:
-    """A part of an open file: where it lies, in the file's own samples, and how long it lasts."""
+    """A part of an open file.
+
+    Attributes:
+        name: the file, as the caller named it.
+        sound: the open file.
+        first: the part's first sample, at the file's own rate.
+        samples: how many samples each of its channels has.
+        duration_us: how long it lasts.
+    """
 
     name: str
     sound: soundfile.SoundFile
     first: int
-    frames: int
+    samples: int
     duration_us: int
 
     @property
@@ -69,36 +79,36 @@ class OpenPart:
         return int(self.sound.samplerate)
 
     def blocks(self) -> Iterator[Block]:
-        """Yield the part's samples from its start."""
+        """Yield the part's samples from its start, samples x channels."""
         kind = "int32" if self.sound.subtype in _WHOLE_NUMBERS else "float64"
         self.sound.seek(self.first)
-        left = self.frames
+        left = self.samples
         while left > 0:
-            block = self.sound.read(min(_BLOCK_FRAMES, left), dtype=kind, always_2d=True)
+            block = self.sound.read(min(_BLOCK, left), dtype=kind, always_2d=True)
             if not len(block):
                 return
             left -= len(block)
             yield block
 
     def survey(self) -> Survey:
-        """Pass through the part once.
+        """Return what one pass through the part finds.
 
         Raises:
             LineError: if samples are missing or are no numbers.
         """
         digest = hashlib.sha256(f"{self.rate_hz} {self.sound.channels}".encode())
-        energy, mixed, peak, frames = np.zeros(self.sound.channels), 0.0, 0.0, 0
+        energy, mixed, peak, read = np.zeros(self.sound.channels), 0.0, 0.0, 0
         for block in self.blocks():
             digest.update(block.tobytes())
             scaled = block / FULL_SCALE if block.dtype == np.int32 else block
             if not np.isfinite(scaled).all():
                 raise LineError.one(self.name, "", "holds samples that are no numbers; export the recording again")
-            frames += len(block)
+            read += len(block)
             peak = max(peak, float(np.abs(scaled).max()))
             energy += np.square(scaled).sum(axis=0)
             mixed += float(np.square(scaled.mean(axis=1)).sum())
-        if frames < self.frames:
-            found, said = (seconds_of(us_of_sample(n, self.rate_hz)) for n in (frames, self.frames))
+        if read < self.samples:
+            found, said = (seconds_of(us_of_sample(n, self.rate_hz)) for n in (read, self.samples))
             raise LineError.one(self.name, "", f"breaks off after {found} s of {said} s; export the recording again")
         strongest = int(energy.argmax())
         alike = mixed >= energy[strongest] * 10 ** (-MIX_LOSS_DB / 10)
@@ -107,7 +117,7 @@ class OpenPart:
 
 @contextmanager
 def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes | None = None) -> Iterator[OpenPart]:
-    """Open a recording's part; faults while it is read are told as well.
+    """Open a part of a recording as a context; an error of the library inside the context becomes a LineError too.
 
     Args:
         name: the file.
@@ -118,7 +128,8 @@ def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes |
     Raises:
         LineError: if it cannot be used, with what to do about it.
     """
-    if content is None and not os.path.isfile(name):  # which takes a name too long for the disk for no file's
+    # A name that is too long for the disk is no file's either.
+    if content is None and not os.path.isfile(name):
         found = "is a folder" if os.path.isdir(name) else "does not exist"
         raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
     if not (Path(name).stat().st_size if content is None else len(content)):
@@ -128,12 +139,12 @@ def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes |
             yield _part(name, sound, in_us, out_us)
     except (soundfile.SoundFileError, OSError) as fault:
         raise LineError.one(
-            name, "", f"cannot be read as sound ({_reason(fault)}); export it again as WAV, AIFF, FLAC, OGG or MP3"
+            name, "", f"cannot be read as sound ({reason_of(fault)}); export it again as WAV, AIFF, FLAC, OGG or MP3"
         ) from None
 
 
 def duration_us_of(path: Path) -> int | None:
-    """Return how long a recording is, by its heading; None if it cannot be read."""
+    """Return how long a recording is, by its header; None if it cannot be read."""
     try:
         found = soundfile.info(str(path))
     except (soundfile.SoundFileError, OSError):
@@ -141,7 +152,8 @@ def duration_us_of(path: Path) -> int | None:
     return us_of_sample(found.frames, found.samplerate) if found.samplerate else None
 
 
-def _reason(fault: Exception) -> str:
+def reason_of(fault: Exception) -> str:
+    """Return why a file could not be opened or read, in the words of the library or of the system."""
     text = str(getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or fault)
     return text.strip().rstrip(".") or type(fault).__name__
 

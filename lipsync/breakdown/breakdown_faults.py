@@ -1,7 +1,7 @@
-"""Faults of one file, gathered so that all are reported in one go.
+"""Gathers the faults of one file, so that all are reported in one go.
 
-In: raw tables, the pydantic table that each should be, and the place it has in the file. Out: checked tables, and for
-each fault a `Problem` in the words of the person who wrote the file, not of the library.
+In: raw tables, the pydantic model that each should fit, and its place in the file. Out: checked tables, and for each
+fault a `Problem` in the words of the person who wrote the file, not in those of pydantic.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Value = TypeVar("Value")
 
 
 class Faults:
-    """What is found wrong in one file, gathered so that it is reported in one go.
+    """The faults found so far in one file.
 
     >>> from lipsync.breakdown.breakdown_tables import BreakdownEndTable
     >>> faults = Faults("lantern-03.toml")
@@ -39,7 +39,7 @@ class Faults:
         self.found.append(Problem(self._file, place, text))
 
     def any_in(self, place: str) -> bool:
-        """Whether a fault was noted in a place or within it."""
+        """Whether a fault was noted in a place, or in a place inside it."""
         return any(problem.place.startswith(place) for problem in self.found)
 
     def checked(self, table: type[AnyTable], raw: object, place: str) -> AnyTable | None:
@@ -52,7 +52,7 @@ class Faults:
             return None
 
     def made(self, make: Callable[[], Value], place: str) -> Value | None:
-        """Return the value that is made; None if it is an impossible one, which is noted."""
+        """Return the value that `make` returns; None if it raises ValueError, which is noted."""
         try:
             return make()
         except ValueError as error:

@@ -1,7 +1,8 @@
-"""The breakdown of a line on disk: the record that people correct, read back exactly.
+"""The entrance to this room: reads and writes the file in which a line's breakdown is kept, and which people correct.
 
-Its form is described in `lipsync/formats/breakdown.md`. Reading reports every fault in one go. `Kept.breakdown` is
-what stands: the rest of the program needs nothing else.
+In: a path or bytes. Out: `Kept`, or one error with every fault; writing and reading give the same value back. The
+form of the file is described in `lipsync/formats/breakdown.md`. Most of the program needs only `Kept.breakdown`,
+which is what stands.
 """
 
 from __future__ import annotations
@@ -55,7 +56,7 @@ def read_bytes(content: bytes, file: str) -> Kept:
     Raises:
         InputError: with every fault that is in it.
     """
-    from lipsync.breakdown.reading import kept_of  # pydantic takes its time to load: not before it is needed
+    from lipsync.breakdown.reading import kept_of  # here, since pydantic is slow to import
 
     return kept_of(content, file)
 

@@ -1,8 +1,7 @@
-"""The tables of a kept line's file as pydantic knows them: which keys, which kinds of value.
+"""The tables of a kept line's file as pydantic models: their keys, and the type of each value.
 
-In: tables as `tomllib` gives them, decimals as `Decimal`. Out: the same, checked, times in whole microseconds.
-`breakdown_faults.py` turns what pydantic says into sentences; what the tables mean together is checked in
-`reading.py`.
+In: tables from `tomllib`, decimals as `Decimal`. Out: the same, checked, times in whole microseconds.
+`breakdown_faults.py` makes sentences of pydantic's errors; `reading.py` checks what the tables mean together.
 """
 
 from __future__ import annotations
@@ -87,7 +86,7 @@ class ComputedWordTable(Checked):
 
 
 class CorrectedWordTable(ComputedWordTable):
-    """A word that a person corrected: by hand, unless something else is said."""
+    """A word that a person corrected; its pronunciation is by hand unless the table says otherwise."""
 
     origin: Origin = Field("hand", alias="from")
 
@@ -119,7 +118,7 @@ class SourceTable(Checked):
 
 
 class ComputedTable(Checked):
-    """What was computed later, and waits; its parts are checked one by one."""
+    """A computed breakdown, without a check in [newer.computed]; its parts are checked one by one."""
 
     duration_us: Time = Field(alias="duration_s")
     voice_factor: Annotated[Number, Field(gt=0, allow_inf_nan=False)]
@@ -131,7 +130,7 @@ class ComputedTable(Checked):
 
 
 class VouchedTable(ComputedTable):
-    """What was computed, with the check that shows whether its rows were edited in place."""
+    """The computed breakdown that stands, with the check that shows whether its rows were edited in place."""
 
     check: Name
 
@@ -154,7 +153,7 @@ class CorrectedTable(Checked):
 
 
 class PieceTable(Checked):
-    """A piece put on a frame, or forbidden there."""
+    """A piece put on a frame by hand, or forbidden there."""
 
     frame: Count
     code: Name | None = None
@@ -175,7 +174,7 @@ class NewerTable(Checked):
 
 
 class BreakdownEndTable(Checked):
-    """The last lines."""
+    """The last lines, which a file lacks that was cut short."""
 
     of: str
 

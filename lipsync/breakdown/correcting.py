@@ -1,10 +1,10 @@
-"""The corrections that lead from one breakdown to another.
+"""Finds the corrections that lead from one breakdown to another.
 
-In: what was computed, the corrections that there are, and the breakdown that a person wants: drawn with a tool, read
-from an interval file, or edited in place. Out: corrections which, laid over what was computed, give what is heard in
-the wanted one. A correction that still holds stays as it is, with its note; a computed part that only gave way to it
-does not become one. A part that a person marked as corrected becomes a correction even where nothing else differs: it
-was confirmed.
+In: the computed breakdown, its corrections so far, and the breakdown that a person wants: made at the desk, read from
+an interval file, or edited in place. Out: corrections which, laid over the computed breakdown, give the phonemes and
+times of the wanted one. A correction that still holds stays as it is, with its note. A computed part that was only
+shortened beside a correction does not become a correction. A part that a person marked as corrected becomes one even
+where nothing else differs: it was confirmed.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ def corrections_between(computed: Breakdown, wanted: Breakdown, note: str = "") 
 def corrections_to(
     computed: Breakdown, corrections: Sequence[Correction], wanted: Breakdown, note: str = ""
 ) -> tuple[Correction, ...]:
-    """Return the corrections that lead to the wanted breakdown, starting from those that there are.
+    """Return the corrections that lead to the wanted breakdown; of those so far, the ones that still hold are kept.
 
     Raises:
         ValueError: if what was computed and what is wanted are not of the same length of sound.
@@ -46,24 +46,25 @@ def corrections_to(
             result += _correction(step, laid, wanted, (computed, corrections, note))
     if not corrections or all_heard_alike(lay(computed, result).parts, wanted.parts):
         return _sorted(result)
-    # What gave way to a correction that is gone would spread again: it is to stay as it was seen.
+    # A part that was shortened beside a correction which is now gone would get its computed length again. The person
+    # saw it shortened, so it is corrected to stay so.
     for step in steps:
         if not step.changed:
-            result += _held(step, laid, wanted, computed)
+            result += _kept_shortened(step, laid, wanted, computed)
     if all_heard_alike(lay(computed, result).parts, wanted.parts):
         return _sorted(result)
     return corrections_to(computed, (), wanted, note)
 
 
 def _is_back(correction: Correction, computed: Breakdown, wanted: Breakdown) -> bool:
-    """Whether a correction deletes what is wanted again as it was computed."""
+    """Whether a correction deletes a part that the wanted breakdown has again as it was computed."""
     deleted = () if correction.parts else correction.replaces
     return any(heard_alike(computed.parts[ref.index], part) for ref in deleted for part in wanted.parts)
 
 
 @dataclass(frozen=True, slots=True)
 class _EditStep:
-    """Parts that stand now, what they are to become, and whether that is a change."""
+    """Indices of parts that stand now, of those that they are to become, and whether that is a change."""
 
     old: range
     new: range
@@ -71,7 +72,7 @@ class _EditStep:
 
 
 def _steps(laid: Laid, wanted: Breakdown) -> list[_EditStep]:
-    """Return the steps from what stands to what is wanted; a correction that changes at all is within one step."""
+    """Return the steps from what stands to what is wanted; all parts of a correction that changes are in one step."""
     steps = [
         _EditStep(old, new, _differ([laid.parts[i] for i in old], [wanted.parts[j] for j in new]))
         for old, new in paired(laid.parts, wanted.parts)
@@ -103,14 +104,14 @@ def _correction(
     indexes = {index for i in step.old if (index := laid.origins[i]) is not None}
     indexes |= {ref.index for owner in owners for ref in corrections[owner].replaces}
     if not _differ([computed.parts[i] for i in sorted(indexes)], [wanted.parts[j] for j in step.new]):
-        return []  # it is withdrawn: what was computed stands again, or what was added is gone
+        return []  # the correction is withdrawn: the computed parts stand again, or the added ones are gone
     parts = tuple(by_hand(wanted.parts[j]) for j in step.new)
     refs = tuple(Replaced.at(index, computed) for index in sorted(indexes))
     notes = [note] if note else [corrections[owner].note for owner in owners if corrections[owner].note]
     return [Correction(refs, parts, " / ".join(notes))]
 
 
-def _held(step: _EditStep, laid: Laid, wanted: Breakdown, computed: Breakdown) -> list[Correction]:
+def _kept_shortened(step: _EditStep, laid: Laid, wanted: Breakdown, computed: Breakdown) -> list[Correction]:
     return [
         Correction((Replaced.at(index, computed),), (by_hand(wanted.parts[j]),))
         for i, j in zip(step.old, step.new, strict=True)
@@ -119,7 +120,7 @@ def _held(step: _EditStep, laid: Laid, wanted: Breakdown, computed: Breakdown) -
 
 
 def _sorted(corrections: Sequence[Correction]) -> tuple[Correction, ...]:
-    """Return corrections in the order of time, so that the same ones give the same file."""
+    """Return corrections in the order of time, so that the same corrections give the same file."""
     return tuple(
         sorted(
             corrections,

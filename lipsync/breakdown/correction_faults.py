@@ -1,7 +1,7 @@
-"""What does not fit together in what is kept of a line.
+"""Finds what does not fit together in what is kept of a line.
 
 In: a computed breakdown and its corrections, or choices of pieces. Out: pairs of place and sentence, the places named
-as in the file; none where all is well. `Kept` refuses to be built with a fault, reading a file reports all of them.
+as in the file. `Kept` cannot be built with such a fault; reading a file reports all of them.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ Fault = tuple[str, str]
 
 
 def correction_faults(computed: Breakdown, corrections: Sequence[Correction]) -> Iterator[Fault]:
-    """Yield what does not fit between the corrections and what was computed, or between two corrections."""
+    """Yield where corrections do not fit the computed breakdown, or each other."""
     labels = [label_of(part) for part in computed.parts]
     counts = Counter(ref.index for correction in corrections for ref in correction.replaces)
     for number, correction in enumerate(corrections):
@@ -62,7 +62,7 @@ def _out_of_order(walls: Sequence[Wall]) -> Iterator[str]:
 
 
 def piece_faults(pieces: Sequence[PieceChoice]) -> Iterator[Fault]:
-    """Yield what contradicts itself among the pieces put on frames, or kept off them."""
+    """Yield contradictions among the pieces that were put on frames or forbidden there."""
     put_on = {choice.frame: choice.code for choice in pieces if not choice.forbidden}
     for choice, count in Counter(pieces).items():
         place = f"pieces, frame {choice.frame}"

@@ -1,15 +1,14 @@
-"""A piece that a person puts on a frame, or forbids there: carried here as written, for the fitting to keep to.
+"""What a person changes on a line: `Correction`, and `PieceChoice`; with what compares parts.
 
-One correction: which computed parts it replaces, and what a person put there instead.
-
-In: the parts of a computed breakdown, counted from 0. Out: `Correction`, one form for all that can be corrected:
+A `Correction` says which parts of the computed breakdown it replaces, counted from 0, and what stands there instead.
+This one form serves for all changes:
 
     move a boundary, change phonemes, retype a word    replaces one part, stands as one
     split a word / join words                          replaces one, stands as several / the other way round
     add a cue or a word                                replaces none, stands as one, placed by its time
     delete a part                                      replaces one, stands as none
 
-`correcting.py` finds the corrections that lead from one breakdown to another.
+A `PieceChoice` puts a piece on a frame or forbids it there; fitting keeps to it (fit/rules.py).
 """
 
 from __future__ import annotations
@@ -58,21 +57,21 @@ def by_hand(part: Part) -> Part:
 
 
 def sound_of(part: Part) -> tuple[object, ...]:
-    """Return what is heard of a part, without times: phonemes and stress, or the cue's name."""
+    """Return what is heard of a part, without its times: phonemes and stress, or the cue's label."""
     if isinstance(part, Cue):
         return (label_of(part),)
     return tuple((phoneme.symbol, phoneme.stress) for phoneme in part.phonemes)
 
 
 def times_of(part: Part) -> tuple[int, ...]:
-    """Return every boundary of a part: its start, each phoneme's end."""
+    """Return every boundary of a part in microseconds: its start, and each phoneme's (or the cue's) end."""
     if isinstance(part, Cue):
         return (part.start_us, part.end_us)
     return (part.start_us, *(phoneme.end_us for phoneme in part.phonemes))
 
 
 def heard_alike(one: Part, other: Part) -> bool:
-    """Whether two parts are the same to eye and ear: label, phonemes, stress, times; not how sure or where from."""
+    """Whether two parts have the same label, phonemes, stress and times; confidence and origin may differ."""
     return (type(one), label_of(one), sound_of(one), times_of(one)) == (
         type(other),
         label_of(other),
@@ -82,7 +81,7 @@ def heard_alike(one: Part, other: Part) -> bool:
 
 
 def all_heard_alike(one: Sequence[Part], other: Sequence[Part]) -> bool:
-    """Whether two sequences of parts are the same to eye and ear."""
+    """Whether two sequences of parts are heard alike, part by part."""
     return len(one) == len(other) and all(map(heard_alike, one, other))
 
 
@@ -92,10 +91,10 @@ class Replaced:
 
     Attributes:
         index: its place among the computed parts, from 0.
-        text: its label, so that a shifted index is noticed.
-        start_us: where it began when it was corrected; None if not noted. Tells later whether a new computation
-            says something else than the one that the person saw.
-        end_us: where it ended.
+        text: its label, so that an index which no longer fits is noticed.
+        start_us: where it began when it was corrected; None if not noted. With it a later computation is compared
+            with the one that the person saw.
+        end_us: where it ended; None if not noted.
     """
 
     index: int
@@ -113,7 +112,7 @@ class Replaced:
 
     @classmethod
     def at(cls, index: int, breakdown: Breakdown) -> Replaced:
-        """Return what stands for a part of a breakdown."""
+        """Return the reference to a part of a breakdown."""
         part = breakdown.parts[index]
         return cls(index, label_of(part), part.start_us, part.end_us)
 
@@ -145,12 +144,12 @@ class Correction:
 
     @property
     def label(self) -> str:
-        """What it is about, for messages: the replaced parts, else the added ones."""
+        """Its name in messages: the replaced parts, else the added ones."""
         return " ".join([ref.text for ref in self.replaces] or [label_of(part) for part in self.parts])
 
 
 def spelling_of(part: Part) -> str:
-    """Return what makes a part the same word in two texts: its letters, whatever their case, spaces and punctuation.
+    """Return a part's label in small letters without punctuation around it: a key to find the same word in two texts.
 
     >>> from lipsync.model import Phoneme, Word
     >>> spelling_of(Word("Lantern,", (Phoneme("L", 0, 1000),)))
@@ -167,13 +166,13 @@ def bare_word(text: str) -> str:
 
 
 def same_words(old: Sequence[Part], new: Sequence[Part]) -> dict[int, int]:
-    """Return, for the parts that are the same word or cue in both, where each went."""
+    """Return, for each part that is the same word or cue in both, its index in `old` -> its index in `new`."""
     blocks = _matcher(old, new).get_matching_blocks()
     return {block.a + k: block.b + k for block in blocks for k in range(block.size)}
 
 
 def paired(old: Sequence[Part], new: Sequence[Part]) -> Iterator[tuple[range, range]]:
-    """Yield which old parts became which new ones, without gap: one to one wherever the counts agree."""
+    """Yield ranges of old parts with the new parts that they became, without a gap; of one part each if possible."""
     for tag, i1, i2, j1, j2 in _matcher(old, new).get_opcodes():
         if tag in ("equal", "replace") and i2 - i1 == j2 - j1:
             yield from ((range(i1 + k, i1 + k + 1), range(j1 + k, j1 + k + 1)) for k in range(i2 - i1))

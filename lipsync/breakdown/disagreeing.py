@@ -1,8 +1,8 @@
 """Where a computation and the corrections that are laid over it say different things.
 
-In: a computed breakdown and corrections that may have been made against an earlier one. Out: sentences for a person,
-who alone can say which is right. A correction that differs from the very computation it was made against is no
-disagreement: that is what it was made for.
+In: a computed breakdown, and corrections that may have been made to an earlier one. Out: sentences for a person, who
+alone can say which is right. That a correction differs from the computation that it was made to is no disagreement:
+that is its purpose.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from lipsync.breakdown.corrections import Correction, label_of, sound_of
 from lipsync.breakdown.laying import Laid
 from lipsync.model import Breakdown, Part, Word
 from lipsync.timing import seconds_of
+from lipsync.wording import phrase
 
 # A new computation and a correction further apart than this disagree: two people who place the same boundaries agree
 # within 20 ms in 94 % of cases (Hosom 2009, Speech Communication 51(4):352-368).
@@ -22,28 +23,34 @@ DISAGREE_US = 20_000
 def without_room(computed: Breakdown, laid: Laid) -> Iterator[str]:
     """Yield the computed parts that the corrections squeeze to the least, or leave no room for."""
     for index in laid.squeezed:
-        yield f"{_heard(computed, index)}: squeezed to next to nothing by the corrections beside it"
+        yield phrase("part squeezed", part=_computed_part(computed, index))
     for index in laid.left_out:
-        yield f"{_heard(computed, index)}: left out, since the corrections leave no room for it"
+        yield phrase("part left out", part=_computed_part(computed, index))
 
 
-def _heard(computed: Breakdown, index: int) -> str:
+def _computed_part(computed: Breakdown, index: int) -> str:
     part = computed.parts[index]
-    return f'part {index} "{label_of(part)}", computed from {part.start_s} s to {part.end_s} s'
+    return phrase("computed part", index=index, label=label_of(part), start=part.start_s, end=part.end_s)
 
 
 def moved_away(correction: Correction, computed: Breakdown) -> Iterator[str]:
-    """Yield where the computed parts have moved since they were corrected, and are now far from the correction."""
+    """Yield each boundary of a correction that a computation newer than it puts more than `DISAGREE_US` away."""
     now = [computed.parts[ref.index] for ref in correction.replaces]
     seen = [(ref.start_us, ref.end_us) for ref in correction.replaces]
-    moved = any(a not in ((None, None), (b.start_us, b.end_us)) for a, b in zip(seen, now, strict=True))
+    moved = any(
+        span not in ((None, None), (part.start_us, part.end_us)) for span, part in zip(seen, now, strict=True)
+    )
     if not moved or not correction.parts:
         return
-    for what, corrected_us, computed_us in _boundaries(correction.parts, now):
+    for name, corrected_us, computed_us in _boundaries(correction.parts, now):
         if abs(corrected_us - computed_us) > DISAGREE_US:
-            yield (
-                f'part {correction.replaces[0].index} "{correction.label}": its {what} is corrected to '
-                f"{seconds_of(corrected_us)} s, the new computation has it at {seconds_of(computed_us)} s"
+            yield phrase(
+                "boundary moved",
+                index=correction.replaces[0].index,
+                label=correction.label,
+                boundary=name,
+                corrected=seconds_of(corrected_us),
+                computed=seconds_of(computed_us),
             )
 
 

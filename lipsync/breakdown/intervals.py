@@ -1,11 +1,11 @@
 """A breakdown as two tiers of intervals, as phonetics editors show it, and back.
 
-In and out: `Breakdown`, and for each tier its intervals without gaps from 0 to the end. In the tier `words` stand the
-words, and cues in brackets, such as [breath]; in the tier `phonemes` ARPAbet with stress, such as AH1. Silence has an
-empty label; SIL among the phonemes is read as silence too.
+In and out: `Breakdown`, and for each tier its intervals without gaps from 0 to the end. The tier `words` has the
+words, and the cues in brackets, such as [breath]; the tier `phonemes` has ARPAbet with stress, such as AH1. Silence
+has an empty label; SIL among the phonemes is read as silence too.
 
 A phoneme belongs to the word in whose interval its middle lies. A word lasts from the start of its first phoneme to
-the end of its last; its own interval must say the same, to the millisecond (chosen: finer than any hand places it).
+the end of its last; its own interval must agree with that to `APART_US`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from lipsync.phonemes import SILENCE, join_stress, split_stress
 from lipsync.timing import seconds_of, us_of_seconds
 
 WORDS, PHONEMES = "words", "phonemes"
-APART_US = 1000
+APART_US = 1000  # chosen: finer than any hand places a boundary
 
 # The rows of a tier as they are written: start and end in seconds, label.
 Rows = Sequence[tuple[str, str, str]]
@@ -118,7 +118,7 @@ class _Reader:
                 symbol, stress = split_stress(label)
             except ValueError as error:
                 self.note(PHONEMES, interval.start_us, str(error))
-                symbol, stress = "AH", None  # so that its word is checked all the same
+                symbol, stress = "AH", None  # any phoneme, so that the word is checked all the same
             yield Phoneme(symbol, interval.start_us, interval.end_us, stress)
 
     def parts(self, words: Iterable[Interval], phonemes: Sequence[Phoneme]) -> Iterator[Part]:
@@ -157,26 +157,26 @@ class _Reader:
         return Word(label, tuple(phonemes), "hand") if len(self.faults) == known else None
 
 
-def told_apart(old: Sequence[Part], new: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the new parts: the old one in the place of each that is the same, the others marked as corrected.
+def keeping_the_same(old: Sequence[Part], new: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the new parts; one that is heard as its old part is replaced by it, any other is marked as corrected.
 
-    They have the old levels, and the old stress where none is written, of the same phonemes of the same words.
+    A phoneme that the old word has too takes over its level, and its stress where the new one has none.
     """
-    told: list[Part] = []
+    found: list[Part] = []
     for olds, news in paired(old, new):
         before = [old[i] for i in olds]
         after = _completed(before, [new[j] for j in news])
         if len(before) == len(after):
-            told += [_old_or_new(was, now) for was, now in zip(before, after, strict=True)]
+            found += [_old_or_new(was, now) for was, now in zip(before, after, strict=True)]
         else:
-            told += [by_hand(part) for part in after]
-    return tuple(told)
+            found += [by_hand(part) for part in after]
+    return tuple(found)
 
 
 def _old_or_new(old: Part, new: Part) -> Part:
     if _shown(old) != _shown(new):
         return by_hand(new)
-    # A label cannot hold every white space that a text can: what is shown alike keeps the old text.
+    # A label cannot hold all white space that a text can: where labels are equal, the old text is kept.
     named: Part
     if isinstance(old, Cue) and isinstance(new, Cue):
         named = replace(new, name=old.name)

@@ -1,7 +1,7 @@
 """All that is kept of one line: what it was computed from, what was computed, what a person corrected and decided.
 
 Conventions: times are whole microseconds from the line's `in` point; parts are counted from 0 among the computed
-parts, frames from 0 in the line's shot. `Kept.breakdown` is what stands; the rest is what it is made of.
+parts, frames from 0 in the line's shot. `Kept.breakdown` is what stands; it is made from the other fields.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ class Source:
         text: what is said, as the scene file gives it.
         recording: the recording's name, as the scene file gives it.
         fingerprint: short code of the line's sound, from in to out; the same sound has the same one.
-        in_us: where the line begins in the recording; None for its beginning.
-        out_us: where it ends; None for its end.
+        in_us: where the line begins in the recording; None for the recording's start.
+        out_us: where the line ends; None for the recording's end.
     """
 
     text: str
@@ -39,13 +39,13 @@ class Source:
     out_us: int | None = None
 
     def alike(self, other: Source) -> bool:
-        """Whether text and sound are the same, wherever the sound is from."""
+        """Whether text and sound are the same, even if the sound is in another file or at another place."""
         return (self.text, self.fingerprint) == (other.text, other.fingerprint)
 
 
 @dataclass(frozen=True, slots=True)
 class Computation:
-    """A breakdown, what it was computed from, and by what."""
+    """A breakdown, what it was computed from, and by which engine."""
 
     source: Source
     breakdown: Breakdown
@@ -60,12 +60,13 @@ class Kept:
         line: the line's id.
         source: what it was computed from.
         computed: what was computed.
-        engine: what computed it, with its version.
+        engine: name and version of what computed it.
         corrections: what a person corrected, kept apart from what was computed.
         checked: whether a person has listened to the line as it stands and found it good.
-        pieces: pieces put on frames, or kept off them.
-        newer: computed later from another text or sound, and not yet accepted.
-        stale_check: the check that the file carries where the computed rows were edited in place; else empty.
+        pieces: pieces put on frames by hand, or forbidden there.
+        newer: a computation that was made later and waits until a person takes it.
+        stale_check: the check in the file if it no longer fits the computed rows, which were then edited in place;
+            else empty.
     """
 
     line: str
@@ -101,28 +102,28 @@ class Kept:
 
     @property
     def breakdown(self) -> Breakdown:
-        """What stands: the computed breakdown with the corrections laid over it, doubts that are settled left out."""
+        """What stands: the computed breakdown with the corrections laid over it, without settled doubts."""
         return settled(breakdown_of(self.computed, lay(self.computed, self.corrections)), checked=self.checked)
 
     @property
     def undone(self) -> bool:
-        """Whether nothing of it can be used: no word is laid or placed, and nobody says that none is said."""
+        """Whether nothing of it can be used: it has no part, and no person has marked that as right."""
         stands = self.breakdown
         return stands.rejection is not None and not stands.parts
 
     @property
     def by_hand(self) -> bool:
-        """Whether all that stands was placed by a person: nothing was computed that could be computed again."""
+        """Whether a person has placed all that stands, and nothing was computed."""
         return not self.computed.parts and any(correction.parts for correction in self.corrections)
 
     @property
     def disagreements(self) -> tuple[str, ...]:
-        """Where a computation done after a correction says something else, or a correction leaves no room."""
+        """Sentences: where a computation newer than a correction differs from it, and what has no room beside it."""
         moved = (text for correction in self.corrections for text in moved_away(correction, self.computed))
         return (*moved, *without_room(self.computed, lay(self.computed, self.corrections)))
 
     def corrected_to(self, wanted: Breakdown, note: str = "") -> Kept:
-        """Return this with the corrections that make `wanted` stand; those that still hold stay as they are.
+        """Return the same line with the corrections that make `wanted` stand; those that still hold stay as they are.
 
         Raises:
             ValueError: if `wanted` is not of the same length of sound.
@@ -131,13 +132,14 @@ class Kept:
 
 
 def check_of(breakdown: Breakdown) -> str:
-    """Return the short code of the computed rows: the same rows have the same one, however they are laid out."""
-    rows = [[type(p).__name__, label_of(p), sound_of(p), times_of(p), *_sureness(p)] for p in breakdown.parts]
+    """Return the code of the computed rows; it does not depend on how they are written in the file."""
+    rows = [[type(p).__name__, label_of(p), sound_of(p), times_of(p), *_not_heard(p)] for p in breakdown.parts]
     text = json.dumps([breakdown.duration_us, rows], ensure_ascii=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
-def _sureness(part: Part) -> list[object]:
+def _not_heard(part: Part) -> list[object]:
+    """Return what else is written of a part: whether it is corrected, its origin, confidence and levels."""
     if not isinstance(part, Word):
         return [part.corrected]
     levels = [None if p.level_db is None else float(p.level_db) for p in part.phonemes]

@@ -1,10 +1,10 @@
-"""Corrections laid over a computed breakdown.
+"""Lays corrections over a computed breakdown.
 
 In: a computed breakdown and corrections of it. Out: a valid breakdown in which each corrected part stands exactly as
-it was corrected, and the computed parts that are left stand between them in their order. A computed part that is in
-the way of a correction is shortened, its phonemes in proportion; no phoneme is made shorter than 1 ms (chosen: far
-too short for a frame of its own, yet it stays there to be corrected) unless it was computed shorter. Where there is
-no room even for that, computed parts are left out, first those that are heard least in the room there is.
+it was corrected, and the other computed parts stand between them in their order. A computed part that overlaps a
+corrected one is shortened, its phonemes in proportion; no phoneme is made shorter than `LEAST_US` unless it was
+computed shorter. Where there is no room even for that, computed parts are left out: first those that overlap the free
+room least.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from lipsync.breakdown.corrections import Correction
 from lipsync.model import Breakdown, Cue, Part
 
-LEAST_US = 1000
+LEAST_US = 1000  # chosen: far too short for a frame of its own, yet the phoneme is still there to be corrected
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +26,8 @@ class Laid:
         parts: what stands, in order of time.
         origins: for each part, which computed part it is; None where it is corrected.
         owners: for each part, which correction it belongs to; None where it is computed.
-        squeezed: computed parts that are left with the least that is allowed.
-        left_out: computed parts for which there is no room.
+        squeezed: indices of the computed parts that were shortened to the shortest allowed.
+        left_out: indices of the computed parts for which there is no room.
     """
 
     parts: tuple[Part, ...]
@@ -39,7 +39,7 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Wall:
-    """A corrected part, its correction, and the first computed part that this replaces, if any."""
+    """A corrected part, the index of its correction, and of the first computed part that this replaces, if any."""
 
     part: Part
     owner: int
@@ -47,10 +47,10 @@ class Wall:
 
 
 def lay(computed: Breakdown, corrections: Sequence[Correction]) -> Laid:
-    """Lay corrections over a computed breakdown.
+    """Return a computed breakdown with corrections laid over it.
 
-    The corrected parts must not overlap, must end within the recording and must be in the order of what they replace
-    (`lipsync.breakdown.kept.Kept` checks it).
+    The corrected parts must not overlap, must end within the recording and must be in the order of the parts that
+    they replace; `Kept` checks it.
     """
     walls = walls_of(corrections)
     replaced = {ref.index for correction in corrections for ref in correction.replaces}
@@ -62,9 +62,9 @@ def lay(computed: Breakdown, corrections: Sequence[Correction]) -> Laid:
     left_out: list[int] = []
     edges = [0, *(edge for wall in walls for edge in (wall.part.start_us, wall.part.end_us)), computed.duration_us]
     for room, indexes in enumerate(rooms):
-        fitted = _fit({i: computed.parts[i] for i in indexes}, edges[2 * room], edges[2 * room + 1])
-        standing += [(part, index, None) for index, part in fitted.items()]
-        left_out += [index for index in indexes if index not in fitted]
+        placed = _shortened({i: computed.parts[i] for i in indexes}, edges[2 * room], edges[2 * room + 1])
+        standing += [(part, index, None) for index, part in placed.items()]
+        left_out += [index for index in indexes if index not in placed]
         if room < len(walls):
             standing.append((walls[room].part, None, walls[room].owner))
     parts, origins, owners = zip(*standing, strict=True) if standing else ((), (), ())
@@ -83,30 +83,32 @@ def walls_of(corrections: Sequence[Correction]) -> list[Wall]:
 
 
 def _room_of(index: int, part: Part, walls: Sequence[Wall]) -> int:
-    """Return how many walls stand before a computed part: by their order, and by its middle beside added parts."""
+    """Return how many walls are before a computed part: by index, or by the middle where a wall replaces nothing."""
     first = max((k + 1 for k, wall in enumerate(walls) if wall.index is not None and wall.index < index), default=0)
     last = min(
         (k for k, wall in enumerate(walls) if wall.index is not None and wall.index > index), default=len(walls)
     )
-    return max([first, *(k + 1 for k in range(first, last) if _middle(walls[k].part) <= _middle(part))])
+    return max(
+        [first, *(k + 1 for k in range(first, last) if _middle_doubled_us(walls[k].part) <= _middle_doubled_us(part))]
+    )
 
 
-def _middle(part: Part) -> int:
-    return part.start_us + part.end_us  # doubled, which is all the same for comparing
+def _middle_doubled_us(part: Part) -> int:
+    return part.start_us + part.end_us
 
 
-def _fit(parts: dict[int, Part], left_us: int, right_us: int) -> dict[int, Part]:
+def _shortened(parts: dict[int, Part], left_us: int, right_us: int) -> dict[int, Part]:
     """Return the parts that have room between two walls, shortened where needed."""
     parts = dict(parts)
     while parts and sum(map(least_us, parts.values())) > right_us - left_us:
-        heard = {i: min(p.end_us, right_us) - max(p.start_us, left_us) for i, p in parts.items()}
-        del parts[min(heard, key=lambda i: heard[i])]
+        within_us = {i: min(p.end_us, right_us) - max(p.start_us, left_us) for i, p in parts.items()}
+        del parts[min(within_us, key=lambda i: within_us[i])]
     spans = {}
-    for index, part in parts.items():  # from the left: begin after what is before, and keep the least
+    for index, part in parts.items():  # from the left: begin after the part before, keep the shortest length
         start_us = max(part.start_us, left_us)
         left_us = max(part.end_us, start_us + least_us(part))
         spans[index] = (start_us, left_us)
-    for index, part in reversed(parts.items()):  # and from the right
+    for index, part in reversed(parts.items()):  # from the right: end before the part after
         end_us = min(spans[index][1], right_us)
         right_us = min(spans[index][0], end_us - least_us(part))
         spans[index] = (right_us, end_us)
@@ -114,7 +116,7 @@ def _fit(parts: dict[int, Part], left_us: int, right_us: int) -> dict[int, Part]
 
 
 def least_us(part: Part) -> int:
-    """Return the shortest that a part can be made."""
+    """Return the shortest length that a part can be given, in microseconds."""
     if isinstance(part, Cue):
         return min(LEAST_US, part.end_us - part.start_us)
     return sum(min(LEAST_US, phoneme.end_us - phoneme.start_us) for phoneme in part.phonemes)
@@ -126,7 +128,9 @@ def _is_squeezed(part: Part, computed: Part) -> bool:
 
 
 def stretched(part: Part, start_us: int, end_us: int) -> Part:
-    """Return a part with another start and end, its phonemes in proportion, each keeping the least it can have.
+    """Return a part with another start and end, its phonemes in proportion.
+
+    No phoneme becomes shorter than `LEAST_US`, unless it was shorter already.
 
     >>> from lipsync.model import Phoneme, Word
     >>> word = Word("may", (Phoneme("M", 0, 20_000), Phoneme("EY", 20_000, 100_000, stress=1)))
@@ -134,7 +138,7 @@ def stretched(part: Part, start_us: int, end_us: int) -> Part:
     [('M', 50000, 60000), ('EY', 60000, 100000)]
 
     Raises:
-        ValueError: if there is less room than the part needs at least.
+        ValueError: if there is less room than `least_us`.
     """
     if (start_us, end_us) == (part.start_us, part.end_us):
         return part
@@ -157,5 +161,5 @@ def stretched(part: Part, start_us: int, end_us: int) -> Part:
 
 
 def breakdown_of(computed: Breakdown, laid: Laid) -> Breakdown:
-    """Return the breakdown that stands: what was computed, with the laid parts in place of its own."""
+    """Return the computed breakdown with the laid parts in the place of its own."""
     return replace(computed, parts=laid.parts)

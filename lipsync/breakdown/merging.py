@@ -1,17 +1,17 @@
-"""A line computed again: what is kept, what is replaced, what a person has to decide.
+"""Merges a new computation of a line into what is kept of it; what a person has touched is never overwritten.
 
 In: what was kept, and the new computation. Out: what is to be kept now, and messages for the person.
 
     nobody has touched the line                      the new computation replaces the old
     corrected; text and sound are the same           the new computation replaces the old, the corrections stay
     checked; text and sound are the same             likewise if nothing that is heard changes; else the new one waits
-    corrected or checked; text or sound has changed  nothing is computed over: the old stands, the new one waits
-    placed by hand, nothing computed before          likewise: the words would otherwise stand there twice
+    corrected or checked; text or sound has changed  the old computation stands, the new one waits beside it
+    placed by hand, nothing computed before          likewise: otherwise the words would stand there twice
 
-Rows that were edited in place count as corrections, and become such. A computation that waits is taken by
-`accept_newer`. Corrections then move along with their words: unchanged where the sound is the same, earlier or later
-where only the `in` point moved. On a new recording a correction of times means nothing and is dropped; other
-phonemes, a split or a join are fitted in where the word is heard now.
+Rows that were edited in place count as corrections and become corrections. `accept_newer` takes a computation that
+waits. Corrections then move along with their words: unchanged where the sound is the same, earlier or later where
+only the `in` point moved. On a new recording a correction of times alone means nothing and is dropped; corrected
+phonemes, a split or a join are scaled to where the word is heard now.
 """
 
 from __future__ import annotations
@@ -25,6 +25,10 @@ from lipsync.breakdown.kept import Computation, Kept, Source
 from lipsync.breakdown.rebase import edits_in_place, move, offset_between
 from lipsync.message import Message, Where
 from lipsync.model import Breakdown
+from lipsync.wording import phrase
+
+# What `difflib` calls a change -> kind of the phrase for it.
+_CHANGES = {"replace": "word replaced", "delete": "word gone", "insert": "word added"}
 
 
 def merge(
@@ -35,10 +39,10 @@ def merge(
     if old is None:
         return fresh, []
     if old.by_hand and computed.parts:
-        return _waiting(old, fresh, "it is listened to now")
+        return _waiting(old, fresh, phrase("why: heard now"))
     if source.alike(old.source) and computed.duration_us == old.computed.duration_us:
         return _computed_again(old, fresh)
-    why = "; ".join(_changes(old.source, source)) or "its recording changed in length"
+    why = "; ".join(_changes(old.source, source)) or phrase("why: length")
     if old.corrections or old.checked or old.edited:
         return _waiting(old, fresh, why)
     return replace(fresh, pieces=old.pieces), list(_on_pieces(old, f"{why}; "))
@@ -51,11 +55,11 @@ def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[Message]]:
 
 
 def _computed_again(old: Kept, fresh: Kept) -> tuple[Kept, list[Message]]:
-    """From the same text and sound: every correction stays."""
+    """Return what is kept, and messages, where text and sound are the same: every correction stays."""
     if old.checked and not old.edited and not all_heard_alike(old.computed.parts, fresh.computed.parts):
-        return _waiting(old, fresh, "it was checked, and is now computed otherwise")
+        return _waiting(old, fresh, phrase("why: checked"))
     moved = move(old.corrections, old.computed, fresh.computed, 0)
-    # What it replaced is not computed any more: it stays as something added.
+    # A correction whose replaced parts are no longer computed stays as added parts.
     added = [Correction((), c.parts, c.note) for c, _ in moved.dropped if c.parts]
     kept = replace(fresh, corrections=(*moved.corrections, *added), checked=old.checked, pieces=old.pieces)
     messages = [
@@ -100,7 +104,7 @@ def _told(kind: str, line: str, **facts: object) -> Message:
 
 
 def _on_dropped(line: str, correction: Correction, reason: str) -> Message:
-    note = f' (its note: "{correction.note}")' if correction.note else ""
+    note = phrase("note of a correction", note=correction.note) if correction.note else ""
     return _told("correction dropped", line, part=correction.label, reason=reason, note=note)
 
 
@@ -113,12 +117,10 @@ def _on_pieces(kept: Kept, why: str = "") -> Iterator[Message]:
 def _changes(old: Source, new: Source) -> Iterator[str]:
     """Yield what differs between two sources."""
     if old.text != new.text:
-        yield "its text changed: " + (
-            ", ".join(_word_changes(old.text, new.text)) or "only in capitals or punctuation"
-        )
+        yield phrase("why: text", changes=", ".join(_word_changes(old.text, new.text)) or phrase("why: same words"))
     if old.fingerprint != new.fingerprint:
         moved = old.recording == new.recording and (old.in_us, old.out_us) != (new.in_us, new.out_us)
-        yield "its in or out point moved" if moved else f"its recording changed ({new.recording})"
+        yield phrase("why: in or out") if moved else phrase("why: recording", recording=new.recording)
 
 
 def _word_changes(old: str, new: str) -> Iterator[str]:
@@ -130,10 +132,5 @@ def _word_changes(old: str, new: str) -> Iterator[str]:
     before, after = old.split(), new.split()
     matcher = SequenceMatcher(None, [*map(bare_word, before)], [*map(bare_word, after)], autojunk=False)
     for tag, i1, i2, j1, j2 in matcher.get_opcodes():
-        gone, come = " ".join(before[i1:i2]), " ".join(after[j1:j2])
-        if tag == "replace":
-            yield f'"{gone}" is now "{come}"'
-        elif tag == "delete":
-            yield f'"{gone}" is gone'
-        elif tag == "insert":
-            yield f'"{come}" is added'
+        if tag != "equal":
+            yield phrase(_CHANGES[tag], before=" ".join(before[i1:i2]), after=" ".join(after[j1:j2]))

@@ -1,7 +1,7 @@
-"""Words and cues out of the tables of a kept line's file.
+"""Makes words, cues and breakdowns from the tables of a kept line's file.
 
-In: raw tables. Out: parts and breakdowns of `lipsync.model`, or None, with each fault noted: first each part by
-itself, then what stands between them.
+In: raw tables. Out: values of `lipsync.model`; None in the place of each that has a fault, which is noted. Each part
+is checked by itself first, then the order of the parts.
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ PlacedPart = tuple[str, Part | None]
 def breakdown_in(
     items: object, head: ComputedTable | None, text: str, place: str, faults: Faults
 ) -> Breakdown | None:
-    """Return the breakdown of a [computed] table: its parts, and its checked head, or None where that has faults."""
+    """Return the breakdown of a [computed] table from its parts and its checked head; None if there is a fault."""
     if not isinstance(items, list):
-        return None  # a fault of the head
+        return None  # which is noted as a fault of the head
     placed = _parts(items, place, ComputedWordTable, faults)
     _check_order(placed, faults)
     if head is None:
@@ -55,7 +55,7 @@ def breakdown_in(
 
 
 def corrected_in(items: Sequence[object], place: str, faults: Faults) -> list[Part | None]:
-    """Return the parts of a correction, marked as corrected; None in the place of each that has faults."""
+    """Return the parts of a correction, marked as corrected; None in the place of each that has a fault."""
     placed = _parts(items, place, CorrectedWordTable, faults)
     _check_order(placed, faults)
     return [part and by_hand(part) for _, part in placed]

@@ -1,8 +1,8 @@
-"""The text of a kept line's file, read back.
+"""Makes what is kept of a line from the bytes of its file.
 
 In: bytes that a person may have edited, cut short or broken. Out: `Kept`, or one InputError with every fault, each
 with file and place. Tables are checked one by one (`breakdown_tables.py`), so that a fault in one hides none in
-another; then what they mean together: order, overlaps, corrections that name what they replace.
+another; then together: order, overlaps, and whether corrections name the parts that they replace.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ def kept_of(content: bytes, file: str) -> Kept:
     faults.found += [Problem(file, *fault) for fault in piece_faults(_good(pieces))]
     faults.stop_if_any()
     if not (status and source and head and computed):
-        raise AssertionError("what is missing has no fault")
+        raise AssertionError("something is missing, and no fault was noted")
     return Kept(
         line=top.line,
         source=source,
@@ -86,7 +86,7 @@ def _toml(content: bytes, faults: Faults) -> dict[str, object]:
         faults.add(f"byte {error.start}", "is no UTF-8 text; save the file as UTF-8")
     except RecursionError:
         faults.add("", "tables or lists are nested too deeply; a breakdown needs three levels")
-    except ValueError as error:  # also what tomllib lets through, such as numbers of thousands of digits
+    except ValueError as error:  # no TOML, or what tomllib does not catch, such as a number of thousands of digits
         faults.add("", f"is no TOML: {error}")
     raise InputError(faults.found)
 
@@ -94,7 +94,7 @@ def _toml(content: bytes, faults: Faults) -> dict[str, object]:
 def _decimal(text: str) -> Decimal:
     try:
         return Decimal(text)
-    except ArithmeticError:  # an exponent beyond all numbers
+    except ArithmeticError:  # an exponent too large for Decimal
         return Decimal("inf")
 
 

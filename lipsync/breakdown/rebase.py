@@ -1,8 +1,9 @@
-"""Corrections moved from one computed breakdown to another.
+"""Moves corrections from one computed breakdown to a newer one.
 
-In: corrections of the old breakdown, the new one, and by how much later the same sound comes in it (None where it is
-another recording). Out: corrections of the new breakdown, and those that cannot move, each with the reason. A
-correction moves with its words: those that an alignment of the two lists of words finds in both.
+In: corrections of the old breakdown, the new breakdown, and by how much later the same sound is in the new one (None
+if it is another recording). Out: corrections of the new breakdown, and those that cannot move, each with the reason.
+A correction moves with its words: the old and the new list of words are aligned, and a word found in both is the
+same.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from lipsync.breakdown.disagreeing import DISAGREE_US
 from lipsync.breakdown.kept import Computation, Kept
 from lipsync.breakdown.laying import lay, stretched
 from lipsync.model import Breakdown, Cue, Part
+from lipsync.wording import phrase
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +35,10 @@ class Moved:
 
 
 def offset_between(old: Kept, new: Computation) -> int | None:
-    """Return by how much later the same sound comes in a newer computation; None if it is another recording.
+    """Return by how many microseconds later the same sound is in a newer computation; None for another recording.
 
-    Where an in or out point of the same recording moved, the sound is the same if both computations say so: the times
-    of most words differ by as much as the in points, to within what two people would agree on.
+    Where an in or out point of the same recording moved, the sound counts as the same if the times of most words
+    differ by as much as the in points, to within `DISAGREE_US`.
     """
     if old.source.fingerprint == new.source.fingerprint:
         return 0
@@ -51,7 +53,10 @@ def offset_between(old: Kept, new: Computation) -> int | None:
 
 
 class _CannotMoveError(Exception):
-    """Why a correction cannot move; never leaves this module."""
+    """A correction, or a part, cannot move; holds the kind of the reason (wording.py)."""
+
+    def __init__(self, kind: str) -> None:
+        super().__init__(phrase(kind))
 
 
 def move(corrections: Sequence[Correction], old: Breakdown, new: Breakdown, offset_us: int | None) -> Moved:
@@ -63,7 +68,7 @@ def move(corrections: Sequence[Correction], old: Breakdown, new: Breakdown, offs
         try:
             there = _moved(correction, old, new, went, offset_us)
             if any(correction_faults(new, [*moved, there])):
-                raise _CannotMoveError("another correction stands there")
+                raise _CannotMoveError("not moved: place taken")
             moved.append(there)
         except _CannotMoveError as reason:
             dropped.append((correction, str(reason)))
@@ -74,7 +79,7 @@ def _moved(
     correction: Correction, old: Breakdown, new: Breakdown, went: Mapping[int, int], offset_us: int | None
 ) -> Correction:
     if any(ref.index not in went for ref in correction.replaces):
-        raise _CannotMoveError("what it replaces is no longer there")
+        raise _CannotMoveError("not moved: part gone")
     indexes = [went[ref.index] for ref in correction.replaces]
     if offset_us is None:
         refs = tuple(Replaced.at(index, new) for index in indexes)
@@ -83,7 +88,7 @@ def _moved(
     refs = tuple(Replaced(i, label_of(new.parts[i]), *times) for i, times in zip(indexes, seen, strict=True))
     parts = tuple(later(part, offset_us) for part in correction.parts)
     if parts and parts[-1].end_us > new.duration_us:
-        raise _CannotMoveError("it lies after the end of the line")
+        raise _CannotMoveError("not moved: after the end")
     return Correction(refs, parts, correction.note)
 
 
@@ -96,13 +101,13 @@ def _seen(ref: Replaced, old: Breakdown, offset_us: int) -> tuple[int | None, in
 
 
 def later(part: Part, offset_us: int) -> Part:
-    """Return a part that comes later; earlier if the offset is below 0.
+    """Return a part moved to a later time, or to an earlier one if the offset is below 0.
 
     >>> later(Cue("gasp", 1000, 3000), -1000)
     Cue(name='gasp', start_us=0, end_us=2000, corrected=False)
     """
     if part.start_us + offset_us < 0:
-        raise _CannotMoveError("it lies before the beginning of the line")
+        raise _CannotMoveError("not moved: before the beginning")
     if isinstance(part, Cue):
         return replace(part, start_us=part.start_us + offset_us, end_us=part.end_us + offset_us)
     moved = [replace(p, start_us=p.start_us + offset_us, end_us=p.end_us + offset_us) for p in part.phonemes]
@@ -110,14 +115,14 @@ def later(part: Part, offset_us: int) -> Part:
 
 
 def _fitted(correction: Correction, old: Breakdown, there: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the corrected parts in proportion where a new recording has what they replace."""
+    """Return the corrected parts, scaled to the span in which the new recording has what they replace."""
     if not there:
-        raise _CannotMoveError("it was added to the old recording")
+        raise _CannotMoveError("not moved: added")
     if not correction.parts:
         return ()
     before = [old.parts[ref.index] for ref in correction.replaces]
     if [(label_of(p), sound_of(p)) for p in before] == [(label_of(p), sound_of(p)) for p in correction.parts]:
-        raise _CannotMoveError("its times were those of the old recording")
+        raise _CannotMoveError("not moved: only times")
     start_us, end_us = correction.parts[0].start_us, correction.parts[-1].end_us
     first_us, new_us = there[0].start_us, there[-1].end_us - there[0].start_us
     try:
@@ -129,11 +134,11 @@ def _fitted(correction: Correction, old: Breakdown, there: Sequence[Part]) -> tu
             for part in correction.parts
         )
     except ValueError:
-        raise _CannotMoveError("there is no room for it where the word is heard now") from None
+        raise _CannotMoveError("not moved: no room") from None
 
 
 def edits_in_place(kept: Kept, new: Breakdown, offset_us: int) -> tuple[Correction, ...]:
-    """Return corrections of what was kept: the uncorrected words that are heard otherwise in a new computation."""
+    """Return a correction for each word that was edited in place and that a new computation has otherwise."""
     laid = lay(kept.computed, kept.corrections)
     went = same_words(kept.computed.parts, new.parts)
     return tuple(

@@ -1,8 +1,8 @@
-"""Which doubts of a breakdown a person has settled.
+"""Leaves out the doubts of a breakdown that a person has settled.
 
-In: what stands of a line, and whether a person has listened to it as it stands and found it right. Out: the same
-without the doubts that are settled. A line that was checked has none; neither has one of which every part is a
-person's. Voice without text is settled where a part now covers it.
+In: what stands of a line, and whether a person has marked the line as checked. Out: the same without the doubts that
+are settled. A checked line has no doubts. A line of which a person placed every part has no rejection. Voice without
+text is settled where a part now covers it.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ def _heard_right(part: Part) -> Part:
 
 
 def _uncovered(stands: Breakdown) -> Iterator[UntoldVoice]:
-    """Yield what of the voice without text no part covers; what is left of one may be too short to be told."""
+    """Yield the stretches of voice without text that no part covers; too short remainders are left out."""
     for stretch in stands.voice_without_text:
         reached_us = stretch.start_us
         for part in stands.parts:

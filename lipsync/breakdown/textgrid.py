@@ -1,11 +1,11 @@
-"""A breakdown as an interval file, and back: the TextGrid form that phonetics editors show and edit.
+"""Writes a breakdown as a TextGrid file, which phonetics editors show and edit, and reads one back.
 
-In and out: `Breakdown`, and the text of a TextGrid with two interval tiers, `words` and `phonemes`; what they hold is
-described in `lipsync/breakdown/intervals.py`. Times are decimal seconds with six places, so that whole microseconds
-come back exactly. The full form is written; the short form, and UTF-16 with its byte order mark, are read too.
+In and out: `Breakdown`, and the text of a TextGrid with two interval tiers, `words` and `phonemes`, described in
+`lipsync/breakdown/intervals.py`. Times are decimal seconds with six places, so that whole microseconds come back
+exactly. The full form is written; the short form, and UTF-16 with its byte order mark, are read too.
 
-This file alone knows praatio, which lays out the text and takes it apart. The form is that of "TextGrid file formats"
-in Praat's manual, from memory.
+This file alone knows praatio, which makes and parses the text. The form is that of "TextGrid file formats" in Praat's
+manual, from memory.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
-from lipsync.breakdown.intervals import PHONEMES, WORDS, Rows, intervals_of, parts_in, told_apart
+from lipsync.breakdown.intervals import PHONEMES, WORDS, Rows, intervals_of, keeping_the_same, parts_in
 from lipsync.errors import InputError, Problem
 from lipsync.model import Breakdown
 from lipsync.timing import seconds_of
@@ -56,9 +56,9 @@ def _seconds(time_us: int) -> _Seconds:
 def from_textgrid(path: Path, breakdown: Breakdown) -> Breakdown:
     """Return the breakdown that a TextGrid file shows, for the sound of `breakdown`.
 
-    Parts that are heard as in `breakdown` are its own; others are marked as corrected, their pronunciation by hand.
-    Stress that is not written, and levels, are those of the same phonemes of the same words. To keep what was
-    corrected: `kept.corrected_to(from_textgrid(path, kept.breakdown))`.
+    Parts that are heard as in `breakdown` are taken from it; others are marked as corrected, their pronunciation by
+    hand. Levels, and stress that is not written, are taken from the same phonemes of the same words. To make
+    corrections of the changes: `kept.corrected_to(from_textgrid(path, kept.breakdown))`.
 
     Raises:
         InputError: if it cannot be read, or with every fault that is in it.
@@ -67,7 +67,7 @@ def from_textgrid(path: Path, breakdown: Breakdown) -> Breakdown:
     parts, faults = parts_in(tiers, breakdown.duration_us)
     if faults:
         raise InputError(Problem(str(path), place, text) for place, text in faults)
-    return replace(breakdown, parts=told_apart(breakdown.parts, parts))
+    return replace(breakdown, parts=keeping_the_same(breakdown.parts, parts))
 
 
 def _tiers(path: Path) -> dict[str, Rows]:
@@ -77,11 +77,11 @@ def _tiers(path: Path) -> dict[str, Rows]:
     text = _text(path)
     try:
         if "ooTextFile" not in text:
-            raise ValueError("another form, which praatio might read all the same")
+            raise ValueError("no TextGrid, though praatio might accept it")
         parsed = textgrid_io.parseTextgridStr(_EXPONENT.sub(_plain, text), includeEmptyIntervals=True)
         tiers = [tier for tier in parsed["tiers"] if tier["class"] == "IntervalTier"]
         rows = [(tier["name"], [(str(a), str(b), label) for a, b, label in tier["entries"]]) for tier in tiers]
-    except Exception as error:  # praatio meets a broken file with whatever Python says, such as IndexError
+    except Exception as error:  # on a broken file praatio raises anything, such as IndexError
         raise InputError.one(path, "", "is no whole TextGrid text file; save it again from the editor") from error
     names = [name for name, _ in rows]
     found = f"found {', '.join(names) or 'none'}"

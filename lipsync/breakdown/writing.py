@@ -1,6 +1,6 @@
-"""The text of a kept line's file: TOML, one phoneme a row, so that two versions are compared row by row.
+"""Makes the text of a kept line's file: TOML, one phoneme a row, so that versions can be compared row by row.
 
-In: `Kept`. Out: text; the same value gives the same text. `lipsync.breakdown.breakdown_file` shows the form,
+In: `Kept`. Out: text; the same value gives the same text. The form is described in `lipsync/formats/breakdown.md`;
 `reading.py` reads it. Times are decimal seconds with three to six places, so that whole microseconds come back
 exactly.
 """
@@ -49,13 +49,13 @@ def text_of(kept: Kept) -> str:
 
 
 def form_number_of(kept: Kept) -> int:
-    """Return the lowest number of the form that holds a line: programs that know only form 1 read what they can."""
+    """Return the lowest number of the form that can hold a line, so that older programs can read what they know."""
     computed = [kept.computed, *([kept.newer.breakdown] if kept.newer else [])]
     return 2 if any(one.rejection or one.voice_without_text for one in computed) else 1
 
 
 def seconds(time_us: int) -> Decimal:
-    """Return a time as it is written: three to six places.
+    """Return a time in seconds as it is written: with three to six places.
 
     >>> [str(seconds(us)) for us in (0, 1, 1_160_000, 1_160_010)]
     ['0.000', '0.000001', '1.160', '1.16001']
@@ -78,14 +78,14 @@ def _computed(breakdown: Breakdown, by: Table) -> Table:
         "duration_s": seconds(breakdown.duration_us),
         "voice_factor": float(breakdown.voice_factor),
         "effort": breakdown.effort,
-        **_not_matching(breakdown),
+        **_doubts(breakdown),
         **by,
         "parts": [_part(part, {"corrected": True} if part.corrected else {}) for part in breakdown.parts],
     }
 
 
-def _not_matching(breakdown: Breakdown) -> Table:
-    """Return what does not match between sound and text; nothing where all does."""
+def _doubts(breakdown: Breakdown) -> Table:
+    """Return the keys for a rejection and for voice without text; none if there is neither."""
     table: Table = {}
     if breakdown.rejection:
         table["rejection"] = str(breakdown.rejection)
@@ -114,7 +114,7 @@ def _row(phoneme: Phoneme) -> Table:
 def _correction(correction: Correction) -> Table:
     table: Table = {"note": correction.note} if correction.note else {}
     table["replaces"] = [_replaced(ref) for ref in correction.replaces]
-    # Under [[corrected]] all parts are: no mark.
+    # All parts under [[corrected]] are corrected, so none is marked.
     table["parts"] = [_part(part, {}) for part in correction.parts]
     return table
 

@@ -1,15 +1,14 @@
-"""What pieces are compared with on each frame: the one place where real lips and the studio's own shapes meet.
+"""What pieces are compared with on each frame: the lips of the model, mixed with the studio's own shapes.
 
-In come a job and its turns, out comes `AskedLips`: for each frame a row of what lips do (lips.py), how unsure it is,
-and how much of it each turn has a hand in.
+In come a job and its turns, out comes `AskedLips`: for each frame a row of what lips do (lips.py), how unsure that
+is, and the share of each turn.
 
-How far the mouth is open and how wide comes from the model of lips in time (lips_in_time.py), in the measure of
-pieces: a speaker's wide opening is `WIDE` of the widest that a piece can be, the middle of its width `MIDDLE_WIDTH`,
-a deviation from it `WIDTH_STEP`. How far the lips are pushed out and how much is seen of teeth and tongue could not
-be measured; it is that of the shapes which the studio's table gives to the sounds, each by its share. The table has a
-hand in opening and width too: a sound strives for lips that are its shape's by `OWN`, and the more the longer it is
-held than sounds in running speech are, from `RUNNING_US` on, up to the shape alone from `HELD_US` on. Cues and rests
-are their shape's.
+Opening and width come from the model of lips in time (lips_in_time.py), scaled to the measure of pieces: a speaker's
+wide opening is `WIDE`, the middle of a speaker's width is `MIDDLE_WIDTH`, and one standard deviation of it is
+`WIDTH_STEP`. Rounding, teeth and tongue could not be measured: they are those of the shapes that the studio's table
+gives to the sounds, each by its share. The table counts in opening and width too: the target of a sound lies between
+the model's lips and its own shape, by `OWN_SHARE` toward the shape. From a length of `RUNNING_US` on the part of the
+shape grows, until from `HELD_US` on the shape alone is the target. Cues and rests have the lips of their shape.
 
 A lead moves a sound's whole gesture; at 0 a frame shows what a camera would have filmed on it.
 """
@@ -39,20 +38,21 @@ from lipsync.fit.turns import Turn
 from lipsync.phonemes import SILENCE, VOWELS
 from lipsync.timing import frame_start_us
 
-# The measure of pieces against that of lips: chosen, so that spoken vowels fall to the middling open mouth and the
-# widest is left for a shout, and so that what the pieces of the sets that ship span, 0.1 to 0.95, is two deviations.
+# From the measure of the model to that of pieces. Chosen: spoken vowels get the middle sizes of the open mouth and
+# the widest is left for a shout; and the widths of the pieces in the sets that ship, 0.1 to 0.95, are two standard
+# deviations to either side.
 WIDE = 0.8
 MIDDLE_WIDTH, WIDTH_STEP = 0.55, 0.21
 
-# How much a sound strives for its own shape rather than for the lips of the model: chosen, see tests/MEASURED.md.
-OWN = 0.05
-# Sounds in running speech last up to about 0.2 s; a vowel of half a second is held.
+# The part of a sound's own shape in its target, the rest being the lips of the model: chosen, see tests/MEASURED.md.
+OWN_SHARE = 0.05
+# Chosen: sounds in running speech last up to about 0.2 s; a vowel of half a second is held.
 RUNNING_US, HELD_US = 200_000, 500_000
 
-_FOR_EVER_US = 1 << 60
+_FOR_EVER_US = 1 << 60  # the end of a rest that nothing follows
 
 _OPENING, _WIDTH = list(AXES).index("opening"), list(AXES).index("width")
-_BY_WIDTH = ("rounding",)
+_BY_WIDTH = ("rounding",)  # the axes that follow the shares of the width; all others those of the opening
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +61,9 @@ class AskedLips:
 
     Attributes:
         rows: frames x AXES.
-        unsure: for each frame the standard deviation of the whole, as a distance (lips.py).
-        opening_shares: how much of the opening each turn has a hand in.
-        width_shares: the same for the width.
+        unsure: for each frame the standard deviation of what lips do, as a distance (lips.py).
+        opening_shares: each turn's share of the opening.
+        width_shares: each turn's share of the width.
     """
 
     rows: Floats
@@ -72,15 +72,16 @@ class AskedLips:
     width_shares: Shares
 
     def at_most(self, turns: int) -> Floats:
-        """Return turns x AXES: what lips do on the frame on which each turn has most of them; nan if on none."""
+        """Return turns x AXES: what lips do on the frame of each turn's largest share; nan for a turn without one."""
         order = np.lexsort((-self.opening_shares.moment, self.opening_shares.share))
         found = np.full((turns, self.rows.shape[1]), np.nan)
-        # Of the same index the last stays: the largest share, and of several the first frame.
+        # Of several values for one turn the last is kept: that of the largest share, and of equal ones the first
+        # frame.
         found[self.opening_shares.gesture[order]] = self.rows[self.opening_shares.moment[order]]
         return found
 
     def weights_on(self, frame: int) -> dict[int, float]:
-        """Return how much of a frame's lips each turn has a hand in: of the opening, for the eye follows the jaw."""
+        """Return turn -> its share of the opening on a frame; the opening counts, since the eye follows the jaw."""
         found: dict[int, float] = {}
         for at in np.flatnonzero(self.opening_shares.moment == frame):
             turn = int(self.opening_shares.gesture[at])
@@ -115,7 +116,7 @@ def _unsure(lips: LipsInTime) -> Floats:
 
 
 def _gestures(job: Job, turns: Sequence[Turn]) -> Iterator[tuple[int, Gesture]]:
-    """Yield each gesture with the index of the turn that gives it its shape."""
+    """Yield each gesture, with the index of the turn whose shape it takes."""
     over_us = turns[0].due_us
     for index, turn in enumerate(turns):
         if turn.sound is None:
@@ -147,18 +148,20 @@ def _of_sound(job: Job, turns: Sequence[Turn], index: int) -> Iterator[tuple[int
 
 
 def _target(turn: Turn) -> tuple[float, float]:
-    """Return the lips of a turn's shape in the measure of the model."""
+    """Return opening and width of a turn's shape in the measure of the model."""
     return turn.lips[_OPENING] / WIDE, (turn.lips[_WIDTH] - MIDDLE_WIDTH) / WIDTH_STEP
 
 
 def _blend(key: str, turn: Turn, lasts_us: int) -> tuple[float, float]:
-    """Return what a sound strives for: between the model's lips and its shape's, this the more the longer it is held.
+    """Return the target of a sound: between the model's lips and its shape's.
 
-    The model's lips are opened by the size that the voice asks for; the shape's is already the piece of that size.
+    The longer the sound lasts, the nearer it is to the shape.
+
+    The model's lips are opened by the size of the mouth; the lips of the turn are already those of that size.
     """
     assert turn.sound is not None
     held = min(1.0, max(0.0, (lasts_us - RUNNING_US) / (HELD_US - RUNNING_US)))
-    own = OWN + (1 - OWN) * held
+    own = OWN_SHARE + (1 - OWN_SHARE) * held
     model = shipped_model()
     (opening, width), (own_opening, own_width) = model.targets[key], _target(turn)
     if turn.sound.symbol in VOWELS:

@@ -1,8 +1,8 @@
-"""Which demands are open on which frame, and what becomes of them from one frame to the next.
+"""Two parts of the search of optimum.py: demands from frame to frame, and the way back from its cheapest end.
 
-Of the demands that are open on a frame, each is a bit of a mask: 1 once it has been met.
-
-The way back through the costs that the search left behind: from its cheapest end to the pieces that led there.
+`open_demands` says which demands are open on which frame. Each of them is a bit of a mask, 1 once it has been met;
+`moved` takes a mask from one frame to the next. `pieces_before` goes back through the costs after each frame, from a
+state to the pieces that led to it.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ import numpy as np
 
 from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Flags, Whole
 
-# Demands that may be open on one frame. Beyond it, the cheapest are given up: as many sounds as that within three
-# frames cannot all be seen, and the work would double with each.
+# Demands that may be open on one frame; beyond that number the cheapest are given up. Chosen: so many sounds within
+# three frames cannot all be seen, and each more would double the work.
 _MOST_OPEN = 9
 
 
 def open_demands(problem: CostMatrix) -> list[tuple[int, ...]]:
-    """Return, for each frame, the demands that are open on it, the dearest where they are too many."""
+    """Return, for each frame, the indices of the demands that are open on it; if they are too many, the dearest."""
     frames = len(problem.unlike)
     found: list[list[int]] = [[] for _ in range(frames)]
     dearest_first = sorted(range(len(problem.demands)), key=lambda d: -problem.demands[d].price)
@@ -34,7 +34,14 @@ def open_demands(problem: CostMatrix) -> list[tuple[int, ...]]:
 
 
 def moved(problem: CostMatrix, mask: int, before: tuple[int, ...], now: tuple[int, ...]) -> tuple[int, int]:
-    """Return the bits of the demands that stay open, and the price of those that close unmet."""
+    """Return the mask on the next frame, and the price of the demands that end unmet.
+
+    Args:
+        problem: what is searched.
+        mask: which demands have been met on the frame before.
+        before: the demands open on the frame before, in the order of their bits.
+        now: those open on the frame.
+    """
     into = price = 0
     for bit, demand in enumerate(before):
         if demand in now:
@@ -44,21 +51,22 @@ def moved(problem: CostMatrix, mask: int, before: tuple[int, ...], now: tuple[in
     return into, price
 
 
-# Demands met (bits), row (how long the piece has been on), piece.
+# Mask of the demands met, row (for how many frames the piece has been on, less 1), piece.
 PathState = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Passed:
-    """What the search of one variant left behind.
+    """What the search for one variant has computed.
 
     Attributes:
         problem: what was searched.
-        history: costs after each frame from `base` on: demands met x row x piece.
+        history: costs after each frame from `base` on: masks x rows x pieces.
         base: the first of these frames.
         open: for each frame of the problem, the demands that are open on it.
-        changes: for each rule what a fitting costs; None where there is none.
-        short: for each row what a hold costs that ends after so many frames.
+        changes: what a fitting costs, pieces x pieces, for each kind of allowed fittings and whether it is unseen;
+            None where no fitting is allowed.
+        short: for each row what it costs that a hold ends after so many frames.
         meets: demands x pieces, whether a piece meets a demand.
     """
 
@@ -72,7 +80,7 @@ class Passed:
 
 
 def pieces_before(passed: Passed, state: PathState, frame: int) -> list[int]:
-    """Return the pieces on the frames up to a state; without that of `base`, unless it is the first of all."""
+    """Return the pieces on the frames after `base` up to a state; with that of `base` if it is the first frame."""
     found: list[int] = []
     while frame > passed.base:
         found.append(state[2])
@@ -84,7 +92,7 @@ def pieces_before(passed: Passed, state: PathState, frame: int) -> list[int]:
 
 
 def _before(passed: Passed, state: PathState, frame: int) -> PathState:
-    """Return the state on the frame before from which a state on a frame is cheapest."""
+    """Return the state on the frame before from which a state on this frame is reached most cheaply."""
     mask, row, piece = state
     costs = passed.history[frame - 1 - passed.base]
     last = costs.shape[1] - 1
@@ -108,7 +116,7 @@ def _before(passed: Passed, state: PathState, frame: int) -> PathState:
 def _put_on(
     passed: Passed, costs: Whole, piece: int, frame: int, from_: tuple[int, int]
 ) -> tuple[int, int, int, int]:
-    """Return what it costs at least to have put the piece on, and from which state; `from_` is a price and a mask."""
+    """Return the least cost of putting the piece on and the state before it; `from_` is a price and a mask."""
     change = passed.changes[passed.problem.allowed[frame], passed.problem.unseen[frame]]
     if change is None:
         return (2 * FORBIDDEN, 0, 0, 0)

@@ -1,4 +1,4 @@
-"""The numbers that the optimum is found for: what each choice of pieces costs. Nothing of speech.
+"""The numbers that the optimum is found for: what each choice of pieces costs. This module knows nothing of speech.
 
 The cost of a track, one piece a frame, is the sum of
 
@@ -6,7 +6,7 @@ The cost of a track, one piece a frame, is the sum of
     change[before, after]                      for each fitting but the first
     short_price * (shortest - frames)          for each hold of fewer frames than `shortest`
     long_price[frame]                          for each frame of a hold after its first `longest` ones
-    demand.price                               for each demand of which no frame wears one of its pieces
+    demand.price                               for each demand that is not met
 
 Costs are whole numbers, so that sums are exact and the same on every machine.
 """
@@ -22,10 +22,10 @@ import numpy.typing as npt
 Whole = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
-# Costs are counted in whole millionths of the unit of fit_settings.py.
+# Costs are counted in whole millionths of the unit of fit_settings.py (1 is one frame with a wholly wrong mouth).
 UNIT = 1_000_000
 
-# More than any track may cost; two of them still fit into 64 bits.
+# The cost of what is not allowed: more than any track may cost; the sum of two still fits into 64 bits.
 FORBIDDEN = 1 << 55
 
 
@@ -35,7 +35,7 @@ def whole(cost: float) -> int:
 
 
 class AllowedFittings(IntEnum):
-    """Which fittings a frame allows."""
+    """Which fittings a frame allows: all, those to or from a closure, or none."""
 
     ALL = 0
     CLOSURES = 1
@@ -44,7 +44,7 @@ class AllowedFittings(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One of these pieces is to be worn on at least one frame from `first` to `last`, else the price is paid."""
+    """One of `pieces` is to be worn on at least one frame from `first` to `last`; otherwise `price` is added."""
 
     first: int
     last: int
@@ -62,12 +62,12 @@ class CostMatrix:
         unseen_change: the same, for a fitting made off camera.
         allowed: for each frame, which fittings it allows.
         unseen: for each frame, whether the character was off camera right before it.
-        closures: for each piece, whether Change.CLOSURES lets it come on or off.
-        shortest: frames below which a hold is short.
-        short_price: for each frame that is missing.
-        longest: frames beyond which a hold is long.
-        long_price: for each frame, what it costs if it lies beyond.
-        demands: what must be worn somewhere.
+        closures: for each piece, whether `AllowedFittings.CLOSURES` lets it be put on or replaced.
+        shortest: a hold of fewer frames is short.
+        short_price: what each frame costs that a hold is too short.
+        longest: a hold of more frames is long.
+        long_price: for each frame, what it costs if its hold has become too long.
+        demands: which pieces are to be worn somewhere.
     """
 
     unlike: Whole

@@ -1,7 +1,7 @@
-"""What a track costs, item by item, in the unit of fit_settings.py; inside, in whole millionths of it.
+"""What a track costs, item by item, in the unit of fit_settings.py.
 
-`Weighing` holds a job as numbers (weighing.py makes it); its `costs` counts along any track, in another way than the
-optimum does.
+In comes a `Weighing`, a job as numbers in whole millionths of that unit (weighing.py makes it), and a track; out come
+its `Costs`. They are counted along the track, independently of how the optimum counts (optimum.py).
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ class Costs:
     """What a track costs, in the unit of fit_settings.py.
 
     Attributes:
-        visual: how unlike its mouths are to what is said, over all frames.
-        fittings: how often a piece is put on, the first included.
-        fitting: what these cost, the first excluded: it is on before the shot begins.
-        jump: what leaps between shapes cost.
-        short_hold: what holds cost that are too short.
-        long_hold: what holds cost that are too long.
-        closed_lips: what frames cost on which closed lips, or a lip under the teeth, depart from their sound.
-        missed_stress: what stressed vowels cost that are not seen.
-        missed: how many sounds that must be seen are not.
+        visual: how unlike its mouths are to what the lips do, over all frames.
+        fittings: how often a piece is put on, the first time included.
+        fitting: cost of these fittings but the first, whose piece is on before the shot begins.
+        jump: cost of leaps between shapes.
+        short_hold: cost of holds that are too short.
+        long_hold: cost of holds that are too long.
+        closed_lips: cost of frames on which closed lips, or a lip under the teeth, depart from their sound.
+        missed_stress: cost of stressed vowels and cues that are not seen.
+        missed: how many of the sounds that must be seen are not seen.
     """
 
     visual: float
@@ -45,7 +45,7 @@ class Costs:
 
     @property
     def total(self) -> float:
-        """What the optimum makes least, once no more sounds can be seen."""
+        """The cost that the optimum makes least, among the tracks that miss the fewest sounds that must be seen."""
         holds = self.short_hold + self.long_hold
         return self.visual + self.fitting + self.jump + holds + self.closed_lips + self.missed_stress
 
@@ -58,14 +58,14 @@ class Weighing:
         job: the job.
         turns: its turns.
         frames: the frames on camera.
-        codes: the pieces that its columns stand for; those of the mouth set, then those that are only on film.
+        codes: the pieces of the columns: those of the mouth set, then those that were filmed and are not in it.
         asked: what lips do on each frame of the shot.
         seen_in: for each turn the codes of the pieces in which it is seen.
-        overlaps: which turns the frames overlap.
+        overlaps: which turns fill a part of which frames.
         visual: frames x pieces, how unlike each piece is to what a frame shows, in whole millionths.
         closed: frames x pieces, what it costs that closed lips, or a lip under the teeth, depart from their sound, in
             whole millionths.
-        must: for each demand of the problem how many sounds that must be seen it is for; 0 for all others.
+        must: for each demand of the problem how many sounds it is for that must be seen; 0 if it is for others.
         problem: what optimum.py solves.
     """
 

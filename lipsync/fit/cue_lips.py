@@ -1,9 +1,9 @@
-"""Cues move: a laugh opens with each of its bursts, a scream and a sigh follow the level of the voice.
+"""Lets the opening of the lips follow the level of the voice in cues: each burst of a laugh opens them.
 
-In come what lips do on each frame while a cue is heard as one held shape, and the level of the voice on each frame;
-the opening is changed in place: closed to `_LEAST` of the shape where the cue is softest, open to `_MOST` of it, or
-to `_WIDE` at least, where it is loudest. Chosen: a laugh's bursts come four to five a second (common knowledge in
-phonetics, from memory), each with its own opening. A hum keeps the lips closed.
+In come what lips do on each frame, with each cue as one held shape, and the level of the voice on each frame. The
+opening is changed in place: where the cue is softest, to `_LEAST` of its shape's; where it is loudest, to `_MOST` of
+its shape's, or to `_WIDE` if that is more, but to twice its shape's at most. All chosen: a laugh's bursts come four
+to five a second (common knowledge in phonetics, from memory), each with its own opening. A hum keeps the lips closed.
 """
 
 from __future__ import annotations
@@ -19,15 +19,23 @@ from lipsync.fit.turns import Turn
 from lipsync.timing import frame_at
 
 _LEAST, _MOST, _WIDE = 0.3, 1.3, 0.6
-# What is quieter than this below a cue's loudest frame is its softest; and a cue that varies less hardly moves.
+_MOST_TIMES_SHAPE = 2
+# A frame that is so much quieter than the cue's loudest counts as its softest; a cue that varies less moves less.
 _SPAN_DB = 18.0
-# Shapes less open than this are closed, and stay so.
+# A shape that opens less than this is closed, and stays closed.
 _CLOSED = 0.15
 _OPENING = list(AXES).index("opening")
 
 
 def cue_moves(job: Job, rows: Floats, shares: Shares, turns: Sequence[Turn]) -> None:
-    """Let the opening of `rows` (frames x AXES) follow the level while a cue is heard."""
+    """Let the opening follow the level while a cue is heard, in place.
+
+    Args:
+        job: the job; nothing is changed if it has no levels.
+        rows: frames x AXES, what lips do on each frame; changed.
+        shares: each turn's share of the opening.
+        turns: the job's turns.
+    """
     if not job.levels_db:
         return
     levels = np.array(job.levels_db)
@@ -44,7 +52,7 @@ def cue_moves(job: Job, rows: Floats, shares: Shares, turns: Sequence[Turn]) -> 
         own = levels[first:end]
         loud = np.clip(1 + (own - own.max()) / _SPAN_DB, 0.0, 1.0)
         shape = turn.lips[_OPENING]
-        wanted = _LEAST * shape + loud * (max(_MOST * shape, min(_WIDE, 2 * shape)) - _LEAST * shape)
+        wanted = _LEAST * shape + loud * (max(_MOST * shape, min(_WIDE, _MOST_TIMES_SHAPE * shape)) - _LEAST * shape)
         here = (shares.gesture == index) & (shares.moment >= first) & (shares.moment < end)
         part = np.bincount(shares.moment[here] - first, shares.share[here], end - first)
         rows[first:end, _OPENING] += part * (wanted - shape)

@@ -1,7 +1,7 @@
-"""What fitting needs to know of one character in one shot: `Job`, the one parameter of `fit`.
+"""What fitting needs to know of one character in one shot: `Job`, the only parameter of `fit`.
 
-Frames are counted from 0 in the shot, times are microseconds of the shot. Codes name pieces of the mouth set; only
-frames that are filmed may wear another, since they stay as they are whatever becomes of the set.
+Frames are counted from 0 in the shot, times are microseconds from its start. Codes name pieces of the mouth set. Only
+a filmed frame may wear a code that is not in the set: it stays as it was filmed, even if the set changes.
 """
 
 from __future__ import annotations
@@ -17,18 +17,18 @@ from lipsync.phonemes import VOWELS
 from lipsync.timing import frame_start_us
 from lipsync.track import Sound
 
-# A character whose voice varies by less is taken to vary by this much about its middle, so that a level voice keeps
-# middling mouths. Chosen: soft and loud speech of one person lie well over 12 dB apart.
+# The least range of a character's voice: a smaller one is widened to this around its middle, so that an even voice
+# gets middling mouths. Chosen: soft and loud speech of one person are well over 12 dB apart.
 _LEAST_SPAN_DB = 12.0
 
-# A frame shows what a camera would have: it takes its picture in the first half of a frame, and the clips that the
-# lips are learned from were taken in the first 10 ms (tests/lip_clips.py). The middle of these.
+# When a frame's picture is taken, from the frame's start. A camera takes it in the first half of a frame; the clips
+# that the lips were learned from were taken in the first 10 ms (tests/lip_clips.py), and this is the middle of these.
 SHUTTER_US = 5_000
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceRange:
-    """How quietly and how loudly a character speaks: levels of its vowels in dB below full scale."""
+    """How quietly and how loudly a character speaks: levels of its vowels in dB relative to full scale."""
 
     quiet_db: float
     loud_db: float
@@ -47,9 +47,10 @@ class VoiceRange:
 
 
 def voice_range(sounds: Iterable[Sound]) -> VoiceRange | None:
-    """Return a character's range from all its sounds, of all its lines; None if no level was measured.
+    """Return a character's range from the sounds of all its lines; None if no level was measured.
 
-    The tenth and the ninetieth percentile of its vowels, so that one shriek does not make all else small.
+    It goes from the 10th to the 90th percentile of its vowels, so that one shriek does not make all other mouths
+    small.
     """
     return range_of_levels(vowel_levels(sounds))
 
@@ -75,15 +76,15 @@ class Job:
 
     Attributes:
         character: its id.
-        sounds: all that it says in the shot, of all its lines; any order.
-        on_camera: for each frame of the shot whether it is seen.
+        sounds: all that it says in the shot, in all its lines; in any order.
+        on_camera: for each frame of the shot, whether the character is seen.
         mouth_set: its mouth set.
-        settings: the studio's.
+        settings: the studio's settings for this mouth set.
         rate: frames a second.
         rests_on: code of the piece that it rests on.
-        voice: its range over the whole production (`voice_range`); None takes that of these sounds.
+        voice: its range over the whole production (`voice_range`); if None, the range of these sounds is used.
         levels_db: the level of its voice on each frame of the shot in dB below full scale; empty if not measured.
-        filmed: frames in the can, with the code worn, or None where it was off camera. They stay as they are.
+        filmed: frames in the can, with the code worn, None where it was off camera. They stay as they are.
         pinned: frames for which a person chose the piece.
         forbidden: frames for which a person ruled out pieces.
     """
@@ -123,15 +124,19 @@ class Job:
             if ruled_out.issuperset(codes):
                 yield f"frame {frame} has every piece forbidden; leave it one"
 
+    def lead_us(self, sound: Sound) -> int:
+        """Return by how many microseconds the mouth of a sound is ahead of it; below 0 if it is behind."""
+        lead = self.settings.lead.of(sound.symbol)
+        return frame_start_us(lead, self.rate) if lead >= 0 else -frame_start_us(-lead, self.rate)
+
     def seen_us(self, sound: Sound) -> tuple[int, int]:
         """Return from when to when a sound is seen: as it is heard, moved by its lead."""
-        lead = self.settings.lead.of(sound.symbol)
-        lead_us = frame_start_us(lead, self.rate) if lead >= 0 else -frame_start_us(-lead, self.rate)
+        lead_us = self.lead_us(sound)
         return sound.start_us - lead_us, sound.end_us - lead_us
 
     @property
     def seen(self) -> tuple[bool, ...]:
-        """For each frame whether it shows the character: what was filmed stands, whatever the shot says now."""
+        """For each frame, whether it shows the character; for a filmed frame, whether it did when it was filmed."""
         if not self.filmed:
             return self.on_camera
         return tuple(

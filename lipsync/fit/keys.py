@@ -1,12 +1,12 @@
-"""Keys and what is modelled between them: what an animator does beside putting pieces on.
+"""Keys, and what is modelled between them: the animator's work beside putting pieces on.
 
-In come a track and its job, out comes a `Key` for each fitting. Pieces give key positions only. Where the next key is
-far off, the clay is modelled toward it over the last frames of the hold, instead of another piece; a hold longer than
-the studio's limit is kept alive by hand. (Both common practice with replacement mouths in clay.)
+In come a track and its job, out comes a `Key` for each fitting. If the next piece is far from the one that is on, the
+clay is modelled toward it over the last frames of the hold, instead of an intermediate piece. A hold longer than the
+studio's limit is kept alive by hand. (Both are common practice with replacement mouths in clay.)
 
-A mouth is modelled away only when it has done its work: not on the first frame on which it is worn, not on a frame
-that shows closed lips or a lip under the teeth, and not before every sound that it is for has begun a frame ago. What
-is filmed stays as it is. Where mouths change on every other frame, so does what is modelled: in whole pairs.
+A mouth is not modelled on the first frame on which it is worn, on a frame that shows closed lips or a lip under the
+teeth, or before the frame after the one on which the last of its sounds begins. Filmed frames stay as they are. If
+mouths change on every other frame, modelling begins on those frames only.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from lipsync.phonemes import MUST_BE_SEEN
 from lipsync.timing import frame_at
 from lipsync.track import Fitting, FrameTrack
 
-# Beyond it, a slow slide of the lips would say something of its own. Chosen.
+# A longer slide of the lips would be seen as a movement of its own. Chosen.
 _MOST_FRAMES_MODELLED = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Toward:
-    """From a frame on, over so many frames, the clay is modelled on the puppet toward the piece that comes next."""
+    """The clay is modelled on the puppet toward the next piece, `code`, from `frame` on, over `frames` frames."""
 
     frame: int
     code: str
@@ -42,7 +42,7 @@ class Key:
         frame: the frame on which the piece is put on.
         code: the piece.
         hold: for how many frames on camera it is worn.
-        toward: the modelling at its end; None if the next key is near, or there is no frame for it.
+        toward: the modelling at the end of its hold; None if the next piece is near, or there is no frame for it.
         alive_from: the frame from which it is to be kept alive by hand; None if the hold is within the limit.
     """
 
@@ -80,8 +80,9 @@ def _frames(track: FrameTrack, fitting: Fitting) -> list[int]:
 
 
 def _toward(track: FrameTrack, one: Fitting, after: Fitting, job: Job) -> Toward | None:
+    """Return the modelling between two fittings; None if there is none."""
     pieces = job.mouth_set.by_code
-    # Hard pieces cannot be modelled; a piece that is only on film has no lips to go by.
+    # Hard pieces cannot be modelled; of a filmed piece that is not in the set it is not known what its lips do.
     if job.mouth_set.material == "hard" or one.code not in pieces or after.code not in pieces:
         return None
     if distance(pieces[one.code].lips, pieces[after.code].lips) <= job.settings.far:
@@ -89,7 +90,7 @@ def _toward(track: FrameTrack, one: Fitting, after: Fitting, job: Job) -> Toward
     step = 1 if job.settings.on == "ones" else 2
     least = max(one.frame + 1, _done_on(track, one, after, job))
     first = after.frame
-    # Back from the next key, not across a time off camera, a filmed frame or a closure.
+    # Backward from the next key, up to a frame off camera, a filmed frame or a closure.
     for frame in range(after.frame - 1, least - 1, -1):
         sound = track.serves[frame]
         closed = sound is not None and sound.symbol in MUST_BE_SEEN
@@ -106,10 +107,10 @@ def _toward(track: FrameTrack, one: Fitting, after: Fitting, job: Job) -> Toward
 
 
 def _done_on(track: FrameTrack, one: Fitting, after: Fitting, job: Job) -> int:
-    """Return the first frame on which every sound that a mouth is for has begun a frame ago.
+    """Return the first frame on which every sound of a mouth has been heard for a frame.
 
-    A mouth is for the sounds that its frames show, and for those of its shape that begin while it is worn, or in the
-    frame after.
+    The sounds of a mouth are those that its frames show, and those of its shape that begin while it is worn, or on
+    the frame after.
     """
     shape = job.mouth_set.by_code[one.code].shape
     span = range(one.frame, after.frame)

@@ -1,22 +1,22 @@
-"""What lips do at each moment of speech: the one door to the model of lips in time.
+"""What lips do at each moment of speech, by the model of lips in time.
 
-In come a character's sounds in order (`Gesture`: what is said, from when to when, how strongly) and moments; out
-comes `LipsInTime`: how far the lips are open and how wide they are at each of these moments, how unsure that is, and
-how much of either each sound has a hand in.
+In come a character's sounds in order (`Gesture`: what is said, from when to when, how large the mouth is) and
+moments; out comes `LipsInTime`: how far the lips are open and how wide they are at each moment, how unsure that is,
+and each sound's share of it.
 
-The model: every sound pulls the lips toward its own target while it lasts, and less and less the further a moment
-lies before its start (anticipation) or after its end (carry-over). What the lips do is the mean of the targets,
-weighted by these pulls. Blending by dominance that falls off on both sides is Löfqvist (1990) and Cohen and Massaro
-(1993), from memory; that vowels reach through consonants which leave the lips free is Öhman (1966). Opening and width
-have pulls and times of their own. Three limits:
+The model: every sound pulls the lips toward its own target while it lasts, and less the further a moment is before
+its start (anticipation) or after its end (carry-over). What the lips do is the mean of the targets, weighted by these
+pulls. Blending by dominance that falls off on both sides is Löfqvist (1990) and Cohen and Massaro (1993), from
+memory; that vowels act through consonants which leave the lips free is Öhman (1966). Opening and width have pulls and
+times of their own. Three limits:
 
-    reach      nothing has a hand in a moment more than `REACH_US` from it. Rounding begins some 200 to 300 ms before
-               its vowel at most, however many consonants stand between (Bell-Berti and Harris 1981, from memory)
-    closures   P, B, M, F and V stop what lies beyond them from opening the lips; width passes
+    reach      no sound acts on a moment more than `REACH_US` away. Rounding begins 200 to 300 ms before its vowel at
+               most, however many consonants are between (Bell-Berti and Harris 1981, from memory)
+    closures   a sound on the other side of P, B, M, F or V does not act on the opening; on the width it does
     a rest     pulls weakly: the lips open before the first sound, and close at once after the last
 
-Pulls, times and targets stand in `data/lips.toml`, which says where they are from. Opening is in parts of a speaker's
-wide opening (1 is the 95th percentile in speech), width in standard deviations about that speaker's middle.
+Pulls, times and targets are in `data/lips.toml`, with their source. Opening is in parts of a speaker's wide opening
+(1 is the 95th percentile in speech), width in standard deviations from that speaker's mean.
 """
 
 from __future__ import annotations
@@ -37,12 +37,15 @@ from lipsync.tomlfile import Table, read_table
 
 REACH_US = 320_000
 
-# What a shout adds to the opening and a whisper takes from it, beyond what was learned from read speech, which has
-# neither. Loud speech opens jaw and lips by a half and more (Schulman 1989, JASA 85, 295, from memory); chosen.
+# What a shout adds to the opening and a whisper takes from it. It is added to what was learned from read speech,
+# which has neither. Loud speech opens jaw and lips by a half and more (Schulman 1989, JASA 85, 295, from memory);
+# chosen.
 LOUD = 0.3
 
-# What stops the opening of the lips from being felt beyond it.
+# Sounds through which no other sound acts on the opening.
 _BARS = LIPS_CLOSED | LIP_TO_TEETH
+
+_NEVER_US = 1 << 62  # later than any time
 
 Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -55,11 +58,11 @@ class Gesture:
     """What the lips are to do for one sound, or one half of a diphthong, or a rest.
 
     Attributes:
-        key: its row of the table of targets (`key_of`).
+        key: its key in the table of targets (`keys_of`).
         start_us: when its sound begins.
         end_us: when its sound ends.
-        size: how large the mouth is, 0 to 1; a half for what is neither loud nor soft.
-        target: opening and width that it strives for in the place of the table's.
+        size: how large the mouth is, 0 to 1; 0.5 if the sound is neither loud nor soft.
+        target: opening and width that replace the table's; None to take the table's.
     """
 
     key: str
@@ -70,7 +73,7 @@ class Gesture:
 
 
 def keys_of(symbol: str, stress: int | None) -> tuple[str, ...]:
-    """Return the keys of a phoneme in the table of targets: two for a diphthong, one of its own for a weak AH.
+    """Return the keys of a phoneme in the table of targets: two for a diphthong; an unstressed AH has its own.
 
     >>> keys_of("AY", 1), keys_of("AH", 0), keys_of("P", None), keys_of("SIL", None)
     (('AY>', '>AY'), ('AH0',), ('P',), ('SIL',))
@@ -97,14 +100,14 @@ ALL_KEYS = (
 
 
 class Pull(Table):
-    """How strongly a class of sounds pulls at the lips, and from when to when.
+    """How strongly a class of sounds pulls the lips, and from when to when.
 
     Attributes:
         strength: logarithm of its pull while it lasts, against that of the other classes.
         before_ms: time in which the pull falls to 1/e before the sound.
-        after_ms: time in which it falls to 1/e after the sound.
-        early_ms: by how much the lips' own start lies before the sound's.
-        late_ms: by how much their end lies after the sound's.
+        after_ms: time in which the pull falls to 1/e after the sound.
+        early_ms: by how much the full pull begins before the sound.
+        late_ms: by how much the full pull ends after the sound.
     """
 
     strength: float
@@ -120,9 +123,9 @@ class LipClass(Table):
     Attributes:
         name: what they have in common.
         keys: the keys of its sounds.
-        opening: its pull at the opening.
-        width: its pull at the width.
-        unsure: standard deviation of opening and of width about the model while such a sound has the lips.
+        opening: its pull on the opening.
+        width: its pull on the width.
+        unsure: standard deviation of real lips from the model, in opening and in width, during such a sound.
     """
 
     name: str
@@ -138,9 +141,9 @@ class LipModel(Table):
     Attributes:
         form: the form of the file.
         origin: where its numbers are from.
-        by_size: what a mouth of the largest size adds to a vowel's opening, against one of the middle.
+        by_size: by how much a mouth of size 1 opens more on a vowel than one of size 0.5.
         classes: the classes of sounds.
-        targets: for each key opening and width.
+        targets: key -> opening and width.
     """
 
     form: Literal["lipsync lips in time 1"]
@@ -152,19 +155,19 @@ class LipModel(Table):
 
 @cache
 def shipped_model() -> LipModel:
-    """Return the model that ships."""
+    """Return the model that ships with the program."""
     with as_file(files("lipsync.fit") / "data" / "lips.toml") as path:
         return read_table(Path(path), LipModel)
 
 
 @dataclass(frozen=True, slots=True)
 class Shares:
-    """How much of the lips each gesture has a hand in at each moment: parallel arrays; at each moment they sum to 1.
+    """The share of each gesture in the lips at each moment, as parallel arrays; the shares of a moment sum to 1.
 
     Attributes:
         moment: index of the moment.
         gesture: index of the gesture.
-        share: its part, above 0 up to 1.
+        share: the share, above 0 up to 1.
     """
 
     moment: Indices
@@ -172,7 +175,7 @@ class Shares:
     share: Floats
 
     def sum_of(self, values: Floats, moments: int) -> Floats:
-        """Return for each moment the mean over gestures of a value for each, weighted by their shares."""
+        """Return for each moment the mean of the gestures' values, weighted by their shares."""
         return np.bincount(self.moment, self.share * values[self.gesture], moments).astype(np.float64)
 
 
@@ -182,11 +185,11 @@ class LipsInTime:
 
     Attributes:
         opening: how far they are open: 0 closed, 1 wide.
-        width: in deviations from their middle: below 0 drawn in, above 0 spread.
+        width: in standard deviations from the speaker's mean: below 0 drawn in, above 0 spread.
         opening_unsure: standard deviation of the opening.
         width_unsure: standard deviation of the width.
-        opening_shares: how much of the opening each gesture has a hand in.
-        width_shares: the same for the width.
+        opening_shares: each gesture's share of the opening.
+        width_shares: each gesture's share of the width.
     """
 
     opening: Floats
@@ -198,9 +201,9 @@ class LipsInTime:
 
 
 def lips_in_time(gestures: Sequence[Gesture], moments_us: Sequence[int], model: LipModel) -> LipsInTime:
-    """Return what the lips do at each of these moments, which stand in order.
+    """Return what the lips do at each of these moments, which are in order.
 
-    Where no sound is within reach they do what they do at rest.
+    At a moment that no sound acts on, the lips are as at rest.
     """
     index = {key: at for at, one in enumerate(model.classes) for key in one.keys}
     class_of = np.array([index[gesture.key] for gesture in gestures], dtype=np.intp)
@@ -218,7 +221,8 @@ def lips_in_time(gestures: Sequence[Gesture], moments_us: Sequence[int], model: 
         found.append(np.where(idle, rest, shares.sum_of(targets[:, at], len(moments_us))))
         found.append(np.sqrt(shares.sum_of(unsure[:, at] ** 2, len(moments_us))))
         sides.append(shares)
-    return LipsInTime(found[0], found[2], found[1], found[3], sides[0], sides[1])
+    opening, opening_unsure, width, width_unsure = found
+    return LipsInTime(opening, width, opening_unsure, width_unsure, *sides)
 
 
 def opened_by(size: float, model: LipModel) -> float:
@@ -237,13 +241,13 @@ def _pulls(model: LipModel, side: Side) -> list[Pull]:
 
 
 def shares_of(gestures: Sequence[Gesture], moments_us: Sequence[int], pulls: Floats, *, barred: bool) -> Shares:
-    """Return how much of the lips each gesture has a hand in at each moment.
+    """Return the share of each gesture in the opening or in the width at each moment.
 
     Args:
         gestures: what is said, in order of start.
         moments_us: the moments, in order.
         pulls: gestures x 5, the fields of `Pull` in order.
-        barred: whether closures and lip to teeth stop what lies beyond them.
+        barred: whether a sound does not act on moments on the other side of a closure or lip to teeth.
     """
     moments = np.asarray(moments_us, dtype=np.int64)
     start = np.array([gesture.start_us for gesture in gestures], dtype=np.int64)
@@ -276,9 +280,9 @@ def _beyond_a_bar(
         return np.zeros(len(at_us), dtype=np.bool_)
     begins, ends = (np.array([getattr(bar, edge) for bar in bars]) for edge in ("start_us", "end_us"))
     by_end, by_begin = np.argsort(ends, kind="stable"), np.argsort(begins, kind="stable")
-    # Of the bars that are over at a moment the latest start; of those that are to come the earliest end.
-    latest_start = np.concatenate([[-(1 << 62)], np.maximum.accumulate(begins[by_end])])
-    earliest_end = np.concatenate([np.minimum.accumulate(ends[by_begin][::-1])[::-1], [1 << 62]])
+    # Of the bars that have ended at a moment, the latest start; of those that have not begun, the earliest end.
+    latest_start = np.concatenate([[-_NEVER_US], np.maximum.accumulate(begins[by_end])])
+    earliest_end = np.concatenate([np.minimum.accumulate(ends[by_begin][::-1])[::-1], [_NEVER_US]])
     over = latest_start[np.searchsorted(ends[by_end], at_us, "right")] >= end_us
     to_come = earliest_end[np.searchsorted(begins[by_begin], at_us, "left")] <= start_us
     return np.asarray(over | to_come)

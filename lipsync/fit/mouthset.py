@@ -1,8 +1,8 @@
 """A character's mouth set: its shapes and pieces, and the studio's table from sounds to shapes.
 
-In comes a TOML file (form "lipsync mouth set 1"), out a checked `MouthSet`. A shape is a way of holding the lips;
-a piece is a shape in a size, with a code short enough to be written on its back. Every ARPAbet phoneme has a
-shape, a diphthong two in order; cues have one each. What the lips do (`Lips`) is given for each piece, 0 to 1.
+In comes a TOML file (form "lipsync mouth set 1"), out comes a checked `MouthSet`. A shape is a way of holding the
+lips; a piece is a shape in a size, with a code short enough to be written on its back. Every ARPAbet phoneme has one
+shape, a diphthong may have two in order; each cue has one. Each piece has `Lips`: what the lips do, 0 to 1.
 """
 
 from __future__ import annotations
@@ -38,17 +38,17 @@ def _in_order(shapes: object) -> object:
     return (shapes,) if isinstance(shapes, str) else shapes
 
 
-Unit = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+ZeroToOne = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Code = Annotated[str, AfterValidator(_code)]
 Name = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=40), AfterValidator(_printable)
 ]
 Shapes = Annotated[tuple[Name, ...], BeforeValidator(_in_order)]
 
-# The cues that a text may name; a mouth set gives each a shape. Common practice: sounds actors make between words.
+# The cues to which every mouth set gives a shape. Common practice: sounds that actors make between words.
 CUES = ("breath", "laugh", "gasp", "sigh", "hum", "scream")
 
-# A set beyond this is a slip of the hand, not a board that an animator can reach over (chosen).
+# Chosen: a set with more pieces is a mistake; no animator has so many within reach.
 LEAST_PIECES, MOST_PIECES = 2, 200
 
 
@@ -63,11 +63,11 @@ class Lips(Table):
         tongue: how much of the tongue is seen.
     """
 
-    opening: Unit
-    width: Unit
-    rounding: Unit
-    teeth: Unit = 0.0
-    tongue: Unit = 0.0
+    opening: ZeroToOne
+    width: ZeroToOne
+    rounding: ZeroToOne
+    teeth: ZeroToOne = 0.0
+    tongue: ZeroToOne = 0.0
 
 
 class Piece(Table):
@@ -104,7 +104,7 @@ class MouthSet(Table):
     fitting: FittingSettings | None = None
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """Holes in the tables, unknown phonemes and shapes, codes and sizes that are there twice."""
+        """Yield missing entries, unknown phonemes and shapes, and codes and sizes that occur twice."""
         pieces = [piece for piece in self.piece or () if piece]
         if self.piece is not None:
             yield from _faults_of_pieces(pieces)
@@ -180,6 +180,6 @@ def load_mouth_set(path: Path) -> MouthSet:
     """Return the mouth set of a file.
 
     Raises:
-        InputError: naming every fault: a hole in the table, an unknown phoneme or shape, the same code twice.
+        InputError: naming every fault, such as a missing phoneme, an unknown shape, the same code twice.
     """
     return read_table(path, MouthSet)

@@ -1,16 +1,16 @@
-"""The track of least cost over all possible tracks, by dynamic programming. Knows numbers only, nothing of speech.
+"""The track of least cost over all possible tracks, by dynamic programming. This module knows nothing of speech.
 
 In comes a `CostMatrix`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact,
-but where more demands are open at once than `open_demands` follows (some four words a frame): what is beyond them is
-not striven for.
+except where more demands are open at once than `open_demands` follows (about four words in a frame): those beyond are
+ignored.
 
-What has been worn is remembered in as much as it bears on what follows: the piece, for how many frames it has been on
-(up to one more than `longest`), and which of the open demands have been met. Time and memory grow in proportion to
-frames; memory is given back wherever only one such state is possible, as in any long rest.
+A state of the search is the piece, for how many frames it has been on (up to one more than `longest`), and which of
+the open demands have been met. Time and memory grow in proportion to the frames; memory is freed wherever only one
+state is possible, as in any long rest.
 
-Costs are kept as an array: variant x demands met (bits) x frames on x piece. A piece that has been on for n frames
-stands in row n - 1; the last row holds all that have been on for longer than `longest`. Variants (`solve_each`) are
-the same problem with other pieces allowed; they go through the frames side by side, which is quicker than one by one.
+Costs are kept as an array: variants x masks of the demands met x rows x pieces. A piece that has been on for n frames
+is in row n - 1; the last row is for all that have been on for longer than `longest`. Variants (`solve_each`) are the
+same problem with other pieces allowed; they go through the frames side by side, which is faster than one by one.
 """
 
 from __future__ import annotations
@@ -24,22 +24,22 @@ import numpy as np
 from lipsync.fit.backtrace import Passed, moved, open_demands, pieces_before
 from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Whole
 
-# Variants that are solved side by side, and the numbers that they may keep for the way back; both chosen: more of
-# them bring no more speed, and an hour without a rest still fits into less than a gigabyte.
+# Variants that are solved side by side, and the numbers that they may keep for the way back. Both chosen: more
+# variants are not faster, and an hour without a rest still fits into less than a gigabyte.
 _AT_ONCE = 9
 _MOST_NUMBERS = 60_000_000
 
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """The piece on each frame, and the cost of the whole."""
+    """The index of the piece on each frame, and the cost of the track in whole millionths."""
 
     pieces: tuple[int, ...]
     cost: int
 
 
 def solve(problem: CostMatrix) -> Solution:
-    """Return the track of least cost; of several, always the same one."""
+    """Return the track of least cost; of several with the same cost, always the same one."""
     return solve_each(problem, [problem.unlike])[0]
 
 
@@ -62,8 +62,8 @@ def solve_each(problem: CostMatrix, unlikes: Iterable[Whole]) -> tuple[Solution,
 class _ForwardPass:
     """Goes through the frames once, for all variants of a group.
 
-    Each variant has columns of its own: the pieces that it allows on any frame. Where one has fewer than another, it
-    is filled up with columns that are forbidden throughout.
+    The columns of a variant are the pieces that it allows on at least one frame. A variant with fewer than the others
+    is filled up with columns that are forbidden on all frames.
     """
 
     def __init__(self, problem: CostMatrix, unlikes: Sequence[Whole]) -> None:
@@ -87,13 +87,14 @@ class _ForwardPass:
             meeting[index, list(demand.pieces)] = True
         # demands x variants x 1 x 1 x columns: whether a column meets a demand.
         self._meets = meeting[:, self._columns][:, :, None, None]
-        # Costs after each frame since `_base`, for the way back; the paths up to there are known.
+        # Costs after each frame from `_base` on, for the way back; the paths up to `_base` are known.
         self._history: list[Whole] = []
         self._base = 0
         self._paths: list[list[int]] = [[] for _ in unlikes]
         self._singles = 0
 
     def step(self, frame: int) -> None:
+        """Compute the costs after a frame from those before it; free memory if only one state is possible."""
         if frame == 0:
             shape = (len(self._columns), 1, self._rows, self._columns.shape[1])
             costs = np.full(shape, FORBIDDEN, dtype=np.int64)
@@ -109,7 +110,7 @@ class _ForwardPass:
             self._history, self._base = [costs], frame
 
     def _worn_on(self, before: Whole, frame: int) -> Whole:
-        """Return the costs on a frame: every piece kept on, or put on."""
+        """Return the costs after a frame, demands left aside: every piece kept on, or put on."""
         after = np.empty_like(before)
         after[:, :, 1:] = before[:, :, :-1]
         np.minimum(after[:, :, -1], before[:, :, -1], out=after[:, :, -1])
@@ -128,7 +129,7 @@ class _ForwardPass:
         return self._changes[self._problem.allowed[frame], self._problem.unseen[frame]]
 
     def _mark(self, costs: Whole, before: tuple[int, ...], frame: int) -> Whole:
-        """Close the demands that end before a frame, open those that begin on it, mark those that are met on it."""
+        """Return the costs with demands: some end before the frame, some begin on it, some are met on it."""
         now = self._open[frame]
         if not before and not now:
             return costs
@@ -147,6 +148,7 @@ class _ForwardPass:
         return costs
 
     def finish(self) -> list[Solution]:
+        """Return the solution of each variant, after the last frame."""
         last = len(self._problem.unlike) - 1
         ends = self._history[-1] + self._short
         for mask in range(ends.shape[1]):
@@ -178,7 +180,10 @@ class _ForwardPass:
 def _changes(
     problem: CostMatrix, columns: np.ndarray[tuple[int, int], np.dtype[np.intp]]
 ) -> dict[tuple[AllowedFittings, bool], Whole | None]:
-    """Return, for each rule, what a fitting costs, variants x 1 x columns x columns; None where there is none."""
+    """Return what a fitting costs, variants x 1 x columns x columns; None where none is allowed.
+
+    The keys are the kind of allowed fittings, and whether the fitting is made off camera.
+    """
     either = problem.closures[:, None] | problem.closures[None, :]
     found: dict[tuple[AllowedFittings, bool], Whole | None] = {}
     for unseen, change in ((False, problem.change), (True, problem.unseen_change)):

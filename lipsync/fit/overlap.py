@@ -1,11 +1,11 @@
-"""Which turns each frame of a shot shows something of, and how much.
+"""Which turns fill a part of each frame of a shot, and how much of it.
 
 In come turns in order and a count of frames; out comes, frame by frame and in order within each, the index of every
 turn that fills a part of the frame, and that part, above 0 up to 1.
 
-Where costs are weighed, a frame is taken to begin `SPREAD_US` earlier and to end as much later than it does:
-boundaries in speech are no sharper than that (two people place them within 20 ms of each other in 93.78 % of cases,
-Hosom 2009), and the choice of a piece should not hang on less.
+For costs, a frame is taken to begin `SPREAD_US` earlier and to end `SPREAD_US` later: boundaries in speech are no
+sharper than that (two people place them within 20 ms of each other in 93.78 % of cases, Hosom 2009), and the choice
+of a piece should not depend on less.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Overlap:
 
 
 def overlaps(turns: Sequence[Turn], frames: int, rate: Fraction, spread_us: int = 0) -> Iterator[Overlap]:
-    """Yield what each frame overlaps, taken to begin and to end by `spread_us` further out."""
+    """Yield the overlaps of turns with each frame, whose span is widened by `spread_us` at both ends."""
     first = 0
     begins_us = [frame_start_us(frame, rate) for frame in range(frames + 1)]
     for frame in range(frames):

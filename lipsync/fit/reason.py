@@ -1,8 +1,8 @@
 """What decided on a frame, in one sentence.
 
-In come a shot's numbers, its track of least cost and what each piece would cost on the frame; out comes the sentence:
-what is filmed or pinned, a rest, closed lips that keep to their sound, a sound that must be seen, or what the mouths
-cost. Whether a rule decided is found by fitting the shot without it.
+In come a shot's numbers, its track of least cost and what each piece would cost on the frame; out comes the sentence.
+It names what decided: a filmed or pinned piece, a rest, closed lips that keep to their sound, a sound that must be
+seen, or the costs. Whether a rule decided is found by fitting the shot without the rule.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from lipsync.fit.turns import Turn
 from lipsync.phonemes import LIP_TO_TEETH
 from lipsync.timing import frame_start_us
 
-# Sounds that are named beside what lips do, and the least part of the lips that such a sound has; chosen.
+# How many sounds are named for what the lips do on a frame, at most; and the least share of such a sound. Chosen.
 _MOST_NAMED, _LEAST_NAMED = 3, 0.15
 
 
@@ -33,7 +33,8 @@ class PieceCost:
     Attributes:
         code: the piece.
         unlike: how unlike it is to what the lips do on this frame, in the unit of fit_settings.py.
-        more: how much more the whole shot would cost with it here than at best; None if it may not be worn here.
+        more: how much more than its least cost the whole shot would cost with this piece here; None if the piece may
+            not be worn here.
     """
 
     code: str
@@ -47,7 +48,7 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
     Args:
         weighing: the shot's numbers.
         best: its track of least cost.
-        at: the frame, among those on camera.
+        at: index of the frame among those on camera.
         pieces: what each piece would cost there, in the order of the columns.
     """
     job, frame, chosen = weighing.job, weighing.frames[at], best.pieces[at]
@@ -82,8 +83,8 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
 def lips_on(weighing: Weighing, frame: int) -> str:
     """Return in one sentence what the lips do on a frame, and for which sounds.
 
-    Named are the sounds that have most of the opening, up to three, in the order in which they are heard: those that
-    are over when the picture is taken, the one that is heard, and those that are to come.
+    It names up to `_MOST_NAMED` sounds with the largest shares of the opening: the one that is heard when the picture
+    is taken, those that have ended before, and those that begin later.
     """
     job, asked = weighing.job, weighing.asked
     opening, width = (float(asked.rows[frame, list(AXES).index(axis)]) for axis in ("opening", "width"))
@@ -125,13 +126,13 @@ def _only_one(weighing: Weighing, frame: int, code: str) -> str:
 
 
 def _without_closures(problem: CostMatrix, weighing: Weighing) -> CostMatrix:
-    """Return a problem in which closed lips and a lip under the teeth may depart from their sound for nothing."""
+    """Return a problem in which closed lips, and a lip under the teeth, may depart from their sound at no cost."""
     ruled_out = problem.unlike >= FORBIDDEN
     return replace(problem, unlike=np.where(ruled_out, FORBIDDEN, problem.unlike - weighing.closed))
 
 
 def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
-    """Return that closed lips, or a lip under the teeth, keep to their sound, if that alone decides."""
+    """Return the sentence that closed lips, or lip to teeth, keep to their sound; None if that does not decide."""
     if not weighing.closed[at].any():
         return None
     instead = solve(_without_closures(weighing.problem, weighing)).pieces[at]
@@ -148,7 +149,7 @@ def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
 
 
 def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
-    """Return what has to be seen and is seen here, if another piece would be worn but for that."""
+    """Return the sentence that a sound must be seen on this frame; None if that does not decide."""
     demands = weighing.problem.demands
     for index, (demand, must) in enumerate(zip(demands, weighing.must, strict=True)):
         span = range(max(0, demand.first), min(len(best.pieces) - 1, demand.last) + 1)
@@ -167,6 +168,7 @@ def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
 
 
 def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], *, must: bool) -> str:
+    """Return the names of the sounds of a piece's shape that are to be seen within a span of frames."""
     piece = weighing.job.mouth_set.by_code[code]
     found = [
         _name(turn)

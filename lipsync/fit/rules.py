@@ -1,9 +1,9 @@
-"""What may be worn where, and what must be seen: the rules that no price overrules.
+"""What may be worn on each frame, and what must be seen: the rules that no price overrules.
 
-In come a job and its turns, out come their numbers for problem.py. The strongest first: what is filmed stays; what a
-person pinned or forbade holds; on twos the other frame of a pair keeps the piece that one of them was filmed with; in
-a silence that is long enough the mouth rests; closed lips and lip to teeth are seen wherever frames allow it; pieces
-change on the frames that the studio's setting allows.
+In come a job and its turns, out come arrays and demands for cost_matrix.py. The rules, the strongest first: filmed
+frames stay; what a person pinned or forbade holds; on twos, if one frame of a pair is filmed, the other keeps its
+piece; in a silence that is long enough the mouth rests; closed lips and lip to teeth are seen wherever there are
+frames for them; pieces change only on the frames that the studio's setting allows.
 """
 
 from __future__ import annotations
@@ -22,15 +22,24 @@ from lipsync.fit.turns import Turn
 from lipsync.phonemes import MUST_BE_SEEN
 from lipsync.timing import frame_at
 
-# Lips open some 0.23 s before the first sound (the median of tests/MEASURED.md, of real lips); before that they rest.
+# Real lips open 0.23 s before the first sound (median, tests/MEASURED.md); up to this long before it the mouth rests.
 OPENS_US = 250_000
 
-# The most that two mouths can differ, by far, and stressed vowels that a frame may serve at most (lips.py; by far).
+# Upper bounds, both far above what occurs: of the distance of two mouths (lips.py) times their weight to the eye, and
+# of the stressed vowels that one frame may serve.
 _MOST_UNLIKE, _MOST_VOWELS = 4.0, 8
 
 
 def ruled(job: Job, rests: Iterable[int], place: Mapping[int, int], codes: Sequence[str], visual: Whole) -> Whole:
-    """Return the visual costs with FORBIDDEN for what may not be worn, the strongest rule last."""
+    """Return the visual costs with FORBIDDEN for what may not be worn; the strongest rule is applied last.
+
+    Args:
+        job: the job.
+        rests: frames on which the mouth rests.
+        place: frame on camera -> its row.
+        codes: the pieces, in the order of the columns.
+        visual: frames on camera x pieces, in whole millionths.
+    """
     column = {code: at for at, code in enumerate(codes)}
     own = len(job.mouth_set.piece)
     ruled = visual.copy()
@@ -64,10 +73,11 @@ def ruled(job: Job, rests: Iterable[int], place: Mapping[int, int], codes: Seque
 
 
 def _half_filmed(job: Job) -> Iterator[tuple[int, str]]:
-    """Yield each frame whose pair is filmed by half, with what the other frame wears.
+    """Yield each frame that is not filmed while the other frame of its pair is, with the piece of that one.
 
-    Pairs are counted from the shot's first frame, as those who shoot on twos count them. The two are one pose, so the
-    frame that is still to come keeps its piece, unless a person chose otherwise or the set no longer has it.
+    Pairs are counted from the shot's first frame, as those who shoot on twos count them. Both frames of a pair are
+    one pose, so the frame still to be filmed keeps the piece, unless a person chose otherwise or the set no longer
+    has it.
     """
     own = job.mouth_set.by_code
     for frame, code in job.filmed.items() if job.settings.on != "ones" else ():
@@ -79,8 +89,8 @@ def _half_filmed(job: Job) -> Iterator[tuple[int, str]]:
 def resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterator[int]:
     """Yield the frames on which nothing is said, so that the mouth rests.
 
-    The frame after the last sound is left to the lips, and so is the time in which they open before the next one.
-    Where changes fall on every other frame only, one more is left open at either end.
+    On the frame after a sound, and while the lips open before the next one, the mouth need not rest. If pieces change
+    only on every other frame, one more frame is left free at both ends.
     """
     frames = len(job.on_camera)
     margin = 0 if job.settings.on == "ones" else 1
@@ -94,7 +104,7 @@ def resting(job: Job, turns: Sequence[Turn], place: Mapping[int, int]) -> Iterat
 
 
 def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> AllowedFittings:
-    """Return which fittings a frame allows; a person's choice may begin and end on any."""
+    """Return which fittings a frame allows; a piece chosen by a person may begin and end on any frame."""
     back = frame > 0 and not seen[frame - 1]
     by_hand = any(f in fixed for f in (frame - 1, frame) for fixed in (job.filmed, job.pinned, job.forbidden))
     if job.settings.on == "ones" or frame % 2 == 0 or by_hand or back:
@@ -103,10 +113,10 @@ def allowed_on(job: Job, seen: Sequence[bool], frame: int) -> AllowedFittings:
 
 
 def must_price(job: Job) -> int:
-    """Return the price of a sound that must be seen and is not: above anything that showing it could cost.
+    """Return the price, in whole millionths, of missing a sound that must be seen: above what showing it can cost.
 
-    To show it, its piece goes on for a frame, or two on twos: that is two fittings, up to three holds that become
-    short, and frames on which another mouth, another closure or a stressed vowel would have been.
+    To show it, its piece is put on for a frame, or for two on twos: that costs two fittings, up to three holds that
+    become short, and the frames on which another mouth, another closure or a stressed vowel would have been.
     """
     price, shortest = job.settings.price, job.settings.hold.shortest
     changes = 2 * (price.fitting + price.jump * _MOST_UNLIKE) + 3 * shortest * price.short_hold
@@ -128,7 +138,17 @@ def demands_of(
     place: Mapping[int, int],
     codes: Sequence[str],
 ) -> tuple[tuple[Demand, ...], tuple[int, ...]]:
-    """Return what must be seen, and for each how many sounds must, 0 if all but must; those that are alike as one."""
+    """Return what is to be seen, and for each demand how many sounds it is for that must be seen.
+
+    That number is 0 for stressed vowels and cues, which should be seen. Equal demands become one with a higher price.
+
+    Args:
+        job: the job.
+        turns: its turns.
+        seen_in: for each turn, the codes of the pieces in which it is seen.
+        place: frame on camera -> its row.
+        codes: the pieces, in the order of the columns.
+    """
     spans: list[tuple[int, int, AbstractSet[str], bool]] = []
     seen = job.seen
     for index, turn in enumerate(turns):
@@ -154,7 +174,7 @@ def demands_of(
 def _in_order(
     spans: Sequence[tuple[int, int, AbstractSet[str], bool]],
 ) -> Iterator[tuple[int, int, AbstractSet[str], bool]]:
-    """Yield the spans, those of vowels without the frames that the closures around them need to keep the order."""
+    """Yield the spans; a vowel's is cut so that closures before and after it keep a frame in their order."""
     for index, (first, last, codes, must) in enumerate(spans):
         if not must:
             before = spans[index - 1] if index else None

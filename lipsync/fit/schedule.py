@@ -1,18 +1,18 @@
 """When each sound's mouth is due: from sounds in time to turns, one after the other, with no gap.
 
-In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from `start_us` up to the next one's: the
-sound's own start, earlier by its class's lead, and by `EARLY_US` so that whole frames fall into the middle of what
-viewers accept (from vowel to vowel by a little more). Closed lips fall on the closure itself, and the lead of what
-follows gives way to them (closures.py).
-A lead takes at most half of the mouth before it, so that a short sound keeps some room, unless it must be seen.
+In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from its `start_us` up to that of the next
+turn. This is the start of the sound, earlier by the lead of its class, and by `EARLY_US`, so that whole frames fall
+into the middle of what viewers accept (from vowel to vowel by `_GLIDING_US`). Closed lips are not moved by
+`EARLY_US`, and the lead of the sound after them is shortened if needed (closures.py). A lead takes at most half of
+the time of the mouth before it, so that a short sound keeps some time; this does not limit a sound that must be seen.
 
-Sounds of which the lips must be seen, and stressed vowels, are due for at least a frame. Where that does not fit, for
-instance a closure shorter than a frame with no lead before a vowel with one, neighbours give way to both sides, so
-that the sum of squared shifts, weighted by what matters to the eye, is least (isotonic regression by pooling
-adjacent violators, Ayer and others 1955; from memory).
+Sounds that must be seen, stressed vowels and cues are due for at least a frame. If that does not fit, for instance a
+closure shorter than a frame, without lead, before a vowel with lead, neighbours are shifted to both sides, so that
+the sum of squared shifts, weighted by what matters to the eye, is least (isotonic regression by pooling adjacent
+violators, Ayer and others 1955; from memory).
 
 A silence shorter than `hold.shortest_rest` between sounds is no rest: the mouth before it stays on. A sound keeps its
-mouth to its end: silence has no lead.
+mouth to its end: a rest has no lead.
 """
 
 from __future__ import annotations
@@ -32,15 +32,21 @@ from lipsync.track import Sound
 # A mouth may be 60 ms ahead of its sound or 40 ms behind (EBU R 37, as secondary sources tabulate it): the middle of
 # that is 10 ms ahead. Rounding to the nearest frame from there uses both sides equally.
 EARLY_US = 10_000
-# Where a vowel goes over into another there is no edge in the sound that a mouth could miss: there it aims at the
-# middle of the film tolerance, two frames ahead to one behind, as it is at 24. Chosen: 15 to 30 ms do alike.
+# Where one vowel follows another there is no sharp boundary that a mouth could miss: there the aim is the middle of
+# the film tolerance, two frames ahead to one behind, at 24 frames a second. Chosen: 15 to 30 ms give the same
+# results.
 _GLIDING_US = 20_000
 
-# How much of a diphthong is its first shape: the glide is the shorter part. Chosen.
+# The part of a diphthong's length that has its first shape: the second is the shorter one. Chosen.
 FIRST_SHARE_PERCENT = 60
 
-# What is seen of the second shape of a diphthong, against the first. Chosen.
+# What the second shape of a diphthong matters to the eye, as a part of the first. Chosen.
 _SECOND_SEEN = 0.7
+
+# Frames before the shot, or before its first sound if that is earlier, from which the first rest lasts. Chosen.
+_REST_BEFORE = 8
+
+_LONG_AGO_US = -(1 << 62)  # earlier than any time
 
 
 def turns_of(job: Job) -> tuple[Turn, ...]:
@@ -52,25 +58,25 @@ def turns_of(job: Job) -> tuple[Turn, ...]:
         [turn.start_us for turn in wanted],
         [frame_us if turn.must_be_seen or turn.stressed else 0 for turn in wanted],
         [turn.weight for turn in wanted],
-        # Closed lips heard in the shot are not to be crowded out of its first frame.
+        # Closed lips that are heard in the shot must not be shifted to before its first frame.
         [0 if turn.must_be_seen and turn.sound and turn.sound.start_us >= 0 else None for turn in wanted],
     )
     return tuple(replace(turn, start_us=start) for turn, start in zip(wanted, starts, strict=True))
 
 
 def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
-    """Yield the turns as wanted: not yet made to fit each other."""
+    """Yield the turns with the times that each wants by itself."""
     voice = job.voice or voice_range(sounds)
     shortest_us = frame_start_us(job.settings.hold.shortest_rest, job.rate)
     rest = job.mouth_set.by_code[job.rests_on]
     resting = Turn(None, False, rest.shape, row_of(rest.lips), eye_weight(None), 0, 0, None)
     reached_us: int | None = None
-    before: Turn | None = None  # the first of the sound before, if there is no rest between
-    kept_us = -(1 << 62)
+    before: Turn | None = None  # the first turn of the sound before, if there is no rest between
+    kept_us = _LONG_AGO_US
     for sound, strength in zip(sounds, strengths(sounds, voice, job.settings.size), strict=True):
         if reached_us is None:
-            # Before the first sound there is rest, however short.
-            first_us = min(0, sound.start_us) - frame_start_us(8, job.rate)
+            # Before the first sound there is always a rest.
+            first_us = min(0, sound.start_us) - frame_start_us(_REST_BEFORE, job.rate)
             yield replace(resting, due_us=first_us, start_us=first_us)
         elif sound.start_us - reached_us >= max(1, shortest_us):
             yield _due(resting, reached_us, reached_us, kept_us)
@@ -86,7 +92,7 @@ def _with_rests(job: Job, sounds: Sequence[Sound]) -> Iterator[Turn]:
 
 def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before: Turn | None) -> Iterator[Turn]:
     lead = job.settings.lead.of(sound.symbol)
-    led_us = sound.start_us - (frame_start_us(lead, job.rate) if lead >= 0 else -frame_start_us(-lead, job.rate))
+    led_us = sound.start_us - job.lead_us(sound)
     due_us = led_us
     if before is not None and led_us < sound.start_us and sound.symbol not in MUST_BE_SEEN:
         due_us = max(led_us, min(sound.start_us, (before.due_us + sound.start_us) // 2))
@@ -104,14 +110,14 @@ def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before: Tur
 
 
 def _glides(before: Turn | None, sound: Sound) -> bool:
-    """Return whether a vowel goes over into this one."""
+    """Return whether this is a vowel right after another vowel."""
     if before is None or before.sound is None or before.sound.end_us < sound.start_us:
         return False
     return before.sound.symbol in VOWELS and sound.symbol in VOWELS
 
 
 def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int, early_us: int = EARLY_US) -> Turn:
-    """Return a turn with its times, after what was kept for the closure before it."""
+    """Return a turn with its times, delayed by the frames of a closure before it, which last until `kept_us`."""
     early_us = 0 if is_closure(turn.sound) else early_us
     return replace(
         turn,
@@ -123,10 +129,10 @@ def _due(turn: Turn, due_us: int, heard_us: int, kept_us: int, early_us: int = E
 def _window(turn: Turn, lead: int, led_us: int, job: Job) -> tuple[int, int]:
     """Return the frames on which a sound counts as seen.
 
-    They are those on which the mouth, the lead applied added, is less than 2 frames early and at most 1 late: the
-    film tolerance. Closed lips are held to their whole lead, even where a closure before it takes a part. Lip to
-    teeth is seen while it is heard: of its frames those on which it sounds. A vowel or cue is seen as long as it
-    lasts.
+    They are those on which the mouth, counted from its lead, is less than 2 frames early and at most 1 late: the film
+    tolerance. For a sound that must be seen the whole lead counts, even if a closure before it has shortened the
+    lead. For lip to teeth only those of these frames count on which it is heard. A vowel or cue counts as seen until
+    it ends.
     """
     assert turn.sound is not None
     first_heard, last_heard = (frame_at(us, job.rate) for us in (turn.sound.start_us, turn.sound.end_us - 1))
@@ -145,7 +151,7 @@ def _window(turn: Turn, lead: int, led_us: int, job: Job) -> tuple[int, int]:
 def _spread(
     wanted_us: Sequence[int], least_us: Sequence[int], weights: Sequence[float], not_before_us: Sequence[int | None]
 ) -> list[int]:
-    """Return starts as near as can be to those wanted, each at least `least_us` after the one before it.
+    """Return starts as near as possible to the wanted ones; from each to the next are at least its `least_us`.
 
     >>> _spread([0, 10, 100], [40, 0, 0], [1.0, 1.0, 1.0], [None, None, None])
     [-15, 25, 100]
@@ -162,7 +168,7 @@ def _spread(
         pools.append(pool)
     shifted = (round(total / weight) for weight, total, many in pools for _ in range(many))
     starts: list[int] = []
-    bound = -(1 << 62)
+    bound = _LONG_AGO_US
     for start, offset, not_before in zip(shifted, offsets, not_before_us, strict=False):
         bound = bound if not_before is None else max(bound, not_before - offset)
         starts.append(max(start, bound) + offset)

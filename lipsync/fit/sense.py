@@ -1,8 +1,9 @@
-"""Whether a mouth set makes sense: what its form allows and no studio is likely to mean.
+"""Finds what is odd of a mouth set: what its form allows and no studio is likely to intend.
 
-In: a mouth set. Out: for each oddity its place in the file and its kind, with facts for its sentence (wording.py).
-What the lips must do for a sound is phonetics: both lips closed for P, B and M, the lower lip at the upper teeth for
-F and V (place of articulation in the chart of the International Phonetic Association). The bounds are chosen.
+In: a mouth set. Out: for each oddity its place in the file and its kind, with the facts for its sentence
+(wording.py). What the lips do for a sound is phonetics: both lips are closed for P, B and M, the lower lip is at the
+upper teeth for F and V (place of articulation in the chart of the International Phonetic Association). The limits are
+chosen.
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ from lipsync.fit.lips import ALIKE, distance
 from lipsync.fit.mouthset import MouthSet
 from lipsync.phonemes import LIP_TO_TEETH, LIPS_CLOSED
 
-# Lips that are further apart than this are no longer closed, and fewer teeth than this are none to lay a lip under.
+# Chosen: lips that open more than this are not closed; a lip is at the teeth if at least so much of the teeth is seen
+# and the mouth opens no further than this.
 MOST_CLOSED, LEAST_TEETH, MOST_TUCKED = 0.1, 0.2, 0.4
 
-# What usual spreadsheets, opening a table as text, take for a date or a number: 3-4, 1E5, 12, MAR2.
+# What common spreadsheet programs take for a date or a number when they open a table as text: 3-4, 1E5, 12, MAR2.
 _LIKE_A_NUMBER = re.compile(
     r"[+-]?\d+([Ee][+-]?\d+)?|\d{1,2}-\d{1,2}|(JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEPT?|OCT|NOV|DEC)-?\d{1,2}"
     r"|\d{1,2}-?(JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEP|OCT|NOV|DEC)",
@@ -29,7 +31,7 @@ _LIKE_A_NUMBER = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Oddity:
-    """What is odd of a mouth set: where, of which kind of message, with its facts."""
+    """One oddity of a mouth set: its place in the file, its kind (`wording.SENTENCES`), and the facts for that."""
 
     place: str
     kind: str
@@ -37,7 +39,7 @@ class Oddity:
 
 
 def oddities(mouth_set: MouthSet, rests: Collection[str] = ()) -> Iterator[Oddity]:
-    """Yield what is odd of a mouth set without faults; `rests` are shapes and codes that puppets rest on in shots."""
+    """Yield the oddities of a mouth set; `rests` are the shapes and codes on which puppets rest in shots."""
     yield from _of_lips(mouth_set)
     yield from _of_sizes(mouth_set)
     yield from _of_pairs(mouth_set)
@@ -53,7 +55,7 @@ def oddities(mouth_set: MouthSet, rests: Collection[str] = ()) -> Iterator[Oddit
 
 
 def _of_lips(mouth_set: MouthSet) -> Iterator[Oddity]:
-    """Yield sounds whose lips close, or meet the teeth, on pieces whose lips do not."""
+    """Yield closed sounds whose pieces are open, and F and V with pieces whose lip is not at the teeth."""
     for symbol in sorted(LIPS_CLOSED | LIP_TO_TEETH):
         for piece in (piece for shape in mouth_set.shapes_of(symbol) for piece in mouth_set.sizes[shape]):
             facts: dict[str, object] = {"code": piece.code, "opening": piece.lips.opening, "teeth": piece.lips.teeth}
@@ -69,7 +71,7 @@ def _of_lips(mouth_set: MouthSet) -> Iterator[Oddity]:
 
 
 def _of_sizes(mouth_set: MouthSet) -> Iterator[Oddity]:
-    """Yield sizes of a shape that open less than a smaller one, and gaps between sizes."""
+    """Yield larger sizes that open less than smaller ones, and gaps between the sizes of a shape."""
     for shape, pieces in mouth_set.sizes.items():
         for smaller, larger in pairwise(pieces):
             if larger.lips.opening < smaller.lips.opening:
@@ -81,7 +83,7 @@ def _of_sizes(mouth_set: MouthSet) -> Iterator[Oddity]:
 
 
 def _of_pairs(mouth_set: MouthSet) -> Iterator[Oddity]:
-    """Yield pieces that look alike, by their lips or by one picture for two."""
+    """Yield pieces with lips that look alike, and pieces with the same picture."""
     for one, other in combinations(mouth_set.piece, 2):
         facts: dict[str, object] = {"one": one.code, "other": other.code}
         if distance(one.lips, other.lips) < ALIKE:

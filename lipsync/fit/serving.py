@@ -1,9 +1,10 @@
 """Which sound each frame shows, and which sounds are lost, once the pieces are chosen.
 
-In come a shot's numbers and the piece on every frame; out comes a `FrameTrack`. A frame shows the sound that matters
-most to the eye among those that it overlaps (`turns.eye_weight` times overlap), each by how near the piece is to
-its lips. A sound that must be seen is shown only by a piece of its shape, from the first frame of its window on. It
-counts as seen if any frame of its window wears such a piece: neighbours of one class may share a hold.
+In come a shot's numbers and the piece on every frame; out comes a `FrameTrack`. Of the sounds that fill a part of a
+frame, it shows the one with the largest claim: weight to the eye (`turns.eye_weight`) times that part, less the
+further the piece is from its lips. A sound that must be seen is shown only by a piece of its shape, from the first
+frame of its window on. It counts as seen if any frame of its window wears such a piece: neighbours of one class may
+share a hold.
 """
 
 from __future__ import annotations
@@ -24,17 +25,19 @@ from lipsync.fit.turns import Turn
 from lipsync.timing import frame_at
 from lipsync.track import FrameTrack, Lost, Sound
 
-# How fast a sound's claim on a frame falls with the distance of the piece from its lips. Chosen: at a distance of 0.5
-# it is halved.
+# How fast a sound's claim on a frame falls with the distance of the piece from its lips. Chosen: at 0.5 it is halved.
 _CLAIM_FALLS = 2.0
 
-# A vowel is seen in a piece that is as near as this to what lips do: about the standard deviation of
-# real lips about the model (data/lips.toml).
+# A vowel is seen in a piece that is as near as this to what lips do: about the standard deviation of real lips from
+# the model (data/lips.toml).
 _AS_GOOD = 0.2
+
+# Frames before and after one that are looked at for other sounds in its order; chosen: more than any window.
+_NEAR = 8
 
 
 def track_of(weighing: Weighing, pieces: Sequence[str | None]) -> FrameTrack:
-    """Return the track of a shot: its pieces, what each frame shows, what is lost."""
+    """Return the track of a shot: its pieces, what each frame shows, and what is lost."""
     job, turns = weighing.job, weighing.turns
     shows = _shown(job, turns, pieces)
     _give_frames_to_the_seen(job, turns, pieces, shows)
@@ -45,13 +48,13 @@ def track_of(weighing: Weighing, pieces: Sequence[str | None]) -> FrameTrack:
 def seen_in(job: Job, turns: Sequence[Turn], lips: Floats) -> tuple[frozenset[str], ...]:
     """Return for each turn the codes of the pieces in which it is seen.
 
-    They are those of its shape; for a vowel also those that are as near to what lips do when it has most of them, or
-    within `_AS_GOOD` of it.
+    They are those of its shape. For a vowel they are also those that, on the frame of its largest share, are at least
+    as near to what lips do as the nearest of its shape, or nearer than `_AS_GOOD`.
 
     Args:
         job: the job.
         turns: its turns.
-        lips: turns x AXES, what lips do on the frame on which each has most of them; nan if on none.
+        lips: turns x AXES, what lips do on the frame of each turn's largest share; nan for a turn without one.
     """
     pieces = job.mouth_set.piece
     codes = np.array([piece.code for piece in pieces])
@@ -76,7 +79,7 @@ def wears(job: Job, code: str | None, shape: str) -> bool:
 def is_due_on_camera(turn: Turn, job: Job, seen: Sequence[bool]) -> bool:
     """Whether a sound is heard, or its mouth due, while the character is seen.
 
-    Of a sound of which no frame in tolerance is on camera, its first frame counts only.
+    If no frame of its window is on camera, only the frame on which it begins counts.
     """
     if turn.sound is None:
         return False
@@ -123,7 +126,7 @@ def _may_show(job: Job, turn: Turn, over: Overlap, code: str) -> bool:
 def _give_frames_to_the_seen(
     job: Job, turns: Sequence[Turn], pieces: Sequence[str | None], shows: list[int | None]
 ) -> None:
-    """Give each sound that is seen, but has no frame yet, one that wears its shape, where the order allows it."""
+    """Give each sound that is seen but has no frame yet a frame that wears its shape, where the order allows it."""
     seen = job.seen
     has_frame = {index for index in shows if index is not None}
     on_frames = Counter(shows)
@@ -143,15 +146,15 @@ def _give_frames_to_the_seen(
 
 def _in_order(shows: Sequence[int | None], frame: int, index: int, turns: int) -> bool:
     """Whether a frame may show a turn with no later one shown before it and no earlier one after."""
-    before = next((shown for shown in reversed(shows[max(0, frame - 8) : frame]) if shown is not None), -1)
-    after = next((shown for shown in shows[frame + 1 : frame + 9] if shown is not None), turns)
+    before = next((shown for shown in reversed(shows[max(0, frame - _NEAR) : frame]) if shown is not None), -1)
+    after = next((shown for shown in shows[frame + 1 : frame + 1 + _NEAR] if shown is not None), turns)
     return before <= index <= after
 
 
 def lost_of(weighing: Weighing, pieces: Sequence[str | None]) -> Iterator[Lost]:
-    """Yield the sounds that must be seen, and the stressed vowels and cues, whose shape is not seen at their time.
+    """Yield the sounds that must be seen, and the stressed vowels and cues, that are not seen in their window.
 
-    Whether a vowel is seen in a piece that was filmed and is not in the set, nobody can tell.
+    A vowel or cue is left out if a frame of its window wears a filmed piece that is not in the set: it may be seen.
     """
     job, seen = weighing.job, weighing.job.seen
     for index, turn in enumerate(weighing.turns):

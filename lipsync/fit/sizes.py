@@ -1,9 +1,9 @@
 """How large each sound's mouth is, 0 to 1, and the lips that follow from it.
 
-In come a job's sounds in order, out comes for each how loud it is in its character's range and how large its mouth.
-A vowel is larger when it is loud, stressed, or long for its line, in the studio's weights (`[fitting.size]`); but
-loudness sets the bounds, so that a whisper stays small whatever its stress, and a shout large. A consonant follows
-the vowels of its word.
+In come a job's sounds in order; out comes for each how loud it is in its character's range, and how large its mouth
+is. A vowel's mouth is larger if the vowel is loud, stressed, or long for its line, by the studio's weights
+(`[fitting.size]`); but it stays within bounds set by loudness, so that a whisper stays small whatever its stress, and
+a shout large. A consonant has the mean loudness of the vowels of its word.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ from lipsync.track import Sound
 
 MIDDLING = 0.5
 
-# How far stress and length can move the size from what loudness asks for. Just under a quarter, so that of three
-# sizes a whisper never gets more than the smallest and a shout never less than the largest. Chosen.
+# How far stress and length can move the size from the loudness. Chosen: just under a quarter, so that of three sizes
+# a whisper never gets more than the smallest, and a shout never less than the largest.
 _LEEWAY = 0.24
 
-# A vowel's stress -> how large it asks the mouth to be. Chosen; the middle is secondary stress.
+# Stress of a vowel -> size of the mouth by stress alone. Chosen.
 _STRESS = {1: 1.0, 2: 0.5, 0: 0.2, None: 0.5}
 
-# Cues -> how large their mouth is: their level is not measured. Chosen; a cue that is not named is middling.
+# Cue -> size of its mouth: the level of a cue is not measured. Chosen; a cue that is not named has MIDDLING.
 _CUES = {"[breath]": 0.3, "[sigh]": 0.3, "[hum]": 0.2, "[gasp]": 0.7, "[laugh]": 0.6, "[scream]": 1.0}
 
 
@@ -42,7 +42,7 @@ class Strength:
 
 
 def strengths(sounds: Sequence[Sound], voice: VoiceRange | None, weights: Sizes) -> tuple[Strength, ...]:
-    """Return how strongly each sound is spoken."""
+    """Return how strongly each sound is spoken; without a voice range, or a level, loudness is MIDDLING."""
     loud = [_loudness(sound, voice) for sound in sounds]
     words: defaultdict[tuple[str, int], list[float]] = defaultdict(list)
     lengths: defaultdict[str, list[int]] = defaultdict(list)
@@ -70,8 +70,8 @@ def _loudness(sound: Sound, voice: VoiceRange | None) -> float | None:
 
 
 def _size(sound: Sound, level: float | None, usual_us: dict[str, float], weights: Sizes) -> float:
-    """Return a vowel's size: the weighted mean of what loudness, stress and length ask for, bounded by loudness."""
-    # A vowel of the line's usual length asks for half, one of twice that length or more for all.
+    """Return a vowel's size: the weighted mean of the sizes by loudness, stress and length, bounded by loudness."""
+    # A vowel of the line's median length gives 0.5, one of twice that length or more gives 1.
     length = min(1.0, (sound.end_us - sound.start_us) / (2 * usual_us[sound.line]))
     asked = [(weights.stress, _STRESS[sound.stress]), (weights.length, length)]
     if level is not None:
@@ -84,10 +84,10 @@ def _size(sound: Sound, level: float | None, usual_us: dict[str, float], weights
 
 
 def lips_of(mouth_set: MouthSet, shape: str, size: float) -> LipsRow:
-    """Return what the lips do for a shape in a size from 0 to 1: what its piece of that size does.
+    """Return what the lips do for a shape in a size from 0 to 1: what the piece of that size does.
 
-    Each piece has an equal share of the sizes. Between two of them there is none, and which of the two is worn should
-    hang on how the sound is spoken, not on what stands beside it.
+    The pieces of a shape divide the sizes equally. The lips of two pieces are not mixed: so which of the two is worn
+    depends on how the sound is spoken, and not on the sounds beside it.
     """
     pieces = mouth_set.sizes[shape]
     return row_of(pieces[min(len(pieces) - 1, int(size * len(pieces)))].lips)

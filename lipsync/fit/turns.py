@@ -1,7 +1,6 @@
-"""What the lips are to do one after the other, and how much each matters to the eye.
+"""`Turn`: one shape of one sound (a diphthong may have two in order), or a rest; and how much it matters to the eye.
 
-A `Turn` is one shape of one sound (a diphthong takes two in order), or a rest. `eye_weight` is the one rule by which
-sounds compete for frames.
+`eye_weight` is the only rule by which sounds compete for frames.
 """
 
 from __future__ import annotations
@@ -13,20 +12,22 @@ from lipsync.fit.sizes import MIDDLING, Strength
 from lipsync.phonemes import MUST_BE_SEEN, PHONEMES
 from lipsync.track import Sound
 
-# What the eye makes of a sound beyond phonemes.TABLE's `seen`: chosen. Stress makes a vowel long, loud and awaited.
+# Stress of a sound -> factor of its weight beside `seen` of phonemes.TABLE. Chosen: a stressed vowel is long, loud
+# and expected.
 _STRESS = {1: 1.5, 2: 1.2, 0: 0.8, None: 1.0}
+# `seen` of a cue. Chosen.
 _CUE_SEEN = 0.8
-# Where a sound gives way to rest within a frame: little, so that the mouth stays to the sound's end.
+# Weight of a rest. Chosen: small, so that the mouth of a sound stays to the end of the frame in which it ends.
 _REST_SEEN = 0.35
-# Loudness counts from this much, when quietest, to a half more than this, when loudest. Chosen.
+# Factor of the quietest sound; that of the loudest is larger by a half. Chosen.
 _QUIETEST = 0.75
 
 
 def eye_weight(sound: Sound | None, strength: Strength | None = None) -> float:
-    """Return how much a frame filled by this sound matters to the eye: the one rule by which sounds compete.
+    """Return how much a frame filled by this sound, or by a rest if it is None, matters to the eye.
 
-    What phonemes.TABLE says is seen of it, times stress, times loudness; each competes by this times its overlap
-    with the frame.
+    This is `seen` of phonemes.TABLE times a factor for stress times a factor for loudness. Where several sounds fill
+    parts of a frame, each counts by this times its part.
     """
     if sound is None:
         return _REST_SEEN
@@ -43,13 +44,13 @@ class Turn:
         sound: the sound; None for a rest.
         second: whether it is the second shape of a diphthong.
         shape: the shape that the mouth set gives it.
-        lips: what the lips do, in the size that the sound asks for.
+        lips: what the lips do for this shape, in the size of the sound's mouth.
         weight: how much a frame that it fills matters to the eye.
-        due_us: when its mouth is due by its lead, by half of the mouth before it, or by the closure before it.
-        start_us: when it is weighed from: `due_us` made to fit its neighbours; the next turn's start is its end.
+        due_us: when its mouth is due, by its lead, limited by the mouth or the closure before it (schedule.py).
+        start_us: from when it counts: `due_us` fitted to its neighbours; the start of the next turn is its end.
         window: the first and last frame on which its mouth counts as seen (schedule.py). None for a rest and the
             second shape of a diphthong.
-        size: how large the sound asks its mouth to be, 0 to 1.
+        size: how large the sound's mouth is, 0 to 1.
     """
 
     sound: Sound | None
@@ -69,5 +70,5 @@ class Turn:
 
     @property
     def stressed(self) -> bool:
-        """Whether it is a stressed vowel, or the first shape of one, or a cue: all but never missing."""
+        """Whether it is a stressed vowel (of a diphthong the first shape), or a cue: it should be seen."""
         return self.sound is not None and not self.second and (self.sound.stress == 1 or self.sound.is_cue)

@@ -1,9 +1,10 @@
-"""From a job and its turns to the numbers that the optimum is found for.
+"""Makes the numbers that the optimum is found for.
 
-In come a job and its turns, out comes a `Weighing` (costs.py), on the frames on camera only.
+In come a job and its turns, out comes a `Weighing` (costs.py), for the frames on camera only.
 
-How unlike a piece is to a frame is its distance (lips.py) from what lips do on it (asked_lips.py), as far as that is
-sure, times how much the frame's sounds matter to the eye (`turns.eye_weight`, each by its share of the lips).
+How unlike a piece is to what a frame should show: its distance (lips.py) from what lips do on that frame
+(asked_lips.py), reduced where that is unsure, times how much the frame's sounds matter to the eye
+(`turns.eye_weight`, each sound by its share of the lips).
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from lipsync.fit.turns import Turn
 
 
 def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
-    """Return a job as numbers."""
+    """Return a job as numbers, with the problem that optimum.py solves."""
     seen = job.seen
     frames = tuple(frame for frame, on in enumerate(seen) if on)
     place = {frame: at for at, frame in enumerate(frames)}
@@ -57,7 +58,7 @@ def weigh(job: Job, turns: Sequence[Turn]) -> Weighing:
 
 
 def lips_of_pieces(job: Job, codes: Sequence[str]) -> Floats:
-    """Return codes x AXES: what the lips do in each piece; nan for pieces that are only on film."""
+    """Return codes x AXES: what the lips of each piece do; nan for filmed pieces that are not in the set."""
     pieces = job.mouth_set.by_code
     unknown = (np.nan,) * len(AXES)
     return np.array([row_of(pieces[code].lips) if code in pieces else unknown for code in codes])
@@ -66,14 +67,15 @@ def lips_of_pieces(job: Job, codes: Sequence[str]) -> Floats:
 def unlike(asked: AskedLips, turns: Sequence[Turn], pieces: Floats, frames: Sequence[int]) -> Floats:
     """Return frames x pieces: how unlike pieces are to what lips do on these frames, 0 for pieces without known lips.
 
-    With the distance d of a piece from what lips do, unsure by s, it is what d adds: sqrt(d² + s²) - s. So a small
-    difference counts little where nobody can tell, and a large one everywhere by nearly all of its length.
+    With d the distance of a piece from what lips do, and s the standard deviation of what lips do, this is
+    sqrt(d² + s²) - s. So a small distance counts little where s is large; a large distance counts nearly in full
+    everywhere.
 
     Args:
         asked: what lips do.
-        turns: the turns that have a hand in it.
-        pieces: pieces x AXES, or frames x pieces x AXES where others are compared on each frame.
-        frames: the frames.
+        turns: the turns of the shot.
+        pieces: pieces x AXES, or frames x pieces x AXES if other pieces are compared on each frame.
+        frames: the frames of the shot that are compared.
     """
     rows, unsure = asked.rows[list(frames), None], asked.unsure[list(frames), None]
     squares = ((rows - pieces) ** 2 * np.array(list(AXES.values()))).sum(axis=2)
@@ -82,7 +84,7 @@ def unlike(asked: AskedLips, turns: Sequence[Turn], pieces: Floats, frames: Sequ
 
 
 def _main_turns(asked: AskedLips) -> list[int]:
-    """Return for each frame the turn that has most of the lips."""
+    """Return for each frame the index of the turn with the largest share of the opening; -1 if there is none."""
     shares = asked.opening_shares
     found = np.full(len(asked.rows), -1, dtype=np.intp)
     order = np.lexsort((shares.gesture, shares.share))
@@ -91,7 +93,7 @@ def _main_turns(asked: AskedLips) -> list[int]:
 
 
 def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:
-    """Return what it costs to put one piece on after another: on camera, and off camera, where no leap is seen."""
+    """Return pieces x pieces: what a fitting costs on camera, and what it costs off camera, where no leap is seen."""
     rows = np.zeros((len(codes), len(AXES)))
     for at, piece in enumerate(job.mouth_set.piece):
         rows[at] = row_of(piece.lips)
@@ -105,7 +107,7 @@ def _change(job: Job, codes: Sequence[str]) -> tuple[Whole, Whole]:
 
 
 def _long_price(main: Sequence[int], turns: Sequence[Turn], longest: int, price: int) -> Whole:
-    """Return what each frame costs beyond a long hold: nothing in silence or while one sound has the lips."""
+    """Return what each frame costs beyond the longest hold: 0 in a rest, and while the main sound has not changed."""
     return np.array(
         [
             price

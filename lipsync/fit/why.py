@@ -1,14 +1,14 @@
-"""Why a frame wears the piece that it wears.
+"""Why a frame wears its piece.
 
-In come a job and a frame, out comes `Why`: the phonemes that compete for the frame, with their weights; for each
-piece how unlike it is to them, and by how much the least cost of the whole shot rises if this frame has to wear it;
-and in one sentence what decided (reason.py). The rise is exact: the shot is fitted again for each piece.
+In come a job and a frame, out comes `Why`: the sounds that compete for the frame, with their weights; for each piece
+how unlike it is to what the lips do, and by how much the least cost of the whole shot rises if this frame has to wear
+it; and in one sentence what decided (reason.py). The rise is exact: the shot is fitted again for each piece.
 
-What a sound fills of a frame can be worked out by hand: it has the mouth from its start less its lead, which takes
-at most half of the sound before it, to that of the next sound, where a silence has no lead and closures keep their
-frames (closures.py). What it counts is another thing: how much of the opening of the lips it has a hand in when the
-frame's picture is taken (asked_lips.py); over all sounds that is 1. A sound that counts and fills nothing is on its
-way, or not yet gone: coarticulation.
+Two numbers of a sound differ. The part of the frame that it fills can be worked out by hand: a sound has the mouth
+from its start less its lead up to that of the next sound; a lead takes at most half of the sound before it, a silence
+has no lead, and closures keep their frames (closures.py). Its weight is its share of the opening of the lips when the
+frame's picture is taken (asked_lips.py); the weights of all sounds sum to 1. A sound with a weight that fills nothing
+of the frame begins later or has ended before: that is coarticulation.
 """
 
 from __future__ import annotations
@@ -28,20 +28,20 @@ from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 from lipsync.track import Sound
 
-# What has less of the lips than this is not worth a row.
+# A sound with a smaller weight that fills nothing of the frame is left out. Chosen.
 _LEAST_SHOWN = 0.02
 
 
 @dataclass(frozen=True, slots=True)
 class Competing:
-    """A sound, or a rest, with a claim on the frame.
+    """A sound, or a rest, that competes for the frame.
 
     Attributes:
         sound: the sound; None for a rest.
-        shape: the shape that it asks for.
-        share: how much of the frame it fills, after its lead, up to 1: plain overlap. 0 for a sound near by.
-        weight: how much of the opening of the lips it has a hand in, 0 to 1.
-        coarticulation: the same, if it is not heard on the frame; else 0.
+        shape: the shape that the mouth set gives it.
+        share: the part of the frame that it fills, its lead included, 0 to 1.
+        weight: its share of the opening of the lips, 0 to 1.
+        coarticulation: its weight if it fills nothing of the frame; else 0.
     """
 
     sound: Sound | None
@@ -58,11 +58,11 @@ class Why:
     Attributes:
         frame: the frame, from 0 in the shot.
         code: the piece that it wears.
-        decided: one sentence.
+        decided: why it wears the piece, in one sentence.
         lips: what the lips do on it, in one sentence.
-        asked: the same as numbers, by the names of AXES.
-        competing: what has a claim on it, the strongest first.
-        pieces: every piece, the cheapest over the whole shot first.
+        asked: what the lips do on it, as numbers by the names of AXES.
+        competing: the sounds that compete for it, the largest weight first.
+        pieces: every piece, the one with which the whole shot costs least first.
     """
 
     frame: int
@@ -131,7 +131,7 @@ def _competing(weighing: Weighing, frame: int) -> tuple[Competing, ...]:
 
 
 def _fills(weighing: Weighing, frame: int) -> dict[int, float]:
-    """Return how much of a frame each turn fills, after its lead."""
+    """Return turn -> the part of a frame that it fills, its lead included."""
     due = accumulate((turn.due_us for turn in weighing.turns), max)
     plain = [replace(turn, start_us=due_us) for turn, due_us in zip(weighing.turns, due, strict=True)]
     return {over.turn: over.share for over in overlaps(plain, frame + 1, weighing.job.rate) if over.frame == frame}

@@ -1,10 +1,10 @@
-"""What the rows of filmed frames say: as they were on the print that was filmed from, whatever becomes of the plan.
+"""What the rows of filmed frames say: what the print said that was filmed from, even if the plan has changed since.
 
-In come a shot's record and its prints, out comes for each character its cells on the frames in the can. The piece is
-the one that was worn, and modelling what was done; all else is the print's: words, phonemes, marks. A record that is
-older than the recording of modelling is read as the print that it names.
+In: a shot's record and its prints. Out: for each character its cells on the frames in the can. Piece and modelling
+are what was worn and done, from the record; words, phonemes and other marks are those of the print. Where the record
+says nothing of modelling (form 1, see formats/filmed.md), modelling too is that of the print.
 
-Where a print is no longer known, only piece and modelling are: the words beside them are those of the present plan.
+Where a print is missing, only piece and modelling are known: the words beside them are those of the present plan.
 """
 
 from __future__ import annotations
@@ -28,9 +28,9 @@ class FilmedCells:
     """One character on the frames in the can.
 
     Attributes:
-        cells: what the rows of these frames say, as far as the print is known.
-        notes: what was modelled from frames on of which the print is not known.
-        marks: what was modelled from any of them on.
+        cells: what the rows of these frames say, by frame; only frames whose print is known.
+        notes: modelling that began on the other frames, whose print is missing.
+        marks: all modelling that began on any of these frames.
     """
 
     cells: Mapping[int, Cell] = field(default_factory=dict)
@@ -40,7 +40,15 @@ class FilmedCells:
 
 @dataclass(slots=True)
 class _Take:
-    """What is known of a character while events are played: cells by frame, modelling, the last print's cells."""
+    """What is known of a character after some of a record's events.
+
+    Attributes:
+        name: the character's name.
+        cells: its cells, by frame.
+        unknown: the frames whose print is missing.
+        marks: what was modelled.
+        printed: its cells on the print of the last lock.
+    """
 
     name: str
     cells: dict[int, Cell] = field(default_factory=dict)
@@ -50,12 +58,12 @@ class _Take:
 
 
 def filmed_cells(record: Filmed, prints: Prints, names: Mapping[str, str]) -> dict[str, FilmedCells]:
-    """Return for each character that is named its cells on the frames in the can.
+    """Return the cells on the frames in the can, by character's id, for each id in `names`.
 
     Args:
         record: what is in the can.
         prints: the shot's prints.
-        names: for each character's id its name, by which one is found whose id was another on the print.
+        names: each character's name, by its id: a character that had another id on the print is found by its name.
     """
     takes = {who: _Take(name) for who, name in names.items()}
     for event in record.events:
@@ -71,13 +79,13 @@ def filmed_cells(record: Filmed, prints: Prints, names: Mapping[str, str]) -> di
 
 
 def print_of(event: Event, prints: Prints) -> SheetState | None:
-    """Return the state that frames were filmed from; None if it is not among the prints."""
+    """Return the printed state that a lock's frames were filmed from; None if it is not among the prints."""
     known = (one.state for one in prints.revisions if (one.letter, one.state.stamp) == (event.revision, event.stamp))
     return next(known, None)
 
 
 def cells_of(state: SheetState | None, who: str, name: str) -> tuple[Cell, ...]:
-    """Return a character's cells on a print, by its id or else by its name; none if it was not on it."""
+    """Return a character's cells on a print, found by its id or else by its name; empty if the print lacks it."""
     if state is None:
         return ()
     called = dict(zip(state.names, state.characters, strict=True))
@@ -87,7 +95,7 @@ def cells_of(state: SheetState | None, who: str, name: str) -> tuple[Cell, ...]:
 def _film(takes: Mapping[str, _Take], event: Event, frames: frozenset[int], state: SheetState | None) -> None:
     for who, take in takes.items():
         _forget(take, frames)
-        # Whoever is not in the event was on no paper, and is off camera.
+        # A character that the event does not name was not on the print, so it was off camera.
         runs = event.worn.get(who) or tuple(Run(first, last, None, None) for first, last in event.frames)
         printed = take.printed = cells_of(state, who, take.name)
         for frame in frames:
@@ -113,15 +121,15 @@ def _forget(take: _Take, frames: frozenset[int]) -> None:
 
 
 def _wear(take: _Take, runs: Iterable[Run]) -> None:
-    """Put the pieces that were worn on the cells of frames; one that is not as printed is put on where it begins."""
+    """Write the pieces worn into the cells, and mark as put on each piece that differs from the one before it."""
     worn = {frame: run.code for run in runs for frame in range(run.first, run.last + 1)}
     other = {frame for frame, code in worn.items() if take.cells.get(frame, NOTHING).piece != code}
     for frame in other:
         cell = take.cells.get(frame, NOTHING)
-        # What another piece shows nobody wrote down.
+        # Which sound a piece shows is known only of the piece that was printed.
         take.cells[frame] = replace(cell, piece=worn[frame], serves=None, fitted=False)
     before: str | None = None
-    touched = False  # whether the piece before it is not the one that was printed
+    touched = False  # whether the piece before differs from the printed one
     for frame in range(max(take.cells, default=-1) + 1 if other else 0):
         printed = take.printed[frame] if frame < len(take.printed) else None
         filmed = take.cells.get(frame)
@@ -151,16 +159,17 @@ def _shown(take: _Take) -> FilmedCells:
 def notes_to_come(
     keys: Sequence[Key], pieces: Sequence[str | None], done: FilmedCells, filmed: frozenset[int]
 ) -> tuple[Toward | KeepAlive, ...]:
-    """Return what is to be modelled on frames to film, and what was on filmed ones of which the print is not known.
+    """Return a character's modelling notes: on frames to film, and on filmed frames whose print is missing.
 
-    Modelling that was begun on filmed frames and goes on as planned is not asked for again, nor is a hold that was
-    kept alive on film. Of a hold that is to be kept alive from a filmed frame on, the first frame to film says so.
+    Modelling that began on filmed frames and goes on as planned has no second note, nor has a hold that was kept
+    alive on filmed frames. Where a hold is to be kept alive from a filmed frame on, the note stands on its first
+    frame that is not filmed.
 
     Args:
-        keys: a character's keys.
-        pieces: what it wears on each frame.
-        done: what it wore and did on the frames in the can.
-        filmed: these frames.
+        keys: the character's keys, in order.
+        pieces: code of the piece on each frame of the shot; None off camera.
+        done: what it wore and what was modelled on the frames in the can.
+        filmed: the frames in the can, from 0.
     """
     found: list[Toward | KeepAlive] = [*done.notes]
     begun = [cell.toward for cell in done.cells.values() if cell.toward is not None]

@@ -1,7 +1,7 @@
-"""What changed of a character's pieces, phonemes and marks, apart from what its moved words took along.
+"""What changed of a character's pieces, phonemes and marks, but for what only moved together with its words.
 
-In come the cells of two states and the changes of words, out come `Change`s. A run of frames that now wear the same
-piece and wore others is one change.
+In: the cells of two states, and the changes of words between them. Out: `Change`s. Successive frames on which one new
+piece replaces others are one change.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from lipsync.floor.changes import Change, Kind, ModellingNote
 from lipsync.paper.rows import Cell
 
-# Pieces and what they show lie at most so many frames around a word that moves: leads go up to four.
+# The pieces of a moved word lie within so many frames of it: a lead is four frames at most (fit_settings.py).
 AROUND = 4
 
 _Value = str | tuple[str, ...] | ModellingNote | None
@@ -24,8 +24,8 @@ class _Field:
 
     Attributes:
         read: how to read it.
-        left: how a cell looks whose words have moved away.
-        told: whether it follows from new words, and is not told again with them.
+        left: whether a cell looks like one whose words have moved away.
+        told: whether it follows from the words, so that a change of words already tells it.
     """
 
     read: Callable[[Cell], _Value]
@@ -54,7 +54,15 @@ def cell_changes(
     words: Sequence[Change],
     filmed: frozenset[int] = frozenset(),
 ) -> Iterator[Change]:
-    """Yield what changed of the cells of the character with this name, but for frames in the can."""
+    """Yield what changed of a character's cells, except on frames in the can.
+
+    Args:
+        name: the character's name, for the changes.
+        before: its cells in the earlier state, one a frame.
+        after: the same in the later state.
+        words: what changed of its words (word_changes.py).
+        filmed: the frames in the can.
+    """
     moves = tuple(change for change in words if change.kind == "moved")
     told = frozenset(frame for change in words if change.kind == "words" for frame in change.frames)
     compared = _CellPair(before, after, moves, told, filmed)
@@ -74,7 +82,7 @@ def cell_changes(
         if any(before[f].piece == after[f].piece for f in run):
             now, was = _bare(after[run[0]].serves or ""), _texts(_bare(before[f].serves or "") for f in run)
             missed = [f for f in run if now in lost.get(f, ())]
-            if missed:  # a sound that is not seen has no piece that is there for it: said once, of all these frames
+            if missed:  # a lost sound changes what is shown as well: one change tells both, of all these frames
                 unseen.update(dict.fromkeys(missed, (run[0], run[-1])))
                 continue
             yield Change("shown", run[0], run[-1], name, now=now, was=was)
@@ -98,8 +106,14 @@ def _either(
 
 
 def _without(texts: tuple[str, ...], taken: tuple[str, ...]) -> list[str]:
-    left = list(taken)
-    return [text for text in texts if not (text in left and not left.remove(text))]  # type: ignore[func-returns-value]
+    """Return the texts that are left when each of the second is taken once from the first."""
+    unmatched, kept = list(taken), []
+    for text in texts:
+        if text in unmatched:
+            unmatched.remove(text)
+        else:
+            kept.append(text)
+    return kept
 
 
 def _bare(phoneme: str) -> str:
@@ -113,6 +127,8 @@ def _texts(texts: Iterator[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _CellPair:
+    """The cells of a character in two states, and the changes of words that explain some of the differences."""
+
     before: Sequence[Cell]
     after: Sequence[Cell]
     moves: tuple[Change, ...]
@@ -128,7 +144,7 @@ class _CellPair:
                 yield frame
 
     def runs(self, field: _Field, alike: Callable[[Cell], _Value] = lambda _cell: ()) -> Iterator[list[int]]:
-        """Yield runs of such frames, each now `alike`."""
+        """Yield runs of successive frames on which a field differs, and `alike` has one value in the later state."""
         run: list[int] = []
         for frame in self.frames(field):
             if run and (frame != run[-1] + 1 or alike(self.after[frame]) != alike(self.after[run[-1]])):
@@ -158,7 +174,7 @@ class _CellPair:
         return False
 
     def _alike_in(self, move: Change) -> bool:
-        """Whether moved words have the same phonemes; rounding to frames may put them on rows in another way."""
+        """Whether moved words kept their phonemes; rounded to frames, these may be spread over the rows otherwise."""
         spans = ((self.before, move.also or (move.first, move.last)), (self.after, (move.first, move.last)))
         was, now = ([p for cell in cells[first : last + 1] for p in cell.phonemes] for cells, (first, last) in spans)
         return was == now

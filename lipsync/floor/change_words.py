@@ -1,6 +1,6 @@
-"""What changed, in words: for paper, for a terminal and for programs. All words are those of `sheet_words.Words`.
+"""What changed, in words: for paper, for a terminal and for programs. All words come from `sheet_words.Words`.
 
-In: a `Change` and the shot's first frame number. Out: where it is and what it is, each as text.
+In: a `Change` and the number of the shot's first frame. Out: the frames concerned and what changed, each as text.
 """
 
 from __future__ import annotations
@@ -119,7 +119,7 @@ def _frames(span: Span, words: Words, first_frame: int) -> str:
 
 
 def sentence_of(change: Change, words: Words, first_frame: int) -> str:
-    """Return where and what as one sentence.
+    """Return the frames, the character and what changed, as one sentence.
 
     >>> sentence_of(Change("beat", 11, 11, "Zoë Wade"), Words(), 1)
     'frame 12, Zoë Wade: a strong beat'
@@ -129,7 +129,7 @@ def sentence_of(change: Change, words: Words, first_frame: int) -> str:
 
 
 def records_of(changes: Iterable[Change], words: Words, first_frame: int) -> list[dict[str, Any]]:
-    """Return changes for a program: frames are the production's numbers."""
+    """Return changes as JSON values; `first` and `last` are the production's frame numbers."""
     return [_record(change, words, first_frame) for change in changes]
 
 

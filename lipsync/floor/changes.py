@@ -1,4 +1,7 @@
-"""One thing that changed between two states of a sheet. comparing.py finds changes, change_words.py says them."""
+"""One thing that changed between two states of a sheet.
+
+comparing.py finds changes, change_words.py puts them in words.
+"""
 
 from __future__ import annotations
 
@@ -28,8 +31,8 @@ Kind = Literal[
     "doubt",
     "no doubt",
     "piece",
-    "put on",  # a piece that was on before is put on here
-    "held",  # a piece that was put on here is on before
+    "put on",  # the same piece: it was on already, and is now put on here
+    "held",  # the same piece: it was put on here, and is now on already
     "phonemes",
     "retimed",  # the same phonemes on other frames
     "shown",  # the sound that a piece is there for
@@ -55,15 +58,15 @@ class Change:
     """One thing that changed.
 
     Attributes:
-        kind: what.
-        first: the first frame concerned, in the later state.
-        last: the last.
-        character: its name; empty where the whole shot is meant.
+        kind: what kind of change it is.
+        first: the first frame concerned, in the later state, from 0.
+        last: the last frame concerned.
+        character: the character's name; empty where the whole shot is meant.
         now: what it is.
         was: what it was.
-        by: of a move, the fewest and the most frames, below 0 where it is earlier.
-        also: the frames that were concerned before, where they are others.
-        notes: of a note, what it is and what it was.
+        by: of a move, by how many frames at least and at most; below 0 where it is earlier.
+        also: the frames concerned in the earlier state, where they differ.
+        notes: of a modelling note, the new one and the old one.
     """
 
     kind: Kind
@@ -78,10 +81,10 @@ class Change:
 
     @property
     def spans(self) -> tuple[Span, ...]:
-        """The frames concerned, now and before."""
+        """First and last frame concerned in the later state, and in the earlier one where they differ."""
         return ((self.first, self.last), *([self.also] if self.also else []))
 
     @property
     def frames(self) -> frozenset[int]:
-        """All these frames."""
+        """Every frame of `spans`."""
         return frames_in(self.spans)

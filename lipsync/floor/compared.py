@@ -1,6 +1,6 @@
-"""What differs between two states of a shot: two that were printed, or one that was and the present one.
+"""What differs between two states of a shot: two printed ones, or a printed one and the present one.
 
-In: a production, the names of two states, and the present state. Out: `Compared`, with sentences and a record for
+In: a production, the names of two states, and the present state. Out: `Compared`, with sentences and with data for
 programs. A state is named by its revision's letter, by its stamp, or as `now`.
 """
 
@@ -17,6 +17,7 @@ from lipsync.floor.changes import Change
 from lipsync.floor.comparing import changed_rows, changes
 from lipsync.floor.prints import Prints
 from lipsync.floor.state import SheetState
+from lipsync.message import Where
 from lipsync.paper.sheet_words import Words
 from lipsync.production.values import Production
 
@@ -28,12 +29,12 @@ class Compared:
     """Two states of a shot and what differs between them.
 
     Attributes:
-        shot: its id.
+        shot: the shot, as the command names it.
         before: the earlier state's name, such as "revision A".
-        after: the later one's.
+        after: the later state's name.
         was: the earlier state.
-        now: the later one.
-        words: what changes are told in.
+        now: the later state.
+        words: the words of the sheet, in which changes are told.
     """
 
     shot: str
@@ -45,17 +46,17 @@ class Compared:
 
     @property
     def changes(self) -> tuple[Change, ...]:
-        """What changed."""
+        """What changed, in the order of frames."""
         return changes(self.was, self.now)
 
     @property
     def sentences(self) -> tuple[str, ...]:
-        """What changed, in words."""
+        """What changed, one sentence for each change."""
         return tuple(sentence_of(one, self.words, self.now.facts.first_frame) for one in self.changes)
 
     @property
     def record(self) -> dict[str, Any]:
-        """The same for a program."""
+        """What differs, as JSON values; frames are the production's numbers."""
         base = self.now.facts.first_frame
         return {
             "shot": self.shot,
@@ -75,8 +76,8 @@ def compare(
         production: the production.
         shot: the shot, as `Production.shots` names it.
         before: the earlier state's name; the newest print if None.
-        after: the later one's.
-        present: what a sheet of the shot would say now.
+        after: the later state's name.
+        present: what a sheet of the shot would say now; None if the shot cannot be planned.
 
     Raises:
         InputError: if there is no such shot or state.
@@ -86,8 +87,8 @@ def compare(
     known = Prints(there.id) if path is None else prints.read(path)
     if before is None:
         if known.newest is None:
-            text = f"shot {shot} was never printed; first: lipsync sheet {production.folder} --shot {shot}"
-            raise InputError.one(production.folder / prints.FOLDER, "", text)
+            where = Where(str(production.folder / prints.FOLDER))
+            raise InputError.of("never printed", where, shot=shot, production=production.folder)
         before = known.newest.letter
     was, was_called = _state(production, known, path, before, present)
     now, now_called = _state(production, known, path, after, present)
@@ -97,14 +98,13 @@ def compare(
 def _state(
     production: Production, known: Prints, path: Path | None, name: str, present: SheetState | None
 ) -> tuple[SheetState, str]:
-    where = path or production.folder / prints.FOLDER
+    where = Where(str(path or production.folder / prints.FOLDER))
     if name.lower() == NOW:
         if present is None:
-            raise InputError.one(where, "", f"shot {known.shot} is not planned now, for the reasons given")
+            raise InputError.of("not planned now", where, shot=known.shot)
         return present, NOW
     found = known.named(name)
     if found is None:
         letters = ", ".join(one.letter for one in known.revisions) or "none"
-        text = f"shot {known.shot} has no revision {name!r}; it has {letters}, and `{NOW}` for the present state"
-        raise InputError.one(where, "", text)
+        raise InputError.of("no such state", where, shot=known.shot, state=name, letters=letters, now=NOW)
     return found.state, f"revision {found.letter}"

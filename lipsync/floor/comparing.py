@@ -1,10 +1,10 @@
 """What changed from one state of a shot's sheet to another: which rows, and what of them.
 
-In come two `SheetState`s, out come the frames whose rows differ, and `Change`s. Each row that differs lies in a
-change, or within `AROUND` frames of it where words moved. Frames are those of the later state.
+In: two `SheetState`s. Out: the frames whose rows differ, and `Change`s. Each row that differs lies in a change, or
+within `AROUND` frames of a change where words moved. Frames are those of the later state.
 
 Words are matched by their texts, in order (the longest matching runs first, as Python's difflib finds them). Words
-that keep their distance are one move; the phonemes and pieces that they take along are not told again.
+that move by the same distance are one change; phonemes and pieces that moved with them are not told again.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ __all__ = ["AROUND", "changed_rows", "changes"]
 
 
 def changed_rows(before: SheetState, after: SheetState) -> frozenset[int]:
-    """Return the frames of `after` whose rows say something else than in `before`, or were not there.
+    """Return the frames of `after` whose rows differ from those of `before`, or were not there.
 
-    Frames in the can are none of them: what was filmed can no longer be changed.
+    Frames in the can are left out: what was filmed can no longer be changed.
     """
     rows = zip(before.rows, after.rows, strict=False)
     differ = {frame for frame, (was, now) in enumerate(rows) if was != now}
@@ -33,7 +33,7 @@ def changed_rows(before: SheetState, after: SheetState) -> frozenset[int]:
 def changes(before: SheetState, after: SheetState) -> tuple[Change, ...]:
     """Return what changed, in the order of frames.
 
-    Nothing where the two states have the same stamp, or differ on frames only that are in the can.
+    Empty where the two states have the same stamp, or differ only on frames that are in the can.
     """
     found = [*_of_heading(before, after), *_of_cast(before, after)]
     was_called = _matched(before, after)
@@ -55,7 +55,7 @@ def _to_film(words: Iterable[Change], after: SheetState) -> Iterator[Change]:
 
 
 def _matched(before: SheetState, after: SheetState) -> dict[str, str]:
-    """Return for each character that was there before the id that it had: its own, or else that of its name."""
+    """Return, by id, the id that each character had in the earlier state: its own, or else that of the same name."""
     found = {who: who for who in after.characters if who in before.characters}
     left = {n: w for w, n in zip(before.characters, before.names, strict=True) if w not in found}
     for who, name in zip(after.characters, after.names, strict=True):

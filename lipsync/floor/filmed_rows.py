@@ -1,4 +1,7 @@
-"""What is in the can, as rows: for a table on a screen and for programs."""
+"""What is in the can, as rows of a table on the screen and as JSON values for programs.
+
+In: a production, and which shots are meant. Out: dicts. Their frames are the production's numbers.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +34,7 @@ def filmed_rows(production: Production, scene: str | None = None, shot: str | No
 
 
 def filmed_records(production: Production, scene: str | None = None, shot: str | None = None) -> list[dict[str, Any]]:
-    """Return all that is recorded of each shot, for a program; frames are the production's numbers.
+    """Return all that is recorded of each shot, as JSON values; frames are the production's numbers.
 
     Raises:
         InputError: if there is no such scene or shot, or a record is broken.
@@ -57,7 +60,7 @@ def filmed_records(production: Production, scene: str | None = None, shot: str |
 
 
 def event_rows(production: Production, shot: str) -> list[dict[str, Any]]:
-    """Return a row for each thing that happened to a shot's frames.
+    """Return a row for each event of a shot's record.
 
     Raises:
         InputError: if there is no such shot, or its record is broken.

@@ -1,7 +1,8 @@
 """The pieces to lay out on the board for a shot, in the order in which they are used.
 
-In come a `SheetJob` and its stamp, out pages: a row for each piece, with its picture, its code, and the frames on
-which it is put on. Only frames that are still to be filmed count; the piece that is on the puppet then is first.
+In: a `SheetJob` and its stamp. Out: pages with a row for each piece: its picture, its code, and the frames on which
+it is put on. Only frames that are still to be filmed count; first is the piece that is on the puppet on the first of
+them.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lipsync import timing
-from lipsync.floor.listing import body_end_mm, body_top_mm, dressed, form_for
+from lipsync.floor.listing import body_end_mm, body_top_mm, form_for, with_heading_and_foot
 from lipsync.paper.lettering import sized, wrapped
 from lipsync.paper.marks import Box, Mark, Page, Rule, Text
 from lipsync.paper.mouth_drawing import HEIGHT
@@ -22,7 +23,7 @@ from lipsync.paper.signs import row_rule
 
 @dataclass(frozen=True, slots=True)
 class BoardMeasures:
-    """The measures of the board's rows; chosen."""
+    """The measures of the board's rows; all chosen by eye. `piece_part` is a part of the inner width."""
 
     row_mm: float = 11.0
     name_mm: float = 10.0
@@ -47,7 +48,7 @@ class BoardMeasures:
     text_pt: float = 10.0
     line_mm: float = 4.4
     base_mm: float = 1.6
-    # Lines that a row has room for; a piece that is put on more often makes it higher, by no more than a page.
+    # Lines of frame numbers that a row has room for, and the most that it may have: more would not fit on a page.
     lines: int = 2
     most_lines: int = 25
 
@@ -57,7 +58,7 @@ BOARD = BoardMeasures()
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A piece of a character: the first frame that it is worn on, and the frames on which it is put on."""
+    """A piece: the first frame to film on which it is worn, and the frames to film on which it is put on; from 0."""
 
     code: str
     first: int
@@ -65,7 +66,7 @@ class Use:
 
     @property
     def on_already(self) -> bool:
-        """Whether it is on the puppet when its first frame comes."""
+        """Whether it is on the puppet already, from a filmed frame, when its first frame is to be filmed."""
         return self.first not in self.put_on
 
 
@@ -85,7 +86,9 @@ def board_pages(job: SheetJob, stamp: str) -> tuple[Page, ...]:
     form = form_for(job)
     words = job.settings.words
     bodies = list(_bodies(job, form))
-    return dressed(job, stamp, words.board, bodies, lambda n, of: words.board_page.format(page=n, pages=of))
+    return with_heading_and_foot(
+        job, stamp, words.board, bodies, lambda n, of: words.board_page.format(page=n, pages=of)
+    )
 
 
 def _bodies(job: SheetJob, form: Form) -> Iterator[list[Mark]]:
@@ -96,21 +99,21 @@ def _bodies(job: SheetJob, form: Form) -> Iterator[list[Mark]]:
         for number, use in enumerate(uses):
             # A name stands above its first row, and again on top of each page.
             named = number == 0 or not marks
-            high_mm = _height_mm(job, form, use)
-            if marks and y_mm + high_mm + (BOARD.name_mm if named else 0.0) > body_end_mm(form):
+            height_mm = _height_mm(job, form, use)
+            if marks and y_mm + height_mm + (BOARD.name_mm if named else 0.0) > body_end_mm(form):
                 yield marks
                 marks, y_mm, named = [], body_top_mm(form), True
             if named:
                 marks += _name(job, form, character, y_mm)
                 y_mm += BOARD.name_mm
             marks += _row(job, form, character, use, y_mm)
-            y_mm += high_mm
+            y_mm += height_mm
     if marks:
         yield marks
 
 
 def _edges(form: Form) -> Sequence[float]:
-    """Return the left edges of picture, code, piece's name and frames."""
+    """Return the left edges, in mm, of picture, code, piece's name and frames."""
     picture_mm = MARGIN_X_MM + BOARD.tick_mm + BOARD.tick_gap_mm
     code_mm = picture_mm + BOARD.picture_mm + BOARD.picture_gap_mm
     name_mm = code_mm + BOARD.code_mm
@@ -144,14 +147,14 @@ def _height_mm(job: SheetJob, form: Form, use: Use) -> float:
 
 def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: float) -> Iterator[Mark]:
     picture_mm, code_mm, name_mm, frames_mm = _edges(form)
-    high_mm = _height_mm(job, form, use)
-    middle_mm, right_mm = y_mm + high_mm / 2, form.width_mm - MARGIN_X_MM
+    height_mm = _height_mm(job, form, use)
+    middle_mm, right_mm = y_mm + height_mm / 2, form.width_mm - MARGIN_X_MM
     base_mm, side_mm = middle_mm + BOARD.base_mm, BOARD.tick_mm
     piece = character.mouth_set.by_code.get(use.code)
     yield Box(MARGIN_X_MM, middle_mm - side_mm / 2, side_mm, side_mm, stroke=0.0, line_mm=BOARD.tick_line_mm)
     if piece is not None:
-        high = height_of(piece, character.art) or HEIGHT
-        width_mm = min(BOARD.picture_mm, (BOARD.row_mm - BOARD.picture_pad_mm) / high)
+        height = height_of(piece, character.art) or HEIGHT
+        width_mm = min(BOARD.picture_mm, (BOARD.row_mm - BOARD.picture_pad_mm) / height)
         left_mm = picture_mm + (BOARD.picture_mm - width_mm) / 2
         yield mark_of(piece, character.art, left_mm, middle_mm, width_mm)
         name, size_pt = sized(piece.name, frames_mm - name_mm - BOARD.gap_mm, BOARD.text_pt)
@@ -161,4 +164,4 @@ def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: f
     lines = _frames(job, form, use)
     for place, line in enumerate(lines):
         yield Text(frames_mm, base_mm + (place - (len(lines) - 1) / 2) * BOARD.line_mm, line, BOARD.text_pt)
-    yield row_rule(right_mm, y_mm + high_mm - BOARD.rule_up_mm / 2)
+    yield row_rule(right_mm, y_mm + height_mm - BOARD.rule_up_mm / 2)

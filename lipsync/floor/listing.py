@@ -1,6 +1,6 @@
-"""Pages that list things a line each: what changed, what to ask. They look like the sheet's own pages.
+"""Pages with one line for each thing: what changed, what to ask. They look like the sheet's own pages.
 
-In come a `SheetJob`, its stamp and entries, out pages. A text that is too long for a line goes on below, whole.
+In: a `SheetJob`, its stamp and entries. Out: pages. A text that is too long for a line is wrapped, and none is cut.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from lipsync.paper.signs import row_rule
 
 @dataclass(frozen=True, slots=True)
 class ListingMeasures:
-    """The measures of a page that lists things; chosen."""
+    """The measures of a page that lists things; all chosen by eye."""
 
     size_pt: float = 10.0
     line_mm: float = 4.3
@@ -40,7 +40,7 @@ class ListingMeasures:
     place_gap_mm: float = 4.0
     most_who_mm: float = 40.0
     who_gap_mm: float = 3.5
-    # No text of a list is as long as that: none is cut.
+    # More lines than any text of a list takes, so that none is cut.
     most_lines: int = 30
 
 
@@ -49,7 +49,7 @@ LISTING = ListingMeasures()
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A line: where, who, what; and whether there is a box to tick."""
+    """One thing: the frames, the character, what is told of them, and whether there is a box to tick."""
 
     place: str
     who: str
@@ -59,7 +59,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
-    """Where an entry's parts lie, and how wide they are."""
+    """The left edges of an entry's parts, and the width of its text."""
 
     tick_mm: float
     place_mm: float
@@ -68,7 +68,7 @@ class _Columns:
     width_mm: float
 
     @property
-    def who_wide_mm(self) -> float:
+    def who_width_mm(self) -> float:
         """Width of the column of names."""
         return self.text_mm - self.who_mm - LISTING.who_gap_mm
 
@@ -79,20 +79,20 @@ def listing(
     """Return pages that list entries.
 
     Args:
-        job: the shot that they are about.
-        stamp: the state that they are about.
-        title: what they are.
-        entries: in order.
-        page_said: which page of how many, as the heading says it.
+        job: the sheet of the shot that the entries are about.
+        stamp: the stamp of that sheet.
+        title: what the pages list.
+        entries: the lines, in order.
+        page_said: gives the heading's text for a page's number and the count of pages.
     """
     form = form_for(job)
-    return dressed(job, stamp, title, list(_bodies(form, _columns(form, entries), entries)), page_said)
+    return with_heading_and_foot(job, stamp, title, list(_bodies(form, _columns(form, entries), entries)), page_said)
 
 
-def dressed(
+def with_heading_and_foot(
     job: SheetJob, stamp: str, title: str, bodies: Sequence[Sequence[Mark]], page_said: Callable[[int, int], str]
 ) -> tuple[Page, ...]:
-    """Return pages with a shot's heading and foot about bodies, which lie between `body_top_mm` and `body_end_mm`."""
+    """Return pages of a shot: each body, its marks between `body_top_mm` and `body_end_mm`, with heading and foot."""
     form = form_for(job)
     layout = Layout(form, form.letters, 1, form.inner_mm, ())
     last = timing.number_of(job.frames - 1, job.first_frame)
@@ -114,12 +114,12 @@ def form_for(job: SheetJob) -> Form:
 
 
 def body_top_mm(form: Form) -> float:
-    """Return where a page's own lines begin."""
+    """Return where a page's body begins, in mm from its top."""
     return MARGIN_Y_MM + form.heading_mm + form.band_mm + LISTING.body_down_mm
 
 
 def body_end_mm(form: Form) -> float:
-    """Return where a page's own lines must end."""
+    """Return where a page's body must end, in mm from its top."""
     return form.height_mm - MARGIN_Y_MM - form.foot_mm - LISTING.body_above_foot_mm
 
 
@@ -130,8 +130,8 @@ def _columns(form: Form, entries: Sequence[Entry]) -> _Columns:
         LISTING.most_place_mm, widest_mm([entry.place for entry in entries], LISTING.size_pt, bold=True)
     )
     who_mm += LISTING.place_gap_mm
-    wide_mm = min(LISTING.most_who_mm, widest_mm([entry.who for entry in entries], LISTING.size_pt))
-    text_mm = who_mm + (wide_mm + LISTING.who_gap_mm if wide_mm else 0.0)
+    who_width_mm = min(LISTING.most_who_mm, widest_mm([entry.who for entry in entries], LISTING.size_pt))
+    text_mm = who_mm + (who_width_mm + LISTING.who_gap_mm if who_width_mm else 0.0)
     return _Columns(tick_mm, place_mm, who_mm, text_mm, form.width_mm - MARGIN_X_MM - text_mm)
 
 
@@ -142,12 +142,12 @@ def _bodies(form: Form, columns: _Columns, entries: Sequence[Entry]) -> Iterator
     y_mm = top_mm
     for entry in entries:
         lines = wrapped(entry.text, columns.width_mm, LISTING.size_pt, LISTING.most_lines) or ("",)
-        high_mm = len(lines) * LISTING.line_mm + LISTING.pad_mm
-        if marks and y_mm + high_mm > bottom_mm:
+        height_mm = len(lines) * LISTING.line_mm + LISTING.pad_mm
+        if marks and y_mm + height_mm > bottom_mm:
             yield marks
             marks, y_mm = [], top_mm
         marks += _row(form, columns, entry, lines, y_mm)
-        y_mm += high_mm
+        y_mm += height_mm
     yield marks
 
 
@@ -161,7 +161,7 @@ def _row(form: Form, columns: _Columns, entry: Entry, lines: Sequence[str], top_
     place, place_pt = sized(entry.place, LISTING.most_place_mm, LISTING.size_pt, bold=True)
     yield Text(columns.place_mm, base_mm, place, place_pt, bold=True)
     if entry.who:
-        who, who_pt = sized(entry.who, columns.who_wide_mm, LISTING.size_pt)
+        who, who_pt = sized(entry.who, columns.who_width_mm, LISTING.size_pt)
         yield Text(columns.who_mm, base_mm, who, who_pt)
     for number, line in enumerate(lines):
         yield Text(columns.text_mm, base_mm + number * LISTING.line_mm, line, LISTING.size_pt)

@@ -30,11 +30,11 @@ class LockedShot:
     """A shot's frames in the can, and for each of its characters what it wore on each.
 
     Attributes:
-        frames: the frames.
-        worn: the code on each; None where it was off camera.
-        as_filmed: what their rows say.
-        record: the file of its record, as it was before it was read.
-        prints: the same of its prints.
+        frames: the frames, from 0.
+        worn: for each character the code on each of them; None where it was off camera.
+        as_filmed: what the rows of these frames say, for each character.
+        record: the state of the shot's record file, taken before it was read (seen.py).
+        prints: the same of the file of its prints.
     """
 
     frames: frozenset[int] = frozenset()
@@ -46,30 +46,36 @@ class LockedShot:
 
 @dataclass(frozen=True, slots=True)
 class LockedShots:
-    """What is held of the shots, by scene and id; the shots that cannot be planned; and what is to be said."""
+    """What a plan of several shots must keep.
+
+    Attributes:
+        shots: the locked frames, by scene and shot.
+        not_planned: shots whose record contradicts the production.
+        report: what to mend and what to know.
+    """
 
     shots: Mapping[tuple[str, str], LockedShot]
-    barred: frozenset[tuple[str, str]]
+    not_planned: frozenset[tuple[str, str]]
     report: Report
 
     def of(self, scene: str, shot: str) -> LockedShot:
-        """Return what is held of a shot."""
+        """Return the locked frames of a shot."""
         return self.shots.get((scene, shot), LockedShot())
 
 
-def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
+def locked_shots(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> LockedShots:
     """Return what a plan of these shots must keep.
 
     Raises:
         InputError: if a shot has two records.
     """
-    files, printed = record_file.records_in(production), prints.prints_in(production)
+    records, printed = record_file.records_in(production), prints.prints_in(production)
     found: dict[tuple[str, str], LockedShot] = {}
     problems: list[Problem] = []
-    messages: list[Message] = list(_of_no_shot(files))
-    barred: set[tuple[str, str]] = set()
+    messages: list[Message] = list(_records_of_no_shot(records))
+    not_planned: set[tuple[str, str]] = set()
     for scene, shot in shots:
-        path = files.of_shots.get((scene.id, shot.id))
+        path = records.of_shots.get((scene.id, shot.id))
         print_path = printed.of_shots.get((scene.id, shot.id))
         was_record = seen(path or record_file.own_place(production.folder, scene.id, shot.id))
         was_prints = seen(print_path or prints.own_place(production.folder, scene.id, shot.id))
@@ -79,25 +85,28 @@ def held_of(production: Production, shots: Iterable[tuple[Scene, Shot]]) -> Lock
         try:
             record = record_file.read(path)
             known = prints.read(print_path) if print_path is not None else Prints(shot.id)
-            untrue = (one.within(scene.where(shot)) for one in _untrue(production, record, known, path))
-            faults = [*_faults(production, scene, shot, record, path), *untrue]
+            untrue = _differing_from_print(production, record, known, path)
+            faults = [
+                *_faults(production, scene, shot, record, path),
+                *(one.within(scene.where(shot)) for one in untrue),
+            ]
         except InputError as error:
             faults = [one.within(scene.where(shot)) for one in error.problems]
         if faults:
             problems += faults
-            barred.add((scene.id, shot.id))
+            not_planned.add((scene.id, shot.id))
             continue
-        locked = _held(production, shot, record, known)
+        locked = _locked_shot(production, shot, record, known)
         found[scene.id, shot.id] = replace(locked, record=was_record, prints=was_prints)
-        messages += _to_know(production, scene, shot, record, path)
-        messages += _of_no_print(production, scene.where(shot), record, known, path)
-    return LockedShots(found, frozenset(barred), Report(tuple(problems), tuple(messages)))
+        messages += _messages(production, scene, shot, record, path)
+        messages += _missing_prints(production, scene.where(shot), record, known, path)
+    return LockedShots(found, frozenset(not_planned), Report(tuple(problems), tuple(messages)))
 
 
-def _held(production: Production, shot: Shot, record: Filmed, known: Prints) -> LockedShot:
+def _locked_shot(production: Production, shot: Shot, record: Filmed, known: Prints) -> LockedShot:
     frames = record.frames
     worn = record.worn
-    # Whoever the record does not know was not there when the frames were filmed.
+    # A character that the record does not name was not there when the frames were filmed.
     off: dict[int, str | None] = dict.fromkeys(sorted(frames))
     return LockedShot(
         frames,
@@ -106,10 +115,10 @@ def _held(production: Production, shot: Shot, record: Filmed, known: Prints) -> 
     )
 
 
-def _of_no_print(
+def _missing_prints(
     production: Production, where: Where, record: Filmed, known: Prints, path: Path
 ) -> Iterator[Message]:
-    """Say which prints are gone that frames in the can were filmed from."""
+    """Yield a message for each lock whose print is missing."""
     for event in record.events:
         frames = record.frames & frames_in(event.frames)
         if event.what == "lock" and frames and print_of(event, known) is None:
@@ -123,12 +132,14 @@ def _of_no_print(
             )
 
 
-def _untrue(production: Production, record: Filmed, known: Prints, path: Path) -> Iterator[Problem]:
-    """Yield what a record says was planned and the print that it names does not say."""
+def _differing_from_print(production: Production, record: Filmed, known: Prints, path: Path) -> Iterator[Problem]:
+    """Yield where a record says that another piece was planned than the print that it names."""
     for row, event in enumerate(record.events, start=1):
         state = print_of(event, known) if event.what == "lock" else None
-        for who, runs in event.worn.items() if state is not None else ():
-            pieces = state.pieces(who) if state is not None else ()
+        if state is None:
+            continue
+        for who, runs in event.worn.items():
+            pieces = state.pieces(who)
             planned = {frame: run.planned for run in runs for frame in range(run.first, run.last + 1)}
             false = [f for f, code in planned.items() if pieces and (f >= len(pieces) or pieces[f] != code)]
             if false:
@@ -171,7 +182,7 @@ def _faults(production: Production, scene: Scene, shot: Shot, record: Filmed, pa
             yield Problem.of("filmed and gone", replace(where, file=str(path), place=who), **told)
 
 
-def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Message]:
+def _messages(production: Production, scene: Scene, shot: Shot, record: Filmed, path: Path) -> Iterator[Message]:
     first, worn = production.file.first_frame, record.worn
     where = replace(scene.where(shot), file=str(path), place="")
     called = production.called(scene.id, shot.id)
@@ -189,6 +200,6 @@ def _to_know(production: Production, scene: Scene, shot: Shot, record: Filmed, p
             yield Message.of("filmed code gone", where, **told)
 
 
-def _of_no_shot(files: ShotFiles) -> Iterator[Message]:
+def _records_of_no_shot(files: ShotFiles) -> Iterator[Message]:
     for (scene, shot), path in files.of_none.items():
         yield Message.of("record of no shot", Where(str(path), scene=scene, shot=shot), shot=shot)

@@ -1,8 +1,8 @@
 """Putting frames into the can and out of it: lock, unlock, refilm. Each adds events to the shot's record.
 
-In: a production, a shot and frames in the production's numbers. Out: the record, written whole, and what to say of
-it. What was worn on a frame is what the print said from which it was filmed, the newest unless another is named, and
-something else where a person says so.
+In: a production, a shot and frames in the production's numbers. Out: the record, written whole, and messages of what
+was done. Each frame is taken to wear what the print says that it was filmed from (the newest, unless another is
+named), except where a person says otherwise.
 """
 
 from __future__ import annotations
@@ -38,13 +38,13 @@ class ShotRecord:
     path: Path
 
     @property
-    def name(self) -> str:
-        """The shot's place in words, for messages."""
-        return f'[[shot]] "{self.shot.id}"'
+    def where(self) -> Where:
+        """The shot's entry in its scene's file, for messages."""
+        return Where(str(self.scene.path), self.scene.where(self.shot).place)
 
     @property
     def called(self) -> str:
-        """What the shot is called where no scene is told."""
+        """The shot's name on a command line: its id, with its scene where other scenes have that id too."""
         return self.production.called(self.scene.id, self.shot.id)
 
     def told(self, kind: str, **facts: object) -> Message:
@@ -53,7 +53,7 @@ class ShotRecord:
         return Message.of(kind, where, **facts)
 
     def said(self, frames: Iterable[int]) -> str:
-        """Return frames in words, in the production's numbers."""
+        """Return frames (from 0) in words, in the production's numbers."""
         return said(frames, self.production.file.first_frame)
 
     def modelled(self) -> dict[str, tuple[Modelled, ...]]:
@@ -68,8 +68,8 @@ class ShotRecord:
         record_file.write(self.path, record, self.production.file.first_frame)
 
 
-def place_of(production: Production, shot: str) -> ShotRecord:
-    """Return a shot with its record; one with no event if nothing of it was filmed.
+def shot_record_of(production: Production, shot: str) -> ShotRecord:
+    """Return a shot with its record, which is empty if nothing of the shot was filmed.
 
     Raises:
         InputError: if there is no such shot, or its record is broken.
@@ -83,8 +83,8 @@ def place_of(production: Production, shot: str) -> ShotRecord:
 
 
 @contextmanager
-def _held_place(production: Production, shot: str) -> Iterator[ShotRecord]:
-    """Yield a shot with its record, to which nobody else writes meanwhile, nor prints: no lock is lost to another.
+def _shot_alone(production: Production, shot: str) -> Iterator[ShotRecord]:
+    """Yield a shot with its record, while no other process can write records or prints of this production.
 
     Raises:
         InputError: if the production was changed since it was read.
@@ -93,7 +93,7 @@ def _held_place(production: Production, shot: str) -> Iterator[ShotRecord]:
         if changed := changed_since(production.read_from):
             where, files = Where(str(production.folder)), ", ".join(map(str, changed))
             raise InputError([Problem.of("changed before locking", where, files=files)])
-        yield place_of(production, shot)
+        yield shot_record_of(production, shot)
 
 
 def lock(
@@ -105,7 +105,7 @@ def lock(
     revision: str | None = None,
     dated: datetime.date | None = None,
 ) -> tuple[Message, ...]:
-    """Lock frames of a shot, and return what to say of it.
+    """Lock frames of a shot, and return messages of what was done.
 
     Args:
         production: the production.
@@ -119,151 +119,172 @@ def lock(
         InputError: if there is no such shot, frame, code or print.
         OutputError: if the record cannot be written.
     """
-    with _held_place(production, shot) as place:
-        return _lock(place, span, wore, revision, dated)
+    with _shot_alone(production, shot) as shot_record:
+        return _lock(shot_record, span, wore, revision, dated)
 
 
 def _lock(
-    place: ShotRecord, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
+    shot_record: ShotRecord, span: Span | None, wore: Sequence[str], revision: str | None, dated: datetime.date | None
 ) -> tuple[Message, ...]:
-    production = place.production
-    meant = frozenset() if span is None else _frames(place, span)
-    printed = _print(place, revision)
-    cast = dict.fromkeys([*printed.state.characters, *place.shot.speakers])
+    production = shot_record.production
+    meant = frozenset() if span is None else _frames(shot_record, span)
+    printed = _print(shot_record, revision)
+    cast = dict.fromkeys([*printed.state.characters, *shot_record.shot.speakers])
     said_worn = worn_as_said(wore, production, [who for who in cast if who in production.mouth_sets])
     named = frames_in(one.span for one in said_worn)
     asked = named if span is None else meant
-    _check(place, printed, asked, named)
-    new = asked - place.record.frames
-    record, messages = place.record, list[Message]()
+    _check(shot_record, printed, asked, named)
+    new = asked - shot_record.record.frames
+    record, messages = shot_record.record, list[Message]()
     if new:
         worn = worn_on(printed, said_worn, new)
         modelled = modelled_on(printed, said_worn, worn)
         event = next_event(record, "lock", new, worn=in_runs(worn), modelled=modelled, dated=dated)
         record = record.with_event(replace(event, revision=printed.letter, stamp=printed.state.stamp))
         from_print = {"revision": printed.letter, "stamp": printed.state.stamp}
-        messages.append(place.told("locked", frames=place.said(new), **from_print))
+        messages.append(shot_record.told("locked", frames=shot_record.said(new), **from_print))
     mended = dict(mended_in(record, said_worn))
-    by_hand = modelled_anew(said_worn, place.record.frames, place.modelled())
+    by_hand = modelled_anew(said_worn, shot_record.record.frames, shot_record.modelled())
     if mended or by_hand:
         frames = {frame for worn in mended.values() for frame in worn}
         frames |= {one.first for done in by_hand.values() for one in done}
         event = next_event(record, "mend", frames, worn=in_runs(mended), modelled=by_hand or None, dated=dated)
         record = record.with_event(event)
-    if record == place.record:
-        return (place.told("locked already", frames=place.said(asked)),)
-    place.write(record)
-    return (*messages, *_other_than_planned(place, record, record.events[len(place.record.events) :]))
+    if record == shot_record.record:
+        return (shot_record.told("locked already", frames=shot_record.said(asked)),)
+    shot_record.write(record)
+    return (*messages, *_other_than_planned(shot_record, record, record.events[len(shot_record.record.events) :]))
 
 
 def unlock(
     production: Production, shot: str, span: Span, *, reason: str = "", dated: datetime.date | None = None
 ) -> tuple[Message, ...]:
-    """Unlock frames that were locked by mistake, and return what to say of it.
+    """Unlock frames that were locked by mistake, and return messages of what was done.
 
     Raises:
         InputError: if there is no such shot or frame, or none of them is locked.
         OutputError: if the record cannot be written.
     """
-    with _held_place(production, shot) as place:
-        return _unlock(place, "unlock", span, reason, dated)
+    with _shot_alone(production, shot) as shot_record:
+        return _unlock(shot_record, "unlock", span, reason, dated)
 
 
 def refilm(
     production: Production, shot: str, span: Span, reason: str, *, dated: datetime.date | None = None
 ) -> tuple[Message, ...]:
-    """Unlock frames whose take is filmed again, for a reason, and return what to say of it.
+    """Unlock frames whose take is filmed again, for a reason, and return messages of what was done.
 
     Raises:
         InputError: if there is no such shot or frame, none of them is locked, or no reason is given.
         OutputError: if the record cannot be written.
     """
     if not reason.strip():
-        raise InputError.one(
-            "--reason", "", "is empty; say why the take is filmed again, for whoever reads the record"
-        )
-    with _held_place(production, shot) as place:
-        return _unlock(place, "refilm", span, reason, dated)
+        raise InputError.of("no reason to refilm", Where("--reason"))
+    with _shot_alone(production, shot) as shot_record:
+        return _unlock(shot_record, "refilm", span, reason, dated)
 
 
 def _unlock(
-    place: ShotRecord, what: What, span: Span, reason: str, dated: datetime.date | None
+    shot_record: ShotRecord, what: What, span: Span, reason: str, dated: datetime.date | None
 ) -> tuple[Message, ...]:
-    # Frames that the shot no longer has may be unlocked: that is how a shot is made shorter.
-    frames = _frames(place, span, longest=max(place.record.frames, default=0) + 1)
-    held = frames & place.record.frames
+    # Locked frames beyond the shot's end may be unlocked too: so a filmed shot can be made shorter.
+    frames = _frames(shot_record, span, longest=max(shot_record.record.frames, default=0) + 1)
+    held = frames & shot_record.record.frames
     if not held:
-        have = f"locked are {place.said(place.record.frames)}" if place.record.frames else "nothing of it is locked"
-        raise InputError.one(place.scene.path, place.name, f"{place.said(frames)} cannot be unlocked: {have}")
+        locked, asked = shot_record.record.frames, shot_record.said(frames)
+        if not locked:
+            raise InputError.of("nothing to unlock", shot_record.where, frames=asked)
+        raise InputError.of("others are locked", shot_record.where, frames=asked, locked=shot_record.said(locked))
     reason = " ".join(reason.split())
-    place.write(place.record.with_event(next_event(place.record, what, held, reason=reason, dated=dated)))
+    shot_record.write(
+        shot_record.record.with_event(next_event(shot_record.record, what, held, reason=reason, dated=dated))
+    )
     kind = "unlocked to refilm" if what == "refilm" else "unlocked"
-    messages = [place.told(kind, frames=place.said(held))]
+    messages = [shot_record.told(kind, frames=shot_record.said(held))]
     if frames - held:
-        messages.append(place.told("not locked", frames=place.said(frames - held)))
+        messages.append(shot_record.told("not locked", frames=shot_record.said(frames - held)))
     return tuple(messages)
 
 
-def _frames(place: ShotRecord, span: Span, longest: int = 0) -> frozenset[int]:
+def _frames(shot_record: ShotRecord, span: Span, longest: int = 0) -> frozenset[int]:
     """Return the frames of a span in the production's numbers, which must lie in the shot."""
-    base = place.production.file.first_frame
-    frames = max(place.shot.frames, longest)
+    base = shot_record.production.file.first_frame
+    frames = max(shot_record.shot.frames, longest)
     first, last = span
     if not base <= first <= last < base + frames:
-        text = f"has frames {base} to {base + frames - 1}, and not {first} to {last}; name frames of the shot"
         if base <= last < first < base + frames:
-            text = f"frames {first} to {last} end before they begin; name the first frame first"
-        raise InputError.one(place.scene.path, place.name, text)
+            raise InputError.of("frames the wrong way round", shot_record.where, first=first, last=last)
+        facts = {"first": base, "last": base + frames - 1, "frames": f"{first} to {last}"}
+        raise InputError.of("frames not in shot", shot_record.where, **facts)
     return frozenset(range(first - base, last - base + 1))
 
 
-def _print(place: ShotRecord, name: str | None) -> Revision:
+def _print(shot_record: ShotRecord, name: str | None) -> Revision:
     """Return the print that was filmed from."""
-    folder, shot = place.production.folder, place.shot.id
-    path = prints.prints_in(place.production).of_shots.get((place.scene.id, shot))
+    folder, shot = shot_record.production.folder, shot_record.shot.id
+    path = prints.prints_in(shot_record.production).of_shots.get((shot_record.scene.id, shot))
     known = prints.read(path) if path else prints.Prints(shot)
     if known.newest is None:
-        command = f"lipsync sheet {folder} --shot {place.called}"
-        text = f"was never printed, so nothing of it can have been filmed; first: {command}"
-        raise InputError.one(place.scene.path, place.name, text)
+        facts = {"production": folder, "called": shot_record.called}
+        raise InputError.of("never printed, so not filmed", shot_record.where, **facts)
     found = known.newest if name is None else known.named(name)
     if found is None:
         letters = ", ".join(one.letter for one in known.revisions)
-        raise InputError.one(path, "", f"has no revision {name!r} of shot {shot}; it has {letters}")
+        raise InputError.of("no such revision", Where(str(path)), revision=name, shot=shot, letters=letters)
     return found
 
 
-def _check(place: ShotRecord, printed: Revision, asked: frozenset[int], named: frozenset[int]) -> None:
-    """Refuse frames that cannot have been filmed from the print, and words about frames that are not meant."""
-    count, base = len(printed.state.rows), place.production.file.first_frame
-    new = asked - place.record.frames
-    beyond = {frame for frame in asked | named if not 0 <= frame < place.shot.frames} - place.record.frames
+def _check(shot_record: ShotRecord, printed: Revision, asked: frozenset[int], named: frozenset[int]) -> None:
+    """Refuse frames that cannot have been filmed from the print, and `--wore` of frames that are not being locked.
+
+    Args:
+        shot_record: the shot.
+        printed: the print that was filmed from.
+        asked: the frames to lock.
+        named: the frames that `--wore` names.
+
+    Raises:
+        InputError: if a frame is not in the shot, not on the print, or neither locked nor to be locked.
+    """
+    count, base = len(printed.state.rows), shot_record.production.file.first_frame
+    new = asked - shot_record.record.frames
+    beyond = {
+        frame for frame in asked | named if not 0 <= frame < shot_record.shot.frames
+    } - shot_record.record.frames
     if beyond:
-        text = f"has frames {base} to {base + place.shot.frames - 1}, and not {place.said(beyond)}"
-        raise InputError.one(place.scene.path, place.name, f"{text}; name frames of the shot")
+        last = base + shot_record.shot.frames - 1
+        raise InputError.of(
+            "frames not in shot", shot_record.where, first=base, last=last, frames=shot_record.said(beyond)
+        )
     unprinted = {frame for frame in new if frame >= count}
     if unprinted:
-        text = (
-            f"{place.said(unprinted)} cannot have been filmed: revision {printed.letter} ends at {base + count - 1}; "
-            f"print it first: lipsync sheet {place.production.folder} --shot {place.called}"
+        raise InputError.of(
+            "filmed beyond the print",
+            shot_record.where,
+            frames=shot_record.said(unprinted),
+            revision=printed.letter,
+            last=base + count - 1,
+            production=shot_record.production.folder,
+            called=shot_record.called,
         )
-        raise InputError.one(place.scene.path, place.name, text)
-    stray = named - asked - place.record.frames
+    stray = named - asked - shot_record.record.frames
     if stray:
-        text = f"--wore names {place.said(stray)}, which is neither locked nor among {place.said(asked)}"
-        raise InputError.one(place.scene.path, place.name, f"{text}; name frames that are filmed")
+        facts = {"frames": shot_record.said(stray), "asked": shot_record.said(asked)}
+        raise InputError.of("wore on frames not filmed", shot_record.where, **facts)
 
 
-def _other_than_planned(place: ShotRecord, record: Filmed, events: Iterable[Event]) -> Iterator[Message]:
-    """Say where something else was worn than planned, of the frames that these events are about."""
+def _other_than_planned(shot_record: ShotRecord, record: Filmed, events: Iterable[Event]) -> Iterator[Message]:
+    """Yield a message for each run on which something else was worn than planned, on the frames of these events."""
     frames = frames_in(span for event in events for span in event.frames)
     for who, worn in record.worn.items():
         for run in runs_of({f: w for f, w in worn.items() if f in frames and w.code != w.planned}):
-            span = place.said(range(run.first, run.last + 1))
+            span = shot_record.said(range(run.first, run.last + 1))
             kind = "wore another" if run.code else "was off camera"
-            yield place.told(kind, frames=span, character=who, code=run.code, planned=run.planned or "off camera")
+            yield shot_record.told(
+                kind, frames=span, character=who, code=run.code, planned=run.planned or "off camera"
+            )
     for event in events:
         for who, done in (event.modelled or {}).items() if event.what == "mend" else ():
             for one in done:
-                span, what = place.said(range(one.first, one.last + 1)), f"{one.kind} {one.code}".strip()
-                yield place.told("modelled by hand", frames=span, character=who, modelled=what)
+                span, what = shot_record.said(range(one.first, one.last + 1)), f"{one.kind} {one.code}".strip()
+                yield shot_record.told("modelled by hand", frames=span, character=who, modelled=what)

@@ -1,8 +1,8 @@
 """Where the sound no longer fits what is filmed.
 
-In come a job with filmed frames and its track; out come spans of filmed frames on which the mouth is far from what it
-would be if nothing were filmed, and why. A mouth that is right a frame earlier or later fits: that is within what
-viewers accept. What counts as far is the studio's own (`far` in fit/fit_settings.py).
+In: a job with filmed frames, and its track. Out: the spans of filmed frames on which the mouth is far from the one
+that a plan without filmed frames would wear, with both mouths and the words. A mouth that would be right one frame
+earlier or later fits: viewers accept that. What counts as far is a setting of the studio (`far` in fit_settings.py).
 """
 
 from __future__ import annotations
@@ -19,7 +19,14 @@ from lipsync.track import FrameTrack
 
 @dataclass(frozen=True, slots=True)
 class Misfit:
-    """Filmed frames that do not fit: what is on, what is asked for, and of which words."""
+    """Filmed frames that do not fit.
+
+    Attributes:
+        span: first and last frame, from 0.
+        worn: the codes that were filmed.
+        asked: the codes that a plan without filmed frames would wear.
+        words: the texts of the words and cues heard there.
+    """
 
     span: Span
     worn: tuple[str, ...]
@@ -41,13 +48,14 @@ def misfits(job: Job, track: FrameTrack) -> tuple[Misfit, ...]:
 
 
 def _asked(pieces: Sequence[str | None], frame: int) -> tuple[str | None, ...]:
+    """Return the codes asked for on a frame and its neighbours."""
     return tuple(pieces[max(0, frame - 1) : frame + 2])
 
 
 def _is_far(job: Job, worn: str | None, asked: Sequence[str | None]) -> bool:
-    """Whether a piece is far from all that is asked for around its frame; what cannot be judged is not.
+    """Whether a piece is far from every piece asked for around its frame.
 
-    Beside it the character may be off camera, where nothing is asked for.
+    It is not where a code is unknown to the mouth set, or where nothing is asked for (off camera).
     """
     pieces, asked = job.mouth_set.by_code, [code for code in asked if code is not None]
     if worn not in pieces or not asked or any(code not in pieces for code in asked):

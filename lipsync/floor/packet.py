@@ -1,7 +1,7 @@
 """What goes to the set with a shot, in one file: its sheet, the chart of each character, the board, the doubts.
 
-In come sheets with their revisions, out `Document`s with bookmarks, numbered through: one for a shot, one for a scene
-with a contents page. In a scene's packet each chart stands once, before the shots.
+In: sheets with their revisions. Out: `Document`s with bookmarks and page numbers of their own: one for a shot, or one
+for a scene, with a contents page. In a scene's packet each chart stands once, before the shots.
 """
 
 from __future__ import annotations
@@ -25,7 +25,10 @@ from lipsync.paper.signs import row_rule
 
 @dataclass(frozen=True, slots=True)
 class PacketMeasures:
-    """The measures of the contents, and of the page's number in the packet; parts are of the inner width. Chosen."""
+    """The measures of the contents page and of the page number in the packet, all chosen by eye.
+
+    Names with `_part`, and `facts_at`, are parts of the inner width.
+    """
 
     folio_pt: float = 8.5
     folio_mm: float = 60.0
@@ -67,7 +70,7 @@ class ShotParts:
 
 
 def parts_of(revised: Revised, missing: Sequence[str] = ()) -> ShotParts:
-    """Return the parts of a shot's packet, but for the charts; `missing` are ids of lines that could not be done.
+    """Return the parts of a shot's packet except the charts; `missing` are ids of lines that are not on its sheet.
 
     Raises:
         InputError: if the page is too small for its sheet.
@@ -117,7 +120,7 @@ def scene_packet(scene: str, shots: Sequence[ShotParts], charts: Mapping[str, Do
     whole = [_whole(parts) for parts in shots]
     told = [(document.title, "", document) for document in charts.values()]
     told += [(document.title, _facts(parts), document) for parts, document in zip(shots, whole, strict=True)]
-    # How many pages the contents take does not hang on what they say: a line for each part.
+    # Each part takes one line of the contents, whatever it says: so their pages can be counted beforehand.
     count = len(_contents(scene, job, [("", "", 0)] * len(told)))
     lines, at = [], count
     for title, facts, document in told:
@@ -143,7 +146,7 @@ def _facts(parts: ShotParts) -> str:
 
 
 def _doubts(revised: Revised, missing: Sequence[str]) -> tuple[Page, ...]:
-    """Return the pages that list what to ask, each with a box to tick, and what is not seen."""
+    """Return the pages that list missing lines and doubtful words, with boxes to tick, and sounds that are lost."""
     job, state = revised.job, revised.revision.state
     words = job.settings.words
     entries = [Entry("", "", words.missing.format(line=line), tick=True) for line in missing]
@@ -162,7 +165,7 @@ def _doubts(revised: Revised, missing: Sequence[str]) -> tuple[Page, ...]:
 
 
 def _contents(scene: str, job: SheetJob, lines: Sequence[tuple[str, str, int]]) -> tuple[Page, ...]:
-    """Return the contents: what, and on which page of the packet."""
+    """Return the contents pages: for each part its title, its facts, and its first page in the packet."""
     form = form_of(job.settings.page, job.settings.orientation, "standard")
     words = job.settings.words
     top_mm = MARGIN_Y_MM + PACKET.top_mm
@@ -202,7 +205,7 @@ def _contents_line(title: str, facts: str, page: str, width_mm: float, y_mm: flo
 
 
 def _numbered(document: Document, words: Words) -> Document:
-    """Return a document with each page's number in the packet, above what the page says of itself."""
+    """Return a document whose pages have their number in the packet, above their own heading."""
     pages = tuple(
         replace(page, marks=(*page.marks, _folio(words, number, len(document.pages), page.width_mm)))
         for number, page in enumerate(document.pages, start=1)

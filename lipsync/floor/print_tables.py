@@ -1,7 +1,7 @@
-"""What may stand in the file of a shot's prints: the types of every value, and that frames lie in the shot.
+"""What values the file of a shot's prints may hold: the type of each, and that frames lie in the shot.
 
-In: the file's bytes (the form is described in prints.py). Out: nothing, or the first places at fault in words. What a
-stamp must agree with is left to prints.py: a file of the right types may still say what no paper said.
+In: the file's bytes; the form is described in formats/prints.md. Out: the first faults, in words; none if all is
+well. Whether stamps agree with what they stand for is checked in prints.py.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, Validation
 from lipsync.paper.cells import HeardKind
 from lipsync.production.production_tables import LONGEST_SHOT
 
-# So many places at fault are told; the first shows what is wrong (chosen).
+# At most so many faults are told: the first ones show what is wrong (chosen).
 _MOST_TOLD = 3
 
 Frame = Annotated[int, Field(ge=0, lt=LONGEST_SHOT)]
@@ -60,14 +60,14 @@ class ColumnTable(_PrintPart):
 
     @property
     def frames(self) -> Iterator[int]:
-        """Every frame on which something of it stands."""
+        """Every frame that the column names, in no order."""
         plain = (self.beats, self.keep_alive, self.fitted_otherwise, self.heard_otherwise)
         firsts = (one[0] for one in (*self.phonemes, *self.lost, *self.toward))
         return chain((one[2] for one in self.heard), firsts, *plain)
 
 
 class RevisionTable(_PrintPart):
-    """A revision."""
+    """One revision of the sheet."""
 
     letter: str
     stamp: str
@@ -103,7 +103,7 @@ class PrintsTable(_PrintPart):
 
 
 def faults_in(content: bytes) -> tuple[str, ...]:
-    """Return what is wrong with the values of a file of prints, each with its place; the first few."""
+    """Return the first faults of the values of a file of prints, each a sentence with its place; empty if none."""
     try:
         PrintsTable.model_validate_json(content)
     except ValidationError as error:

@@ -1,30 +1,11 @@
 """Which states of a shot's sheet have been printed: `prints/SCENE/SHOT.json` of a production.
 
-Written by whatever prints a sheet, before the sheet itself, so that no page on the floor is unknown; no person needs
-to touch it. A state that is printed again keeps its revision. One that differs from the newest gets the next letter,
-also where an older state comes back, so that of two prints the later letter is always the newer. JSON (RFC 8259), a
-line for each revision; frames are counted from 0:
+Written before the sheet itself, so that every page on the floor is known. A state that is printed again keeps its
+revision; one that differs from the newest gets the next letter, even where an older state comes back, so that of two
+prints the later letter is always the newer. The form of the file is described in formats/prints.md.
 
-    form          "lipsync prints 1"; the number rises when an older program could not read the file
-    shot          its id
-    revisions     in order, each with
-      letter      A to Z, then AA, AB ...
-      stamp       the code on the page, made of all that follows
-      facts       what the heading says; rate and film as in production.toml, start_frame counted from midnight
-      alerts      what had to be known before the sheet was used, in sentences; left out where there is nothing
-      frames      how many
-      characters  in the order of their columns, each with id, name, and what its rows say; a key that would hold
-                  nothing is left out
-        heard       [kind, text, first frame, last frame], and true where it is doubtful; kind is word, cue or pause
-        phonemes    [frame, ARPAbet with stress, ...]
-        pieces      [frames, code or null off camera], one run after the other
-        shown       the same, of the phoneme or cue that each frame shows
-        lost        [frame, ARPAbet ...]: what should be seen and is not
-        beats, keep_alive   frames
-        toward      [frame, code, over how many frames]
-    end           the shot's id again, so that a file that was cut short is noticed
-
-A file whose shot is not in its scene any more goes with the shot: shot_files.py.
+In: a path, or a `Prints` to write. Out: a `Prints`, checked against its stamps; or the file. If a shot has moved to
+another scene, its file is still found: shot_files.py.
 """
 
 from __future__ import annotations
@@ -69,17 +50,17 @@ class Prints:
 
     @property
     def newest(self) -> Revision | None:
-        """The one printed last."""
+        """The revision printed last; None if there is none."""
         return self.revisions[-1] if self.revisions else None
 
     def before(self, letter: str) -> Revision | None:
-        """Return the revision before one; None for the first."""
+        """Return the revision before the one with this letter; None for the first."""
         letters = [revision.letter for revision in self.revisions]
         index = letters.index(letter)
         return self.revisions[index - 1] if index else None
 
     def named(self, name: str) -> Revision | None:
-        """Return the newest revision with this letter or this stamp, in small letters or capitals."""
+        """Return the newest revision with this letter or stamp, in any case; None if there is none."""
         wanted = plain(name)
         found = [r for r in self.revisions if wanted in (r.letter, plain(r.state.stamp))]
         return found[-1] if found else None
@@ -93,7 +74,7 @@ class Prints:
 
 
 def letter_of(index: int) -> str:
-    """Return the letter of a shot's revision, counted from 0.
+    """Return the letter of the revision with this index, counted from 0.
 
     >>> [letter_of(index) for index in (0, 25, 26, 27, 701, 702)]
     ['A', 'Z', 'AA', 'AB', 'ZZ', 'AAA']
@@ -125,7 +106,7 @@ def prints_in(production: Production) -> ShotFiles:
 
 
 def own_place(folder: Path, scene: str, shot: str) -> Path:
-    """Return where a shot's prints are recorded if they are not yet."""
+    """Return where the file of a shot's prints is written if there is none yet."""
     return folder / FOLDER / scene / f"{shot}.json"
 
 
@@ -145,7 +126,7 @@ def from_bytes(content: bytes, path: Path) -> Prints:
     """Return the revisions that the bytes of a file hold.
 
     Raises:
-        InputError: if they are not whole, or are not what their stamps are of.
+        InputError: if they are not whole, or a stamp does not agree with what it stands for.
     """
     try:
         data: Any = json.loads(content)

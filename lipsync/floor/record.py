@@ -1,10 +1,11 @@
 """What of a shot is in the can: the events that locked and unlocked its frames, in order.
 
-An event is numbered, not timed: the first is 1. What stands follows from playing them in order: `Filmed.worn` says
-for each filmed frame what each character had on. Nothing is ever taken out of the record; a take that is filmed again
-is an event of its own, and so is a lock that was a slip. Each event is called by the command that makes it.
+Events have numbers, not times: the first is 1. Which frames are in the can, and what each character wore on them
+(`Filmed.worn`), follows from the events in order. No event is ever taken out: filming a take again is an event of its
+own, and so is taking a mistaken lock back. Each event has the name of the command that makes it; `mend` is `lock` on
+frames that are locked already.
 
-Conventions: frames are counted from 0 in the shot. A character that was off camera wears None.
+Frames are counted from 0 in the shot. None stands for off camera.
 """
 
 from __future__ import annotations
@@ -17,15 +18,15 @@ from typing import Literal
 
 from lipsync.floor.spans import Span, frames_in, said, spans_of
 
-# What an event may be: frames go into the can; what was worn on them was otherwise than recorded; they were locked by
-# mistake; their take is thrown away.
+# Frames go into the can; the record of what was worn on them is corrected; they had been locked by mistake; their
+# take is thrown away.
 What = Literal["lock", "mend", "unlock", "refilm"]
 UNLOCKING = ("unlock", "refilm")
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Frames on which the same was worn, and the same was planned."""
+    """Successive frames, first and last, with one code worn and one code planned; None off camera."""
 
     first: int
     last: int
@@ -37,15 +38,15 @@ class Run:
             raise ValueError(f"a run goes from its first frame to its last, not from {self.first} to {self.last}")
 
 
-# What may be said of modelling: toward a piece; a hold that is kept alive from a frame on; that none begins.
+# Modelling toward a piece; keeping a hold alive from a frame on; no modelling begins.
 ModellingKind = Literal["toward", "keep alive", "not modelled"]
 
 
 @dataclass(frozen=True, slots=True)
 class Modelled:
-    """What was done by hand from a frame on: the clay modelled up to the last frame, or a hold kept alive.
+    """What was modelled from one frame on: the clay toward a piece, up to the last frame, or a hold kept alive.
 
-    Of modelling that was begun on filmed frames, the last frames may still be to film.
+    Where modelling began on a filmed frame, its last frames may not be filmed yet.
     """
 
     kind: ModellingKind
@@ -67,13 +68,13 @@ class Event:
     Attributes:
         number: its place among the shot's events, from 1.
         what: what happened.
-        frames: on which frames.
-        worn: for each character what was on it, where frames were filmed or their record mended.
+        frames: the frames concerned.
+        worn: for each character what it wore; only of a lock or a mend.
         revision: letter of the print that was filmed from.
         stamp: stamp of that print.
         reason: why, in a person's words.
         dated: a date that a person gave.
-        modelled: for each character what was modelled on them; None where it was not recorded: what the print said.
+        modelled: for each character what was modelled; None where that was not recorded, and the print counts.
     """
 
     number: int
@@ -89,7 +90,7 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Worn:
-    """What one character had on, on one filmed frame, and what had been planned."""
+    """The code that one character wore on one filmed frame, and the planned one; None off camera."""
 
     code: str | None
     planned: str | None
@@ -118,7 +119,7 @@ class Filmed:
 
     @property
     def worn(self) -> dict[str, dict[int, Worn]]:
-        """For each character what it had on, frame by frame, of the frames that are in the can."""
+        """For each character what it wore on each frame in the can."""
         found: dict[str, dict[int, Worn]] = {}
         for event in self.events:
             gone = frames_in(event.frames) if event.what in UNLOCKING else frozenset()
@@ -152,7 +153,7 @@ def runs_of(worn: Mapping[int, Worn]) -> tuple[Run, ...]:
 
 
 def faults_of(events: Iterable[Event], first_frame: int) -> Iterator[tuple[str, str]]:
-    """Yield what in a row of events contradicts itself: place and sentence, frames in the production's numbers."""
+    """Yield the contradictions in a series of events: place and sentence, with the production's frame numbers."""
     filmed: frozenset[int] = frozenset()
     for row, event in enumerate(events, start=1):
         place = f"[[event]] {row}"
@@ -172,7 +173,7 @@ def faults_of(events: Iterable[Event], first_frame: int) -> Iterator[tuple[str, 
 
 
 def _after(filmed: frozenset[int], what: What, frames: frozenset[int]) -> tuple[frozenset[int], frozenset[int]]:
-    """Return what is in the can after an event, and the frames to which it cannot have happened."""
+    """Return the frames in the can after an event, and those of its frames to which it cannot have happened."""
     if what == "lock":
         return filmed | frames, filmed & frames
     return (filmed if what == "mend" else filmed - frames), frames - filmed
@@ -220,7 +221,7 @@ def next_event(
     reason: str = "",
     dated: datetime.date | None = None,
 ) -> Event:
-    """Return an event that happens next to a shot."""
+    """Return the next event of a record, with the next number."""
     return Event(
         len(record.events) + 1, what, spans_of(frames), worn or {}, reason=reason, dated=dated, modelled=modelled
     )

@@ -1,40 +1,10 @@
 """The record of what is in the can, on disk: `filmed/SCENE/SHOT.toml` of a production, written whole or not at all.
 
-Written by `lipsync lock`, `unlock` and `refilm`; a person may mend it. Frames are the production's numbers, as they
-were when the file was written last (`first_frame`); runs of frames are text, one a row.
+Written by `lipsync lock`, `unlock` and `refilm`; a person may mend it. The form of the file is described in
+formats/filmed.md. Form 1 is read as well, and written as form 2.
 
-    form = "lipsync filmed 2"       the number rises when an older program could not read the file
-    shot = "010"
-    first_frame = 1                 the number of the shot's first frame in this file
-
-    [[event]]                       in the order in which they happened; nothing is taken out
-    number = 1                      1, 2, 3: the record keeps no time of its own
-    what = "lock"                   lock, mend, unlock, refilm
-    frames = "1-48, 60"             first and last of each run, or a single frame
-    revision = "A"                  of a lock: the print that was filmed from, and its stamp
-    stamp = "ABC-DE-FGH"
-    reason = "the lamp fell over"   of a refilm; optional elsewhere
-    dated = 2026-11-24              optional, and only where a person gave it
-    [event.worn]                    of a lock or a mend: a row for each run of frames
-    heron = [
-        "1-6 REST",
-        "7 OPEN2, planned OPEN1",
-        "8-48 off camera",
-    ]
-    [event.modelled]                the same of what was done by hand: what the print said, or a person said was done
-    heron = [
-        "46-48 toward SHUT",        modelling that goes on beyond what is filmed is said to its end
-        "20 keep alive",            from this frame on, to the end of the hold
-        "8-9 not modelled",         of what is mended: nothing was begun on these frames
-    ]
-
-    [end]                           the last lines, so that a file that was cut short is noticed
-    of = "010"
-
-Form 1 called these filmed, mended, taken back, to film again, and had no [event.modelled]: what was modelled is what
-the print says that the event names. It is read, and written as form 2.
-
-A record whose shot is not in its scene any more goes with the shot: shot_files.py.
+In: a path, or a `Filmed` to write. Out: a `Filmed`, or every fault of the file in one go; or the file. If a shot has
+moved to another scene, its record is still found: shot_files.py.
 """
 
 from __future__ import annotations
@@ -56,7 +26,7 @@ FOLDER = "filmed"
 
 _HEADER = """\
 # What is in the can of this shot: these frames are final, and every plan keeps them as they are.
-# lipsync lock, unlock and refilm write this file; its form is described in lipsync/floor/record_file.py.
+# lipsync lock, unlock and refilm write this file; its form is described in lipsync/formats/filmed.md.
 
 """
 
@@ -72,7 +42,7 @@ def read(path: Path) -> Filmed:
 
 
 def text_of(record: Filmed, first_frame: int) -> str:
-    """Return the text of the file that keeps a record, in the numbers that the production gives its frames now."""
+    """Return the text of a record's file; `first_frame` is the production's number of the shot's first frame."""
     table: dict[str, Any] = {"form": FORM, "shot": record.shot, "first_frame": first_frame}
     table["event"] = [_event(event, first_frame) for event in record.events]
     table["end"] = {"of": record.shot}

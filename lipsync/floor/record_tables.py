@@ -1,7 +1,7 @@
-"""The file of a shot's record as a table, checked: what may stand in it, and the events that it stands for.
+"""The file of a shot's record as a table: its values checked, and its events.
 
-In: what TOML holds (the form is described in record_file.py). Out: a `RecordTable` of which every fault is named, and
-its events.
+In: the values of the TOML file; the form is described in formats/filmed.md. Out: a `RecordTable`, or its faults,
+every one named; and its events.
 """
 
 from __future__ import annotations
@@ -72,12 +72,12 @@ def _spans(text: str) -> str:
     return text
 
 
-def _today(what: object) -> object:
+def _present_name(what: object) -> object:
     return _EARLIER_WORDS.get(what, what) if isinstance(what, str) else what
 
 
 Form = Annotated[str, AfterValidator(_form)]
-EventName = Annotated[What, BeforeValidator(_today)]
+EventName = Annotated[What, BeforeValidator(_present_name)]
 RunText = Annotated[str, AfterValidator(_run)]
 ModelledText = Annotated[str, AfterValidator(_modelled)]
 SpansText = Annotated[str, StringConstraints(max_length=100_000), AfterValidator(_spans)]
@@ -114,27 +114,27 @@ class RecordTable(Table):
     end: RecordEndTable
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """What the events say that cannot all have happened."""
+        """Yield what the events contradict each other in, and frames before the shot's first."""
         if self.end is not None and self.shot is not None and self.end.of != self.shot:
             yield "[end] of", f"found {self.end.of!r}, but this is shot {self.shot!r}; write the same in both"
-        if self.first_frame is None or self.event is None or not all(map(_stands, self.event)):
-            return  # what is broken has been named; the rest cannot be played through
-        early = list(_early(self.event, self.first_frame))
+        if self.first_frame is None or self.event is None or not all(map(_is_whole, self.event)):
+            return  # broken values are told already; without them the events cannot be compared
+        early = list(_before_the_shot(self.event, self.first_frame))
         yield from early
         if not early:
             yield from faults_of(events_of(self), self.first_frame)
 
 
-def _stands(event: EventTable | None) -> bool:
-    """Whether nothing of a row is broken (tomlfile.py leaves None where something is)."""
+def _is_whole(event: EventTable | None) -> bool:
+    """Whether no value of an event is broken (tomlfile.py leaves None in place of a broken one)."""
     if event is None or None in (event.number, event.what, event.frames, event.worn):
         return False
     texts = [*event.worn.values(), *(event.modelled or {}).values()]
     return all(runs is not None and None not in runs for runs in texts)
 
 
-def _early(events: Iterable[EventTable], first_frame: int) -> Iterator[tuple[str, str]]:
-    """Yield frames below the shot's first."""
+def _before_the_shot(events: Iterable[EventTable], first_frame: int) -> Iterator[tuple[str, str]]:
+    """Yield the place of each frame number below the shot's first, and a sentence."""
     for row, event in enumerate(events, 1):
         texts = [("frames", part.strip()) for part in event.frames.split(",")]
         texts += [(f"[worn] {who}", run) for who, runs in event.worn.items() for run in runs]

@@ -1,7 +1,7 @@
-"""How often pieces were put on in takes that were thrown away: work that wore them, and is on no film.
+"""How often pieces were put on in takes that were thrown away: such takes wear pieces, though no film shows them.
 
-In: a shot's record. Out: for each character and piece, how often. Frames that were locked by mistake were never
-filmed.
+In: a shot's record. Out: for each character and piece, how often it was put on. Frames that were unlocked because
+they had been locked by mistake do not count.
 """
 
 from __future__ import annotations

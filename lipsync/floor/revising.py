@@ -1,7 +1,7 @@
-"""The revision of a sheet that is printed: its letter, the rows that changed, and the page that tells of them.
+"""The revision of a sheet that is printed: its letter, the rows that changed, and the page that lists the changes.
 
-In: a shot's plan and its `SheetJob`. Out: `Revised`, whose document is the sheet with the margin marked and, from the
-second revision on, a last page that says in words what changed since the one before.
+In: a shot's `SheetJob` and its prints. Out: `Revised`, whose document is the sheet with changed rows marked in the
+margin and, from the second revision on, a last page that tells in words what changed since the revision before.
 """
 
 from __future__ import annotations
@@ -32,13 +32,13 @@ class Revised:
     """A sheet with its revision.
 
     Attributes:
-        job: the sheet, with letter and changed rows.
-        revision: what it says.
-        before: the revision before it, if there is one.
-        known: the shot's prints, this one among them.
-        path: where they are recorded.
-        is_new: whether this state is not recorded yet.
-        state: what the sheet says, as it was just found.
+        job: the sheet, with its letter and its changed rows.
+        revision: the letter and the state that is recorded under it.
+        before: the revision before it; None for the first.
+        known: the shot's prints, with this one.
+        path: the file of the prints.
+        is_new: whether this state is not in that file yet.
+        state: what the sheet says now; apart from frames filmed meanwhile the same as `revision.state`.
     """
 
     job: SheetJob
@@ -50,7 +50,7 @@ class Revised:
     state: SheetState
 
     def anew(self) -> Revised:
-        """Return the same sheet beside the prints that are recorded by now: another program may have printed it.
+        """Return the same sheet, its revision found again: another program may have printed the shot meanwhile.
 
         Raises:
             InputError: if the record of its prints is broken.
@@ -58,7 +58,7 @@ class Revised:
         return _revised(self.job, self.state, self.path)
 
     def keep(self) -> None:
-        """Record the revision; do it before the page leaves the program.
+        """Record the revision. Call this before the page is written.
 
         Raises:
             OutputError: if the record cannot be written.
@@ -67,7 +67,7 @@ class Revised:
             prints.write(self.path, self.known)
 
     def is_newest(self) -> bool:
-        """Return whether nobody has recorded a later revision since.
+        """Return whether this is still the newest recorded revision.
 
         Raises:
             InputError: if the record is broken.
@@ -76,7 +76,7 @@ class Revised:
         return newest is not None and newest.letter == self.revision.letter
 
     def document(self) -> Document:
-        """Return the sheet, and what changed.
+        """Return the sheet, with the pages that tell what changed.
 
         Raises:
             InputError: if the page is too small for it.
@@ -84,9 +84,9 @@ class Revised:
         return self._with_changes(sheet(self.job, self._stamped))
 
     def changed_document(self) -> Document | None:
-        """Return only the pages that differ from the revision before, and what changed; None if no page differs.
+        """Return only the pages that differ from the revision before, with what changed; None if no page differs.
 
-        Pages that do not differ stay good, with all that was written on them by hand.
+        The printed pages that do not differ are still good, with all that was written on them by hand.
 
         Raises:
             InputError: as `document` does.
@@ -128,7 +128,7 @@ def revise(
         InputError: if the record of its prints is broken.
     """
     places = prints.prints_in(production) if places is None else places
-    # Another program may have printed the shot for the first time since the places were looked up.
+    # The file may have been written since `places` was made, so `_revised` looks for it again.
     path = places.of_shots.get((scene, job.shot)) or prints.own_place(production.folder, scene, job.shot)
     return _revised(job, state_of(characters, job), path)
 
@@ -137,13 +137,13 @@ def _revised(job: SheetJob, state: SheetState, path: Path) -> Revised:
     old = prints.read(path) if is_there(path) else Prints(job.shot)
     known = old.with_state(state)
     newest = known.newest
-    assert newest is not None  # a state was put there the line before
+    assert newest is not None  # `with_state` leaves at least one revision
     before = known.before(newest.letter)
     return Revised(_compared(job, newest, before), newest, before, known, path, known is not old, state)
 
 
 def _compared(job: SheetJob, newest: Revision, before: Revision | None) -> SheetJob:
-    """Return a sheet with what differs from the revision before: which rows, and whether anything above them does."""
+    """Return a sheet with what differs from the revision before: its rows, and whether its heading does."""
     job = replace(job, revision=newest.letter)
     if before is None:
         return replace(job, changed=frozenset(), before="", rows_before=0, heading_changed=False)
@@ -159,7 +159,7 @@ def _compared(job: SheetJob, newest: Revision, before: Revision | None) -> Sheet
 
 
 def changes_title(job: SheetJob, before: Revision, after: Revision) -> str:
-    """Return the title of the page that tells what changed."""
+    """Return the title of the pages that tell what changed."""
     return job.settings.words.changes.format(before=before.letter, after=after.letter)
 
 

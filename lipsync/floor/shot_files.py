@@ -1,7 +1,7 @@
-"""Where the files of each shot lie that the floor keeps: `prints/SCENE/SHOT.json`, `filmed/SCENE/SHOT.toml`.
+"""Where each shot's prints and its record lie: `prints/SCENE/SHOT.json`, `filmed/SCENE/SHOT.toml`.
 
-In: a production and a kind of file. Out: for each shot, by scene and id, its file. A file whose shot is not in its
-scene any more goes with the one shot of that id which has none, so that a scene may get another name, and a shot may
+In: a production and a kind of file. Out: for each shot, by scene and id, its file. Where a file's scene no longer has
+the shot, the file is taken for the one shot with that id that has no file: so a scene may be renamed, and a shot may
 move to another scene.
 """
 
@@ -14,6 +14,7 @@ from pathlib import Path
 
 from lipsync.errors import InputError, Problem
 from lipsync.folders import files_below
+from lipsync.message import Where
 from lipsync.production.values import Production
 
 Key = tuple[str, str]
@@ -24,8 +25,8 @@ class ShotFiles:
     """The files of shots.
 
     Attributes:
-        of_shots: by scene and shot.
-        of_none: those of shots that the production does not have.
+        of_shots: the file of each shot that has one, by scene and shot.
+        of_none: files of shots that the production does not have, by the scene and shot in their path.
     """
 
     of_shots: Mapping[Key, Path]
@@ -37,10 +38,10 @@ class ShotFiles:
 
 
 def shot_files(production: Production, kind: str, ending: str) -> ShotFiles:
-    """Return the files of a kind, such as `filmed` with `.toml`.
+    """Return the files of a kind: those below the folder `kind`, such as `filmed`, with an ending, such as `.toml`.
 
     Raises:
-        InputError: if two files may be a shot's and none lies where it belongs, or they cannot be looked for.
+        InputError: if two files may be one shot's and neither lies in its scene, or a folder cannot be read.
     """
     paths = files_below(production.folder / kind, ending)
     found = {(path.parent.name, path.stem): path for path in paths}
@@ -54,8 +55,8 @@ def shot_files(production: Production, kind: str, ending: str) -> ShotFiles:
     for shot, keys in without.items():
         stray = [key for key in left if key[1] == shot]
         if len(stray) > 1:
-            text = f"shot {shot} has another record, {left[stray[0]]}; keep the one that is true"
-            problems.append(Problem(str(left[stray[1]]), "", text))
+            where = Where(str(left[stray[1]]))
+            problems.append(Problem.of("two records of one shot", where, shot=shot, other=left[stray[0]]))
         elif stray and len(keys) == 1:
             own[keys[0]] = left.pop(stray[0])
     if problems:

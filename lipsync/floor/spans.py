@@ -1,7 +1,7 @@
-"""Runs of frames: from single frames to first and last, and how they are said in a sentence.
+"""Runs of frames: from single frames to spans and back, and in words.
 
-Frames are counted from 0 in the shot; a span holds its first and its last frame. Only `said` knows of the numbers
-that the production gives to frames.
+A span is the first and the last frame of a run, both included, counted from 0 in the shot. Only `said` uses the
+numbers that the production gives to frames.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ Span = tuple[int, int]
 
 
 def spans_of(frames: Iterable[int]) -> tuple[Span, ...]:
-    """Return the spans that hold exactly these frames, in order, none touching the next.
+    """Return the fewest spans that hold exactly these frames, in order.
 
     >>> spans_of([3, 1, 2, 7])
     ((1, 3), (7, 7))

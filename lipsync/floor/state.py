@@ -1,7 +1,7 @@
 """What a printed sheet says: a shot's rows with their heading, apart from paper and layout.
 
-In come a `SheetJob` and its rows, out a `SheetState`; two of them can be compared long after their recordings are
-gone. `as_data` and `from_data` are each other's inverse: in columns, since most cells of a sheet are empty or go on.
+In: a `SheetJob`. Out: a `SheetState`; two of them can be compared even when their recordings are gone. `as_data`
+writes a state by columns, since most cells of a sheet are empty or repeat the one above; `from_data` is its inverse.
 """
 
 from __future__ import annotations
@@ -23,7 +23,18 @@ Data = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What the heading says, and what numbers, feet and timecode of the rows follow from."""
+    """What the heading says, and what frame numbers, feet and timecode of the rows are computed from.
+
+    Attributes:
+        production: its title.
+        scene: the scene's title.
+        shot: the shot's id.
+        rate: frames a second, exact, as text.
+        film: the gauge that feet are counted on.
+        first_frame: the number of the shot's first frame.
+        start_frame: the shot's first frame, counted from midnight.
+        drop: whether timecode is drop-frame.
+    """
 
     production: str
     scene: str
@@ -44,9 +55,9 @@ class SheetState:
         characters: ids, in the order of the columns.
         names: their names as printed.
         rows: one a frame.
-        stamp: the code of all this (`sheets.rows.stamp_of`).
-        alerts: what had to be known before it was used.
-        filmed: frames that were in the can: what their rows say was, and is no change.
+        stamp: the code computed from all of the above and the alerts (paper/rows.py).
+        alerts: what must be known before the sheet is used.
+        filmed: frames in the can when it was printed, from 0: their rows can no longer change.
     """
 
     facts: Facts
@@ -64,7 +75,7 @@ class SheetState:
 
     @property
     def true_stamp(self) -> str:
-        """The code of all this, computed anew: another than `stamp` where something was changed since."""
+        """The stamp computed anew: it differs from `stamp` if the state was changed after it was stamped."""
         facts = self.facts
         heading = (facts.production, facts.scene, facts.shot, facts.rate, facts.film)
         return stamp_from(heading, self.names, self.rows, self.alerts)
@@ -99,7 +110,7 @@ def state_of(characters: Sequence[str], job: SheetJob) -> SheetState:
 
 
 def as_data(state: SheetState) -> Data:
-    """Return a state as plain values; the form is described in prints.py."""
+    """Return a state as plain values; the form is described in formats/prints.md."""
     cast = zip(state.characters, state.names, strict=True)
     return {
         "stamp": state.stamp,
@@ -125,7 +136,7 @@ def _columns(who: str, name: str, cells: Sequence[Cell]) -> Data:
         "toward": [[n.frame, n.code, n.frames] for n in (cell.toward for cell in cells) if n],
         "keep_alive": [frame for frame, cell in enumerate(cells) if cell.keep_alive],
     }
-    # What follows from words and pieces is not written, but where a filmed row says otherwise.
+    # What follows from words and pieces is not written, except where a filmed row departs from it.
     usual = _cells(found, len(cells))
     found["fitted_otherwise"] = [f for f, cell in enumerate(cells) if cell.fitted != usual[f].fitted]
     found["heard_otherwise"] = [f for f, cell in enumerate(cells) if cell.runs != usual[f].runs]

@@ -1,9 +1,8 @@
-"""What was really on a puppet: as a person says it on the command line, and as it goes into a shot's record.
+"""What was really worn and modelled: from the texts of `lock --wore` to what goes into a shot's record.
 
-In come texts such as `12=OPEN2`, `12-14=heron:OPEN2` or `12=-` and who may be meant, then the print that was filmed
-from or the record to mend; out comes what each character wore on each frame, and what was modelled from which on. A
-dash for a code says off camera; `62-64=toward OPEN1`, `70=keep alive` and `62-64=not modelled` say what was done by
-hand. Frames in a text are the production's numbers.
+In: texts such as `12=OPEN2`, `12-14=heron:OPEN2` or `12=-` (off camera), or of modelling `62-64=toward OPEN1`,
+`70=keep alive`, `62-64=not modelled`, with the production's frame numbers; the characters that may be meant; and the
+print that was filmed from, or the record to mend. Out: what each character wore on each frame, and what was modelled.
 """
 
 from __future__ import annotations
@@ -27,9 +26,13 @@ _BY_HAND: Mapping[str, ModellingKind] = {"keep alive": "keep alive", "not modell
 
 @dataclass(frozen=True, slots=True)
 class Wore:
-    """A character wore a piece, or None off camera, from the first to the last frame.
+    """What one text says of one character: what it wore, or, with `kind`, what was modelled.
 
-    With `kind`, it says instead what was modelled on these frames, and toward which piece.
+    Attributes:
+        span: first and last frame, from 0.
+        character: the character's id.
+        code: the piece worn, None off camera; of modelling the piece it goes toward, None if toward none.
+        kind: the kind of modelling; None if the text says what was worn.
     """
 
     span: Span
@@ -39,15 +42,15 @@ class Wore:
 
     @property
     def modelled(self) -> Modelled | None:
-        """What it says of modelling, if that is what it speaks of."""
+        """The modelling that the text tells of; None if it tells what was worn."""
         return None if self.kind is None else Modelled(self.kind, *self.span, self.code or "")
 
 
 def worn_as_said(texts: Iterable[str], production: Production, cast: Iterable[str]) -> tuple[Wore, ...]:
-    """Return what texts say that characters of the cast wore.
+    """Return what each text says, of characters of the cast.
 
     Raises:
-        InputError: naming every text that is not understood, or names a code that nobody has.
+        InputError: naming every text that is not understood, or names a code that no character of the cast has.
     """
     found: list[Wore] = []
     problems: list[Problem] = []
@@ -84,7 +87,11 @@ def _wore(text: str, codes: Mapping[str, Mapping[str, str]], first_frame: int) -
 
 
 def _who(named: str | None, code: str, codes: Mapping[str, Mapping[str, str]]) -> str:
-    """Return the character that is meant: the one named, or else the only one that has the piece."""
+    """Return the id of the character that is meant: the one named, or else the only one that has the piece.
+
+    Raises:
+        ValueError: if nobody has the piece, or several do.
+    """
     if not codes:
         raise ValueError("nobody is in this shot who could have worn it")
     if named is not None and named not in codes:
@@ -100,7 +107,7 @@ def _who(named: str | None, code: str, codes: Mapping[str, Mapping[str, str]]) -
 
 
 def worn_on(printed: Revision, said_worn: Sequence[Wore], new: frozenset[int]) -> dict[str, dict[int, Worn]]:
-    """Return what each character wore on frames filmed from a print."""
+    """Return what each character wore on the frames `new`: as printed, except where a text says otherwise."""
     worn: dict[str, dict[int, Worn]] = {}
     for who in dict.fromkeys([*printed.state.characters, *(one.character for one in said_worn if _in(one, new))]):
         planned = printed.state.pieces(who)
@@ -116,7 +123,7 @@ def _in(one: Wore, frames: frozenset[int]) -> bool:
 
 
 def mended_in(record: Filmed, said_worn: Sequence[Wore]) -> Iterator[tuple[str, dict[int, Worn]]]:
-    """Yield for each character the locked frames on which something else was worn than the record says."""
+    """Yield for each character its locked frames of which a text says something else than the record."""
     known = record.worn
     for who in dict.fromkeys(one.character for one in said_worn):
         had = known.get(who, {})
@@ -140,7 +147,7 @@ def in_runs(worn: Mapping[str, Mapping[int, Worn]]) -> dict[str, tuple[Run, ...]
 def modelled_on(
     printed: Revision, said_worn: Sequence[Wore], worn: Mapping[str, Mapping[int, Worn]]
 ) -> dict[str, tuple[Modelled, ...]]:
-    """Return what was modelled from frames on that were filmed from a print: what it said, or what a person says.
+    """Return the modelling that began on frames newly filmed from a print: as printed, or as a text says.
 
     Nothing is modelled on a puppet that was off camera.
     """
@@ -156,7 +163,7 @@ def modelled_on(
 
 
 def marks_on(cells: Sequence[Cell], frames: Iterable[int]) -> tuple[Modelled, ...]:
-    """Return what cells ask to be modelled from these frames on."""
+    """Return the modelling that the cells of a print ask for on these frames."""
     found: list[Modelled] = []
     for frame in frames:
         toward = cells[frame].toward if frame < len(cells) else None
@@ -168,9 +175,10 @@ def marks_on(cells: Sequence[Cell], frames: Iterable[int]) -> tuple[Modelled, ..
 
 
 def with_said(marks: Iterable[Modelled], said: Modelled) -> tuple[Modelled, ...]:
-    """Return what was modelled once a person has said something of it.
+    """Return modelling corrected by what a person says.
 
-    What is modelled toward a piece takes the place of other modelling on its frames; keeping alive takes none.
+    Modelling toward a piece replaces other modelling toward pieces on its frames; keeping alive replaces keeping
+    alive; "not modelled" removes both.
     """
     gone = {"toward": ("toward",), "keep alive": ("keep alive",), "not modelled": ("toward", "keep alive")}[said.kind]
     kept = [one for one in marks if not (one.kind in gone and said.first <= one.first <= said.last)]
@@ -180,7 +188,7 @@ def with_said(marks: Iterable[Modelled], said: Modelled) -> tuple[Modelled, ...]
 def modelled_anew(
     said_worn: Sequence[Wore], frames: frozenset[int], known: Mapping[str, tuple[Modelled, ...]]
 ) -> dict[str, tuple[Modelled, ...]]:
-    """Return what a person says of modelling that begins on these frames, where it is otherwise than is known."""
+    """Return, by character, what texts say of modelling on these frames, where it differs from what is known."""
     found: dict[str, tuple[Modelled, ...]] = {}
     for one in said_worn:
         if one.modelled is not None and one.span[0] in frames:

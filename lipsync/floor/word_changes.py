@@ -1,6 +1,6 @@
 """What changed of a character's words: which moved, which are new, which are gone.
 
-In come the cells of two states, out come `Change`s in the order of frames.
+In: the cells of two states. Out: `Change`s, in the order of frames.
 """
 
 from __future__ import annotations
@@ -14,12 +14,14 @@ from lipsync.paper.rows import Cell, HeardSpan
 
 Pair = tuple[HeardSpan, HeardSpan]
 
-# More words than these are named by their beginning and their end (chosen).
+# Of more words than these only the first and the last are named (all chosen).
 _MOST_NAMED = 6
+_FIRST_NAMED = 3
+_LAST_NAMED = 2
 
 
 def word_changes(name: str, before: Sequence[Cell], after: Sequence[Cell]) -> Iterator[Change]:
-    """Yield what changed of the words of the character with this name."""
+    """Yield what changed of a character's words; `name` is its name, the cells are one a frame."""
     was, now = ([heard for cell in cells for heard in cell.begins] for cells in (before, after))
     matcher = SequenceMatcher(None, [_key(h) for h in was], [_key(h) for h in now], autojunk=False)
     pairs: list[Pair] = []
@@ -29,8 +31,7 @@ def word_changes(name: str, before: Sequence[Cell], after: Sequence[Cell]) -> It
             continue
         yield from _moves(name, pairs)
         pairs = []
-        if real := [*was[a:a_end], *now[b:b_end]]:
-            yield _replaced(name, was[a:a_end], now[b:b_end], len(after) - 1, real)
+        yield _replaced(name, was[a:a_end], now[b:b_end], len(after) - 1)
     yield from _moves(name, pairs)
 
 
@@ -38,9 +39,9 @@ def _key(heard: HeardSpan) -> tuple[str, str]:
     return heard.kind, heard.text
 
 
-def _replaced(
-    name: str, was: Sequence[HeardSpan], now: Sequence[HeardSpan], last: int, all_of: Sequence[HeardSpan]
-) -> Change:
+def _replaced(name: str, was: Sequence[HeardSpan], now: Sequence[HeardSpan], last: int) -> Change:
+    """Return the change of words that replaced others; `last` is the shot's last frame."""
+    all_of = [*was, *now]
     span, old = _span(now or all_of), _span(was) if was else None
     span, old = (min(span[0], last), min(span[1], last)), old if old != span else None
     if all(heard.kind == "pause" for heard in all_of):
@@ -49,12 +50,12 @@ def _replaced(
 
 
 def _moves(name: str, pairs: Sequence[Pair]) -> Iterator[Change]:
-    """Yield what moved of words that are the same, and what else is new about them."""
+    """Yield what changed of words with the same text: moves, new ends, new doubts."""
     start = 0
     while start < len(pairs):
         shifts = [_shift(pairs[start])]
         end = start + 1
-        # Frames are rounded: a move by a frame and a half is one of 1 and of 2 frames.
+        # Times are rounded to frames: a move by a frame and a half moves some words by 1 and some by 2 frames.
         while end < len(pairs) and (by := _shift(pairs[end])) and max(*shifts, by) - min(*shifts, by) <= 1:
             if shifts[0] == 0 or by * shifts[0] < 0:
                 break
@@ -85,8 +86,8 @@ def _span(heard: Sequence[HeardSpan]) -> Span:
 
 
 def _named(heard: Sequence[HeardSpan]) -> str:
-    """Return words as they are told: many of them by their beginning and their end; a pause has no text."""
+    """Return words as a change tells them: of many only the first and the last; a pause has no text."""
     texts = [h.text for h in heard if h.text]
     if len(texts) > _MOST_NAMED:
-        texts = [*texts[:3], "…", *texts[-2:]]
+        texts = [*texts[:_FIRST_NAMED], "…", *texts[-_LAST_NAMED:]]
     return " ".join(texts)

@@ -65,9 +65,15 @@ def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
             # Rows that lie side by side are the same.
             cuts = {(part.layout.banks, part.layout.form.rows) for part in parts}
             if len(parts) == len(halves) and len(cuts) == 1:
-                return Chosen(kind, tuple(parts), _too_wide_mm(whole, _asked(job)))
+                return Chosen(kind, _alike(parts), _too_wide_mm(whole, _asked(job)))
     text = "is too wide for any page: shorten the characters' names, or take names out of `columns` under [sheet]"
     raise InputError.one("", f"shot {job.shot}", text)
+
+
+def _alike(parts: list[SheetPart]) -> tuple[SheetPart, ...]:
+    """Return parts with a box to tick at each frame on all or, where one has no room for it, on none."""
+    boxed = all(part.layout.boxed for part in parts)
+    return tuple(replace(part, layout=replace(part.layout, boxed=boxed)) for part in parts)
 
 
 def _asked(job: SheetJob) -> Kind:

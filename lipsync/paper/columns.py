@@ -125,7 +125,9 @@ def laid_again(job: SheetJob, texts: Measured, layout: Layout, rows: int) -> Lay
     if rows == layout.form.rows:
         return layout
     found = _banked(job, texts, _names(layout), layout.form, layout.banks, rows)
-    return layout if found is None else replace(found, left_out=layout.left_out)
+    if found is None:
+        return layout
+    return replace(found, left_out=layout.left_out, boxed=found.boxed and layout.boxed)
 
 
 def _names(layout: Layout) -> list[str]:

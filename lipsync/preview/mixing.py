@@ -1,8 +1,8 @@
-"""The sound of a movie, sample for sample: every recording where its line begins, as long as the picture lasts.
+"""Mixes the sound of a movie: every recording from where its line begins, as long as the picture lasts.
 
-In: the clips of a reel. Out: samples at `RATE_HZ`, two channels, floats from -1 to 1. A clip's first sample is the
-one that is heard at its beginning: floor(time * rate + 1/2), so a click is never off by more than half a sample.
-Where recordings together are louder than full scale, all of the movie is made quieter by as much.
+In: the clips of a reel. Out: samples at `RATE_HZ`, two channels, floats from -1 to 1. A clip begins on the sample
+nearest to its time, floor(time * rate + 1/2), so it is never off by more than half a sample. If recordings together
+are louder than full scale, the whole movie is made quieter by the same factor.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import numpy.typing as npt
 import soundfile
 import soxr  # type: ignore[import-untyped]
 
+from lipsync.audio.sound_file import reason_of
 from lipsync.errors import LineError
 from lipsync.preview.reel import Clip
 from lipsync.timing import US_PER_S, sample_of_us
@@ -24,7 +25,7 @@ Samples = npt.NDArray[np.float32]
 
 
 def mixed(clips: Sequence[Clip], samples: int) -> Samples:
-    """Return the sound of clips, `samples` long: an array of (samples, 2).
+    """Return the mix of clips, `samples` long: samples x 2 channels.
 
     Raises:
         LineError: if a recording cannot be read.
@@ -42,6 +43,7 @@ def mixed(clips: Sequence[Clip], samples: int) -> Samples:
 
 
 def _sample(time_us: int) -> int:
+    """Return the sample nearest to a time."""
     return (2 * time_us * RATE_HZ + US_PER_S) // (2 * US_PER_S)
 
 
@@ -54,10 +56,7 @@ def _read(clip: Clip) -> Samples:
             sound.seek(min(first, sound.frames))
             samples = sound.read(max(0, last - first), dtype="float32", always_2d=True)
     except (soundfile.SoundFileError, OSError) as fault:
-        reason = (
-            str(getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or fault).strip().rstrip(".")
-        )
-        raise LineError.one(clip.path, "", f"cannot be read as sound ({reason})") from None
+        raise LineError.one(clip.path, "", f"cannot be read as sound ({reason_of(fault)})") from None
     if samples.shape[1] != 2:
         samples = np.repeat(samples.mean(axis=1, keepdims=True), 2, axis=1)
     return np.asarray(samples if rate == RATE_HZ else soxr.resample(samples, rate, RATE_HZ), np.float32)

@@ -1,7 +1,7 @@
-"""A mouth as points, from the same outlines as on paper.
+"""Draws a mouth as a picture of pixels, from the same outlines as on paper.
 
-In: what the lips do, or a studio's own picture, and a size in points. Out: a picture. Outlines are drawn four times
-as large and made small, so that their edges are smooth.
+In: the outlines of a mouth or a studio's own picture, and a width in pixels. Out: a picture. Outlines are drawn
+`_LARGER` times as large and scaled down, so that their edges are smooth.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from lipsync.paper.mouth_drawing import HEIGHT
 from lipsync.paper.piece_pictures import Art
 
 _LARGER = 4
-_STEPS = 24  # straight pieces that a curve is drawn with (chosen: no corner is seen)
+_STEPS = 24  # straight lines that a curve is drawn with (chosen: no corner is seen)
 
 Point = tuple[float, float]
 
 
 def mouth(art: Art, width_px: int, paper: str) -> Pillow.Image:
-    """Return a picture of a mouth, `width_px` wide and HEIGHT times as high, on a colour."""
+    """Return a picture of a mouth on the colour `paper`, `width_px` wide and `HEIGHT` times as high."""
     size = (width_px, round(width_px * HEIGHT))
     if isinstance(art, Image):
         picture = Pillow.new("RGB", size, paper)
@@ -31,7 +31,7 @@ def mouth(art: Art, width_px: int, paper: str) -> Pillow.Image:
         own = own.resize((max(1, round(art.width_px * scale)), max(1, round(art.height_px * scale))))
         picture.paste(own, ((size[0] - own.width) // 2, (size[1] - own.height) // 2))
         return picture
-    unit = width_px * _LARGER
+    unit = width_px * _LARGER  # pixels for the width of a mouth, which is 1 in paths
     large = Pillow.new("RGB", (unit, size[1] * _LARGER), paper)
     draw = ImageDraw.Draw(large)
     for path in art:
@@ -55,7 +55,7 @@ def _grey(value: float) -> tuple[int, int, int]:
 
 
 def _outlines(path: Path, unit: int) -> Iterator[list[Point]]:
-    """Yield the outlines of a path as corners; a curve becomes many short lines."""
+    """Yield each outline of a path as its corners in pixels; a curve becomes many short lines."""
     outline: list[Point] = []
     for name, *numbers in path.steps:
         values = [float(number) * unit for number in numbers]

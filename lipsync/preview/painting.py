@@ -1,8 +1,8 @@
-"""A frame of the movie as points: each character's mouth, its words, its piece's code, and which frame it is.
+"""Draws a frame of the movie: each character's mouth, its words, its piece's code, and the frame's number.
 
-In: frames of a reel. Out: pictures of `WIDTH_PX` by `HEIGHT_PX`. While clay is modelled the mouth is drawn on its way
-from one piece to the next, and a line says so; a studio's own picture stays as it is. What was drawn once is kept: a
-mouth is drawn for each piece, not for each frame.
+In: frames of a reel. Out: pictures of `WIDTH_PX` by `HEIGHT_PX`. While clay is modelled, the mouth is drawn between
+one piece and the next, and a line of text says so; a studio's own picture is shown unchanged. Each mouth is drawn
+once and kept, since the same mouths come on many frames.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ _TOUCH = "#0b6158"
 
 @dataclass(frozen=True, slots=True)
 class PictureMeasures:
-    """The measures of a picture, in points of the screen (chosen by eye)."""
+    """Distances and sizes of letters in a picture, in pixels (chosen by eye)."""
 
     margin: int = 40
     top: int = 64
@@ -61,7 +61,7 @@ PICTURE = PictureMeasures()
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A character's part of the picture, from its top left corner, and its letters: name, code, note, words."""
+    """A character's part of the picture, in pixels from the picture's top left corner."""
 
     left: int
     top: int
@@ -70,21 +70,21 @@ class Place:
 
     @property
     def letters(self) -> tuple[int, int, int, int]:
-        """Sizes of name, code, note and words."""
+        """Sizes of the letters of name, code, note and words, in pixels."""
         if self.high >= PICTURE.roomy:
             return PICTURE.roomy_letters
         return PICTURE.small_letters if self.high >= PICTURE.crowded else PICTURE.crowded_letters
 
     @property
     def mouth_px(self) -> int:
-        """How wide the mouth is: as large as the lines of text around it leave."""
+        """Width of the mouth in pixels: the largest that leaves room for the lines of text around it."""
         lines = sum(self.letters) + len(self.letters) * PICTURE.gap + PICTURE.below
         fits = min(self.wide - 2 * PICTURE.beside_mouth, round((self.high - lines) / HEIGHT), PICTURE.most_mouth)
         return max(PICTURE.least_mouth, fits)
 
 
 def places_of(count: int) -> tuple[Place, ...]:
-    """Return the places of so many characters: in the rows in which mouths are largest, then names widest.
+    """Return the places of so many characters, in as many rows as give the largest mouths, then the widest names.
 
     >>> [(place.left, place.top) for place in places_of(2)], len(places_of(6))
     ([(40, 64), (640, 64)], 6)
@@ -102,16 +102,16 @@ def places_of(count: int) -> tuple[Place, ...]:
 
 
 class Painter:
-    """Paints frames; `art` holds the studio's own pictures by mouth set's name and code."""
+    """Draws frames. `art` has the studio's own pictures: name of the mouth set, code -> picture."""
 
     def __init__(self, title: str, art: Mapping[tuple[str, str], Art], words: Words | None = None) -> None:
-        """Paint frames of the production `title`, in the studio's words."""
+        """Prepare for frames of the production with this title, in the studio's words."""
         self._title, self._art, self._words = title, art, words or Words()
         self._mouths: dict[tuple[str, str, Lips | None, int], Pillow.Image] = {}
         self._fonts: dict[tuple[int, bool], ImageFont.FreeTypeFont] = {}
 
     def paint(self, frame: Frame) -> Pillow.Image:
-        """Return a frame as points."""
+        """Return a frame as a picture."""
         picture = Pillow.new("RGB", (WIDTH_PX, HEIGHT_PX), _PAPER)
         draw = ImageDraw.Draw(picture)
         middle, wide = WIDTH_PX // 2, WIDTH_PX - 2 * PICTURE.margin
@@ -127,7 +127,7 @@ class Painter:
         return picture
 
     def _paint_one(self, picture: Pillow.Image, draw: ImageDraw.ImageDraw, seen: Seen, place: Place) -> None:
-        """Paint a character: its name, its mouth, then from below words, what is modelled, and the code."""
+        """Draw a character: from above its name and mouth, from below its words, what is modelled, and the code."""
         middle, across = place.left + place.wide // 2, place.mouth_px
         name, code, note, word = place.letters
         room = place.wide - PICTURE.gap
@@ -157,7 +157,7 @@ class Painter:
 
     def _mouth(self, seen: Seen, across: int) -> Pillow.Image:
         assert seen.code is not None
-        piece = seen.mouth_set.by_code.get(seen.code)  # none where it was filmed and has left the set since
+        piece = seen.mouth_set.by_code.get(seen.code)  # None if it was filmed, and is no longer in the set
         own = self._art.get((seen.mouth_set.name, seen.code))
         lips = None if own is not None or piece is None else on_the_way(piece.lips, seen)
         key = (seen.mouth_set.name, seen.code, lips, across)
@@ -176,7 +176,7 @@ class Painter:
         *,
         bold: bool = False,
     ) -> None:
-        """Draw a text about a point, smaller where it is too wide, and shortened where it is far too wide."""
+        """Draw a text centred over a point, in smaller letters if it is wider than `room`, then shortened."""
         while size > PICTURE.least_letters and self._font(size, bold=bold).getlength(text) > room:
             size -= 1
         font = self._font(size, bold=bold)
@@ -198,7 +198,7 @@ class Painter:
 
 
 def on_the_way(lips: Lips, seen: Seen) -> Lips:
-    """Return what the lips do on a frame: a piece's own, or as far toward the next piece's as they are modelled."""
+    """Return what the lips do on a frame: those of the piece, or between them and the next piece's while modelled."""
     toward = None if seen.modelled is None else seen.mouth_set.by_code.get(seen.modelled.code)
     if seen.modelled is None or toward is None:
         return lips

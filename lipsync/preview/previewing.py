@@ -1,8 +1,8 @@
-"""The movies of a production's shots or scenes, into files.
+"""Writes the movies of a production's shots or scenes.
 
-In: a production, its plans, and what is meant. Out: the paths of the movies, `previews/SCENE/SHOT.mp4`, or
-`previews/SCENE.mp4` for a whole scene. Where single images are asked for, each frame stands beside the movie as
-`previews/SCENE/SHOT/NUMBER.png` (ISO/IEC 15948), under the number that the sheet has.
+In: a production, its plans, and which forms are wanted. Out: the paths of the movies, `previews/SCENE/SHOT.mp4`, or
+`previews/SCENE.mp4` for a whole scene. If single images are wanted too, each frame is written beside the movie as
+`previews/SCENE/SHOT/NUMBER.png` (ISO/IEC 15948), with the frame's number on the sheet.
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ from lipsync.preview.reel import Reel, reel_of
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
 
-# Digits of an image's number at least, so that files stand in the order of frames (common practice).
+# Least digits of the number in an image's name, so that names sort in the order of frames (common practice).
 _DIGITS = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is made: movies of these forms, and single images beside the first of them."""
+    """What is to be written: movies in these forms, and single images, made while the first form is."""
 
     forms: tuple[Form, ...] = ("mp4",)
     images: bool = False
@@ -43,7 +43,7 @@ class Wanted:
 def write_shot_movies(
     production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
 ) -> Printed:
-    """Write a movie of each shot that is planned; what goes wrong with one holds up no other.
+    """Write a movie of each planned shot; a problem with one stops no other.
 
     Raises:
         InputError: if PyAV is not installed.
@@ -57,7 +57,7 @@ def write_shot_movies(
 def write_scene_movies(
     production: Production, plans: Plans, wanted: Wanted, out: AnyPath | None, progress: Progress = no_progress
 ) -> Printed:
-    """Write a movie of each scene that is planned, its shots one after the other; one that goes wrong holds up none.
+    """Write a movie of each planned scene, its shots one after the other; a problem with one stops no other.
 
     Raises:
         InputError: if PyAV is not installed.
@@ -104,7 +104,7 @@ def _written(
 
 
 def _image_places(folder: Path, reel: Reel) -> tuple[Path, ...]:
-    """Return where each frame's image stands; older images of frames that the shot no longer has are taken away."""
+    """Return the path of each frame's image; images of frames that the shot no longer has are removed."""
     digits = max(_DIGITS, *(len(str(frame.number)) for frame in reel.frames))
     places = tuple(folder / frame.shot / f"{frame.number:0{digits}}.png" for frame in reel.frames)
     for shot in {place.parent for place in places}:
@@ -115,7 +115,7 @@ def _image_places(folder: Path, reel: Reel) -> tuple[Path, ...]:
 
 
 def _kept(pictures: Iterator[Pillow.Image], places: Sequence[Path]) -> Iterator[Pillow.Image]:
-    """Yield pictures, each written into its file as it passes."""
+    """Yield pictures, and write each into its file before."""
     for picture, place in zip(pictures, places, strict=True):
         out = io.BytesIO()
         picture.save(out, "PNG")
@@ -124,5 +124,5 @@ def _kept(pictures: Iterator[Pillow.Image], places: Sequence[Path]) -> Iterator[
 
 
 def _counting(what: str, reel: Reel, progress: Progress) -> Callable[[int], None]:
-    """Return what is told of each frame that is done."""
+    """Return a function that reports progress for each frame that is done."""
     return lambda frame: progress(what, frame + 1, len(reel.frames))

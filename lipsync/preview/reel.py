@@ -1,8 +1,8 @@
-"""What a movie shows on each of its frames, and which sound lies where.
+"""What a movie shows on each of its frames, and when each recording begins.
 
-In: a production, its plans and the shots meant. Out: a `Reel`: the frames of the shots one after the other, each with
-what each character wears and says and what is modelled on it, as the sheet says (paper/rows.py), and the recordings
-with the time at which each begins. Times are microseconds from the movie's first frame.
+In: a production, and the plans of the shots. Out: a `Reel`: the frames of the shots one after the other, each with
+what every character wears and says and what is modelled, as on the sheet (paper/rows.py); and the recordings, each
+with the time at which it begins. Times are microseconds from the start of the movie.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from lipsync.track import Sound
 
 @dataclass(frozen=True, slots=True)
 class ModelledStep:
-    """One frame of modelling: toward which piece, and the how manieth of how many frames, from 1."""
+    """One frame of modelling: the piece toward which it goes, and which frame it is, from 1, of how many."""
 
     code: str
     step: int
@@ -34,16 +34,16 @@ class ModelledStep:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A character on a frame.
+    """What is seen and heard of a character on a frame.
 
     Attributes:
-        name: as it is shown.
-        mouth_set: its mouth set; pieces of the same code in another set are other pieces.
+        name: the character's name, as it is shown.
+        mouth_set: its mouth set; the same code in another set is another piece.
         code: the piece that it wears; None off camera.
         put_on: whether the piece is put on here.
-        word: what it is heard to say; empty in silence.
-        phoneme: the phoneme or cue that is heard.
-        modelled: what the clay is modelled toward; None where it is not.
+        word: the word that is heard; empty in silence.
+        phoneme: the phoneme or cue that is heard; empty in silence.
+        modelled: what the clay is modelled toward; None if it is not modelled.
         alive: whether the hold is kept alive by hand.
     """
 
@@ -59,7 +59,7 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """One frame of the movie: which of which shot, and who is seen on it."""
+    """One frame of the movie: its scene and shot, its number and timecode there, and the characters of the shot."""
 
     scene: str
     shot: str
@@ -70,9 +70,9 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """A recording, or the part of it from `in_us` to `out_us`, that begins at a time of the movie.
+    """A recording, or the part of it from `in_us` to `out_us`, that begins at `begins_us` in the movie.
 
-    Only what lies from `first_us` to `last_us`, its shot, is heard.
+    It is heard only from `first_us` to `last_us`, the span of its shot.
     """
 
     path: Path
@@ -139,7 +139,7 @@ def _frames(production: Production, plan: ShotPlan) -> list[Frame]:
 
 
 def _seen(job: SheetJob, character: SheetCharacter, cells: Sequence[Cell]) -> list[Seen]:
-    """Return a character on each frame of a shot."""
+    """Return what is seen and heard of a character on each frame of a shot."""
     heard: list[Sound | None] = [None] * job.frames
     for sound in character.sounds:
         if sound.end_us > 0:

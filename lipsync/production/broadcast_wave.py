@@ -1,10 +1,10 @@
 """What a broadcast wave file says of itself: its time stamp, its length, its scene and take.
 
-In: the path of a WAV, RF64 or BW64 file. Out: `WaveFacts`; only headings are read, never the sound. Other files have
-none. Sources: RIFF WAVE and the chunk `bext` as EBU Tech 3285 (v2, 2011) has them: TimeReference, low word first, is
-64 bits of samples since midnight, 338 bytes into the chunk; sizes above 4 GiB in the chunk `ds64` of RF64, EBU Tech
-3306 (2009), and of BW64, Recommendation ITU-R BS.2088. The chunk `iXML` holds XML whose root is BWFXML, with SCENE
-and TAKE, as its open specification has it (from memory).
+In: the path of a WAV, RF64 or BW64 file. Out: `WaveFacts`, None for any other file; only chunk headers and metadata
+are read, never the sound. Sources: RIFF WAVE and the chunk `bext` as EBU Tech 3285 (v2, 2011) has them:
+TimeReference, low word first, is 64 bits of samples since midnight, 338 bytes into the chunk; sizes above 4 GiB in
+the chunk `ds64` of RF64, EBU Tech 3306 (2009), and of BW64, Recommendation ITU-R BS.2088. The chunk `iXML` holds XML
+whose root is BWFXML, with SCENE and TAKE, as its open specification has it (from memory).
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _DS64 = struct.Struct("<QQQI")
 _DS64_ROW = struct.Struct("<4sQ")
 _IN_DS64 = 0xFFFFFFFF
 
-# No heading of these kinds is longer (chosen); a longer one is passed over.
+# Bytes; no metadata chunk read here is longer (chosen), and a longer one is passed over.
 _LONGEST_CHUNK = 1 << 20
 
 
@@ -36,8 +36,8 @@ class WaveFacts:
 
     Attributes:
         rate_hz: samples a second.
-        samples: how many there are in each channel.
-        time_reference: samples from midnight to its first; None if it has no time stamp.
+        samples: count of samples in each channel.
+        time_reference: count of samples from midnight to its first one; None if it has no time stamp.
         scene: as iXML has it; empty if it has none.
         take: likewise.
     """
@@ -50,21 +50,21 @@ class WaveFacts:
 
     @property
     def stamp_us(self) -> int | None:
-        """When it begins, from midnight."""
+        """When it begins, in microseconds from midnight; None if it has no time stamp."""
         return None if self.time_reference is None else timing.us_of_sample(self.time_reference, self.rate_hz)
 
     @property
     def duration_us(self) -> int:
-        """How long it lasts."""
+        """How long it lasts, in microseconds."""
         return timing.us_of_sample(self.samples, self.rate_hz)
 
     def stamp_frame(self, rate: Fraction) -> int | None:
-        """Return the frame, from midnight, in which it begins: the one whose start is nearest."""
+        """Return the frame, from midnight, whose start is nearest to its beginning; None without a time stamp."""
         return None if self.stamp_us is None else timing.nearest_frame(self.stamp_us, rate)
 
 
 def wave_facts(path: Path) -> WaveFacts | None:
-    """Return what a file says of itself; None if it is no such file, or is broken."""
+    """Return what a file says of itself; None if it is no wave file, is broken, or cannot be read."""
     try:
         with path.open("rb") as file:
             return _facts(file)
@@ -77,10 +77,10 @@ def _facts(file: BinaryIO) -> WaveFacts | None:
     if kind not in (b"RIFF", b"RF64", b"BW64") or form != b"WAVE":
         return None
     found: dict[bytes, bytes] = {}
-    sound = 0
+    sound_bytes = 0
     for name, size in _chunks(file):
         if name == b"data":
-            sound = size
+            sound_bytes = size
         elif name in (b"fmt ", b"bext", b"iXML") and size <= _LONGEST_CHUNK:
             found.setdefault(name, file.read(size))
     if b"fmt " not in found:
@@ -93,30 +93,31 @@ def _facts(file: BinaryIO) -> WaveFacts | None:
         low, high = _TIME_REFERENCE.unpack_from(found[b"bext"], _TIME_REFERENCE_AT)
         stamp = (high << 32) + low
     scene, take = _scene_and_take(found.get(b"iXML", b""))
-    return WaveFacts(rate_hz, sound // align, stamp, scene, take)
+    return WaveFacts(rate_hz, sound_bytes // align, stamp, scene, take)
 
 
 def _chunks(file: BinaryIO) -> Iterator[tuple[bytes, int]]:
     """Yield each chunk's name and size, with the file at its first byte."""
-    long: dict[bytes, int] = {}
+    large_sizes: dict[bytes, int] = {}
     there = file.tell()
     end = file.seek(0, 2)
     while there + 8 <= end:
         file.seek(there)
         name, size = struct.unpack("<4sI", file.read(8))
         if name == b"ds64" and size <= _LONGEST_CHUNK:
-            long = _long_sizes(file.read(size))
+            large_sizes = _large_sizes(file.read(size))
         elif size == _IN_DS64:
-            size = long.get(name, size)
+            size = large_sizes.get(name, size)
         inside = there + 8
         file.seek(inside)
         yield name, min(size, end - inside)
         there = inside + size + size % 2
 
 
-def _long_sizes(chunk: bytes) -> dict[bytes, int]:
-    _, sound, _, rows = _DS64.unpack_from(chunk)
-    sizes = {b"data": sound}
+def _large_sizes(chunk: bytes) -> dict[bytes, int]:
+    """Return the sizes of chunks, by name, that the chunk `ds64` gives."""
+    _, sound_bytes, _, rows = _DS64.unpack_from(chunk)
+    sizes = {b"data": sound_bytes}
     for row in range(min(rows, (len(chunk) - _DS64.size) // _DS64_ROW.size)):
         name, size = _DS64_ROW.unpack_from(chunk, _DS64.size + row * _DS64_ROW.size)
         sizes[name] = size
@@ -125,7 +126,7 @@ def _long_sizes(chunk: bytes) -> dict[bytes, int]:
 
 def _scene_and_take(chunk: bytes) -> tuple[str, str]:
     text = chunk.rstrip(b"\0 \r\n")
-    if not text or b"<!" in text.replace(b"<!--", b""):  # entities could swell without end; none belong there
+    if not text or b"<!" in text.replace(b"<!--", b""):  # refuse entity declarations: they can expand without limit
         return "", ""
     try:
         root = ElementTree.fromstring(text)

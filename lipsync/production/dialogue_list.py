@@ -1,6 +1,6 @@
 """A dialogue list, CSV or workbook, read: a row for each line, columns known by their headings (headings.py).
 
-In: a path and a house's own headings. Out: a `Listing`; every fault of every row in one go.
+In: a path, and the headings that the studio defined itself. Out: a `Listing`, with every fault of every row.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.errors import InputError, Problem
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.headings import MEANT, Field, ListColumns, columns_of
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.text_table import read_text_table
@@ -22,20 +22,26 @@ from lipsync.production.workbook_file import FormulaCell, ListSheet, read_workbo
 WORKBOOKS = (".xlsx", ".xlsm")
 TEXTS = (".csv", ".tsv", ".txt")
 
-_HEADING_WITHIN = 20  # rows from the top; chosen: titles stand above
-_LONGEST_CELL = 5_000  # chosen: no line is longer
+_HEADING_WITHIN = 20  # rows from the top (chosen: titles stand above the headings)
+_LONGEST_CELL = 5_000  # letters (chosen: no line is longer)
+_MOST_SHOWN = 30  # letters of a cell that a fault shows (chosen)
+_CELLS_SHOWN = 8  # cells of the first row that a fault shows (chosen)
 _FILLED_DOWN: tuple[Field, ...] = ("scene", "shot", "frames", "start")
 
 _WHOLE = re.compile(r"-?[0-9]{1,9}")
 _DECIMAL = re.compile(r"[0-9]{1,9}(?:\.[0-9]{0,12})?")
 _DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+")
 
-# How a field is called in a `Listed`.
+# The attributes of `Listed` that have another name than their field.
 _ATTRIBUTES: Mapping[Field, str] = {"in": "in_point", "out": "out_point"}
 
 
 def read_dialogue_list(path: Path, own: Mapping[str, Field]) -> Listing:
     """Return what a dialogue list says.
+
+    Args:
+        path: the list, CSV or workbook.
+        own: the studio's own headings, and the fields that they mean.
 
     Raises:
         InputError: if it cannot be read at all, or has no row of headings.
@@ -61,8 +67,8 @@ def read_dialogue_list(path: Path, own: Mapping[str, Field]) -> Listing:
             text = f"the column {twice!r} is there twice, or means what another does; rename one of them"
             problems.append(Problem(str(path), f"{where}row {at + 1}", text))
         if columns.unknown:
-            what = f"columns that are not used: {', '.join(columns.unknown)}"
-            messages += (Message(str(path), where.strip(), what),)
+            place = Where(str(path), where.strip())
+            messages += (Message.of("columns not used", place, columns=", ".join(columns.unknown)),)
         for number in range(at + 1, len(sheet.rows)):
             listed, faults = _listed(path, where, sheet, number, columns)
             problems += faults
@@ -82,9 +88,14 @@ def _heading(sheet: ListSheet, own: Mapping[str, Field]) -> tuple[int, ListColum
     return None
 
 
+def _shown(cell: object) -> str:
+    """Return the beginning of a cell, in quotes, for a fault."""
+    return repr(str(cell)[:_MOST_SHOWN])
+
+
 def _no_heading(sheets: Sequence[ListSheet]) -> str:
     first = next((row for sheet in sheets for row in sheet.rows if any(row)), ())
-    cells = ", ".join(repr(str(cell)[:30]) for cell in first[:8] if cell is not None) or "nothing"
+    cells = ", ".join(_shown(cell) for cell in first[:_CELLS_SHOWN] if cell is not None) or "nothing"
     return (
         f"has no row of headings; it begins with {cells}. Write headings above the list, of {', '.join(MEANT)}, "
         "or say what your own mean under [taking.headings] in production.toml"
@@ -122,14 +133,14 @@ def _value(field: Field, cell: Any) -> Any:
     if cell is None or (isinstance(cell, str) and not cell.strip()):
         return None
     if isinstance(cell, FormulaCell):
-        raise ValueError(f"holds a formula, {cell.text[:30]!r}; paste its value in its place")
+        raise ValueError(f"holds a formula, {_shown(cell.text)}; paste its value in its place")
     if isinstance(cell, datetime.date | datetime.time | datetime.timedelta):
         raise ValueError(
             f"holds a date or a time of the spreadsheet ({cell}), which has no frames; make the column text, and "
             "write it again, such as 01:00:04:04"
         )
     if isinstance(cell, bool) or not isinstance(cell, str | int | float):
-        raise ValueError(f"holds {str(cell)[:30]!r}, which is neither text nor a number")
+        raise ValueError(f"holds {_shown(cell)}, which is neither text nor a number")
     if isinstance(cell, str) and len(cell) > _LONGEST_CELL:
         raise ValueError(f"holds {len(cell)} letters, {_LONGEST_CELL} are allowed; make lines of it")
     return _number(field, cell) if field in ("frames", "begins", "in", "out") else _text(field, cell)
@@ -156,7 +167,7 @@ def _number(field: Field, cell: str | float) -> int | float | str:
 
 
 def _filled_down(row: Listed, above: Listed | None) -> Listed:
-    """Return a row in which an empty scene, and an empty shot of the same scene, is that of the row above."""
+    """Return a row with an empty scene filled from the row above, and so an empty shot, if the scene is the same."""
     if above is None:
         return row
     if row.scene is None:

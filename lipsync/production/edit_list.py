@@ -1,4 +1,7 @@
-"""An edit decision list in the CMX 3600 form, read: every fault by its event in one go.
+"""An edit decision list in the CMX 3600 form, read.
+
+In: a path, and the production's rate. Out: a `Listing` of sounds, pictures and markers, with every fault and its
+event.
 
 The form, as published by CMX for the 3600 (from memory, and as OpenTimelineIO's open adapter reads it; tests
 compare):
@@ -12,7 +15,7 @@ compare):
     * LOC: 01:00:04:00 RED 01-lamp-room_020    a marker: timecode, colour, text
 
 Channels: V is picture; A, A2, AA, A3 ... are sound; B, A/V and AA/V are both. A list names no rate: it is read at the
-production's. Read here and not by that adapter, which stops at the first fault without telling the event.
+production's rate. It is not read by that adapter, since that stops at the first fault and does not name the event.
 """
 
 from __future__ import annotations
@@ -34,11 +37,13 @@ _EVENT = re.compile(
 _SPEED = re.compile(r"M2\s+(?P<reel>.*?)\s+(?P<speed>-?[0-9]+(?:\.[0-9]*)?)\s+[0-9:;]{11}")
 _NOTE = re.compile(r"\*?\s*(FROM CLIP NAME|FROM CLIP|FROM FILE|SOURCE FILE|TO CLIP NAME)\s*(?:IS)?:\s*(.*)")
 _MARKER = re.compile(r"\*?\s*LOC:\s*(\S+)\s+(\S+)\s*(.*)")
-_SAME_SPEED = 0.05  # frames a second; speeds are written with one decimal
+_SAME_SPEED = 0.05  # frames a second: speeds are written with one decimal
 
 
 @dataclass
 class _ListEvent:
+    """An event as the list has it; `source` and `record` are frames from midnight, ends not included."""
+
     number: str
     reel: str
     channels: str
@@ -63,6 +68,8 @@ class _ListEvent:
 
 @dataclass
 class _ListReading:
+    """What was read so far; `drop` is the count of timecode in force, `ever_drop` whether any was drop-frame."""
+
     file: str
     rate: Fraction
     drop: bool = False
@@ -137,13 +144,13 @@ def _take_event(reading: _ListReading, number: int, line: str) -> None:
     )
     last = reading.events[-1] if reading.events else None
     if last is not None and last.number == event.number and last.record[0] == last.record[1]:
-        event.notes = last.notes  # the first half of a dissolve: what it comes from, and how long it is seen, is 0
+        event.notes = last.notes  # a dissolve is two events: the first, of no length, is what it comes from
         reading.events.pop()
     reading.events.append(event)
 
 
 def _frame(reading: _ListReading, text: str) -> int:
-    """Return the frame from midnight of a timecode, or a frame as it is.
+    """Return the frame, counted from midnight, of a timecode; a plain number is such a frame already.
 
     Raises:
         ValueError: if it is no timecode at the production's rate.
@@ -160,22 +167,22 @@ def _frame(reading: _ListReading, text: str) -> int:
 
 
 def _events(reading: _ListReading, event: _ListEvent) -> list[EditEvent]:
-    """Return what of an event is heard and seen, once it is known to be sound."""
+    """Return the sound and the picture of an event; neither, and a problem, if it cannot be used."""
     channels = event.channels.split("/")
     heard = any(one.startswith("A") or one == "B" for one in channels)
     seen = any(one.startswith("V") or one == "B" for one in channels)
     if event.record[0] == event.record[1] or event.reel == "BL":
         return []
-    long = event.source[1] - event.source[0], event.record[1] - event.record[0]
+    source_frames, record_frames = event.source[1] - event.source[0], event.record[1] - event.record[0]
     told = None
-    if heard and (long[0] < 0 or (event.speed or 0) < 0):
+    if heard and (source_frames < 0 or (event.speed or 0) < 0):
         told = "runs backwards"
     elif heard and event.speed is not None and abs(event.speed - float(reading.rate)) > _SAME_SPEED:
         told = f"runs at {event.speed:g} frames a second"
-    elif long[1] < 0:
+    elif record_frames < 0:
         told = "ends before it begins in the edit; mend its record in and out"
-    elif heard and long[0] != long[1]:
-        told = f"lasts {long[0]} frames in the recording and {long[1]} in the edit"
+    elif heard and source_frames != record_frames:
+        told = f"lasts {source_frames} frames in the recording and {record_frames} in the edit"
     if told is not None:
         called = f"{event.names[0]!r} " if event.names else ""
         remedy = "" if ";" in told else "; a line is heard as it was recorded: undo that, or mix the sound down anew"

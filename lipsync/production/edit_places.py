@@ -1,7 +1,7 @@
 """An edit's clips found among shots and lines: pictures and markers are shots, sounds are lines.
 
-In: the drafts of a `Joining` and an edit's events. Out: the same drafts, with lengths and starts of shots, and for
-each line the event that it is. Of an edit alone, the lines are those that the production has.
+In: the drafts of a `Joining`, and an edit's events. Out: the same drafts, with lengths and starts of shots, and for
+each line its event. Where no list is taken with the edit, the lines are those that the production has.
 """
 
 from __future__ import annotations
@@ -11,17 +11,20 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from lipsync import timing
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.drafts import Draft, Joining
 from lipsync.production.listed import EditEvent, Listed, Listing
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.taking_settings import said_in
 
+# Scene and shot -> first frame in the edit and the frame after its last.
 Shots = dict[tuple[str, str], tuple[int, int]]
+
+_MOST_NAMED = 6  # lines that a fault names (chosen)
 
 
 def place_edit(joining: Joining, listing: Listing) -> None:
-    """Take an edit: shots from its pictures, or else its markers, lines from its sounds."""
+    """Take an edit: its pictures, or else its markers, are shots, and its sounds are lines."""
     pictures = [event for event in listing.events if event.kind == "picture"]
     if not pictures:
         pictures = _between_markers(listing.events)
@@ -32,7 +35,7 @@ def place_edit(joining: Joining, listing: Listing) -> None:
 
 
 def _between_markers(events: Sequence[EditEvent]) -> list[EditEvent]:
-    """Return markers as pictures: each up to the next, the last to the end of the edit."""
+    """Return markers as pictures: each lasts to the next marker, the last one to the end of the edit."""
     markers = sorted((event for event in events if event.kind == "marker"), key=lambda event: event.record)
     if not markers:
         return []
@@ -46,7 +49,7 @@ def _between_markers(events: Sequence[EditEvent]) -> list[EditEvent]:
 
 
 def _shots(joining: Joining, pictures: Sequence[EditEvent], *, drop: bool) -> Shots:
-    """Set lengths and starts of the shots that an edit shows, and return from where to where each is seen."""
+    """Set lengths and starts of the shots that an edit shows, and return where in the edit each shot lies."""
     rate = joining.production.rate
     found: dict[tuple[str, str], list[EditEvent]] = defaultdict(list)
     for event in pictures:
@@ -74,7 +77,7 @@ def _shots(joining: Joining, pictures: Sequence[EditEvent], *, drop: bool) -> Sh
 
 
 def _shot_of(joining: Joining, event: EditEvent) -> tuple[str, str] | None:
-    """Return scene and shot that a picture's name says; None, and a message, if it says none."""
+    """Return the scene and shot that a picture is named for; None, and a message, if it is named for none."""
     names = joining.names
     for name in event.names:
         for called in dict.fromkeys((name, _stem(name))):
@@ -97,23 +100,18 @@ def _shot_of(joining: Joining, event: EditEvent) -> tuple[str, str] | None:
                 continue
             if names.has_shot(at, called) or (at, called) in joining.shots:
                 return at, names.shot(at, called)
-    joining.messages.append(
-        Message(
-            event.file,
-            event.place,
-            f"{event.names[0] if event.names else ''!r} names no shot and was passed over",
-            f"a picture is called {joining.production.file.taking.shots}, see [taking] shots in production.toml",
-        )
-    )
+    facts = {"picture": event.names[0] if event.names else "", "pattern": joining.production.file.taking.shots}
+    joining.messages.append(Message.of("picture of no shot", Where(event.file, event.place), **facts))
     return None
 
 
 def _once(events: Sequence[EditEvent]) -> list[EditEvent]:
-    """Return events without those that are another track of the same sound."""
+    """Return each sound once, also where several tracks have it (stereo)."""
     return list({(event.names, event.record, event.source): event for event in reversed(events)}.values())[::-1]
 
 
 def _lines(joining: Joining, sounds: Sequence[EditEvent], placed: Shots) -> None:
+    """Give each sound to its line; in scenes that no list names, lines without a sound are then gone."""
     listed = {draft.scene for draft in joining.drafts}
     touched = dict.fromkeys(scene for scene, _ in placed)
     present = [
@@ -148,11 +146,12 @@ def _lines(joining: Joining, sounds: Sequence[EditEvent], placed: Shots) -> None
             if draft.scene == scene and draft.edit is not None:
                 joining.shot(scene, draft.shot)
                 joining.drafts.append(draft)
-    joining.drafts.sort(key=lambda draft: draft.edit.record[0] if draft.edit else -1) if not listed else None
+    if not listed:
+        joining.drafts.sort(key=lambda draft: draft.edit.record[0] if draft.edit else -1)
 
 
 def _into_its_shot(draft: Draft, event: EditEvent, placed: Shots) -> None:
-    """Move a line to the shot that it is heard in now, unless it still reaches into its own."""
+    """Move a line to the shot in which its sound begins, unless some of the sound lies in its own shot."""
     first, end = event.record
     own = placed.get((draft.scene, draft.shot))
     if own is not None and first < own[1] and end > own[0]:
@@ -164,7 +163,7 @@ def _into_its_shot(draft: Draft, event: EditEvent, placed: Shots) -> None:
 
 
 class _Finder:
-    """Finds the line that an event is: by its recording, by the line's id, or by what its name says."""
+    """Finds the line of a sound: by its recording, by the line's id, or by the pattern of recordings' names."""
 
     def __init__(self, joining: Joining, drafts: Sequence[Draft]) -> None:
         self._joining = joining
@@ -176,14 +175,14 @@ class _Finder:
             self._by_id[draft.line_id.casefold()].append(draft)
 
     def line(self, event: EditEvent) -> Draft | None:
-        """Return an event's line; None, and a message or a problem, if there is none or it may be several."""
+        """Return an event's line; None, and the reason in the joining, if there is none or it may be several."""
         for found in self._candidates(event):
             if len(found) == 1:
                 return found[0]
             best = self._best(event, found)
             if best is not None:
                 return best
-            lines = ", ".join(draft.line_id for draft in found[:6])
+            lines = ", ".join(draft.line_id for draft in found[:_MOST_NAMED])
             text = f"may be any of the lines {lines}; say of each which part of the recording it is, by in and out"
             self._joining.problems.append(event.fault("", text))
             return None
@@ -194,7 +193,7 @@ class _Finder:
         return None
 
     def _candidates(self, event: EditEvent) -> Iterator[list[Draft]]:
-        """Yield lines that an event may be, the surest way of telling first."""
+        """Yield groups of lines that an event may be, found in several ways, the surest way first."""
         stems = [_stem(name).casefold() for name in event.names]
         yield from (self._by_stem[stem] for stem in stems if stem in self._by_stem)
         yield from (self._by_id[stem] for stem in stems if stem in self._by_id)
@@ -208,7 +207,7 @@ class _Finder:
                 ]
                 if found:
                     yield found
-            # another take of a recording: 010-a_t2, 010-a take 3
+            # Another take has a longer name: 010-a_t2, 010-a take 3.
             heads = [stem[: match.start()] for match in re.finditer(r"[^a-z0-9]", stem)]
             for head in reversed(heads):
                 for known in (self._by_id, self._by_stem):
@@ -216,7 +215,7 @@ class _Finder:
                         yield known[head]
 
     def _best(self, event: EditEvent, drafts: Sequence[Draft]) -> Draft | None:
-        """Return the line whose part of the recording the event shares most with; None if that is not clear."""
+        """Return the line whose part of the recording overlaps the event most; None if that is not clear."""
         rate = self._joining.production.rate
         shared = sorted(((self._shared_us(event, draft), at) for at, draft in enumerate(drafts)), reverse=True)
         if shared[0][0] >= timing.frame_start_us(1, rate) and shared[0][0] > shared[1][0]:
@@ -224,6 +223,7 @@ class _Finder:
         return None
 
     def _shared_us(self, event: EditEvent, draft: Draft) -> int:
+        """Return the overlap of an event and a line's part of the recording, in microseconds; below 0 if apart."""
         there: tuple[Shot, Line] | None = draft.present
         if event.source is None:
             return 0
@@ -248,6 +248,7 @@ class _Finder:
 
 
 def _stem(name: str) -> str:
+    """Return a file's name without folder and ending; a number after a point is no ending."""
     last = name.replace("\\", "/").rpartition("/")[2]
     head, point, ending = last.rpartition(".")
     return head if point and 1 <= len(ending) <= 4 and not ending.isdecimal() else last

@@ -1,4 +1,7 @@
-"""What an edit's event says of its line: where it begins in its shot, and which part of its recording it is."""
+"""What an edit's event says of its line: where it begins in its shot, and which part of its recording it is.
+
+In: a draft with its event, and its shot. Out: values as they are written in the scene's file, and in microseconds.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +11,9 @@ from lipsync.production.listed import EditEvent
 
 
 def begins_in_edit(joining: Joining, draft: Draft, shot: ShotDraft) -> tuple[int | str, int]:
-    """Return where a line begins by its event, as it is to be written, and in microseconds of its shot.
+    """Return where a line begins by its event: as it is to be written, and in microseconds of its shot.
 
-    Written as the line has it now: as a frame number, or else as a timecode.
+    It is written as a frame number if the line has one now, else as a timecode.
 
     Raises:
         ValueError: if the shot's start is no timecode, or the event is far from the shot.
@@ -31,10 +34,12 @@ def begins_in_edit(joining: Joining, draft: Draft, shot: ShotDraft) -> tuple[int
 def points_in_edit(
     joining: Joining, event: EditEvent, recording: str, length_us: int | None
 ) -> tuple[int | None, int | None]:
-    """Return first and end frame of a recording that an event takes; None for its beginning and its end.
+    """Return the part of a recording that an event takes: its first frame, and the frame after its last.
+
+    None stands for the recording's own beginning and end. Frames are counted from the recording's beginning.
 
     Raises:
-        ValueError: if it takes more than there is.
+        ValueError: if the recording is shorter than that part.
     """
     assert event.source is not None
     rate = joining.production.rate

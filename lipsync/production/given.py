@@ -1,8 +1,7 @@
-"""What goes out of a production to lists and edits: rows of a dialogue list, and a scene as a timeline.
+"""A production given out: rows of a dialogue list, and a scene as a timeline.
 
-In: a production, and for a timeline what is heard and worn. Out: rows under the headings that a list has when it is
-taken in (headings.py), and `TimelineTrack`s, which timeline_file.py writes. Taken in again, both say the same
-production.
+In: a production, and for a timeline what is heard and worn. Out: rows under the headings by which headings.py reads a
+list, and `TimelineTrack`s, which timeline_file.py writes. If both are taken in again, nothing changes.
 """
 
 from __future__ import annotations
@@ -16,13 +15,21 @@ from lipsync.production.production_tables import Line, Shot
 from lipsync.production.recording_index import RecordingIndex
 from lipsync.production.values import Production, Scene
 
-# A time or a place that is marked: frames of the shot, or of the recording by its own timecode; how many; the words.
+# A marker: its first frame (in the shot, or in the recording by the recording's timecode), count of frames, and text.
 Mark = tuple[int, int, str]
 
 
 @dataclass(frozen=True, slots=True)
 class TimelineClip:
-    """A clip: from which frame of the timeline to which, from which of its source, and what is marked there."""
+    """A clip of a timeline.
+
+    Attributes:
+        name: its name.
+        url: the file that it shows or plays; empty for none.
+        record: its first frame in the timeline, from midnight, and the frame after its last.
+        source_first: its first frame in the file, by the file's timecode.
+        marks: its markers.
+    """
 
     name: str
     url: str
@@ -33,7 +40,7 @@ class TimelineClip:
 
 @dataclass(frozen=True, slots=True)
 class TimelineTrack:
-    """Clips in order, none over another."""
+    """Clips in order, none over another; `heard` tells sound from picture."""
 
     name: str
     clips: tuple[TimelineClip, ...]
@@ -59,7 +66,7 @@ def _seconds(time_us: int | None) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """What is marked: words of each line, by its id; pieces on each shot, by its id."""
+    """The markers of a scene: words of each line, by the line's id; pieces of each shot, by the shot's id."""
 
     words: Mapping[str, tuple[Mark, ...]]
     pieces: Mapping[str, tuple[Mark, ...]]
@@ -72,14 +79,14 @@ def scene_tracks(
     duration_us: Callable[[str], int | None],
     marked: Marked,
 ) -> tuple[tuple[TimelineTrack, ...], tuple[str, ...]]:
-    """Return a scene as tracks, and the ids of lines whose recording cannot be read and which are not in it.
+    """Return a scene as tracks, and the ids of lines that are left out since their recording cannot be read.
 
     Args:
         production: the production.
         scene: the scene.
-        index: its recordings.
-        duration_us: how long a recording is.
-        marked: words in frames from the line's beginning, pieces in frames of the shot.
+        index: the recordings.
+        duration_us: gives a recording's length in microseconds; None if it cannot be read.
+        marked: the markers: words in frames from the line's beginning, pieces in frames of the shot.
     """
     pattern = production.file.taking.shots
     shots = tuple(
@@ -121,7 +128,7 @@ def _clip(production: Production, shot: Shot, line: Line, index: RecordingIndex,
 
 
 def _lay(tracks: dict[str, list[TimelineClip]], character: str, clip: TimelineClip) -> None:
-    """Put a clip on the first track of its character on which it lies over no other."""
+    """Put a clip on its character's first track where it overlaps no other clip; add a track if there is none."""
     number = 1
     while True:
         clips = tracks.setdefault(character if number == 1 else f"{character} {number}", [])

@@ -1,6 +1,6 @@
-"""The columns of a dialogue list, known by their headings in plain words, or by a house's own.
+"""The columns of a dialogue list, known by their headings: usual words, or the studio's own.
 
-In: the cells of a row. Out: for each column which field it is. Case, blanks and signs do not count.
+In: the cells of a row. Out: which column is which field. Case, spaces and signs do not count.
 """
 
 from __future__ import annotations
@@ -9,10 +9,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from lipsync.production.letters import letters_of
+
 Field = Literal["scene", "shot", "line", "character", "text", "recording", "begins", "in", "out", "frames", "start"]
 FIELDS: tuple[Field, ...] = get_args(Field)
 
-# Field -> other headings that mean it: plain words, chosen. A house's own stand in production.toml.
+# Field -> other headings that mean it: usual words (chosen). A studio's own stand in production.toml.
 MEANT: Mapping[Field, tuple[str, ...]] = {
     "scene": ("sc", "scene id", "scene no", "scene number"),
     "shot": ("shot id", "shot no", "shot number"),
@@ -27,15 +29,21 @@ MEANT: Mapping[Field, tuple[str, ...]] = {
     "start": ("shot start", "start timecode", "shot timecode"),
 }
 
-# A row is one of headings if it has as many that are known, among them one that tells which line it is; chosen:
-# titles and remarks above a list have fewer.
+# A row is the row of headings if it has at least so many known ones, and at least one of `_PLACES` (chosen: titles
+# and remarks above a list have fewer).
 _LEAST_KNOWN = 2
 _PLACES = ("shot", "line", "recording")
 
 
 @dataclass(frozen=True, slots=True)
 class ListColumns:
-    """Which column is which field, and what is to be said of the others."""
+    """The columns of a list.
+
+    Attributes:
+        fields: the index of each field's column, from 0.
+        twice: headings that mean a field which another column has already.
+        unknown: headings that mean no field.
+    """
 
     fields: Mapping[Field, int]
     twice: tuple[str, ...]
@@ -48,24 +56,24 @@ class ListColumns:
 
 
 def columns_of(cells: Sequence[object], own: Mapping[str, Field]) -> ListColumns:
-    """Return what the columns under these headings are.
+    """Return which columns these headings name.
 
     Args:
         cells: a row of the list.
-        own: a house's own headings.
+        own: the studio's own headings, and the fields that they mean.
 
     >>> columns_of(["Scene", "Wer", "", "Notes"], {"wer": "character"}).fields
     {'scene': 0, 'character': 1}
     """
-    known = {_plain(name): field for field in FIELDS for name in (field, *MEANT[field])}
-    known |= {_plain(name): field for name, field in own.items()}
+    known = {letters_of(name): field for field in FIELDS for name in (field, *MEANT[field])}
+    known |= {letters_of(name): field for name, field in own.items()}
     fields: dict[Field, int] = {}
     twice: list[str] = []
     unknown: list[str] = []
     for place, cell in enumerate(cells):
         if not isinstance(cell, str) or not cell.strip():
             continue
-        field = known.get(_plain(cell))
+        field = known.get(letters_of(cell))
         if field is None:
             unknown.append(" ".join(cell.split()))
         elif field in fields:
@@ -73,7 +81,3 @@ def columns_of(cells: Sequence[object], own: Mapping[str, Field]) -> ListColumns
         else:
             fields[field] = place
     return ListColumns(fields, tuple(twice), tuple(unknown))
-
-
-def _plain(heading: str) -> str:
-    return "".join(letter for letter in heading.casefold() if letter.isalnum())

@@ -1,9 +1,9 @@
-"""Lists, edits, scripts and recordings put together: what the scenes that they are about shall say.
+"""Lists, edits, scripts and recordings put together: what the scenes will say that they are about.
 
-In: a production, `Listing`s and the recordings. Out: `WantedScenes`. Each thing is taken from where it stands best:
-words and who says them from the list; where a line lies, and which part of a recording it is, from the edit, else
-from the list; the beginning of a line that has none yet from the time stamp of its recording; whatever none of them
-says stays as it is. A line is known by its id; without one, by its recording and words.
+In: a production, `Listing`s and the recordings. Out: `WantedScenes`. Each fact has its source: words and who says
+them come from the list; where a line lies, and which part of a recording it is, from the edit, else from the list;
+the beginning of a line that has none yet from the time stamp of its recording. What no source says stays as it is. A
+line is known by its id; without one, by its recording and words.
 """
 
 from __future__ import annotations
@@ -35,16 +35,16 @@ def join(
     part: bool = False,
     cut: Cut | None = None,
 ) -> WantedScenes:
-    """Return what the scenes shall say that these listings are about.
+    """Return what the scenes will say that these listings are about.
 
     Args:
         production: the production as it is.
         listings: what was read.
         index: the recordings.
-        duration_us: how long a recording is.
-        scene: which scene is meant where none is named.
-        part: whether the listings are a part of their scenes only: what they do not name stays.
-        cut: finds lines in a recording that several of them share, by listening; None to leave them whole.
+        duration_us: gives a recording's length in microseconds; None if it cannot be read.
+        scene: the scene of rows that name none.
+        part: whether shots and lines that the listings do not name stay, in the scenes that they name.
+        cut: finds lines by listening, in a recording that several lines share; None to look for none.
     """
     joining = Joining(production, Names(production, scene), index)
     for listing in listings:
@@ -69,7 +69,7 @@ def join(
 
 
 def _cut_sessions(joining: Joining, cut: Cut) -> None:
-    """Find lines that share a recording, and of which nobody says which part they are."""
+    """Listen for lines that share a recording, where nothing says which part of it each line is."""
     sharing: dict[str, list[Draft]] = defaultdict(list)
     users: Counter[str] = Counter()
     for draft in joining.drafts:
@@ -78,12 +78,12 @@ def _cut_sessions(joining: Joining, cut: Cut) -> None:
             line = draft.present[1] if draft.present else None
             if len(found) == 1:
                 users[found[0]] += 1
-                if line is None or line.recording != found[0]:  # else it says already which part it is
+                if line is None or line.recording != found[0]:  # else the scene's file says which part it is
                     sharing[found[0]].append(draft)
     for recording, drafts in sharing.items():
         lines = [said for draft in drafts if (said := _said(joining, draft)) is not None]
         if users[recording] < 2 or len(lines) < len(drafts):
-            continue  # what is missing or wrong is told where each line is resolved
+            continue  # resolving.py tells what is missing or wrong
         points, messages = cut(recording, lines)
         joining.messages += messages
         for draft in drafts:
@@ -96,12 +96,13 @@ def _cut_sessions(joining: Joining, cut: Cut) -> None:
 
 
 def _keep(joining: Joining, draft: Draft) -> None:
-    """Let a line that was not found stay as it is, if it is there."""
+    """Let a line that was not found stay as it is, if the production has it."""
     if draft.present is not None:
         joining.kept.append(draft)
 
 
 def _said(joining: Joining, draft: Draft) -> SaidLine | None:
+    """Return the line to listen for; None if its words or its character are not known."""
     line = draft.present[1] if draft.present else None
     text = draft.row.text or draft.text or (line.text if line else None)
     called = draft.row.character or draft.character or (line.character if line else None)
@@ -125,7 +126,7 @@ def _take_list(joining: Joining, listing: Listing) -> None:
 
 
 def _take_names(joining: Joining, listing: Listing) -> None:
-    """Take recordings whose names say the line: for a line that is listed already, its recording alone."""
+    """Take recordings that are named for their lines; a line that is listed already gets its recording only."""
     ids: dict[tuple[str, str, str], Draft] = {
         (draft.scene, draft.shot, (draft.id or "").casefold()): draft for draft in joining.drafts
     }
@@ -141,7 +142,7 @@ def _take_names(joining: Joining, listing: Listing) -> None:
 
 
 def _place(joining: Joining, row: Listed) -> tuple[str, str] | None:
-    """Return a row's scene and shot; None, and what is wrong, if it has none."""
+    """Return the ids of a row's scene and shot; None, and a problem, if they cannot be told."""
     try:
         if row.shot is None and row.line is not None and (found := _standing_in(joining, row)):
             return found
@@ -156,7 +157,7 @@ def _place(joining: Joining, row: Listed) -> tuple[str, str] | None:
 
 
 def _standing_in(joining: Joining, row: Listed) -> tuple[str, str] | None:
-    """Return where the line with a row's id stands already, if it stands in one place."""
+    """Return the scene and shot of the line that has a row's id, if there is exactly one."""
     scenes = [joining.names.scene(row.scene)] if row.scene else list(joining.names.scenes)
     wanted = (row.line or "").casefold()
     found = {
@@ -201,7 +202,7 @@ def _wanted(joining: Joining, duration_us: Duration) -> WantedScenes:
         found = resolved(joining, draft, duration_us)
         if found is not None:
             lines[draft.scene, draft.shot].append(found)
-        elif draft.present is not None:  # what cannot be placed stays where it is
+        elif draft.present is not None:  # a line that cannot be placed stays where it is
             shot, line = draft.present
             lines[draft.scene, shot.id].append(as_it_is(joining.production, line, shot))
     for draft in joining.kept:

@@ -1,7 +1,8 @@
-"""Which line of the production a row is: by its id, or without one by its recording and its words.
+"""Which line of the production a row is about: by its id, or without one by its recording and its words.
 
-A line without an id gets one of its own, the shot's with a letter (`010-c`), which no line of the scene has or had:
-corrections are kept under it.
+In: the drafts of a `Joining`. Out: the same drafts, each with its id and, if the production has the line, with that
+line. A new line without an id gets one: its shot's with a letter (`010-c`). It is one that no line of the scene has
+or had, since corrections are kept under the id.
 """
 
 from __future__ import annotations
@@ -12,15 +13,16 @@ from collections.abc import Iterator
 from difflib import SequenceMatcher
 
 from lipsync.production.drafts import Draft, Joining
+from lipsync.production.letters import letters_of
 from lipsync.production.production_tables import Line, Shot
 from lipsync.tomlfile import shown
 
-# How alike two texts are to be the same line reworded; chosen: half the letters in the same order.
+# How alike two texts must be to be one line reworded (chosen: half the letters in the same order).
 _ALIKE = 0.5
 
 
 def give_ids(joining: Joining) -> None:
-    """Find for each draft the line that it is, and give ids to those that have none."""
+    """Find for each draft its line in the production, and give ids to drafts that have none."""
     pattern = joining.production.file.taking.lines
     of_scene: dict[str, list[Draft]] = defaultdict(list)
     for draft in joining.drafts:
@@ -30,8 +32,8 @@ def give_ids(joining: Joining) -> None:
         by_id = {line.id.casefold(): (shot, line) for shot, line in present}
         for draft in drafts:
             if draft.id is not None:
-                _known(draft, pattern, by_id)
-        _tell_twice(joining, drafts)
+                _find_by_id(draft, pattern, by_id)
+        _note_shared_ids(joining, drafts)
         taken = {draft.line_id.casefold() for draft in drafts}
         free = [(shot, line) for shot, line in present if line.id.casefold() not in taken]
         without = [draft for draft in drafts if draft.id is None]
@@ -44,20 +46,20 @@ def give_ids(joining: Joining) -> None:
                 used.add(draft.id.casefold())
 
 
-def _known(draft: Draft, pattern: str, by_id: dict[str, tuple[Shot, Line]]) -> None:
-    """Make a line's id of what the list says, and find the line that has it."""
+def _find_by_id(draft: Draft, pattern: str, by_id: dict[str, tuple[Shot, Line]]) -> None:
+    """Make a draft's id of what the list says, and find the production's line that has it."""
     said = draft.id or ""
     made = pattern.replace("{scene}", draft.scene).replace("{shot}", draft.shot).replace("{line}", said)
     made = re.sub(r"\s+", "-", made)
     there = by_id.get(made.casefold())
-    if there is None and made.isdecimal():  # a spreadsheet takes noughts away
+    if there is None and made.isdecimal():  # a spreadsheet drops leading zeros
         same = [one for id, one in by_id.items() if id.isdecimal() and int(id) == int(made)]
         there = same[0] if len(same) == 1 else None
     draft.present = there
     draft.id = there[1].id if there else made
 
 
-def _tell_twice(joining: Joining, drafts: list[Draft]) -> None:
+def _note_shared_ids(joining: Joining, drafts: list[Draft]) -> None:
     first: dict[str, Draft] = {}
     for draft in drafts:
         if draft.id is None:
@@ -69,7 +71,7 @@ def _tell_twice(joining: Joining, drafts: list[Draft]) -> None:
 
 
 def _matched(drafts: list[Draft], free: list[tuple[Shot, Line]]) -> Iterator[tuple[Draft, tuple[Shot, Line]]]:
-    """Yield which lines drafts without ids are: the surest first."""
+    """Yield drafts without ids, each with its line: matched by the surest test first, each line once."""
     left = dict(enumerate(free))
     waiting = list(drafts)
     for sure in (_same, _same_words, _same_recording, _reworded):
@@ -88,7 +90,7 @@ def _same(draft: Draft, shot: Shot, line: Line) -> bool:
 
 
 def _same_words(draft: Draft, _: Shot, line: Line) -> bool:
-    return draft.row.text is not None and _words(draft.row.text) == _words(line.text)
+    return draft.row.text is not None and letters_of(draft.row.text) == letters_of(line.text)
 
 
 def _same_recording(draft: Draft, _: Shot, line: Line) -> bool:
@@ -101,20 +103,17 @@ def _reworded(draft: Draft, shot: Shot, line: Line) -> bool:
 
 
 def _likeness(draft: Draft, line: Line) -> float:
-    return SequenceMatcher(None, _words(draft.row.text or ""), _words(line.text), autojunk=False).ratio()
-
-
-def _words(text: str) -> str:
-    return "".join(letter for letter in text.casefold() if letter.isalnum())
+    return SequenceMatcher(None, letters_of(draft.row.text or ""), letters_of(line.text), autojunk=False).ratio()
 
 
 def _stem(recording: str) -> str:
+    """Return a recording's name without folder, ending and case."""
     name = recording.replace("\\", "/").rpartition("/")[2]
     return (name.rpartition(".")[0] or name).casefold()
 
 
 def _kept_ids(joining: Joining, scene: str) -> set[str]:
-    """Return ids under which breakdowns are kept, perhaps of lines that are gone."""
+    """Return the ids under which breakdowns are kept, also of lines that are gone."""
     return {path.stem.casefold() for path in (joining.production.folder / "breakdowns" / scene).glob("*.toml")}
 
 

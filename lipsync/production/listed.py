@@ -1,7 +1,8 @@
-"""What lists, edits, scripts and recordings say, before it is put together: a row for each thing.
+"""What lists, edits, scripts and recordings say, before it is put together: the values that all readers return.
 
 Each reader (dialogue_list.py, edit_list.py, timeline_file.py, script_text.py, subtitle_file.py, recording_names.py)
-gives a `Listing`; joining.py puts them together. What a row does not say is None. Nothing here knows the production.
+returns a `Listing`; joining.py puts them together. What a row does not say is None. Names are as written in the file:
+none is looked up in the production yet.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Literal
 from lipsync.errors import Problem
 from lipsync.message import Message
 
-# What a listing is of: a dialogue list; an edit; a script; subtitles; the names of recordings.
+# Which source a listing is of.
 Kind = Literal["list", "edit", "script", "subtitles", "names"]
 
 
@@ -21,8 +22,8 @@ class Listed:
     """What one row, event or speech says, as it is written there.
 
     Attributes:
-        file: where it stands.
-        place: which row or event, such as "row 12".
+        file: the file that says it.
+        place: the row or event in it, such as "row 12".
         scene: the scene's id or title.
         shot: the shot's id.
         line: the line's id.
@@ -52,25 +53,25 @@ class Listed:
 
     @property
     def says_a_line(self) -> bool:
-        """Whether it is about a line, and not of a shot alone."""
+        """Whether it says something of a line, and not only of a shot."""
         return any(one is not None for one in (self.line, self.character, self.text, self.recording))
 
     def fault(self, what: str, text: str) -> Problem:
-        """Return what is wrong with it."""
+        """Return a problem of this row: `what` is the field, `text` what is wrong and what to do."""
         return Problem(self.file, f"{self.place} {what}".strip(), text)
 
 
 @dataclass(frozen=True, slots=True)
 class EditEvent:
-    """A clip of an edit, or a marker. Frames are counted from midnight by the edit's timecode, ends not included.
+    """A clip of an edit, or a marker. Frames are counted from midnight by timecode.
 
     Attributes:
         file: the edit.
         place: which event or clip, in words.
-        kind: whether it is heard or seen; a marker is a name at a frame.
-        names: what it is called, the surest first: file, clip, reel.
-        record: from which frame of the edit to which.
-        source: from which frame of the recording to which, by the recording's own timecode; None of a marker.
+        kind: a sound, a picture, or a marker: a name at one frame.
+        names: what it is called, the surest name first: file, clip, reel.
+        record: its first frame in the edit, and the frame after its last.
+        source: the same in its recording, by the recording's own timecode; None of a marker.
     """
 
     file: str
@@ -81,15 +82,22 @@ class EditEvent:
     source: tuple[int, int] | None = None
 
     def fault(self, what: str, text: str) -> Problem:
-        """Return what is wrong with it."""
+        """Return a problem of this row: `what` is the field, `text` what is wrong and what to do."""
         return Problem(self.file, f"{self.place} {what}".strip(), text)
 
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """What one file says: its rows, or events if it is an edit; what is wrong with it, and what is to be known.
+    """What one file says.
 
-    `drop` says that an edit counts in drop-frame timecode.
+    Attributes:
+        kind: which source it is.
+        file: its path.
+        rows: what it says, in order; of an edit empty.
+        events: the clips and markers of an edit.
+        drop: whether an edit counts in drop-frame timecode.
+        problems: what is wrong with it.
+        messages: what is to be known of how it was read.
     """
 
     kind: Kind

@@ -1,4 +1,4 @@
-"""Which reader a file is for, by its ending.
+"""Which reader reads a file, by its ending.
 
 In: a path, a production and its recordings. Out: the file's `Listing`.
 """
@@ -25,10 +25,10 @@ _KINDS = (
 
 
 def read_listing(path: Path, production: Production, index: RecordingIndex) -> Listing:
-    """Return what a file, or a folder of recordings, says.
+    """Return what a file says, or what the names in a folder of recordings say.
 
     Raises:
-        InputError: if it cannot be read, or is none of those that can be taken.
+        InputError: if it cannot be read, or is of no kind that can be taken.
     """
     ending = path.suffix.lower()
     if path.is_dir():

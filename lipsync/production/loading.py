@@ -1,8 +1,7 @@
 """Reading a production's folder: all its files in, one checked `Production` out, or every fault in one go.
 
-Each file's own table is checked as it is read (tomlfile.py); what one table says of another is checked in
-production_faults.py. Where a file is broken, what stands of it is checked all the same; a field that is broken is
-then None.
+Each file's own table is checked when it is read (tomlfile.py); production_faults.py checks tables against each other.
+Where a file is broken, the rest of it is checked all the same, with None in place of each broken field.
 """
 
 from __future__ import annotations
@@ -26,7 +25,8 @@ from lipsync.tomlfile import read_toml, read_what_stands, tables_of, what_stands
 from lipsync.workshop.stock import FILE as STOCK
 from lipsync.workshop.stock import StockFile
 
-# Folders that commands look into beside scenes/: what cannot be read in one would be taken for not there.
+# Folders that commands look into beside scenes/. They must be readable: a file that cannot be seen would count as
+# missing.
 _LOOKED_INTO = ("breakdowns", "filmed", "mouthsets", "prints", "recordings")
 
 
@@ -37,8 +37,8 @@ def open_production(
 
     Args:
         folder: the folder that holds `production.toml`, `scenes/` and `recordings/`.
-        instead: scenes' files as they would be: what they would hold, None for one that would be gone.
-        begun: whether it may have no scene yet.
+        instead: contents to read in place of scenes' files, by path; None for a file that would be gone.
+        begun: whether the production may have no scene yet.
 
     Raises:
         InputError: naming every fault of every file.
@@ -73,7 +73,7 @@ def open_production(
 
 
 def _stock(folder: Path) -> tuple[StockFile | None, tuple[Problem, ...]]:
-    """Read what there is of the pieces, where that was counted."""
+    """Read `stock.toml`; None if there is none."""
     path = folder / STOCK
     return read_what_stands(path, StockFile) if is_there(path) else (None, ())
 
@@ -86,7 +86,7 @@ def _scene_files(folder: Path) -> tuple[Path, ...]:
 
 
 def _own_mouth_sets(folder: Path, file: ProductionFile) -> tuple[Path, ...]:
-    """Return where the production's own mouth sets are looked for."""
+    """Return the paths of the mouth sets that characters name, as if all were the production's own."""
     cast = (file.characters or {}).values()
     named = (one.mouth_set for one in cast if one is not None and one.mouth_set is not None)
     return tuple(folder / "mouthsets" / f"{name}.toml" for name in dict.fromkeys(named))
@@ -95,7 +95,7 @@ def _own_mouth_sets(folder: Path, file: ProductionFile) -> tuple[Path, ...]:
 def _scenes(
     folder: Path, rate: Fraction | None, instead: Mapping[Path, bytes | None]
 ) -> tuple[tuple[Scene, ...], tuple[Problem, ...]]:
-    """Read the scenes' files; one that begins with a point is some other program's."""
+    """Read the scenes' files, except those whose names begin with a point: other programs make such files."""
     scenes: list[Scene] = []
     problems: list[Problem] = []
     try:
@@ -138,12 +138,12 @@ def mouth_set_called(folder: Path, called: str, asked: Where) -> MouthSet:
     """Return the mouth set of that name, the production's own or one that ships.
 
     Args:
-        folder: the production's.
-        called: its name, without `.toml`.
-        asked: the file and the place that ask for it, for the case that there is none.
+        folder: the production's folder.
+        called: the set's name, without `.toml`.
+        asked: the place that names it, for a fault.
 
     Raises:
-        InputError: if there is none, or naming every fault of its file.
+        InputError: if there is no such set, or naming every fault of its file.
     """
     name = f"{called}.toml"
     own, ours = folder / "mouthsets" / name, shipped("mouthsets") / name

@@ -1,7 +1,7 @@
-"""Who and where is meant: scenes, shots and characters as lists and edits call them, found among the production's.
+"""Scenes, shots and characters found by what lists and edits call them.
 
-Capitals do not count, nor, of numbers, noughts before them: spreadsheets turn 010 into 10. What is not there yet gets
-an id of its own, made of what it is called.
+In: a name. Out: the id of the production's scene, shot or character. Case does not count, nor do the leading zeros of
+a number, since spreadsheets turn 010 into 10. A scene or shot that is not there yet gets an id made of its name.
 """
 
 from __future__ import annotations
@@ -17,12 +17,15 @@ from lipsync.production.values import Production, Scene
 _LONGEST_ID = 40
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}")
 
+# How alike a name must be to be called near, how many near ones are named, and how many where none is near (chosen).
+_LEAST_LIKENESS, _MOST_NEAR, _MOST_KNOWN = 0.5, 3, 20
+
 
 class Names:
-    """The names of a production, and those that are made while lists are read."""
+    """The names of a production, and those of scenes and shots that lists add; `scenes` and `titles` are by id."""
 
     def __init__(self, production: Production, scene: str | None = None) -> None:
-        """Take the production's names; `scene` is meant where none is named."""
+        """Take the production's names; `scene` is the scene of rows that name none."""
         self._production = production
         self._scene = scene
         self.scenes: dict[str, Scene] = {scene.id: scene for scene in production.scenes}
@@ -41,8 +44,13 @@ class Names:
     def scene(self, called: str | None, shot: str | None = None, *, new: bool = True) -> str:
         """Return the id of a scene.
 
+        Args:
+            called: its id or title; None if none is named.
+            shot: a shot of it, by which it is found where it is not named.
+            new: whether a scene that is not there yet is added.
+
         Raises:
-            ValueError: if none is named and several are possible, or it is not there and `new` is not allowed.
+            ValueError: if none is named and several are possible, or it is not there and may not be added.
         """
         called = called or self._scene
         if called is None:
@@ -63,7 +71,11 @@ class Names:
         return id
 
     def shot(self, scene: str, called: str) -> str:
-        """Return the id of a shot of a scene."""
+        """Return the id of a shot of a scene; a shot that is not there yet is added.
+
+        Raises:
+            ValueError: if its name has nothing that can be in an id.
+        """
         return self._shots[scene].setdefault(plain(called), _made_id(called))
 
     def has_shot(self, scene: str, called: str) -> bool:
@@ -74,7 +86,7 @@ class Names:
         """Return the id of a character.
 
         Raises:
-            ValueError: if nobody is called so; it names who is called nearly so.
+            ValueError: if nobody has this id or name; the error names the nearest.
         """
         if plain(called) in self._cast:
             return self._cast[plain(called)]
@@ -83,22 +95,22 @@ class Names:
         raise ValueError(f"nobody is called {called!r}; {nearest(called, names)}")
 
     def present(self, scene: str) -> list[tuple[Shot, Line]]:
-        """Return the lines that a scene has now."""
+        """Return the lines that the production has of a scene, each with its shot."""
         there = self.scenes.get(scene)
         return [(shot, line) for shot in there.shots for line in shot.line] if there else []
 
 
 def nearest(called: str, names: Iterable[str]) -> str:
-    """Return which names are nearest, in words."""
+    """Return the nearest names as part of a sentence; all of them, up to twenty, if none is near."""
     by_plain = {name.casefold(): name for name in names}
-    close = get_close_matches(called.casefold(), by_plain, n=3, cutoff=0.5)
+    close = get_close_matches(called.casefold(), by_plain, n=_MOST_NEAR, cutoff=_LEAST_LIKENESS)
     if close:
         return f"the nearest are {', '.join(by_plain[name] for name in close)}"
-    return f"there are {', '.join(list(by_plain.values())[:20]) or 'none yet'}"
+    return f"there are {', '.join(list(by_plain.values())[:_MOST_KNOWN]) or 'none yet'}"
 
 
 def plain(name: str) -> str:
-    """Return a name as it is compared.
+    """Return a name as names are compared: without case, outer spaces and leading zeros of a number.
 
     >>> plain("010"), plain("10 "), plain("Sc_01"), plain("0")
     ('10', '10', 'sc_01', '0')
@@ -108,7 +120,7 @@ def plain(name: str) -> str:
 
 
 def _made_id(called: str) -> str:
-    """Return an id that is made of a name.
+    """Return an id made of a name.
 
     Raises:
         ValueError: if nothing of it can be in an id.

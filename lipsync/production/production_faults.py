@@ -1,7 +1,7 @@
 """What one table of a production says that another table, or another file, does not allow.
 
-In: a `Production`, perhaps of broken files: fields that are broken are then None, and are passed over. Out:
-`Problem`s, each with its file, its place and what to do.
+In: a `Production`, perhaps of broken files: a broken field is None, and is not checked again. Out: `Problem`s, each
+with its file, its place and what to do.
 """
 
 from __future__ import annotations
@@ -21,15 +21,19 @@ from lipsync.workshop.shooting import Heads, faults_in, heads_faults, heads_of, 
 from lipsync.workshop.stock import FILE as STOCK
 from lipsync.workshop.stock import stock_faults
 
-# A line may begin before its shot does and be heard into it, but no recording is longer than this (chosen): beyond it
-# the hour of a timecode is wrong.
+# A line may begin before its shot and be heard into it; but no recording is longer than this (chosen), so a line that
+# begins earlier has a timecode with a wrong hour.
 _LONGEST_LINE_S = 600
 
+# Places, as parts of their table's, and what is wrong there.
 Found = Iterator[tuple[str, str]]
+
+# As many puppets as a character may have (production_tables.py).
+_MOST_PUPPETS = 99
 
 
 def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
-    """Yield where the settings of a file do not go with those that a mouth set puts before them."""
+    """Yield where the settings of a file contradict those of a mouth set, which win over them."""
     found: dict[Problem, None] = {}
     for mouth_set in production.mouth_sets.values():
         try:
@@ -43,7 +47,7 @@ def settings_faults(production: Production, file: Path) -> Iterator[Problem]:
 
 
 def faults_across(production: Production) -> Iterator[Problem]:
-    """What one table says that another table, or another file, does not allow."""
+    """Yield what one table says that another table, or another file, does not allow."""
     if production.file.characters is not None and not production.file.characters:
         main = str(production.folder / "production.toml")
         yield Problem(main, "[characters]", "names nobody; add [characters.NAME] with name and mouth_set")
@@ -51,7 +55,7 @@ def faults_across(production: Production) -> Iterator[Problem]:
         for row, shot in enumerate(scene.shots, start=1):
             for where, text in _shot_faults(production, shot) if shot else ():
                 yield Problem(str(scene.path), f"{_named('shot', row, shot.id)} {where}", text)
-    if production.scenes:  # without any, that is the one thing to say
+    if production.scenes:  # without scenes only that is told
         yield from _shooting_faults(production)
     yield from _sheet_faults(production)
     yield from _heads_faults(production)
@@ -59,7 +63,7 @@ def faults_across(production: Production) -> Iterator[Problem]:
 
 
 def _heads_faults(production: Production) -> Iterator[Problem]:
-    """Groups of puppets with the same heads that cannot be."""
+    """Yield faults of the groups of puppets whose heads take the same mouths."""
     for key, one in (production.file.characters or {}).items():
         if one is not None and one.puppets is not None:
             for place, text in heads_faults(key, one.puppets, one.interchangeable):
@@ -67,7 +71,7 @@ def _heads_faults(production: Production) -> Iterator[Problem]:
 
 
 def _stock_faults(production: Production) -> Iterator[Problem]:
-    """What was counted that no character has."""
+    """Yield rows of the stock whose piece or puppet no character has."""
     if production.stock is None or production.file.characters is None:
         return
     heads: dict[str, tuple[Heads, ...]] = {
@@ -83,7 +87,7 @@ def _stock_faults(production: Production) -> Iterator[Problem]:
 
 
 def _sheet_faults(production: Production) -> Iterator[Problem]:
-    """Whom the sheet is to give brows and eyes without there being such a character."""
+    """Yield characters named for columns of brows and eyes that the production does not have."""
     sheet, cast = production.file.sheet, production.file.characters
     for key in (sheet.faces or ()) if sheet is not None and cast is not None else ():
         if key not in cast:
@@ -92,12 +96,15 @@ def _sheet_faults(production: Production) -> Iterator[Problem]:
 
 
 def _shooting_faults(production: Production) -> Iterator[Problem]:
-    """What the shooting plan says that characters and scenes do not allow."""
+    """Yield what the shooting plan says that characters and scenes do not allow."""
     plan, cast = production.file.shooting, production.file.characters
     if plan is None or cast is None:
         return
-    # What is broken is told where it stands: of a character without a number of puppets any will do.
-    puppets = {key: character.puppets if character and character.puppets else 99 for key, character in cast.items()}
+    # A broken count of puppets is told already: here it stands for as many as there may be.
+    puppets = {
+        key: character.puppets if character and character.puppets else _MOST_PUPPETS
+        for key, character in cast.items()
+    }
     read = {scene.id: [shot.id for shot in scene.shots if shot and shot.id] for scene in production.scenes}
     unread = {path.stem for path in files_in(production.folder / "scenes", ".toml")}.difference(read)
     named = {shoot.scene: shoot.shots or () for shoot in plan.shoot or () if shoot and shoot.scene in unread}
@@ -113,7 +120,7 @@ def _named(table: str, row: int, id: str | None) -> str:
 
 
 def shared_ids(scenes: tuple[Scene, ...]) -> Iterator[Problem]:
-    """Shots and lines of a scene with the same id: files are named after them, and some disks tell no capitals."""
+    """Yield shots and lines of a scene with the same id. Case does not count: files are named for ids."""
     for scene in scenes:
         places: defaultdict[str, list[str]] = defaultdict(list)
         for row, shot in enumerate(scene.shots, start=1):

@@ -1,4 +1,6 @@
-"""A production as people write it, a table for each file: a folder with `production.toml`, and one TOML file a scene.
+"""A production as people write it: the tables of `production.toml` and of the scenes' files.
+
+In: the values of a TOML file. Out: a `ProductionFile` or a `SceneFile`, checked by itself. The folder:
 
     low-tide-post/
       production.toml      title, frame rate, characters, the studio's own pronunciations, how the sheet looks
@@ -11,8 +13,8 @@
       orders/              what was ordered, written by the program; keep it under version control
       prints/, filmed/     what was printed and what is in the can, written by the program; under version control too
 
-All faults of all files are reported in one go. Frames are numbered as the production numbers them, from
-`first_frame`; everything passed on from here is in whole microseconds and frames from 0 (see timing.py).
+All faults of all files are reported in one go. In the files, frames have the production's numbers, from `first_frame`
+on; `values.Production` gives times in whole microseconds and frames from 0 (timing.py).
 """
 
 from __future__ import annotations
@@ -55,14 +57,14 @@ def _begins(value: object) -> object:
 
 @dataclass(frozen=True, slots=True)
 class SceneReading:
-    """What a scene's file is read with: the production's folder and its rate; None where that is broken."""
+    """What the reading of a scene's file needs: the production's folder, and its rate, None if that is broken."""
 
     folder: Path
     rate: Fraction | None
 
 
 def _point(value: object, info: ValidationInfo) -> int | None:
-    """Return a point of the line's recording, in microseconds; None where it needs a rate that is broken."""
+    """Return a point of the line's recording, in microseconds; None if it depends on a rate that is broken."""
     if isinstance(value, int | float) and not isinstance(value, bool):
         if value < 0:
             raise ValueError(f"found {shown(value)}; 0 or more is allowed")
@@ -72,7 +74,8 @@ def _point(value: object, info: ValidationInfo) -> int | None:
     if not isinstance(info.context, SceneReading):
         raise ValueError(f"{shown(value)} can only be read with its production; write seconds, such as 1.5")
     if info.context.rate is None:
-        point_us(value, Fraction(1000))  # every timecode is one at this rate: other faults are told all the same
+        # At this rate every timecode is valid, and other faults are found all the same.
+        point_us(value, Fraction(1000))
         return None
     recording = (info.data or {}).get("recording")
     facts = wave_facts(info.context.folder / recording) if ":" in value and recording else None
@@ -86,7 +89,7 @@ Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]
 PointUs = Annotated[int | None, BeforeValidator(_point)]
 Pronunciation = tuple[str, ...]
 
-# Nearly 14 minutes at 24 frames a second, on 420 pages: longer than any take that an animator makes by hand (chosen).
+# Frames: nearly 14 minutes at 24 frames a second, longer than any take that an animator makes by hand (chosen).
 LONGEST_SHOT = 20_000
 
 
@@ -121,14 +124,14 @@ class Character(Table):
 
 
 class OnCamera(Table):
-    """What a shot says of one character: the frames on camera (all if not given), and what it rests on."""
+    """What a shot says of one character: runs of frames on camera (all if None), and the piece it rests on."""
 
     on_camera: tuple[tuple[int, int], ...] | None = None
     rests_on: Name | None = None
 
 
 class Line(Table):
-    """One character's recorded speech in a shot; `voice_factor` where its voice is unlike the character's others."""
+    """One character's recorded speech in a shot; `voice_factor` is for a voice unlike that of its other lines."""
 
     id: Id
     character: Id

@@ -1,8 +1,8 @@
-"""What is wrong with the recordings and the cues of a production's lines, as far as a look at each file's head shows.
+"""What is wrong with the recordings and the cues of a production's lines, as far as the head of each file shows it.
 
-In: a `Production`, perhaps of broken files: fields that are broken are then None, and are passed over. Out:
-`Problem`s. They are told in one go with the faults of the files that people write; alone, each is told of its line,
-and holds up no other.
+In: a `Production`, perhaps of broken files: a broken field is None, and is not checked again. Out: `Problem`s. They
+are told in one go with faults of the files that people write. Where these files have no fault, nothing is told here:
+each such problem is then told when its line is listened to, and stops no other line.
 """
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ from lipsync.errors import LineError, Problem
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
 
+# Fields of a line, and what is wrong with each.
 Found = Iterator[tuple[str, str]]
 
 
 def recording_faults(production: Production) -> Iterator[Problem]:
-    """Yield what is wrong with the recordings and cues of the lines that stand."""
+    """Yield what is wrong with the recordings and cues of all lines, as far as their fields are whole."""
     for scene in production.scenes:
         for row, shot in enumerate(scene.shots, start=1):
             for number, line in enumerate((shot.line or ()) if shot else (), start=1):
@@ -29,14 +30,13 @@ def recording_faults(production: Production) -> Iterator[Problem]:
 
 
 def _of_recording(production: Production, line: Line) -> Found:
-    from lipsync.audio.sound_file import (
-        open_part,  # takes its time to load, and is needed only where files have faults
-    )
+    from lipsync.audio.sound_file import open_part  # slow to load, and needed only where files have faults
 
     if line.recording is None:
         return
     path = str(production.folder / line.recording)
-    out_us = line.out_us if line.out_us is None or line.out_us > (line.in_us or 0) else None  # told already
+    # An end before the beginning is told already.
+    out_us = line.out_us if line.out_us is None or line.out_us > (line.in_us or 0) else None
     try:
         with open_part(path, line.in_us, out_us):
             pass

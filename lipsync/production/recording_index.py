@@ -1,7 +1,7 @@
 """Recordings found by what a list or an edit calls them: by path, by name, or by name without its ending.
 
-In: the production's folder and further folders. Out: for a name the file, as a scene names it: from the production's
-folder if it lies there. Folders are read once.
+In: the production's folder and further folders, which are read once. Out: for a name the recording, as a scene's file
+names it: relative to the production's folder if it lies there, else as a full path.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from pathlib import Path
 
 from lipsync.production.broadcast_wave import WaveFacts, wave_facts
 
-# As README names them; what is read is what the sound library reads.
+# Endings of files that are taken for recordings; whether one can be read is up to the sound library.
 ENDINGS = (".wav", ".flac", ".ogg", ".mp3", ".aif", ".aiff", ".bwf", ".rf64", ".w64")
 
 
 class RecordingIndex:
-    """The recordings that lie in a production's folder `recordings`, and in further folders."""
+    """The recordings in a production's folder `recordings` and in further folders; `searched` lists these folders."""
 
     def __init__(self, folder: Path, also: Sequence[Path] = ()) -> None:
         self._folder = folder
@@ -41,13 +41,13 @@ class RecordingIndex:
             self._by_stem[stem.casefold()].append(found)
 
     def _named(self, path: str) -> str:
-        """Return a path as a scene names it."""
+        """Return a path as a scene's file names it."""
         inside = os.path.abspath(self._folder) + os.sep
         full = os.path.abspath(path)
         return (full.removeprefix(inside) if full.startswith(inside) else full).replace(os.sep, "/")
 
     def found(self, name: str) -> tuple[str, ...]:
-        """Return the recordings that a name may mean: one, none, or several of the same name."""
+        """Return the recordings that a name may mean: none, one, or several of that name in different folders."""
         name = name.strip().replace("\\", "/")
         if name and (self._folder / name).is_file():
             return (self._named(str(self._folder / name)),)
@@ -58,10 +58,10 @@ class RecordingIndex:
         return tuple(by_name or ())
 
     def below(self, folder: Path) -> tuple[str, ...]:
-        """Return every recording in a folder, in order of their names."""
+        """Return every recording below a folder, in order of their names."""
         inside = self._named(str(folder)) + "/"
-        all = (found for stem in sorted(self._by_stem) for found in self._by_stem[stem])
-        return tuple(found for found in all if found.startswith(inside))
+        every = (found for stem in sorted(self._by_stem) for found in self._by_stem[stem])
+        return tuple(found for found in every if found.startswith(inside))
 
     def facts(self, recording: str) -> WaveFacts | None:
         """Return what a recording says of itself; None if it is no wave file."""

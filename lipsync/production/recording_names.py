@@ -1,20 +1,23 @@
-"""Recordings whose names say the line: a folder, or files, read by the pattern of `[taking]` in production.toml.
+"""Recordings that are named for their lines: a folder, or one recording, read by the pattern in `[taking]`.
 
-In: a path. Out: a `Listing` with a row for each recording whose name fits the pattern; the others are told.
+In: a path. Out: a `Listing` with a row for each recording whose name fits the pattern, and a message of the others.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.recording_index import RecordingIndex
 from lipsync.production.taking_settings import TakingSettings, said_in
 
+# Recordings that a message names (chosen).
+_MOST_NAMED = 5
+
 
 def read_recording_names(path: Path, settings: TakingSettings, index: RecordingIndex) -> Listing:
-    """Return what the names of the recordings in a folder say, or that of one recording."""
+    """Return what the names of the recordings below a folder say, or the name of one recording."""
     found = index.below(path) if path.is_dir() else index.found(str(path.absolute()))
     rows: list[Listed] = []
     strange: list[str] = []
@@ -31,7 +34,7 @@ def read_recording_names(path: Path, settings: TakingSettings, index: RecordingI
         )
     messages: tuple[Message, ...] = ()
     if strange:
-        some = ", ".join(strange[:5]) + (" ..." if len(strange) > 5 else "")
-        what = f"{len(strange)} recordings are not named {settings.recordings} and were passed over: {some}"
-        messages = (Message(str(path), "", what, "see [taking] recordings in production.toml"),)
+        some = ", ".join(strange[:_MOST_NAMED]) + (" ..." if len(strange) > _MOST_NAMED else "")
+        told = {"count": len(strange), "pattern": settings.recordings, "recordings": some}
+        messages = (Message.of("recordings not named for lines", Where(str(path)), **told),)
     return Listing("names", str(path), tuple(rows), messages=messages)

@@ -1,8 +1,8 @@
-"""What taking lists and edits in changes of a production: a row for each thing that changes, and nothing else.
+"""What taking lists and edits in would change of a production: a value for each thing that changes.
 
-In: a production as it is, and scenes as they shall be. Out: `Recut`s, in the order of scenes, shots and lines. A
-line is the same line by its id. Moves are counted in whole frames of its shot: a shot that starts elsewhere takes its
-lines along, and moves none of them.
+In: a production as it is, and scenes as they will be. Out: `Recut`s, in the order of scenes, shots and lines. A line
+is the same line if it has the same id. Where a line begins is compared within its shot: a shot that starts elsewhere
+in the film moves none of its lines.
 """
 
 from __future__ import annotations
@@ -29,13 +29,13 @@ class Recut:
 
     Attributes:
         scene: the scene's id.
-        shot: the shot's id; of a line that goes to another shot the new one.
+        shot: the shot's id; of a line that goes to another shot, the id of the new shot.
         line: the line's id; empty if the shot itself changes.
         what: what changes.
-        frames: by how many frames, where it is counted in frames.
-        was: what it was, in words.
-        now: what it will be.
-        old_shot: the shot that the line was in; empty if it was in none.
+        frames: by how many frames; None if the change has no count of frames.
+        was: the old value, in words.
+        now: the new value, in words.
+        old_shot: of a line, the id of the shot that it was in; empty if it is new.
     """
 
     scene: str
@@ -123,13 +123,13 @@ def _of_line(
 
 
 def same_time(was_us: int, now_us: int, rate: Fraction, *, whole_frames: bool) -> bool:
-    """Whether two times are the same; to an edit, which knows whole frames alone, those on one frame are."""
+    """Whether two times are the same; with `whole_frames` (of an edit) also if they are nearest to one frame."""
     near = whole_frames and timing.nearest_frame(was_us, rate) == timing.nearest_frame(now_us, rate)
     return was_us == now_us or near
 
 
 def same_point(was_us: int | None, now_us: int | None, rate: Fraction, *, whole_frames: bool) -> bool:
-    """Whether two points of a recording are the same; None is its beginning, or its end."""
+    """Whether two points of a recording are the same (`same_time`); None is its beginning or its end."""
     if was_us is None or now_us is None:
         return (was_us or None) == (now_us or None)
     return same_time(was_us, now_us, rate, whole_frames=whole_frames)

@@ -1,7 +1,7 @@
 """A line's draft resolved: who, what, which recording and when, as it is to be written; or why it cannot be.
 
-In: a draft with what each source said of it. Out: a `WantedLine`. What is wrong is a problem of the row that says it,
-and stops everything; what is only missing leaves the line out (`unplaced`).
+In: a draft with what each source said of it. Out: a `WantedLine`. A row that says something wrong is a problem, and
+nothing at all is taken; where something is only missing, this line alone is left out (`Joining.unplaced`).
 """
 
 from __future__ import annotations
@@ -15,41 +15,43 @@ from lipsync.production.written_times import begins_us, point_us
 
 
 class _MissingError(Exception):
-    """Something is missing: the line is left out, and the rest goes on."""
+    """Something of a line is missing: this line alone is left out."""
 
 
 def resolved(joining: Joining, draft: Draft, duration_us: Duration) -> WantedLine | None:
-    """Return a line as it shall be; None, and why in the joining's problems or unplaced, if it cannot be."""
+    """Return a line as it will be; None if it cannot be resolved: the joining's `problems` or `unplaced` say why."""
     try:
         return _resolved(joining, draft, duration_us)
     except _MissingError as missing:
         joining.unplaced.append(draft.row.fault(f"line {draft.line_id}".strip(), str(missing)))
-    except _Wrong as wrong:
+    except _WrongError as wrong:
         joining.problems.append((wrong.row or draft.row).fault(wrong.what, wrong.text))
     return None
 
 
-class _Wrong(Exception):  # noqa: N818 - a fault of a row, caught above
+class _WrongError(Exception):
+    """A row or an event says something wrong: nothing is taken."""
+
     def __init__(self, what: str, text: str, row: Listed | EditEvent | None = None) -> None:
         self.what, self.text, self.row = what, text, row
 
 
 def _resolved(joining: Joining, draft: Draft, duration_us: Duration) -> WantedLine:
     there = draft.present[1] if draft.present else None
-    wrong: list[_Wrong] = []
+    wrong: list[_WrongError] = []
     character = there.character if there else None
     if said := draft.row.character or (draft.character if there is None else None):
         try:
             character = joining.names.character(said)
         except ValueError as error:
-            wrong.append(_Wrong("character", str(error)))
+            wrong.append(_WrongError("character", str(error)))
     text = draft.row.text or draft.text or (there.text if there else None)
     if there is not None and text is not None and text.split() == there.text.split():
-        text = there.text  # lists keep no line ends
+        text = there.text  # lists do not keep line breaks
     recording = None
     try:
         recording = _recording(joining, draft)
-    except _Wrong as error:
+    except _WrongError as error:
         wrong.append(error)
     if wrong:
         for one in wrong[:-1]:
@@ -68,7 +70,7 @@ def _resolved(joining: Joining, draft: Draft, duration_us: Duration) -> WantedLi
 
 
 def _recording(joining: Joining, draft: Draft) -> str | None:
-    """Return a line's recording as a scene names it."""
+    """Return a line's recording as a scene's file names it; None if nothing names it."""
     for name in draft.edit.names if draft.edit else ():
         if len(found := joining.index.found(name)) == 1:
             return found[0]
@@ -76,15 +78,15 @@ def _recording(joining: Joining, draft: Draft) -> str | None:
     if called is None:
         return None
     if draft.present and called == draft.present[1].recording:
-        return called  # whether it is there is told when it is listened to
+        return called  # if it is missing, that is told when the line is listened to
     found = joining.index.found(called)
     if draft.present and draft.present[1].recording in found:
         return draft.present[1].recording
     if not found:
         where = ", ".join(str(place) for place in joining.index.searched)
-        raise _Wrong("recording", f"{called!r} was not found; looked in {where}")
+        raise _WrongError("recording", f"{called!r} was not found; looked in {where}")
     if len(found) > 1:
-        raise _Wrong("recording", f"{called!r} may be {' or '.join(found)}; name it with its folder")
+        raise _WrongError("recording", f"{called!r} may be {' or '.join(found)}; name it with its folder")
     return found[0]
 
 
@@ -96,14 +98,14 @@ def _by_edit(joining: Joining, draft: Draft, duration_us: Duration, said: tuple[
         begins, at_us = begins_in_edit(joining, draft, shot)
         first, end = points_in_edit(joining, draft.edit, recording, duration_us(recording))
     except ValueError as error:
-        raise _Wrong("", str(error), draft.edit) from None
+        raise _WrongError("", str(error), draft.edit) from None
     rate = joining.production.rate
     in_us, out_us = (None if at is None else timing.frame_start_us(at, rate) for at in (first, end))
     there = draft.present[1] if draft.present else None
     if end is None and there and there.recording == recording and there.out_us is not None:
-        length = duration_us(recording)
-        if length is not None and there.out_us > length - timing.frame_start_us(1, rate):
-            out_us = there.out_us  # to an edit the last frame is whole
+        length_us = duration_us(recording)
+        if length_us is not None and there.out_us > length_us - timing.frame_start_us(1, rate):
+            out_us = there.out_us  # an edit rounds the end up to a whole frame
     return WantedLine(
         draft.line_id,
         character,
@@ -131,17 +133,17 @@ def _by_list(joining: Joining, draft: Draft, duration_us: Duration, said: tuple[
         in_us = there.in_us if row.in_point is None else in_us
         out_us = there.out_us if row.out_point is None else out_us
     if out_us is not None and out_us <= (in_us or 0):
-        raise _Wrong("out", "is not after in; out must be later than in")
-    length = duration_us(recording)
+        raise _WrongError("out", "is not after in; out must be later than in")
+    length_us = duration_us(recording)
     if (
-        length is not None
-        and max(in_us or 0, (out_us or 0) - timing.frame_start_us(1, joining.production.rate)) >= length
+        length_us is not None
+        and max(in_us or 0, (out_us or 0) - timing.frame_start_us(1, joining.production.rate)) >= length_us
     ):
-        raise _Wrong(
+        raise _WrongError(
             "out" if out_us else "in",
-            f"is after the end of {recording}, which lasts {timing.seconds_of(length):.3f} s",
+            f"is after the end of {recording}, which lasts {timing.seconds_of(length_us):.3f} s",
         )
-    if length is not None and out_us is not None and out_us > length:
+    if length_us is not None and out_us is not None and out_us > length_us:
         out_us = out_point = None
     begins, at_us = _begins(joining, draft, recording, in_us or 0)
     return WantedLine(
@@ -160,11 +162,19 @@ def _point(
     try:
         return point_us(value, joining.production.rate, facts.stamp_us or 0 if facts else 0), value
     except ValueError as error:
-        raise _Wrong(what, str(error)) from None
+        raise _WrongError(what, str(error)) from None
 
 
 def _begins(joining: Joining, draft: Draft, recording: str, in_us: int) -> tuple[int | str, int]:
-    """Return where a line begins: as the list says; as it stands; by the recording's time stamp; by subtitles."""
+    """Return where a line begins, as it is to be written and in microseconds from its shot's first frame.
+
+    By the list; else as the production has it, if shot and recording are the same; else by the recording's time
+    stamp; else as the production has it, if the shot is the same.
+
+    Raises:
+        _MissingError: if none of these says it.
+        _WrongError: if the list says it wrongly.
+    """
     production, shot = joining.production, joining.shot(draft.scene, draft.shot)
     there = draft.present
     if draft.row.begins is not None:
@@ -173,7 +183,7 @@ def _begins(joining: Joining, draft: Draft, recording: str, in_us: int) -> tuple
                 draft.row.begins, shot.start, production.rate, production.file.first_frame
             )
         except ValueError as error:
-            raise _Wrong("begins", str(error)) from None
+            raise _WrongError("begins", str(error)) from None
     if there is not None and there[0].id == draft.shot and there[1].recording == recording:
         return there[1].begins, production.begins_us(there[1], there[0])
     facts = joining.index.facts(recording)

@@ -1,4 +1,7 @@
-"""The sample production, put where it can be worked on: never inside the installation."""
+"""The sample production, copied to a folder where it can be worked on, outside the installation.
+
+In: a folder. Out: the sample's files in it.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ from lipsync.message import Where
 from lipsync.production.values import shipped
 from lipsync.tomlfile import read_toml
 
-# What a production is made of; the rest of the sample's folder tells how it was made.
+# The files of the production itself; the sample's folder also has files that say how it was made.
 _PARTS = ("production.toml", "scenes/*.toml", "recordings/*.wav")
 
 
@@ -28,7 +31,7 @@ def put_sample(folder: AnyPath) -> None:
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError.of("not the sample", Where(str(folder)))
     source = shipped("sample_audio")
-    for pattern in reversed(_PARTS):  # production.toml last: where it is, the rest is whole
+    for pattern in reversed(_PARTS):  # production.toml last: if it is there, the copy is whole
         for path in sorted(source.glob(pattern)):
             write_whole(folder / path.relative_to(source), path.read_bytes())
 

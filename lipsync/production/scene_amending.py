@@ -1,7 +1,7 @@
-"""Scenes' files as they will be: the text of each, amended where something changes, made where it is new.
+"""Scenes' files as they will be once lists and edits are taken: amended, or new for a new scene.
 
-In: a production and scenes as they shall be. Out: for each file that changes its bytes. What does not change keeps
-every byte, and a file in which nothing does is not among them.
+In: a production, and scenes as they will be. Out: the new bytes of each file that changes. Within these files, what
+does not change keeps every byte.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from lipsync.production.written_times import begins_us
 
 
 def amended(production: Production, wanted: WantedScenes) -> dict[Path, bytes]:
-    """Return the files that change, as they will be.
+    """Return the new bytes of each file that changes, by its path.
 
     Raises:
         InputError: if a file's shots are written in a form that cannot be amended.
@@ -105,7 +105,7 @@ def _line_entries(production: Production, shot: WantedShot, now: WantedLine, was
         yield "out", _written_point(now.out_point, now.out_us)
     try:
         stands_us = begins_us(was.begins, shot.start, rate, production.file.first_frame)
-    except ValueError:  # the shot's timecode is counted otherwise now
+    except ValueError:  # the shot's timecode changes between drop-frame and non-drop
         stands_us = None
     if stands_us is None or not same_time(stands_us, now.begins_us, rate, whole_frames=now.whole_frames):
         yield "begins", _written_begins(production, shot, now)
@@ -128,7 +128,7 @@ def _written_point(written: float | str | None, time_us: int | None) -> float | 
 
 
 def _written_begins(production: Production, shot: WantedShot, line: WantedLine) -> int | str:
-    """Return where a line begins as it is written: as whoever said it wrote it, if that is still so; else as like."""
+    """Return where a line begins, as written in the list or edit if that is the same time, else in a similar form."""
     first, rate = production.file.first_frame, production.rate
     frame = timing.nearest_frame(line.begins_us, rate)
     start, drop = timing.parse_timecode(shot.start, rate)

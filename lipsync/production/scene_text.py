@@ -1,12 +1,12 @@
-"""A scene's file as text that people wrote, amended in place: remarks, order and spelling of all else stay.
+"""A scene's file as text that people wrote, amended in place: its remarks, its order and all other entries stay.
 
 In: the text of a scene's file, and what is to change in it, shot by shot and line by line. Out: its text. A file is
 cut into blocks at its headings (`[[shot]]`, `[[shot.line]]`, `[shot.characters.heron]`), a block into entries
 (`frames = 96  # a remark`), so that what is not named keeps every byte. A remark directly above a heading goes with
 the block below it; one that an empty line sets apart stays where it is.
 
-Where an entry ends is asked of Python's own TOML reader, entry by entry: the shortest run of whole lines that is
-TOML by itself, and of its last line the shortest part with the same value before a remark.
+Python's own TOML reader tells where an entry ends: it is the shortest run of whole lines that is TOML by itself. In
+its last line, the value ends where the shortest part has the same value and only space or a remark follows.
 """
 
 from __future__ import annotations
@@ -16,14 +16,16 @@ import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
-# A value, or None to take the entry out.
+from lipsync.production.toml_text import loaded, written
+
+# A key and its value; None takes the entry out.
 Entry = tuple[str, str | int | float | None]
 
 _HEADING = re.compile(r"[ \t]*\[")
 _SPACE = re.compile(r"[ \t]*(?:#.*)?(?:\r?\n)?")
 _SIMPLE = re.compile(r"""[ \t]*([A-Za-z0-9_-]+)[ \t]*=[ \t]*(?:"(?!"")[^"\\\n]*"|[0-9]+)[ \t]*(?:#[^\n]*)?\r?\n?""")
+# The usual order of a block's entries.
 _ORDER = {
     "shot": ("id", "frames", "start"),
     "line": ("id", "character", "recording", "in", "out", "text", "begins", "voice_factor"),
@@ -36,7 +38,7 @@ class InlineTablesError(Exception):
 
 @dataclass(slots=True)
 class _TextPart:
-    """A part of a block: an entry with its key, or lines that say nothing."""
+    """A part of a block: an entry with its key, or a line without one (empty, a remark or a heading)."""
 
     text: str
     key: str = ""
@@ -44,30 +46,38 @@ class _TextPart:
 
 @dataclass
 class _HeadedText:
-    """A heading with the remarks directly above it, and what is written below it."""
+    """A block: a heading with the remarks directly above it, and what is written below it.
+
+    Attributes:
+        lead: the remarks above the heading, with the empty lines above them.
+        heading: the heading's line.
+        path: the keys that it names.
+        array: whether it begins a row of an array, as `[[shot]]` does.
+        parts: what is written below it.
+    """
 
     lead: str = ""
     heading: str = ""
     path: tuple[str, ...] = ()
     array: bool = False
-    pieces: list[_TextPart] = field(default_factory=list)
+    parts: list[_TextPart] = field(default_factory=list)
 
     def text(self) -> str:
-        return self.lead + self.heading + "".join(piece.text for piece in self.pieces)
+        return self.lead + self.heading + "".join(part.text for part in self.parts)
 
-    def piece(self, key: str) -> _TextPart | None:
-        return next((piece for piece in self.pieces if piece.key == key), None)
+    def part(self, key: str) -> _TextPart | None:
+        return next((part for part in self.parts if part.key == key), None)
 
     @cached_property
     def id(self) -> str:
         """The row's id, which is never amended."""
-        piece = self.piece("id")
-        return "" if piece is None else str(tomllib.loads(piece.text)["id"])
+        part = self.part("id")
+        return "" if part is None else str(tomllib.loads(part.text)["id"])
 
 
 @dataclass(slots=True)
 class _ShotText:
-    """A shot's block, with those of its characters, and the blocks of its lines, each with what is below it."""
+    """A shot's own block with those of its characters, and for each line its block with those below it."""
 
     own: list[_HeadedText]
     lines: list[list[_HeadedText]] = field(default_factory=list)
@@ -87,8 +97,8 @@ class SceneText:
         text = text.removeprefix("\ufeff")
         tomllib.loads(text)
         blocks = _blocks(text)
-        if any(piece.key == "shot" for piece in blocks[0].pieces) or any(
-            piece.key == "line" for block in blocks if block.path == ("shot",) for piece in block.pieces
+        if any(part.key == "shot" for part in blocks[0].parts) or any(
+            part.key == "line" for block in blocks if block.path == ("shot",) for part in block.parts
         ):
             raise InlineTablesError
         self._top = [blocks[0]]
@@ -129,7 +139,7 @@ class SceneText:
         before = self._top if above is None else (above.lines[-1] if above.lines else above.own)
         self._end(before[-1])
         block = self._new("[[shot]]", entries, ("shot",))
-        block.pieces += _apart(before)
+        block.parts += _apart(before)
         self._shots.insert(place, _ShotText([block]))
 
     def add_line(self, shot: str, entries: Sequence[Entry], after: str | None) -> None:
@@ -141,14 +151,14 @@ class SceneText:
         """Put a line, with its remarks, into another shot."""
         old, place = self._line(line)
         blocks, before = old.lines.pop(place), old.lines[place - 1] if place else old.own
-        before[-1].pieces += _apart(blocks)
+        before[-1].parts += _apart(blocks)
         self._insert(self._shot(shot), blocks, after)
 
     def drop_line(self, line: str) -> None:
         """Take a line out, with the remarks directly above it and in it."""
         shot, place = self._line(line)
         before = shot.lines[place - 1] if place else shot.own
-        before[-1].pieces += _apart(shot.lines.pop(place))
+        before[-1].parts += _apart(shot.lines.pop(place))
 
     def drop_shot(self, shot: str) -> None:
         """Take a shot out, with its lines."""
@@ -156,7 +166,7 @@ class SceneText:
         place = self._shots.index(there)
         above = self._shots[place - 1] if place else None
         before = self._top if above is None else (above.lines[-1] if above.lines else above.own)
-        before[-1].pieces += _apart([*there.own, *(block for line in there.lines for block in line)])
+        before[-1].parts += _apart([*there.own, *(block for line in there.lines for block in line)])
         self._shots.remove(there)
 
     def _insert(self, shot: _ShotText, blocks: list[_HeadedText], after: str | None) -> None:
@@ -165,21 +175,21 @@ class SceneText:
         before = shot.lines[place - 1] if place else shot.own
         self._end(before[-1])
         self._end(blocks[-1])
-        blocks[-1].pieces += _apart(before)
+        blocks[-1].parts += _apart(before)
         shot.lines.insert(place, blocks)
 
     def _end(self, block: _HeadedText) -> None:
-        """Let a block end with a whole line."""
+        """Add a line break to a block that does not end with one."""
         if (text := block.text()) and not text.endswith("\n"):
-            if block.pieces:
-                block.pieces[-1].text += self._newline
+            if block.parts:
+                block.parts[-1].text += self._newline
             else:
                 block.heading += self._newline
 
     def _new(self, heading: str, entries: Sequence[Entry], path: tuple[str, ...]) -> _HeadedText:
         end = self._newline
-        pieces = [_TextPart(f"{key} = {_written(value)}{end}", key) for key, value in entries if value is not None]
-        return _HeadedText(end, heading + end, path, array=True, pieces=pieces)
+        parts = [_TextPart(f"{key} = {written(value)}{end}", key) for key, value in entries if value is not None]
+        return _HeadedText(end, heading + end, path, array=True, parts=parts)
 
     def _shot(self, shot: str) -> _ShotText:
         return next(one for one in self._shots if one.own[0].id == shot)
@@ -189,22 +199,22 @@ class SceneText:
 
     def _set(self, block: _HeadedText, kind: str, entries: Sequence[Entry]) -> None:
         for key, value in entries:
-            piece = block.piece(key)
-            if piece is None and value is not None:
+            part = block.part(key)
+            if part is None and value is not None:
                 self._add(block, kind, key, value)
-            elif piece is not None and value is None:
-                block.pieces.remove(piece)
-            elif piece is not None and value is not None:
-                piece.text = _with_value(piece.text, key, value)
+            elif part is not None and value is None:
+                block.parts.remove(part)
+            elif part is not None and value is not None:
+                part.text = _with_value(part.text, key, value)
 
     def _add(self, block: _HeadedText, kind: str, key: str, value: str | int | float) -> None:
-        """Add an entry after those that stand before it by custom."""
+        """Add an entry after those that stand before it in the usual order."""
         before = _ORDER[kind][: _ORDER[kind].index(key)]
-        places = [at for at, piece in enumerate(block.pieces) if piece.key in before]
+        places = [at for at, part in enumerate(block.parts) if part.key in before]
         place = places[-1] + 1 if places else 0
-        if place and not block.pieces[place - 1].text.endswith("\n"):
-            block.pieces[place - 1].text += self._newline
-        block.pieces.insert(place, _TextPart(f"{key} = {_written(value)}{self._newline}", key))
+        if place and not block.parts[place - 1].text.endswith("\n"):
+            block.parts[place - 1].text += self._newline
+        block.parts.insert(place, _TextPart(f"{key} = {written(value)}{self._newline}", key))
 
 
 def new_scene_text(title: str) -> str:
@@ -213,42 +223,42 @@ def new_scene_text(title: str) -> str:
     >>> new_scene_text('The "lamp" room')
     'title = "The \\"lamp\\" room"\n'
     """
-    return f"title = {_written(title)}\n"
+    return f"title = {written(title)}\n"
 
 
 def _apart(blocks: list[_HeadedText]) -> list[_TextPart]:
-    """Take out of blocks what stands below their entries behind an empty line: it is of what comes next."""
+    """Take out of blocks what follows their entries after an empty line, and return it for what comes next."""
     found: list[_TextPart] = []
     for block in blocks:
-        keyed = [at for at, piece in enumerate(block.pieces) if piece.key]
+        keyed = [at for at, part in enumerate(block.parts) if part.key]
         first = keyed[-1] + 1 if keyed else 0
-        at = next((at for at in range(first, len(block.pieces)) if not block.pieces[at].text.strip()), None)
+        at = next((at for at in range(first, len(block.parts)) if not block.parts[at].text.strip()), None)
         if at is not None:
-            found += block.pieces[at:]
-            del block.pieces[at:]
+            found += block.parts[at:]
+            del block.parts[at:]
     return found
 
 
 def _blocks(text: str) -> list[_HeadedText]:
     """Cut a text into blocks; the first has no heading."""
     blocks = [_HeadedText()]
-    for piece in _pieces(text.splitlines(keepends=True)):
-        if piece.key or not _HEADING.match(piece.text):
-            blocks[-1].pieces.append(piece)
+    for part in _parts(text.splitlines(keepends=True)):
+        if part.key or not _HEADING.match(part.text):
+            blocks[-1].parts.append(part)
             continue
-        below = blocks[-1].pieces
+        below = blocks[-1].parts
         lead: list[str] = []
         while below and not below[-1].key and below[-1].text.strip():
             lead.append(below.pop().text)
-        path, array = _path_of(piece.text)
+        path, array = _path_of(part.text)
         gap = ""
         while below and not below[-1].key and not below[-1].text.strip():
             gap = below.pop().text + gap
-        blocks.append(_HeadedText(gap + "".join(reversed(lead)), piece.text, path, array))
+        blocks.append(_HeadedText(gap + "".join(reversed(lead)), part.text, path, array))
     return blocks
 
 
-def _pieces(lines: list[str]) -> Iterator[_TextPart]:
+def _parts(lines: list[str]) -> Iterator[_TextPart]:
     at = 0
     while at < len(lines):
         line = lines[at]
@@ -261,21 +271,14 @@ def _pieces(lines: list[str]) -> Iterator[_TextPart]:
             at += 1
             continue
         end = at + 1
-        while (table := _loaded("".join(lines[at:end]))) is None:
+        while (table := loaded("".join(lines[at:end]))) is None:
             end += 1
         yield _TextPart("".join(lines[at:end]), next(iter(table)))
         at = end
 
 
-def _loaded(text: str) -> dict[str, Any] | None:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
-        return None
-
-
 def _path_of(heading: str) -> tuple[tuple[str, ...], bool]:
-    """Return the keys that a heading names, and whether it begins a row."""
+    """Return the keys that a heading names, and whether it begins a row of an array."""
     path, below = [], tomllib.loads(heading)
     while isinstance(below, dict) and below:
         key, value = next(iter(below.items()))
@@ -291,14 +294,7 @@ def _with_value(text: str, key: str, value: str | int | float) -> str:
     start = text.index("=") + 1
     start += len(text[start:]) - len(text[start:].lstrip(" \t"))
     for found in re.finditer(r"[ \t]*(?:#|\r?\n|$)", text):
-        table = _loaded(text[: found.start()]) if found.start() > start else None
+        table = loaded(text[: found.start()]) if found.start() > start else None
         if table is not None and table.get(key) == old and _SPACE.fullmatch(text[found.start() :]):
-            return text[:start] + _written(value) + text[found.start() :]
-    raise AssertionError(f"no end of the value in {text!r}")  # an entry ends with space or a remark
-
-
-def _written(value: str | int | float) -> str:
-    """Return a value as TOML: what tomli_w writes, without its key."""
-    import tomli_w
-
-    return tomli_w.dumps({"v": value}).removeprefix("v = ").rstrip("\n")
+            return text[:start] + written(value) + text[found.start() :]
+    raise AssertionError(f"no end of the value in {text!r}")  # cannot be: space or a remark ends every entry

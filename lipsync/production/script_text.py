@@ -2,8 +2,10 @@
 
 The usual layout (common practice): a scene's heading begins with INT. or EXT., or with a number and these; a
 character's name stands in capitals on a line of its own, with an empty line above it, and what is said directly
-below, up to an empty line. What stands in round brackets is no speech: (V.O.), (CONT'D), (softly). Anything else is
+below, up to an empty line. What stands in round brackets is not said: (V.O.), (CONT'D), (softly). Anything else is
 action.
+
+In: a path. Out: a `Listing` with a row for each speech.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ _SCENE = re.compile(
     r"\s*(?:(?P<number>[0-9]+[A-Z]?)[.)]?\s+)?(?:INT|EXT|INT\./EXT|EXT\./INT|I/E)[. ]\s*(?P<name>.+?)\s*"
 )
 _ASIDE = re.compile(r"\([^)]*\)")
-_LONGEST_NAME = 40
+_LONGEST_NAME = 40  # letters (chosen)
 
 
 def read_script(path: Path) -> Listing:
@@ -53,7 +55,7 @@ def read_script(path: Path) -> Listing:
 
 
 def _name(lines: list[str], at: int) -> str:
-    """Return the character whose speech begins at a line; nothing if none does."""
+    """Return the name of the character whose speech begins at a line; empty if none begins there."""
     name = _ASIDE.sub("", lines[at]).strip()
     above, below = at == 0 or not lines[at - 1].strip(), at + 1 < len(lines) and bool(lines[at + 1].strip())
     fits = 0 < len(name) <= _LONGEST_NAME and name == name.upper() and any(letter.isalpha() for letter in name)

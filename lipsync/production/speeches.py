@@ -1,15 +1,17 @@
 """What scripts and subtitles say, given to the lines that a list or an edit names without their words.
 
-Speeches and lines are both in order. They are put together only where each has its partner: as many speeches as there
-are lines without words, in all or of each scene. Anything else is told, and nothing is guessed.
+In: the drafts of a `Joining`, and listings of scripts and subtitles. Out: the same drafts with words and characters.
+Speeches and lines are matched by their order, and only where there are as many speeches as lines without words: scene
+by scene if the script has several scenes, else in all. If the counts differ, that is told, and nothing is guessed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.drafts import Draft, Joining
+from lipsync.production.letters import letters_of
 from lipsync.production.listed import Listed, Listing
 
 
@@ -35,11 +37,13 @@ def _has_words(draft: Draft) -> bool:
 
 
 def _unsaid(joining: Joining, listing: Listing) -> list[Listed]:
-    """Return the speeches that no line has word for word."""
-    said = {_plain(draft.row.text or (draft.present[1].text if draft.present else "")) for draft in joining.drafts}
+    """Return the speeches whose words no line has yet."""
+    said = {
+        letters_of(draft.row.text or (draft.present[1].text if draft.present else "")) for draft in joining.drafts
+    }
     for scene in joining.names.scenes:
-        said |= {_plain(line.text) for _, line in joining.names.present(scene)}
-    return [row for row in listing.rows if _plain(row.text or "") not in said]
+        said |= {letters_of(line.text) for _, line in joining.names.present(scene)}
+    return [row for row in listing.rows if letters_of(row.text or "") not in said]
 
 
 def _fill_scene(
@@ -49,8 +53,7 @@ def _fill_scene(
     try:
         scene = joining.names.scene(called, new=False)
     except ValueError:
-        what = f"scene {called!r} is none of the production; its speeches are passed over"
-        joining.messages.append(Message(listing.file, "", what))
+        joining.messages.append(Message.of("speeches of no scene", Where(listing.file), scene=called))
         return
     _fill(joining, listing, [draft for draft in wordless if draft.scene == scene], own)
 
@@ -65,10 +68,5 @@ def _fill(joining: Joining, listing: Listing, wordless: Sequence[Draft], speeche
 
 
 def _tell(joining: Joining, listing: Listing, speeches: int, lines: int) -> None:
-    what = f"has {speeches} speeches that no line has, and there are {lines} lines without words"
-    remedy = "which is which cannot be told: write them into the list"
-    joining.messages.append(Message(listing.file, "", what, remedy))
-
-
-def _plain(text: str) -> str:
-    return "".join(letter for letter in text.casefold() if letter.isalnum())
+    facts = {"speeches": speeches, "lines": lines}
+    joining.messages.append(Message.of("speeches not placed", Where(listing.file), **facts))

@@ -8,6 +8,7 @@ from pathlib import Path
 from lipsync.errors import InputError
 from lipsync.files import AnyPath, write_whole
 from lipsync.message import Where
+from lipsync.production.toml_text import written
 
 FOLDERS = ("recordings", "mouthsets", "scenes")
 
@@ -20,7 +21,7 @@ def start_production(folder: AnyPath, title: str | None = None) -> tuple[Path, .
         title: the film's title; the folder's name if None.
 
     Raises:
-        InputError: if the folder holds something: nothing of it is touched.
+        InputError: if the folder is not empty: nothing in it is touched.
         OutputError: if it cannot be written.
     """
     folder = Path(folder)
@@ -28,19 +29,12 @@ def start_production(folder: AnyPath, title: str | None = None) -> tuple[Path, .
         raise InputError.of("folder in use", Where(str(folder)))
     title = folder.resolve().name if title is None else title
     starter = Path(str(files("lipsync"))) / "starter"
-    written = []
+    paths = []
     for source in sorted(starter.rglob("*.toml")):
         target = folder / source.relative_to(starter)
-        text = source.read_text(encoding="utf-8").replace('title = "Untitled"', f"title = {_quoted(title)}")
+        text = source.read_text(encoding="utf-8").replace('title = "Untitled"', f"title = {written(title)}")
         write_whole(target, text.encode())
-        written.append(target)
+        paths.append(target)
     for name in FOLDERS:
         (folder / name).mkdir(exist_ok=True)
-    return tuple(written)
-
-
-def _quoted(text: str) -> str:
-    """Return a TOML string: what tomli_w writes, without its key."""
-    import tomli_w
-
-    return tomli_w.dumps({"t": text}).removeprefix("t = ").rstrip("\n")
+    return tuple(paths)

@@ -1,8 +1,8 @@
 """Subtitles, SRT and WebVTT, read as text with rough times; the only file that knows the library that reads them.
 
-In: a path. Out: a `Listing` with a row for each cue. A name before a colon, in capitals, or WebVTT's voice (`<v
-Name>`) is who says it; notes in brackets stay, since cues of the text are written so. Their times are told, not used:
-a subtitle stands as long as it is read.
+In: a path. Out: a `Listing` with a row for each subtitle. A name in capitals before a colon, or WebVTT's voice (`<v
+Name>`), is the character; notes in brackets stay, since cues (breath, laugh) are written so in a line's text. Times
+only name the place: a subtitle stays as long as it takes to read, not as long as it is said.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _SPEAKER = re.compile(r"([A-ZÀ-Þ][A-ZÀ-Þ0-9 .'’-]{0,38}):\s+(.*)", re.S)
 
 
 def read_subtitles(path: Path) -> Listing:
-    """Return the cues of subtitles.
+    """Return what subtitles say.
 
     Raises:
         InputError: if they cannot be read, or there are none.
@@ -33,7 +33,7 @@ def read_subtitles(path: Path) -> Listing:
     form = "vtt" if path.suffix.lower() == ".vtt" else "srt"
     try:
         found = pysubs2.SSAFile.from_string(text, format_=form, keep_html_tags=True)
-    except Exception:  # whatever it meets in a broken file
+    except Exception:  # the library raises many kinds on a broken file
         found = pysubs2.SSAFile()
     rows = []
     for number, cue in enumerate(found, start=1):

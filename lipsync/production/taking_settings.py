@@ -3,9 +3,9 @@
 [taking]
 recordings = "{scene}_{shot}_{line}"   # what the names of recordings say, without their ending
 shots = "{scene}_{shot}"               # what the names of picture clips in an edit say
-lines = "{line}"                       # a line's id, from what the list says: "{shot}-{line}" if it numbers anew
+lines = "{line}"                       # a line's id; "{shot}-{line}" if the list numbers lines anew in each shot
 
-[taking.headings]                      # a house's own headings, and what they mean
+[taking.headings]                      # the studio's own headings, and the fields that they mean
 "Rolle" = "character"
 """
 
@@ -50,9 +50,7 @@ class TakingSettings(Table):
 
 
 def said_in(pattern: str, name: str) -> dict[str, str] | None:
-    """Return what a name says by a pattern; None if it does not fit.
-
-    A name without the part for the take fits as well.
+    """Return the parts of a name that fits a pattern, by what they are; None if it does not fit.
 
     >>> said_in("{scene}_{shot}_{line}", "01-lamp-room_010_a")
     {'scene': '01-lamp-room', 'shot': '010', 'line': 'a'}

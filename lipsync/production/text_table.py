@@ -1,7 +1,7 @@
 """Reads tables as text: CSV with any usual separator and in any usual encoding, with or without a byte order mark.
 
-In: a path. Out: a `ListSheet`. The separator is the one under which the most headings are known; RFC 4180's rules for
-quotes hold with each.
+In: a path. Out: a `ListSheet`. Of the separators, the one is taken with which most headings are known. Quotes follow
+RFC 4180 with every separator.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.workbook_file import MOST_ROWS, ListSheet, too_many
 
 _SEPARATORS = ",;\t|"
-_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
-_MOST_BYTES = 20_000_000  # chosen: far more than so many rows of words have
+_BYTE_ORDER_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
+_MOST_BYTES = 20_000_000  # chosen: far more than MOST_ROWS rows of words have
+_HEAD_LETTERS, _HEAD_ROWS = 20_000, 20  # where headings are looked for to find the separator (chosen)
 
 
 def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[ListSheet, tuple[Message, ...]]:
@@ -25,14 +26,16 @@ def read_text_table(path: Path, known: Callable[[Sequence[str]], int]) -> tuple[
 
     Args:
         path: the file.
-        known: how many headings of a row are known.
+        known: gives how many cells of a row are known headings.
 
     Raises:
         InputError: if it cannot be read, or is too long.
     """
     text, messages = decoded(path)
-    head = text[:20_000]
-    best = max(_SEPARATORS, key=lambda mark: max((known(row) for row in _rows(path, head, mark)[:20]), default=0))
+    head = text[:_HEAD_LETTERS]
+    best = max(
+        _SEPARATORS, key=lambda mark: max((known(row) for row in _rows(path, head, mark)[:_HEAD_ROWS]), default=0)
+    )
     rows = _rows(path, text, best, strict=True)
     if len(rows) > MOST_ROWS:
         raise too_many(path, len(rows))
@@ -51,7 +54,7 @@ def decoded(path: Path) -> tuple[str, tuple[Message, ...]]:
         raise InputError.one(path, "", f"cannot be read ({error.strerror}); check its name and permissions") from None
     if len(content) > _MOST_BYTES:
         raise InputError.one(path, "", "is too large for a list of lines; take what is not the list out of it")
-    encoding = next((name for mark, name in _MARKS.items() if content.startswith(mark)), "utf-8")
+    encoding = next((name for mark, name in _BYTE_ORDER_MARKS.items() if content.startswith(mark)), "utf-8")
     messages: tuple[Message, ...] = ()
     try:
         text = content.decode(encoding)
@@ -59,11 +62,7 @@ def decoded(path: Path) -> tuple[str, tuple[Message, ...]]:
         if encoding != "utf-8":
             raise InputError.one(path, "", "is no text; save it as CSV in UTF-8") from None
         text = content.decode("cp1252", errors="replace")
-        messages = (
-            Message(
-                str(path), "", "is not in UTF-8 and was read as Western European (Windows-1252)", "check accents"
-            ),
-        )
+        messages = (Message.of("not in UTF-8", Where(str(path))),)
     if "\0" in text:
         raise InputError.one(path, "", "is no text; save it as CSV in UTF-8")
     return text, messages
@@ -75,6 +74,6 @@ def _rows(path: Path, text: str, separator: str, *, strict: bool = False) -> lis
         return list(reader)
     except csv.Error as error:
         if not strict:
-            return []  # the head was cut within quotes, perhaps
+            return []  # the head may end within quotes
         text = f"is no table ({error}); check its quotes, each closed and doubled within text"
         raise InputError.one(path, f"line {reader.line_num}", text) from None

@@ -1,8 +1,8 @@
-"""A timeline of OpenTimelineIO, read and written; the only file that knows its library, which is an extra.
+"""A timeline of OpenTimelineIO, read and written; the only file that knows its library, which is an optional extra.
 
-In: a path. Out: a `Listing` of its clips and markers, every fault by its track and clip in one go. Frames are counted
-as the timeline's `global_start_time` says. Times in another rate than the production's are faults; only those of
-sound, in samples, are turned into frames.
+In: a path. Out: a `Listing` of its clips and markers, with every fault and its track and clip. Frames are counted
+from the timeline's `global_start_time`. A time at another rate than the production's is a fault, except in samples of
+sound: these are converted to frames. Tracks (given.py) are written as the text of such a file.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from typing import Any
 from urllib.parse import quote, unquote, urlsplit
 
 from lipsync.errors import InputError, Problem
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.production.given import TimelineClip, TimelineTrack
 from lipsync.production.listed import EditEvent, Listing
 
 MISSING = "needs OpenTimelineIO, which is not installed; add it with: pip install 'opentimelineio>=0.18,<0.19'"
-_SAMPLES_FROM = 8_000  # a rate from here on is one of samples
-_NEAR = 0.002  # frames a second: 23.976 is written for 24000/1001
+_SAMPLES_FROM = 8_000  # Hz; a rate from here on counts samples (chosen: no lower rate of sound is in use)
+_NEAR = 0.002  # frames a second; 23.976 is often written for 24000/1001
 
 
 class _OtherRateError(Exception):
@@ -28,7 +28,7 @@ class _OtherRateError(Exception):
 
 
 def library(path: Path) -> Any:
-    """Return the library.
+    """Return the library of timelines; `path` is the file that needs it, for a fault.
 
     Raises:
         InputError: if it is not installed.
@@ -49,7 +49,7 @@ def read_timeline(path: Path, rate: Fraction) -> Listing:
     otio = library(path)
     try:
         timeline = otio.adapters.read_from_file(str(path), adapter_name="otio_json")
-    except Exception:  # whatever it meets in a broken file
+    except Exception:  # the library raises many kinds on a broken file
         raise InputError.one(path, "", "is no timeline of OpenTimelineIO; export it again as .otio") from None
     if isinstance(timeline, otio.schema.SerializableCollection):
         found = [one for one in timeline if isinstance(one, otio.schema.Timeline)]
@@ -93,7 +93,7 @@ class _TimelineReading:
     def _track(self, track: Any, name: str, first: int) -> None:
         at = first
         if track.source_range is not None:
-            at -= self._told(track.source_range.start_time, name) or 0
+            at -= self._frames_or_none(track.source_range.start_time, name) or 0
         self._markers(track, at)
         clip = 0
         for child in track:
@@ -101,15 +101,15 @@ class _TimelineReading:
                 continue
             clip += not isinstance(child, self._otio.schema.Gap)
             place = f"{name} clip {clip}" + (f" {child.name!r}" if child.name else "")
-            frames = self._told(child.duration(), place)
+            frames = self._frames_or_none(child.duration(), place)
             if frames is None:
-                return  # what comes after it lies nobody knows where
+                return  # where the clips after it lie is not known
             if isinstance(child, self._otio.schema.Clip):
                 if child.enabled:
                     self._clip(track, child, place, (at, at + frames))
                 else:
-                    self._messages.append(Message(self._file, place, "is switched off and was not taken"))
-                self._markers(child, at - (self._told(child.trimmed_range().start_time, place) or 0))
+                    self._messages.append(Message.of("clip switched off", Where(self._file, place)))
+                self._markers(child, at - (self._frames_or_none(child.trimmed_range().start_time, place) or 0))
             elif not isinstance(child, self._otio.schema.Gap):
                 self._nested(place)
             at += frames
@@ -120,7 +120,7 @@ class _TimelineReading:
             text = f"{told}; a line is heard as it was recorded: undo that, or mix the sound down anew"
             self._problems.append(Problem(self._file, place, text))
             return
-        first = self._told(clip.trimmed_range().start_time, place)
+        first = self._frames_or_none(clip.trimmed_range().start_time, place)
         if first is None:
             return
         source = (first, first + record[1] - record[0])
@@ -148,7 +148,7 @@ class _TimelineReading:
 
     def _markers(self, item: Any, first: int) -> None:
         for marker in item.markers:
-            frame = self._told(marker.marked_range.start_time, f"marker {marker.name!r}")
+            frame = self._frames_or_none(marker.marked_range.start_time, f"marker {marker.name!r}")
             if frame is not None and marker.name:
                 at = first + frame
                 self._events.append(
@@ -159,7 +159,7 @@ class _TimelineReading:
         text = "is a sequence within the sequence; take it apart into its clips, and export the timeline again"
         self._problems.append(Problem(self._file, place, text))
 
-    def _told(self, time: Any, place: str) -> int | None:
+    def _frames_or_none(self, time: Any, place: str) -> int | None:
         """Return a time in frames; None, and a problem, if it is counted at another rate."""
         try:
             return self._frames(time)
@@ -179,7 +179,7 @@ class _TimelineReading:
 
 
 def timeline_text(path: Path, name: str, rate: Fraction, tracks: Sequence[TimelineTrack]) -> str:
-    """Return tracks as a timeline of OpenTimelineIO; `path` is where it will be written.
+    """Return the text of a timeline file with these tracks; `path` is where it will be written, for a fault.
 
     Raises:
         InputError: if the library is not installed.
@@ -205,8 +205,8 @@ def _clip_of(otio: Any, clip: TimelineClip, rate: Fraction) -> Any:
     frames = clip.record[1] - clip.record[0]
     media = otio.schema.ExternalReference(quote(clip.url)) if clip.url else otio.schema.MissingReference()
     made = otio.schema.Clip(clip.name, media, _span(otio, clip.source_first, frames, rate))
-    for first, long, text in clip.marks:
-        made.markers.append(otio.schema.Marker(text, _span(otio, first, long, rate)))
+    for first, marked_frames, text in clip.marks:
+        made.markers.append(otio.schema.Marker(text, _span(otio, first, marked_frames, rate)))
     return made
 
 

@@ -1,9 +1,7 @@
 """A whole production, checked: its folder, its file, its mouth sets and its scenes.
 
-Its tables are in
-production_tables.py.
-
-What it is asked here is answered in what passes on: frames from 0 and whole microseconds (see timing.py).
+loading.py makes it of the tables in production_tables.py, which have numbers and times as people write them; the
+methods here give frames from 0 and whole microseconds (timing.py).
 """
 
 from __future__ import annotations
@@ -29,7 +27,7 @@ from lipsync.workshop.stock import StockFile
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A scene: its id (the file's name), its file and what the file holds."""
+    """A scene: its id (the name of its file), the path of the file, and what the file holds."""
 
     id: str
     path: Path
@@ -38,7 +36,7 @@ class Scene:
     shots: tuple[Shot, ...]
 
     def where(self, shot: Shot) -> Where:
-        """Return what a message of a shot is about: the shot's entry in the scene's file."""
+        """Return the place of messages about a shot: its entry in the scene's file."""
         return Where(str(self.path), f'[[shot]] "{shot.id}"', self.id, shot.id)
 
 
@@ -51,8 +49,8 @@ class Production:
         file: what `production.toml` holds.
         mouth_sets: for each character's id its mouth set.
         scenes: in the order of their files' names.
-        read_from: its files, as they were before they were read.
-        stock: what there is of the pieces; None if that was not counted.
+        read_from: the state of its files, taken before they were read (seen.py).
+        stock: the pieces that there are; None if they were not counted.
     """
 
     folder: Path
@@ -91,7 +89,7 @@ class Production:
         return shots
 
     def called(self, scene: str, shot: str) -> str:
-        """Return what a shot is called where no scene is told: its id, with its scene where others have it too."""
+        """Return a shot's name on a command line: its id, with its scene where other scenes have that id too."""
         alone = sum(there.id == shot for one in self.scenes for there in one.shots) <= 1
         return shot if alone else f"{scene}/{shot}"
 
@@ -100,7 +98,7 @@ class Production:
         return self.folder / kind if out is None else Path(out)
 
     def speakers(self, shot: Shot) -> tuple[str, ...]:
-        """Return a shot's characters in the production's order, so that each has its place on every sheet."""
+        """Return the ids of a shot's characters in the production's order: columns have one order on all sheets."""
         return tuple(key for key in self.file.characters if key in shot.speakers)
 
     def frame_of(self, number: int) -> int:
@@ -112,7 +110,7 @@ class Production:
         return timing.parse_timecode(shot.start, self.rate)
 
     def begins_us(self, line: Line, shot: Shot) -> int:
-        """Return when a line begins in its shot; below 0 if before the shot does.
+        """Return when a line's recording begins, in microseconds from its shot's first frame; below 0 if before it.
 
         Raises:
             ValueError: if `begins` is no beginning (written_times.py).
@@ -129,7 +127,7 @@ class Production:
 
 
 def shipped(folder: Literal["mouthsets", "sample_audio"]) -> Path:
-    """Return a folder that ships with the program: inside the package, or beside it in a checkout."""
+    """Return a folder that ships with the program: in the installed package, or beside it in the repository."""
     inside = Path(str(files("lipsync"))) / folder
     return inside if inside.is_dir() else inside.parent.parent / folder
 

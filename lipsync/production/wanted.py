@@ -1,7 +1,9 @@
-"""What a production shall say of scenes, once lists and edits are put together; recut.py compares it.
+"""Scenes as they will be once lists and edits are taken.
 
-Times are microseconds: a line's from its shot's first frame, `in` and `out` from its recording's beginning. Beside
-each stands how it is to be written in the scene's file.
+joining.py makes these values; recut.py and scene_amending.py use them.
+
+Times are microseconds: `begins_us` from the shot's first frame, `in_us` and `out_us` from the recording's beginning.
+Beside each stands the same time as it is to be written in the scene's file.
 """
 
 from __future__ import annotations
@@ -16,20 +18,20 @@ from lipsync.production.values import Production
 
 @dataclass(frozen=True, slots=True)
 class WantedLine:
-    """A line as it shall be.
+    """A line as it will be.
 
     Attributes:
         id: its id.
-        character: the id of who speaks.
-        recording: as a scene names it.
+        character: the id of the character that speaks.
+        recording: its path, as the scene's file names it.
         text: what is said.
-        begins: as it is to be written.
-        begins_us: when its recording begins.
-        in_point: as it is to be written; None for the recording's beginning.
-        in_us: the same.
-        out_point: as it is to be written; None for its end.
-        out_us: the same.
-        whole_frames: of times that come from an edit, which knows whole frames alone.
+        begins: where it begins in the shot, as it is to be written.
+        begins_us: the same in microseconds.
+        in_point: where it begins in the recording, as it is to be written; None: `in_us` is written, in seconds.
+        in_us: the same in microseconds; None for the recording's beginning.
+        out_point: where it ends in the recording, as it is to be written; None: `out_us` is written, in seconds.
+        out_us: the same in microseconds; None for the recording's end.
+        whole_frames: whether its times come from an edit, which has whole frames only.
     """
 
     id: str
@@ -47,7 +49,7 @@ class WantedLine:
 
 @dataclass(frozen=True, slots=True)
 class WantedShot:
-    """A shot as it shall be; its lines in the order in which they are listed."""
+    """A shot as it will be: its length in frames, its first frame's timecode, its lines in the list's order."""
 
     id: str
     frames: int
@@ -57,7 +59,7 @@ class WantedShot:
 
 @dataclass(frozen=True, slots=True)
 class WantedScene:
-    """A scene as it shall be."""
+    """A scene as it will be."""
 
     id: str
     title: str
@@ -66,7 +68,7 @@ class WantedScene:
 
 @dataclass(frozen=True, slots=True)
 class WantedScenes:
-    """Scenes as they shall be; what is wrong with what was read; what could not be placed; what is to be known."""
+    """Scenes as they will be; faults of the listings; why lines or shots are left out; what else is to be known."""
 
     scenes: tuple[WantedScene, ...]
     problems: tuple[Problem, ...] = ()
@@ -75,7 +77,7 @@ class WantedScenes:
 
 
 def as_it_is(production: Production, line: Line, shot: Shot) -> WantedLine:
-    """Return a line that stays as it is."""
+    """Return a line that stays as the production has it."""
     return WantedLine(
         line.id,
         line.character,

@@ -1,7 +1,7 @@
-"""Reads workbooks of spreadsheets (Office Open XML, ECMA-376); the only file that knows the library that does.
+"""Reads workbooks of spreadsheets (Office Open XML, ECMA-376); the only file that knows the library that reads them.
 
-In: a path. Out: `ListSheet`s with their rows; a cell that holds a formula is a `FormulaCell`, for what it comes to is
-not known here. Cells merged downward each hold what the first of them does.
+In: a path. Out: `ListSheet`s with their rows. A cell that holds a formula is a `FormulaCell`, since its value is not
+computed here. Each of several merged cells gets the value of the first.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from typing import Any
 from lipsync.errors import InputError
 
 MOST_ROWS = 20_000  # chosen: more than any film has lines
-_MOST_BYTES = 200_000_000  # chosen: a workbook of that many rows has some 20 million unpacked
+_MOST_BYTES = 200_000_000  # unpacked (chosen: a workbook of MOST_ROWS rows has some 20 million)
 
 
 @dataclass(frozen=True, slots=True)
 class FormulaCell:
-    """A cell whose value is reckoned from others."""
+    """A cell that holds a formula."""
 
     text: str
 
@@ -32,7 +32,7 @@ class ListSheet:
     Attributes:
         name: as it stands on its tab; empty for a text file.
         rows: cells, None where one is empty.
-        merged: cells, as (row, column) from 0, that were merged sideways with the one before them, or downward.
+        merged: (row, column), from 0, of each merged cell but the first of its group.
     """
 
     name: str
@@ -41,10 +41,10 @@ class ListSheet:
 
 
 def read_workbook(path: Path) -> tuple[ListSheet, ...]:
-    """Return the sheets of a workbook that can be seen.
+    """Return the visible sheets of a workbook.
 
     Raises:
-        InputError: if it is none, or too large.
+        InputError: if it is no workbook, or too large.
     """
     import warnings
 
@@ -57,7 +57,7 @@ def read_workbook(path: Path) -> tuple[ListSheet, ...]:
             book = load_workbook(path)
     except InputError:
         raise
-    except Exception:  # it raises whatever its parts meet: KeyError, zipfile.BadZipFile, XML faults
+    except Exception:  # the library raises many kinds: KeyError, zipfile.BadZipFile, faults of XML
         text = "is no workbook (.xlsx) that can be read; save it again from a spreadsheet, or save the list as CSV"
         raise InputError.one(path, "", text) from None
     return tuple(_sheet(sheet) for sheet in book.worksheets if sheet.sheet_state == "visible")
@@ -80,7 +80,7 @@ def _value(cell: Any) -> Any:
 
 
 def _check_size(path: Path) -> None:
-    """Refuse what is too large to be a list before it is unpacked: 100,000 rows take a minute."""
+    """Refuse a workbook too large to be a list before it is unpacked: reading 100,000 rows takes a minute."""
     with zipfile.ZipFile(path) as parts:
         sheets = [part for part in parts.infolist() if re.match(r"xl/worksheets/[^/]+\.xml$", part.filename)]
         if sum(part.file_size for part in parts.infolist()) > _MOST_BYTES:

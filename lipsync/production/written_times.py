@@ -7,7 +7,7 @@
     "01:00:04:04"      timecode: the shot's, or the recording's (its own time stamp, else from 00:00:00:00)
 
 In: what is written, and what it is counted from. Out: microseconds from the shot's first frame, or from the
-recording's beginning. All that cannot be read is a ValueError with one sentence.
+recording's beginning. A time that cannot be read raises ValueError with one sentence.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ from lipsync.tomlfile import shown
 BEGINNINGS = 'write a frame number (12), seconds ("1.5 s"), frames ("36 f") or timecode ("01:00:00:12")'
 POINTS = 'write seconds (1.5 or "1.5 s"), frames ("36 f") or timecode ("01:00:00:12")'
 
-# No time that a person writes is longer (chosen).
+# Letters; no time that a person writes is longer (chosen).
 LONGEST_TIME = 40
 
 _FRAMES = re.compile(r"([+-]?[0-9]{1,9})\s*f(?:rames?)?")
 
 
 def begins_us(value: int | str, start: str, rate: Fraction, first_frame: int) -> int:
-    """Return when a line begins in its shot; below 0 if before the shot does.
+    """Return when a line begins, in microseconds from its shot's first frame; below 0 if before it.
 
     Args:
         value: as it is written.
@@ -46,7 +46,7 @@ def begins_us(value: int | str, start: str, rate: Fraction, first_frame: int) ->
     if isinstance(value, int):
         return timing.frame_start_us(value - first_frame, rate)
     text = value.strip()
-    if (time_us := _stretch_us(text, rate)) is not None:
+    if (time_us := _with_unit_us(text, rate)) is not None:
         return time_us
     if ":" not in text:
         raise ValueError(f"{shown(text)} is no beginning; {BEGINNINGS}")
@@ -58,12 +58,12 @@ def begins_us(value: int | str, start: str, rate: Fraction, first_frame: int) ->
 
 
 def point_us(text: str, rate: Fraction, stamp_us: int = 0) -> int:
-    """Return a point of a recording, counted from its beginning.
+    """Return a point of a recording, in microseconds from its beginning.
 
     Args:
         text: as it is written.
         rate: frames a second.
-        stamp_us: when the recording begins, by its own time stamp.
+        stamp_us: when the recording begins by its own time stamp, in microseconds from midnight.
 
     Raises:
         ValueError: if it is no such point, or lies before the recording begins.
@@ -72,7 +72,7 @@ def point_us(text: str, rate: Fraction, stamp_us: int = 0) -> int:
     (1500000, 1000000)
     """
     text = text.strip()
-    time_us = _stretch_us(text, rate)
+    time_us = _with_unit_us(text, rate)
     if time_us is None:
         if ":" not in text:
             raise ValueError(f"{shown(text)} is no point of a recording; {POINTS}")
@@ -85,8 +85,8 @@ def point_us(text: str, rate: Fraction, stamp_us: int = 0) -> int:
     return time_us
 
 
-def _stretch_us(text: str, rate: Fraction) -> int | None:
-    """Return seconds or frames written with their unit; None for any other text."""
+def _with_unit_us(text: str, rate: Fraction) -> int | None:
+    """Return the microseconds of seconds or frames that are written with their unit; None for any other text."""
     if ":" in text:
         return None
     if found := _FRAMES.fullmatch(text):

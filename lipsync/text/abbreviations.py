@@ -1,8 +1,8 @@
 """Tables of what is written shorter than it is spoken: abbreviations, signs, units, clipped words.
 
-Keys are in small letters with plain apostrophes; a reading is a tuple of spoken words, and the sound decides between
-several. The abbreviations are those of British and American English in everyday print, the readings common practice.
-A production that says one otherwise writes it into its own pronunciations, which come first.
+Keys are in small letters with plain apostrophes. A reading is a tuple of spoken words; where there are several, the
+recording decides. The abbreviations are those of British and American English in everyday print, the readings common
+practice. A production that reads one differently writes it into its own pronunciations, which come first.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ def _rows(table: str) -> dict[str, tuple[Reading, ...]]:
     return {short: tuple(tuple(said.split()) for said in long.split("|")) for short, long in rows}
 
 
-# Written with a point that is no full stop.
+# Written with a point that does not end a sentence.
 ABBREVIATIONS = _rows(
     """
     mr.      mister
@@ -54,7 +54,8 @@ ABBREVIATIONS = _rows(
     """
 )
 
-# Written without a point too, in British English; "no" is a number before figures only.
+# Written without the point too, in British English. "no" is missing: it means "number" only before figures
+# (script.py).
 WITHOUT_POINT = {key: ABBREVIATIONS[f"{key}."] for key in ("mr", "mrs", "ms", "dr", "st", "prof", "rev", "sgt", "mt")}
 
 SIGNS = _rows(
@@ -68,7 +69,7 @@ SIGNS = _rows(
     """
 )
 
-# Behind figures: one of them, more of them.
+# Unit after figures -> its spoken singular and plural.
 UNITS: dict[str, tuple[str, str]] = {
     "mm": ("millimetre", "millimetres"),
     "cm": ("centimetre", "centimetres"),
@@ -92,7 +93,7 @@ UNITS: dict[str, tuple[str, str]] = {
     "%": ("percent", "percent"),
 }
 
-# Words that begin with an apostrophe, which is then no quote.
+# Words that begin with an apostrophe, which is then no quotation mark.
 CLIPPED = frozenset(
     f"'{word}"
     for line in (

@@ -1,14 +1,13 @@
-"""Accents as rules over general American, the dictionary's own: what a speaker of another accent says for it.
+"""Accents as rules over general American, which is the accent of the CMU dictionary.
 
-In: nothing; out: `ACCENTS`, for each accent its rules in the order in which they are applied (`phonology.py` says how
-one is read).
+`ACCENTS` has for each accent its rules in the order in which they are applied (`phonology.py` says what a rule is).
 
 Source of the non-rhotic rules: Wells, Accents of English (1982), vol. 1, sections 2.2 (lexical sets: BATH, LOT,
 NURSE, START, NORTH, FORCE, CURE, NEAR, SQUARE, lettER) and 3.2 (R dropping, linking and intrusive R, yod), for
-received pronunciation, from memory; that WHINE is said like WINE (3.2.4) holds for most Americans too. The words
-of the BATH set are written down here from memory too. LOT is rounded in it and has no symbol of its own in ARPAbet:
-the nearest for the lips is AO. NURSE stays ER, which then stands for the vowel without its R. American does not tell
-HURRY from NURSE: the spelling does.
+received pronunciation, from memory; that WHINE is said like WINE (3.2.4) holds for most Americans too. The list of
+words in the BATH set is from memory too. The vowel of LOT is rounded in received pronunciation, and ARPAbet has no
+symbol for it: AO is the nearest for the lips. NURSE stays ER, which then means the vowel without R. General American
+has the same vowel in HURRY and NURSE; here the spelling tells them apart.
 """
 
 from __future__ import annotations

@@ -1,14 +1,14 @@
-"""Finds how words are said: the production's own list, the CMU dictionary, rules on known words, then a guess.
+"""Finds the pronunciations of a word: production's own list, CMU dictionary, rules on known words, then a guess.
 
 In: a word of the text with its readings, and the production's list. Out: its pronunciations, each with its origin,
-the likeliest first; the sound decides between them. Phonemes are ARPAbet with stress.
+the likeliest first; the recording decides between them. Phonemes are ARPAbet with stress.
 
-Order for each spoken form: production's list; dictionary; interjections and words run together that it lacks; what
-follows from known words; a guess from the letters. A reading that would have to be guessed is used only where no
-other is known.
+Order for each spoken word: the production's list; the dictionary; interjections and contractions that the dictionary
+lacks; what follows from known words (morphology.py); a guess from the letters (g2p.py). A reading that would have to
+be guessed is used only where no other reading is known.
 
-Sources: the CMU Pronouncing Dictionary (data/README.md says which; its licence is beside it). The interjections
-and the words run together are written down here by ear.
+Sources: the CMU Pronouncing Dictionary (data/README.md says which version; its licence is beside it). The
+interjections and the contractions are written down here by ear.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from collections.abc import Mapping
 from importlib import resources
 
 from lipsync.errors import LineError
+from lipsync.message import Where
 from lipsync.text.abbreviations import Reading
 from lipsync.text.g2p import guess
 from lipsync.text.morphology import Pronunciation, Symbols, derived, halves, joined
@@ -30,6 +31,7 @@ OwnList = Mapping[str, tuple[Symbols, ...]]
 
 MOST = 12  # pronunciations of one word that are tried; chosen: beyond that the sound cannot tell them apart
 
+# Interjections that the CMU dictionary lacks.
 INTERJECTIONS: dict[str, str] = {
     "aah": "AA1",
     "ahem": "AH0 HH EH1 M",
@@ -52,7 +54,7 @@ INTERJECTIONS: dict[str, str] = {
     "zzz": "Z",
 }
 
-# Words run together, as scripts write them, that it lacks too.
+# Contractions, as scripts write them, that the CMU dictionary lacks.
 RUN_TOGETHER: dict[str, str] = {
     "coulda": "K UH1 D AH0",
     "cuppa": "K AH1 P AH0",
@@ -78,10 +80,16 @@ _LINE = re.compile(rb"([^ (\n]+)(?:\(\d+\))? ([^\n]+)\n")
 
 
 def pronounce(word: SpokenWord, own: OwnList, file: str = "", place: str = "text") -> tuple[Pronunciation, ...]:
-    """Return the pronunciations of a word of the text, no two of the same phonemes; `file` and `place` for the error.
+    """Return the pronunciations of a word of the text, at most `MOST`, no two with the same phonemes.
+
+    Args:
+        word: the word.
+        own: the production's list: word -> its pronunciations.
+        file: the file that an error names.
+        place: the place in it that an error names.
 
     Raises:
-        LineError: if it cannot be said at all.
+        LineError: if it has no pronunciation and none can be guessed.
 
     >>> [" ".join(p.symbols) for p in pronounce(SpokenWord("42", (("forty", "two"),)), {})]
     ['F AO1 R T IY0 T UW1']
@@ -93,19 +101,17 @@ def pronounce(word: SpokenWord, own: OwnList, file: str = "", place: str = "text
     try:
         found = [list(joined(saying)) for saying in sayings or [_guessed(word.readings[0], own)]]
     except ValueError:
-        raise LineError.one(
-            file, place, f"nobody has said how {word.text!r} is spoken; add it to the production's pronunciations"
-        ) from None
-    # One of each reading in turn, so that the limit does not fall on the later readings alone.
+        raise LineError.of("no pronunciation", Where(file, place), word=word.text) from None
+    # One of each reading in turn, so that the limit does not cut off the later readings.
     turns = itertools.chain.from_iterable(itertools.zip_longest(*found))
-    unlike: dict[Symbols, Pronunciation] = {}
+    distinct: dict[Symbols, Pronunciation] = {}
     for pronunciation in filter(None, turns):
-        unlike.setdefault(pronunciation.bare, pronunciation)
-    return tuple(unlike.values())[:MOST]
+        distinct.setdefault(pronunciation.bare, pronunciation)
+    return tuple(distinct.values())[:MOST]
 
 
 def look_up(form: str) -> tuple[Symbols, ...]:
-    """Return the CMU dictionary's pronunciations of a word, the first one first; none if it is not in it.
+    """Return the CMU dictionary's pronunciations of a word, in its order; none if the word is not in it.
 
     >>> look_up("read")
     (('R', 'EH1', 'D'), ('R', 'IY1', 'D'))
@@ -121,12 +127,12 @@ def look_up(form: str) -> tuple[Symbols, ...]:
 
 @functools.cache
 def _lines() -> bytes:
-    """Return the dictionary's text, whose lines are in the byte order of their words: 20 ms, once."""
+    """Return the dictionary's text, its lines sorted by the bytes of their words. Unpacking takes 20 ms, once."""
     return gzip.decompress(resources.files("lipsync.text").joinpath("data/cmudict.dict.gz").read_bytes())
 
 
 def _first_from(lines: bytes, key: bytes) -> int:
-    """Return where the first line begins whose word is not before the key, found by halving."""
+    """Return the offset of the first line whose word is not before the key, by binary search."""
     low, high = 0, len(lines)
     while low < high:
         middle = lines.rfind(b"\n", 0, (low + high) // 2) + 1
@@ -139,12 +145,12 @@ def _first_from(lines: bytes, key: bytes) -> int:
 
 
 def _entries(form: str, own: OwnList) -> tuple[Pronunciation, ...]:
-    """Return what stands in a list for a word itself."""
+    """Return the pronunciations that a list has for exactly this word."""
     if form in own:
         return tuple(Pronunciation(symbols, "production") for symbols in own[form])
-    ours = INTERJECTIONS.get(form) or RUN_TOGETHER.get(form)
-    written = look_up(form) or ((tuple(ours.split()),) if ours else ())
-    return tuple(Pronunciation(symbols, "dictionary") for symbols in written)
+    lacked = INTERJECTIONS.get(form) or RUN_TOGETHER.get(form)
+    found = look_up(form) or ((tuple(lacked.split()),) if lacked else ())
+    return tuple(Pronunciation(symbols, "dictionary") for symbols in found)
 
 
 def _known(form: str, own: OwnList) -> tuple[Pronunciation, ...]:
@@ -152,15 +158,15 @@ def _known(form: str, own: OwnList) -> tuple[Pronunciation, ...]:
 
 
 def _guessed(reading: Reading, own: OwnList) -> list[tuple[Pronunciation, ...]]:
-    """Return a reading with the unknown of its words guessed, each part of a hyphenated one by itself."""
+    """Return each word of a reading, the unknown ones guessed; a hyphenated word is taken part by part."""
 
     def guesses(part: str) -> tuple[Pronunciation, ...]:
         compound = halves(part, lambda one: _entries(one, own))
         return (*compound, Pronunciation(guess(part), "guess"))
 
-    def some(part: str) -> tuple[Pronunciation, ...]:
-        # With an apostrophe the ending is certain, and only what stands before it has to be guessed.
+    def known_or_guessed(part: str) -> tuple[Pronunciation, ...]:
+        # An ending with an apostrophe is known; only the stem before it has to be guessed.
         return _known(part, own) or ("'" in part and derived(part, guesses)) or guesses(part)
 
     parts = [part for form in reading for part in ([form] if _known(form, own) else form.split("-")) if part]
-    return [some(part) for part in parts]
+    return [known_or_guessed(part) for part in parts]

@@ -1,15 +1,16 @@
-"""Says words that are no entry themselves but come from known ones: "crab's", "goin'", "lamp-mender", "b-b-but".
+"""Derives pronunciations from those of known words: "crab's", "goin'", "lamp-mender", "b-b-but".
 
-British spellings are tried in American: the dictionary has colour and harbour, but not vapour, litre or organise.
+British spellings are looked up in their American form: the dictionary has colour and harbour, but not vapour, litre
+or organise.
 
-In: the word in small letters and a function that gives the pronunciations of a known word. Out: its pronunciations,
-with the origin of the words they come from; none if no rule fits.
+In: the word in small letters, and a function that returns the pronunciations of a known word. Out: its
+pronunciations, with the origin of those that they are derived from; none if no rule fits.
 
-Sources: the sounds of plural and possessive s and of -ed follow the last sound of the word (Quirk et al., A
-Comprehensive Grammar of the English Language, 1985, 3.5 and 5.80, from memory). Which endings are trusted is
-measured: on 300 words of the CMU dictionary for each, the rule on the known stem gave the entry in 82 to 90 % (s,
-ed, ing, less, ness), a guess from the letters in 62 to 83 %. Two known halves written together gave it in 56 %,
-fewer than a guess: they are offered beside the guess, and marked as one.
+Sources: the sounds of plural and possessive s and of -ed depend on the last sound of the stem (Quirk et al., A
+Comprehensive Grammar of the English Language, 1985, 3.5 and 5.80, from memory). Which endings are used was measured
+on 300 words of the CMU dictionary for each (s, ed, ing, less, ness): the rule on the known stem gave the dictionary's
+pronunciation for 82 to 90 %, a guess from the letters for 62 to 83 %. Two known halves of a closed compound gave it
+for 56 %, fewer than a guess: they are tried beside the guess, and marked as one.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from lipsync.phonemes import VOWELS, split_stress
 
 Symbols = tuple[str, ...]
 
-SHORTEST_HALF = 4  # letters of a half of a closed compound: shorter ones are found in too many names
+SHORTEST_HALF = 4  # letters of a half of a closed compound; chosen: shorter halves are found in too many names
 
 _HISSING = frozenset(["S", "Z", "SH", "ZH", "CH", "JH"])
 _VOICELESS = frozenset(["P", "T", "K", "F", "TH", "S", "SH", "CH", "HH"])
@@ -31,7 +32,7 @@ _VOICELESS = frozenset(["P", "T", "K", "F", "TH", "S", "SH", "CH", "HH"])
 
 @dataclass(frozen=True, slots=True)
 class Pronunciation:
-    """One way to say a word: ARPAbet with stress, and where it is from."""
+    """One pronunciation of a word: ARPAbet with stress, and its origin."""
 
     symbols: Symbols
     origin: Origin
@@ -54,7 +55,7 @@ Find = Callable[[str], tuple[Pronunciation, ...]]
 
 
 def derived(form: str, find: Find) -> tuple[Pronunciation, ...]:
-    """Return the pronunciations of a word that follow from known ones.
+    """Return the pronunciations of a word that follow from known words, by the first kind of rule that fits.
 
     >>> def find(word):
     ...     return (Pronunciation(("K", "R", "AE1", "B"), "dictionary"),) if word == "crab" else ()
@@ -70,11 +71,14 @@ def derived(form: str, find: Find) -> tuple[Pronunciation, ...]:
 
 
 def joined(parts: Iterable[tuple[Pronunciation, ...]]) -> Iterator[Pronunciation]:
-    """Yield every way to say words one after the other; the whole is as uncertain as its most uncertain part."""
+    """Yield every way to say words one after the other; its origin is the least certain one of its parts."""
     for said in itertools.product(*parts):
         origins = {part.origin for part in said}
         origin: Origin = "guess" if "guess" in origins else "dictionary" if "dictionary" in origins else "production"
         yield Pronunciation(tuple(symbol for part in said for symbol in part.symbols), origin)
+
+
+# What an ending adds after the last sound of the stem.
 
 
 def _s(last: str) -> Symbols:
@@ -93,7 +97,8 @@ def _will(last: str) -> Symbols:
     return ("L",) if last in VOWELS else ("AH0", "L")
 
 
-# Ending -> what it adds to the sound before it, and whether the stem may have lost an e or doubled its last letter.
+# Ending, what it adds after the last sound of the stem, whether the stem may have lost an e or doubled its last
+# letter.
 _ENDINGS: tuple[tuple[str, Callable[[str], Symbols], bool], ...] = (
     ("'s", _s, False),
     ("'d", _had, False),
@@ -124,11 +129,11 @@ def _with_ending(form: str, find: Find) -> Iterator[Pronunciation]:
 
 
 def _stem(form: str, find: Find, *, deeper: bool) -> tuple[Pronunciation, ...]:
-    """Return a stem, which may be British, or itself have an ending ("menders")."""
+    """Return the pronunciations of a stem, which may be spelt British, or have an ending itself ("menders")."""
     return find(form) or _respelt(form, find) or (tuple(_with_ending(form, find)) if deeper else ())
 
 
-# British ending -> American.
+# British ending -> American ending.
 _SPELLINGS = {"our": "or", "ise": "ize", "yse": "yze", "tre": "ter", "bre": "ber", "ogue": "og"}
 
 
@@ -140,7 +145,7 @@ def _respelt(form: str, find: Find) -> tuple[Pronunciation, ...]:
 
 
 def _clipped(form: str, find: Find) -> Iterator[Pronunciation]:
-    """Yield -in' for -ing, and words that have lost their h."""
+    """Yield words in -in' for -ing, and words without their h."""
     if form.endswith("in'"):
         for base in find(form[:-1] + "g"):
             if base.symbols[-2:] == ("IH0", "NG"):
@@ -153,7 +158,7 @@ def _clipped(form: str, find: Find) -> Iterator[Pronunciation]:
 
 
 def _hyphened(form: str, find: Find) -> tuple[Pronunciation, ...]:
-    """Return the parts of a hyphenated word one after the other, if each is known; "b-b-but" is a stutter."""
+    """Return the parts of a hyphenated word joined, if each is known; "b-b-but" is a stutter."""
     parts = [part for part in form.split("-") if part]
     if len(parts) < 2:
         return ()
@@ -162,7 +167,7 @@ def _hyphened(form: str, find: Find) -> tuple[Pronunciation, ...]:
 
 
 def _stutter(part: str, last: str, find: Find) -> tuple[Pronunciation, ...]:
-    """Return the first consonants of a word and a weak vowel, if a part is just its first letters."""
+    """Return the first consonants of the last part and a weak vowel, if a part is only its first letters."""
     if len(part) > 3 or not last.startswith(part) or part == last or set(part) & set("aeiou"):
         return ()
     starts = (
@@ -173,7 +178,7 @@ def _stutter(part: str, last: str, find: Find) -> tuple[Pronunciation, ...]:
 
 
 def halves(form: str, find: Find) -> tuple[Pronunciation, ...]:
-    """Return the halves of a compound written together, each known; the cut is where the shorter half is longest."""
+    """Return two known halves of a closed compound joined; of several cuts, the one with the longest shorter half."""
     cuts = [(form[:at], form[at:]) for at in range(SHORTEST_HALF, len(form) - SHORTEST_HALF + 1)]
     known = [(find(first), find(last), min(len(first), len(last))) for first, last in cuts]
     good = [cut for cut in known if cut[0] and cut[1]]

@@ -1,11 +1,13 @@
-"""Says figures: whole numbers, years, ordinals, decimals, times, money, measures, ranges, fractions.
+"""Turns figures into spoken words.
+
+Whole numbers, years, ordinals, decimals, times, money, measures, ranges, fractions.
 
 In: a word of the text that holds figures, in small letters. Out: its readings, each a tuple of spoken words, the
 likeliest first; none if it is no number. Where English has several ways ("a hundred and one" or "a hundred one",
-"nine oh five" or "nine five") all are given, and the sound decides.
+"nine oh five" or "nine five"), all are returned, and the recording decides.
 
 Source for the words of whole numbers, ordinals and years: the library num2words. That people say years in pairs and
-name the figures of codes is common practice.
+name the figures of codes one by one is common practice.
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ from num2words import num2words
 
 from lipsync.text.abbreviations import UNITS, Reading
 
-# Sign -> one and more of the large unit, one and more of the small one.
+# Sign -> singular and plural of the large unit, singular and plural of the small one.
 MONEY: dict[str, tuple[str, str, str, str]] = {
     "£": ("pound", "pounds", "penny", "pence"),
     "$": ("dollar", "dollars", "cent", "cents"),
@@ -34,13 +36,14 @@ FRACTIONS: dict[str, tuple[Reading, ...]] = {
     "1/3": (("a", "third"), ("one", "third")),
     "2/3": (("two", "thirds"),),
 }
-LONGEST = 15  # figures; longer numbers are said figure by figure
+LONGEST = 15  # figures; longer numbers are said figure by figure (chosen)
+_YEARS = range(1010, 2100)  # numbers that are read as years first (chosen)
 
 _Say = Callable[[re.Match[str]], list[Reading]]
 
 
 def readings_of_number(text: str) -> tuple[Reading, ...]:
-    """Return the ways to say a number, or none.
+    """Return the readings of a number; none if it is no number.
 
     >>> readings_of_number("1984")[0], readings_of_number("£5.50")[0]
     (('nineteen', 'eighty', 'four'), ('five', 'pounds', 'fifty'))
@@ -66,14 +69,14 @@ def _integer(figures: str) -> int:
 
 
 def _cardinal(number: int) -> list[Reading]:
-    """Return a number the British way, the American one (no "and"), and with "a" for "one" before hundred."""
+    """Return a number the British way, the American way (without "and"), and with "a" for "one" before hundred."""
     words = _words(num2words(number))
     with_a = [("a", *words[1:])] if words[:1] == ("one",) and words[1:2] in (("hundred",), ("thousand",)) else []
     return [words, tuple(word for word in words if word != "and"), *with_a]
 
 
 def _figures(figures: str) -> list[Reading]:
-    """Return a number figure by figure, nought as "oh" and as "zero"."""
+    """Return a number figure by figure, 0 as "oh" and as "zero"."""
     names = tuple(num2words(int(figure)) for figure in figures if figure.isdigit())
     return [tuple("oh" if name == "zero" else name for name in names), names]
 
@@ -83,7 +86,7 @@ def _whole(figures: str) -> list[Reading]:
     if len(plain) > LONGEST or (plain.startswith("0") and len(plain) > 1):
         return _figures(plain)
     number = int(plain)
-    if "," not in figures and 1010 <= number <= 2099:
+    if "," not in figures and number in _YEARS:
         year = _words(num2words(number, to="year"))
         pairs = (*_words(num2words(number // 100)), *_words(num2words(number % 100))) if number % 100 > 9 else year
         shortened = tuple(word for word in year if word != "and")
@@ -146,7 +149,7 @@ def _range(found: re.Match[str]) -> list[Reading]:
 _N = r"(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?|\.\d+)"
 _WHOLE = r"(\d{1,3}(?:,\d{3})+|\d+)"
 _HALF_DAY = r"(a\.?m\.?|p\.?m\.?)"
-# The first that fits the whole word says it.
+# Pattern of a whole word -> function that returns its readings; the first that fits is used.
 _FORMS: tuple[tuple[re.Pattern[str], _Say], ...] = tuple(
     (re.compile(pattern), say)
     for pattern, say in (

@@ -1,21 +1,19 @@
-"""What a rule of pronunciation is: a pattern over a word's phonemes, what takes its place, and in which spellings.
+"""What a rule of pronunciation is, and the rules that hold for all speakers of connected speech.
 
-The pattern is a regular expression over phonemes with stress, each with a space after it, then a mark for what
-follows the word: `& ` a vowel to which it is linked, `=S ` a consonant, and which, `| ` a pause or a vowel without a
-link. In ARPAbet a vowel begins with one of AEIOU and a consonant does not: `[AEIOU]` stands for a vowel, `[AEIOU&]`
-for a vowel in this word or the next.
+A `PhonologicalRule` is a pattern over a word's phonemes, what replaces it, and the spellings in which it holds. The
+pattern is a regular expression over phonemes with stress, each followed by a space, and then a sign for the sound
+that follows the word: `& ` a vowel to which the word is linked, `=S ` a consonant, here S, `| ` a pause or a vowel
+without a link. In ARPAbet a vowel begins with one of AEIOU and a consonant does not: so `[AEIOU]` matches a vowel,
+and `[AEIOU&]` a vowel in this word or the next.
 
-How everybody speaks who does not read out single words: weak forms, and sounds that are dropped.
-
-In: nothing; out: `WEAK`, weak forms that the CMU dictionary lacks, and `HABITS`, rules (`phonology.py` says how one
-is read), each of which is tried alone.
+`WEAK` has weak forms that the CMU dictionary lacks. `HABITS` are rules for dropped sounds; each is tried alone.
 
 Source: Gimson, An Introduction to the Pronunciation of English (1980), chapters 10 (weak forms) and 11 (elision of T
 and D between consonants), from memory, in the forms that American and British speakers share.
 
-Left out, for on labelled speech they gained nothing (tests/MEASURED.md): H dropped from he, her, had, which no lips
-show, and which scripts write ('er, she'd); weak vowels said further front or back; -ing as -in, which scripts write.
-A flap stays T or D: for the lips it is one.
+These were tried and left out, since they gained nothing on labelled speech (tests/MEASURED.md): H dropped from he,
+her, had, which the lips do not show, and which scripts write ('er, she'd); weak vowels said further front or back;
+-ing as -in, which scripts write. A flap stays T or D: the lips do the same for it.
 """
 
 from __future__ import annotations
@@ -25,20 +23,21 @@ from dataclasses import dataclass
 
 from lipsync.text.morphology import Symbols
 
-Mark = str  # what follows a word: one of these, the name of a consonant behind its sign
+# The sign for the sound that follows a word: one of these; the phoneme stands behind that for a consonant.
+NextSound = str
 VOWEL, CONSONANT, PAUSE = "&", "=", "|"
 
 
 @dataclass(frozen=True, slots=True)
 class PhonologicalRule:
-    """One row.
+    """One rule.
 
     Attributes:
-        name: of the rule, with an example.
-        pattern: over phonemes.
-        to: what takes its place.
-        spelling: a pattern that one of the word's spellings must hold; "" for any word.
-        always: whether such a speaker does it wherever it fits; else the form without it is tried too.
+        name: its name, with an example.
+        pattern: regular expression over phonemes and the sign for the next sound.
+        to: what replaces the match.
+        spelling: regular expression that must be found in one of the word's spellings; "" for any word.
+        always: whether the speaker applies it wherever it fits; otherwise the form without it is tried too.
     """
 
     name: str
@@ -47,8 +46,8 @@ class PhonologicalRule:
     spelling: str = ""
     always: bool = False
 
-    def applied(self, symbols: Symbols, spellings: tuple[str, ...], after: Mark) -> Symbols:
-        """Return the phonemes under this rule; the same where it does not fit.
+    def applied(self, symbols: Symbols, spellings: tuple[str, ...], after: NextSound) -> Symbols:
+        """Return the phonemes with this rule applied; unchanged where it does not fit.
 
         >>> rule = PhonologicalRule("final ER0", r"ER0 (?![AEIOU&])", "AH0 ")
         >>> rule.applied(("L", "EH1", "T", "ER0"), ("letter",), "|")
@@ -65,6 +64,7 @@ def _rows(table: str) -> dict[str, tuple[Symbols, ...]]:
     return {word: tuple(tuple(way.split()) for way in ways.split("|")) for word, ways in rows}
 
 
+# Word -> its weak forms.
 WEAK = _rows(
     """
     as      AH0 Z

@@ -1,12 +1,12 @@
 """Turns a line's text into what is spoken: words with their readings, and cues.
 
 In: the text as the scriptwriter wrote it. Out: a tuple of `SpokenWord` and `CueToken`, in order. One word of the text
-stays one word, however many spoken words it takes ("42"), so that what is printed is the author's own.
+stays one word, however many spoken words it takes ("42"), so that sheets show the text as it was written.
 
 Conventions: a reading is a tuple of keys for the dictionary: small letters, plain apostrophes, no diacritics; a
 letter that is named has a point after it, as in the CMU dictionary ("b."). A word can have several readings; the
-sound decides between those that the dictionary knows. A cue stands in square brackets: [breath]. Everything outside
-square brackets is spoken.
+recording decides between those that the dictionary knows. A cue stands in square brackets: [breath]. Everything
+outside square brackets is spoken.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ class SpokenWord:
     """One word of the text.
 
     Attributes:
-        text: as written, without the quotes and stops around it.
-        readings: the ways to say it, the likeliest first.
+        text: as written, without the quotation marks and punctuation around it.
+        readings: the ways to read it, the likeliest first.
     """
 
     text: str
@@ -40,7 +40,7 @@ class SpokenWord:
 
 @dataclass(frozen=True, slots=True)
 class CueToken:
-    """A sound that is no word."""
+    """A cue in the text: a sound that is no word."""
 
     name: str
 
@@ -56,7 +56,7 @@ _RANGE = re.compile(r"(?<=\d)–(?=[£$€]?\d)")
 _BREAK = re.compile(r"[–—―⸺]|--+|\.{2,}")
 _NUMBER_SIGN = re.compile(r"\b[Nn]o\.(?=\s*\d)")
 _OUTSIDE = re.compile(r"^[^\w£$€#&+=@%°.'½¼¾-]+|[^\w%°'&+=@.½¼¾-]+$")
-# A closing quotation mark or bracket and the stop behind it, which the writer does not put inside.
+# A closing quotation mark or bracket, and a point or hyphen after it.
 _QUOTED_STOP = re.compile(r"'*[\"“”„‟«»‹›)\]][\"“”„‟«»‹›)\]']*[.-]+$")
 _INITIALS = re.compile(r"(?:[A-Za-z]\.){2,}[A-Za-z]?(?:'?s)?|[A-Z]{2,5}(?:'?s)?|[A-Z]&[A-Z]")
 _KEEPS_APOSTROPHE = re.compile(r"(?:in|s|o|an|th|wi)'$", re.IGNORECASE)
@@ -64,26 +64,28 @@ _DRAWN_OUT = re.compile(r"([a-z])\1{2,}")
 
 
 def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ...]:
-    """Return the words and cues of a line's text; `file` and `place` are for the error.
+    """Return the words and cues of a line's text; `file` and `place` are named by the error.
 
     Raises:
-        LineError: if nothing is to be heard, or a bracket is left open.
+        LineError: if there is no word and no cue, a cue has no name, or a bracket is open.
 
     >>> tokens_of("[breath] Nooo!")
     (CueToken(name='breath'), SpokenWord(text='Nooo', readings=(('nooo',), ('no',), ('noo',))))
     """
     found: list[Token] = []
     shouted = text.upper() == text
-    for index, piece in enumerate(_CUE.split(text)):
-        if index % 2:
-            name = " ".join(piece.split()).lower()
+    for index, stretch in enumerate(_CUE.split(text)):
+        if index % 2:  # `split` returns what the group of the pattern holds at the odd places
+            name = " ".join(stretch.split()).lower()
             if not name:
                 raise LineError.one(file, place, "holds an empty cue []; write its name, such as [breath]")
             found.append(CueToken(name))
-        elif "[" in piece or "]" in piece:
-            raise LineError.one(file, place, f"has half a bracket in {piece.strip()!r}; close the cue, or remove it")
+        elif "[" in stretch or "]" in stretch:
+            raise LineError.one(
+                file, place, f"has half a bracket in {stretch.strip()!r}; close the cue, or remove it"
+            )
         else:
-            found += _words(piece, shouted=shouted)
+            found += _words(stretch, shouted=shouted)
     if not found:
         raise LineError.one(file, place, "holds no word and no cue; write what is said, or a cue such as [breath]")
     return tuple(found)
@@ -99,22 +101,22 @@ def key_of(text: str) -> str:
     return "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
 
 
-def _words(piece: str, *, shouted: bool) -> list[SpokenWord]:
-    plain = _RANGE.sub("-", unicodedata.normalize("NFC", piece).translate(_ALIKE))
+def _words(stretch: str, *, shouted: bool) -> list[SpokenWord]:
+    plain = _RANGE.sub("-", unicodedata.normalize("NFC", stretch).translate(_ALIKE))
     chunks = _BREAK.sub(" ", _NUMBER_SIGN.sub("# ", plain)).split()
     words = [_unit(before, chunk) or _word(chunk, shouted=shouted) for before, chunk in pairwise(["", *chunks])]
     return [word for word in words if word]
 
 
 def _unit(before: str, chunk: str) -> SpokenWord | None:
-    """Return a unit that stands by itself behind figures, "10 m"; the letters' names are a reading too.
+    """Return a unit that stands by itself after figures, "10 m"; a unit of one letter can be read as the letter too.
 
     >>> _unit("1", "m"), _unit("ten", "m")
     (SpokenWord(text='m', readings=(('metre',), ('m.',))), None)
     """
     figures, text = _bare(before), _bare(chunk)
     key = key_of(text)
-    small = text == key or key.startswith("°")  # "I am 10. M is a letter": M is none
+    small = text == key or key.startswith("°")  # in "I am 10. M is a letter" M is no unit
     if key not in UNITS or not small or not before[-1:].isnumeric() or not readings_of_number(key_of(figures)):
         return None
     said = UNITS[key][figures != "1"]
@@ -123,12 +125,12 @@ def _unit(before: str, chunk: str) -> SpokenWord | None:
 
 
 def _bare(chunk: str) -> str:
-    """Return a chunk without the quotes and stops around it."""
+    """Return a chunk without the quotation marks and punctuation around it."""
     return _trimmed(_unquoted(chunk))
 
 
 def _unquoted(chunk: str) -> str:
-    """Return a chunk without what stands around it and is no part of any word; a point may be one.
+    """Return a chunk without the characters around it that belong to no word; a point may belong to one.
 
     >>> _unquoted("(here”)."), _unquoted("U.S.")
     ('here', 'U.S.')
@@ -154,7 +156,7 @@ def _word(chunk: str, *, shouted: bool) -> SpokenWord | None:
 
 
 def _trimmed(text: str) -> str:
-    """Take away quotes, stops and hyphens at the ends, but leave apostrophes and points that belong to the word."""
+    """Return a word without quotation marks, points and hyphens at its ends; those that belong to the word stay."""
     quoted = text.startswith("'") and key_of(text).rstrip("'.") not in CLIPPED and not text[1:2].isdigit()
     if quoted:
         text = text.lstrip("'")
@@ -179,7 +181,7 @@ def _readings(text: str, key: str, *, shouted: bool) -> list[Reading]:
 
 
 def _letters(text: str) -> Reading:
-    """Return the names of letters, a possessive or plural s with the last.
+    """Return the names of letters; a possessive or plural s goes with the last one.
 
     >>> _letters("BBC's"), _letters("U.S."), _letters("DVDs")
     (('b.', 'b.', "c.'s"), ('u.', 's.'), ('d.', 'v.', "d.'s"))

@@ -289,14 +289,15 @@ class TestRowsEditedInPlace:
         kept, messages = accept_newer(waiting)
         assert kept.computed == line
         assert messages[-1] == (
-            "lantern-03: rows edited by hand under [computed] were of the old recording and are dropped"
+            "lantern-03: rows edited by hand under [computed] belong to the old recording and are dropped"
         )
 
     def test_what_is_not_heard_is_no_correction(self, plain, line):
         text = text_of(plain).replace("confidence = 0.3", "confidence = 0.4")
         kept, messages = again(read_bytes(text.encode(), "a.toml"), SOURCE, line)
         assert kept == replace(plain, engine="aligner 2")
-        assert messages == ["lantern-03: rows under [computed] were edited by hand; nothing that is heard differs"]
+        said = "rows under [computed] were edited by hand; the edits change nothing that is heard"
+        assert messages == [f"lantern-03: {said}"]
 
 
 class TestAcceptNewer:

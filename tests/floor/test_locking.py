@@ -9,7 +9,7 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
-from lipsync.floor.locking import lock, place_of, refilm, unlock
+from lipsync.floor.locking import lock, refilm, shot_record_of, unlock
 from lipsync.floor.record_file import own_place
 from lipsync.production.production_tables import OnCamera
 from tests.floor.build import (
@@ -45,9 +45,9 @@ def the_text(production):
 def test_what_was_printed_is_what_is_filmed(floor) -> None:
     """The line moves after the print: the record says what was on paper, not what would be planned now."""
     before = pieces_of(the_plan(planned(floor)))
-    assert told(lock, floor, "010", (1, 20)) == (
-        f"shot 010: locked frames 1 to 20, filmed from revision A ({place_of(floor, '010').record.events[0].stamp})",
-    )
+    locked = told(lock, floor, "010", (1, 20))
+    stamp = shot_record_of(floor, "010").record.events[0].stamp
+    assert locked == (f"shot 010: locked frames 1 to 20, filmed from revision A ({stamp})",)
     after = pieces_of(the_plan(planned(floor, shift_us=250_000)))
     assert {who: pieces[:20] for who, pieces in after.items()} == {who: p[:20] for who, p in before.items()}
     assert after["heron"][20:] != before["heron"][20:]
@@ -85,11 +85,11 @@ def test_a_lock_is_mended_without_a_range(floor) -> None:
     assert told(lock, floor, "010", None, ["3=ring1"]) == (
         f"shot 010: frame 3: heron wore RING1, planned was {planned_code}",
     )
-    assert [event.what for event in place_of(floor, "010").record.events] == ["lock", "mend"]
+    assert [event.what for event in shot_record_of(floor, "010").record.events] == ["lock", "mend"]
     assert told(lock, floor, "010", None, ["3=RING1"]) == (
         "shot 010: frame 3 had been locked already; nothing changed",
     )
-    assert len(place_of(floor, "010").record.events) == 2
+    assert len(shot_record_of(floor, "010").record.events) == 2
 
 
 def test_no_date_is_written_that_nobody_gave(floor) -> None:
@@ -103,12 +103,12 @@ def test_a_take_that_is_filmed_again_is_kept_with_its_reason(floor) -> None:
         "shot 010: unlocked frames 31 to 40, to refilm",
         "shot 010: frames 41 to 45 had not been locked",
     )
-    first, again = place_of(floor, "010").record.events
+    first, again = shot_record_of(floor, "010").record.events
     assert first.frames == ((0, 39),)
     assert (again.what, again.frames, again.reason) == ("refilm", ((30, 39),), "the lamp fell over")
     assert the_plan(planned(floor)).filmed == frozenset(range(30))
     lock(floor, "010", (1, 40))
-    third = place_of(floor, "010").record.events[2]
+    third = shot_record_of(floor, "010").record.events[2]
     assert (third.number, third.frames) == (3, ((30, 39),))
     with pytest.raises(InputError, match="--reason: is empty; say why"):
         refilm(floor, "010", (1, 2), "  ")
@@ -244,7 +244,7 @@ def test_a_record_that_is_not_of_its_print_bars_its_shot(floor) -> None:
     (problem,) = plans.report.problems
     assert "[[event]] 1 [worn] crab: says that SHUT was planned on frame 7, and revision A" in str(problem)
     assert (
-        'asks for REST there; write what was planned, and what was worn before it: "12 OPEN2, planned REST"'
+        'asks for REST there; write the code that was worn, then the one that was planned: "12 OPEN2, planned REST"'
         in str(problem)
     )
     path.write_text(path.read_text("utf-8").replace('"7 SHUT"', '"7 SHUT, planned REST"'), "utf-8")
@@ -256,7 +256,7 @@ def test_a_print_that_is_gone_is_said_and_pieces_and_modelling_stay(modelled) ->
     lock(modelled, "010", (1, 60))
     shutil.rmtree(modelled.folder / "prints")
     plans = planned(modelled, MODELLED, 250_000)
-    assert any("which was filmed from, is not in" in str(text) for text in plans.report.messages)
+    assert any("from which they were filmed, is not in" in str(text) for text in plans.report.messages)
     after = rows_of_plan(modelled, 250_000, MODELLED)
     for who, cells in before.items():
         pieces = [(cell.piece, cell.toward, cell.keep_alive) for cell in cells[:60]]

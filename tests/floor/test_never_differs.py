@@ -34,7 +34,7 @@ from lipsync.errors import InputError
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.floor import prints
 from lipsync.floor.comparing import changes
-from lipsync.floor.locked_frames import LockedShots, held_of
+from lipsync.floor.locked_frames import LockedShots, locked_shots
 from lipsync.floor.locking import lock, refilm, unlock
 from lipsync.paper import rows
 from lipsync.paper.cells import Cell, as_shown
@@ -362,7 +362,7 @@ def test_no_locked_frame_differs_after_400_changes() -> None:
 @pytest.mark.parametrize("forgotten", [min, max])
 def test_a_plan_that_forgets_one_frame_is_noticed(monkeypatch, forgotten) -> None:
     def forgetful(production, shots) -> LockedShots:
-        held = held_of(production, shots)
+        held = locked_shots(production, shots)
         shorter = {
             shot: replace(
                 one,
@@ -372,7 +372,7 @@ def test_a_plan_that_forgets_one_frame_is_noticed(monkeypatch, forgotten) -> Non
         }
         return replace(held, shots=shorter)
 
-    monkeypatch.setattr(jobs, "held_of", forgetful)
+    monkeypatch.setattr(jobs, "locked_shots", forgetful)
     with pytest.raises(AssertionError):
         walked(20, phases=[Phase.generate])
 

@@ -279,3 +279,13 @@ def test_letters_and_numbers_of_a_heading_stay_whatever_the_words_are(monkeypatc
             assert not [text for text in shown if text.endswith("…") and text not in meant]
             assert_apart(texts)
             assert all(mark.size_pt >= 7 for mark in sheet_page.marks if isinstance(mark, Text))
+
+
+def test_sheets_side_by_side_have_boxes_to_tick_on_all_or_on_none(make_job) -> None:
+    columns = ("frame", "feet", "timecode", "character", "brows", "eyes", "hands", "action", "camera", "notes")
+    settings = SheetSettings(page="A4", orientation="landscape", columns=columns)
+    for seed in range(4):
+        job = make_job(seed, frames=24, characters=4, settings=settings)
+        parts = choose(job, rows_of(job)).parts
+        assert len(parts) > 1
+        assert len({part.layout.boxed for part in parts}) == 1

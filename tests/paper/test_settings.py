@@ -13,6 +13,7 @@ from lipsync.paper import lettering
 from lipsync.paper.lettering import shortened, wrapped
 from lipsync.paper.marks import Bookmark, Document, Page
 from lipsync.paper.mouth_drawing import height
+from lipsync.paper.needs import FREE, NUMBERS
 from lipsync.paper.page_breaks import page_ranges, rows_each
 from lipsync.paper.page_forms import FORMS, ORIENTATIONS, PAPER, form_of
 from lipsync.paper.pdf import string_width_mm
@@ -172,3 +173,7 @@ def test_wrapping_costs_as_much_as_the_text_is_long(monkeypatch):
     lines = lettering.wrapped(", ".join(words), 100, 8, 10_000)
     assert " ".join(lines) == ", ".join(words)
     assert len(measured) < 3 * len(words)
+
+
+def test_each_column_is_for_a_character_or_has_its_width() -> None:
+    assert set(COLUMNS) == {"character", *FREE, *NUMBERS}

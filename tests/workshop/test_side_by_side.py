@@ -94,7 +94,7 @@ def test_a_sets_own_settings_stand_before_those_tried(production, heard, tmp_pat
     changed = replace(production, mouth_sets={**production.mouth_sets, "crab": own})
     _, said = try_other(changed, heard, Trial("02-post-office", {}, file))
     assert [*map(str, said.messages)] == [
-        f"{file}: the mouth set Driftwood has settings of its own, which stand before these"
+        f"{file}: the mouth set Driftwood has settings of its own, which overrule these"
     ]
 
 

@@ -49,7 +49,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, 
 
 
 def out_option(folder: str) -> Any:
-    """Return the option that says where to write, if not into this folder of the production."""
+    """Return the option `--out`; `folder` is the production's own folder that is written to without it."""
     return typer.Option("--out", metavar="FOLDER", help=f"Where to write; {folder}/ in the production if not given.")
 
 
@@ -63,7 +63,7 @@ def say(*texts: str) -> None:
 
 
 def finish(report: Report) -> None:
-    """Say what is to be known, then what was not done, and leave with the code for it."""
+    """Print the messages, then what was not done; if anything was not done, leave with its exit code."""
     say(*map(str, report.messages))
     if report.problems:
         say(*map(str, report.problems), f"Not done: {len(report.problems)}, as said above. Everything else is done.")
@@ -71,7 +71,7 @@ def finish(report: Report) -> None:
 
 
 def names(paths: Iterable[Path]) -> list[str]:
-    """Return files as text, for a program."""
+    """Return paths as text, for JSON."""
     return [str(path) for path in paths]
 
 
@@ -90,7 +90,7 @@ class Answered:
     report: Report
 
     def give(self, in_words: Callable[[], None], *, as_json: bool) -> None:
-        """Print it, for a program or in words; then `finish`."""
+        """Print the answer, as JSON or in words; then `finish`."""
         from lipsync.app.answers import answer_text
 
         if as_json:
@@ -102,7 +102,7 @@ class Answered:
     def give_rows(
         self, rows: Sequence[dict[str, Any]] = (), *, paths: Iterable[Path] = (), as_json: bool = False
     ) -> None:
-        """Print it, for a program or as a table and the files that were written; then `finish`."""
+        """Print the answer, as JSON or as a table and the paths of written files; then `finish`."""
 
         def in_words() -> None:
             print_table(rows)
@@ -112,7 +112,7 @@ class Answered:
 
 
 def print_refusal(error: LipsyncError) -> None:
-    """Print for a program that nothing was done, and why; the same stands in words on standard error."""
+    """Print a refusal as JSON: that nothing was done, and why; the same is printed in words on standard error."""
     from lipsync.app.answers import Refusal, answer_text
 
     problems = error.problems if isinstance(error, ProblemsError) else (Problem("", "", str(error)),)
@@ -125,6 +125,10 @@ def print_paths(paths: Iterable[Path]) -> None:
         print(path)
 
 
+# Letters in a row of a table that goes to a pipe or a file (chosen).
+_PIPE_WIDTH = 200
+
+
 def print_table(rows: Sequence[dict[str, Any]]) -> None:
     """Print rows that have the same keys as a table; nothing if there are none."""
     if not rows:
@@ -135,8 +139,8 @@ def print_table(rows: Sequence[dict[str, Any]]) -> None:
     table = Table(*(key.replace("_", " ") for key in rows[0]), box=None, pad_edge=False)
     for row in rows:
         table.add_row(*map(_cell, row.values()))
-    # A pipe has no width of its own: nothing is shortened there.
-    console = Console() if sys.stdout.isatty() else Console(width=200)
+    # A pipe has no width: the table is as wide as this, so that nothing is shortened.
+    console = Console() if sys.stdout.isatty() else Console(width=_PIPE_WIDTH)
     console.print(table, markup=False, highlight=False)
 
 

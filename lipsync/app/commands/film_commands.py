@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lipsync.app.commands.command_line import Answered, AsJson, Folder, SceneOnly, ShotId, ShotOnly, print_table
+from lipsync.message import Where
 from lipsync.report import Report
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def lock(
     production = open_production(folder)
     span = _span(production, upto, first, last)
     if span is None and not wore:
-        raise InputError.one("", "", "say which frames: --upto FRAME, --from FRAME --to FRAME, or --wore FRAME=CODE")
+        raise InputError.of("no frames to lock", Where())
     said = lock(production, shot, span, tuple(wore or ()), revision=revision, dated=_date(dated))
     _answer(production, shot, said, as_json=as_json)
 
@@ -69,7 +70,7 @@ def unlock(
     dated: Dated = None,
     as_json: AsJson = False,
 ) -> None:
-    """Take back a lock that was a slip: the frames are planned again. The record keeps that it was there."""
+    """Take back a lock that was a mistake: the frames are planned again. The record keeps both the lock and this."""
     from lipsync.floor.locking import unlock
     from lipsync.production.loading import open_production
 
@@ -126,7 +127,11 @@ def filmed(folder: Folder, scene: SceneOnly = None, shot: ShotOnly = None, as_js
 
 
 def _span(production: Production, upto: int | None, first: int | None, last: int | None) -> tuple[int, int] | None:
-    """Return the frames that are meant, in the production's numbers; None if none are named."""
+    """Return first and last of the frames named, in the production's numbers; None if none are named.
+
+    Raises:
+        InputError: if they are named in several ways, or in part.
+    """
     from lipsync.errors import InputError
 
     if upto is None and first is None and last is None:
@@ -135,7 +140,7 @@ def _span(production: Production, upto: int | None, first: int | None, last: int
         return production.file.first_frame, upto
     if upto is None and first is not None and last is not None:
         return first, last
-    raise InputError.one("", "", "name frames in one way: --upto FRAME, or --from FRAME with --to FRAME")
+    raise InputError.of("frames named in two ways", Where())
 
 
 def _wanted(production: Production, upto: int | None, first: int | None, last: int | None) -> tuple[int, int]:
@@ -143,7 +148,7 @@ def _wanted(production: Production, upto: int | None, first: int | None, last: i
 
     span = _span(production, upto, first, last)
     if span is None:
-        raise InputError.one("", "", "say which frames: --upto FRAME, or --from FRAME --to FRAME")
+        raise InputError.of("no frames named", Where())
     return span
 
 
@@ -153,7 +158,7 @@ def _date(text: str | None) -> datetime.date | None:
     try:
         return None if text is None else datetime.date.fromisoformat(text)
     except ValueError:
-        raise InputError.one(f"--dated {text}", "", "is no date; write such as 2026-11-24") from None
+        raise InputError.of("no date", Where(f"--dated {text}")) from None
 
 
 COMMANDS = (lock, unlock, refilm, filmed)

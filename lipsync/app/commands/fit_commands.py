@@ -238,19 +238,22 @@ def side_by_side(
 
 
 def _pairs(texts: Iterable[str]) -> dict[str, str]:
-    """Return what stands before and after the = of each text."""
+    """Return the mouth set to try for each character, from texts such as heron=tideline.
+
+    Raises:
+        InputError: if a text is no such pair, or names a character again.
+    """
     from lipsync.errors import InputError
+    from lipsync.message import Where
 
     found: dict[str, str] = {}
     for text in texts:
         who, equals, name = text.partition("=")
         if not (who and equals and name):
-            raise InputError.one(
-                f"--mouth-set {text}", "", "write a character and a mouth set, such as heron=tideline"
-            )
+            raise InputError.of("no character and mouth set", Where(f"--mouth-set {text}"))
         if who in found:
-            text = f"{who} is tried in {found[who]} already; try one set at a time"
-            raise InputError.one(f"--mouth-set {who}={name}", "", text)
+            where = Where(f"--mouth-set {who}={name}")
+            raise InputError.of("character tried twice", where, character=who, mouth_set=found[who])
         found[who] = name
     return found
 

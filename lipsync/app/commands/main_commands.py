@@ -107,7 +107,7 @@ def sheet(
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
     from lipsync.app.standing_answer import standing_answer
 
-    # Only of the whole production: what a part of it depends on is no less, and there are many parts.
+    # Kept for the whole production only: a part depends on as many files, and there are many parts.
     whole = not (scene or shot or changed)
     answer = standing_answer(folder, f"{folder} {out}") if whole else None
     if answer is None:
@@ -126,7 +126,7 @@ def sheet(
 def _printed(
     folder: Path, asked: tuple[str | None, str | None, Path | None, bool], progress: Progress, workers: Workers
 ) -> StandingAnswer:
-    """Print what is asked for: scene, shot, where to, and whether only pages that differ."""
+    """Print the sheets; `asked` is the scene, the shot, the folder to write to, and whether only changed pages."""
     from lipsync.app.heard import Only
     from lipsync.app.printing import write_sheets
     from lipsync.app.production_index import ProductionIndex

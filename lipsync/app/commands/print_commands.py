@@ -211,7 +211,7 @@ def overview(
 
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
-    """Return what the sheet of a shot would say now, and what there is to say of it."""
+    """Return what the sheet of a shot would say now, and the messages about the shot."""
     from lipsync.app.asking import present_state
     from lipsync.app.heard import Only
     from lipsync.app.renewing import hear_and_plan_part

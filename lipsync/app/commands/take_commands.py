@@ -1,4 +1,4 @@
-"""Lines come in by the hundred: lists, edits, scripts and recordings taken into a production, and again."""
+"""Lists, edits, scripts and recordings taken into a production, again after a re-cut, and given out."""
 
 from __future__ import annotations
 
@@ -88,11 +88,12 @@ def _summary(taking: Taking) -> str:
 def _allowed(taking: Taking, *, yes: bool, as_json: bool) -> bool:
     """Return whether to write: asked for where a person sits, else only with --yes."""
     from lipsync.errors import InputError
+    from lipsync.message import Where
 
     if yes or not taking.files:
         return True
     if as_json or not sys.stdin.isatty():
-        raise InputError.one("", "", "nothing was written: add --yes to write it, or --dry-run to look only")
+        raise InputError.of("nobody to ask", Where())
     return typer.confirm("Write this?", default=False, err=True)
 
 
