@@ -128,7 +128,7 @@ def test_a_disk_that_fills_keeps_what_is_finished(
     undisturbed = sample.with_name("undisturbed")
     shutil.copytree(sample, undisturbed)
     hear(open_production(undisturbed))
-    whole, left = files._part, [fills_at]
+    whole, left = files._unfinished, [fills_at]
 
     def part(target: Path, content: bytes, within: Path | None) -> object:
         if target.parent.parent.name == "breakdowns":
@@ -139,7 +139,7 @@ def test_a_disk_that_fills_keeps_what_is_finished(
 
     listener.asked.clear()
     with monkeypatch.context() as full:
-        full.setattr(files, "_part", part)
+        full.setattr(files, "_unfinished", part)
         with pytest.raises(OutputError, match="the disk is full; free some space"):
             hear(open_production(sample))
     assert len(breakdowns(sample)) == fills_at
