@@ -7,6 +7,7 @@ that begin with a dot belong to other programs and are left out.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
 import stat
@@ -87,11 +88,11 @@ def _entries(folder: Path) -> tuple[Path, ...]:
         with os.scandir(folder) as entries:
             names = sorted(entry.name for entry in entries if not entry.name.startswith("."))
         if names:
-            os.stat(
-                folder / names[0], follow_symlinks=False
-            )  # a folder may be listed although its files cannot be reached
+            # A folder may be listed although its files cannot be reached; one removed meanwhile tells nothing.
+            with contextlib.suppress(FileNotFoundError):
+                os.stat(folder / names[0], follow_symlinks=False)
     except FileNotFoundError:
-        if not os.path.lexists(folder) or os.path.exists(folder):  # or the first file was removed meanwhile
+        if not os.path.lexists(folder) or os.path.exists(folder):  # or it was made meanwhile
             return ()
         raise InputError.one(folder, "", "is a link to nothing; connect its disk, or take the link away") from None
     except OSError as error:

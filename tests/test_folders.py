@@ -106,3 +106,17 @@ def test_names_that_are_too_long_are_sentences(sample) -> None:
     ran = run("sheet", sample)
     assert ran.code == ExitCode.PARTLY, ran  # the piece is drawn instead
     assert "File name too long" in ran.err
+
+
+def test_a_file_that_is_removed_meanwhile_does_not_empty_its_folder(tmp_path: Path, monkeypatch) -> None:
+    for name in ("a.toml", "b.toml"):
+        (tmp_path / name).write_text("")
+    stat_of = os.stat
+
+    def stat_after_removal(path, **more):
+        if Path(path).name == "a.toml":
+            raise FileNotFoundError(path)
+        return stat_of(path, **more)
+
+    monkeypatch.setattr("lipsync.folders.os.stat", stat_after_removal)
+    assert tmp_path / "b.toml" in files_in(tmp_path, ".toml")

@@ -28,7 +28,7 @@ _OPENING = list(AXES).index("opening")
 
 
 def cue_moves(job: Job, rows: Floats, shares: Shares, turns: Sequence[Turn]) -> None:
-    """Let the opening follow the level while a cue is heard, in place.
+    """Let the opening of each cue's gesture follow the level, in place.
 
     Args:
         job: the job; nothing is changed if it has no levels.
@@ -53,6 +53,8 @@ def cue_moves(job: Job, rows: Floats, shares: Shares, turns: Sequence[Turn]) -> 
         loud = np.clip(1 + (own - own.max()) / _SPAN_DB, 0.0, 1.0)
         shape = turn.lips[_OPENING]
         wanted = _LEAST * shape + loud * (max(_MOST * shape, min(_WIDE, _MOST_TIMES_SHAPE * shape)) - _LEAST * shape)
-        here = (shares.gesture == index) & (shares.moment >= first) & (shares.moment < end)
-        part = np.bincount(shares.moment[here] - first, shares.share[here], end - first)
-        rows[first:end, _OPENING] += part * (wanted - shape)
+        # Lips open before the sound and close after it: there they do as on the first and the last frame of it.
+        own_shares = shares.gesture == index
+        at = shares.moment[own_shares]
+        moved = shares.share[own_shares] * (wanted - shape)[np.clip(at, first, end - 1) - first]
+        rows[:, _OPENING] += np.bincount(at, moved, len(rows))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
+import pytest
+
 from lipsync.fit.fitting import fit
 from tests.fit.build import job_of, sounds_from
 
@@ -38,3 +40,14 @@ def test_a_scream_follows_the_level() -> None:
 def test_a_hum_stays_closed_and_an_even_cue_stays_still() -> None:
     assert set(openings("hum", BURSTS * 5)) == {0.0}
     assert len({*openings("breath", [-30.0] * 24)[2:-2]}) == 1
+
+
+@pytest.mark.parametrize("cue", ["scream", "laugh", "gasp"])
+def test_before_a_soft_onset_the_mouth_is_no_wider_than_on_it(cue: str) -> None:
+    frames = 48
+    sounds = sounds_from(f"SIL1000 [{cue}]{1000 * frames // 24}")
+    rising = [-120.0] * 24 + [-45.0 + 0.6 * at for at in range(frames)] + [-120.0] * 24
+    job = job_of(sounds, on_camera=(True,) * len(rising), levels_db=tuple(rising))
+    worn = [job.mouth_set.by_code[str(code)].lips.opening for code in fit(job).pieces]
+    assert max(worn[:24]) <= max(worn[24:30])
+    assert max(worn[24:30]) < max(worn[60:72])
