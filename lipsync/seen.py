@@ -27,15 +27,16 @@ class SeenFile:
 
 def seen(*paths: Path) -> tuple[SeenFile, ...]:
     """Note how files are now."""
-    return tuple(SeenFile(path, _signature(path)) for path in paths)
+    return tuple(SeenFile(path, signature_of(path)) for path in paths)
 
 
 def changed_since(known: Iterable[SeenFile]) -> tuple[Path, ...]:
     """Return the files that are no longer as they were, each once."""
-    return tuple(dict.fromkeys(one.path for one in known if _signature(one.path) != one.signature))
+    return tuple(dict.fromkeys(one.path for one in known if signature_of(one.path) != one.signature))
 
 
-def _signature(path: Path) -> Signature | None:
+def signature_of(path: str | Path) -> Signature | None:
+    """Return how a file is now; None where there is none."""
     try:
         status = os.stat(path)
     except (OSError, ValueError):

@@ -10,6 +10,7 @@ the character's mouth set.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from lipsync.model import Breakdown, Cue
 
@@ -89,6 +90,21 @@ class Lost:
 
 
 @dataclass(frozen=True, slots=True)
+class PartWorn:
+    """A replacement part that is no mouth, such as brows, from a frame to another, both included; listed by hand."""
+
+    kind: str
+    code: str
+    first: int
+    last: int
+
+    @property
+    def frames(self) -> int:
+        """How many frames it is on."""
+        return self.last - self.first + 1
+
+
+@dataclass(frozen=True, slots=True)
 class FrameTrack:
     """Which piece is worn on each frame of a shot by one character.
 
@@ -126,4 +142,24 @@ class FrameTrack:
                 found[-1] = replace(found[-1], hold=found[-1].hold + 1)
             else:
                 found.append(Fitting(frame, code, 1))
+        return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class PartTrack(FrameTrack):
+    """Which parts of one kind are worn; where none is listed (None), whatever was on is taken off.
+
+    >>> track = PartTrack("heron", ("BRUP", "BRUP", None, "BRUP"), (None,) * 4)
+    >>> [(f.frame, f.code, f.hold) for f in track.fittings]
+    [(0, 'BRUP', 2), (3, 'BRUP', 1)]
+    """
+
+    @property
+    def fittings(self) -> tuple[Fitting, ...]:
+        """Each fitting: where a part begins, whether or not the same one was on before."""
+        found: list[Fitting] = []
+        for code, run in groupby(enumerate(self.pieces), lambda one: one[1]):
+            frames = [frame for frame, _ in run]
+            if code is not None:
+                found.append(Fitting(frames[0], code, len(frames)))
         return tuple(found)

@@ -30,7 +30,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "all doubtful": ("all of it is doubtful: {why}", "{remedy}"),
     "voice without text": (
         "voice without text from {start} s to {end} s",
-        "listen to it: write what is said there into the text, or mark the line as checked",
+        "listen to it: write what is said there into the text, or say at the desk that nothing is said there",
     ),
     # Why the text of a line is taken not to be what is said: one kind for each `model.Rejection`.
     **{
@@ -148,6 +148,15 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     "several lines": ("there are several lines {line!r}; name the scene as well: {known}", ""),
     "no such line": ("there is no line {line!r} in the production; it has {known}", ""),
     "no such character": ("there is no character {character!r}; the characters are {known}", ""),
+    "no such puppet": ("nobody has the puppet {puppet!r}; the puppets are {known}", ""),
+    "puppet of another": ("{puppet} is no puppet of {character}", "give one of the two"),
+    "no such label": ("there is no label {first} on a sheet of {size}; it has 1 to {count}", ""),
+    "nothing to label": ("no board that is meant has a piece still to be filmed, so there is nothing to label", ""),
+    "no board": ("no board that is meant has a piece still to be filmed, so there is none to lay out", ""),
+    "no room on the label": (
+        "labels of {size} have no room for {part}: {codes}",
+        "it is left out there; take larger labels with --size if it is needed",
+    ),
     "no such frame": ("has no frame {frame}; its frames are {first} to {last}", ""),
     "character not in shot": ("has {there} in it, not {character!r}", ""),
     "nobody in shot": ("has nobody in it, so no piece is chosen", ""),

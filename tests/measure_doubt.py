@@ -119,7 +119,7 @@ class Speech:
         self.row = row
         self.recording = read_recording(folder / row["wav"], self._settings.in_us, self._settings.out_us)
         self.samples = cleared(self.recording.samples)
-        self._factor = find_factor([(self.samples, self.said(row["text"]))])
+        self.factor = find_factor([(self.samples, self.said(row["text"]))])
 
     def said(self, text: str) -> list[list[Symbols]]:
         """Return the pronunciations of each word."""
@@ -132,14 +132,14 @@ class Speech:
         """Return what is found under a text, before and after mending."""
         sound, words, case = self.samples if samples is None else samples, self.said(text), Case(self.row, kind, at)
         try:
-            search = find_words(sound, words, self._factor)
+            search = find_words(sound, words, self.factor)
         except NotFoundError:
             return replace(case, refused=True), None
         placed = [
             FoundWord(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)
         ]
         model = adapted(sound, words, search, None)
-        case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self._factor, model)
+        case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self.factor, model)
         if not self.mended:
             return case, search
         line = heard_by_own_model(sound, words, search, None)

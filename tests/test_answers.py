@@ -24,6 +24,8 @@ ASKED: dict[str, tuple[str, ...]] = {
     "count": ("{}",),
     "why": ("{}", "040", "20"),
     "chart": ("{}",),
+    "labels": ("{}", "--for", "boxes", "--first", "3"),
+    "boards": ("{}", "--puppet", "heron-2"),
     "order": ("{}",),
     "weigh": ("{}", "01-lamp-room"),
     "worth": ("{}", "crab"),

@@ -43,7 +43,7 @@ ONLY = {
     ("production", "text"): {"accents", "script"},
     ("production", "audio"): {"sound_file"},
     ("production", "workshop"): {"shooting", "stock"},
-    ("production", "paper"): {"sheet_settings"},
+    ("production", "paper"): {"label_sheets", "sheet_settings"},
 }
 
 MOST_ROOMS = 12

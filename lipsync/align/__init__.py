@@ -20,6 +20,7 @@ recogniser.py       finds words and phonemes in the sound with the recogniser po
 rejection.py        judges whether a text belongs to a recording
 search.py           cuts a recording to what is worth a second look
 semi_markov.py      where phones begin
+small_words.py      judges words against the commonest small words: said instead, or beside them as well
 spreading.py        lays words that no search finds: by how long their phonemes usually last
 time_limit.py       how long the search of a line may take
 untold.py           finds voice without text

@@ -33,15 +33,22 @@ Figures = dict[str, float]
 
 @dataclass(frozen=True, slots=True)
 class Confidence:
-    """How sure a word is."""
+    """How sure a word is.
+
+    Attributes:
+        said: that it is what is said.
+        exact: that each of its phonemes begins within a frame of where it was put.
+        alone: that it lies over no word more, which the text does not have (`small_words.py`).
+    """
 
     said: float
     exact: float
+    alone: float = 1.0
 
     @property
     def confidence(self) -> float:
-        """Both in one."""
-        return round(self.said * self.exact, 2)
+        """All in one."""
+        return round(self.said * self.exact * self.alone, 2)
 
 
 def confidences(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Confidence]:

@@ -5,7 +5,8 @@ probability to last one step, two steps and so on.
 
 A duration is lognormal about its phoneme's mean, at the rate of the line: the words of the middle half of the line's
 phonemes say by how much it is quicker or slower than the table. Beyond `HELD` spreads the fall goes on straight, not
-ever steeper, so that a vowel or a hum held for two seconds is unlikely and no more; a stop cannot be held.
+ever steeper, so that a vowel or a hum held for two seconds is unlikely and no more; a stop cannot be held, and the
+breath before a line is no part of its first D.
 
 Source of the table: `tests/learn_durations.py`, which asks three synthetic voices (flite's slt, rms and awb, made
 from people reading aloud); nothing in it comes from the recordings that timing is measured on.
@@ -64,6 +65,7 @@ ZH   102 0.16
 
 LEAST_SPREAD = 0.25  # chosen: a table learned from three voices is not that sure of anybody
 HELD = 2.0  # spreads; chosen
+MOST_STOPPED, STOPPED = 2.0, 20.0  # spreads, and how much steeper it then falls; chosen
 CAUTION = 5  # phonemes; chosen: the rate of a line of so few counts by half
 
 STOPS = frozenset(["P", "B", "T", "D", "K", "G", "CH", "JH"])
@@ -94,8 +96,10 @@ def log_durations(words: Sequence[tuple[Sequence[str], float]], steps: int, fact
     for symbol in dict.fromkeys(symbol for symbols, _ in words for symbol in symbols):
         mean, spread = _TABLE[symbol]
         away = (lasting - mean - slower) / spread
-        held = (away > HELD) & (symbol not in STOPS)
-        found[symbol] = -np.where(held, HELD * away - HELD**2 / 2, away**2 / 2)
+        if symbol in STOPS:
+            found[symbol] = -(away**2) / 2 - STOPPED * np.maximum(0.0, away - MOST_STOPPED) ** 2
+        else:
+            found[symbol] = -np.where(away > HELD, HELD * away - HELD**2 / 2, away**2 / 2)
     return found
 
 

@@ -30,7 +30,7 @@ from lipsync.text.script import SpokenWord, Token, tokens_of
 from lipsync.text.variants import as_spoken
 
 # What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
-ENGINE = "pocketsphinx 5.1.1, listen 12"
+ENGINE = "pocketsphinx 5.1.1, listen 13"
 
 
 FACTOR_FROM = 4  # chosen: four lines of a few seconds give the same factor as forty, within one step of the search
@@ -100,7 +100,7 @@ def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
     return 1.0
 
 
-def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None) -> VoiceProfile:
+def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None, *, known: int = 0) -> VoiceProfile:
     """Return what is known of a voice from lines of one character, each with its text.
 
     Lines that do not agree with their text at the voice factor count for nothing.
@@ -108,13 +108,15 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None) ->
     Args:
         lines: those whose words are known best, the more the better; `FACTOR_FROM` of them give the factor.
         factor: the voice factor, if it is known.
+        known: of how many of the first lines it is certain that their text is said: they count in any case.
     """
     factor = factor or voice_factor_of(lines[:FACTOR_FROM])
     heard: list[Accumulated] = []
+    certain = {id(recording) for recording, _, _ in lines[:known]}
     for recording, samples, words in _spoken(lines):
         with suppress(NotFoundError, OutOfPatienceError), patience(recording.duration_us):
             found = find_words(samples, words, factor)
-            if found.support >= LEAST_OF_VOICE:
+            if found.support >= LEAST_OF_VOICE or id(recording) in certain:
                 heard.append(accumulated(samples, words, found))
     if not heard:
         return VoiceProfile(factor)

@@ -43,6 +43,8 @@ STILL_US = 20_000  # chosen: by so much a word may move and is still called unmo
 # Sounds in which a line's last word can be held or die away: nothing but these behind it is no word more.
 HELD = VOWELS | {"R", "L", "W", "Y", "M", "N", "NG", "HH"}
 
+MOST_HELD = 2  # phonemes, one of them a vowel beside a vowel of the text; chosen: more of them are a word
+
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
 Span = tuple[int, int]
 
@@ -277,9 +279,19 @@ def _gap_to_fill(state: Judged, tried: Container[Symbols]) -> tuple[float, int, 
         if gains[at] < LEAST_INSERTED:
             break
         heard = state.span.heard_between(at)
-        if heard and heard not in tried and not (at == len(state.items) and HELD.issuperset(heard)):
+        if heard and heard not in tried and not _is_held(state, at, heard):
             return float(gains[at]), at, heard
     return None
+
+
+def _is_held(state: Judged, at: int, heard: Symbols) -> bool:
+    """Return whether what is heard before an item is a sound of the text, held: its last, or an "um" drawn out."""
+    if at == len(state.items):
+        return HELD.issuperset(heard)
+    before, after = ([one.symbols for one in state.span.words[part]] for part in (slice(at), slice(at, None)))
+    into = heard[-1] in VOWELS and after[0][0] in VOWELS
+    out_of = bool(before) and heard[0] in VOWELS and before[-1][-1] in VOWELS
+    return len(heard) <= MOST_HELD and (into or out_of)
 
 
 def _instead(state: Judged, at: int) -> list[Item]:

@@ -20,12 +20,15 @@ from lipsync.align.acoustic_model import AcousticModel, acoustic_model, terms_of
 from lipsync.align.adaptation import Transform, adapted
 from lipsync.align.coarse import FirstLook, RoughWord, Words
 from lipsync.align.competing_paths import Lattice
+from lipsync.align.confidence import Confidence
+from lipsync.align.evidence import FoundWord, stretches_of
 from lipsync.align.mending import Examined, Models, examined, share_said
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.search import Alignment, refined
+from lipsync.align.small_words import SmallWordsHeard, judged_again
 from lipsync.align.voice import slowed
 from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, features_of, mel_powers
-from lipsync.timing import us_of_sample
+from lipsync.timing import sample_of_us, us_of_sample
 
 LONGEST_US = 12_000_000  # chosen: the best path costs time with the square of the length
 CLEARLY = 0.1  # chosen: of the share of a line that is what is said; less is chance
@@ -43,23 +46,46 @@ def heard_by_own_model(
         with suppress(NotFoundError):
             search, placing = refined(samples, words, search.rough, search.factor, model), model
     best = examined(samples, words, search, Models(placing or acoustic_model(), model))
-    if us_of_sample(len(samples), RATE_HZ) > LONGEST_US:
-        return best
-    if not _doubtful(best):
-        return best
+    if us_of_sample(len(samples), RATE_HZ) <= LONGEST_US and _doubtful(best):
+        best, model = _otherwise_laid(samples, words, search, voice, best, model)
+    return against_small_words(samples, words, best, model)
+
+
+def _otherwise_laid(
+    samples: Samples, words: Words, search: Alignment, voice: Transform | None, best: Examined, model: AcousticModel
+) -> tuple[Examined, AcousticModel]:
+    """Return a line with doubtful words as it agrees most: in other ways, laid again, or as it was; and its model."""
     otherwise = in_likelier_ways(samples, words, search, best, model)
     if otherwise is not None:
         other = examined(samples, words, otherwise, Models(model, model))
         if share_said(other) > share_said(best):
             best, search = other, otherwise
     if not _doubtful(best):
-        return best
+        return best, model
     try:
         again = realigned(samples, words, search, model)
     except NotFoundError:
-        return best
-    other = examined(samples, words, again, Models(model, adapted(samples, words, again, voice)))
-    return other if share_said(other) > share_said(best) + CLEARLY else best
+        return best, model
+    moved = adapted(samples, words, again, voice)
+    other = examined(samples, words, again, Models(model, moved))
+    return (other, moved) if share_said(other) > share_said(best) + CLEARLY else (best, model)
+
+
+def against_small_words(samples: Samples, words: Words, line: Examined, model: AcousticModel) -> Examined:
+    """Return a line with its confidences anew, small words considered."""
+    found = line.search.words
+    spans = [(word.times_us[0], word.times_us[-1]) for word in found]
+    sure: list[Confidence] = []
+    for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
+        own = slice(stretch.first, stretch.end)
+        placed = [
+            FoundWord(ways[word.pronunciation], tuple(time_us - stretch.start_us for time_us in word.times_us))
+            for ways, word in zip(words[own], found[own], strict=True)
+        ]
+        begin, end = (sample_of_us(time_us, RATE_HZ) for time_us in (stretch.start_us, stretch.end_us))
+        heard = SmallWordsHeard(samples[begin:end], line.search.factor, placed, model)
+        sure += judged_again(heard, words[own], line.confidences[own])
+    return replace(line, confidences=tuple(sure))
 
 
 def _doubtful(line: Examined) -> list[int]:

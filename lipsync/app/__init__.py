@@ -18,6 +18,8 @@ heard.py          what is known of a production's lines once they are heard
 filmed_touched.py what taking would do to shots of which frames are in the can
 giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
+labelling.py      labels for the drawers, boxes and backs of pieces
+laying_out.py     the board of each puppet for each scene, to lay its pieces out on
 levels.py         how loud each phoneme is that was placed by hand
 in_hand.py        what a run has in hand, so that another leaves it alone
 line_hearing.py   one line heard, by whoever is free
@@ -30,6 +32,7 @@ order_record.py   what was ordered, kept
 ordering.py       the order for the puppet workshop
 overview.py       the state of a production at a glance
 packing.py        packets on disk
+part_tracks.py    a shot's tracks as they are counted, with the parts that are listed by hand
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper

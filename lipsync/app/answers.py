@@ -159,6 +159,33 @@ class ChartAnswer(Answer):
     files: tuple[str, ...]
 
 
+class LabelsAnswer(Answer):
+    """Of `labels`: the file that was written, and how many labels and sheets it has."""
+
+    form: Literal["lipsync labels answer 1"]
+    labels: int
+    sheets: int
+    files: tuple[str, ...]
+
+
+class BoardPiece(AnswerPart):
+    """A piece on a puppet's board for a scene: how many lie there, and how often it is put on."""
+
+    puppet: str
+    scene: str
+    code: str
+    count: int
+    times_fitted: int
+
+
+class BoardsAnswer(Answer):
+    """Of `boards`: a row for each piece on each board, and the file that was written."""
+
+    form: Literal["lipsync boards answer 1"]
+    pieces: tuple[BoardPiece, ...]
+    files: tuple[str, ...]
+
+
 class CountedPiece(AnswerPart):
     """How much a character's piece is used, and how many are needed: one for each puppet if it is seen at all."""
 
@@ -538,6 +565,8 @@ class OverviewAnswer(Answer):
 FORMS: tuple[type[Answer], ...] = (
     BreakdownAnswer,
     ChartAnswer,
+    LabelsAnswer,
+    BoardsAnswer,
     CheckAnswer,
     CheckPrintAnswer,
     CompareAnswer,

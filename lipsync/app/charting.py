@@ -15,6 +15,8 @@ from lipsync.files import AnyPath, write_whole
 from lipsync.message import Where
 from lipsync.paper.chart_page import chart
 from lipsync.paper.chart_tiles import ChartJob
+from lipsync.paper.marks import Document, joined
+from lipsync.paper.measuring_page import MeasuringJob, measuring_pages
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -37,15 +39,23 @@ def characters_of(production: Production, only: str | None) -> tuple[str, ...]:
 
 
 def write_charts(
-    production: Production, only: str | None = None, page: str | None = None, out: AnyPath | None = None
+    production: Production,
+    only: str | None = None,
+    page: str | None = None,
+    out: AnyPath | None = None,
+    *,
+    measuring: bool = False,
 ) -> Printed:
     """Write the mouth chart of a character, or of each; a chart that cannot be printed stops no other.
+
+    With `measuring`, how the numbers of its mouth set are measured on the pieces instead, with the chart behind it.
 
     Args:
         production: the production.
         only: the character's id; all if None.
         page: the size of paper; that of the production's sheets if None.
         out: where to write; the production's `sheets/` if None.
+        measuring: whether it is to say how pieces are measured.
 
     Raises:
         InputError: if there is no such character.
@@ -67,9 +77,20 @@ def write_charts(
                 production.file.dated,
                 production.file.sheet.words,
             )
-            path = folder / f"chart-{key}.pdf"
-            write_whole(path, draw(chart(job)))
+            document, path = chart(job), folder / f"chart-{key}.pdf"
+            if measuring:
+                path = folder / f"measuring-{key}.pdf"
+                document = _with_measuring(job, production.file.characters[key].mouth_mm, document)
+            write_whole(path, draw(document))
             paths.append(path)
     if not paths:
         raise InputError(problems)
     return Printed(tuple(paths), pictures.report + Report(tuple(problems)))
+
+
+def _with_measuring(job: ChartJob, mouth_mm: float | None, behind: Document) -> Document:
+    """Return how the pieces of a chart are measured, and behind it the chart."""
+    measured = measuring_pages(
+        MeasuringJob(job.production, job.character, job.mouth_set, mouth_mm, job.page, job.art, job.dated, job.words)
+    )
+    return joined(measured.title, (measured, behind))

@@ -14,6 +14,7 @@ from lipsync.app.commands import (
     desk_commands,
     film_commands,
     fit_commands,
+    label_commands,
     main_commands,
     preview_commands,
     print_commands,
@@ -56,7 +57,16 @@ def _in_brief(command: Callable[..., None]) -> str:
     return re.split(r"[:;.](?:\s|$)", command.__doc__ or "", maxsplit=1)[0] + "."
 
 
-GROUPS = (main_commands, take_commands, fit_commands, film_commands, print_commands, desk_commands, preview_commands)
+GROUPS = (
+    main_commands,
+    take_commands,
+    fit_commands,
+    label_commands,
+    film_commands,
+    print_commands,
+    desk_commands,
+    preview_commands,
+)
 
 for command in (command for group in GROUPS for command in group.COMMANDS):
     app.command(short_help=_in_brief(command))(_answering(command))

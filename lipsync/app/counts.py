@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from lipsync.app.alert_facts import alerts_over
+from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import Pictures, pictures_of
 from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed
@@ -21,7 +22,7 @@ from lipsync.paper.csv_table import csv_table
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
-from lipsync.workshop.counting import CountRow, ShotTrack, count
+from lipsync.workshop.counting import CountRow, count
 from lipsync.workshop.pressings import Reckoned, order
 from lipsync.workshop.shooting import heads_of
 
@@ -46,7 +47,7 @@ def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
     A row for each character and piece, in the production's order of characters and the mouth set's of pieces.
     """
     return count(
-        (ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast),
+        (track for one in plans.shots for track in shot_tracks(production, one)),
         {key: character.puppets for key, character in production.file.characters.items()},
         {key: list(mouth_set.by_code) for key, mouth_set in production.mouth_sets.items()},
     )
@@ -60,7 +61,7 @@ def planned_counts(production: Production, plans: Plans, counts: tuple[CountRow,
     plan = production.file.shooting
     if not plan.shoot:
         return counts
-    tracks = [ShotTrack(one.scene.id, one.shot.id, cast.track) for one in plans.shots for cast in one.cast]
+    tracks = [track for one in plans.shots for track in shot_tracks(production, one)]
     heads = {key: heads_of(key, one.puppets, one.interchangeable) for key, one in production.file.characters.items()}
     needed: Counter[tuple[str, str]] = Counter()
     for row in order(plan, tracks, production.mouth_sets, Reckoned(heads)).rows:
@@ -107,7 +108,9 @@ def _counted(production: Production, counts: tuple[CountRow, ...], pictures: Pic
     for key, character in production.file.characters.items():
         if rows := tuple(row for row in counts if row.character == key):
             mouth_set = production.mouth_sets[key]
-            yield CountCharacter(character.name, character.puppets, mouth_set, rows, pictures.art[key])
+            yield CountCharacter(
+                character.name, character.puppets, mouth_set, rows, pictures.art[key], production.part_codes[key]
+            )
 
 
 def _csv(production: Production, counts: tuple[CountRow, ...], alerts: tuple[str, ...]) -> bytes:
@@ -119,5 +122,6 @@ def _csv(production: Production, counts: tuple[CountRow, ...], alerts: tuple[str
     for row in counts:
         piece = production.mouth_sets[row.character].by_code.get(row.code)
         numbers = (row.frames_seen, row.times_fitted, " ".join(row.scenes), row.pieces_needed)
-        rows.append((row.character, row.code, piece.name if piece else "", *numbers, *said))
+        name = piece.name if piece else production.part_codes[row.character].get(row.code, "")
+        rows.append((row.character, row.code, name, *numbers, *said))
     return csv_table(rows, for_spreadsheets=True)

@@ -6,8 +6,9 @@ Also: which lines are meant (`Only`); where they stand (`PlacedLine`); where a l
 
 from __future__ import annotations
 
+import os
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -148,6 +149,12 @@ def line_called(production: Production, called: str, asked_in: Path) -> PlacedLi
 def kept_path(production: Production, placed: PlacedLine) -> Path:
     """Return where a line's breakdown is kept."""
     return production.folder / "breakdowns" / placed.scene.id / f"{placed.line.id}.toml"
+
+
+def kept_names(production: Production, lines: Iterable[PlacedLine]) -> list[str]:
+    """Return where the breakdowns of lines are kept, as text: of thousands, far quicker than paths are made."""
+    folder = os.path.join(production.folder, "breakdowns", "")
+    return [f"{folder}{one.scene.id}{os.sep}{one.line.id}.toml" for one in lines]
 
 
 # A line of so many words, with this part of them doubtful, is told as mostly doubtful (chosen: of 38 recordings of

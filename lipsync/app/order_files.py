@@ -115,6 +115,7 @@ def _characters(production: Production, made: WorkshopOrder) -> Iterator[OrderCh
                 tuple(f"{scene} {shot}" for who, scene, shot in found.unplanned if who == key),
                 art_of(production.mouth_sets[key], art_folder),
                 tuple(move for move in found.hand_overs if move.taker in heads),
+                production.part_codes[key],
                 alone=len(groups) > 1 and len(heads) == 1,
             )
 
@@ -141,7 +142,8 @@ def _csv(production: Production, made: WorkshopOrder) -> bytes:
 
 
 def _name(production: Production, row: PressingRow) -> str:
-    return production.mouth_sets[row.character].by_code[row.code].name
+    piece = production.mouth_sets[row.character].by_code.get(row.code)
+    return piece.name if piece else production.part_codes[row.character].get(row.code, "")
 
 
 def _book(production: Production, made: WorkshopOrder) -> bytes:

@@ -17,6 +17,7 @@ from typing import Any
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.order_changes import order_changes
 from lipsync.app.order_record import HandedRow, OrderedRow, OrderRevision, Orders, OrderState, read_orders
+from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.planning import Plans
 from lipsync.floor import record_file
 from lipsync.floor.retakes import fitted_in_retakes
@@ -198,10 +199,7 @@ def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
     for one in plans.shots:
         path = records.get((one.scene.id, one.shot.id))
         retaken = fitted_in_retakes(record_file.read(path)) if path is not None else {}
-        found += [
-            ShotTrack(one.scene.id, one.shot.id, cast.track, one.filmed, retaken.get(cast.character, {}))
-            for cast in one.cast
-        ]
+        found += shot_tracks(production, one, one.filmed, retaken)
     return found
 
 

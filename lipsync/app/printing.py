@@ -241,4 +241,5 @@ def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art:
         untold=cast.untold,
         art=art,
         as_filmed=done.cells,
+        parts=production.parts_of(cast.character, one.shot),
     )

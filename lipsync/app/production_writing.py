@@ -26,9 +26,22 @@ def write_pronunciation(production: Production, word: str, ways: Sequence[Sequen
         OutputError: if it cannot be written; it is then as it was.
     """
     spoken = [" ".join(symbols) for symbols in ways]
-    known = {key.lower(): key for key in _tables(production).get("pronunciations", {})}
-    key = known.get(word.lower(), word)
+    key = _own_word(production, word) or word
     _write(production, ("pronunciations",), key, spoken[0] if len(spoken) == 1 else spoken)
+
+
+def drop_pronunciation(production: Production, word: str) -> None:
+    """Take out what the production says of how a word is spoken.
+
+    Raises:
+        InputError: if it says nothing of it, or the file is written in a way that is not changed here.
+        OutputError: likewise.
+    """
+    key = _own_word(production, word)
+    if key is None:
+        text = f"nothing is said of {word!r} there; look at what the file says now"
+        raise InputError.one(production.folder / "production.toml", "[pronunciations]", text)
+    _write(production, ("pronunciations",), key, None)
 
 
 def write_accent(production: Production, character: str, was: str, accent: str) -> None:
@@ -46,12 +59,17 @@ def write_accent(production: Production, character: str, was: str, accent: str) 
         _write(production, ("characters", character), "accent", accent)
 
 
+def _own_word(production: Production, word: str) -> str | None:
+    """Return a word as the production's own pronunciations write it; None if it is not among them."""
+    return {key.lower(): key for key in _tables(production).get("pronunciations", {})}.get(word.lower())
+
+
 def _tables(production: Production) -> dict[str, dict[str, object]]:
     path = production.folder / "production.toml"
     return tables_of(path, path.read_bytes())
 
 
-def _write(production: Production, table: tuple[str, ...], key: str, value: Written) -> None:
+def _write(production: Production, table: tuple[str, ...], key: str, value: Written | None) -> None:
     path = production.folder / "production.toml"
     with alone(path):
         content = path.read_bytes()

@@ -2,7 +2,7 @@
 
 In: a production and the character's lines in order. Out: the voice profile, the lines that it was found from, and the
 lines that were passed over. A line that does not match its text under the factor that it helped to find is passed
-over: the next line takes its place, and the factor is found again.
+over: the next line takes its place, and the factor is found again. One that a person has checked matches.
 """
 
 from __future__ import annotations
@@ -24,14 +24,22 @@ Readable = tuple[PlacedLine, Recording]
 
 def find_voice(task: VoiceTask) -> VoiceFound:
     """Return the voice found from a character's lines."""
-    return VoiceFinding(task.production, task.carried).find(task.candidates, task.by_hand)
+    known = frozenset(placed.key for placed in task.candidates[: task.checked])
+    return VoiceFinding(task.production, known, task.carried).find(task.candidates, task.by_hand)
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceFinding:
-    """Finds the voices of a production's characters; what recordings hold that came along is not read."""
+    """Finds the voices of a production's characters.
+
+    Attributes:
+        production: the production.
+        known: the keys of lines that a person has checked.
+        carried: what recordings hold that came along; they are not read.
+    """
 
     production: Production
+    known: frozenset[str] = frozenset()
     carried: Carried = field(default_factory=dict)
 
     def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
@@ -78,7 +86,9 @@ class VoiceFinding:
 
     def _profile(self, lines: list[Readable], factor: float | None) -> VoiceProfile | None:
         try:
-            return voice_profile_of(self._spoken(lines), factor)
+            known_first = sorted(lines, key=lambda one: one[0].key not in self.known)
+            known = sum(one[0].key in self.known for one in lines)
+            return voice_profile_of(self._spoken(known_first), factor, known=known)
         except Exception:
             return None if factor is None else VoiceProfile(factor)
 
@@ -87,6 +97,8 @@ class VoiceFinding:
 
     def _matches(self, one: Readable, factor: float | None) -> bool:
         placed, recording = one
+        if placed.key in self.known:
+            return True
         try:
             return listen_to(recording, placed.line.text, self._settings(placed, factor)).rejection is None
         except Exception:

@@ -8,13 +8,15 @@ voice is not found from such lines, nor from lines whose sound and text do not m
 
 A voice holds until one of the lines that it was found from changes: its recording, its text, or a setting that it
 depends on. Then it is found again; if the new factor is about the same, the old one is kept, so that no line is
-listened to again for a small difference. A voice of few lines is found again once there are twice as many.
+listened to again for a small difference. A voice of few lines is found again once there are twice as many. Lines that
+a person has checked come first then, and count whether or not they seem to match: their words are known.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal, Self
@@ -22,10 +24,12 @@ from typing import Literal, Self
 import tomli_w
 
 from lipsync.align.voice import VoiceProfile
-from lipsync.app.heard import Only, PlacedLine, lines_of
+from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
 from lipsync.app.in_hand import InHand
 from lipsync.app.line_settings import Carried, line_fingerprint, tokens_or_none
 from lipsync.app.workers import Workers
+from lipsync.breakdown.breakdown_file import read
+from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.folders import is_there
@@ -113,14 +117,16 @@ class VoiceTask:
 
     Attributes:
         production: its production; scenes and mouth sets may be left out.
-        candidates: the character's lines, in their order, as many as may be tried.
+        candidates: the character's lines, those that a person has checked first, as many as may be tried.
         by_hand: the factor, where it is set by hand.
+        checked: how many of the first lines a person has checked: their words are known.
         carried: what the lines' recordings hold; they are read where they lie if there is nothing.
     """
 
     production: Production
     candidates: tuple[PlacedLine, ...]
     by_hand: float | None
+    checked: int = 0
     carried: Carried = field(default_factory=dict)
 
     def __str__(self) -> str:
@@ -219,9 +225,11 @@ class Voices:
         for character in characters:
             by_hand = self.production.file.characters[character].voice_factor
             if candidates := candidates_of(self.production, character):
-                few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in candidates[:MOST_TRIED])
+                checked = _checked(self.production, candidates)
+                known_first = (*checked, *(one for one in candidates if one not in checked))[:MOST_TRIED]
+                few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in known_first)
                 small = replace(self.production, scenes=(), mouth_sets={}, read_from=())
-                searched.append((character, VoiceTask(small, few, by_hand)))
+                searched.append((character, VoiceTask(small, few, by_hand, len(checked))))
             else:
                 self._profiles[character] = None if by_hand is None else VoiceProfile(by_hand)
         tasks = [task for _, task in searched]
@@ -275,6 +283,17 @@ def candidates_of(production: Production, character: str) -> tuple[PlacedLine, .
         and placed.line.voice_factor is None
         and any(isinstance(token, SpokenWord) for token in tokens_or_none(placed.line.text))
     )
+
+
+def _checked(production: Production, candidates: tuple[PlacedLine, ...]) -> tuple[PlacedLine, ...]:
+    """Return the lines that a person has checked, in order, as many as may be tried."""
+    found: list[PlacedLine] = []
+    for placed in candidates:
+        path = kept_path(production, placed)
+        with suppress(InputError):  # told where the line itself is read
+            if len(found) < MOST_TRIED and is_there(path) and read(path).checked:
+                found.append(placed)
+    return tuple(found)
 
 
 def known_voices(production: Production) -> dict[str, Voice]:

@@ -189,5 +189,6 @@ class FileTable(Checked):
     computed: dict[str, Any]
     corrected: list[Any] = []
     pieces: list[Any] = []
+    nothing_said: list[Any] = []
     newer: dict[str, Any] | None = None
     end: dict[str, Any]

@@ -17,7 +17,7 @@ from lipsync.breakdown.corrections import Correction, PieceChoice, label_of, sou
 from lipsync.breakdown.disagreeing import moved_away, without_room
 from lipsync.breakdown.laying import breakdown_of, lay
 from lipsync.breakdown.settling import settled
-from lipsync.model import Breakdown, Part, Word
+from lipsync.model import Breakdown, Part, UntoldVoice, Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +67,7 @@ class Kept:
         newer: a computation that was made later and waits until a person takes it.
         stale_check: the check in the file if it no longer fits the computed rows, which were then edited in place;
             else empty.
+        nothing_said: where a person says that what is heard is nothing that is said, in order of time.
     """
 
     line: str
@@ -78,6 +79,7 @@ class Kept:
     pieces: tuple[PieceChoice, ...] = ()
     newer: Computation | None = None
     stale_check: str = ""
+    nothing_said: tuple[UntoldVoice, ...] = ()
 
     def __post_init__(self) -> None:
         computations = [(self.source, self.computed)]
@@ -103,7 +105,8 @@ class Kept:
     @property
     def breakdown(self) -> Breakdown:
         """What stands: the computed breakdown with the corrections laid over it, without settled doubts."""
-        return settled(breakdown_of(self.computed, lay(self.computed, self.corrections)), checked=self.checked)
+        stands = breakdown_of(self.computed, lay(self.computed, self.corrections))
+        return settled(stands, checked=self.checked, nothing_said=self.nothing_said)
 
     @property
     def undone(self) -> bool:
@@ -121,6 +124,11 @@ class Kept:
         """Sentences: where a computation newer than a correction differs from it, and what has no room beside it."""
         moved = (text for correction in self.corrections for text in moved_away(correction, self.computed))
         return (*moved, *without_room(self.computed, lay(self.computed, self.corrections)))
+
+    def with_nothing_said(self, start_us: int, end_us: int) -> Kept:
+        """Return this where a person says that nothing is said in a stretch: it is no voice without text any more."""
+        both = sorted({*self.nothing_said, UntoldVoice(start_us, end_us)}, key=lambda one: (one.start_us, one.end_us))
+        return replace(self, nothing_said=tuple(both))
 
     def corrected_to(self, wanted: Breakdown, note: str = "") -> Kept:
         """Return the same line with the corrections that make `wanted` stand; those that still hold stay as they are.

@@ -45,7 +45,21 @@ def merge(
     why = "; ".join(_changes(old.source, source)) or phrase("why: length")
     if old.corrections or old.checked or old.edited:
         return _waiting(old, fresh, why)
-    return replace(fresh, pieces=old.pieces), list(_on_pieces(old, f"{why}; "))
+    return _said_again(old, replace(fresh, pieces=old.pieces)), list(_on_pieces(old, f"{why}; "))
+
+
+def _said_again(old: Kept, kept: Kept) -> Kept:
+    """Return what is kept with what a person said of the same sound before: where nothing is said."""
+    if not old.nothing_said:
+        return kept
+    offset_us = offset_between(old, Computation(kept.source, kept.computed, kept.engine))
+    if offset_us is None:
+        return kept
+    for one in old.nothing_said:
+        start_us, end_us = max(0, one.start_us + offset_us), min(kept.computed.duration_us, one.end_us + offset_us)
+        if start_us < end_us:
+            kept = kept.with_nothing_said(start_us, end_us)
+    return kept
 
 
 def _waiting(old: Kept, fresh: Kept, why: str) -> tuple[Kept, list[Message]]:
@@ -62,6 +76,7 @@ def _computed_again(old: Kept, fresh: Kept) -> tuple[Kept, list[Message]]:
     # A correction whose replaced parts are no longer computed stays as added parts.
     added = [Correction((), c.parts, c.note) for c, _ in moved.dropped if c.parts]
     kept = replace(fresh, corrections=(*moved.corrections, *added), checked=old.checked, pieces=old.pieces)
+    kept = _said_again(old, kept)
     messages = [
         _on_dropped(old.line, correction, reason) for correction, reason in moved.dropped if not correction.parts
     ]
@@ -92,7 +107,7 @@ def accept_newer(kept: Kept) -> tuple[Kept, list[Message]]:
     if offset_us != 0:
         messages += _on_pieces(kept)
     taken = Kept(kept.line, newer.source, newer.breakdown, newer.engine, moved.corrections, pieces=kept.pieces)
-    return taken, messages
+    return _said_again(kept, taken), messages
 
 
 def _named(corrections: Sequence[Correction]) -> str:

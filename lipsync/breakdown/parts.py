@@ -43,7 +43,7 @@ def breakdown_in(
                 where, f"ends at {part.end_s} s, but duration_s is {seconds_of(head.duration_us)}; end it earlier"
             )
     untold = [
-        _untold(raw, f"{place} voice_without_text {index}", faults)
+        stretch_in(raw, f"{place} voice_without_text {index}", faults)
         for index, raw in enumerate(head.voice_without_text)
     ]
     if faults.any_in(place):
@@ -71,7 +71,8 @@ def _parts(items: Sequence[object], place: str, words: WordTables, faults: Fault
     return placed
 
 
-def _untold(raw: object, place: str, faults: Faults) -> UntoldVoice | None:
+def stretch_in(raw: object, place: str, faults: Faults) -> UntoldVoice | None:
+    """Return a stretch of voice that has no text; None where it has faults."""
     table = faults.checked(UntoldTable, raw, place)
     return None if table is None else faults.made(lambda: UntoldVoice(table.start_us, table.end_us), place)
 

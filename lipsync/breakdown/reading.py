@@ -17,7 +17,7 @@ from lipsync.breakdown.breakdown_faults import Faults
 from lipsync.breakdown.correction_faults import correction_faults, piece_faults
 from lipsync.breakdown.corrections import Correction, PieceChoice, Replaced
 from lipsync.breakdown.kept import Computation, Kept, Source, check_of
-from lipsync.breakdown.parts import breakdown_in, corrected_in
+from lipsync.breakdown.parts import breakdown_in, corrected_in, stretch_in
 from lipsync.breakdown.writing import FORM, NEWEST_FORM
 from lipsync.errors import InputError, Problem
 from lipsync.timing import seconds_of
@@ -50,6 +50,7 @@ def kept_of(content: bytes, file: str) -> Kept:
     computed = breakdown_in(top.computed.get("parts"), head, text, "[computed]", faults)
     corrections = [_correction(item, f"[[corrected]] {i}", faults) for i, item in enumerate(top.corrected)]
     pieces = [_piece(item, f"pieces, row {i}", faults) for i, item in enumerate(top.pieces)]
+    nothing_said = [stretch_in(item, f"nothing_said, row {i}", faults) for i, item in enumerate(top.nothing_said)]
     newer = None if top.newer is None else _newer(top.newer, faults)
     if computed and None not in corrections:
         faults.found += [Problem(file, *fault) for fault in correction_faults(computed, _good(corrections))]
@@ -67,6 +68,7 @@ def kept_of(content: bytes, file: str) -> Kept:
         pieces=_good(pieces),
         newer=newer,
         stale_check="" if head.check == check_of(computed) else head.check,
+        nothing_said=_good(nothing_said),
     )
 
 

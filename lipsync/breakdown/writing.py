@@ -17,7 +17,7 @@ from lipsync.model import Breakdown, Cue, Part, Phoneme, UntoldVoice
 from lipsync.phonemes import join_stress
 
 FORM = "lipsync breakdown"
-NEWEST_FORM = 2
+NEWEST_FORM = 3
 
 Table = dict[str, object]
 
@@ -34,6 +34,8 @@ def text_of(kept: Kept) -> str:
     table: Table = {"form": f"{FORM} {form_number_of(kept)}", "line": kept.line}
     if kept.pieces:
         table["pieces"] = [_piece(choice) for choice in kept.pieces]
+    if kept.nothing_said:
+        table["nothing_said"] = [_stretch(one) for one in kept.nothing_said]
     table["status"] = {"checked": kept.checked}
     table["source"] = _source(kept.source)
     check = kept.stale_check or check_of(kept.computed)
@@ -50,6 +52,8 @@ def text_of(kept: Kept) -> str:
 
 def form_number_of(kept: Kept) -> int:
     """Return the lowest number of the form that can hold a line, so that older programs can read what they know."""
+    if kept.nothing_said:
+        return 3
     computed = [kept.computed, *([kept.newer.breakdown] if kept.newer else [])]
     return 2 if any(one.rejection or one.voice_without_text for one in computed) else 1
 

@@ -9,6 +9,7 @@ app.py          the paths and what each answers (the only file that knows Starle
 description.py  the same as an OpenAPI description, which tests ask questions from
 desk.py         what the paths call: lists, lines, changes, undo and redo
 open_production.py  the production in memory, read again when one of its files changes
+watching.py     whether anything was changed, as the system tells it (the only file that knows watchfiles)
 outside.py      a code of all that is on disk, for pages that wait for news of it
 states.py       how far each line is: not done, computed, doubts, checked, filmed
 bodies.py       the changes that can be asked for, checked
@@ -26,7 +27,10 @@ views.py        what the browser is told, as plain tables
 drawn.py        mouths as the browser draws them
 locked.py       which frames are in the can, and stay as they are
 tracks.py       the piece on each frame, as the printed sheet has it
+print_work.py   what a shot is printed as, by the use cases of the commands
+print_runs.py   what is being printed: how far it is, stopped, its files
 recordings.py   the recordings in use, kept in memory
+recording_level.py  how loud the whole recording is
 spectrogram.py  level and spectrogram of a line
 sound.py        the sound of a line for the browser
 whole_shot.py   the shot's other lines beside it, and the sound of all

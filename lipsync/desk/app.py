@@ -12,7 +12,7 @@ from __future__ import annotations
 import asyncio
 import json
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.convertors import IntegerConvertor, register_url_convertor
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
@@ -27,7 +28,9 @@ from starlette.routing import Route
 from lipsync.desk import bodies
 from lipsync.desk.description import description
 from lipsync.desk.desk import Desk
+from lipsync.desk.fields import LONGEST_US
 from lipsync.desk.open_production import UnreadableError
+from lipsync.desk.print_runs import NoSuchRunError
 from lipsync.desk.refusals import sentence_of
 from lipsync.desk.store import StaleError
 from lipsync.errors import LipsyncError, OutputError
@@ -49,12 +52,22 @@ _NEVER_KEPT = {"cache-control": "no-store"}
 _LOOK_EACH_S = 0.25
 _NEWS_WITHIN_S = 1.5
 
-# Columns of a picture that may be asked for at once: half a minute.
-_MOST_COLUMNS = 6000
+# Columns of a picture that may be asked for, and at once: half a minute.
+_COLUMNS = {"first": 10_000_000, "count": 6000}
 
+_WAV = "audio/wav"
 _STALE = "the line was changed meanwhile; nothing of yours was written"
 
 Answer = Callable[..., Any]
+
+
+class _NumberInPath(IntegerConvertor):
+    """A whole number in a path; one of thousands of digits, which Python does not read, is no such path."""
+
+    regex = "[0-9]{1,9}"
+
+
+register_url_convertor("number", _NumberInPath())
 
 
 def app_of(desk: Desk) -> Starlette:
@@ -80,26 +93,41 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines", _plain(desk.lines)),
             Route("/api/round", _plain(desk.round)),
             Route("/api/overview", _plain(desk.overview)),
-            Route("/api/news", _news(desk)),
+            Route("/api/news", _watched(desk.news)),
+            Route("/api/runs", _plain(desk.runs.all)),
+            Route("/api/runs/{run:number}", _watched(desk.runs.look)),
+            Route("/api/runs/{run:number}/stop", _told(bodies.STOP_BODY, _stopping(desk)), methods=["POST"]),
+            Route("/api/runs/{run:number}/files/{file:number}", _bytes(desk.runs.file, "application/octet-stream")),
             Route("/api/lines/{line}", _plain(desk.line)),
             Route("/api/lines/{line}/version", _plain(desk.version)),
             Route("/api/lines/{line}/track", _plain(desk.track)),
             Route("/api/lines/{line}/recording", _plain(desk.fingerprint)),
-            Route("/api/lines/{line}/sound", _sound(desk.sound)),
+            Route("/api/lines/{line}/recording/level", _between(desk.recording_level)),
+            Route("/api/lines/{line}/recording/sound", _between(desk.recording_sound, _WAV)),
+            Route("/api/lines/{line}/sound", _bytes(desk.sound, _WAV)),
             Route("/api/lines/{line}/shot", _plain(desk.shot)),
-            Route("/api/lines/{line}/shot/sound", _sound(desk.shot_sound)),
-            Route("/api/lines/{line}/shot/sound-with", _sound(desk.sound_with_others)),
-            Route("/api/lines/{line}/picture", _picture(desk)),
-            Route("/api/lines/{line}/parts/{part:int}/pronunciations", _plain(desk.pronunciations)),
-            Route("/api/lines/{line}/changes", _told(desk, bodies.CHANGE_BODY, desk.change), methods=["POST"]),
-            Route("/api/lines/{line}/entry", _told(desk, bodies.ENTRY_BODY, desk.write_entry), methods=["POST"]),
-            Route("/api/lines/{line}/whole", _told(desk, bodies.WHOLE_BODY, desk.write_whole), methods=["POST"]),
-            Route("/api/lines/{line}/undo", _told(desk, bodies.VERSION_BODY, _way(desk, -1)), methods=["POST"]),
-            Route("/api/lines/{line}/redo", _told(desk, bodies.VERSION_BODY, _way(desk, 1)), methods=["POST"]),
-            Route("/api/lines/{line}/listen", _told(desk, bodies.VERSION_BODY, _listening(desk)), methods=["POST"]),
+            Route("/api/lines/{line}/shot/sound", _bytes(desk.shot_sound, _WAV)),
+            Route("/api/lines/{line}/shot/sound-with", _bytes(desk.sound_with_others, _WAV)),
+            Route("/api/lines/{line}/picture", _numbered(desk.picture, _COLUMNS, "application/octet-stream")),
+            Route("/api/lines/{line}/parts/{part:number}/pronunciations", _plain(desk.pronunciations)),
+            *(
+                Route(f"/api/lines/{{line}}/{name}", answer, methods=["POST"])
+                for name, answer in _told_of_lines(desk)
+            ),
         ],
         exception_handlers={404: _nothing, 405: _no_such_way},
     )
+
+
+def _told_of_lines(desk: Desk) -> Iterator[tuple[str, Answer]]:
+    """Yield what a line can be told, and what answers that."""
+    yield "changes", _told(bodies.CHANGE_BODY, desk.change, desk.stale)
+    yield "entry", _told(bodies.ENTRY_BODY, desk.write_entry)
+    yield "whole", _told(bodies.WHOLE_BODY, desk.write_whole)
+    yield "undo", _told(bodies.VERSION_BODY, _way(desk, -1), desk.stale)
+    yield "redo", _told(bodies.VERSION_BODY, _way(desk, 1), desk.stale)
+    yield "listen", _told(bodies.VERSION_BODY, _listening(desk), desk.stale)
+    yield "print", _told(bodies.PRINT_BODY, desk.print)
 
 
 def _plain(answer: Answer) -> Answer:
@@ -111,43 +139,55 @@ def _plain(answer: Answer) -> Answer:
     return asked
 
 
-def _news(desk: Desk) -> Answer:
-    """Return what answers once something on disk is not as `seen` says, or after a while."""
+def _watched(answer: Answer) -> Answer:
+    """Return what answers once something is not as `seen` says, or after a while."""
 
     async def asked(request: Request) -> Response:
         seen, until = request.query_params.get("seen", ""), time.monotonic() + _NEWS_WITHIN_S
         while True:
             began = time.monotonic()
-            answer = await _answered(desk.news)
+            found = await _answered(answer, *request.path_params.values())
             took_s = time.monotonic() - began  # much of it in a large production: then it is looked at less often
-            same = answer.status_code == 200 and json.loads(bytes(answer.body))["seen"] == seen
+            same = found.status_code == 200 and json.loads(bytes(found.body))["seen"] == seen
             if not same or time.monotonic() >= until or await request.is_disconnected():
-                return answer
+                return found
             await asyncio.sleep(max(_LOOK_EACH_S, 2 * took_s))
 
     return asked
 
 
-def _sound(answer: Answer) -> Answer:
+def _bytes(answer: Answer, kind: str) -> Answer:
+    """Return what answers a path with bytes of a kind."""
+
     async def asked(request: Request) -> Response:
-        return await _answered(answer, request.path_params["line"], kind="audio/wav")
+        return await _answered(answer, *request.path_params.values(), kind=kind)
 
     return asked
 
 
-def _picture(desk: Desk) -> Answer:
+def _numbered(answer: Answer, most: dict[str, int], kind: str | None = None) -> Answer:
+    """Return what answers a line that is asked with whole numbers, each with its most."""
+
     async def asked(request: Request) -> Response:
-        first, count = _number(request, "first", 10_000_000), _number(request, "count", _MOST_COLUMNS)
-        if first is None or count is None:
-            return _error(422, f"first and count are whole numbers, count at most {_MOST_COLUMNS}")
-        line = request.path_params["line"]
-        return await _answered(desk.picture, line, first, count, kind="application/octet-stream")
+        numbers = [_number(request, name, highest) for name, highest in most.items()]
+        if None in numbers:
+            limits = " and ".join(map(str, most.values()))
+            return _error(422, f"{' and '.join(most)} are whole numbers, at most {limits}")
+        return await _answered(answer, request.path_params["line"], *numbers, kind=kind)
 
     return asked
 
 
-def _told(desk: Desk, adapter: TypeAdapter[Any], answer: Answer) -> Answer:
-    """Return what answers a line that is told something: the body, checked by `adapter`."""
+def _between(answer: Answer, kind: str | None = None) -> Answer:
+    """Return what answers a line that is asked of a stretch of its recording."""
+    return _numbered(answer, {"first_us": LONGEST_US, "last_us": LONGEST_US}, kind)
+
+
+def _told(adapter: TypeAdapter[Any], answer: Answer, stale: Answer | None = None) -> Answer:
+    """Return what answers a path that is told something: the body, checked by `adapter`.
+
+    `stale` gives the line as it stands, where it was changed meanwhile.
+    """
 
     async def asked(request: Request) -> Response:
         try:
@@ -156,11 +196,12 @@ def _told(desk: Desk, adapter: TypeAdapter[Any], answer: Answer) -> Answer:
             return _error(422, sentence_of(error))
         except (ValueError, RecursionError):
             return _error(400, "what was sent is no JSON")
-        line = request.path_params["line"]
+        (place,) = request.path_params.values()
         try:
-            return await _answered(answer, line, body)
+            return await _answered(answer, place, body)
         except StaleError as error:
-            stands = await run_in_threadpool(desk.stale, line, error)
+            assert stale is not None
+            stands = await run_in_threadpool(stale, place, error)
             return _json({"error": _STALE, "line": stands}, 409)
 
     return asked
@@ -174,12 +215,18 @@ def _listening(desk: Desk) -> Answer:
     return lambda line, body: desk.listen(line, body.version)
 
 
+def _stopping(desk: Desk) -> Answer:
+    return lambda run, _body: desk.runs.stop(run)
+
+
 async def _answered(answer: Answer, *arguments: object, kind: str | None = None) -> Response:
     """Return what the desk says; it works in a thread of its own, so that others are answered meanwhile."""
     try:
         found = await run_in_threadpool(answer, *arguments)
     except KeyError:
         return _error(404, "there is no such line in the production")
+    except NoSuchRunError:
+        return _error(404, "there is no such printing any more, or it has no such file; print it again")
     except UnreadableError as error:
         return _error(503, str(error))
     except OutputError as error:

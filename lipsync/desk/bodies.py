@@ -129,6 +129,14 @@ class AddCue(Body):
     end_us: Time
 
 
+class NothingSaid(Body):
+    """Say that voice without text is nothing that is said, such as a noise: it is asked about no more."""
+
+    kind: Literal["nothing-said"]
+    start_us: Time
+    end_us: Time
+
+
 class DeletePart(Body):
     """Take a word or cue out."""
 
@@ -198,6 +206,7 @@ ChangeRequest = (
     | AddWord
     | PlaceWords
     | AddCue
+    | NothingSaid
     | DeletePart
     | ConfirmPart
     | PutPiece
@@ -244,6 +253,13 @@ class SetPronunciation(Body):
     symbols: Annotated[list[Symbol], Field(min_length=1, max_length=40)]
 
 
+class DropPronunciation(Body):
+    """Take out what the production says of how a word is spoken."""
+
+    kind: Literal["drop-pronunciation"]
+    word: Annotated[TextField, StringConstraints(max_length=60)]
+
+
 class SetAccent(Body):
     """Say with which accent the line's character speaks; `was` is what the person saw."""
 
@@ -255,7 +271,7 @@ class SetAccent(Body):
 class WholeBody(Body):
     """What the production's file is to say for all its lines."""
 
-    change: Annotated[SetPronunciation | SetAccent, Field(discriminator="kind")]
+    change: Annotated[SetPronunciation | DropPronunciation | SetAccent, Field(discriminator="kind")]
 
 
 class VersionBody(Body):
@@ -264,7 +280,19 @@ class VersionBody(Body):
     version: Version
 
 
+class PrintBody(Body):
+    """Print the line's shot: its sheet, its packet, the charts of its characters, or its preview."""
+
+    kind: Literal["sheet", "packet", "chart", "preview"]
+
+
+class StopBody(Body):
+    """Stop what is being printed."""
+
+
 CHANGE_BODY: TypeAdapter[ChangeBody] = TypeAdapter(ChangeBody)
 ENTRY_BODY: TypeAdapter[EntryBody] = TypeAdapter(EntryBody)
 WHOLE_BODY: TypeAdapter[WholeBody] = TypeAdapter(WholeBody)
 VERSION_BODY: TypeAdapter[VersionBody] = TypeAdapter(VersionBody)
+PRINT_BODY: TypeAdapter[PrintBody] = TypeAdapter(PrintBody)
+STOP_BODY: TypeAdapter[StopBody] = TypeAdapter(StopBody)

@@ -66,9 +66,19 @@ def _changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
         return record.accept_newer(kept)[0] if isinstance(change, bodies.TakeNewer) else replace(kept, newer=None)
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece | bodies.FreeFrame):
         return replace(kept, pieces=_pieces(kept, change, around), checked=False)
+    if isinstance(change, bodies.NothingSaid):
+        return _nothing_said(kept, change)
     before = kept.breakdown
     wanted = _wanted(before, change, around)
     return replace(kept.corrected_to(measured(before, wanted, around.recording)), checked=False)
+
+
+def _nothing_said(kept: Kept, change: bodies.NothingSaid) -> Kept:
+    span = (change.start_us, change.end_us)
+    for one in kept.breakdown.voice_without_text:
+        if one.start_us < span[1] and span[0] < one.end_us:
+            return kept.with_nothing_said(one.start_us, one.end_us)
+    raise refuse("", f"no voice without text is heard from {seconds_of(span[0])} s to {seconds_of(span[1])} s")
 
 
 def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:

@@ -97,6 +97,11 @@ class _Connection(H11Protocol):
 
 def serve_on(listening: socket.socket, app: Callable[..., Any], connections: Connections) -> None:
     """Serve an app until it is stopped from the keyboard, or by the system."""
+    server_of(app, connections).run(sockets=[listening])
+
+
+def server_of(app: Callable[..., Any], connections: Connections) -> uvicorn.Server:
+    """Return what serves an app, to be run."""
     kind = type("Connection", (_Connection,), {"desks": connections})
     settings = uvicorn.Config(
         app,
@@ -110,4 +115,4 @@ def serve_on(listening: socket.socket, app: Callable[..., Any], connections: Con
         backlog=_BACKLOG,
         timeout_graceful_shutdown=2,
     )
-    uvicorn.Server(settings).run(sockets=[listening])
+    return uvicorn.Server(settings)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from lipsync.desk import bodies
+from lipsync.desk.fields import LONGEST_US
 
 Table = dict[str, Any]
 
@@ -26,6 +27,10 @@ _REFUSALS = {
 }
 _LINE = {"name": "line", "in": "path", "required": True, "schema": {"type": "string", "maxLength": 60}}
 _PART = {"name": "part", "in": "path", "required": True, "schema": {"type": "integer", "minimum": 0}}
+_RUN, _FILE = (
+    {"name": name, "in": "path", "required": True, "schema": {"type": "integer", "minimum": 0, "maximum": 10_000}}
+    for name in ("run", "file")
+)
 _SEEN = {"name": "seen", "in": "query", "required": False, "schema": {"type": "string", "maxLength": 60}}
 _COLUMNS = [
     {
@@ -36,6 +41,15 @@ _COLUMNS = [
     }
     for name, most in (("first", 10_000_000), ("count", 6000))
 ]
+_STRETCH = [
+    {
+        "name": name,
+        "in": "query",
+        "required": True,
+        "schema": {"type": "integer", "minimum": 0, "maximum": LONGEST_US},
+    }
+    for name in ("first_us", "last_us")
+]
 
 
 _BODIES = (
@@ -43,6 +57,8 @@ _BODIES = (
     ("EntryOf", bodies.ENTRY_BODY),
     ("Whole", bodies.WHOLE_BODY),
     ("Version", bodies.VERSION_BODY),
+    ("Print", bodies.PRINT_BODY),
+    ("Stop", bodies.STOP_BODY),
 )
 
 
@@ -68,6 +84,8 @@ def description() -> Table:
             f"{line}/version": _read("its version", _LINE),
             f"{line}/track": _read("the piece on each frame of its shot", _LINE),
             f"{line}/recording": _read("whether its recording is still the same", _LINE),
+            f"{line}/recording/level": _read("how loud its whole recording is", _LINE, *_STRETCH),
+            f"{line}/recording/sound": _read("a stretch of that to hear", _LINE, *_STRETCH, kind="audio/wav"),
             f"{line}/sound": _read("its sound", _LINE, kind="audio/wav"),
             f"{line}/shot": _read("the other lines of its shot", _LINE),
             f"{line}/shot/sound": _read("the sound of its whole shot", _LINE, kind="audio/wav"),
@@ -80,6 +98,11 @@ def description() -> Table:
             f"{line}/undo": _send("undo", "Version", changed),
             f"{line}/redo": _send("redo", "Version", changed),
             f"{line}/listen": _send("listen to the line", "Version", changed),
+            f"{line}/print": _send("print the line's shot", "Print", {}),
+            "/api/runs": _read("what is being printed and was printed"),
+            "/api/runs/{run}": _read("how far a printing is, once it is further than was seen", _RUN, _SEEN),
+            "/api/runs/{run}/stop": _send("stop a printing", "Stop", {}, _RUN),
+            "/api/runs/{run}/files/{file}": _read("a file of it", _RUN, _FILE, kind="application/octet-stream"),
         },
         "components": {"schemas": schemas},
     }
@@ -89,12 +112,12 @@ def _read(summary: str, *parameters: Table, kind: str = "application/json") -> T
     return {"get": {"summary": summary, "parameters": list(parameters), "responses": _responses(kind)}}
 
 
-def _send(summary: str, schema: str, also: dict[str, str]) -> Table:
+def _send(summary: str, schema: str, also: dict[str, str], place: Table = _LINE) -> Table:
     body = {"application/json": {"schema": {"$ref": f"#/components/schemas/{schema}"}}}
     return {
         "post": {
             "summary": summary,
-            "parameters": [_LINE],
+            "parameters": [place],
             "requestBody": {"required": True, "content": body},
             "responses": _responses("application/json", also),
         }

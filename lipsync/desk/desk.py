@@ -7,6 +7,8 @@ whatever a person can mend is raised as `LipsyncError`, a line that was changed 
 from __future__ import annotations
 
 import threading
+import time
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +18,7 @@ from lipsync.app.hearing import Listening, why_doubtful
 from lipsync.app.line_settings import not_heard, settings_of
 from lipsync.app.overview import overview
 from lipsync.app.production_index import ProductionIndex
-from lipsync.app.production_writing import write_accent, write_pronunciation
+from lipsync.app.production_writing import drop_pronunciation, write_accent, write_pronunciation
 from lipsync.app.voices import known_voices
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
@@ -26,15 +28,35 @@ from lipsync.desk.drawn import own_art
 from lipsync.desk.locked import Cans, all_filmed
 from lipsync.desk.open_production import OpenProduction
 from lipsync.desk.outside import StateReader, seen_of
+from lipsync.desk.print_runs import PrintRuns
+from lipsync.desk.print_work import PrintKind, PrintWanted
+from lipsync.desk.recording_level import level_of
 from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
+from lipsync.desk.watching import FolderWatch
 from lipsync.desk.whole_shot import others_view, shot_sound, sound_with_others
 from lipsync.errors import InputError, LineError, Problem
 from lipsync.production.values import Production
 
 Table = dict[str, Any]
+
+# As much of a recording as is sent at once to be heard at its line's ends (chosen).
+LONGEST_HEARD_US = 30_000_000
+
+
+# Looked at again after so long also where the system tells of no change: it does not know of every disk (chosen).
+LOOK_AGAIN_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class _DiskLook:
+    """What was found when the disk was looked at: what had been told by then, when it was, and the answer."""
+
+    told: tuple[int, int]
+    at_s: float
+    answer: Table
 
 
 class Desk:
@@ -55,15 +77,21 @@ class Desk:
         self._at_a_glance = threading.Lock()
         self._recordings = Recordings()
         self._reader = StateReader(self._states)
+        self._watch = FolderWatch(self._held.folder)
+        self._looked: _DiskLook | None = None
+        self.runs = PrintRuns(self._held.folder)
 
     def start_reading(self) -> None:
         """Begin to read how far each line is, beside everything else."""
         loaded = self._held.now()
         self._reader.read(loaded.production, tuple(loaded.lines.values()))
+        self._watch.start()
 
     def close(self) -> None:
-        """Stop reading, and remember what was read."""
+        """Stop reading and printing, and remember what was read."""
         self._reader.stop()
+        self._watch.close()
+        self.runs.close()
         self._states.remember()
 
     def production(self) -> Table:
@@ -77,13 +105,13 @@ class Desk:
         production, lines = loaded.production, tuple(loaded.lines.values())
         states = self._states.glance(production, lines)
         cans = self._cans.places(production)
+        frames = {shot: found for shot, path in cans.items() if (found := self._cans.frames(path))}
         filmed = {
             placed.key
             for placed in lines
-            if (state := states[placed.key])
-            and all_filmed(
-                production, placed, self._cans.frames(cans.get((placed.scene.id, placed.shot.id))), state.heard_us
-            )
+            if (can := frames.get((placed.scene.id, placed.shot.id)))
+            and (state := states[placed.key])
+            and all_filmed(production, placed, can, state.heard_us)
         }
         return views.list_view(production, lines, states, filmed)
 
@@ -101,12 +129,18 @@ class Desk:
 
     def news(self) -> Table:
         """Return a code of all that is on disk, which is another one once anything there is changed."""
+        told, at = (self._watch.count, self._states.number), time.monotonic()
+        looked = self._looked
+        if looked and self._watch.working and looked.told == told and at - looked.at_s < LOOK_AGAIN_S:
+            return looked.answer
         loaded = self._held.now()
         lines = tuple(loaded.lines.values())
         seen = seen_of(loaded.production, loaded.number, lines)
         if None in self._states.glance(loaded.production, lines).values():
             self._reader.read(loaded.production, lines)
-        return {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
+        answer = {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
+        self._looked = _DiskLook(told, at, answer)
+        return answer
 
     def line(self, id: str) -> Table:
         """Return a line as it stands.
@@ -154,15 +188,19 @@ class Desk:
     def write_whole(self, id: str, body: bodies.WholeBody) -> Table:
         """Change what the production's file says for all its lines, and return the line as it stands then.
 
+        With it comes the number of the production's files, so that the page knows them for changed by itself.
+
         Raises:
             InputError: if that cannot be.
         """
         production, placed = self._held.line(id)
         if isinstance(body.change, bodies.SetAccent):
             write_accent(production, placed.line.character, body.change.was, body.change.accent)
+        elif isinstance(body.change, bodies.DropPronunciation):
+            drop_pronunciation(production, body.change.word)
         else:
             write_pronunciation(production, body.change.word, [body.change.symbols])
-        return self.line(id)
+        return self.line(id) | {"number": self._held.now().number}
 
     def go(self, id: str, version: str, way: int) -> Table:
         """Undo (-1) or redo (+1), and return the line as it stands then."""
@@ -205,6 +243,15 @@ class Desk:
         (cast,) = (one for one in tracks.cast if one.character == placed.line.character)
         return views.track_view(stood.version, cast, tracks.messages)
 
+    def print(self, id: str, body: bodies.PrintBody) -> Table:
+        """Have a line's shot printed, and return how far that is.
+
+        Raises:
+            InputError: if too much waits to be printed.
+        """
+        _, placed = self._held.line(id)
+        return self.runs.ask(PrintWanted(PrintKind(body.kind), placed.scene.id, placed.shot.id))
+
     def pronunciations(self, id: str, part: int) -> Table:
         """Return the ways in which a word of a line may be spoken."""
         production, placed = self._held.line(id)
@@ -220,6 +267,17 @@ class Desk:
         production, placed = self._held.line(id)
         line = placed.line
         return sound.wav_of(production.folder / line.recording, line.in_us, line.out_us)
+
+    def recording_level(self, id: str, first_us: int, last_us: int) -> Table:
+        """Return how loud a stretch of a line's whole recording is, also outside its in and out."""
+        production, placed = self._held.line(id)
+        return level_of(production.folder / placed.line.recording, first_us, last_us)
+
+    def recording_sound(self, id: str, first_us: int, last_us: int) -> bytes:
+        """Return a stretch of a line's whole recording as a WAV file."""
+        production, placed = self._held.line(id)
+        longest_us = first_us + LONGEST_HEARD_US
+        return sound.wav_of(production.folder / placed.line.recording, first_us, min(last_us, longest_us))
 
     def shot(self, id: str) -> Table:
         """Return the other lines of a line's shot, with their words in time."""

@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 from lipsync.phonemes import split_stress
 
 # No line is longer (chosen): two hours.
-_LONGEST_US = 7_200_000_000
+LONGEST_US = 7_200_000_000
 _MOST_PARTS = 100_000
 
 
@@ -27,7 +27,7 @@ def _printable(text: str) -> str:
     return text
 
 
-Time = Annotated[int, Field(ge=0, le=_LONGEST_US)]
+Time = Annotated[int, Field(ge=0, le=LONGEST_US)]
 PlaceField = Annotated[int, Field(ge=0, lt=_MOST_PARTS)]
 FrameField = Annotated[int, Field(ge=0, lt=1_000_000)]
 Symbol = Annotated[str, StringConstraints(max_length=4), AfterValidator(_symbol)]

@@ -34,10 +34,12 @@ _OPENING = "/api/open"
 _STILL = "/api/still"
 _READING = ("GET", "HEAD")
 
-# Nothing is loaded from elsewhere, nothing is framed, and no text of a production becomes a program.
+# Nothing is loaded from elsewhere, and no text of a production becomes a program. The page is framed by none, and
+# frames only what it has fetched itself with the key: a printed page, for the browser's own viewer.
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
-    "connect-src 'self'; media-src 'self' blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    "connect-src 'self'; media-src 'self' blob:; frame-src blob:; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
 )
 HEADERS = (
     (b"content-security-policy", _POLICY.encode()),

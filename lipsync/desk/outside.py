@@ -12,19 +12,19 @@ import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.app.heard import PlacedLine, kept_names
 from lipsync.desk.states import LineStates
 from lipsync.errors import InputError
 from lipsync.floor import prints, record_file
 from lipsync.folders import files_below
 from lipsync.production.values import Production
-from lipsync.seen import seen
+from lipsync.seen import signature_of
 
 
 def seen_of(production: Production, number: int, lines: Sequence[PlacedLine]) -> str:
     """Return the code; `number` is the one that rises each time the production's own files are read."""
-    kept = (kept_path(production, placed) for placed in lines)
-    found = [(str(one.path), one.signature) for one in seen(*kept, *_on_the_floor(production))]
+    names = (*kept_names(production, lines), *map(str, _on_the_floor(production)))
+    found = [(name, signature_of(name)) for name in names]
     return f"{number}-{hashlib.sha256(repr(found).encode()).hexdigest()[:16]}"
 
 

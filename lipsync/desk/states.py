@@ -11,6 +11,7 @@ The levels of a character's vowels over the whole production decide which sizes 
 from __future__ import annotations
 
 import json
+import os
 import threading
 from collections.abc import Iterable
 from contextlib import suppress
@@ -18,7 +19,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.app.heard import PlacedLine, kept_names, kept_path
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.files import write_whole
@@ -101,7 +102,7 @@ def _name_of(kept: breakdown_file.Kept, doubts: int) -> str:
         return "checked"
     if kept.breakdown.rejection is not None:
         return "not laid" if kept.undone else "rejected"
-    return "doubts" if doubts else "corrected" if kept.corrections else "computed"
+    return "doubts" if doubts else "corrected" if kept.corrections or kept.nothing_said else "computed"
 
 
 class LineStates:
@@ -117,7 +118,9 @@ class LineStates:
 
     def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, LineState | None]:
         """Return the states of lines without reading any file; None for those that would have to be read."""
-        return {placed.key: self._glance(production, placed) for placed in lines}
+        placed_lines = tuple(lines)
+        names = kept_names(production, placed_lines)
+        return {one.key: self._at(one, _stamp(name)) for one, name in zip(placed_lines, names, strict=True)}
 
     def read(self, production: Production, placed: PlacedLine) -> LineState:
         """Return the state of a line, reading its file if it has changed."""
@@ -169,16 +172,18 @@ class LineStates:
         return voice_range(Sound("", 0, "AA", "", 0, 1, level_db=level) for level in levels)
 
     def _glance(self, production: Production, placed: PlacedLine) -> LineState | None:
-        stamp = _stamp(kept_path(production, placed))
+        return self._at(placed, _stamp(kept_path(production, placed)))
+
+    def _at(self, placed: PlacedLine, stamp: Stamp | None) -> LineState | None:
         if stamp is None:
             return NOT_DONE
         known = self._known.get(placed.key)
         return known[1] if known and known[0] == stamp else None
 
 
-def _stamp(path: Path) -> Stamp | None:
+def _stamp(path: str | Path) -> Stamp | None:
     try:
-        status = path.stat()
+        status = os.stat(path)
     except OSError:
         return None
     return status.st_mtime_ns, status.st_size

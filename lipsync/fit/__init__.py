@@ -5,6 +5,7 @@ fit_job.py       what fitting needs to know of one character in one shot
 fit_settings.py  what a studio decides about fitting
 mouthset.py      a character's mouth set
 sense.py         finds what a mouth set allows and no studio is likely to intend
+lip_measures.py  what callipers find on a piece, and the numbers of its lips
 lips.py          how unlike two mouths are to the eye
 sizes.py         how large each sound's mouth is, 0 to 1, and the lips that follow from it
 turns.py         one shape of one sound, or a rest, and how much it matters to the eye

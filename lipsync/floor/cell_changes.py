@@ -33,6 +33,11 @@ class _Field:
     told: bool = False
 
 
+def _part_codes(cell: Cell) -> str:
+    """Return the codes of the parts that are on."""
+    return ", ".join(part.code for part in cell.parts)
+
+
 def _note(cell: Cell) -> ModellingNote:
     toward = (cell.toward.code, cell.toward.frames) if cell.toward else ("", 0)
     return ModellingNote(*toward, cell.keep_alive)
@@ -44,6 +49,7 @@ _SHOWN = _Field(lambda cell: cell.serves, lambda cell: cell.serves is None, told
 _PHONEMES = _Field(lambda cell: cell.phonemes, lambda cell: not cell.phonemes, told=True)
 _LOST = _Field(lambda cell: cell.lost, lambda cell: not cell.lost)
 _BEAT = _Field(lambda cell: ("beat",) if cell.beat else (), lambda cell: not cell.beat)
+_PARTS = _Field(lambda cell: tuple(f"{p.kind} {p.code} {p.put_on}" for p in cell.parts), lambda cell: not cell.parts)
 _NOTE = _Field(_note, lambda cell: _note(cell) == ModellingNote())
 
 
@@ -92,6 +98,13 @@ def cell_changes(
             yield Change(what, first, last, name, now=" ".join(map(_bare, _without(here, there))))
     for frame in compared.frames(_BEAT):
         yield Change("beat" if after[frame].beat else "no beat", frame, frame, name)
+    for run in compared.runs(_PARTS, alike=_part_codes):
+        now, was = _part_codes(after[run[0]]), _texts(codes for f in run if (codes := _part_codes(before[f])))
+        if now != was:
+            yield Change("part", run[0], run[-1], name, now=now, was=was)
+        else:
+            again = any(part.put_on for part in after[run[0]].parts)
+            yield Change("put on" if again else "held", run[0], run[-1], name, now=now)
     for frame in compared.frames(_NOTE):
         yield Change("note", frame, frame, name, notes=(_note(after[frame]), _note(before[frame])))
 

@@ -41,6 +41,7 @@ _TEMPLATES: Mapping[Kind, Callable[[Words], str]] = {
     "seen": lambda words: words.change_seen,
     "beat": lambda words: words.change_beat,
     "no beat": lambda words: words.change_no_beat,
+    "part": lambda words: words.change_part,
 }
 
 

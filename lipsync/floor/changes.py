@@ -41,6 +41,7 @@ Kind = Literal[
     "beat",
     "no beat",
     "note",  # what to model between keys
+    "part",  # a part that is listed by hand
 ]
 
 

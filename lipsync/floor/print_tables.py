@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
 
 from lipsync.paper.cells import HeardKind
+from lipsync.paper.sheet_settings import PART_COLUMNS
 from lipsync.production.production_tables import LONGEST_SHOT
 
 # At most so many faults are told: the first ones show what is wrong (chosen).
@@ -55,6 +56,7 @@ class ColumnTable(_PrintPart):
     beats: tuple[Frame, ...] = ()
     toward: tuple[tuple[Frame, Code, Length], ...] = ()
     keep_alive: tuple[Frame, ...] = ()
+    parts: tuple[tuple[Literal[tuple(PART_COLUMNS)], Code, Frame, Frame, bool], ...] = ()  # type: ignore[valid-type]
     fitted_otherwise: tuple[Frame, ...] = ()
     heard_otherwise: tuple[Frame, ...] = ()
 
@@ -63,7 +65,8 @@ class ColumnTable(_PrintPart):
         """Every frame that the column names, in no order."""
         plain = (self.beats, self.keep_alive, self.fitted_otherwise, self.heard_otherwise)
         firsts = (one[0] for one in (*self.phonemes, *self.lost, *self.toward))
-        return chain((one[2] for one in self.heard), firsts, *plain)
+        ends = (frame for one in self.parts for frame in (one[2], one[3]))
+        return chain((one[2] for one in self.heard), ends, firsts, *plain)
 
 
 class RevisionTable(_PrintPart):

@@ -15,6 +15,7 @@ from typing import Any
 from lipsync import timing
 from lipsync.fit.keys import Toward
 from lipsync.floor.spans import frames_in, spans_of
+from lipsync.paper.cells import PartOn, part_runs
 from lipsync.paper.rows import Cell, HeardSpan, Row, stamp_from, stamped
 from lipsync.paper.sheet_job import SheetJob
 
@@ -134,6 +135,7 @@ def _columns(who: str, name: str, cells: Sequence[Cell]) -> Data:
         "lost": _sparse(cell.lost for cell in cells),
         "beats": [frame for frame, cell in enumerate(cells) if cell.beat],
         "toward": [[n.frame, n.code, n.frames] for n in (cell.toward for cell in cells) if n],
+        "parts": [[p.kind, p.code, p.first, p.last, p.put_on] for p in part_runs(cells)],
         "keep_alive": [frame for frame, cell in enumerate(cells) if cell.keep_alive],
     }
     # What follows from words and pieces is not written, except where a filmed row departs from it.
@@ -188,6 +190,10 @@ def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
     phonemes = {frame: tuple(texts) for frame, *texts in data.get("phonemes", ())}
     lost = {frame: tuple(texts) for frame, *texts in data.get("lost", ())}
     toward = {frame: Toward(frame, code, over) for frame, code, over in data.get("toward", ())}
+    parts: dict[int, list[PartOn]] = {}
+    for kind, code, first, last, put_on in data.get("parts", ()):
+        for frame in range(first, last + 1):
+            parts.setdefault(frame, []).append(PartOn(kind, code, put_on and frame == first))
     beats, alive = set(data.get("beats", ())), set(data.get("keep_alive", ()))
     pieces, shown = (_spread(data.get(key, ()), frames) for key in ("pieces", "shown"))
     fitted_otherwise, heard_otherwise = (set(data.get(f"{key}_otherwise", ())) for key in ("fitted", "heard"))
@@ -207,6 +213,7 @@ def _cells(data: Mapping[str, Any], frames: int) -> list[Cell]:
                 beat=frame in beats,
                 toward=toward.get(frame),
                 keep_alive=frame in alive,
+                parts=tuple(sorted(parts.get(frame, ()), key=lambda part: part.kind)),
             )
         )
         worn = piece or worn

@@ -20,6 +20,7 @@ heading.py             the heading of a page
 alerts.py              what must be known before anything on a page is used
 grid.py                rules, heads of columns, boxes to tick, and each row's numbers
 block.py               one character's column
+parts_on_sheet.py      parts that are listed by hand, in their columns
 notes.py               where notes on modelling stand, and where a piece that stays on is named again
 signs.py               signs that stand in more than one place
 foot.py                the foot of a page: what to ask, what signs mean, the stamp
@@ -31,6 +32,12 @@ flow.py                pages of a report: blocks set one below the other
 plot.py                curves and points over two axes
 chart_page.py          the mouth chart of a character
 chart_tiles.py         its tiles: a shape, its pieces, and the sounds that it serves
+label_sheets.py        sheets of labels by their geometry
+label_page.py          labels set on such sheets
+label_tile.py          one label
+board_page.py          the board of a puppet for a scene, to lay its pieces out on
+measuring_page.py      how the numbers of a mouth set are measured on its pieces
+measuring_figures.py   drawings of where callipers are put
 count_page.py          the count as pages
 overview_page.py       the state of a production as one page to hang on the wall
 order_page.py          the order for the puppet workshop as pages

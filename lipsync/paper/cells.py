@@ -27,6 +27,15 @@ class HeardSpan:
 
 
 @dataclass(frozen=True, slots=True)
+class PartOn:
+    """A part that is no mouth on one frame: its kind, its code, and whether it is put on here."""
+
+    kind: str
+    code: str
+    put_on: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """What a row says of one character.
 
@@ -41,6 +50,7 @@ class Cell:
         beat: whether a strong beat falls here.
         toward: modelling that begins here.
         keep_alive: whether a long hold is to be kept alive from here on.
+        parts: parts that are no mouths and are on here, one of a kind, in the order of kinds.
     """
 
     begins: tuple[HeardSpan, ...]
@@ -53,6 +63,7 @@ class Cell:
     beat: bool = False
     toward: Toward | None = None
     keep_alive: bool = False
+    parts: tuple[PartOn, ...] = ()
 
 
 NOTHING = Cell((), False, (), None, False, None)
@@ -87,3 +98,31 @@ def _hidden(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> Iterator[tup
 def _alike(one: HeardSpan, other: HeardSpan) -> bool:
     same = (one.kind, one.text) == (other.kind, other.text)
     return same and one.first <= other.last and other.first <= one.last
+
+
+@dataclass(frozen=True, slots=True)
+class PartRun:
+    """A part over the frames on which it is on, the last included, and whether it is put on at the first."""
+
+    kind: str
+    code: str
+    first: int
+    last: int
+    put_on: bool
+
+
+def part_runs(cells: Sequence[Cell]) -> list[PartRun]:
+    """Return the parts of a shot's cells as runs, in the order in which they begin."""
+    found: list[PartRun] = []
+    open_at: dict[str, int] = {}
+    for frame, cell in enumerate(cells):
+        on = {part.kind: part for part in cell.parts}
+        open_at = {kind: at for kind, at in open_at.items() if kind in on}
+        for kind, part in on.items():
+            at = open_at.get(kind)
+            if at is not None and found[at].code == part.code and not part.put_on:
+                found[at] = replace(found[at], last=frame)
+            else:
+                open_at[kind] = len(found)
+                found.append(PartRun(kind, part.code, frame, frame, part.put_on))
+    return found

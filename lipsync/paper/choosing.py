@@ -15,10 +15,11 @@ from itertools import pairwise
 from lipsync.errors import InputError
 from lipsync.paper.columns import Kind, Layout, layout_on
 from lipsync.paper.measures import Measured, measured
-from lipsync.paper.needs import FACE, NUMBERS, needs_of
+from lipsync.paper.needs import NUMBERS, needs_of
 from lipsync.paper.page_forms import LARGER, ORIENTATIONS, form_of
 from lipsync.paper.rows import Row
 from lipsync.paper.sheet_job import SheetJob
+from lipsync.paper.sheet_settings import FACE
 
 
 @dataclass(frozen=True, slots=True)

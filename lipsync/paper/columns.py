@@ -15,11 +15,12 @@ from math import ceil
 from lipsync.paper.alerts import alerted
 from lipsync.paper.lettering import HAIR_MM
 from lipsync.paper.measures import Measured
-from lipsync.paper.needs import FACE, FREE, Need, needs_of
+from lipsync.paper.needs import FREE, Need, needs_of
 from lipsync.paper.page_breaks import PageRange, page_ranges, rows_each
 from lipsync.paper.page_forms import Form, Letters, form_of
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import GRID, LANES
+from lipsync.paper.sheet_settings import FACE
 from lipsync.timing import nominal_rate
 
 # What the box to tick takes of the column of numbers with the blank around it.

@@ -69,13 +69,14 @@ _NUMBERS = ("frames_seen", "times_fitted", "pieces_needed")
 
 @dataclass(frozen=True, slots=True)
 class CountCharacter:
-    """One character: its name, its puppets, its mouth set, its rows in the order of the set."""
+    """One character: name, puppets, mouth set, rows in the order of the set, and what its parts are called."""
 
     name: str
     puppets: int
     mouth_set: MouthSet
     rows: tuple[CountRow, ...]
     art: Mapping[str, Art] = field(default_factory=dict)
+    parts: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +166,8 @@ def _row(
     if piece is not None:
         yield mark_in_row(piece, character.art, (MARGIN_X_MM, y_mm, COUNT.picture_mm, COUNT.row_mm))
     told = {"code": row.code, **{key: str(getattr(row, key)) for key in _NUMBERS}}
-    told |= {"name": piece.name} if piece is not None else {}
+    name = piece.name if piece is not None else character.parts.get(row.code, "")
+    told |= {"name": name} if name else {}
     for key, text in told.items():
         yield columns[key].mark(text, heading.inner_mm, base_mm)
     lines = _scenes(row, heading)

@@ -26,6 +26,7 @@ from lipsync.paper.measures import picture_part, stress_shown
 from lipsync.paper.notes import spelt_out
 from lipsync.paper.page_breaks import PageRange
 from lipsync.paper.page_forms import MARGIN_X_MM
+from lipsync.paper.parts_on_sheet import parts_on
 from lipsync.paper.rows import Row, Stamped, stamped
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import GRID, LANES, SOUND
@@ -209,6 +210,18 @@ def _notes_left_over(sides: list[list[_SheetPage]]) -> Iterator[Notice]:
             for frame, word in block.shortened:
                 text = words.doubt_at.format(word=word, frame=side.rows[frame].number)
                 yield Notice(frame, "word", block.character.name, text, text)
+        yield from _parts_left_over(side)
+
+
+def _parts_left_over(side: _SheetPage) -> Iterator[Notice]:
+    """Yield the parts that no column has room for."""
+    job = side.job
+    for bank in side.banks:
+        for one in parts_on(job, side.rows, side.layout, bank).left_over:
+            first, last = (side.rows[frame].number for frame in (one.part.first, one.part.last))
+            name = job.characters[one.character].name
+            text = job.settings.words.part_at.format(code=one.part.code, name=name, first=first, last=last)
+            yield Notice(max(one.part.first, bank.first), "part", name, text, text)
 
 
 def _foot(made: _Sheet, side: _SheetPage, notices: tuple[Notice, ...]) -> tuple[list[Mark], int]:
@@ -292,13 +305,16 @@ def _rows_page(side: _SheetPage) -> Iterator[Mark]:
         yield from filmed(job, layout, bank)
         for block in blocks:
             yield from block.marks()
+        parts = parts_on(job, side.rows, layout, bank)
         yield from lines(job, layout, bank)
+        yield from parts.marks
         yield from heads(job, layout, bank)
         texts = [block.texts() for block in blocks]
         for place, row in enumerate(side.rows[bank.first : bank.end]):
             yield from numbers(job, layout, bank, place, row)
             for block_texts in texts:
                 yield from block_texts[place]
+        yield from parts.texts
         for block in blocks:
             yield from block.struck()
     yield from _end(side, banks[-1])

@@ -21,8 +21,8 @@ from lipsync.paper.sheet_measures import FOOT, GRID, HOLD, SOUND
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import diamond, wave
 
-NoticeKind = Literal["doubt", "lost", "note", "word"]
-NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "note", "word")
+NoticeKind = Literal["doubt", "lost", "note", "part", "word"]
+NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "note", "part", "word")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,9 @@ def foot(
     lines, left_over = form.foot_lines, 0
     for kind in NOTICE_KINDS:
         of_kind = [notice for notice in notices if notice.kind == kind]
-        if of_kind:
+        if of_kind and not lines:
+            left_over += len(of_kind)
+        elif of_kind:
             line, missed = _noticed(of_kind, f"{label_of(kind, words)}:", size_pt, room_mm, y_mm, words.more)
             marks += line
             left_over += missed
@@ -106,7 +108,8 @@ def foot(
 
 def label_of(kind: str, words: Words) -> str:
     """Return what notices of a kind are about."""
-    return {"doubt": words.doubtful, "lost": words.not_seen, "note": words.modelling, "word": words.word}[kind]
+    labels = {"doubt": words.doubtful, "lost": words.not_seen, "note": words.modelling, "part": words.parts}
+    return labels.get(kind, words.word)
 
 
 def _noticed(

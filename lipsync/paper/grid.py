@@ -13,10 +13,10 @@ from itertools import groupby
 from lipsync.paper.columns import Column, Layout
 from lipsync.paper.lettering import baseline_mm, sized, wrapped
 from lipsync.paper.marks import Box, Mark, Rule, Text
-from lipsync.paper.needs import FACE
 from lipsync.paper.rows import Row
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import GRID, HEADS, LANES
+from lipsync.paper.sheet_settings import FACE
 from lipsync.timing import nominal_rate
 
 # Width and grey of a rule that guides the eye without asking for it.

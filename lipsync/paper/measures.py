@@ -14,6 +14,7 @@ from lipsync.paper.piece_pictures import height_of
 from lipsync.paper.rows import Cell, Row
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import SOUND
+from lipsync.paper.sheet_settings import FACE, PART_COLUMNS
 from lipsync.paper.sheet_words import Words
 
 # Any size would do; this one keeps rounding small.
@@ -96,7 +97,9 @@ def _character(job: SheetJob, rows: tuple[Row, ...], index: int) -> MeasuredChar
         has_level=any(level is not None for level in character.level_db),
         has_beats=bool(character.beats),
         has_doubts=any(heard.doubtful for cell in cells for heard in cell.begins),
-        acts=bool(character.sounds) or character.track.character in job.settings.faces,
+        acts=bool(character.sounds)
+        or character.track.character in job.settings.faces
+        or any(PART_COLUMNS[part.kind] in FACE for part in character.parts),
     )
 
 

@@ -63,6 +63,11 @@ class Proportions:
     tongue: float
     over_lip: float
 
+    @property
+    def middle(self) -> float:
+        """Where the middle of the lips lies in the drawing's box, from its upper edge."""
+        return HEIGHT / 2 - (self.below + self.lower_lip - self.above - self.upper_lip) / 2
+
 
 def proportions(lips: Lips) -> Proportions:
     """Return where the parts of a mouth lie."""
@@ -102,8 +107,7 @@ def height(lips: Lips) -> float:
 def drawing(lips: Lips) -> tuple[Path, ...]:
     """Return the mouth as paths, in the order in which they are drawn: lips, dark inside, teeth, tongue, outline."""
     p = proportions(lips)
-    middle = HEIGHT / 2 - (p.below + p.lower_lip - p.above - p.upper_lip) / 2
-    pen = _Outline(lips.rounding, middle)
+    pen = _Outline(lips.rounding, p.middle)
     paths = [
         Path(pen.between(p.outer, -(p.above + p.upper_lip), p.below + p.lower_lip, bow=True), LIP, LINE, _LINE_WIDTH)
     ]

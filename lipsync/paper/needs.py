@@ -15,6 +15,7 @@ from lipsync.paper.measures import Measured, MeasuredCharacter
 from lipsync.paper.page_forms import LEAST_PT, Form, Letters
 from lipsync.paper.sheet_job import SheetJob
 from lipsync.paper.sheet_measures import HEADS, LANES
+from lipsync.paper.sheet_settings import FACE
 from lipsync.paper.sheet_words import Words
 
 # Columns to write in -> the least width and the one that is wished for, in mm (chosen: 14 takes a letter and a
@@ -27,9 +28,6 @@ FREE = {
     "camera": (20.0, 24.0),
     "notes": (20.0, 30.0),
 }
-
-# Those that each character who acts has of its own.
-FACE = ("brows", "eyes")
 
 # Columns of numbers, which every part of a sheet has; those to write in stand on the last part.
 NUMBERS = ("frame", "feet", "timecode", "filmed")

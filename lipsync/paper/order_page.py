@@ -63,6 +63,7 @@ class OrderCharacter:
         unplanned: its shots that no puppet is to shoot.
         art: the studio's own pictures.
         hand_overs: who hands which of its pieces to whom.
+        parts: what its parts are called that are no mouths, by code.
         alone: whether it is a single puppet whose head takes no other's mouths, of several puppets.
     """
 
@@ -75,6 +76,7 @@ class OrderCharacter:
     unplanned: tuple[str, ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
     hand_overs: tuple[HandOver, ...] = ()
+    parts: Mapping[str, str] = field(default_factory=dict)
     alone: bool = False
 
 
@@ -215,7 +217,8 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
 def _name_lines(heading: Heading, one: OrderCharacter, row: PressingRow) -> tuple[str, ...]:
     piece = one.mouth_set.by_code.get(row.code)
     room_mm = heading.inner_mm * _NAME_PART
-    return wrapped(piece.name, room_mm, _NAME_PT, _MOST_NAME_LINES) if piece is not None else ()
+    name = one.parts.get(row.code, "") if piece is None else piece.name
+    return wrapped(name, room_mm, _NAME_PT, _MOST_NAME_LINES)
 
 
 def _row_mm(heading: Heading, one: OrderCharacter, row: PressingRow) -> float:

@@ -307,6 +307,15 @@ def _trace(outline: Any, step: PathStep, scale: float, top_pt: float) -> None:
         outline.close()
 
 
+def fields_of_code(text: str) -> int:
+    """Return how many fields a side of a text's square code has.
+
+    >>> fields_of_code("heron OPEN2")
+    21
+    """
+    return len(_modules(text))
+
+
 @lru_cache(maxsize=256)
 def _modules(text: str) -> tuple[tuple[bool, ...], ...]:
     """Return the dark and light fields of a QR code, at level M (a seventh of it may be smudged)."""

@@ -21,7 +21,7 @@ from itertools import pairwise
 
 from lipsync import timing
 from lipsync.fit.keys import Toward
-from lipsync.paper.cells import Cell, HeardKind, HeardSpan, as_shown
+from lipsync.paper.cells import Cell, HeardKind, HeardSpan, PartOn, as_shown
 from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
 from lipsync.phonemes import join_stress
 from lipsync.track import Sound
@@ -171,6 +171,11 @@ def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
             beat=frame in beats,
             toward=toward.get(frame),
             keep_alive=frame in alive,
+            parts=tuple(
+                PartOn(part.kind, part.code, part.first == frame)
+                for part in sorted(character.parts, key=lambda part: part.kind)
+                if part.first <= frame <= part.last
+            ),
         )
         for frame, (piece, served) in enumerate(zip(character.track.pieces, character.track.serves, strict=True))
     ]
@@ -219,4 +224,7 @@ def _said(cell: Cell) -> list[object]:
     toward = cell.toward and [cell.toward.code, cell.toward.frames]
     words = [[heard.kind, heard.text, heard.last - heard.first, heard.doubtful] for heard in cell.begins]
     marks = [cell.fitted, cell.beat, cell.keep_alive]
-    return [words, cell.phonemes, cell.piece, cell.serves, cell.lost, toward, marks]
+    said: list[object] = [words, cell.phonemes, cell.piece, cell.serves, cell.lost, toward, marks]
+    if cell.parts:  # a state without any has the stamp that it always had
+        said.append([[part.kind, part.code, part.put_on] for part in cell.parts])
+    return said

@@ -16,7 +16,7 @@ from lipsync.fit.mouthset import MouthSet
 from lipsync.paper.cells import Cell
 from lipsync.paper.piece_pictures import Art
 from lipsync.paper.sheet_settings import SheetSettings
-from lipsync.track import FrameTrack, Sound
+from lipsync.track import FrameTrack, PartWorn, Sound
 
 # From this part of a shot's rows on, a sheet is said to be new throughout, and no row is marked (chosen).
 _NEW_FROM = 0.9
@@ -43,6 +43,7 @@ class SheetCharacter:
         beats: frames of strong beats, where head and brows may move.
         untold: where its voice has no text, in microseconds of the shot.
         art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
+        parts: parts that are listed by hand, in the order of their frames.
         as_filmed: what the rows of frames in the can say, as far as the print is known that they were filmed from.
     """
 
@@ -56,6 +57,7 @@ class SheetCharacter:
     untold: tuple[tuple[int, int], ...] = ()
     art: Mapping[str, Art] = field(default_factory=dict)
     as_filmed: Mapping[int, Cell] = field(default_factory=dict)
+    parts: tuple[PartWorn, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,5 +130,6 @@ class SheetJob:
             if character.level_db and len(character.level_db) != self.frames:
                 yield f"{character.name} has levels for {len(character.level_db)} frames, the shot {self.frames}"
             marked = [*character.beats, *(note.frame for note in character.modelling)]
+            marked += [frame for part in character.parts for frame in (part.first, part.last)]
             if any(not 0 <= frame < self.frames for frame in marked):
-                yield f"{character.name} has a beat or a note outside the shot"
+                yield f"{character.name} has a beat, a note or a part outside the shot"

@@ -18,6 +18,20 @@ COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "hands", "
 DEFAULT_COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "action", "camera")
 
 
+# Columns that each character who acts has of its own.
+FACE = ("brows", "eyes")
+
+# Kinds of parts that a studio lists by hand -> the column in which a sheet shows them.
+PART_COLUMNS = {
+    "brows": "brows",
+    "lids": "eyes",
+    "eyes": "eyes",
+    "hands": "hands",
+    "head": "action",
+    "body": "action",
+}
+
+
 class SheetSettings(Table):
     """How the exposure sheet looks."""
 

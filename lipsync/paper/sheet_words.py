@@ -87,6 +87,8 @@ class Words(Table):
     portrait: Label = "portrait"
     landscape: Label = "landscape"
     modelling: Label = "modelling"
+    parts: Label = "parts"
+    part_at: Label = "{name} {code} (frames {first} to {last})"
     no_row_for: Label = "{note} (frame {frame})"
     doubt_at: Label = "{word} (frame {frame})"
     lost_at: Label = "{phoneme} in {word} (frame {frame})"
@@ -97,6 +99,50 @@ class Words(Table):
     chart: Label = "mouth chart"
     at_rest: Label = "when nothing is said"
     chart_pieces: Label = "{count} pieces"
+    # How pieces are measured.
+    measuring: Label = "measuring the pieces"
+    measure_rest: Label = "rest"
+    measure_gap: Label = "gap"
+    measure_across: Label = "across"
+    measure_out: Label = "out"
+    measure_teeth: Label = "teeth"
+    measure_tongue: Label = "tongue"
+    measure_rest_how: Sentence = (
+        "The piece worn at rest, from corner to corner. Every other length is divided by this one."
+    )
+    measure_gap_how: Sentence = (
+        "Between the inner edges of the lips, in the middle. opening = gap ÷ {one}; lips that touch are 0, and a lip "
+        "that is tucked under the teeth is measured to where it goes under."
+    )
+    measure_across_how: Sentence = (
+        "From corner to corner. width = {slope} × across ÷ (1 − {drawn_in} × rounding) − {offset}; measure rounding "
+        "first."
+    )
+    measure_out_how: Sentence = (
+        "From the side, how far the lips stand in front of the flattest ones of the set: lay both on their backs, "
+        "and measure each from the table up. rounding = out ÷ {one}"
+    )
+    measure_teeth_how: Sentence = (
+        "What is seen of the upper teeth in the middle, from the lip down, over the lower lip too. teeth = this ÷ "
+        "{one}; 0.85 or more where both rows are bared."
+    )
+    measure_tongue_how: Sentence = (
+        "From the inner edge of the lower lip up to the top of the tongue. tongue = this ÷ ({one} × gap)"
+    )
+    measure_all: Sentence = (
+        "What comes to less than 0 is 0, to more than 1 is 1. Pieces are compared by these numbers: measure all of a "
+        "set in the same way, one beside the other, and write them under lips."
+    )
+    measure_list: Label = "What the numbers of each piece come to"
+    measure_in_mm: Sentence = "Lengths are in mm, for a mouth at rest of {mm} mm."
+    measure_in_rests: Sentence = "Lengths are in widths of the mouth at rest (1.00)."
+    opening: Label = "opening"
+    width: Label = "width"
+    rounding: Label = "rounding"
+    caution_measure: Sentence = (
+        "Points of callipers sink into soft clay and scratch it, and prick: let warm clay cool, close them only "
+        "until they touch, or measure a cast; keep them shut when they lie."
+    )
     # The count.
     count: Label = "piece count"
     code: Label = "code"
@@ -185,6 +231,15 @@ class Words(Table):
     caution_blades: Sentence = (
         "Blades: sharp ones, on a board, cutting away from your hands, guarded when laid down; used ones go into a "
         "closed tin."
+    )
+    # Labels, and boards to lay pieces out on.
+    labels: Label = "labels"
+    board_of: Label = "board of {puppet}"
+    board_count: Label = "{count} ×"
+    board_put_on: Label = "times fitted: {times}"
+    board_at_size: Sentence = "At size: the mouth at rest is {mm} mm wide from corner to corner."
+    board_not_at_size: Sentence = (
+        "Not at size: how wide the mouth at rest is stands nowhere (mouth_mm); all are drawn to one scale."
     )
     # What less work would cost.
     weigh: Label = "fittings against looks"
@@ -305,6 +360,7 @@ class Words(Table):
     change_seen: Label = "{now} is seen again"
     change_beat: Label = "a strong beat"
     change_no_beat: Label = "no strong beat any more"
+    change_part: Label = "parts: {now}, were {was}"
     change_note: Label = "modelling: {now}, was {was}"
     # The state of a production, and how far a shot is.
     overview: Label = "state of the production"

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 from lipsync import timing
@@ -81,7 +82,7 @@ def _stock_faults(production: Production) -> Iterator[Problem]:
         and one.puppets is not None
         and not list(heads_faults(key, one.puppets, one.interchangeable))
     }
-    codes = {key: mouth_set.by_code for key, mouth_set in production.mouth_sets.items()}
+    codes = _codes(production)
     for place, text in stock_faults(production.stock, codes, heads):
         yield Problem(str(production.folder / STOCK), place, text)
 
@@ -110,9 +111,15 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
     named = {shoot.scene: shoot.shots or () for shoot in plan.shoot or () if shoot and shoot.scene in unread}
     for place, text in faults_in(plan, puppets, {**read, **named}):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
-    codes = {key: mouth_set.by_code for key, mouth_set in production.mouth_sets.items()}
+    codes = _codes(production)
     for place, text in piece_faults(plan, codes):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
+
+
+def _codes(production: Production) -> dict[str, list[str]]:
+    """Return the codes of each character's pieces and parts."""
+    parts = production.part_codes
+    return {key: [*one.by_code, *parts.get(key, ())] for key, one in production.mouth_sets.items()}
 
 
 def _named(table: str, row: int, id: str | None) -> str:
@@ -151,6 +158,7 @@ def _shot_faults(production: Production, shot: Shot) -> Found:
         if mouth_set and said.rests_on is not None and not rest_piece(mouth_set, said.rests_on):
             known = ", ".join(dict.fromkeys([*mouth_set.sizes, *mouth_set.by_code]))
             yield f"{place} rests_on", f"{said.rests_on!r} is no shape or code of its mouth set; it has {known}"
+    yield from _part_faults(production, shot)
     for row, line in enumerate(shot.line or (), start=1):
         for where, text in _line_faults(production, shot, line) if line else ():
             yield f"{_named('line', row, line.id)} {where}", text
@@ -169,6 +177,34 @@ def _span_faults(production: Production, shot: Shot, said: OnCamera) -> Iterator
     for first, end in said.on_camera or ():
         if not number <= first <= end <= last:
             yield f"found [{first}, {end}]; frames of this shot are {number} to {last}, first before last"
+
+
+def _part_faults(production: Production, shot: Shot) -> Found:
+    """Parts of whom is not in the shot, on frames that it has not, over each other, or called as a mouth is."""
+    cast, number = production.file.characters, production.file.first_frame
+    whole = [(row, one) for row, one in enumerate(shot.part or (), start=1) if one]
+    for row, one in whole:
+        place = f"[[part]] {row}"
+        if one.character is not None and cast is not None and one.character not in cast:
+            yield f"{place} character", f"{one.character!r} is no character of the production; {_cast(production)}"
+        elif one.character is not None and one.character not in shot.speakers:
+            yield f"{place} character", f"{one.character!r} is not in this shot; name it under [shot.characters]"
+        mouth_set = production.mouth_sets.get(one.character or "")
+        if one.code is not None and mouth_set and one.code in mouth_set.by_code:
+            yield f"{place} code", f"{one.code!r} is a piece of the mouth set too; give the part a code of its own"
+        if one.frames is not None and number is not None and shot.frames is not None:
+            last = number + shot.frames - 1
+            if not number <= one.frames[0] <= one.frames[1] <= last:
+                found = f"found [{one.frames[0]}, {one.frames[1]}]"
+                yield f"{place} frames", f"{found}; frames of this shot are {number} to {last}, first before last"
+    for (row, one), (below, other) in combinations(whole, 2):
+        same = None not in (one.kind, one.character) and (one.kind, one.character) == (other.kind, other.character)
+        if same and one.frames and other.frames:
+            first, last = max(one.frames[0], other.frames[0]), min(one.frames[1], other.frames[1])
+            if first <= last:
+                on = f"frames {first} to {last}" if first < last else f"frame {first}"
+                text = f"both are {one.kind} of {one.character} on {on}; let one end before the other begins"
+                yield f"[[part]] {row} and {below} frames", text
 
 
 def _line_faults(production: Production, shot: Shot, line: Line) -> Found:

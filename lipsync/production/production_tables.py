@@ -31,9 +31,10 @@ from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, 
 
 from lipsync import timing
 from lipsync.fit.fit_settings import FittingSettings
-from lipsync.fit.mouthset import Name
+from lipsync.fit.mouthset import Code, Name
 from lipsync.model import LEAST_FACTOR, MOST_FACTOR
-from lipsync.paper.sheet_settings import SheetSettings
+from lipsync.paper.label_sheets import LabelSettings
+from lipsync.paper.sheet_settings import PART_COLUMNS, SheetSettings
 from lipsync.phonemes import split_stress
 from lipsync.production.broadcast_wave import wave_facts
 from lipsync.production.taking_settings import TakingSettings
@@ -113,12 +114,16 @@ VoiceFactor = Annotated[float, Field(ge=LEAST_FACTOR, le=MOST_FACTOR)]
 
 
 class Character(Table):
-    """A character: the mouth set its puppets wear, how many there are of it, and whose heads take the same mouths."""
+    """A character: the mouth set its puppets wear, how many there are of it, and whose heads take the same mouths.
+
+    `mouth_mm` is how wide the mouth at rest is on the puppet, from corner to corner.
+    """
 
     name: Name
     mouth_set: Id
     puppets: Annotated[int, Field(ge=1, le=99)] = 1
     interchangeable: bool | tuple[tuple[str, ...], ...] = True
+    mouth_mm: Annotated[float, Field(gt=0, le=500)] | None = None
     voice_factor: VoiceFactor | None = None
     accent: Accent = AMERICAN
 
@@ -143,6 +148,16 @@ class Line(Table):
     voice_factor: VoiceFactor | None = None
 
 
+class Part(Table):
+    """A replacement part that is no mouth, on frames of a shot, the last included; `name` is what it is called."""
+
+    kind: Literal[tuple(PART_COLUMNS)]  # type: ignore[valid-type]
+    character: Id
+    code: Code
+    frames: tuple[int, int]
+    name: Name = ""
+
+
 class Shot(Table):
     """One camera set-up with its own frame count."""
 
@@ -151,6 +166,7 @@ class Shot(Table):
     start: Annotated[str, StringConstraints(max_length=LONGEST_TIME)] = "00:00:00:00"
     characters: Mapping[Id, OnCamera] = {}
     line: tuple[Line, ...] = ()
+    part: tuple[Part, ...] = ()
 
     @property
     def speakers(self) -> tuple[str, ...]:
@@ -180,6 +196,7 @@ class ProductionFile(Table):
     sheet: SheetSettings = SheetSettings()
     fitting: FittingSettings = FittingSettings()
     shooting: ShootingPlan = ShootingPlan()
+    labels: LabelSettings = LabelSettings()
     taking: TakingSettings = TakingSettings()
 
     @field_validator("pronunciations")

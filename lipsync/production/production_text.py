@@ -21,14 +21,16 @@ class OtherwiseWrittenError(Exception):
     """The entry is written in a way that is not changed here."""
 
 
-def with_entry(text: str, table: tuple[str, ...], key: str, value: Written) -> str:
-    r"""Return the text with an entry of a table set, added where it is not there.
+def with_entry(text: str, table: tuple[str, ...], key: str, value: Written | None) -> str:
+    r"""Return the text with an entry of a table set, added where it is not there; taken out with its row if None.
 
     Raises:
         OtherwiseWrittenError: if the table or the entry is written in a way that is not changed here.
 
     >>> with_entry('[sounds]\nlamp = "L"  # old\n[other]\n', ("sounds",), "lamp", "M")
     '[sounds]\nlamp = "M"  # old\n[other]\n'
+    >>> with_entry('[sounds]\n# of the harbour\nlamp = "L"  # old\n[other]\n', ("sounds",), "lamp", None)
+    '[sounds]\n# of the harbour\n[other]\n'
     >>> with_entry('title = "a"\n', ("sounds",), "lamp", "M")
     'title = "a"\n\n[sounds]\nlamp = "M"\n'
     """
@@ -40,17 +42,21 @@ def with_entry(text: str, table: tuple[str, ...], key: str, value: Written) -> s
         below = below.setdefault(name, {})
     old = below.get(key)
     below[key] = value
+    if value is None:
+        del below[key]
     new = "".join(_changed(text.splitlines(keepends=True), table, key, (old, value)))
     if _loaded(new) != wanted:
         raise OtherwiseWrittenError
     return mark + new
 
 
-def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[Any, Written]) -> list[str]:
+def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[Any, Written | None]) -> list[str]:
     end = "\r\n" if any(line.endswith("\r\n") for line in lines) else "\n"
     old, value = values
-    entry = _entry(key, value)
+    entry = "" if value is None else _entry(key, value)
     first = next((at for at, line in enumerate(lines) if _path(line) == table), None)
+    if value is None and first is None:
+        raise OtherwiseWrittenError
     if first is None:
         if lines and not lines[-1].endswith("\n"):
             lines[-1] += end
@@ -59,7 +65,11 @@ def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[A
     last = next((at for at in range(first + 1, len(lines)) if re.match(r"[ \t]*\[", lines[at])), len(lines))
     for at in range(first + 1, last):
         if old is not None and _loaded(lines[at]) == {key: old}:
+            if value is None:
+                return [*lines[:at], *lines[at + 1 :]]
             return [*lines[:at], entry + _remark(lines[at], {key: old}, end), *lines[at + 1 :]]
+    if value is None:
+        raise OtherwiseWrittenError
     while last > first + 1 and (not lines[last - 1].strip() or lines[last - 1].lstrip().startswith("#")):
         last -= 1  # what stands above the next heading is of what comes next
     if not lines[last - 1].endswith("\n"):

@@ -22,6 +22,7 @@ from lipsync.message import Where
 from lipsync.production.production_tables import Line, ProductionFile, Shot
 from lipsync.production.written_times import begins_us
 from lipsync.seen import SeenFile
+from lipsync.track import PartWorn
 from lipsync.workshop.stock import StockFile
 
 
@@ -116,6 +117,26 @@ class Production:
             ValueError: if `begins` is no beginning (written_times.py).
         """
         return begins_us(line.begins, shot.start, self.rate, self.file.first_frame)
+
+    def parts_of(self, character: str, shot: Shot) -> tuple[PartWorn, ...]:
+        """Return the parts that a character wears in a shot beside its mouths, in the order of their frames."""
+        found = (
+            PartWorn(one.kind, one.code, self.frame_of(one.frames[0]), self.frame_of(one.frames[1]))
+            for one in shot.part
+            if one.character == character
+        )
+        return tuple(sorted(found, key=lambda one: (one.first, one.kind)))
+
+    @property
+    def part_codes(self) -> dict[str, dict[str, str]]:
+        """The codes of each character's parts, each with what it is called; as far as scenes are whole."""
+        found: dict[str, dict[str, str]] = {key: {} for key in self.file.characters or {}}
+        for scene in self.scenes:
+            for one in (part for shot in scene.shots if shot for part in shot.part or ()):
+                if one and one.code and one.character in found:
+                    named = one.name or found[one.character].get(one.code) or one.kind or ""
+                    found[one.character][one.code] = named
+        return found
 
     def on_camera(self, character: str, shot: Shot) -> tuple[bool, ...]:
         """Return for each frame of the shot whether the character is on camera."""

@@ -9,6 +9,7 @@ integer_program.py  the one file that knows the solver of integer programs, HiGH
 piece_selection.py  which pieces are worth making
 pressings.py        how many pressings the workshop makes of each piece, from the shooting plan
 quick_serving.py    pressings served out by simple rules, and how many there must be in any case
+scene_boards.py     what lies on the board of a puppet for a scene
 shooting.py         the shooting plan
 stock.py            what there is of the pieces
 side_by_side.py     what changes when a table changes

@@ -32,6 +32,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from lipsync.fit.mouthset import MouthSet
+from lipsync.track import PartTrack
 from lipsync.workshop.board_uses import BoardUse, Held, PressingLane, Rules
 from lipsync.workshop.counting import ShotTrack, count
 from lipsync.workshop.handing_on import Fitted, Supply, supply
@@ -167,7 +168,10 @@ def order(
     """Return the order for the workshop."""
     reckoned = reckoned or Reckoned()
     jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
-    codes = {character: list(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
+    codes = {character: dict.fromkeys(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
+    for track in tracks:
+        if isinstance(track.track, PartTrack) and track.track.character in codes:  # parts come after mouths
+            codes[track.track.character] |= dict.fromkeys(sorted(track.times_fitted()))
     planned = {id(track) for _, own in jobs for track in own}
     boards: dict[str, set[str]] = {}
     for shoot, own in jobs:
@@ -187,7 +191,11 @@ def order(
             Board(puppet, tuple(code for code in codes[character_of(puppet)] if code in worn))
             for puppet, worn in boards.items()
         ),
-        tuple((t.track.character, t.scene, t.shot) for t in tracks if id(t) not in planned and any(t.track.fittings)),
+        tuple(
+            dict.fromkeys(
+                (t.track.character, t.scene, t.shot) for t in tracks if id(t) not in planned and any(t.track.fittings)
+            )
+        ),
         tuple(sorted(moves, key=lambda move: (move.day, move.giver, move.taker))),
         tuple(late),
     )

@@ -78,6 +78,17 @@ def test_a_line_that_does_not_match_is_passed_over_and_the_next_takes_its_place(
     assert voice(unheard)["found_from"][:3] == ["020-a", "030-a", "030-b"]
 
 
+def test_lines_that_a_person_has_checked_come_first_and_match(unheard: Path, listener: Listener) -> None:
+    hear(open_production(unheard))
+    (path,) = (unheard / "breakdowns").glob("*/040-b.toml")
+    path.write_text(path.read_text(encoding="utf-8").replace("checked = false", "checked = true"), encoding="utf-8")
+    (unheard / "voices.toml").unlink()
+    listener.rejected = set(texts(unheard, "040-b", "020-c"))
+    hear(open_production(unheard))
+    assert voice(unheard)["found_from"] == ["040-b", "020-a", "030-a", "030-b"]
+    assert voice(unheard)["passed_over"] == ["020-c"]
+
+
 @pytest.mark.parametrize("which", ["used", "passed over", "another"])
 def test_it_is_found_again_when_a_line_of_its_own_changes(unheard: Path, listener: Listener, which: str) -> None:
     listener.rejected = set(texts(unheard, "020-c"))

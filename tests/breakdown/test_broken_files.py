@@ -48,8 +48,8 @@ def faults_of(content: str | bytes) -> list[str]:
 
 # What is found, what is written instead, and all that is then said.
 ONE_FAULT = [
-    ('form = "lipsync breakdown 1"', 'form = "lipsync breakdown 3"',
-     ["form: is 3, newer than 2, which this program knows; update the program"]),
+    ('form = "lipsync breakdown 1"', 'form = "lipsync breakdown 4"',
+     ["form: is 4, newer than 3, which this program knows; update the program"]),
     ('form = "lipsync breakdown 1"', 'form = "lipsync breakdown one"',
      ["form: found 'lipsync breakdown one'; a breakdown begins with form = \"lipsync breakdown 1\""]),
     ('form = "lipsync breakdown 1"', "form = 1",

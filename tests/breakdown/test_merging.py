@@ -104,6 +104,22 @@ def test_pieces_stay_when_an_untouched_line_is_replaced(plain, other_text):
     ]
 
 
+def test_that_nothing_is_said_stays_with_its_sound(plain, line, other_text):
+    old = plain.with_nothing_said(1_750_000, 1_900_000)
+
+    def spans(kept):
+        return [(one.start_us, one.end_us) for one in kept.nothing_said]
+
+    assert spans(again(old, SOURCE, line)[0]) == [(1_750_000, 1_900_000)]
+    assert spans(again(old, replace(SOURCE, text=other_text.text), other_text)[0]) == [(1_750_000, 1_900_000)]
+    moved = replace(line, duration_us=2_100_000, parts=tuple(later(part, 100_000) for part in line.parts))
+    assert spans(again(old, EARLIER, moved)[0]) == [(1_850_000, 2_000_000)]
+    assert spans(again(old, NEW_TAKE, line)[0]) == []
+    waiting, _ = again(replace(old, checked=True), EARLIER, moved)
+    assert spans(waiting) == [(1_750_000, 1_900_000)]
+    assert spans(accept_newer(waiting)[0]) == [(1_850_000, 2_000_000)]
+
+
 def test_computing_again_keeps_corrections(touched, line, long_the):
     kept, messages = again(touched, SOURCE, line)
     assert kept == replace(touched, engine="aligner 2")

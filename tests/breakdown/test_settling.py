@@ -7,6 +7,7 @@ import pytest
 from lipsync.breakdown import breakdown_file as record
 from lipsync.breakdown.breakdown_file import Correction, Kept, Replaced, Source
 from lipsync.breakdown.settling import settled
+from lipsync.errors import InputError
 from lipsync.model import Breakdown, Cue, Rejection, UntoldVoice, Word
 from lipsync.wording import worded
 
@@ -59,8 +60,23 @@ def test_a_rejection_stays_until_every_part_is_a_persons(doubted: Breakdown) -> 
 )
 def test_what_is_covered_is_settled(doubted: Breakdown, span_ms, left_ms) -> None:
     added = [Correction((), (Cue("hum", span_ms[0] * 1000, span_ms[1] * 1000, corrected=True),))] if span_ms else []
-    left = kept_of(doubted, *added).breakdown.voice_without_text
-    assert [(one.start_us // 1000, one.end_us // 1000) for one in left] == left_ms
+    nothing = (UntoldVoice(span_ms[0] * 1000, span_ms[1] * 1000),) if span_ms else ()
+    for kept in (kept_of(doubted, *added), kept_of(doubted, nothing_said=nothing)):
+        left = kept.breakdown.voice_without_text
+        assert [(one.start_us // 1000, one.end_us // 1000) for one in left] == left_ms
+
+
+def test_that_nothing_is_said_is_kept_in_a_form_that_older_programs_refuse(doubted: Breakdown) -> None:
+    kept = kept_of(doubted)
+    for span in ((1_700_000, 2_000_000), (1_200_000, 1_350_000), (1_700_000, 2_000_000)):
+        kept = kept.with_nothing_said(*span)
+    assert [one.start_us for one in kept.nothing_said] == [1_200_000, 1_700_000]
+    text = record.text_of(kept)
+    assert text.index('form = "lipsync breakdown 3"') < text.index("nothing_said = [") < text.index("[status]")
+    assert record.read_bytes(text.encode(), "a.toml") == kept
+    broken = text.replace("start_s = 1.200, end_s = 1.350", "start_s = 1.400, end_s = 1.350")
+    with pytest.raises(InputError, match=r"a\.toml: nothing_said, row 0: voice without text"):
+        record.read_bytes(broken.encode(), "a.toml")
 
 
 def test_a_stretch_that_was_short_from_the_start_stays(line: Breakdown) -> None:

@@ -46,6 +46,8 @@ def made_from(schema: dict[str, Any], known: dict[str, Any], chance: random.Rand
         return chance.choice(ODD)
     if "const" in schema:
         return schema["const"]
+    if "enum" in schema:
+        return chance.choice(schema["enum"])
     if ways := schema.get("oneOf") or schema.get("anyOf"):
         return made_from(chance.choice(ways), known, chance)
     kind = schema["type"]

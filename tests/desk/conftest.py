@@ -7,12 +7,21 @@ import re
 import shutil
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from lipsync.desk import server
+from lipsync.desk.app import app_of
+from lipsync.desk.connections import Connections, server_of
+from lipsync.desk.desk import Desk
+from lipsync.desk.guard import Guard
+from lipsync.desk.letting_in import Pass
+from lipsync.desk.server import DeskAddress
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
@@ -115,7 +124,30 @@ def start(folder: Path, *options: str, program: tuple[str, ...] = ("-m", "lipsyn
 
 def stop(served: Served) -> None:
     served.process.terminate()
-    served.process.communicate(timeout=20)
+    served.process.communicate(timeout=60)
+
+
+class ServedHere(Served):
+    """A desk that a thread of this process serves: all of it is the desk's own but how it is started and ended."""
+
+    def __init__(self, folder: Path) -> None:
+        place = DeskAddress()
+        self.listening, port = server._taken(place, str)
+        way_in = Pass(server._hosts(place.address, self.listening), lambda _token: None)
+        address = server._address(server.LOOPBACK, port, way_in.token)
+        super().__init__(folder, None, port, address, [])  # type: ignore[arg-type]
+        self.desk, connections = Desk(folder), Connections()
+        self.desk.start_reading()
+        self.server = server_of(Guard(app_of(self.desk), way_in, connections.let_in), connections)
+        self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [self.listening]})
+        self.thread.start()
+        self.enter()
+
+    def end(self) -> None:
+        self.server.should_exit = True
+        self.thread.join()
+        self.desk.close()
+        self.listening.close()
 
 
 @pytest.fixture
@@ -133,11 +165,41 @@ def serve() -> Iterator[Callable[..., Served]]:
 
 
 @pytest.fixture
-def desk(sample: Path, serve: Callable[..., Served]) -> Served:
+def serve_here() -> Iterator[Callable[[Path], Served]]:
+    """Return a function that serves a desk from this process, entered: far sooner than a process is started."""
+    started: list[ServedHere] = []
+
+    def begin(folder: Path) -> Served:
+        started.append(ServedHere(folder))
+        return started[-1]
+
+    yield begin
+    for one in started:
+        one.end()
+
+
+@pytest.fixture(scope="module")
+def to_look_at(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The sample production on a desk that the tests of a file share: none of them changes anything on disk."""
+    folder = tmp_path_factory.mktemp("desk") / "low-tide-post"
+    shutil.copytree(heard_sample, folder)
+    served = ServedHere(folder)
+    before = contents(folder)
+    yield served
+    served.end()
+    assert contents(folder) == before, "a test has changed what others look at"
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Return what people and programs wrote into a production, but not what is only remembered."""
+    paths = (path for path in folder.rglob("*") if path.is_file() and ".desk" not in path.parts)
+    return {str(path.relative_to(folder)): path.read_bytes() for path in paths if ".lipsync" not in path.parts}
+
+
+@pytest.fixture
+def desk(sample: Path, serve_here: Callable[[Path], Served]) -> Served:
     """The sample production on a desk, entered."""
-    served = serve(sample)
-    served.enter()
-    return served
+    return serve_here(sample)
 
 
 @pytest.fixture(scope="session")
@@ -167,13 +229,12 @@ def opened(browser: Any) -> Iterator[Callable[..., Any]]:
         context = browser.new_context(**{**window, **settings})
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(60_000)  # a busy machine is slow, and no fault
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
-        page.on(
-            "request",
-            lambda request: None if request.url.startswith((host, "data:", "blob:")) else faults.append(request.url),
-        )
+        # The viewer of printed pages is a part of the browser itself.
+        own = (host, "data:", "blob:", "chrome-extension:", "chrome:")
+        page.on("request", lambda request: None if request.url.startswith(own) else faults.append(request.url))
         page.goto(f"{host}/{path}")
         return page
 

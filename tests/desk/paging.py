@@ -23,7 +23,7 @@ def open_line(opened: Callable[..., Any], desk: Served, line: str = LINE, **sett
 
 def until(page: Any, script: str, argument: Any = None) -> None:
     """Wait until a script says so; asked from outside, for the page's policy forbids programs made from text."""
-    for _ in range(400):
+    for _ in range(1200):
         if page.evaluate(script, argument):
             return
         page.wait_for_timeout(50)

@@ -118,7 +118,7 @@ IS_ASKED = """(wanted) => {
 
 
 def wait_until(page: Any, script: str, argument: Any = None) -> None:
-    for _ in range(600):
+    for _ in range(3000):
         if page.evaluate(script, argument):
             return
         page.wait_for_timeout(20)

@@ -163,7 +163,9 @@ def test_a_line_is_played_looped_and_slowed_by_keys(desk: Served, opened: Callab
         " return [times[0], times.at(-1)]; })()"
     )
     until(page, "document.querySelector('.line-page').player.playing?.loop")
-    page.wait_for_timeout(2 * (last - first) / 1000 + 200)  # more than once through, at half the speed
+    heard_s = "(() => { const { player } = document.querySelector('.line-page');"
+    heard_s += " return player.context.currentTime - player.playing.began; })()"
+    until(page, f"{heard_s} > {2.2 * (last - first) / 1e6}")  # more than once through, at half the speed
     now = page.evaluate("document.querySelector('.line-page').player.positionUs")
     assert first <= now <= last
     page.keyboard.press("l")
@@ -217,13 +219,12 @@ def test_touch_at_tablet_size_moves_a_boundary(desk: Served, opened: Callable[..
 
 
 def test_filmed_frames_are_shown_locked_and_stay(
-    sample: Path, serve: Callable[..., Served], opened: Callable
+    sample: Path, serve_here: Callable[[Path], Served], opened: Callable
 ) -> None:
     assert run("sheet", sample, "--shot", "020").code == 0
     locked = run("lock", sample, "020", "--upto", "60")
     assert locked.code == 0, locked.err
-    desk = serve(sample)
-    desk.enter()
+    desk = serve_here(sample)
     page = open_line(opened, desk)
     page.locator(".row.filmed").first.wait_for()
     page.get_by_role("button", name="frame 20, piece", exact=False).click()
@@ -245,11 +246,10 @@ def test_filmed_frames_are_shown_locked_and_stay(
 
 
 def test_where_a_later_computation_disagrees_is_shown_at_its_word(
-    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+    sample: Path, serve_here: Callable[[Path], Served], opened: Callable[..., Any]
 ) -> None:
     """A word's end is moved by 40 ms; then a later computation, with better settings, has that word 60 ms earlier."""
-    desk = serve(sample)
-    desk.enter()
+    desk = serve_here(sample)
     line = desk.line(LINE)
     end_us = line["parts"][1]["end_us"]
     boundary_at = len(line["parts"][1]["phonemes"])

@@ -1,12 +1,12 @@
 """Who can use the desk, and with what: narrow windows, the system's own colours, small targets, keys and messages."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.desk.conftest import Served
+from tests.desk.conftest import Served, ServedHere
 from tests.desk.large import many_lines
 from tests.desk.paging import until
 from tests.desk.rounds import plan, wait_until
@@ -18,13 +18,14 @@ SMALL = """() => [...document.querySelectorAll('button, a, input, select, summar
     .filter(([, { width, height }]) => width < 24 || height < 24).map(([name]) => name)"""
 
 
-@pytest.fixture
-def doubts(sample: Path, tmp_path: Path, serve: Callable[..., Served]) -> Served:
-    folder = many_lines(sample, tmp_path / "few", 4)
+@pytest.fixture(scope="module")
+def doubts(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A desk with four lines and four doubts; to look at."""
+    folder = many_lines(heard_sample, tmp_path_factory.mktemp("few") / "few", 4)
     plan(folder, 4, seed=3)
-    desk = serve(folder)
-    desk.enter()
-    return desk
+    served = ServedHere(folder)
+    yield served
+    served.end()
 
 
 def pages(page: Any) -> Any:

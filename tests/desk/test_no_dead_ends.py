@@ -214,6 +214,17 @@ def test_doubts_count_voice_without_text_and_a_checked_line_has_none(sample: Pat
     assert state() == ("checked", 0)
 
 
+def test_nothing_is_said_only_where_there_is_voice_without_text(sample: Path) -> None:
+    heard_there = (UntoldVoice(0, 150_000),)
+    rewrite(sample, lambda kept: replace(kept, computed=replace(kept.computed, voice_without_text=heard_there)))
+    desk = Desk(sample)
+    with pytest.raises(InputError, match=r"no voice without text is heard from 0\.5 s to 0\.6 s"):
+        changed(desk, kind="nothing-said", start_us=500_000, end_us=600_000)
+    view = changed(desk, kind="nothing-said", start_us=10_000, end_us=90_000)  # the whole stretch is meant
+    assert view["untold"] == []
+    assert breakdown_file.read(sample / FILE).nothing_said == heard_there
+
+
 def open_undone(opened: Callable[..., Any], desk: Served) -> Any:
     page = opened(desk, f"#/line/{LINE}")
     page.wait_for_selector("frame-sheet .row .number:not(:empty)")
@@ -256,6 +267,21 @@ def test_in_the_browser_voice_without_text_is_found_by_its_key_and_covered(
     page.keyboard.press("d")
     assert page.locator(".chosen h2").inner_text() == "Voice without text"
     assert page.locator(".untold").is_visible()
+    # A noise: that nothing is said there is kept, the line has no doubt any more, and it is undone like anything.
+    saved(page, page.get_by_role("button", name="Nothing is said there").click)
+    kept = breakdown_file.read(sample / FILE)
+    assert (kept.nothing_said, kept.breakdown.voice_without_text, kept.corrections, kept.checked) == (
+        added,
+        (),
+        (),
+        False,
+    )
+    until(page, "document.querySelector('.notes').textContent.includes('nothing')")
+    saved(page, page.get_by_role("button", name="undo: nothing said").click)
+    page.keyboard.press("d")
+    saved(page, lambda: page.keyboard.press("r"))
+    saved(page, page.get_by_role("button", name="undo: nothing said").click)
+    page.keyboard.press("d")
     page.get_by_label("words placed").fill("hey")
     saved(page, lambda: page.get_by_role("button", name="Place them").click())
     assert breakdown_file.read(sample / FILE).breakdown.voice_without_text == ()

@@ -34,8 +34,10 @@ def test_the_printed_address_opens_one_browser(browser: Any, sample: Path, serve
         second.close()
 
 
-def test_the_list_shows_every_line_with_its_state_and_finds_it(desk: Served, opened: Callable[..., Any]) -> None:
-    page = opened(desk)
+def test_the_list_shows_every_line_with_its_state_and_finds_it(
+    to_look_at: Served, opened: Callable[..., Any]
+) -> None:
+    page = opened(to_look_at)
     page.wait_for_selector("li .state[data-state=computed]")
     assert page.locator("li").count() == 11
     page.get_by_label("Find").fill("clamp stamp")
@@ -93,9 +95,9 @@ def test_open_play_move_undo_redo_put_a_piece_reload_and_find_it(desk: Served, o
     assert page.get_by_role("button", name="undo: put piece RING").is_enabled()
 
 
-def test_the_picture_follows_the_clock_of_the_sound(desk: Served, opened: Callable[..., Any]) -> None:
+def test_the_picture_follows_the_clock_of_the_sound(to_look_at: Served, opened: Callable[..., Any]) -> None:
     """The frame shown, against the clock of the browser's sound output (Web Audio, getOutputTimestamp)."""
-    page = open_line(opened, desk)
+    page = open_line(opened, to_look_at)
     off = page.evaluate(
         """async () => {
             const { player, sheet, model } = document.querySelector('.line-page');
@@ -118,9 +120,9 @@ def test_the_picture_follows_the_clock_of_the_sound(desk: Served, opened: Callab
     assert sorted(off)[len(off) // 2] <= 1
 
 
-def test_slow_sound_keeps_its_pitch(desk: Served, opened: Callable[..., Any]) -> None:
+def test_slow_sound_keeps_its_pitch(to_look_at: Served, opened: Callable[..., Any]) -> None:
     """A tone of 220 Hz at half speed lasts twice as long and has as many periods a second."""
-    page = opened(desk)
+    page = opened(to_look_at)
     length, crossings = page.evaluate(
         """async () => {
             const { stretched } = await import('/static/stretch.js');
@@ -136,12 +138,12 @@ def test_slow_sound_keeps_its_pitch(desk: Served, opened: Callable[..., Any]) ->
     assert crossings == pytest.approx(2 * 220, abs=4)
 
 
-def test_the_page_counts_frames_as_the_program_does(desk: Served, opened: Callable[..., Any]) -> None:
+def test_the_page_counts_frames_as_the_program_does(to_look_at: Served, opened: Callable[..., Any]) -> None:
     from fractions import Fraction
 
     from lipsync import timing
 
-    page = opened(desk)
+    page = opened(to_look_at)
     rates = [
         Fraction(24),
         Fraction(25),
@@ -171,14 +173,13 @@ def test_the_page_counts_frames_as_the_program_does(desk: Served, opened: Callab
 
 
 def test_markup_in_texts_is_shown_as_text(
-    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+    sample: Path, serve_here: Callable[[Path], Served], opened: Callable[..., Any]
 ) -> None:
     scene = sample / "scenes/01-lamp-room.toml"
     hostile = '<img src=x onerror=\\"document.title=1\\"><script>document.title=2</script>'
     text = scene.read_text(encoding="utf-8").replace('title = "The lamp room"', f'title = "{hostile[:30]}"')
     scene.write_text(text.replace("Oops. My foot is blue.", f"Oops. {hostile}"), encoding="utf-8")
-    desk = serve(sample)
-    desk.enter()
+    desk = serve_here(sample)
     page = opened(desk)
     page.wait_for_selector("li")
     assert page.locator("main h2").first.inner_text().startswith("<img src=x")
@@ -188,7 +189,7 @@ def test_markup_in_texts_is_shown_as_text(
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-def test_nothing_is_in_the_way_of_a_screen_reader(desk: Served, opened: Callable[..., Any], theme: Any) -> None:
+def test_nothing_is_in_the_way_of_a_screen_reader(to_look_at: Served, opened: Callable[..., Any], theme: Any) -> None:
     """Checked by axe-core's own rules, contrast and names among them: list, line, word, piece, keys."""
     from axe_playwright_python.sync_playwright import Axe
 
@@ -196,7 +197,7 @@ def test_nothing_is_in_the_way_of_a_screen_reader(desk: Served, opened: Callable
         found = Axe().run(page).response["violations"]
         assert [(rule["id"], [node["target"] for node in rule["nodes"]]) for rule in found] == []
 
-    page = opened(desk, color_scheme=theme)
+    page = opened(to_look_at, color_scheme=theme)
     page.wait_for_selector("li .state[data-state=computed]")
     check(page)
     page.get_by_role("button", name="Words").click()
@@ -217,7 +218,7 @@ def test_nothing_is_in_the_way_of_a_screen_reader(desk: Served, opened: Callable
 
 
 def test_a_studios_own_picture_is_shown_as_on_paper(
-    sample: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+    sample: Path, serve_here: Callable[[Path], Served], opened: Callable[..., Any]
 ) -> None:
     from PIL import Image
 
@@ -228,8 +229,7 @@ def test_a_studios_own_picture_is_shown_as_on_paper(
         text.replace('code = "REST"\n', 'code = "REST"\npicture = "rest.png"\n'), "utf-8"
     )
     Image.new("RGB", (40, 30), "red").save(own / "rest.png")
-    desk = serve(sample)
-    desk.enter()
+    desk = serve_here(sample)
     page = open_line(opened, desk)
     # What is seen in the middle of the large mouth, at rest: red, as a picture of the screen has it.
     box = page.locator(".mouth .large").bounding_box()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.desk.conftest import Served, start, stop
+from tests.desk.conftest import Served, ServedHere
 
 READ = "/api/lines/020-a"
 CHANGE = f"{READ}/changes"
@@ -18,10 +18,9 @@ CHANGE = f"{READ}/changes"
 def desk(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     folder = tmp_path_factory.mktemp("desk") / "low-tide-post"
     shutil.copytree(heard_sample, folder)
-    served = start(folder)
-    served.enter()
+    served = ServedHere(folder)
     yield served
-    stop(served)
+    served.end()
 
 
 def state(folder: Path) -> dict[str, bytes]:
@@ -147,6 +146,11 @@ def test_a_path_is_asked_in_its_own_way_only(desk: Served, method: str, path: st
     assert desk.ask(method, path, {}).status == 405
 
 
+@pytest.mark.parametrize("path", [f"{READ}/parts/{{}}/pronunciations", "/api/runs/{}", "/api/runs/1/files/{}"])
+def test_a_number_that_is_too_long_to_be_read_is_of_nothing(desk: Served, path: str) -> None:
+    assert desk.ask("GET", path.format("9" * 5000)).status == 404
+
+
 def test_every_answer_forbids_what_comes_from_elsewhere(desk: Served) -> None:
     for path in ("/", "/static/main.js", READ, "/nothing"):
         headers = desk.ask("GET", path).headers
@@ -199,10 +203,9 @@ def test_other_machines_are_let_in_with_a_warning_only(sample: Path, serve: Call
 
 
 def test_a_production_that_is_moved_away_is_missed_and_nothing_is_written_where_it_was(
-    sample: Path, serve: Callable[..., Served]
+    sample: Path, serve_here: Callable[[Path], Served]
 ) -> None:
-    desk = serve(sample)
-    desk.enter()
+    desk = serve_here(sample)
     version = desk.line("020-a")["version"]
     away = sample.with_name("elsewhere")
     sample.rename(away)
@@ -214,9 +217,10 @@ def test_a_production_that_is_moved_away_is_missed_and_nothing_is_written_where_
     assert desk.change("020-a", version, kind="set-checked", checked=True).status == 200
 
 
-def test_a_production_that_is_broken_meanwhile_is_said_and_mended(sample: Path, serve: Callable[..., Served]) -> None:
-    desk = serve(sample)
-    desk.enter()
+def test_a_production_that_is_broken_meanwhile_is_said_and_mended(
+    sample: Path, serve_here: Callable[[Path], Served]
+) -> None:
+    desk = serve_here(sample)
     scene = sample / "scenes/01-lamp-room.toml"
     whole = scene.read_text(encoding="utf-8")
     scene.write_text(whole.replace('character = "crab"', 'character = "whelk"'), encoding="utf-8")
@@ -227,9 +231,8 @@ def test_a_production_that_is_broken_meanwhile_is_said_and_mended(sample: Path, 
     assert desk.ask("GET", "/api/lines").status == 200
 
 
-def test_a_line_broken_by_hand_while_it_is_open_is_said(sample: Path, serve: Callable[..., Served]) -> None:
-    desk = serve(sample)
-    desk.enter()
+def test_a_line_broken_by_hand_while_it_is_open_is_said(sample: Path, serve_here: Callable[[Path], Served]) -> None:
+    desk = serve_here(sample)
     version = desk.line("020-a")["version"]
     file = sample / "breakdowns/01-lamp-room/020-a.toml"
     whole = file.read_bytes()

@@ -20,15 +20,14 @@ def begins_of(folder: Path) -> dict[str, int]:
 
 
 def test_a_round_is_driven_by_keyboard_alone_and_the_corrections_are_exactly_its_answers(
-    sample: Path, tmp_path: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+    sample: Path, tmp_path: Path, serve_here: Callable[[Path], Served], opened: Callable[..., Any]
 ) -> None:
     folder = many_lines(sample, tmp_path / "round", 10)
     planned = plan(folder, 12, seed=5, kinds=[*dict.fromkeys(KINDS)])
     assert {one.kind for one in planned} >= {"right", "other word", "moved", "not said", "cue"}
     paths = sorted((folder / "breakdowns").rglob("*.toml"))
     before = {path: breakdown_file.read(path) for path in paths}
-    desk = serve(folder)
-    desk.enter()
+    desk = serve_here(folder)
     page = opened(desk)
     page.wait_for_selector("li .state[data-state=doubts]")
     page.keyboard.press("Control+Enter")
@@ -52,12 +51,11 @@ def test_a_round_is_driven_by_keyboard_alone_and_the_corrections_are_exactly_its
 
 
 def test_the_round_of_a_scene_or_a_character_asks_its_own_the_worst_first(
-    sample: Path, tmp_path: Path, serve: Callable[..., Served], opened: Callable[..., Any]
+    sample: Path, tmp_path: Path, serve_here: Callable[[Path], Served], opened: Callable[..., Any]
 ) -> None:
     folder = many_lines(sample, tmp_path / "round", 8, shots_a_scene=1)
     planned = plan(folder, 8, seed=2)
-    desk = serve(folder)
-    desk.enter()
+    desk = serve_here(folder)
     page = opened(desk)
     page.wait_for_selector("li .state[data-state=doubts]")
     page.get_by_role("link", name="round of its doubts").nth(1).click()

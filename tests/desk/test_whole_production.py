@@ -29,6 +29,20 @@ def test_a_word_is_said_so_in_the_whole_production(sample: Path) -> None:
     assert path.read_text(encoding="utf-8") == after.replace("UW1 P S", "UH1 P S")
 
 
+def test_what_the_production_says_of_a_word_is_taken_out_again(sample: Path) -> None:
+    desk, path = Desk(sample), sample / "production.toml"
+    before = path.read_text(encoding="utf-8")
+    told(desk, kind="set-pronunciation", word="Oops", symbols=["UW1", "P", "S"])
+    told(desk, kind="drop-pronunciation", word="oops")  # the same word
+    assert path.read_text(encoding="utf-8") == before
+    assert "production" not in [way["from"] for way in desk.pronunciations(LINE, 0)["pronunciations"]]
+    with pytest.raises(InputError, match=r"production\.toml.*nothing is said of 'oops' there"):
+        told(desk, kind="drop-pronunciation", word="oops")
+    path.write_text(before.replace("[pronunciations]\n", "[pronunciations]\nOops = [\n'UW1 P S',\n]\n"), "utf-8")
+    with pytest.raises(InputError, match="not changed here; change it with an editor"):
+        told(desk, kind="drop-pronunciation", word="Oops")
+
+
 def test_an_accent_is_written_once_and_not_over_what_was_not_seen(sample: Path) -> None:
     desk, path = Desk(sample), sample / "production.toml"
     view = desk.line(LINE)

@@ -84,16 +84,25 @@ def chart(
     page: Annotated[
         Paper | None, typer.Option("--page", help="The size of paper; that of the sheets if not given.")
     ] = None,
+    measuring: Annotated[
+        bool,
+        typer.Option(
+            "--measuring", help="How opening, width and the rest are measured on pieces, and what each measures."
+        ),
+    ] = False,
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print the mouth chart of each character: every piece, and the sounds that it serves, on one page to hang up."""
+    """Print the mouth chart of each character: every piece, and the sounds that it serves, on one page to hang up.
+
+    With --measuring, how the numbers of its mouth set are measured with callipers, and the chart behind it.
+    """
     from lipsync.app.answers import ChartAnswer
     from lipsync.app.charting import write_charts
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    made = write_charts(production, character, page, out)
+    made = write_charts(production, character, page, out, measuring=measuring)
     Answered(ChartAnswer, {"files": names(made.paths)}, made.report).give_rows(paths=made.paths, as_json=as_json)
 
 

@@ -25,8 +25,8 @@ function untoldFields(doing) {
   return [
     make("h2", {}, "Voice without text"),
     make("p", { class: "doubt" }, `${seconds(start)} to ${seconds(end)}: something is heard here, and no word or cue covers it.`),
-    make("p", { class: "quiet" }, "Place what is said; or, if it is nothing, mark the whole line as checked."),
-    buttons(button("Play it over and over", () => doing.loop())),
+    make("p", { class: "quiet" }, "Place what is said; or, if it is a noise or a breath without a mouth, say that nothing is said there."),
+    buttons(button("Play it over and over", () => doing.loop()), button("Nothing is said there", () => doing.right())),
     placeFields(doing, [start, end]),
   ];
 }
@@ -73,11 +73,12 @@ function wordFields(doing) {
 async function showWays(doing, part, place) {
   try {
     const { pronunciations } = await ask(ofLine(doing.model.view.id, `/parts/${part}/pronunciations`));
+    const own = pronunciations.some(({ from }) => from === "production");
     place.replaceChildren(
       ...pronunciations.map(({ symbols, from }) =>
         button(`${symbols.join(" ")} (${from})`, () => change(doing, { kind: "pronounce", part, symbols })),
       ),
-      ownWay(doing, part),
+      ownWay(doing, part, own),
     );
     place.querySelector("button").focus();
   } catch (refused) {
@@ -86,28 +87,32 @@ async function showWays(doing, part, place) {
   }
 }
 
-function ownWay(doing, part) {
+function ownWay(doing, part, own = false) {
   const sounds = doing.model.parts[part].phonemes.map(([symbol]) => symbol).join(" ");
   const input = make("input", { type: "text", ".value": sounds, maxlength: "200", spellcheck: "false", autocapitalize: "characters" });
   const say = () => change(doing, { kind: "pronounce", part, symbols: input.value.toUpperCase().trim().split(/\s+/) });
   const { text } = doing.model.parts[part];
   const said = make("p", { class: "quiet", role: "status" });
-  const everywhere = async () => {
-    const symbols = input.value.toUpperCase().trim().split(/\s+/);
+  const write = async (what, written) => {
     try {
-      await tell(ofLine(doing.model.view.id, "/whole"), { change: { kind: "set-pronunciation", word: text, symbols } });
+      const { number } = await tell(ofLine(doing.model.view.id, "/whole"), { change: { word: text, ...what } });
+      doing.model.production.number = number; // what is changed from here is shown, and needs no opening anew
+      said.textContent = `${written} Lines that were listened to before have it once they are listened to again.`;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
       said.textContent = refused.message;
-      return;
     }
-    said.textContent = `written: “${text}” is said so in the whole production. Lines that were listened to before have it once they are listened to again.`;
   };
+  const everywhere = () => {
+    const symbols = input.value.toUpperCase().trim().split(/\s+/);
+    write({ kind: "set-pronunciation", symbols }, `written: “${text}” is said so in the whole production.`);
+  };
+  const takeOut = () => write({ kind: "drop-pronunciation" }, `taken out: the production says nothing of “${text}” any more.`);
   return make(
     "div",
     {},
     field("or in ARPAbet", input),
-    buttons(button("Listen for that", say), button("Say it so in the whole production", everywhere)),
+    buttons(button("Listen for that", say), button("Say it so in the whole production", everywhere), own && button("Take out the production's own way", takeOut)),
     said,
   );
 }

@@ -166,7 +166,8 @@ export class Doing extends EventTarget {
 
   right() {
     const { chosen } = this.model;
-    if (chosen?.part === undefined) announce("choose a word first");
+    if (chosen?.span) this.editor.change({ kind: "nothing-said", start_us: chosen.span[0], end_us: chosen.span[1] });
+    else if (chosen?.part === undefined) announce("choose a word first");
     else this.editor.change({ kind: "confirm-part", part: chosen.part });
   }
 
@@ -190,6 +191,11 @@ export class Doing extends EventTarget {
     const part = model.partAt(player.positionUs);
     model.choose(part < 0 ? null : { part: model.chosen?.part ?? part });
     this.dispatchEvent(new Event("to-add"));
+  }
+
+  /** Have the shot printed: its sheet, packet, chart or preview. */
+  print(kind) {
+    this.dispatchEvent(new CustomEvent("print", { detail: kind }));
   }
 
   toPanel() {

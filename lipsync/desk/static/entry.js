@@ -3,6 +3,7 @@
 
 import { Refused, ofLine, tell } from "./api.js";
 import { announce, make } from "./dom.js";
+import { showEnds } from "./ends.js";
 import { button, buttons, field } from "./fields.js";
 
 const seconds = (us) => (us === null ? "" : String(us / 1e6));
@@ -12,7 +13,7 @@ export function entryFields(model, editor, player, written) {
   const { entry } = model.view;
   const number = (value, step) => make("input", { type: "number", step, min: "0", ".value": value });
   const text = make("textarea", { rows: "3", spellcheck: "true", maxlength: "5000", ".value": entry.text });
-  const [begins, ends] = [number(seconds(entry.in_us), "any"), number(seconds(entry.out_us), "any")];
+  const [begins, until] = [number(seconds(entry.in_us), "any"), number(seconds(entry.out_us), "any")];
   const starts = make("input", { type: "text", maxlength: "40", spellcheck: "false", ".value": entry.begins });
   const factor = number(entry.voice_factor ?? "", "any");
   const refused = make("p", { class: "doubt", role: "alert" });
@@ -23,7 +24,7 @@ export function entryFields(model, editor, player, written) {
   const wanted = () => ({
     text: text.value.trim() === entry.text ? entry.text : text.value.trim(),
     in_us: us(begins),
-    out_us: us(ends),
+    out_us: us(until),
     voice_factor: factor.value === "" ? null : Number(factor.value),
     begins: /^-?\d+$/.test(starts.value.trim()) ? Number(starts.value) : starts.value.trim(),
   });
@@ -38,13 +39,28 @@ export function entryFields(model, editor, player, written) {
       return false;
     }
   };
-  const write = async () => {
+  const write = async (done = () => {}) => {
     const now = wanted();
     if (!(await send("/entry", { was: entry, entry: now }))) return;
+    done();
     const heardAlike = JSON.stringify({ ...now, begins: null }) === JSON.stringify({ ...entry, begins: null });
     announce(heardAlike ? "written" : "written; listening");
     if (!heardAlike) await editor.listen();
     written();
+  };
+  const ends = async () => {
+    refused.textContent = "";
+    try {
+      await showEnds(model, entry, async ({ in_us, out_us }) => {
+        begins.value = seconds(in_us);
+        until.value = seconds(out_us);
+        await new Promise((resolve) => write(resolve).then(resolve)); // it is listened to while the page is seen again
+        return refused.textContent;
+      });
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      refused.textContent = error.message;
+    }
   };
   const was = model.character.accent;
   const accent = make("select", {}, model.production.accents.map((name) => make("option", { value: name, selected: name === was }, name)));
@@ -62,11 +78,11 @@ export function entryFields(model, editor, player, written) {
     field("text of the line", text),
     field("begins, frame of the shot or a time", starts),
     field("in, seconds of the recording", begins),
-    field("out, seconds of the recording", ends),
-    buttons(button("In here", here(begins)), button("Out here", here(ends))),
+    field("out, seconds of the recording", until),
+    buttons(button("In here", here(begins)), button("Out here", here(until)), button("Drag them on the whole recording", ends)),
     field("voice factor", factor),
     make("p", { class: "quiet" }, usual === null ? "0.5 to 2; empty: it is found" : `0.5 to 2; empty: that of the character, ${usual}`),
-    buttons(button("Write it and listen", write)),
+    buttons(button("Write it and listen", () => write())),
     field(`accent of ${model.character.name}, in all lines`, accent),
     buttons(button("Write the accent and listen", writeAccent)),
     refused,

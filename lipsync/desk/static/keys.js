@@ -30,7 +30,7 @@ export const KEYS = [
   ],
   ["P", "choose the piece of this frame", { p: (d) => d.piece() }],
   ["A", "add a word, or a cue", { a: (d) => d.add() }],
-  ["R", "the chosen word is right", { r: (d) => d.right() }],
+  ["R", "the chosen word is right; of voice without text: nothing is said there", { r: (d) => d.right() }],
   ["C", "checked, or not", { c: (d) => d.check(!d.model.view.checked) }],
   ["Enter", "to the fields of what is chosen; Escape comes back", { Enter: (d) => d.toPanel() }],
   ["N, Shift + N", "next line of the list, or the one before", { n: (d) => d.line(1), "Shift+n": (d) => d.line(-1) }],
@@ -39,6 +39,7 @@ export const KEYS = [
     "next line with doubts, or the one before",
     { f: (d) => d.line(1, true), "Shift+f": (d) => d.line(-1, true) },
   ],
+  ["Ctrl + P", "print the sheet of this shot", { "Ctrl+p": (d) => d.print("sheet") }],
   ["Ctrl + Z", "undo", { "Ctrl+z": (d) => d.undo() }],
   ["Ctrl + Y", "redo", { "Ctrl+y": (d) => d.redo(), "Ctrl+Shift+z": (d) => d.redo() }],
 ];
@@ -49,6 +50,11 @@ export function bindKeys(doing, sheet) {
   const atSheet = (event) => event.target === document.body || sheet.contains(event.target);
   const down = (event) => {
     const open = document.querySelector("dialog[open]");
+    if (nameOf(event) === "Ctrl+p" && !open && sheet.model) {
+      event.preventDefault(); // also from a field: it is the sheet that is printed, and never this page
+      CALLS["Ctrl+p"](doing);
+      return;
+    }
     if (open || event.target.matches?.("input:not([type=checkbox]), select, textarea")) {
       if (event.key === "Escape" && !open) sheet.scroller?.focus();
       return;

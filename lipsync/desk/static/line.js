@@ -11,6 +11,7 @@ import { newerFields } from "./newer.js";
 import { Others } from "./others.js";
 import { panelOf } from "./panel.js";
 import { Player } from "./player.js";
+import { Printing } from "./printing.js";
 import { Doing } from "./doing.js";
 import { themeChoice } from "./theme.js";
 import { wordsButton } from "./words.js";
@@ -31,6 +32,8 @@ export function linePage(production, view, at = {}) {
   const conflict = new Conflict(model, editor);
   const keys = keysDialog(KEYS);
   const others = new Others(model, player, async () => player.load(await bytes(ofLine(view.id, "/sound"))));
+  const printing = new Printing(model, editor);
+  doing.addEventListener("print", ({ detail }) => printing.print(detail));
   const element = make("div", { class: "line-page" });
   Object.assign(element, { model, player, editor, sheet }); // for whoever looks at the page from outside, such as tests
   let closed = false;
@@ -67,7 +70,7 @@ export function linePage(production, view, at = {}) {
       main.replaceChildren(withoutSound(model, editor, player));
       return;
     }
-    main.replaceChildren(sheet, panelOf(doing, reopen, others));
+    main.replaceChildren(sheet, panelOf(doing, reopen, others, printing));
     sheet.open(model, player);
     sheet.scroller.focus({ preventScroll: true });
     requestAnimationFrame(follow);
@@ -78,6 +81,7 @@ export function linePage(production, view, at = {}) {
       if (closed) return;
       editor.track();
       others.open(sheet);
+      printing.open();
       sound(model, player);
     });
   };
@@ -101,6 +105,7 @@ export function linePage(production, view, at = {}) {
       player.stop();
       player.context?.close();
       others.close();
+      printing.close();
       editor.close();
       for (const end of ends) end();
       removeEventListener("theme", recolour);

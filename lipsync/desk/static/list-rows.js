@@ -24,7 +24,10 @@ export function sceneOf(production, scene, { rows, notes, unsaved }) {
   const round = make("a", { class: "round-link", href: `#/round?scene=${encodeURIComponent(scene.id)}` }, "round of its doubts");
   const head = make("h2", {}, scene.title, make("span", { class: "id" }, scene.id), figures);
   const shots = scene.shots.map((shot) => shotOf(production, scene, shot, { rows, notes, unsaved }));
-  return make("section", { class: "scene" }, make("div", { class: "scene-head" }, head, round), shots);
+  const section = make("section", { class: "scene" }, make("div", { class: "scene-head" }, head, round), shots);
+  const lines = scene.shots.reduce((sum, shot) => sum + Math.max(1, shot.lines.length), 0);
+  section.style.containIntrinsicSize = `auto ${HEAD_REM + SHOT_REM * scene.shots.length + LINE_REM * lines}rem`;
+  return section;
 }
 
 function shotOf(production, scene, shot, { rows, notes, unsaved }) {
@@ -42,20 +45,28 @@ function shotOf(production, scene, shot, { rows, notes, unsaved }) {
   return make("section", { class: "shot" }, head, shot.lines.length ? place : make("p", { class: "none" }, "no lines"));
 }
 
+// About as high as the heads of a scene and a shot, and a line, are: what is not in view is not laid out.
+const [HEAD_REM, SHOT_REM, LINE_REM] = [2, 2.2, 2.4];
+
+// A row without its words; there are thousands, and a copy is made sooner than the parts of it.
+const EMPTY = make(
+  "li",
+  {},
+  make("a", {}, ...["line-id", "who", "text", "state"].map((name) => make("span", { class: name }))),
+);
+
 function rowOf(production, scene, shot, line) {
   const name = production.characters[line.character].name;
-  const state = make("span", { class: "state" });
-  const link = make(
-    "a",
-    { href: `#/line/${encodeURIComponent(line.id)}` },
-    make("span", { class: "line-id" }, line.id),
-    make("span", { class: "who" }, name),
-    make("span", { class: "text" }, line.text),
-    state,
-  );
+  const element = EMPTY.cloneNode(true);
+  const link = element.firstChild;
+  link.setAttribute("href", `#/line/${encodeURIComponent(line.id)}`);
+  const [id, who, text, state] = link.children;
+  id.textContent = line.id;
+  who.textContent = name;
+  text.textContent = line.text;
   const words = [line.id, name, line.character, line.text, scene.title, scene.id, shot.id].join(" ").toLowerCase();
   const starts = [line.id, name, shot.id].map((text) => text.toLowerCase());
-  return { element: make("li", {}, link), link, name, scene: scene.id, shot: shot.id, shown: state, words, starts };
+  return { element, link, name, scene: scene.id, shot: shot.id, shown: state, words, starts };
 }
 
 /** Say in a line's row how far it is. */

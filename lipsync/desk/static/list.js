@@ -58,10 +58,13 @@ export function listPage(production, list) {
     keys,
   );
 
+  let sought = ""; // what was sought when rows were shown and hidden last
   const fits = () => {
     const asked = search.value.toLowerCase().split(/\s+/).filter(Boolean);
+    if (!asked.length && !sought) return; // nothing is hidden, and nothing is to be
+    sought = asked.join(" ");
     for (const row of rows.values()) row.element.hidden = !asked.every((word) => row.text.includes(word));
-    for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = !part.querySelector("li:not([hidden])");
+    for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = Boolean(sought) && !part.querySelector("li:not([hidden])");
   };
   const order = () => {
     const sorted = [...rows.values()];
@@ -84,10 +87,9 @@ export function listPage(production, list) {
     if (doubts) parts.push(many(doubts, "doubtful word"));
     const all = many(rows.size, "line");
     count.textContent = [search.value.trim() ? `${shown().length} of ${all}` : all, ...parts].join(" · ");
-    for (const scene of list.scenes) {
-      const own = lines.filter((line) => rows.get(line.id).scene === scene.id);
-      notes.get(scene.id).textContent = inARow(own);
-    }
+    const own = new Map(list.scenes.map(({ id }) => [id, []]));
+    for (const line of lines) own.get(rows.get(line.id).scene).push(line);
+    for (const [scene, its] of own) notes.get(scene).textContent = inARow(its);
   };
   search.addEventListener("input", () => {
     say();
@@ -127,11 +129,20 @@ export function listPage(production, list) {
   const told = { changed: look, refused, answers };
   for (const [what, act] of Object.entries(told)) news.addEventListener(what, act);
 
+  // A row is measured only where it is in view: elsewhere the browser has not laid it out, and would have to.
+  const firstSeen = (there, top) => {
+    if (SORTS[sort.value]) return there.find(({ element }) => element.getBoundingClientRect().top >= top);
+    const own = [...scenes.querySelectorAll(".scene:not([hidden])")];
+    const at = own.findIndex((scene) => scene.getBoundingClientRect().bottom > top);
+    const near = new Set(own.slice(Math.max(0, at), at + 2));
+    return there.find(({ home, link }) => near.has(home.closest(".scene")) && link.getBoundingClientRect().top >= top);
+  };
+
   /** Keep where the person is: the line that has the focus, else the first that is seen, and how far down it stands. */
   const leave = () => {
     const top = main.getBoundingClientRect().top;
     const there = shown();
-    const row = there.find(({ link }) => link === document.activeElement) ?? there.find(({ link }) => link.getBoundingClientRect().top >= top);
+    const row = there.find(({ link }) => link === document.activeElement) ?? firstSeen(there, top);
     const place = row ? { line: row.line.id, top: row.link.getBoundingClientRect().top - top } : { line: null, top: 0 };
     keepPlace({ ...place, order: there.map(({ line }) => line.id) });
   };

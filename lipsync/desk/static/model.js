@@ -163,7 +163,8 @@ export class LineModel extends EventTarget {
     this.dispatchEvent(new Event("chosen"));
   }
 
-  #exists({ part, phoneme, boundary }) {
+  #exists({ part, phoneme, boundary, span }) {
+    if (span) return this.untold.some(([start, end]) => start === span[0] && end === span[1]);
     if (part === undefined) return true;
     const there = this.parts[part];
     if (!there) return false;

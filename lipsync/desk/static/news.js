@@ -6,6 +6,7 @@
 import { Refused, ask } from "./api.js";
 
 const AGAIN_MS = 1500;
+const BEGIN_MS = 200; // what is shown first is asked for first (chosen)
 
 export const news = new EventTarget();
 let seen = "";
@@ -14,6 +15,7 @@ const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 
 async function listen() {
   let refusing = false;
+  await wait(BEGIN_MS);
   for (;;) {
     try {
       const told = await ask(`/api/news?seen=${encodeURIComponent(seen)}`); // answered when there is news, or after a while

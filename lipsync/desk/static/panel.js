@@ -9,8 +9,8 @@ import { notes } from "./notes.js";
 import { pieceFields } from "./pieces.js";
 import { set, settings } from "./settings.js";
 
-/** Return the panel; `reopen` opens the line anew, `others` is the rest of its shot. */
-export function panelOf(doing, reopen, others) {
+/** Return the panel; `reopen` opens the line anew, `others` is the rest of its shot, `printing` prints it. */
+export function panelOf(doing, reopen, others, printing) {
   const { model } = doing;
   const chosen = make("section", { class: "chosen", "aria-label": "What is chosen", tabindex: "-1" });
   const toLook = make("section", { class: "notes", "aria-label": "To look at" });
@@ -43,6 +43,7 @@ export function panelOf(doing, reopen, others) {
     chosen,
     toLook,
     others.element,
+    printing.element,
     entry,
   );
 }

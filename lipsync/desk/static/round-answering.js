@@ -49,15 +49,8 @@ export class Answering {
   #refused(entry, why) {
     const { round } = this;
     this.given = this.given.filter((one) => one !== entry);
-    if (why === "after its line" && round.queue.waiting.some(({ line }) => line === entry.item.line)) {
-      round.queue.back(entry.item);
-      round.queue.afterItsLine(entry.item);
-      announce("asked again after the other doubts of its line");
-      return;
-    }
-    const said = why === "after its line" ? "Other doubts of its line are open: answer those, or give this voice its words." : why;
-    const isGone = said?.startsWith("It is no doubt");
-    if (said) round.say(said);
+    const isGone = why?.startsWith("It is no doubt");
+    if (why) round.say(why);
     if (isGone) return;
     round.queue.back(entry.item);
     round.ask();

@@ -2,13 +2,9 @@
 // correction and can be undone as such. A maker is given the line's model and where the doubt is in it ({part} or {span});
 // it gives changes to make one after the other, or a sentence that says why there are none.
 
-const doubtsIn = ({ parts, untold }) => parts.filter((part) => part.doubtful).length + untold.length;
-
-/** It is right as it stands. Of voice without text: nothing is said there, which the whole line, checked, tells. */
-export const right = (model, { part }) => {
-  if (part !== undefined) return [{ kind: "confirm-part", part }];
-  return doubtsIn(model) === 1 ? [{ kind: "set-checked", checked: true }] : "after its line";
-};
+/** It is right as it stands. Of voice without text: nothing is said there. */
+export const right = (_model, { part, span }) =>
+  part !== undefined ? [{ kind: "confirm-part", part }] : [{ kind: "nothing-said", start_us: span[0], end_us: span[1] }];
 
 /** Other words are said. `listen` finds them in the sound; else only letters change, or they are spread over the time. */
 export const otherWords = (text, listen) => (_model, { part, span }) =>
@@ -23,7 +19,7 @@ export const moreWords = (text, before) => (model, { part }) => {
 };
 
 /** It is not said at all. */
-export const notSaid = (model, { part }) => (part === undefined ? right(model, {}) : [{ kind: "delete-part", part }]);
+export const notSaid = (model, where) => (where.part === undefined ? right(model, where) : [{ kind: "delete-part", part: where.part }]);
 
 /** Voice without text is a sound that is no word. */
 export const isCue = (name) => (_model, { span }) =>

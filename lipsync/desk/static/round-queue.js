@@ -61,15 +61,6 @@ export class Queue {
     return put.length;
   }
 
-  /** Ask one after all others of its line; false if there are no others. */
-  afterItsLine(item) {
-    const last = this.waiting.findLastIndex((one) => one !== item && one.line === item.line);
-    if (last < 0) return false;
-    this.waiting = this.waiting.filter((one) => one !== item);
-    this.waiting.splice(this.waiting.findLastIndex((one) => one.line === item.line) + 1, 0, item);
-    return true;
-  }
-
   /** Begin with one of them, if it is there. */
   beginWith(key) {
     const at = this.waiting.findIndex((one) => keyOf(one) === key);

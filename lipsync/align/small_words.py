@@ -1,0 +1,241 @@
+"""Judges words against the commonest small words: whether one of those is said instead, or beside them as well.
+
+In: sound, words where they were put, how sure each is, the acoustic model, and the voice factor. Out: the
+`Confidence` of each word anew.
+
+Small words are short and weak: "the" may pass for the end of "by" and the closure of "door", "than" for "are".
+Phonemes heard alone hardly tell; between their neighbours they are more distinct. So a line is laid from the two
+words before to the two words behind, as it is written, and with each small word in a word's place or between two
+words; what the best of them gains (Viterbi: Rabiner 1989, Proceedings of the IEEE 77(2):257-286, section III) is the
+figure. Of what lies in a pause, other means tell.
+
+The words are the most frequent of Kucera and Francis (1967, Computational Analysis of Present-Day American English),
+from memory, that have up to four phonemes, weak forms beside strong ones, and some of dialogue.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from lipsync.align.acoustic_model import BEGIN, END, INSIDE, PHONES, SINGLE, STATES, AcousticModel, Floats, terms_of
+from lipsync.align.competing_paths import NO_SPEECH, Symbols
+from lipsync.align.confidence import Confidence
+from lipsync.align.evidence import JOINED_US, TICK_US, FoundWord
+from lipsync.align.recogniser import Samples
+from lipsync.align.voice import slowed
+from lipsync.audio.features import PER_TICK, features_of, mel_powers
+from lipsync.model import DOUBTFUL_BELOW
+from lipsync.phonemes import SILENCE
+
+_WORDS = """
+the DH AH, DH IY; a AH, EY; an AH N, AE N; and AE N D, AH N D; of AH V; to T AH, T UW; in IH N; on AA N; is IH Z
+are AA R, ER; it IH T; he HH IY, IY; she SH IY; I AY; you Y UW, Y AH; was W AA Z, W AH Z; were W ER; at AE T
+for F AO R, F ER; that DH AE T; not N AA T; his HH IH Z; her HH ER; him HH IH M, IH M; my M AY; we W IY; be B IY
+so S OW; no N OW; but B AH T; as AE Z; do D UW; by B AY; with W IH DH; or AO R; if IH F; this DH IH S; they DH EY
+there DH EH R; have HH AE V; had HH AE D; can K AE N, K AH N; will W IH L; me M IY; up AH P; out AW T; then DH EH N
+them DH EH M; from F R AH M; one W AH N; all AO L; oh OW; what W AH T; go G OW
+"""
+SMALL_WORDS: tuple[Symbols, ...] = tuple(
+    tuple(way.split())
+    for word in _WORDS.replace("\n", ";").split(";")
+    if word.strip()
+    for way in word.strip().split(" ", 1)[1].split(",")
+)
+
+# Chosen on synthesised lines and on recordings of people (tests/MEASURED.md): natural units that a small word gains
+# between two words, from where on it is likelier than not, and from one odds to 2.7 times it.
+SWALLOWED, STEP = 45.0, 5.0
+# Learned on the same: the odds of a word to be what is said, from what they were, from what the best small word gains
+# in its place, and from whether it is very short.
+BEFORE, INSTEAD, VERY_SHORT, EVEN = 0.29, -0.095, -1.8, 4.5
+STEEPER = 2.0  # chosen, as in learning the other curves: own words are mostly sure
+MOST_ODDS, LEAST_GAIN, MOST_GAIN = 6.0, -30.0, 60.0  # chosen: beyond them, more says nothing more
+SHORT = 4  # phonemes that a word has at most that may be a small one; chosen
+LONGEST_US = 300_000  # of a small word; what lasts longer is a sound held, a filler or a vowel; chosen
+LEAST_SAID = 0.2  # chosen: what is hardly said may lie anywhere
+REACH = 2  # words on either side that may move; chosen
+OUTER_TICKS = 15  # and so much around the line; chosen
+
+Ints = npt.NDArray[np.int64]
+Moves = npt.NDArray[np.int8]  # (chain,) tick, state
+
+
+@dataclass(frozen=True, slots=True)
+class _Chain:
+    """Phones in order, a silence before, between and behind the words; each silence may be left out.
+
+    Attributes:
+        scores: log likelihoods of (tick, state).
+        stay: log probability of staying in each state for another tick.
+        leave: of leaving it.
+        heads: the first state of each word.
+    """
+
+    scores: Floats
+    stay: Floats
+    leave: Floats
+    heads: tuple[int, ...]
+
+
+def judged_again(
+    heard: SmallWordsHeard, ways: Sequence[Sequence[Symbols]], sure: Sequence[Confidence]
+) -> list[Confidence]:
+    """Return how sure words are, small words considered; a word that is hardly said, or beside one, stays as it is.
+
+    Args:
+        heard: the words where they were put.
+        ways: the pronunciations of each.
+        sure: how sure each was before.
+    """
+    words = heard.words
+    anew = [
+        replace(one, said=_said(one.said, heard.gained_instead(at, ways[at]), len(word.symbols)))
+        if len(word.symbols) <= SHORT
+        and word.end_us - word.start_us <= LONGEST_US
+        and min(near.said for near in sure[max(0, at - 1) : at + 2]) >= LEAST_SAID
+        else one
+        for at, (word, one) in enumerate(zip(words, sure, strict=True))
+    ]
+    for at in range(1, len(words)):
+        joined = words[at].start_us - words[at - 1].end_us <= JOINED_US
+        if joined and min(anew[at - 1].confidence, anew[at].confidence) >= DOUBTFUL_BELOW:
+            gain, start_us, end_us = heard.gained_before(at)
+            if end_us - start_us <= LONGEST_US:
+                edge_us = words[at].start_us
+                over = at - 1 if edge_us - start_us > end_us - edge_us else at  # the word that lies over most of it
+                alone = min(anew[over].alone, _likely((SWALLOWED - gain) / STEP))
+                anew[over] = replace(anew[over], alone=alone)
+    return anew
+
+
+def _said(before: float, gain: float, phonemes: int) -> float:
+    """Return how likely a word is what is said, from what was known before and what the best small word gains."""
+    before = min(1 - 1e-9, before)
+    odds = max(-MOST_ODDS, min(MOST_ODDS, math.log(before / (1 - before))))
+    gain = max(LEAST_GAIN, min(MOST_GAIN, gain))
+    return _likely(STEEPER * (BEFORE * odds + INSTEAD * gain + (VERY_SHORT if phonemes <= 2 else 0.0) + EVEN))
+
+
+def _likely(odds: float) -> float:
+    return 1 / (1 + math.exp(-max(-50.0, min(50.0, odds))))
+
+
+class SmallWordsHeard:
+    """A stretch of a line, and the small words that may be said in it."""
+
+    def __init__(self, sound: Samples, factor: float, words: Sequence[FoundWord], model: AcousticModel) -> None:
+        """Take the sound of these words, whose times count from its start."""
+        self.words, self._model = words, model
+        self._per_us = factor / TICK_US
+        terms = terms_of(features_of(mel_powers(slowed(sound, factor)))[::PER_TICK])
+        self._ticks: int = terms.shape[1]
+        self._densities = {phone: model.densities(terms, phone) for phone in PHONES}
+        self._known: dict[tuple[str, tuple[int, ...]], Floats] = {}
+        alone = {phone: self._scores(phone, model.states(phone)) for phone in PHONES}
+        best = np.stack([one.max(axis=1) for one in alone.values()]).max(axis=0)
+        self._silence: Floats = np.maximum(alone[SILENCE], (best - NO_SPEECH)[:, None])
+        stays = {phone: np.clip(model.stay(phone), 0.05, 0.98) for phone in PHONES}
+        self._stay = {phone: np.log(stay) for phone, stay in stays.items()}
+        self._leave = {phone: np.log(1 - stay) for phone, stay in stays.items()}
+
+    def gained_instead(self, at: int, ways: Sequence[Symbols]) -> float:
+        """Return what the best small word gains in the place of a word that may be said in these ways."""
+        own = self.words[at].symbols
+        first, end = max(0, at - REACH), min(len(self.words), at + 1 + REACH)
+        others = [word for word in SMALL_WORDS if word not in ways]
+        chains = self._chains(range(first, at), range(at + 1, end), [[own], *([word] for word in others)])
+        totals, _, _ = _searched(chains)
+        return float(totals[1:].max() - totals[0])
+
+    def gained_before(self, at: int) -> tuple[float, int, int]:
+        """Return what the best small word gains before a word, and from when to when it is heard, in microseconds."""
+        first, end = max(0, at - REACH), min(len(self.words), at + REACH)
+        chains = self._chains(range(first, at), range(at, end), [[], *([word] for word in SMALL_WORDS)])
+        totals, moves, last = _searched(chains)
+        best = int(totals[1:].argmax()) + 1
+        state = _states(moves[best, :, : len(chains[best].stay)], int(last[best]))
+        head = chains[best].heads[at - first]
+        own = np.flatnonzero((state >= head) & (state < head + STATES * len(SMALL_WORDS[best - 1])))
+        from_tick, to_tick = (self._around(first, end).start + tick for tick in (own[0], own[-1] + 1))
+        gain = float(totals[best] - totals[0])
+        return gain, round(float(from_tick) / self._per_us), round(float(to_tick) / self._per_us)
+
+    def _chains(self, before: range, after: range, between: Sequence[Sequence[Symbols]]) -> list[_Chain]:
+        """Return the words before and after as chains, with each of some words between."""
+        ticks = self._around(before.start, after.stop)
+        early, late = ([self.words[place].symbols for place in part] for part in (before, after))
+        return [self._chain([*early, *words, *late], ticks) for words in between]
+
+    def _around(self, first: int, end: int) -> slice:
+        """Return the ticks in which words are laid anew: where they lie, and a little outside the line."""
+        begin_us, end_us = self.words[first].start_us, self.words[end - 1].end_us
+        begin = round(begin_us * self._per_us) - (0 if first else OUTER_TICKS)
+        last = round(end_us * self._per_us) + (0 if end < len(self.words) else OUTER_TICKS)
+        return slice(max(0, begin), min(self._ticks, last))
+
+    def _scores(self, phone: str, states: npt.NDArray[np.uint16]) -> Floats:
+        asked = phone, tuple(states.tolist())
+        if asked not in self._known:
+            self._known[asked] = self._model.scores(self._densities[phone], states)
+        return self._known[asked]
+
+    def _chain(self, words: Sequence[Symbols], ticks: slice) -> _Chain:
+        phones, scores, heads = [SILENCE], [self._silence], []
+        flat = [SILENCE, *(symbol for word in words for symbol in word), SILENCE]
+        place = 0
+        for word in words:
+            heads.append(len(phones) * STATES)
+            for k, symbol in enumerate(word):
+                place += 1
+                where = SINGLE if len(word) == 1 else BEGIN if k == 0 else END if k == len(word) - 1 else INSIDE
+                between = self._model.states_between(symbol, flat[place - 1], flat[place + 1], where)
+                phones.append(symbol)
+                scores.append(self._scores(symbol, between))
+            phones.append(SILENCE)
+            scores.append(self._silence)
+        stay, leave = (np.concatenate([table[phone] for phone in phones]) for table in (self._stay, self._leave))
+        return _Chain(np.concatenate([one[ticks] for one in scores], axis=1), stay, leave, tuple(heads))
+
+
+def _searched(chains: Sequence[_Chain]) -> tuple[Floats, Moves, Ints]:
+    """Return of each chain the log likelihood of its best path, how that came to each state, and its last state.
+
+    0 stands for a path that stayed, 1 for one from the state before, 2 for one past a silence.
+    """
+    rows, width, ticks = len(chains), max(len(one.stay) for one in chains), len(chains[0].scores)
+    scores = np.full((ticks, rows, width), -np.inf)
+    stay, leave = (np.full((rows, width), -np.inf) for _ in range(2))
+    for row, one in enumerate(chains):
+        own = slice(len(one.stay))
+        scores[:, row, own], stay[row, own], leave[row, own] = one.scores, one.stay, one.leave
+    row_of = np.array([row for row, one in enumerate(chains) for _ in one.heads[1:]], int)
+    heads = np.array([head for one in chains for head in one.heads[1:]], int)
+    path = np.full((rows, width), -np.inf)
+    path[:, [0, STATES]] = scores[0][:, [0, STATES]]
+    moves = np.zeros((rows, ticks, width), np.int8)
+    for tick in range(1, ticks):
+        left, now, move = path + leave, path + stay, moves[:, tick]
+        move[:, 1:] = left[:, :-1] > now[:, 1:]
+        now[:, 1:] = np.maximum(now[:, 1:], left[:, :-1])
+        past = left[row_of, heads - STATES - 1]
+        move[row_of, heads] = np.where(past > now[row_of, heads], 2, move[row_of, heads])
+        now[row_of, heads] = np.maximum(now[row_of, heads], past)
+        path = now + scores[tick]
+    left, every = path + leave, np.arange(rows)
+    last = np.array([len(one.stay) - 1 for one in chains])
+    last = np.where(left[every, last - STATES] > left[every, last], last - STATES, last)
+    return left[every, last], moves, last
+
+
+def _states(moves: Moves, state: int) -> Ints:
+    """Return the state at each tick of the best path that ends in a state."""
+    found = np.empty(len(moves), np.int64)
+    for tick in range(len(found) - 1, -1, -1):
+        found[tick] = state
+        state -= (0, 1, STATES + 1)[moves[tick, state]]
+    return found

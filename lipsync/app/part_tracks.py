@@ -1,0 +1,41 @@
+"""A shot's tracks as they are counted: its mouths', and those of the parts that are listed by hand.
+
+In: a production and a planned shot. Out: a `ShotTrack` for each character, and for each kind of its parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from lipsync.app.planning import ShotPlan
+from lipsync.production.values import Production
+from lipsync.track import PartTrack
+from lipsync.workshop.counting import ShotTrack
+
+
+def shot_tracks(
+    production: Production,
+    one: ShotPlan,
+    filmed: frozenset[int] = frozenset(),
+    retaken: Mapping[str, Mapping[str, int]] | None = None,
+) -> list[ShotTrack]:
+    """Return a shot's tracks.
+
+    Args:
+        production: the production.
+        one: the shot.
+        filmed: its frames that are in the can, where they are reckoned with.
+        retaken: how often each character's pieces were put on in takes that were thrown away.
+    """
+    found = []
+    for cast in one.cast:
+        again = (retaken or {}).get(cast.character, {})
+        found.append(ShotTrack(one.scene.id, one.shot.id, cast.track, filmed, again))
+        parts = production.parts_of(cast.character, one.shot)
+        for kind in dict.fromkeys(part.kind for part in parts):
+            codes: list[str | None] = [None] * one.shot.frames
+            for part in (part for part in parts if part.kind == kind):
+                codes[part.first : part.last + 1] = [part.code] * part.frames
+            track = PartTrack(cast.character, tuple(codes), (None,) * len(codes))
+            found.append(ShotTrack(one.scene.id, one.shot.id, track, filmed))
+    return found
