@@ -16,7 +16,8 @@ from typing import Any
 
 from lipsync.app.printing import Printed
 from lipsync.app.sparing import spared
-from lipsync.app.workers import Workers, usable_cores
+from lipsync.app.processes import Processes, usable_cores
+from lipsync.app.workers import Workers
 from lipsync.desk.print_work import PrintWanted, print_shot
 from lipsync.errors import InputError, LipsyncError, Problem
 from lipsync.message import Where
