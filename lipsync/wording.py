@@ -58,6 +58,30 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "was not done: the process that worked on it ended twice before it was finished",
         "free some memory, or give fewer --jobs, and run this again",
     ),
+    # Of who works.
+    "no jobs": ("{jobs} lines at once is no work", "write 1 or more, or leave it out"),
+    "another run": (
+        "another run is at work on it: what that has in hand is left to it, the rest is done here",
+        "",
+    ),
+    "no cluster library": (
+        "needs Dask, which is not installed",
+        "add it with: pip install 'distributed>=2026.8,<2027'",
+    ),
+    "nobody answers": ("nobody answers at {address}: {reason}", "start a scheduler there, or correct the address"),
+    "no worker": ("the scheduler at {address} has no worker", "start one: dask worker {address} --nthreads 1"),
+    "other program": (
+        "the worker at {worker} has another program: {difference}",
+        "install the same on it as here, or end it, and run this again",
+    ),
+    "no worker left": (
+        "no worker is left at {address}; what was finished is kept",
+        "start workers there, and run this again",
+    ),
+    "cluster gone": (
+        "the scheduler at {address} is gone; what was finished is kept",
+        "start it again with its workers, and run this again",
+    ),
     # Of what is kept of a line when it is computed again; `why` is one of the reasons below.
     "stands": (
         "{why}; the {state} breakdown stands, and the new computation waits beside it; when it is taken, corrections "

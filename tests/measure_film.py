@@ -1,4 +1,4 @@
-"""Measures a whole film: python tests/measure_film.py LINES [--keep FOLDER] (needs the program flite).
+"""Measures a whole film: python tests/measure_film.py LINES [LINES ...] [--keep FOLDER] (needs the program flite).
 
 Makes a production of so many synthesised lines (`spoken_lines.txt` in four voices at seven speeds, 28 characters, two
 lines a shot, ten shots a scene), then runs the command line on it as a person would, one command after the other.
@@ -7,6 +7,9 @@ most memory that a process of it held, and what is asked at least and aimed at. 
 two cores (82.5 minutes of speech, of which the bare recogniser takes 139 s on one core), as ratios to the bare one.
 Ratios are of the clock on the wall, all in one run; on a busy machine compare what the cores were busy for it.
 After 560 lines the recordings come again, under other lines.
+
+With several numbers of lines a film of each is measured, and for each command the exponent with which the cores' time
+grows with the lines is told (a straight line through the logarithms, by least squares): 1 is in proportion.
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ import itertools
 import math
 import os
 import resource
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -30,7 +34,7 @@ from synthesise_lines import RATE_HZ, VOICES, perform
 
 from lipsync.align.line import LineSettings, pronunciations_of
 from lipsync.align.recogniser import align_ticks
-from lipsync.app.workers import usable_cores
+from lipsync.app.processes import usable_cores
 from lipsync.audio.recording import read_recording
 from lipsync.text.script import tokens_of
 
@@ -179,27 +183,48 @@ def _children(pid: int) -> list[int]:
 
 
 def main() -> None:
-    """Make the film, run the commands, print the table."""
+    """Measure each film that is asked for."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("lines", type=int)
-    parser.add_argument("--keep", type=Path, help="make the film here, and leave it")
+    parser.add_argument("lines", type=int, nargs="+")
+    parser.add_argument("--keep", type=Path, help="make the films here, each in a folder of its own, and leave them")
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory() as temporary:
-        folder = chosen.keep or Path(temporary, "film")
-        sound_s = make_film(folder, chosen.lines)
-        bare = bare_s(folder)
-        film = str(folder)
-        runs = [run("--help", "--help"), run("heard for the first time", "breakdown", film)]
-        runs += [run("sheets printed the first time", "sheet", film), run("again, nothing changed", "sheet", film)]
-        scene = folder / "scenes" / "001.toml"
-        first = spoken(0)[0]
-        scene.write_text(scene.read_text("utf-8").replace(first, f"{first} [breath]", 1), "utf-8")
-        runs += [
-            run("one line's text changed, sheet", "sheet", film),
-            run("one shot", "sheet", film, "--shot", "001-02"),
-        ]
-        runs += [run("overview", "overview", film), run("count", "count", film)]
-    print(f"{chosen.lines} lines, {sound_s / 60:.1f} minutes of speech; {usable_cores()} cores")
+        measured = {
+            lines: measure((chosen.keep or Path(temporary)) / f"film-{lines}", lines) for lines in chosen.lines
+        }
+    if len(measured) > 1:
+        print("\nhow the cores' time grows with the lines, exponent")
+        for each in zip(*measured.values(), strict=True):
+            print(f"{each[0].name:32} {exponent(list(measured), [one.cpu_s for one in each]):6.2f}")
+
+
+def exponent(lines: Sequence[int], spent_s: Sequence[float]) -> float:
+    """Return the slope of the straight line through the logarithms.
+
+    >>> exponent([100, 1000], [2.0, 20.0])
+    1.0
+    """
+    sizes, times = ([math.log10(one) for one in values] for values in (lines, spent_s))
+    return round(statistics.linear_regression(sizes, times).slope, 2)
+
+
+def measure(folder: Path, lines: int) -> list[Run]:
+    """Make a film, run the commands, print the table, and return what each took."""
+    sound_s = make_film(folder, lines)
+    bare = bare_s(folder)
+    film = str(folder)
+    runs = [run("--help", "--help"), run("heard for the first time", "breakdown", film)]
+    runs += [run("sheets printed the first time", "sheet", film), run("again, nothing changed", "sheet", film)]
+    scene = folder / "scenes" / "001.toml"
+    first = spoken(0)[0]
+    scene.write_text(scene.read_text("utf-8").replace(first, f"{first} [breath]", 1), "utf-8")
+    runs += [
+        run("one line's text changed, sheet", "sheet", film),
+        run("one shot", "sheet", film, "--shot", "001-02"),
+    ]
+    runs += [run("overview", "overview", film), run("count", "count", film)]
+    runs += [run("weigh, one scene", "weigh", film, "001"), run("worth, one character", "worth", film, "c00")]
+    print(f"{lines} lines, {sound_s / 60:.1f} minutes of speech; {usable_cores()} cores")
     print(f"the bare recogniser takes {bare:.4f} of real time on one core, {bare * sound_s:.1f} s for all")
     heads = ("s", "cores' s", "x bare", "at least", "aim", "x first", "main MB", "other MB")
     print(f"{'':32}", *(f"{head:>8}" for head in heads), " code")
@@ -208,7 +233,8 @@ def main() -> None:
         least, aim = (f"{asked / _BARE_S:8.3f}" for asked in ASKED_S.get(one.name, (math.nan, math.nan)))
         ratios = f"{one.wall_s / (bare * sound_s):8.3f} {least} {aim} {one.wall_s / printed_s:8.3f}"
         held = f"{one.main_mb:8.0f} {one.worker_mb:8.0f}"
-        print(f"{one.name:32} {one.wall_s:8.2f} {one.cpu_s:8.2f} {ratios} {held}  {one.code}")
+        print(f"{one.name:32} {one.wall_s:8.2f} {one.cpu_s:8.2f} {ratios} {held}  {one.code}", flush=True)
+    return runs
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ asking.py         answers about prints
 charting.py       the mouth chart of each character, to hang beside the puppet
 cli.py            the command line
 checking.py       a whole production read as all commands would, every fault and all that is odd
+cluster.py        workers on other machines
 counts.py         from tracks to the count of pieces
 deciding.py       what a director and a head of department decide from
 entry_writing.py  what a scene's file says of a line, changed in place
@@ -20,6 +21,7 @@ hearing.py        from a production's lines to their breakdowns
 labelling.py      labels for the drawers, boxes and backs of pieces
 laying_out.py     the board of each puppet for each scene, to lay its pieces out on
 levels.py         how loud each phoneme is that was placed by hand
+in_hand.py        what a run has in hand, so that another leaves it alone
 line_hearing.py   one line heard, by whoever is free
 line_settings.py  how a line is listened to, and a code of all that bears on it
 jobs.py           from breakdowns to what fitting needs
@@ -35,6 +37,7 @@ part_tracks.py    a shot's tracks as they are counted, with the parts that are l
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing
 planning.py       from breakdowns to tracks
 printing.py       from tracks to paper
+processes.py      workers on this machine
 production_index.py  what was found out of which files, so that nothing is done twice
 records.py        results as plain rows
 renewing.py       what of a production must be done anew
@@ -50,7 +53,7 @@ trying.py         another mouth set or other settings tried on a scene, beside t
 unchanged.py      what is printed and filmed is what the files say
 voice_finding.py  the voice factor found from lines whose sound and text match
 voices.py         the voice factor of each character, kept
-workers.py        work shared among the cores
+workers.py        work shared out
 workshop_order.py  an order for the workshop as a value, and as plain rows
 worth_making.py   what making each of a character's reduced sets would take
 """

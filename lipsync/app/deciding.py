@@ -167,7 +167,7 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
         InputError: if there is no such character, or it is in no shot.
     """
     (key,) = characters_of(production, character)
-    found = jobs_of(production, heard)
+    found = jobs_of(production, heard, with_character(production, key))
     # What is filmed does not tell which pieces are worth making: it is fitted as if it were still to come.
     jobs = [replace(job, filmed={}) for one in found.shots for job in one.jobs if job.character == key]
     if not any(job.sounds for job in jobs):
@@ -176,13 +176,19 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
         raise InputError.of(
             "says nothing", Where(str(production.folder / "production.toml"), f"[characters] [{key}]")
         )
-    here = [one for one in found.shots if key in production.speakers(one.shot)]
-    without = [shot for shot in found.left_out if key in production.speakers(shot)]
     of = [(one.scene.id, one.shot.id) for one in found.shots for job in one.jobs if job.character == key]
     sets = reduced_sets(jobs)
     made = sets_made(production, key, of, sets)
-    alerts = alerts_over(production, here, without)
+    alerts = alerts_over(production, found.shots, found.left_out)
     return Worth(key, sets, alerts, made, production.file.making.currency), found.report
+
+
+def with_character(production: Production, character: str) -> Only:
+    """Return the shots in which a character is."""
+    shots = production.shots()
+    return Only(
+        these=frozenset((scene.id, shot.id) for scene, shot in shots if character in production.speakers(shot))
+    )
 
 
 def write_worth(production: Production, worth: Worth, out: AnyPath | None = None) -> tuple[Path, ...]:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
+from lipsync.fit.fit_job import VoiceRange
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
@@ -102,10 +103,18 @@ class HeardLine:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """The lines that were done, in order, and what is to be said of the others."""
+    """Lines that were done, in order, and what is to be said of them and of the others.
+
+    Attributes:
+        lines: the lines.
+        report: what is to be said.
+        ranges: how quietly and loudly each character speaks over the whole production, where these are not all lines;
+            None where they are, and tell it themselves.
+    """
 
     lines: tuple[HeardLine, ...]
     report: Report
+    ranges: Mapping[str, VoiceRange | None] | None = None
 
 
 def lines_of(production: Production, only: Only) -> tuple[PlacedLine, ...]:

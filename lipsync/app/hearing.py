@@ -14,6 +14,7 @@ from dataclasses import replace
 from lipsync.align.voice import VoiceProfile
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.in_hand import InHand
 from lipsync.app.line_hearing import (
     HeardSound,
     LineFound,
@@ -37,7 +38,7 @@ from lipsync.errors import LineError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.folders import is_there
-from lipsync.message import Message
+from lipsync.message import Message, Where
 from lipsync.model import Rejection
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
@@ -150,16 +151,43 @@ class Listening:
             self._task(one, again=again, voice=self._voices.of(one.line.character) if needs else None)
             for one, needs in zip(lines, needing, strict=True)
         ]
-        reading = (not again and is_there(kept_path(self._production, placed)) for placed in lines)
+        with InHand(self._production.folder) as in_hand:
+            taken: list[int] = []
+            left: list[int] = []
+            for place, done in self._heard(tasks, self._free(tasks, in_hand, taken, left), taken):
+                in_hand.let_go(_name(tasks[place]))
+                yield place, done
+            # By now none of another run's that waits for one of these: all of them are written.
+            taken = []
+            yield from self._heard(tasks, _once_let_go(tasks, in_hand, left, taken), taken)
+
+    def _free(
+        self, tasks: Sequence[LineTask], in_hand: InHand, taken: list[int], left: list[int]
+    ) -> Iterator[LineTask]:
+        """Take and yield the tasks that no other run has in hand; `left` are those that one has."""
+        for place, task in enumerate(tasks):
+            if in_hand.take(_name(task)):
+                taken.append(place)
+                yield task
+                continue
+            if not left:
+                self._workers.tell(Message.of("another run", Where(str(self._production.folder))))
+            left.append(place)
+
+    def _heard(
+        self, tasks: Sequence[LineTask], sent: Iterator[LineTask], places: Sequence[int]
+    ) -> Iterator[tuple[int, _Done]]:
+        """Yield the place of each line sent and what became of it; `places` grows with what is sent."""
+        reading = (not one.again and is_there(kept_path(self._production, one.placed)) for one in tasks)
         worth_s = sum(_READING_S if known else _LISTENING_S for known in reading)
-        for place, outcome in self._workers.each(hear_line, tasks, worth_s):
-            placed, problems = lines[place], list[Problem]()
+        for number, outcome in self._workers.each(hear_line, sent, worth_s):
+            task, problems = tasks[places[number]], list[Problem]()
             done: _Done = None, (), ()
-            with spared(problems, placed.where):
+            with spared(problems, task.placed.where):
                 if outcome.found is None:
-                    raise LineError([Problem.of("worker died", placed.where)])
-                done = self._written(placed, tasks[place], outcome.found)
-            yield place, (done[0], (*done[1], *problems), done[2])
+                    raise LineError([Problem.of("worker died", task.placed.where)])
+                done = self._written(task.placed, task, outcome.found)
+            yield places[number], (done[0], (*done[1], *problems), done[2])
 
     def _task(self, placed: PlacedLine, *, again: bool, voice: VoiceProfile | None) -> LineTask:
         return task_of(self._production, placed, settings_of(self._production, placed.line, voice), again=again)
@@ -215,6 +243,21 @@ class Listening:
                 write_whole(path, written)
             inputs = (*found.inputs[:1], *seen(path))
         return replace(found, read=code_of(written), inputs=inputs)
+
+
+def _once_let_go(
+    tasks: Sequence[LineTask], in_hand: InHand, left: Sequence[int], taken: list[int]
+) -> Iterator[LineTask]:
+    """Yield what another run had in hand as soon as it has let go of it."""
+    for place in left:
+        in_hand.wait(_name(tasks[place]))
+        taken.append(place)
+        yield tasks[place]
+
+
+def _name(task: LineTask) -> str:
+    """Return what a line is called while it is in hand."""
+    return f"line {task.placed.key}"
 
 
 def messages_of(production: Production, placed: PlacedLine, kept: Kept) -> Iterator[Message]:

@@ -94,20 +94,13 @@ class Jobs:
         )
 
 
-def jobs_of(
-    production: Production,
-    heard: Heard,
-    only: Only | None = None,
-    *,
-    ranges: Mapping[str, VoiceRange | None] | None = None,
-) -> Jobs:
+def jobs_of(production: Production, heard: Heard, only: Only | None = None) -> Jobs:
     """Return the jobs of each shot meant.
 
     Args:
         production: the production.
-        heard: all its lines; or, with `ranges`, at least those of the shots meant.
+        heard: all its lines; or, with their ranges, at least those of the shots meant.
         only: which shots; all if None.
-        ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
     """
     only = only or Only()
     shots = only.shots(production)
@@ -117,7 +110,7 @@ def jobs_of(
     lines, outside_it = within_shots(production, here)
     lines, overlapping = without_overlap(production, lines)
     problems = [*outside_it, *overlapping]
-    ranges = _voice_ranges(heard) if ranges is None else ranges
+    ranges = _voice_ranges(heard) if heard.ranges is None else heard.ranges
     found: list[ShotJobs] = []
     messages: list[Message] = []
     locked = locked_shots(production, shots)

@@ -1,19 +1,22 @@
 """One line heard, by whoever is free: all that it needs in, what was found out; nothing is written.
 
 In: a `LineTask`. Out: `LineFound`: what there is to keep of the line, computed again if what is kept no longer holds,
-and how loud and high it is. Whether the file still is what it was when it was read is for whoever writes to see.
+and how loud and high it is. Whether the file still is what it was when it was read is for whoever writes to see. A
+task that goes to another machine takes along what its line's files hold; one that stays reads them where they lie.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Self
 
 from lipsync import timing
 from lipsync.align.line import LineSettings, listen_to, pronunciations_of
 from lipsync.app.heard import PlacedLine, kept_path
-from lipsync.app.line_settings import engine_of, of_line, recording_of, source_of
+from lipsync.app.line_settings import Carried, engine_of, of_line, recording_of, source_of
 from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
 from lipsync.audio.features import RATE_HZ
@@ -32,6 +35,21 @@ from lipsync.track import sounds_of
 
 
 @dataclass(frozen=True, slots=True)
+class LineFiles:
+    """What a line's files hold.
+
+    Attributes:
+        inputs: its recording and its breakdown, as they were before they were read.
+        kept: what its breakdown's file holds; None if there is none.
+        recordings: what its recording holds, where that came along.
+    """
+
+    inputs: tuple[SeenFile, ...]
+    kept: bytes | None
+    recordings: Carried = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class LineTask:
     """A line to be heard.
 
@@ -41,6 +59,7 @@ class LineTask:
         settings: how it is listened to.
         again: listen also where nothing changed.
         as_kept: do not listen at all.
+        files: what its files hold; they are read where they lie if None.
     """
 
     production: Production
@@ -48,10 +67,24 @@ class LineTask:
     settings: LineSettings
     again: bool = False
     as_kept: bool = False
+    files: LineFiles | None = None
 
     def __str__(self) -> str:
         """Return the line's name, for the progress that a terminal shows."""
         return self.placed.key
+
+    def recordings(self) -> Mapping[str, Path]:
+        """Return its recording (workers.py: `Travelling`)."""
+        return {self.placed.line.recording: self.production.folder / self.placed.line.recording}
+
+    def packed(self) -> Self:
+        """Return it with all that it reads, but for the recording."""
+        return replace(self, files=_files_of(self))
+
+    def carrying(self, recordings: Carried) -> Self:
+        """Return it with what the recording holds."""
+        assert self.files is not None
+        return replace(self, files=replace(self.files, recordings=recordings))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,18 +135,23 @@ def hear_line(task: LineTask) -> LineFound:
     """Return what there is to keep of a line, and how loud and high it is."""
     problems: list[Problem] = []
     found = LineFound(())
-    inputs = seen(task.production.folder / task.placed.line.recording, kept_path(task.production, task.placed))
     with spared(problems, task.placed.where):
-        recording = recording_of(task.production, task.placed)
-        found = replace(_found(task, recording), inputs=inputs)
+        files = task.files or _files_of(task)
+        recording = recording_of(task.production, task.placed, files.recordings)
+        found = replace(_found(task, files.kept, recording), inputs=files.inputs)
         if found.kept is not None and not found.kept.undone:
             found = replace(found, sound=sound_of(task.production, task.placed, recording, found.kept))
     return replace(found, problems=tuple(problems))
 
 
-def _found(task: LineTask, recording: Recording) -> LineFound:
+def _files_of(task: LineTask) -> LineFiles:
+    path = kept_path(task.production, task.placed)
+    inputs = seen(task.production.folder / task.placed.line.recording, path)
+    return LineFiles(inputs, read_or_none(path))
+
+
+def _found(task: LineTask, content: bytes | None, recording: Recording) -> LineFound:
     path, source = kept_path(task.production, task.placed), source_of(task.placed, recording)
-    content = read_or_none(path)
     read = code_of(content)
     old = None if content is None else breakdown_file.read_bytes(content, str(path))
     if old is not None and not task.again and _holds(task, old, source):

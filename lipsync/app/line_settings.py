@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -22,8 +23,11 @@ from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord, Token, key_of, tokens_of
 
+# What recordings hold that came along with a task, by the names that lines have for them: no disk is asked for these.
+Carried = Mapping[str, bytes]
 
-def recording_of(production: Production, placed: PlacedLine) -> Recording:
+
+def recording_of(production: Production, placed: PlacedLine, carried: Carried | None = None) -> Recording:
     """Return a line's recording.
 
     Raises:
@@ -31,7 +35,8 @@ def recording_of(production: Production, placed: PlacedLine) -> Recording:
     """
     line = placed.line
     try:
-        return read_recording(production.folder / line.recording, line.in_us, line.out_us)
+        content = carried.get(line.recording) if carried else None
+        return read_recording(production.folder / line.recording, line.in_us, line.out_us, content)
     except LineError as error:
         raise of_line(error, placed) from None
 

@@ -6,7 +6,7 @@ for shots in which nobody speaks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from lipsync.app.heard import Heard, HeardLine, Only
@@ -15,7 +15,7 @@ from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
 from lipsync.app.sparing import spared
 from lipsync.app.workers import Workers
 from lipsync.errors import Problem
-from lipsync.fit.fit_job import Job, VoiceRange
+from lipsync.fit.fit_job import Job
 from lipsync.fit.fitting import fit
 from lipsync.floor.locked_frames import LockedShot
 from lipsync.floor.misfits import misfits
@@ -174,7 +174,6 @@ def plan(
     only: Only | None = None,
     progress: Progress = no_progress,
     *,
-    ranges: Mapping[str, VoiceRange | None] | None = None,
     workers: Workers | None = None,
 ) -> Plans:
     """Return the track of each character in each shot meant.
@@ -183,16 +182,15 @@ def plan(
 
     Args:
         production: the production.
-        heard: all its lines; or, with `ranges`, at least those of the shots meant.
+        heard: all its lines; or, with their ranges, at least those of the shots meant.
         only: which shots; all if None.
         progress: told of each shot done.
-        ranges: how quietly and loudly each character speaks over the whole production; from `heard` if None.
         workers: who fits; this process if None.
 
     Raises:
         InputError: if there is no such scene or shot.
     """
-    found = jobs_of(production, heard, only, ranges=ranges)
+    found = jobs_of(production, heard, only)
     fitted = _fitted(found, progress, workers or Workers())
     plans: list[ShotPlan] = []
     messages: list[Message] = []

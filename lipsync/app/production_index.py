@@ -119,10 +119,7 @@ class ProductionIndex:
                 self._throw_away()
 
     def _write(self) -> None:
-        self._path.parent.mkdir(exist_ok=True)
-        ignored = self._path.with_name(".gitignore")
-        if not ignored.exists():
-            ignored.write_text("*\n", "ascii")  # no version control needs it
+        hidden_folder(self._folder)
         with contextlib.closing(sqlite3.connect(self._path, timeout=_WAIT_S)) as base, base:
             for table in _TABLES:
                 base.execute(table)
@@ -157,6 +154,20 @@ class ProductionIndex:
         except OSError:
             return ""
         return code
+
+
+def hidden_folder(production: Path) -> Path:
+    """Return the folder of a production in which the program keeps what may be thrown away, made if need be.
+
+    Raises:
+        OSError: if it cannot be made.
+    """
+    folder = production / FOLDER
+    folder.mkdir(exist_ok=True)
+    ignored = folder / ".gitignore"
+    if not ignored.exists():
+        ignored.write_text("*\n", "ascii")  # no version control needs it
+    return folder
 
 
 def code_of_values(*values: object) -> str:

@@ -71,6 +71,10 @@ class Looked:
         read = {place: one.inputs[1] for place, one in self.heard.items() if len(one.inputs) > 1}
         return tuple((self.seen | read).values())
 
+    def lines(self, report: Report) -> Heard:
+        """Return the lines that were read or heard, with what is to be said."""
+        return Heard(tuple(self.heard[place] for place in sorted(self.heard)), report, self.ranges)
+
     def report(self, production: Production, only: Only) -> Report:
         """Return the problems and messages of the lines meant, in the order of the lines."""
         about = {placed.key for placed in lines_of(production, only)}
@@ -92,6 +96,20 @@ def hear_and_plan_part(
     """
     with ProductionIndex(production.folder) as index:
         return Renewing(production, index, progress, workers).plans(only)
+
+
+def hear_part(
+    production: Production, needed: Only, progress: Progress = no_progress, workers: Workers | None = None
+) -> Heard:
+    """Return the lines of the shots needed, as `hear` does; of others only what is not known is read or heard.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
+    """
+    with ProductionIndex(production.folder) as index:
+        looked = Renewing(production, index, progress, workers).look(needed)
+        return looked.lines(looked.report(production, Only()))
 
 
 @dataclass(slots=True)
@@ -127,8 +145,7 @@ class Renewing:
     def plans(self, only: Only) -> Plans:
         """Return the tracks of the shots meant; of other shots only unknown lines are heard."""
         looked = self.look(only)
-        heard_lines = Heard(tuple(looked.heard[place] for place in sorted(looked.heard)), Report())
-        made = plan(self.production, heard_lines, only, self.progress, ranges=looked.ranges, workers=self.workers)
+        made = plan(self.production, looked.lines(Report()), only, self.progress, workers=self.workers)
         return replace(made, report=looked.report(self.production, only) + made.report, inputs=looked.inputs())
 
     def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
@@ -181,8 +198,8 @@ class Renewing:
         missing = [p for p in looked.known if lines[p].key in wanted and p not in looked.heard]
         found, _ = self._heard(lines, missing, looked.known)
         found |= {place: one for place, one in looked.heard.items() if lines[place].key in wanted}
-        heard_lines = Heard(tuple(found[place] for place in sorted(found)), Report())
-        plans = plan(self.production, heard_lines, stale, self.progress, ranges=looked.ranges, workers=self.workers)
+        heard_lines = replace(looked, heard=found).lines(Report())
+        plans = plan(self.production, heard_lines, stale, self.progress, workers=self.workers)
         if not plans.shots:
             return plans, Printed((), Report())
         plans = replace(plans, inputs=replace(looked, heard=looked.heard | found).inputs())

@@ -8,13 +8,13 @@ over: the next line takes its place, and the factor is found again. One that a p
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice
 
 from lipsync.align.line import LineSettings, VoiceLine, listen_to, voice_factor_of, voice_profile_of
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import PlacedLine
-from lipsync.app.line_settings import recording_of, settings_of
+from lipsync.app.line_settings import Carried, recording_of, settings_of
 from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask
 from lipsync.audio.recording import Recording
 from lipsync.production.values import Production
@@ -25,15 +25,22 @@ Readable = tuple[PlacedLine, Recording]
 def find_voice(task: VoiceTask) -> VoiceFound:
     """Return the voice found from a character's lines."""
     known = frozenset(placed.key for placed in task.candidates[: task.checked])
-    return VoiceFinding(task.production, known).find(task.candidates, task.by_hand)
+    return VoiceFinding(task.production, known, task.carried).find(task.candidates, task.by_hand)
 
 
 @dataclass(frozen=True, slots=True)
 class VoiceFinding:
-    """Finds the voices of a production's characters; `known` are the keys of lines that a person has checked."""
+    """Finds the voices of a production's characters.
+
+    Attributes:
+        production: the production.
+        known: the keys of lines that a person has checked.
+        carried: what recordings hold that came along; they are not read.
+    """
 
     production: Production
     known: frozenset[str] = frozenset()
+    carried: Carried = field(default_factory=dict)
 
     def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
         """Return the voice found from a character's lines; `factor` is the voice factor, if it is known."""
@@ -67,7 +74,7 @@ class VoiceFinding:
     def _readable(self, candidates: tuple[PlacedLine, ...], unreadable: list[PlacedLine]) -> Iterator[Readable]:
         for placed in candidates:
             try:
-                yield placed, recording_of(self.production, placed)
+                yield placed, recording_of(self.production, placed, self.carried)
             except Exception:  # told where the line itself is listened to, whatever it is; likewise below
                 unreadable.append(placed)
 

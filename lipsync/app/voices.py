@@ -19,19 +19,21 @@ from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import Literal, Self
 
 import tomli_w
 
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
-from lipsync.app.line_settings import line_fingerprint, tokens_or_none
+from lipsync.app.in_hand import InHand
+from lipsync.app.line_settings import Carried, line_fingerprint, tokens_or_none
 from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import read
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.folders import is_there
+from lipsync.message import Message, Where
 from lipsync.production.production_tables import Id, VoiceFactor
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord
@@ -118,16 +120,30 @@ class VoiceTask:
         candidates: the character's lines, those that a person has checked first, as many as may be tried.
         by_hand: the factor, where it is set by hand.
         checked: how many of the first lines a person has checked: their words are known.
+        carried: what the lines' recordings hold; they are read where they lie if there is nothing.
     """
 
     production: Production
     candidates: tuple[PlacedLine, ...]
     by_hand: float | None
     checked: int = 0
+    carried: Carried = field(default_factory=dict)
 
     def __str__(self) -> str:
         """Return whose voice it is."""
         return self.candidates[0].line.character
+
+    def recordings(self) -> Mapping[str, Path]:
+        """Return the recordings of its lines (workers.py: `Travelling`)."""
+        return {one.line.recording: self.production.folder / one.line.recording for one in self.candidates}
+
+    def packed(self) -> Self:
+        """Return it: it reads nothing but recordings."""
+        return self
+
+    def carrying(self, recordings: Carried) -> Self:
+        """Return it with what the recordings hold."""
+        return replace(self, carried=recordings)
 
 
 Find = Callable[[VoiceTask], VoiceFound]
@@ -189,8 +205,24 @@ class Voices:
             OutputError: if it cannot be written.
         """
         unknown = [character for character in dict.fromkeys(characters) if not self.is_known(character)]
+        if not unknown:
+            return
+        with InHand(self.production.folder) as in_hand:
+            free = [character for character in unknown if in_hand.take(f"voice {character}")]
+            left = [character for character in unknown if character not in free]
+            if left:
+                self.workers.tell(Message.of("another run", Where(str(self.production.folder))))
+            self._find(free)
+            for character in free:
+                in_hand.let_go(f"voice {character}")
+            for character in left:
+                in_hand.wait(f"voice {character}")
+        self._known = None  # another run has found some
+        self._find([character for character in left if not self.is_known(character)])
+
+    def _find(self, characters: Iterable[str]) -> None:
         searched: list[tuple[str, VoiceTask]] = []
-        for character in unknown:
+        for character in characters:
             by_hand = self.production.file.characters[character].voice_factor
             if candidates := candidates_of(self.production, character):
                 checked = _checked(self.production, candidates)

@@ -1,39 +1,94 @@
-"""Work shared among the cores: what a task needs goes out as one value, what it found comes back as one.
+"""Work shared out: what a task needs goes out as one value, what it found comes back as one.
 
 In: a function of a module, and a value for each task. Out: an `Outcome` for each, as soon as it is done, with its
-place: whoever asked puts them in order. Workers never write; they end with the program that started them. Processes
-are started only where there is enough to do, once for a run, through the interface of `concurrent.futures`, so that
-an executor of another kind may take their place. The only file that knows processes.
+place: whoever asked puts them in order. Workers never write. Who they are, processes of this machine (processes.py)
+or those of a cluster (cluster.py), is a `Pool`, which hands out what `concurrent.futures` calls futures.
 """
 
 from __future__ import annotations
 
-import contextlib
-import multiprocessing
-import os
-import signal
-import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
-from multiprocessing import connection
-from multiprocessing.process import BaseProcess
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Generic, Self, TypeVar
+from typing import Any, Generic, Protocol, Self, TypeVar, runtime_checkable
 
-from lipsync.errors import InputError
+from lipsync.message import Message
 
 Task = TypeVar("Task")
 Found = TypeVar("Found")
 
 # Tasks that wait for each worker (chosen: it never stands idle, and little is lost when all is stopped).
 _WAITING = 2
-# Work that is worth starting processes for (chosen: that takes a second or two itself).
-_WORTH_S = 3.0
-# Libraries that would share one task among all cores: with a worker for each core they only get in each other's way.
-_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+# So often a pool is looked at while nothing ends (chosen).
+_LOOK_EACH_S = 2.0
+
+
+class WorkerDiedError(Exception):
+    """A worker died over a task, or over one that it had in hand with it."""
+
+
+@runtime_checkable
+class Travelling(Protocol):
+    """A task that reads files, which travel with it to where nobody has them."""
+
+    def recordings(self) -> Mapping[str, Path]:
+        """Return the large files that it reads, by name: each goes to a worker once, for all tasks that read it."""
+
+    def packed(self) -> Self:
+        """Return it with all else that it reads, as it is now.
+
+        Raises:
+            OSError: if that cannot be read.
+        """
+
+    def carrying(self, recordings: Mapping[str, bytes]) -> Self:
+        """Return it with what the large files hold."""
+
+
+class Pool(Protocol):
+    """Who does tasks."""
+
+    def at_once(self) -> int:
+        """Return how many tasks are done at once; it may change."""
+
+    def takes(self, worth_s: float) -> bool:
+        """Return whether so much work is for this pool; else it is done in this process."""
+
+    def submit(self, function: Callable[[Any], Any], task: object) -> Future[Any]:
+        """Have a task done.
+
+        Raises:
+            WorkerDiedError: if a worker is no more, and the pool is to be renewed.
+        """
+
+    def result(self, future: Future[Any]) -> Any:
+        """Return what a task that is done returned, or raise what it raised.
+
+        Raises:
+            WorkerDiedError: if its worker died.
+        """
+
+    def apart(self, function: Callable[[Any], Any], task: object) -> Any:
+        """Return what a task returns that nothing else can be blamed for.
+
+        Raises:
+            WorkerDiedError: if its worker dies.
+        """
+
+    def look(self) -> None:
+        """See whether there is anyone left to wait for.
+
+        Raises:
+            LineError: if there is not.
+        """
+
+    def renew(self) -> None:
+        """Make ready to go on after a worker has died."""
+
+    def end(self, *, at_once: bool) -> None:
+        """Let go of the workers; what is in hand is lost if `at_once`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,60 +104,30 @@ class Outcome(Generic[Found]):
     died: bool = False
 
 
-def usable_cores() -> int:
-    """Return how many cores this process may use: those it is bound to, and no more than its container's share.
-
-    Source: Linux `cpu.max` of control group 2, `QUOTA PERIOD` in microseconds or `max` (kernel documentation,
-    admin-guide/cgroup-v2).
-    """
-    bound = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return max(1, min([bound, *_shares()]))
-
-
-def _shares(root: Path = Path("/sys/fs/cgroup"), own: Path = Path("/proc/self/cgroup")) -> Iterator[int]:
-    """Yield the cores that each control group above this process leaves it, rounded up."""
-    with contextlib.suppress(OSError, ValueError):
-        lines = own.read_text("ascii").splitlines()
-        group = next((line[3:] for line in lines if line.startswith("0::")), "/")
-        below = root / group.lstrip("/")
-        for folder in (below, *below.parents):
-            with contextlib.suppress(OSError, ValueError):
-                quota, period = (folder / "cpu.max").read_text("ascii").split()
-                if quota != "max":
-                    yield -(-int(quota) // int(period))
-            if folder == root:
-                break
-
-
 @dataclass(slots=True)
 class Workers:
     """The workers of a run; used with `with`, they end with it.
 
     Attributes:
-        jobs: how many tasks are done at once; 1 does all in this process.
+        pool: who does the tasks; this process if None.
         running: called with the tasks in hand whenever these change.
+        tell: called with what is to be known while the work goes on.
     """
 
-    jobs: int = 1
+    pool: Pool | None = None
     running: Callable[[Sequence[object]], None] = lambda _: None
-    _executor: ProcessPoolExecutor | None = None
-    _before: set[int | None] = field(default_factory=set)
-
-    def __post_init__(self) -> None:
-        if self.jobs < 1:
-            raise InputError.one(
-                "", "--jobs", f"{self.jobs} lines at once is no work; write 1 or more, or leave it out"
-            )
+    tell: Callable[[Message], None] = lambda _: None
 
     def __enter__(self) -> Self:
-        """Return these; nothing is started yet."""
+        """Return these."""
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        """End the processes; what is in hand is lost if all was stopped."""
-        self._end(at_once=kind is not None)
+        """Let go of them; what is in hand is lost if all was stopped."""
+        if self.pool is not None:
+            self.pool.end(at_once=kind is not None)
 
     def each(
         self, function: Callable[[Task], Found], tasks: Iterable[Task], worth_s: float
@@ -112,9 +137,13 @@ class Workers:
         Args:
             function: of a module's level; what it raises is raised here.
             tasks: the values; each is made and sent only when a worker is about to be free.
-            worth_s: how long all of them take one after the other, roughly; for little no process is started.
+            worth_s: how long all of them take one after the other, roughly; little is done in this process.
+
+        Raises:
+            LineError: if there are no workers any more.
         """
-        if self.jobs == 1 or (self._executor is None and worth_s < _WORTH_S):
+        pool = self.pool
+        if pool is None or not pool.takes(worth_s):
             for place, task in enumerate(tasks):
                 self.running([task])
                 yield place, Outcome(function(task))
@@ -123,81 +152,42 @@ class Workers:
         broken: list[tuple[int, Task]] | None = None
         while broken is None or broken:
             broken = []
-            yield from self._in_pool(function, left, broken)
+            yield from self._in_pool(pool, function, left, broken)
             if broken:
-                self._end(at_once=True)
+                pool.renew()
                 # Which of those in hand killed a worker is not known: each is tried in one of its own.
-                for place, task in broken:
-                    yield place, self._apart(function, task)
+                for place, task in sorted(broken, key=lambda one: one[0]):
+                    try:
+                        yield place, Outcome(pool.apart(function, task))
+                    except WorkerDiedError:
+                        yield place, Outcome(None, died=True)
 
     def _in_pool(
-        self, function: Callable[[Task], Found], left: Iterator[tuple[int, Task]], broken: list[tuple[int, Task]]
+        self,
+        pool: Pool,
+        function: Callable[[Task], Found],
+        left: Iterator[tuple[int, Task]],
+        broken: list[tuple[int, Task]],
     ) -> Iterator[tuple[int, Outcome[Found]]]:
         """Yield what is done until nothing is left or a worker dies; `broken` is then what was in hand."""
-        executor = self._started()
         in_hand: dict[Future[Found], tuple[int, Task]] = {}
         more = True
-        while more or in_hand:
-            while more and not broken and len(in_hand) < self.jobs * _WAITING:
+        while (more and not broken) or in_hand:
+            while more and not broken and len(in_hand) < pool.at_once() * _WAITING:
                 one = next(left, None)
                 more = one is not None
                 if one is not None:
                     try:
-                        in_hand[executor.submit(function, one[1])] = one
-                    except BrokenProcessPool:
+                        in_hand[pool.submit(function, one[1])] = one
+                    except WorkerDiedError:
                         broken.append(one)
-            self.running([task for _, task in in_hand.values()][: self.jobs])
-            for future in wait(in_hand, return_when=FIRST_COMPLETED).done if in_hand else ():
+            self.running([task for _, task in in_hand.values()][: pool.at_once()])
+            done = wait(in_hand, _LOOK_EACH_S, FIRST_COMPLETED).done if in_hand else set()
+            if in_hand and not done:
+                pool.look()
+            for future in done:
                 one = in_hand.pop(future)
                 try:
-                    found = future.result()
-                except BrokenProcessPool:
+                    yield one[0], Outcome(pool.result(future))
+                except WorkerDiedError:
                     broken.append(one)
-                    continue
-                yield one[0], Outcome(found)
-            if broken and not in_hand:
-                broken.sort(key=lambda one: one[0])
-                return
-
-    def _apart(self, function: Callable[[Task], Found], task: Task) -> Outcome[Found]:
-        with _pool(1) as executor:
-            try:
-                return Outcome(executor.submit(function, task).result())
-            except BrokenProcessPool:
-                return Outcome(None, died=True)
-
-    def _started(self) -> Executor:
-        if self._executor is None:
-            self._before = {one.pid for one in multiprocessing.active_children()}
-            self._executor = _pool(self.jobs)
-        return self._executor
-
-    def _end(self, *, at_once: bool) -> None:
-        executor, self._executor = self._executor, None
-        if executor is None:
-            return
-        own: list[BaseProcess] = [one for one in multiprocessing.active_children() if one.pid not in self._before]
-        if at_once:
-            for one in own:
-                one.terminate()
-        executor.shutdown(wait=True, cancel_futures=True)
-
-
-def _pool(jobs: int) -> ProcessPoolExecutor:
-    """Return a pool of new processes: a copy of this one might have caught a lock of another thread's."""
-    context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin)
-
-
-def _begin() -> None:
-    """Make a worker ready: stopping is for the program that started it, and it does not outlive that."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    os.environ.update(dict.fromkeys(_THREADS, "1"))  # read when such a library is first loaded: not before a task
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
-
-
-def _end_with(sentinel: Any) -> None:
-    connection.wait([sentinel])
-    os._exit(1)

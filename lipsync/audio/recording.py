@@ -76,14 +76,19 @@ class Recording:
             raise ValueError("the samples of a recording must be read-only")
 
 
-def read_recording(path: str | os.PathLike[str], in_us: int | None = None, out_us: int | None = None) -> Recording:
-    """Read a recording, or the part of it from `in_us` to `out_us`.
+def read_recording(
+    path: str | os.PathLike[str],
+    in_us: int | None = None,
+    out_us: int | None = None,
+    content: bytes | None = None,
+) -> Recording:
+    """Read a recording, or the part of it from `in_us` to `out_us`; `content` is what the file holds, where known.
 
     Raises:
         LineError: if it cannot be used, with what to do about it.
     """
     name = os.fspath(path)
-    with open_part(name, in_us, out_us) as part, tempfile.SpooledTemporaryFile(_MOST_IN_MEMORY) as sound:
+    with open_part(name, in_us, out_us, content) as part, tempfile.SpooledTemporaryFile(_MOST_IN_MEMORY) as sound:
         if part.duration_us > LONGEST_US:
             lasts, most = (f"{time_us / US_PER_S / 60:.0f} minutes" for time_us in (part.duration_us, LONGEST_US))
             text = (

@@ -1,8 +1,8 @@
 """Opens a recording's file: finds the part to use, yields its samples block by block, tells what is wrong with it.
 
-In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels; the part of
-it to use, from `in_us` up to, not including, `out_us`. Out: an `OpenPart`, whose blocks can be read more than once,
-so that a recording of half an hour is never wholly in memory as it is in the file.
+In: a file of PCM or float WAV, RF64, AIFF, FLAC, OGG or MP3, from 8 kHz, with any number of channels, or what it
+holds; the part of it to use, from `in_us` up to, not including, `out_us`. Out: an `OpenPart`, whose blocks can be
+read more than once, so that a recording of half an hour is never wholly in memory as it is in the file.
 
 Conventions: samples are whole numbers of 32 bits, left-justified, or floats where the file has them. The fingerprint
 is made of the decoded samples: the same sound in WAV and FLAC has the same one. The rule for channels is chosen here:
@@ -13,6 +13,7 @@ alone.
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -115,19 +116,26 @@ class OpenPart:
 
 
 @contextmanager
-def open_part(name: str, in_us: int | None, out_us: int | None) -> Iterator[OpenPart]:
+def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes | None = None) -> Iterator[OpenPart]:
     """Open a part of a recording as a context; an error of the library inside the context becomes a LineError too.
+
+    Args:
+        name: the file.
+        in_us: where the part begins; with the file if None.
+        out_us: where it ends; with the file if None.
+        content: what the file holds, where that is known; the file itself is then not looked at.
 
     Raises:
         LineError: if it cannot be used, with what to do about it.
     """
-    if not os.path.isfile(name):  # which is False too for a name that is too long for the disk
+    # A name that is too long for the disk is no file's either.
+    if content is None and not os.path.isfile(name):
         found = "is a folder" if os.path.isdir(name) else "does not exist"
         raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
-    if Path(name).stat().st_size == 0:
+    if not (Path(name).stat().st_size if content is None else len(content)):
         raise LineError.one(name, "", "is empty (0 bytes); export the recording again")
     try:
-        with soundfile.SoundFile(name) as sound:
+        with soundfile.SoundFile(name if content is None else io.BytesIO(content)) as sound:
             yield _part(name, sound, in_us, out_us)
     except (soundfile.SoundFileError, OSError) as fault:
         raise LineError.one(

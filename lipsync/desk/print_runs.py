@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from lipsync.app.printing import Printed
+from lipsync.app.processes import Processes, usable_cores
 from lipsync.app.sparing import spared
-from lipsync.app.workers import Workers, usable_cores
+from lipsync.app.workers import Workers
 from lipsync.desk.print_work import PrintWanted, print_shot
 from lipsync.errors import InputError, LipsyncError, Problem
 from lipsync.message import Where
@@ -198,7 +199,7 @@ class PrintRuns:
         problems: list[Problem] = []
         made = Printed((), Report())
         try:
-            with spared(problems, where), Workers(usable_cores(), run.check) as workers:
+            with spared(problems, where), Workers(Processes(usable_cores()), run.check) as workers:
                 made = self._print(self._folder, run.wanted, run.progress, workers)
         except KeyboardInterrupt:
             run.become(state="stopped", messages=(STOPPED,))

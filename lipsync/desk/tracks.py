@@ -65,7 +65,7 @@ def tracks_of(
     ranges = {character: states.voice(production, everyone, character) for character in speakers}
     only = Only(placed.scene.id, placed.shot.id)
     try:
-        plans = planning.plan(production, Heard(tuple(heard), Report()), only, ranges=ranges)
+        plans = planning.plan(production, Heard(tuple(heard), Report(), ranges), only)
     except ValueError as error:  # a piece that was chosen by hand is no longer in the mouth set, or its frame is gone
         raise InputError.one("", f"shot {placed.shot.id}", f"{error}; take that choice back") from None
     (shot,) = plans.shots

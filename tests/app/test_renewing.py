@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import time
 from collections.abc import Callable
@@ -11,9 +12,13 @@ from pathlib import Path
 import pytest
 
 from lipsync.app import line_hearing, planning, printing
+from lipsync.app.deciding import with_character
 from lipsync.app.heard import Only
+from lipsync.app.hearing import hear
+from lipsync.app.jobs import jobs_of
+from lipsync.app.processes import Processes
 from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
-from lipsync.app.renewing import Renewing
+from lipsync.app.renewing import Renewing, hear_part
 from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
 from lipsync.app.workers import Workers
 from lipsync.production.loading import open_production
@@ -35,7 +40,7 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Calls:
 
         monkeypatch.setattr(place, name, call)
 
-    counted(line_hearing, "recording_of", "read", lambda _, placed: placed.line.id)
+    counted(line_hearing, "recording_of", "read", lambda _, placed, *_carried: placed.line.id)
     counted(planning, "fit", "fitted", lambda job: job.character)
     counted(printing, "draw_sheet", "drawn", lambda task: task.revised.job.shot)
     return told
@@ -139,10 +144,25 @@ def test_parts_of_it_say_what_the_whole_says(sample: Path) -> None:
     assert again.paths == first.paths
 
 
+@pytest.mark.parametrize("part", ["a scene", "a character"])
+def test_a_part_is_asked_for_as_in_the_whole_and_no_more_is_read(sample: Path, calls: Calls, part: str) -> None:
+    """What curves, sets and the count of a scene follow from is the same; so is what is said."""
+    production = open_production(sample)
+    only = Only("02-post-office") if part == "a scene" else with_character(production, "heron")
+    whole = hear(production)
+    sheets(sample)
+    forget(calls)
+    heard = hear_part(production, only)
+    assert set(calls["read"]) == {line.id for _, shot in only.shots(production) for line in shot.line}
+    assert len(calls["read"]) < 11
+    assert jobs_of(production, heard, only) == jobs_of(production, whole, only)
+    assert heard.report == whole.report
+
+
 def test_the_same_bytes_with_two_workers(sample: Path, tmp_path: Path) -> None:
     sheets(sample)
     production = open_production(sample)
-    with ProductionIndex(sample) as index, Workers(2) as workers:
+    with ProductionIndex(sample) as index, Workers(Processes(2)) as workers:
         renewing = Renewing(production, index, workers=_at_once(workers))
         other = tmp_path / "other"
         renewing.sheets(Only(), other)
@@ -182,6 +202,7 @@ def test_an_index_of_another_program_is_thrown_away(sample: Path, calls: Calls) 
 
 
 def test_where_no_index_can_be_written_all_is_done(sample: Path, calls: Calls) -> None:
+    shutil.rmtree(sample / FOLDER, ignore_errors=True)
     (sample / FOLDER).write_text("a file stands here")
     first = sheets(sample)
     assert len(first.paths) == 4

@@ -211,7 +211,7 @@ def test_lines_of_cues_alone_are_not_read_to_find_a_voice(
     scene.write_text(re.sub(r'(?m)^text = ".*"$', 'text = "[laugh]"', scene.read_text("utf-8")), "utf-8")
     read: list[str] = []
     real = voice_finding.recording_of
-    monkeypatch.setattr(voice_finding, "recording_of", lambda p, one: read.append(one.line.text) or real(p, one))
+    monkeypatch.setattr(voice_finding, "recording_of", lambda p, one, *_: read.append(one.line.text) or real(p, one))
     hear(open_production(unheard))
     assert read
     assert "[laugh]" not in read

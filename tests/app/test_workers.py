@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app import workers
-from lipsync.app.workers import Workers, usable_cores
+from lipsync.app import processes
+from lipsync.app.processes import Processes, usable_cores
+from lipsync.app.workers import Workers
 from lipsync.errors import ExitCode, InputError
 from tests.running import run
 
@@ -53,7 +54,7 @@ def threads(_: int) -> list[str | None]:
 
 
 def test_all_is_done_by_processes_started_once() -> None:
-    with Workers(2) as two:
+    with Workers(Processes(2)) as two:
         first = dict(two.each(square, range(20), MUCH_S))
         second = dict(two.each(square, range(5), 0.0))  # they are there: no matter how little it is
     assert [first[place].found[0] for place in range(20)] == [number * number for number in range(20)]
@@ -66,18 +67,18 @@ def test_all_is_done_by_processes_started_once() -> None:
 
 @pytest.mark.parametrize(("jobs", "worth_s"), [(1, MUCH_S), (2, 0.1)])
 def test_little_work_starts_no_process(jobs: int, worth_s: float) -> None:
-    with Workers(jobs) as here:
+    with Workers(Processes(jobs)) as here:
         assert {outcome.found[1] for _, outcome in here.each(square, range(9), worth_s)} == {os.getpid()}
 
 
 def test_what_is_done_first_is_given_first() -> None:
-    with Workers(4) as four:
+    with Workers(Processes(4)) as four:
         order = [place for place, _ in four.each(late, range(4), MUCH_S)]
     assert sorted(order) == [0, 1, 2, 3]
 
 
 def test_a_task_over_which_a_worker_dies_is_tried_once_more_then_told(tmp_path: Path) -> None:
-    with Workers(2) as two:
+    with Workers(Processes(2)) as two:
         outcomes = dict(two.each(dies_on_three, range(10), MUCH_S))
         assert [outcomes[place].found for place in range(10)] == [0, 1, 2, None, 4, 5, 6, 7, 8, 9]
         assert [place for place, outcome in outcomes.items() if outcome.died] == [3]
@@ -88,19 +89,19 @@ def test_a_task_over_which_a_worker_dies_is_tried_once_more_then_told(tmp_path: 
 
 
 def test_a_fault_is_raised_here_and_nothing_is_left() -> None:
-    with pytest.raises(InputError, match="is refused"), Workers(2) as two:
+    with pytest.raises(InputError, match="is refused"), Workers(Processes(2)) as two:
         list(two.each(refuses, range(4), MUCH_S))
-    assert two._executor is None
+    assert two.pool._executor is None
 
 
 def test_a_worker_takes_one_core() -> None:
-    with Workers(2) as two:
+    with Workers(Processes(2)) as two:
         assert next(two.each(threads, range(2), MUCH_S))[1].found == ["1", "1"]
 
 
 def test_what_runs_is_told() -> None:
     told: list[list[object]] = []
-    with Workers(2, lambda tasks: told.append([*tasks])) as two:
+    with Workers(Processes(2), lambda tasks: told.append([*tasks])) as two:
         list(two.each(square, range(6), MUCH_S))
     assert told[0] == [0, 1]
     assert {len(one) for one in told} <= {0, 1, 2}
@@ -118,14 +119,14 @@ def test_a_containers_share(tmp_path: Path, files: dict[str, str], cores: list[i
     for name, content in files.items():
         (root / name).parent.mkdir(parents=True, exist_ok=True)
         (root / name).write_text(content + "\n")
-    assert list(workers._shares(root, own)) == cores
+    assert list(processes._shares(root, own)) == cores
 
 
 def test_no_more_cores_than_this_process_may_use(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0, 3, 5}, raising=False)
-    monkeypatch.setattr(workers, "_shares", lambda: iter([8]))
+    monkeypatch.setattr(processes, "_shares", lambda: iter([8]))
     assert usable_cores() == 3
-    monkeypatch.setattr(workers, "_shares", lambda: iter([2, 8]))
+    monkeypatch.setattr(processes, "_shares", lambda: iter([2, 8]))
     assert usable_cores() == 2
 
 
@@ -141,7 +142,7 @@ def test_no_worker_is_one_sentence(sample: Path, jobs: str) -> None:
 def test_workers_end_with_the_program_that_started_them(tmp_path: Path) -> None:
     program = (
         "import time\nfrom tests.app.test_workers import *\n"
-        "if __name__ == '__main__':\n    with Workers(2) as two:\n"
+        "if __name__ == '__main__':\n    with Workers(Processes(2)) as two:\n"
         "        for _, one in two.each(square, range(1000000), MUCH_S): print(one.found[1], flush=True)\n"
     )
     script = tmp_path / "program.py"

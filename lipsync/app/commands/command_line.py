@@ -19,7 +19,7 @@ from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.app.answers import Answer
-    from lipsync.app.workers import Workers
+    from lipsync.app.workers import Pool, Workers
     from lipsync.report import Progress
 
 Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
@@ -35,6 +35,14 @@ Jobs = Annotated[
     int | None,
     typer.Option(
         "--jobs", metavar="N", help="How many lines or pages are worked on at once; as many as cores if not given."
+    ),
+]
+OnCluster = Annotated[
+    str | None,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Have the work done by a Dask cluster, by its scheduler's address, such as tcp://10.0.0.5:8786.",
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON, for programs.")]
@@ -144,19 +152,34 @@ def _cell(value: object) -> str:
 
 
 @contextmanager
-def working(jobs: int | None = None) -> Iterator[tuple[Progress, Workers]]:
+def working(jobs: int | None = None, cluster: str | None = None) -> Iterator[tuple[Progress, Workers]]:
     """Show how far the work is, and have it done by so many workers; by all cores that may be used if None.
+
+    With the address of a cluster it is done there, by all its workers or by so many.
 
     On a terminal's standard error it is told, of each kind of work: how many are done, how long it took and may yet
     take, and what is worked on.
 
     Raises:
-        InputError: if there is to be no worker.
+        InputError: if there is to be no worker, or the cluster cannot be used.
     """
-    from lipsync.app.workers import Workers, usable_cores
+    from lipsync.app.workers import Workers
 
-    with _bars() as (progress, running), Workers(usable_cores() if jobs is None else jobs, running) as workers:
+    with (
+        _bars() as (progress, running),
+        Workers(_pool(jobs, cluster), running, lambda told: say(str(told))) as workers,
+    ):
         yield progress, workers
+
+
+def _pool(jobs: int | None, cluster: str | None) -> Pool:
+    if cluster is not None:
+        from lipsync.app.cluster import Cluster
+
+        return Cluster(cluster, jobs)
+    from lipsync.app.processes import Processes, usable_cores
+
+    return Processes(usable_cores() if jobs is None else jobs)
 
 
 @contextmanager

@@ -58,14 +58,14 @@ def why(
     """
     from lipsync.app.answers import WhyAnswer
     from lipsync.app.explaining import Asked, why_frame
-    from lipsync.app.hearing import hear
+    from lipsync.app.heard import Only
+    from lipsync.app.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     scene, there = production.shots(shot=shot)[0]
     with working() as (progress, workers):
-        # All lines are heard, since sizes follow each character's own range over the whole production.
-        heard = hear(production, progress=progress, workers=workers)
+        heard = hear_part(production, Only(shot=shot), progress, workers)
     answers, report = why_frame(production, heard, Asked(shot, frame, character))
     report = (heard.report + report).about_shot(scene.id, there.id)
     answered = Answered(WhyAnswer, {"answers": [answer.record for answer in answers]}, report)
@@ -193,13 +193,14 @@ def weigh(
     """
     from lipsync.app.answers import WeighAnswer
     from lipsync.app.deciding import weigh_scene, write_weighed
-    from lipsync.app.hearing import hear
+    from lipsync.app.heard import Only
+    from lipsync.app.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     production.shots(scene)
     with working() as (progress, workers):
-        heard = hear(production, progress=progress, workers=workers)
+        heard = hear_part(production, Only(scene), progress, workers)
         weighed, said = weigh_scene(production, heard, scene)
         paths = write_weighed(production, weighed, out)
     record = {"rows": weighed.records, "files": names(paths)}
@@ -218,13 +219,13 @@ def worth(
     Over all that the character says in the production. Written as worth-CHARACTER.pdf, .png and .csv.
     """
     from lipsync.app.answers import WorthAnswer
-    from lipsync.app.deciding import worth_of, write_worth
-    from lipsync.app.hearing import hear
+    from lipsync.app.deciding import with_character, worth_of, write_worth
+    from lipsync.app.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working() as (progress, workers):
-        heard = hear(production, progress=progress, workers=workers)
+        heard = hear_part(production, with_character(production, character), progress, workers)
         found, said = worth_of(production, heard, character)
         paths = write_worth(production, found, out)
     record = {"rows": found.records, "files": names(paths)}

@@ -12,6 +12,7 @@ from lipsync.app.commands.command_line import (
     AsJson,
     Folder,
     Jobs,
+    OnCluster,
     Out,
     SceneOnly,
     ShotOnly,
@@ -58,6 +59,7 @@ def breakdown(
         typer.Option("--take-new", metavar="LINE", help="Let this line's newer computation replace the kept one."),
     ] = None,
     jobs: Jobs = None,
+    cluster: OnCluster = None,
     as_json: AsJson = False,
 ) -> None:
     """Listen to the lines: which word and phoneme is heard when.
@@ -76,7 +78,7 @@ def breakdown(
         say(*map(str, import_textgrid(production, bring)))
     if take_new is not None:
         say(*map(str, take_newer(production, take_new)))
-    with working(jobs) as (progress, workers):
+    with working(jobs, cluster) as (progress, workers):
         heard = hear(production, Only(scene, shot), again=again, progress=progress, workers=workers)
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
@@ -99,6 +101,7 @@ def sheet(
     ] = False,
     out: Out = None,
     jobs: Jobs = None,
+    cluster: OnCluster = None,
     as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
@@ -108,7 +111,7 @@ def sheet(
     whole = not (scene or shot or changed)
     answer = standing_answer(folder, f"{folder} {out}") if whole else None
     if answer is None:
-        with working(jobs) as (progress, workers):
+        with working(jobs, cluster) as (progress, workers):
             asked = (scene, shot, out, changed)
             answer = _printed(folder, asked, progress, workers)
     if as_json:
@@ -146,7 +149,12 @@ def _printed(
 
 
 def count(
-    folder: Folder, scene: SceneOnly = None, out: Out = None, jobs: Jobs = None, as_json: AsJson = False
+    folder: Folder,
+    scene: SceneOnly = None,
+    out: Out = None,
+    jobs: Jobs = None,
+    cluster: OnCluster = None,
+    as_json: AsJson = False,
 ) -> None:
     """Count the pieces that each character needs; also as count.csv and count.pdf, of a scene as count-SCENE.
 
@@ -155,13 +163,13 @@ def count(
     from lipsync.app.answers import CountAnswer
     from lipsync.app.counts import count_pieces, countable, plan_counted, write_count
     from lipsync.app.heard import Only
-    from lipsync.app.planning import hear_and_plan
     from lipsync.app.records import count_records
+    from lipsync.app.renewing import hear_and_plan_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with working(jobs) as (progress, workers):
-        plans = countable(production, hear_and_plan(production, Only(scene), progress, workers))
+    with working(jobs, cluster) as (progress, workers):
+        plans = countable(production, hear_and_plan_part(production, Only(scene), progress, workers))
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, out, scene=scene)
     rows, words = count_records(counts), production.file.sheet.words

@@ -13,6 +13,7 @@ from lipsync.app.commands.command_line import (
     AsJson,
     Folder,
     Jobs,
+    OnCluster,
     SceneOnly,
     ShotId,
     ShotOnly,
@@ -127,6 +128,7 @@ def packet(
     shot: ShotOnly = None,
     out: Annotated[Path | None, out_option("packets")] = None,
     jobs: Jobs = None,
+    cluster: OnCluster = None,
     as_json: AsJson = False,
 ) -> None:
     """Print what goes to the set: for each shot a PDF with its sheet, charts, pieces to lay out and doubts to clear.
@@ -140,7 +142,7 @@ def packet(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with working(jobs) as (progress, workers):
+    with working(jobs, cluster) as (progress, workers):
         plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
     answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
@@ -161,6 +163,7 @@ def track(
     ] = None,
     out: Annotated[Path | None, out_option("tracks")] = None,
     jobs: Jobs = None,
+    cluster: OnCluster = None,
 ) -> None:
     """Show each shot's sheet as text, or write it for other programs: CSV, JSON, or timed text with words and pieces.
 
@@ -172,7 +175,7 @@ def track(
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
-    with working(jobs) as (progress, workers):
+    with working(jobs, cluster) as (progress, workers):
         plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
         written = write_tracks(production, plans, forms or (), out, progress)
     print_paths(written.paths)
