@@ -114,9 +114,12 @@ def put_groups(flow: Flow, words: Words, by: Grouping, groups: Sequence[GroupRow
 def _how(words: Words, made: MakingCost) -> Iterator[str]:
     yield words.making_how
     names = {"minutes": words.hours, "batches": words.batches, "price": words.price_in.format(currency=made.currency)}
+    numbers_without: dict[str, list[str]] = {}
     for number, without in made.not_given.items():
         codes = ", ".join(f"{who} {code}" for who, code in without)
-        yield words.figure_missing.format(figure=names[number], pieces=codes)
+        numbers_without.setdefault(codes, []).append(names[number])
+    for codes, numbers in numbers_without.items():
+        yield words.figure_missing.format(figure="; ".join(numbers), pieces=codes)
 
 
 def _put_table(
