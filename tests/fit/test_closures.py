@@ -111,7 +111,7 @@ def symbol_of(turn: Turn) -> str:
 
 
 def test_a_lip_is_under_the_teeth_for_f_and_v_only() -> None:
-    """At most one in two hundred is left: an F or V with too few frames beside it, which must be seen all the same."""
+    """At most one in 200 is left: an F or V with too few frames beside it, which must be seen all the same."""
     free, priced = not_due(0.0), not_due(Prices().lip_to_teeth)
     assert free[1] > free[0] / 50
     assert priced[1] < priced[0] / 200
