@@ -93,18 +93,20 @@ def judged_again(
         sure: how sure each was before.
     """
     words = heard.words
-    anew = [
-        replace(one, said=_said(one.said, heard.gained_instead(at, ways[at]), len(word.symbols)))
-        if len(word.symbols) <= SHORT
-        and word.end_us - word.start_us <= LONGEST_US
-        and min(near.said for near in sure[max(0, at - 1) : at + 2]) >= LEAST_SAID
-        else one
-        for at, (word, one) in enumerate(zip(words, sure, strict=True))
-    ]
+    anew = list(sure)
+    for at, (word, one) in enumerate(zip(words, sure, strict=True)):
+        may_be_small = len(word.symbols) <= SHORT and word.end_us - word.start_us <= LONGEST_US
+        if may_be_small and min(near.said for near in sure[max(0, at - 1) : at + 2]) >= LEAST_SAID:
+            gain = heard.gained_instead(at, ways[at])
+            if gain is not None:
+                anew[at] = replace(one, said=_said(one.said, gain, len(word.symbols)))
     for at in range(1, len(words)):
         joined = words[at].start_us - words[at - 1].end_us <= JOINED_US
         if joined and min(anew[at - 1].confidence, anew[at].confidence) >= DOUBTFUL_BELOW:
-            gain, start_us, end_us = heard.gained_before(at)
+            gained = heard.gained_before(at)
+            if gained is None:
+                continue
+            gain, start_us, end_us = gained
             if end_us - start_us <= LONGEST_US:
                 edge_us = words[at].start_us
                 over = at - 1 if edge_us - start_us > end_us - edge_us else at  # the word that lies over most of it
@@ -143,21 +145,29 @@ class SmallWordsHeard:
         self._stay = {phone: np.log(stay) for phone, stay in stays.items()}
         self._leave = {phone: np.log(1 - stay) for phone, stay in stays.items()}
 
-    def gained_instead(self, at: int, ways: Sequence[Symbols]) -> float:
-        """Return what the best small word gains in the place of a word that may be said in these ways."""
+    def gained_instead(self, at: int, ways: Sequence[Symbols]) -> float | None:
+        """Return what the best small word gains in the place of a word that may be said in these ways.
+
+        None where there is not even room for the words as they are written: then nothing can be told.
+        """
         own = self.words[at].symbols
         first, end = max(0, at - REACH), min(len(self.words), at + 1 + REACH)
         others = [word for word in SMALL_WORDS if word not in ways]
         chains = self._chains(range(first, at), range(at + 1, end), [[own], *([word] for word in others)])
         totals, _, _ = _searched(chains)
-        return float(totals[1:].max() - totals[0])
+        return float(totals[1:].max() - totals[0]) if np.isfinite(totals[0]) else None
 
-    def gained_before(self, at: int) -> tuple[float, int, int]:
-        """Return what the best small word gains before a word, and from when to when it is heard, in microseconds."""
+    def gained_before(self, at: int) -> tuple[float, int, int] | None:
+        """Return what the best small word gains before a word, and from when to when it is heard, in microseconds.
+
+        None where there is no room for any.
+        """
         first, end = max(0, at - REACH), min(len(self.words), at + REACH)
         chains = self._chains(range(first, at), range(at, end), [[], *([word] for word in SMALL_WORDS)])
         totals, moves, last = _searched(chains)
         best = int(totals[1:].argmax()) + 1
+        if not np.isfinite(totals[best]):
+            return None
         state = _states(moves[best, :, : len(chains[best].stay)], int(last[best]))
         head = chains[best].heads[at - first]
         own = np.flatnonzero((state >= head) & (state < head + STATES * len(SMALL_WORDS[best - 1])))

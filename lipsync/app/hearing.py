@@ -159,7 +159,7 @@ class Listening:
                 yield place, done
             # By now none of another run's that waits for one of these: all of them are written.
             taken = []
-            yield from self._heard(tasks, _once_let_go(tasks, in_hand, left, taken), taken)
+            yield from self._heard(tasks, self._once_let_go(tasks, in_hand, left, taken), taken)
 
     def _free(
         self, tasks: Sequence[LineTask], in_hand: InHand, taken: list[int], left: list[int]
@@ -173,6 +173,15 @@ class Listening:
             if not left:
                 self._workers.tell(Message.of("another run", Where(str(self._production.folder))))
             left.append(place)
+
+    def _once_let_go(
+        self, tasks: Sequence[LineTask], in_hand: InHand, left: Sequence[int], taken: list[int]
+    ) -> Iterator[LineTask]:
+        """Yield what another run had in hand as soon as it has let go of it."""
+        for place in left:
+            in_hand.wait(_name(tasks[place]), lambda: self._workers.running(()))
+            taken.append(place)
+            yield tasks[place]
 
     def _heard(
         self, tasks: Sequence[LineTask], sent: Iterator[LineTask], places: Sequence[int]
@@ -243,16 +252,6 @@ class Listening:
                 write_whole(path, written)
             inputs = (*found.inputs[:1], *seen(path))
         return replace(found, read=code_of(written), inputs=inputs)
-
-
-def _once_let_go(
-    tasks: Sequence[LineTask], in_hand: InHand, left: Sequence[int], taken: list[int]
-) -> Iterator[LineTask]:
-    """Yield what another run had in hand as soon as it has let go of it."""
-    for place in left:
-        in_hand.wait(_name(tasks[place]))
-        taken.append(place)
-        yield tasks[place]
 
 
 def _name(task: LineTask) -> str:

@@ -85,15 +85,13 @@ def find_stock(production: Production, sheets: Sequence[Path], counted: datetime
     path = production.folder / FILE
     before = path.read_bytes() if path.exists() else None
     if production.stock is not None and counted < production.stock.counted:
-        text = f"counted on {counted}, but stock.toml was on {production.stock.counted}; take a later count"
-        raise InputError.one(path, "counted", text)
+        where = Where(str(path), "counted")
+        raise InputError.of("counted before", where, counted=counted, before=production.stock.counted)
     entries = [_entry(at, row) for at, (_, row) in zip(places, rows, strict=True)]
     try:
         after = with_stock((before or b"").decode("utf-8"), counted, entries).encode()
     except (OtherwiseWrittenError, UnicodeDecodeError):
-        raise InputError.one(
-            path, "", "is written in a way that is not changed here; change it with an editor"
-        ) from None
+        raise InputError.of("stock written otherwise", Where(str(path))) from None
     changes = [change for at, (_, row) in zip(places, rows, strict=True) for change in _changes(at, row, there)]
     left = [row for at, row in enumerate(there) if at not in places]
     if left and production.stock is not None and counted > production.stock.counted:
@@ -146,6 +144,6 @@ def write_stock(taking: StockTaking) -> tuple[Path, ...]:
         return ()
     with alone(taking.path):
         if (taking.path.read_bytes() if taking.path.exists() else None) != taking.before:
-            raise InputError.one(taking.path, "", "was changed meanwhile; nothing was written: take again")
+            raise InputError.of("changed before taking", Where(str(taking.path)))
         write_whole(taking.path, taking.after)
     return (taking.path,)

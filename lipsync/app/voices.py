@@ -26,10 +26,10 @@ import tomli_w
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
 from lipsync.app.in_hand import InHand
-from lipsync.app.line_settings import Carried, line_fingerprint, tokens_or_none
+from lipsync.app.line_settings import Carried, line_fingerprint, recording_of, source_of, tokens_or_none
 from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import read
-from lipsync.errors import InputError
+from lipsync.errors import InputError, LineError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.folders import is_there
@@ -216,7 +216,7 @@ class Voices:
             for character in free:
                 in_hand.let_go(f"voice {character}")
             for character in left:
-                in_hand.wait(f"voice {character}")
+                in_hand.wait(f"voice {character}", lambda: self.workers.running(()))
         self._known = None  # another run has found some
         self._find([character for character in left if not self.is_known(character)])
 
@@ -289,11 +289,24 @@ def _checked(production: Production, candidates: tuple[PlacedLine, ...]) -> tupl
     """Return the lines that a person has checked, in order, as many as may be tried."""
     found: list[PlacedLine] = []
     for placed in candidates:
-        path = kept_path(production, placed)
-        with suppress(InputError):  # told where the line itself is read
-            if len(found) < MOST_TRIED and is_there(path) and read(path).checked:
+        with suppress(InputError, LineError):  # told where the line itself is read
+            if len(found) < MOST_TRIED and _is_checked(production, placed):
                 found.append(placed)
     return tuple(found)
+
+
+def _is_checked(production: Production, placed: PlacedLine) -> bool:
+    """Whether a person has checked a line with the text and the sound that it has now.
+
+    Raises:
+        InputError: if its breakdown cannot be read.
+        LineError: if its recording cannot.
+    """
+    path = kept_path(production, placed)
+    kept = read(path) if is_there(path) else None
+    if kept is None or not kept.checked or kept.source.text != placed.line.text:
+        return False
+    return kept.source.alike(source_of(placed, recording_of(production, placed)))
 
 
 def known_voices(production: Production) -> dict[str, Voice]:

@@ -20,7 +20,7 @@ from lipsync.app.sparing import spared
 from lipsync.app.workers import Workers
 from lipsync.desk.print_work import PrintWanted, print_shot
 from lipsync.errors import InputError, LipsyncError, Problem
-from lipsync.message import Where
+from lipsync.message import Message, Where
 from lipsync.report import Progress, Report
 
 Table = dict[str, Any]
@@ -93,6 +93,10 @@ class PrintRun:
         if self.stop.is_set():
             raise KeyboardInterrupt
 
+    def tell(self, message: Message) -> None:
+        """Tell what is to be known while it goes on, such as that another run is at work."""
+        self.become(messages=(*self.messages, str(message)))
+
 
 class PrintRuns:
     """The printings of a desk; every method may be called from any thread."""
@@ -118,7 +122,7 @@ class PrintRuns:
                 if run.wanted == wanted and not run.stop.is_set():
                     return self._view(run)
             if len(waiting) > _MOST_WAITING or self._closed:
-                raise InputError.one("", "", f"{len(waiting)} printings wait already; let them end, or stop some")
+                raise InputError.of("printings wait", Where(), waiting=len(waiting))
             self._last += 1
             run = self._known[self._last] = PrintRun(self._last, wanted)
             for old in list(self._known)[:-_MOST_KNOWN]:
@@ -166,8 +170,8 @@ class PrintRuns:
         try:
             return files[file].read_bytes()
         except OSError as error:
-            text = f"cannot be read any more ({error.strerror or error}); print it again"
-            raise InputError.one(files[file], "", text) from None
+            where = Where(str(files[file]))
+            raise InputError.of("printed file gone", where, reason=error.strerror or error) from None
 
     def close(self) -> None:
         """Stop all of them, and wait a little for that."""
@@ -199,7 +203,7 @@ class PrintRuns:
         problems: list[Problem] = []
         made = Printed((), Report())
         try:
-            with spared(problems, where), Workers(Processes(usable_cores()), run.check) as workers:
+            with spared(problems, where), Workers(Processes(usable_cores()), run.check, run.tell) as workers:
                 made = self._print(self._folder, run.wanted, run.progress, workers)
         except KeyboardInterrupt:
             run.become(state="stopped", messages=(STOPPED,))
@@ -209,7 +213,8 @@ class PrintRuns:
             return
         said = tuple(map(str, (*made.report.problems, *problems)))
         state = "done" if made.paths else "refused"
-        run.become(state=state, files=made.paths, messages=tuple(map(str, made.report.messages)), problems=said)
+        messages = (*run.messages, *map(str, made.report.messages))
+        run.become(state=state, files=made.paths, messages=messages, problems=said)
 
     def _run(self, number: int) -> PrintRun:
         if number not in self._known:

@@ -22,7 +22,8 @@ from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.state import SheetState, as_data, from_data
 from lipsync.production.values import Production
 
-FORM = "lipsync prints 1"
+FORM = "lipsync prints"
+NEWEST_FORM = 2
 FOLDER = "prints"
 
 _RESTORE = "take it back from version control, or delete it: prints on the floor are then unknown"
@@ -130,10 +131,11 @@ def from_bytes(content: bytes, path: Path) -> Prints:
     """
     try:
         data: Any = json.loads(content)
-        if data["form"] != FORM and str(data["form"]).startswith("lipsync prints "):
+        forms = [f"{FORM} {number}" for number in range(1, NEWEST_FORM + 1)]
+        if data["form"] not in forms and str(data["form"]).startswith(f"{FORM} "):
             text = f"found {data['form']!r}, from a later version of this program; bring this one up to date"
             raise InputError.one(path, "form", text)
-        if data["form"] != FORM or data["end"] != data["shot"]:
+        if data["form"] not in forms or data["end"] != data["shot"]:
             raise ValueError("form or end")
         if faults := faults_in(content):
             raise InputError.one(path, "", f"does not hold what was written to it ({'; '.join(faults)}); {_RESTORE}")
@@ -156,6 +158,12 @@ def from_bytes(content: bytes, path: Path) -> Prints:
     return known
 
 
+def form_number_of(prints: Prints) -> int:
+    """Return the lowest number of the form that can hold a shot's revisions, so that older programs read it too."""
+    rows = (row for revision in prints.revisions for row in revision.state.rows)
+    return 2 if any(cell.parts for row in rows for cell in row.cells) else 1
+
+
 def to_bytes(prints: Prints) -> bytes:
     """Return the bytes of the file that holds a shot's revisions, one on each line."""
     rows = [
@@ -163,7 +171,8 @@ def to_bytes(prints: Prints) -> bytes:
         for one in prints.revisions
     ]
     shot = json.dumps(prints.shot)
-    lines = ['{"form":' + json.dumps(FORM) + ',"shot":' + shot + ',"revisions":[', ",\n".join(rows)]
+    form = json.dumps(f"{FORM} {form_number_of(prints)}")
+    lines = ['{"form":' + form + ',"shot":' + shot + ',"revisions":[', ",\n".join(rows)]
     return ("\n".join(lines) + '\n],"end":' + shot + "}\n").encode()
 
 

@@ -74,10 +74,9 @@ def _heads_faults(production: Production) -> Iterator[Problem]:
 
 
 def _making_faults(production: Production) -> Iterator[Problem]:
-    """Figures of pieces that no character has."""
+    """Yield figures of pieces and parts that no character has."""
     if production.file.making is not None and production.file.characters is not None:
-        codes = {key: mouth_set.by_code for key, mouth_set in production.mouth_sets.items()}
-        for place, text in making_faults(production.file.making, codes):
+        for place, text in making_faults(production.file.making, _codes(production)):
             yield Problem(str(production.folder / "production.toml"), f"[making] {place}", text)
 
 

@@ -5,9 +5,11 @@ import itertools
 import numpy as np
 import pytest
 
-from lipsync.align.acoustic_model import STATES
+from lipsync.align.acoustic_model import STATES, acoustic_model
+from lipsync.align.confidence import Confidence
+from lipsync.align.evidence import FoundWord
 from lipsync.align.line import LineSettings, listen
-from lipsync.align.small_words import SMALL_WORDS, _Chain, _searched, _states
+from lipsync.align.small_words import SMALL_WORDS, SmallWordsHeard, _Chain, _searched, _states, judged_again
 from lipsync.phonemes import PHONEMES
 
 
@@ -50,6 +52,23 @@ def test_the_best_path_is_the_best_of_all():
         totals, moves, last = _searched([chain, chain])
         assert totals == pytest.approx([value(best)] * 2)
         assert _states(moves[1], int(last[1])).tolist() == best
+
+
+@pytest.mark.parametrize("phone_us", [10_000, 30_000])
+def test_where_there_is_no_room_for_a_word_more_nothing_is_told(phone_us):
+    """A phone takes three ticks of 10 ms at least: between words that lie so close there is no room for another."""
+    said = [("P", "EY", "P", "ER", "Z"), ("B", "OW", "T", "M", "AH", "N"), ("T", "AY", "D", "Z")] * 2
+    words, start_us = [], 200_000
+    for symbols in said:
+        words.append(FoundWord(symbols, tuple(start_us + place * phone_us for place in range(len(symbols) + 1))))
+        start_us = words[-1].end_us
+    sound = np.random.default_rng(7).normal(0, 1000, 32_000).astype(np.int16)
+    heard = SmallWordsHeard(sound, 1.0, words, acoustic_model())
+    assert heard.gained_before(3) is None
+    if phone_us == 10_000:  # not even for the text as it is written
+        sure = [Confidence(0.95, 0.95)] * len(words)
+        assert heard.gained_instead(2, [said[2]]) is None
+        assert judged_again(heard, [[word] for word in said], sure) == sure
 
 
 @pytest.mark.parametrize(

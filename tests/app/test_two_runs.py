@@ -7,7 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -63,6 +63,32 @@ def test_what_is_in_hand_is_nobody_elses_until_it_is_let_go_or_killed(tmp_path: 
         other.wait()
         in_hand.wait("line b")
         assert in_hand.take("line a")
+
+
+def test_a_run_beside_it_in_the_same_process_lets_go_of_nothing_but_its_own(tmp_path: Path) -> None:
+    """As at the desk, where a line is listened to while a shot is printed."""
+    with InHand(tmp_path) as printing:
+        assert printing.take("line a")
+        with InHand(tmp_path) as listening:
+            assert listening.take("voice b")
+        other = subprocess.run(
+            [sys.executable, "-c", HOLDING, str(tmp_path), "line a", "voice b"], text=True, check=True,
+            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)},
+        )  # fmt: skip
+    assert other.stdout.split() == ["False", "True"]
+
+
+def test_who_waits_for_another_run_can_be_stopped(sample: Path, listener: Listener) -> None:
+    def stopped(in_hand: Sequence[object]) -> None:
+        if not in_hand:
+            raise KeyboardInterrupt
+
+    with another_run(sample, "line 010-a"), pytest.raises(KeyboardInterrupt):
+        hear(open_production(sample), workers=Workers(running=stopped))
+    (sample / "voices.toml").unlink()
+    (sample / "breakdowns/01-lamp-room/010-a.toml").unlink()
+    with another_run(sample, "voice heron", "voice crab"), pytest.raises(KeyboardInterrupt):
+        hear(open_production(sample), workers=Workers(running=stopped))
 
 
 def test_where_nothing_can_be_held_nobody_is_kept_out(tmp_path: Path) -> None:

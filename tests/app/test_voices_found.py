@@ -89,6 +89,23 @@ def test_lines_that_a_person_has_checked_come_first_and_match(unheard: Path, lis
     assert voice(unheard)["passed_over"] == ["020-c"]
 
 
+@pytest.mark.parametrize("changed", ["text", "recording"])
+def test_a_line_that_was_checked_before_it_changed_is_tried_as_others(
+    unheard: Path, listener: Listener, changed: str
+) -> None:
+    hear(open_production(unheard))
+    (path,) = (unheard / "breakdowns").glob("*/040-b.toml")
+    path.write_text(path.read_text(encoding="utf-8").replace("checked = false", "checked = true"), encoding="utf-8")
+    (unheard / "voices.toml").unlink()
+    if changed == "text":
+        amend(unheard, texts(unheard, "040-b")[0], "Nothing of the kind is said here.")
+    else:
+        recordings = {line.id: line.recording for _, shot in open_production(unheard).shots() for line in shot.line}
+        shutil.copy(unheard / recordings["020-a"], unheard / recordings["040-b"])
+    hear(open_production(unheard))
+    assert voice(unheard)["found_from"] == ["020-a", "020-c", "030-a", "030-b"]
+
+
 @pytest.mark.parametrize("which", ["used", "passed over", "another"])
 def test_it_is_found_again_when_a_line_of_its_own_changes(unheard: Path, listener: Listener, which: str) -> None:
     listener.rejected = set(texts(unheard, "020-c"))

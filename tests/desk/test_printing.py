@@ -14,6 +14,7 @@ from lipsync.desk.desk import Desk
 from lipsync.desk.print_runs import STOPPED, NoSuchRunError, PrintRuns
 from lipsync.desk.print_work import PrintKind, PrintWanted
 from lipsync.errors import InputError
+from lipsync.message import Message, Where
 from lipsync.report import Report
 from tests.desk.conftest import Served
 from tests.desk.paging import open_line
@@ -75,6 +76,26 @@ def test_one_is_printed_after_the_other_and_each_is_stopped_when_asked(tmp_path:
     for ask in (lambda: runs.look(4), lambda: runs.stop(0), lambda: runs.file(third, 1)):
         with pytest.raises(NoSuchRunError):
             ask()
+
+
+def test_what_is_to_be_known_while_it_is_printed_is_told_then_and_at_the_end(tmp_path: Path) -> None:
+    begun, go_on = threading.Semaphore(0), threading.Semaphore(0)
+
+    def press(folder: Path, _wanted: PrintWanted, _progress: Any, workers: Any) -> Printed:
+        workers.tell(Message.of("another run", Where(str(folder))))
+        begun.release()
+        go_on.acquire()
+        report = Report(messages=(Message.of("no shooting plan", Where(str(folder))),))
+        return Printed((folder / "1.pdf",), report)
+
+    runs = PrintRuns(tmp_path, press)
+    number = runs.ask(wanted("1"))["run"]
+    begun.acquire()
+    (told,) = runs.look(number)["messages"]
+    assert "another run is at work on it" in told
+    go_on.release()
+    first, last = over(runs, number)["messages"]
+    assert (first, "shooting" in last) == (told, True)
 
 
 def test_no_more_wait_than_are_printed_soon_and_none_is_begun_at_the_end(tmp_path: Path) -> None:

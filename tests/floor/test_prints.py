@@ -17,7 +17,7 @@ from lipsync.paper.exposure import sheet
 from lipsync.paper.pdf import draw
 from lipsync.paper.rows import rows_of, stamp_of
 from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
-from lipsync.track import FrameTrack, Lost, Sound
+from lipsync.track import FrameTrack, Lost, PartWorn, Sound
 from tests.fit.build import MOUTH_SETS
 from tests.floor.build import planned, printed, production_of, state_of_plan, the_plan
 
@@ -165,9 +165,22 @@ def test_a_value_of_another_type_is_named(was, now, said) -> None:
 
 
 def test_a_later_form_is_told_from_a_broken_one() -> None:
-    content = to_bytes(Prints("010")).replace(b"prints 1", b"prints 2")
-    with pytest.raises(InputError, match="form: found 'lipsync prints 2', from a later version"):
+    content = to_bytes(Prints("010")).replace(b"prints 1", b"prints 3")
+    with pytest.raises(InputError, match="form: found 'lipsync prints 3', from a later version"):
         from_bytes(content, PATH)
+
+
+def test_a_file_has_the_lowest_form_that_can_hold_it() -> None:
+    """Where no revision has parts, a program that knows of none reads the file; where one has, it is told so."""
+    job = job_with_everything()
+    plain_one = Prints("010").with_state(state_of(["heron"], job))
+    cast = tuple(replace(one, parts=(PartWorn("brows", "BRUP", 2, 5),)) for one in job.characters)
+    with_parts = plain_one.with_state(state_of(["heron"], replace(job, characters=cast)))
+    again = with_parts.with_state(plain_one.newest.state)
+    for prints, number in ((Prints("010"), 1), (plain_one, 1), (with_parts, 2), (again, 2)):
+        content = to_bytes(prints)
+        assert json.loads(content)["form"] == f"lipsync prints {number}"
+        assert from_bytes(content, PATH) == prints
 
 
 def test_printing_the_same_state_again_gives_the_same_bytes(tmp_path) -> None:

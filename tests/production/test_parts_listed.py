@@ -69,7 +69,7 @@ def test_each_fault_has_its_sentence_all_in_one_go(folder):
     assert len(told) == 8
 
 
-def test_the_plan_and_the_stock_may_name_parts(folder):
+def test_the_plan_the_figures_and_the_stock_may_name_parts(folder):
     listed(folder, ("brows", "heron", "BRUP", [1, 10]))
     with (folder / "production.toml").open("a", encoding="utf-8") as file:
         file.write('\n[[shooting.piece]]\ncharacter = "heron"\ncode = "BRUP"\nspares = 3\n')
@@ -77,6 +77,9 @@ def test_the_plan_and_the_stock_may_name_parts(folder):
         'counted = 2026-11-29\n[[piece]]\ncharacter = "heron"\ncode = "BRUP"\nthere = 1\n', encoding="utf-8"
     )
     assert open_production(folder).file.shooting.spares_of("heron", "BRUP") == 3
+    with (folder / "production.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[making.piece]]\ncharacter = "heron"\ncode = "BRUP"\nminutes_a_pressing = 45\n')
+    assert open_production(folder).file.making.figures_of("heron", "BRUP", "clay").minutes_a_pressing == 45
     (folder / "stock.toml").write_text(
         'counted = 2026-11-29\n[[piece]]\ncharacter = "heron"\ncode = "BRDN"\nthere = 1\n', encoding="utf-8"
     )

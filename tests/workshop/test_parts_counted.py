@@ -36,6 +36,10 @@ def test_a_part_goes_from_the_file_to_paper_and_to_the_workshop(sample) -> None:
     with (sample / "sheets/order.csv").open(encoding="utf-8-sig") as file:
         (row,) = (row for row in csv.DictReader(file) if row["code"] == "BRUP")
     assert (row["name"], row["pressings_needed"]) == ("brows raised", "2")  # one at once, and a spare
+    for use, times in (("drawers", 1), ("backs", 2)):
+        assert run("labels", sample, "--for", use, "--character", "crab").code == ExitCode.DONE
+        texts = [text for line in lines_of(pages_of(sample / f"sheets/labels-{use}-crab.pdf")) for text in line]
+        assert (texts.count("BRUP"), "brows raised" in texts) == (times, True), use
     boards = json.loads(run("boards", sample, "--puppet", "crab-1", "--scene", "01-lamp-room", "--json").out)
     assert [piece for piece in boards["pieces"] if piece["code"] == "BRUP"] == [
         {"puppet": "crab-1", "scene": "01-lamp-room", "code": "BRUP", "count": 1, "times_fitted": 1}

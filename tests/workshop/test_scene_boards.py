@@ -4,7 +4,7 @@ import datetime
 
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.production.values import shipped
-from lipsync.track import FrameTrack
+from lipsync.track import FrameTrack, PartTrack
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.scene_boards import LaidOut, scene_boards
 from lipsync.workshop.shooting import Shoot, ShootingPlan
@@ -65,6 +65,13 @@ def test_rows_of_one_puppet_and_scene_are_one_board_over_all_their_days() -> Non
     pier = found["heron-1", "pier"]
     assert (pier.shots, pier.first, pier.last) == (("010", "020"), MONDAY, MONDAY + datetime.timedelta(18))
     assert found["heron-1", "attic"].pieces == (LaidOut("POUT", 1, 1),)
+
+
+def test_a_shot_with_parts_is_named_once() -> None:
+    brows = ShotTrack("pier", "010", PartTrack("heron", ("BRUP", "BRUP", None, "BRUP", None, None), (None,) * 6))
+    (board,) = laid(ShootingPlan(shoot=(shoot("heron-1", "pier", "010"),)), [*TRACKS, brows]).values()
+    assert board.shots == ("010",)
+    assert board.pieces[-1] == LaidOut("BRUP", 1, 2)
 
 
 def test_what_is_filmed_is_laid_out_no_more() -> None:
