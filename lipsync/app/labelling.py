@@ -158,7 +158,8 @@ class _Labelling:
         needed = self._needed() if self.asked.needs_plans else None
         for who in self.production.file.characters:
             if self.asked.boards.character in (None, who):
-                for code in self.production.mouth_sets[who].by_code:
+                parts = self.production.part_codes[who] if self.asked.use == "backs" else ()
+                for code in (*self.production.mouth_sets[who].by_code, *sorted(parts)):
                     times = needed.get((who, code), 0) if needed is not None else self.asked.copies or 1
                     yield from (self._said(who, code, who),) * times
 
@@ -192,7 +193,7 @@ class _Labelling:
         on_back = self.asked.use == "backs"
         return LabelSaid(
             code,
-            piece.name if piece else "",
+            piece.name if piece else self.production.part_codes[who].get(code, ""),
             name if whose == who else f"{name}\n{whose}",
             "" if on_back else title,
             f"{who if on_back else whose} {code}",

@@ -76,7 +76,7 @@ def scene_boards(
         if left:
             pieces = tuple(_laid_out(plan, who, left, mouth_sets[who]))
             days = min(row.first for row in shoots), max(row.last for row in shoots)
-            found.append(SceneBoard(puppet, scene, tuple(one.shot for one in left), *days, pieces))
+            found.append(SceneBoard(puppet, scene, tuple(dict.fromkeys(one.shot for one in left)), *days, pieces))
     return tuple(found)
 
 
