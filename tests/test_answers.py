@@ -161,12 +161,11 @@ def test_a_file_that_cannot_be_written_is_a_refusal_with_code_5(sample: Path) ->
 
 def test_the_schemas_refuse_what_is_not_of_the_form(sample: Path) -> None:
     answer = told(asked("count", sample))
-    schema = jsonschema_rs.Draft202012Validator(
-        json.loads((FOLDER / "count-answer-1.schema.json").read_text("utf-8"))
-    )
+    file = FOLDER / f"{form_named('count').removeprefix('lipsync ').replace(' ', '-')}.schema.json"
+    schema = jsonschema_rs.Draft202012Validator(json.loads(file.read_text("utf-8")))
     pieces = answer["pieces"]
     for broken in (
-        {**answer, "form": "lipsync count answer 2"},
+        {**answer, "form": "lipsync count answer 1"},
         {key: value for key, value in answer.items() if key != "not_done"},
         {**answer, "more": 1},
         {**answer, "pieces": [{**pieces[0], "scenes": "01-lamp-room 02-post-office"}]},

@@ -43,6 +43,12 @@ class ReportMeasures:
     heads_base_mm: float = 4.8
     heads_rule_mm: float = 0.6
     heads_two_pt: float = 7.0
+    section_pt: float = 14.0
+    section_base_mm: float = 5.0
+    list_pt: float = 10.0
+    list_title_base_mm: float = 4.6
+    list_base_mm: float = 9.6
+    list_besides_mm: float = 7.0
     heads_line_mm: float = 2.9
     heads_gap_mm: float = 1.6
     heads_down_mm: float = 1.0
@@ -268,11 +274,12 @@ def _line(text: str, y_mm: float) -> Iterator[Mark]:
 
 def put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
     """Put a title in bold letters, and below it short texts in as many lines as they take."""
-    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, 10, _MOST_LINES)
+    lines = wrapped(" · ".join(texts), flow.heading.inner_mm, REPORT.list_pt, _MOST_LINES)
 
     def block(y_mm: float) -> Iterator[Mark]:
-        yield Text(MARGIN_X_MM, y_mm + 4.6, shortened(title, flow.heading.inner_mm, 10, True), 10, bold=True)
+        head = shortened(title, flow.heading.inner_mm, REPORT.list_pt, True)
+        yield Text(MARGIN_X_MM, y_mm + REPORT.list_title_base_mm, head, REPORT.list_pt, bold=True)
         for place, line in enumerate(lines):
-            yield Text(MARGIN_X_MM, y_mm + 9.6 + place * LINE_MM, line, 10)
+            yield Text(MARGIN_X_MM, y_mm + REPORT.list_base_mm + place * LINE_MM, line, REPORT.list_pt)
 
-    flow.put(7.0 + len(lines) * LINE_MM, block)
+    flow.put(REPORT.list_besides_mm + len(lines) * LINE_MM, block)

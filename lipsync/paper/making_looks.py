@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
-from lipsync.paper.flow import Flow, Heading, TableColumn, cells, put_text
+from lipsync.paper.flow import REPORT, Flow, Heading, TableColumn, cells, put_text
 from lipsync.paper.making_page import numbers_of_cost
 from lipsync.paper.marks import Mark, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -79,4 +79,4 @@ def _row(heading: Heading, columns: Sequence[TableColumn], texts: Sequence[str],
 
 
 def _titled(title: str, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 5.0, title, 14, bold=True)
+    yield Text(MARGIN_X_MM, y_mm + REPORT.section_base_mm, title, REPORT.section_pt, bold=True)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from lipsync.paper.flow import Flow, Heading, TableColumn, cells, put_list, put_text
+from lipsync.paper.flow import REPORT, Flow, Heading, TableColumn, cells, put_list, put_text
 from lipsync.paper.lettering import composed
 from lipsync.paper.marks import Mark, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM
@@ -22,7 +22,7 @@ from lipsync.paper.signs import row_rule
 from lipsync.workshop.making_cost import Cost, MakingCost
 from lipsync.workshop.order_groups import Grouping, GroupRow
 
-_ROW_MM, _BASE_MM, _TITLE_MM, _ABOVE_MM = 5.6, 4.0, 8.0, 3.0
+_ROW_MM, _BASE_MM, _TITLE_MM, _ABOVE_MM, _TOTAL_RULE_MM = 5.6, 4.0, 8.0, 3.0, 0.35
 
 # The right edges of the numbers, from the right, and their width: parts of the page's inner width.
 _RIGHT, _STEP = 1.0, 0.12
@@ -148,9 +148,9 @@ def _row(
     heading: Heading, columns: Sequence[TableColumn], texts: Sequence[str], is_total: bool, y_mm: float
 ) -> Iterator[Mark]:
     right_mm = heading.width_mm - MARGIN_X_MM
-    yield Rule(MARGIN_X_MM, y_mm, right_mm, y_mm, 0.35) if is_total else row_rule(right_mm, y_mm + _ROW_MM)
+    yield Rule(MARGIN_X_MM, y_mm, right_mm, y_mm, _TOTAL_RULE_MM) if is_total else row_rule(right_mm, y_mm + _ROW_MM)
     yield from cells(columns, texts, heading, y_mm + _BASE_MM)
 
 
 def _titled(title: str, y_mm: float) -> Iterator[Mark]:
-    yield Text(MARGIN_X_MM, y_mm + 5.0, composed(title), 14, bold=True)
+    yield Text(MARGIN_X_MM, y_mm + REPORT.section_base_mm, composed(title), REPORT.section_pt, bold=True)

@@ -13,6 +13,7 @@ from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
 from lipsync.paper import mouth_drawing
+from lipsync.paper.cells import PartOn
 from lipsync.paper.choosing import choose
 from lipsync.paper.exposure import sheet
 from lipsync.paper.marks import Box, Drawing, Rule
@@ -499,6 +500,8 @@ def cells_otherwise(cell):
             if was:
                 yield "code", replace(cell, toward=replace(was, code="NEW"))
                 yield "over", replace(cell, toward=replace(was, frames=was.frames + 1))
+        elif field.name == "parts":
+            yield "parts", replace(cell, parts=(*was, PartOn("brows", "BRUP", put_on=True)))
         elif isinstance(was, bool):
             yield field.name, replace(cell, **{field.name: not was})
         elif isinstance(was, tuple):
