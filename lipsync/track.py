@@ -147,7 +147,7 @@ class FrameTrack:
 
 @dataclass(frozen=True, slots=True)
 class PartTrack(FrameTrack):
-    """Which parts of one kind are worn; where none is listed (None), whatever was on is taken off.
+    """Which parts are worn, one at a time; where none is listed (None), whatever was on is taken off.
 
     >>> track = PartTrack("heron", ("BRUP", "BRUP", None, "BRUP"), (None,) * 4)
     >>> [(f.frame, f.code, f.hold) for f in track.fittings]

@@ -158,7 +158,7 @@ class _Labelling:
         needed = self._needed() if self.asked.needs_plans else None
         for who in self.production.file.characters:
             if self.asked.boards.character in (None, who):
-                for code in (*self.production.mouth_sets[who].by_code, *self.production.part_codes[who]):
+                for code in (*self.production.mouth_sets[who].by_code, *sorted(self.production.part_codes[who])):
                     times = needed.get((who, code), 0) if needed is not None else self.asked.copies or 1
                     yield from (self._said(who, code, who),) * times
 

@@ -143,6 +143,7 @@ def write_boards(
             file.characters[board.character].mouth_mm,
             pictures.art[board.character],
             planned,
+            production.part_codes[board.character],
         )
         for board in boards
     )

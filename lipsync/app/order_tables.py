@@ -172,7 +172,7 @@ def _cost_table(
 
 
 def _numbers(cost: Cost, *, batches: bool) -> tuple[Cell, ...]:
-    hours = "" if cost.hours is None else round(cost.hours, 2)
+    hours = "" if cost.hours is None else cost.hours  # not rounded, so that sums agree
     price = "" if cost.price is None else float(cost.price)
     shared = ("" if cost.batches is None else cost.batches,) if batches else ()
     return cost.pressings, hours, "" if cost.moulds is None else cost.moulds, *shared, price

@@ -1,6 +1,6 @@
 """A shot's tracks as they are counted: its mouths', and those of the parts that are listed by hand.
 
-In: a production and a planned shot. Out: a `ShotTrack` for each character, and for each kind of its parts.
+In: a production and a planned shot. Out: a `ShotTrack` for each character, and for each row of its parts.
 """
 
 from __future__ import annotations
@@ -31,11 +31,9 @@ def shot_tracks(
     for cast in one.cast:
         again = (retaken or {}).get(cast.character, {})
         found.append(ShotTrack(one.scene.id, one.shot.id, cast.track, filmed, again))
-        parts = production.parts_of(cast.character, one.shot)
-        for kind in dict.fromkeys(part.kind for part in parts):
-            codes: list[str | None] = [None] * one.shot.frames
-            for part in (part for part in parts if part.kind == kind):
-                codes[part.first : part.last + 1] = [part.code] * part.frames
+        for part in production.parts_of(cast.character, one.shot):
+            # A track for each row: a row that begins where another of the same part ends is put on again.
+            codes = [part.code if part.first <= frame <= part.last else None for frame in range(one.shot.frames)]
             track = PartTrack(cast.character, tuple(codes), (None,) * len(codes))
             found.append(ShotTrack(one.scene.id, one.shot.id, track, filmed))
     return found

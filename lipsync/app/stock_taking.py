@@ -59,7 +59,7 @@ def find_stock(production: Production, sheets: Sequence[Path], counted: datetime
     cast = production.file.characters
     shelves = Shelves(
         {key: one.name for key, one in cast.items()},
-        {key: {*mouth_set.by_code, *production.part_codes[key]} for key, mouth_set in production.mouth_sets.items()},
+        {key: (*mouth_set.by_code, *production.part_codes[key]) for key, mouth_set in production.mouth_sets.items()},
         {key: heads_of(key, one.puppets, one.interchangeable) for key, one in cast.items()},
     )
     rows: list[tuple[Path, CountedRow]] = []

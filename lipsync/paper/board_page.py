@@ -62,6 +62,7 @@ class BoardJob:
         mouth_mm: how wide its mouth at rest is, from corner to corner; None if that is not known.
         art: the studio's own pictures.
         planned: whether its days are those of a plan.
+        parts: what its parts are called that are no mouths, by code.
     """
 
     board: SceneBoard
@@ -71,6 +72,7 @@ class BoardJob:
     mouth_mm: float | None = None
     art: Mapping[str, Art] = field(default_factory=dict)
     planned: bool = True
+    parts: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def unit_mm(self) -> float:
@@ -125,6 +127,7 @@ def _texts(job: BoardsJob) -> Iterator[tuple[str, str]]:
         yield "the name", one.name
         yield "the scene's title", one.scene
         yield from (("the piece's name", piece.name) for piece in one.mouth_set.piece)
+        yield from (("the part's name", name) for name in one.parts.values())
     yield from (("what must be known,", text) for text in job.alerts)
 
 
@@ -161,7 +164,8 @@ def _pages(job: BoardsJob, one: BoardJob) -> Sequence[Page]:
 def _said_below(one: BoardJob, piece: LaidOut, wide_mm: float, words: Words) -> tuple[str, ...]:
     """Return the lines below a code: the piece's name, and how often it is put on."""
     known = one.mouth_set.by_code.get(piece.code)
-    name = wrapped(known.name, wide_mm, PLACE.name_pt, PLACE.name_lines) if known else ()
+    called = known.name if known else one.parts.get(piece.code, "")
+    name = wrapped(called, wide_mm, PLACE.name_pt, PLACE.name_lines) if called else ()
     put_on = wrapped(words.board_put_on.format(times=piece.times_fitted), wide_mm, PLACE.name_pt, PLACE.name_lines)
     return (*name, *put_on)
 

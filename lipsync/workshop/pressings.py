@@ -38,9 +38,10 @@ def order(
     reckoned = reckoned or Reckoned()
     jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
     codes = {character: dict.fromkeys(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
-    for track in tracks:
-        if isinstance(track.track, PartTrack) and track.track.character in codes:  # parts come after mouths
-            codes[track.track.character] |= dict.fromkeys(sorted(track.times_fitted()))
+    parts = ((t.track.character, code) for t in tracks if isinstance(t.track, PartTrack) for code in t.times_fitted())
+    for character, code in sorted(set(parts)):  # parts come after mouths
+        if character in codes:
+            codes[character].setdefault(code)
     planned = {id(track) for _, own in jobs for track in own}
     boards: dict[str, set[str]] = {}
     for shoot, own in jobs:

@@ -175,9 +175,13 @@ def test_pages_tables_and_answer_say_the_same(sample) -> None:
     sheet = next(one for one in book if one["A1"].value == "week" and one["B1"].value == "from")
     assert [[cell.value for cell in row] for row in sheet.iter_rows(min_row=2)][-1][2:] == [
         made["total"]["pressings"],
-        round(made["total"]["minutes"] / 60, 2),
+        pytest.approx(made["total"]["minutes"] / 60, abs=1e-9),
         *(made["total"][key] for key in ("moulds", "batches", "price")),
     ]
+    # The hours of pieces come to the same total: 20 minutes are a third of an hour, and are not rounded before.
+    by_piece = next(one for one in book if one["A1"].value == "character" and one["D1"].value == "hours")
+    *_, last = by_piece.iter_rows(min_row=2, values_only=True)
+    assert last[3] == pytest.approx(made["total"]["minutes"] / 60, abs=1e-9)
     grouped_by_week = Counter()
     for one in told["groups"]:
         grouped_by_week[one["group"]] += one["pressings_to_make"]

@@ -44,3 +44,23 @@ def test_a_part_goes_from_the_file_to_paper_and_to_the_workshop(sample) -> None:
     assert [piece for piece in boards["pieces"] if piece["code"] == "BRUP"] == [
         {"puppet": "crab-1", "scene": "01-lamp-room", "code": "BRUP", "count": 1, "times_fitted": 1}
     ]
+
+
+def test_parts_are_labelled_and_laid_out_by_name_and_a_row_is_put_on_once(sample, tmp_path) -> None:
+    path = sample / "scenes/01-lamp-room.toml"
+    listed(sample, [30, 60])
+    again = '\n[[shot.part]]\nkind = "brows"\ncharacter = "crab"\ncode = "BRUP"\nframes = [61, 80]\n'
+    lids = '\n[[shot.part]]\nkind = "lids"\ncharacter = "crab"\ncode = "ALID"\nname = "lids half"\nframes = [1, 9]\n'
+    path.write_text(path.read_text(encoding="utf-8") + again + lids, encoding="utf-8")
+    rows = json.loads(run("order", sample, "--look", "--json").out)
+    # By hand: two rows of BRUP, though the one begins where the other ends; parts stand in the order of their codes.
+    parts = [(row["code"], row["times_fitted"]) for row in rows["pieces"] if row["code"] in ("BRUP", "ALID")]
+    assert parts == [("ALID", 1), ("BRUP", 2)]
+    backs = json.loads(run("labels", sample, "--for", "backs", "--out", tmp_path, "--json").out)
+    assert backs["labels"] == sum(row["pressings_needed"] for row in rows["pieces"])
+    labels = [word for page in pages_of(tmp_path / "labels-backs.pdf") for line in lines_of([page]) for word in line]
+    assert (labels.count("BRUP"), labels.count("ALID")) == (2, 2)  # one at once, and a spare
+    assert run("boards", sample, "--puppet", "crab-1", "--scene", "01-lamp-room", "--out", tmp_path).code == 0
+    said = [" ".join(line) for line in lines_of(pages_of(tmp_path / "boards-crab-1-01-lamp-room.pdf"))]
+    assert any(line.startswith("shots 020 ") for line in said), said
+    assert all(any(name in line for line in said) for name in ("brows raised", "lids half")), said

@@ -92,7 +92,7 @@ def test_every_fault_of_every_row_is_told(sample: Path) -> None:
     for said in (
         "row 2 there: found -1; 0 to 9999 are allowed",
         "row 2 broke: found 'x'; write a whole number",
-        "row 2 code: heron has no piece 'GAPE'; it has",
+        "row 2 code: heron has no piece 'GAPE'; it has REST, SHUT, TUCK, ",  # in the order of its set
         "row 3 character: there is no character 'gull'; the characters are heron, crab",
         "row 5: counts what row 4 does; make one of them, or say under fitted how they differ",
         "row 6 puppet: nobody has the puppet 'heron-9'; the puppets of heron are heron-1, heron-2",
