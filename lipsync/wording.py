@@ -392,6 +392,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "{pieces}: reckoned as on the way, for that many more were ordered than are counted as there or broken",
         "if they are not, write what broke or was used up, or how many are ordered; else too few are made",
     ),
+    "needed sooner": (
+        "{code} of {character} is on the way for {was} and needed by {now}",
+        "tell who makes it, or move the scene",
+    ),
     "perhaps one too many": (
         "enough {code} of {character} are ordered, and perhaps more than needed: its fittings can be spread over the "
         "rows of the plan in too many ways to try all of them",

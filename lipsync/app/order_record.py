@@ -22,6 +22,7 @@ from lipsync.files import write_whole
 from lipsync.floor.prints import letter_of
 from lipsync.folders import files_in
 from lipsync.paper.rows import stamp_of_text
+from lipsync.workshop.order_rows import PressingRow
 from lipsync.workshop.shooting import Heads
 
 FOLDER = "orders"
@@ -125,6 +126,18 @@ class Orders:
                 if whose is not None:
                     found[(*whose, row.code)] += row.make
         return found
+
+    def promised(self, row: PressingRow) -> tuple[str, ...]:
+        """Return by which days its pressings that are on the way were ordered, in order; the last ones ordered."""
+        days = sorted(
+            day
+            for revision in self.revisions
+            for one in revision.state.pieces
+            if (one.character, one.code) == (row.character, row.code)
+            and (one.heads == row.heads or set(one.heads) & set(row.heads))
+            for day in one.by
+        )
+        return tuple(days[-row.on_the_way :]) if row.on_the_way else ()
 
 
 def read_orders(folder: Path) -> Orders:

@@ -11,6 +11,7 @@ is no revision, and is not kept.
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 from dataclasses import replace
 
 from lipsync.app.alert_facts import alerts_over
@@ -27,7 +28,7 @@ from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making_cost import making_cost
 from lipsync.workshop.order_groups import Grouping, grouped
-from lipsync.workshop.order_rows import Order, Reckoned
+from lipsync.workshop.order_rows import Order, PressingRow, Reckoned
 from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
@@ -80,7 +81,29 @@ def order_pieces(
     making = making_cost(production.file.making, made.order.rows, materials, planned=made.planned)
     groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
     made = replace(made, making=making, by=by, groups=groups)
-    return made, Report(messages=tuple(_messages(production, plans, made)))
+    sooner = _sooner(made, kept if made.is_new or made.revision is None else kept.before_newest)
+    words = production.file.sheet.words
+    told = tuple(
+        words.order_sooner.format(piece=f"{row.character} {row.code}", now=now, was=was) for row, now, was in sooner
+    )
+    made = replace(made, alerts=(*made.alerts, *told))
+    return made, Report(messages=(*_messages(production, plans, made), *_sooner_messages(production, sooner)))
+
+
+def _sooner(made: WorkshopOrder, before: Orders) -> list[tuple[PressingRow, str, str]]:
+    """Return the pieces of which pressings on the way are needed before the day for which they were ordered."""
+    found = []
+    for row in made.order.rows if made.planned else ():
+        pairs = zip((day.isoformat() for day in row.awaited), before.promised(row), strict=False)
+        if late := next(((now, was) for now, was in pairs if now < was), None):
+            found.append((row, *late))
+    return found
+
+
+def _sooner_messages(production: Production, sooner: list[tuple[PressingRow, str, str]]) -> Iterator[Message]:
+    where = Where(str(production.folder / "production.toml"), "[shooting]")
+    for row, now, was in sooner:
+        yield Message.of("needed sooner", where, character=row.character, code=row.code, now=now, was=was)
 
 
 def _revised(production: Production, made: WorkshopOrder, kept: Orders, *, follows: bool = False) -> WorkshopOrder:

@@ -198,6 +198,7 @@ class Words(Table):
     order_had: Label = "{now} there or on the way, were {was}"
     order_make: Label = "{count} to make in addition"
     order_unneeded: Label = "{count} needed no more"
+    order_sooner: Sentence = "{piece} is on the way for {was} and needed by {now}: tell who makes it"
     order_handed: Label = "hand-overs are others: see the list"
     order_missing: Sentence = "before you use this: {now}"
     order_no_missing: Sentence = "no longer so: {was}"

@@ -54,6 +54,8 @@ class PressingRow:
             what there is and what broke. A piece that broke and was not written down is among them.
         to_make: pressings to make.
         needs: when and where each of these is first needed, by day; spares from the first day on.
+        awaited: the day on which each pressing that is on the way is first needed on a board, in order; of those
+            that are needed at all.
         heads: the puppets whose heads take it; of none alone if empty.
         exact: whether it is known that fewer would not be enough.
         ordered_before: pressings that earlier orders said to make.
@@ -73,6 +75,7 @@ class PressingRow:
     assumed: int = 0
     to_make: int = 0
     needs: tuple[FirstNeed, ...] = ()
+    awaited: tuple[datetime.date, ...] = ()
     heads: Heads = ()
     exact: bool = True
     ordered_before: int = 0

@@ -129,6 +129,10 @@ class _Reckoning:
         found = supply(uses, fitted, rules)
         self.hand_overs += _hand_overs(code, uses, found.lanes)
         at_once = _at_once(uses)
+        needs = _needs((uses, scenes), found, held, spares)
+        # What is there goes on boards first, then what is on the way, then what is made.
+        unused = sum(one.there for one in usable if not (clay and one.fitted) and not one.puppet)
+        covered = needs[: len(needs) - found.to_make]
         return replace(
             row,
             boards=len({use.puppet for use in uses}),
@@ -137,7 +141,8 @@ class _Reckoning:
             used_up=found.serving - found.at_least,
             spares=spares,
             to_make=found.to_make,
-            needs=_needs((uses, scenes), found, held, spares),
+            needs=needs[len(covered) :],
+            awaited=tuple(need.day for need in covered[unused : unused + on_the_way]),
             exact=found.exact,
         )
 
@@ -195,9 +200,9 @@ def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLan
 def _needs(
     uses: tuple[Sequence[BoardUse], Sequence[str]], found: Supply, held: Sequence[Held], spares: int
 ) -> tuple[FirstNeed, ...]:
-    """Return when and where each pressing that is made is first needed; `uses`: rows of the plan, and their scenes.
+    """Return when and where each pressing is first needed, but those that are there and used, in order.
 
-    Those that are there unused go on boards first. Spares are needed from the first day on.
+    `uses` are rows of the plan, and their scenes. Spares are needed from the first day on.
     """
     rows, scenes = uses
     firsts = [
@@ -208,5 +213,5 @@ def _needs(
     needs = [(rows[at].first, rows[at].puppet, scenes[at]) for at in firsts]
     needs += [(min(use.first for use in rows), "", "")] * spares
     # Of a day, what goes on boards comes before spares.
-    latest = sorted(needs, key=lambda need: (need[0], not need[1]))[len(needs) - found.to_make :]
-    return tuple(FirstNeed(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in latest)
+    in_order = sorted(needs, key=lambda need: (need[0], not need[1]))
+    return tuple(FirstNeed(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in in_order)

@@ -256,3 +256,19 @@ def test_an_order_that_is_missing_is_told(sample) -> None:
     done = run("order", sample)
     assert done.code == ExitCode.INPUT
     assert "A.json: is missing, and later orders are there" in done.err
+
+
+def test_what_is_on_the_way_and_needed_sooner_is_told_on_screen_and_on_paper(sample) -> None:
+    """The first heron begins a week sooner: what was ordered for its first day comes too late."""
+    ordered(sample)
+    changed(sample, "first = 2026-11-30", "first = 2026-11-23")
+    done = run("order", sample)
+    assert done.code == ExitCode.DONE
+    assert "REST of heron is on the way for 2026-11-30 and needed by 2026-11-23; tell who makes it" in done.err
+    said = "heron REST is on the way for 2026-11-30 and needed by 2026-11-23"
+    assert said in (sample / "sheets/order.csv").read_text("utf-8-sig")
+    assert said in " ".join(text for line in lines_of(pages_of(sample / "sheets/order.pdf")) for text in line)
+    again = run("order", sample)
+    assert "REST of heron is on the way for 2026-11-30" in again.err
+    changed(sample, "first = 2026-11-23", "first = 2026-12-01")
+    assert "is on the way for" not in run("order", sample).err
