@@ -18,6 +18,7 @@ from lipsync.audio.sound_file import duration_us_of
 from lipsync.errors import InputError, OutputError, Problem
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.folders import is_folder
 from lipsync.message import Message, Where
 from lipsync.production.drafts import SaidLine
 from lipsync.production.joining import join
@@ -82,7 +83,7 @@ def find_taking(
     """
     options = options or TakeOptions()
     production = open_production(folder, begun=True)
-    index = RecordingIndex(production.folder, [*options.recordings, *(path for path in files if path.is_dir())])
+    index = RecordingIndex(production.folder, [*options.recordings, *(path for path in files if is_folder(path))])
     listings, problems = _read(production, files, index)
     durations: dict[str, int | None] = {}
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
+from lipsync.folders import is_folder, is_there
 from lipsync.production.dialogue_list import WORKBOOKS, read_dialogue_list
 from lipsync.production.edit_list import read_edit_list
 from lipsync.production.listed import Listing
@@ -31,9 +32,9 @@ def read_listing(path: Path, production: Production, index: RecordingIndex) -> L
         InputError: if it cannot be read, or is of no kind that can be taken.
     """
     ending = path.suffix.lower()
-    if path.is_dir():
+    if is_folder(path):
         return read_recording_names(path, production.file.taking, index)
-    if not path.exists():
+    if not is_there(path):
         raise InputError.one(path, "", "there is no such file; check its name and folder")
     if ending in (*WORKBOOKS, ".csv", ".tsv"):
         return read_dialogue_list(path, production.file.taking.headings)

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from pathlib import Path
 
+from lipsync.folders import is_folder, is_there
 from lipsync.production.broadcast_wave import WaveFacts, wave_facts
 
 # Endings of files that are taken for recordings; whether one can be read is up to the sound library.
@@ -49,7 +50,8 @@ class RecordingIndex:
     def found(self, name: str) -> tuple[str, ...]:
         """Return the recordings that a name may mean: none, one, or several of that name in different folders."""
         name = name.strip().replace("\\", "/")
-        if name and (self._folder / name).is_file():
+        path = self._folder / name
+        if name and is_there(path) and not is_folder(path):
             return (self._named(str(self._folder / name)),)
         last = name.rpartition("/")[2].casefold()
         by_name = self._by_name.get(last) or self._by_stem.get(last)

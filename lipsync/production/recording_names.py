@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from lipsync.folders import is_folder
 from lipsync.message import Message, Where
 from lipsync.production.listed import Listed, Listing
 from lipsync.production.recording_index import RecordingIndex
@@ -18,7 +19,7 @@ _MOST_NAMED = 5
 
 def read_recording_names(path: Path, settings: TakingSettings, index: RecordingIndex) -> Listing:
     """Return what the names of the recordings below a folder say, or the name of one recording."""
-    found = index.below(path) if path.is_dir() else index.found(str(path.absolute()))
+    found = index.below(path) if is_folder(path) else index.found(str(path.absolute()))
     rows: list[Listed] = []
     strange: list[str] = []
     for recording in found:

@@ -12,7 +12,7 @@ from production.waves import bext, made
 from running import run
 
 from lipsync.app.taking import TakeOptions, Taking, find_taking, write_taking
-from lipsync.errors import InputError
+from lipsync.errors import ExitCode, InputError
 from lipsync.floor import record_file
 from lipsync.floor.record import Event, Filmed, Run
 from lipsync.production.loading import open_production
@@ -423,3 +423,14 @@ def test_at_the_command_line(empty: Path) -> None:
     assert done.out.rstrip().endswith("01-scene.toml")
     again = run("take", empty, sheet)
     assert (again.code, again.out, again.err) == (0, "", "Nothing changes.\n")
+
+
+def test_names_that_are_too_long_are_sentences(sample: Path) -> None:
+    """A recording's in a list, and a list's on the command line: both are told as not there."""
+    long = "long" * 80
+    listed = sample / "lines.csv"
+    listed.write_text(f"scene,shot,line,character,text,recording\n01-lamp-room,010,x,heron,Here.,{long}.wav\n")
+    done = run("take", sample, listed, "--dry-run")
+    assert done.code == ExitCode.INPUT
+    assert "row 2 recording" in done.err
+    assert run("take", sample, sample / f"{long}.csv", "--dry-run").code == ExitCode.INPUT
