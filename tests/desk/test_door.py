@@ -53,7 +53,13 @@ def with_browser(sample: Path, home: Path, serve: Callable[..., Served]) -> Iter
     browser.write_text(BROWSER, "utf-8")
     browser.chmod(0o755)
     environment = os.environ | {"HOME": str(home), "BROWSER": f"{browser} %s &", "TOLD": str(told)}
-    desk = serve(sample, "--browser", env=environment)
+    desk = serve(
+        sample,
+        "--browser",
+        env=environment,
+        # Where all tests run in the background, it would be ignored until the desk serves.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+    )
     try:
         for _ in range(600):
             if told.exists():

@@ -65,7 +65,8 @@ def test_edges_are_dragged_and_moved_by_keys_and_written_into_the_scene(
     before = (desk.folder / SCENE).read_text(encoding="utf-8").splitlines()
     # That a line is listened to then is tested elsewhere.
     page.route("**/listen", lambda route: route.fulfill(status=422, json={"error": "not now"}))
-    page.get_by_role("button", name="Write them and listen").click()
+    with page.expect_console_message(lambda message: "422" in message.text):
+        page.get_by_role("button", name="Write them and listen").click()
     page.locator("dialog.ends").wait_for(state="detached")
     after = (desk.folder / SCENE).read_text(encoding="utf-8").splitlines()
     assert [row for row in after if row not in before] == ["in = 0.019", f"out = {out_s:g}"]
