@@ -121,7 +121,7 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
     for place, text in faults_in(plan, puppets, {**read, **named}):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
     codes = _codes(production)
-    for place, text in piece_faults(plan, codes):
+    for place, text in piece_faults(plan.piece or (), codes):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
 
 

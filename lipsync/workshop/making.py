@@ -30,7 +30,7 @@ from typing import Annotated
 from pydantic import Field, StringConstraints
 
 from lipsync.tomlfile import Table
-from lipsync.workshop.shooting import no_such_piece
+from lipsync.workshop.shooting import piece_faults
 
 _Many = Annotated[int, Field(ge=1, le=100_000)]
 
@@ -85,14 +85,9 @@ def making_faults(making: Making, codes: Mapping[str, Collection[str]]) -> Itera
         making: the figures.
         codes: the codes of each character's pieces.
     """
-    rows: dict[tuple[str, str], int] = {}
-    for row, one in enumerate(making.piece or (), start=1):
-        if not one or one.character is None or one.code is None:
-            continue
-        where = f"[[piece]] {row}"
-        yield from ((f"{where} {what}", text) for what, text in no_such_piece(one.character, one.code, codes))
-        first = rows.setdefault((one.character, one.code), row)
-        if first != row:
-            yield where, f"is also row {first}, {one.character} {one.code}; make one of them"
-        if not one.model_fields_set.intersection(FIGURES):
-            yield where, f"says nothing of {one.code}; give one of {', '.join(FIGURES)}, or take it out"
+    rows = making.piece or ()
+    yield from piece_faults(rows, codes)
+    for row, one in enumerate(rows, start=1):
+        if one and one.code is not None and not one.model_fields_set.intersection(FIGURES):
+            text = f"says nothing of {one.code}; give one of {', '.join(FIGURES)}, or take it out"
+            yield f"[[piece]] {row}", text

@@ -24,9 +24,9 @@ puppet is in one place at a time: two of its rows may share a day only if they a
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
-from typing import Annotated
+from typing import Annotated, Protocol
 
 from pydantic import Field, StringConstraints
 
@@ -170,23 +170,34 @@ def _is_there(shoot: Shoot, puppets: Mapping[str, int]) -> bool:
     return known and 1 <= int(which) <= puppets[shoot.character]
 
 
-def piece_faults(plan: ShootingPlan, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
+class OfPiece(Protocol):
+    """A row `[[piece]]` of any table: which piece it is about; None where that could not be read."""
+
+    @property
+    def character(self) -> str:
+        """The character's id."""
+
+    @property
+    def code(self) -> str:
+        """The piece."""
+
+
+def piece_faults(rows: Iterable[OfPiece | None], codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
     """Yield place and sentence for each `[[piece]]` that no character has, or that is there twice.
 
     Args:
-        plan: the plan.
+        rows: the rows, those that could not be read among them; what is wrong with these is told elsewhere.
         codes: the codes of each character's pieces.
     """
-    rows: dict[tuple[str, str], int] = {}
-    for row, one in enumerate(plan.piece or (), start=1):
+    first_rows: dict[tuple[str, str], int] = {}
+    for row, one in enumerate(rows, start=1):
         if not one or one.character is None or one.code is None:
             continue
-        yield from (
-            (f"[[piece]] {row} {where}", text) for where, text in no_such_piece(one.character, one.code, codes)
-        )
-        first = rows.setdefault((one.character, one.code), row)
+        where = f"[[piece]] {row}"
+        yield from ((f"{where} {what}", text) for what, text in no_such_piece(one.character, one.code, codes))
+        first = first_rows.setdefault((one.character, one.code), row)
         if first != row:
-            yield f"[[piece]] {row}", f"is also row {first}, {one.character} {one.code}; make one of them"
+            yield where, f"is also row {first}, {one.character} {one.code}; make one of them"
 
 
 def no_such_piece(character: str, code: str, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
