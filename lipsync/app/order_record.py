@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -22,7 +22,6 @@ from lipsync.files import write_whole
 from lipsync.floor.prints import letter_of
 from lipsync.folders import files_in
 from lipsync.paper.rows import stamp_of_text
-from lipsync.workshop.order_rows import PressingRow
 from lipsync.workshop.shooting import Heads
 
 FOLDER = "orders"
@@ -30,6 +29,8 @@ FORM: Literal["lipsync order 1"] = "lipsync order 1"
 
 _RESTORE = "take it back from version control; without it, what it ordered would be ordered again"
 _Count = Annotated[int, Field(ge=0)]
+# A character, the heads that take it, and the code.
+_Piece = tuple[str, Heads, str]
 
 
 class _OrderPart(BaseModel):
@@ -50,7 +51,7 @@ class OrderedRow(_OrderPart):
     by: tuple[str, ...] = ()
 
     @property
-    def key(self) -> tuple[str, Heads, str]:
+    def key(self) -> _Piece:
         """Which piece it is."""
         return self.character, self.heads, self.code
 
@@ -113,31 +114,31 @@ class Orders:
         """Return a state as the next revision."""
         return OrderRevision(letter=letter_of(len(self.revisions)), state=state)
 
-    def ordered(self, heads: Sequence[tuple[str, Heads]]) -> Counter[tuple[str, Heads, str]]:
-        """Return how many of each piece all revisions together ordered, for the groups of heads that there are now.
+    def ordered(self, heads: Sequence[tuple[str, Heads]]) -> Counter[_Piece]:
+        """Return how many of each piece all revisions together ordered, for the groups of heads that there are now."""
+        found: Counter[_Piece] = Counter()
+        for piece, row in self._rows(heads):
+            found[piece] += row.make
+        return found
+
+    def days(self, heads: Sequence[tuple[str, Heads]]) -> dict[_Piece, list[str]]:
+        """Return by which days the pressings of each piece were ordered, in order, for the groups of now."""
+        found: dict[_Piece, list[str]] = {}
+        for piece, row in self._rows(heads):
+            found[piece] = sorted([*found.get(piece, ()), *row.by])
+        return found
+
+    def _rows(self, heads: Sequence[tuple[str, Heads]]) -> Iterator[tuple[_Piece, OrderedRow]]:
+        """Yield each row of each revision, and the piece that it is of now.
 
         Where puppets were grouped otherwise then, a piece counts for the present group of its first puppet.
         """
         now = {puppet: (character, group) for character, group in heads for puppet in group}
-        found: Counter[tuple[str, Heads, str]] = Counter()
         for revision in self.revisions:
             for row in revision.state.pieces:
                 whose = next((now[puppet] for puppet in row.heads if puppet in now), None)
                 if whose is not None:
-                    found[(*whose, row.code)] += row.make
-        return found
-
-    def promised(self, row: PressingRow) -> tuple[str, ...]:
-        """Return by which days its pressings that are on the way were ordered, in order; the last ones ordered."""
-        days = sorted(
-            day
-            for revision in self.revisions
-            for one in revision.state.pieces
-            if (one.character, one.code) == (row.character, row.code)
-            and (one.heads == row.heads or set(one.heads) & set(row.heads))
-            for day in one.by
-        )
-        return tuple(days[-row.on_the_way :]) if row.on_the_way else ()
+                    yield (*whose, row.code), row
 
 
 def read_orders(folder: Path) -> Orders:

@@ -93,8 +93,11 @@ def order_pieces(
 def _sooner(made: WorkshopOrder, before: Orders) -> list[tuple[PressingRow, str, str]]:
     """Return the pieces of which pressings on the way are needed before the day for which they were ordered."""
     found = []
+    ordered = before.days(made.heads)
     for row in made.order.rows if made.planned else ():
-        pairs = zip((day.isoformat() for day in row.awaited), before.promised(row), strict=False)
+        # What was ordered first is there by now: the last ones ordered are on the way.
+        days = ordered.get((row.character, row.heads, row.code), [])[-row.on_the_way :]
+        pairs = zip((day.isoformat() for day in row.awaited), days, strict=False)
         if late := next(((now, was) for now, was in pairs if now < was), None):
             found.append((row, *late))
     return found
