@@ -115,7 +115,7 @@ class Orders:
         return OrderRevision(letter=letter_of(len(self.revisions)), state=state)
 
     def ordered(self, heads: Sequence[tuple[str, Heads]]) -> Counter[_Piece]:
-        """Return how many of each piece all revisions together ordered, for the groups of heads that there are now."""
+        """Return how many of each piece all revisions together ordered, for the groups of heads of now."""
         found: Counter[_Piece] = Counter()
         for piece, row in self._rows(heads):
             found[piece] += row.make
