@@ -32,7 +32,8 @@ def standing(model: type[_MODEL], data: dict[str, Any], context: object = None) 
             fields[name] = _standing(_kind_of(field), data[key], context)
         else:
             fields[name] = None if field.is_required() else field.get_default(call_default_factory=True)
-    return model.model_construct(**fields)
+    given = {name for name, field in model.model_fields.items() if (field.alias or name) in data}
+    return model.model_construct(given, **fields)
 
 
 def _kind_of(field: FieldInfo) -> Any:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, TypeVar
@@ -51,6 +51,10 @@ _ALLOWED = {
 }
 
 
+class _Contradiction(ValueError):
+    """What `Table.faults` tells; `what_stands` asks it again, of what stands of the table."""
+
+
 class Table(BaseModel):
     """A table of a TOML file: no unknown keys, no value changed after reading."""
 
@@ -67,7 +71,7 @@ class Table(BaseModel):
     def _without_faults(self) -> Self:
         found = [f"{place}: {text}" for place, text in self.faults()]
         if found:
-            raise ValueError("\n".join(found))
+            raise _Contradiction("\n".join(found))
         return self
 
 
@@ -106,7 +110,8 @@ def what_stands(
         return model.model_validate(_with_tuples(data), strict=True, context=context), ()
     except ValidationError as error:
         rest = standing(model, _with_tuples(data), context)
-        return rest, (*_problems(path, data, error), *(Problem(str(path), *fault) for fault in rest.faults()))
+        details = error.errors(include_url=False)
+        return rest, (*_problems(path, data, details), *_contradictions(path, data, rest, details))
 
 
 def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str, Any]:
@@ -150,10 +155,30 @@ def _with_tuples(value: Any) -> Any:
     return tuple(_with_tuples(item) for item in value) if isinstance(value, list) else value
 
 
-def _problems(path: Path, data: object, error: ValidationError) -> Iterator[Problem]:
-    for detail in error.errors(include_url=False):
-        if detail["loc"]:  # without one it is from `faults`, which `what_stands` calls again on what stands
+def _problems(path: Path, data: object, details: Sequence[ErrorDetails]) -> Iterator[Problem]:
+    for detail in details:
+        if not isinstance(detail.get("ctx", {}).get("error"), _Contradiction):
             yield Problem(str(path), place_of(data, detail["loc"]), _sentence(detail))
+
+
+def _contradictions(
+    path: Path, data: object, rest: object, details: Sequence[ErrorDetails], keys: tuple[int | str, ...] = ()
+) -> Iterator[Problem]:
+    """Yield where parts of a broken table, or of those in it, contradict each other; `keys` lead to `rest`."""
+    if not any(detail["loc"][: len(keys)] == keys for detail in details):
+        return
+    inside: Iterable[tuple[int | str, object]] = ()
+    if isinstance(rest, Table):
+        for place, text in rest.faults():
+            yield Problem(str(path), f"{place_of(data, keys)} {place}".strip(), text)
+        fields = type(rest).model_fields.items()
+        inside = [(field.alias or name, getattr(rest, name)) for name, field in fields]
+    elif isinstance(rest, Mapping):
+        inside = rest.items()
+    elif isinstance(rest, tuple):
+        inside = enumerate(rest)
+    for key, one in inside:
+        yield from _contradictions(path, data, one, details, (*keys, key))
 
 
 def place_of(data: object, keys: Sequence[int | str]) -> str:
