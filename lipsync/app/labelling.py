@@ -93,7 +93,7 @@ def grid_asked(production: Production, asked: LabelsAsked) -> LabelGrid:
         InputError: naming all that is asked for and is not there.
     """
     file, settings = str(production.folder / "production.toml"), production.file.labels
-    size = asked.size or settings.size_for(asked.use, production.file.sheet.page)
+    size = settings.size_for(asked.use, production.file.sheet.page) if asked.size is None else asked.size
     grid = settings.grids.get(size)
     problems = list(board_problems(production, asked.boards))
     if grid is None:

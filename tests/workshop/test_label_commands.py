@@ -10,6 +10,7 @@ from lipsync.app.labelling import LabelsAsked, write_labels
 from lipsync.app.laying_out import BoardsAsked, write_boards
 from lipsync.app.ordering import order_pieces
 from lipsync.errors import ExitCode
+from lipsync.paper.label_sheets import USUAL
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
@@ -76,6 +77,13 @@ def test_what_is_not_there_is_told_in_one_go(heard_sample) -> None:
     assert len(done.err.splitlines()) == 4
     done = run("labels", heard_sample, "--first", "25")
     assert done.err.endswith("there is no label 25 on a sheet of 70x37; it has 1 to 24\n")
+
+
+def test_a_size_without_a_name_is_no_size(heard_sample, production) -> None:
+    """An empty name is not taken for the usual size; all sizes that there are stand in the one sentence."""
+    done = run("labels", heard_sample, "--size", "")
+    assert (done.code, done.out, len(done.err.splitlines())) == (ExitCode.INPUT, "", 1)
+    assert f"there is no label sheet ''; there are {', '.join(USUAL)}, or add a [[labels.sheet]]" in done.err
 
 
 def test_own_sheets_are_checked_with_all_other_files(sample) -> None:
