@@ -396,6 +396,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "{code} of {character} is on the way for {was} and needed by {now}",
         "tell who makes it, or move the scene",
     ),
+    "no figure of making": (
+        "{figures} is not given for {pieces}, which are not in the sums",
+        "give it for their material, or under [[making.piece]]",
+    ),
     "perhaps one too many": (
         "enough {code} of {character} are ordered, and perhaps more than needed: its fittings can be spread over the "
         "rows of the plan in too many ways to try all of them",

@@ -272,9 +272,12 @@ class WorkshopWork(AnswerPart):
 
 
 class OrderedGroup(AnswerPart):
-    """Pressings of a piece to make for a scene, a puppet, a week or a character; an empty group is that of spares."""
+    """Pressings of a piece to make for a scene, a puppet, a week or a character.
 
-    group: str
+    `group` is null for spares, which belong to no scene and no puppet, and for all weeks where no days are planned.
+    """
+
+    group: str | None
     character: str
     code: str
     pressings_to_make: int
@@ -284,10 +287,11 @@ class OrderAnswer(Answer):
     """Of `order`: a row for each character and piece, the codes on each puppet's board, and who hands what to whom.
 
     `heads` are the puppets whose heads take the piece. One that is only looked at has no revision. `missing` must
-    be known before it is used. `making` is null where the studio gives no figures; `groups` is what `--by` asks for.
+    be known before it is used. `making` is null where the studio gives no figures; `groups` is what is asked for with `--by`,
+    and `by` says which.
     """
 
-    form: Literal["lipsync order answer 3"]
+    form: Literal["lipsync order answer 4"]
     revision: str | None
     stamp: str | None
     changes: tuple[str, ...]
@@ -296,6 +300,7 @@ class OrderAnswer(Answer):
     boards: Mapping[str, tuple[str, ...]]
     hand_overs: tuple[HandedOver, ...]
     making: WorkshopWork | None
+    by: Literal["scene", "character", "puppet", "week"] | None
     groups: tuple[OrderedGroup, ...]
     files: tuple[str, ...]
 

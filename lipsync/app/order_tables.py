@@ -12,11 +12,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from lipsync.app.workshop_order import WorkshopOrder, cost_record
 from lipsync.paper.csv_table import csv_table
-from lipsync.paper.making_page import monday_of
+from lipsync.paper.making_page import figures_missing, group_name, grouped_by, monday_of
 from lipsync.paper.order_job import NUMBERS, numbers_of
 from lipsync.paper.spreadsheet import BookPrinting, Cell, Formula, SheetTable, workbook
 from lipsync.production.values import Production
 from lipsync.workshop.making_cost import Cost, MakingCost
+from lipsync.workshop.order_groups import Grouping
 from lipsync.workshop.order_rows import PressingRow
 
 # Columns of the workbook: character, code, name, and from D on the numbers.
@@ -41,8 +42,12 @@ def _said(production: Production, made: WorkshopOrder) -> dict[str, str]:
         "dated": "" if production.file.dated is None else production.file.dated.isoformat(),
         "revision": made.revision.letter if made.revision else "",
         "stamp": made.revision.state.stamp if made.revision else "",
-        "read_first": " ".join(made.alerts),
+        "read_first": " ".join([*made.alerts, *_figures_missing(production, made)]),
     }
+
+
+def _figures_missing(production: Production, made: WorkshopOrder) -> tuple[str, ...]:
+    return () if made.making is None else tuple(figures_missing(production.file.sheet.words, made.making))
 
 
 def order_csv(production: Production, made: WorkshopOrder) -> bytes:
@@ -112,14 +117,9 @@ def order_book(production: Production, made: WorkshopOrder) -> bytes:
         ]
     tables += _making_tables(production, made)
     if made.by is not None:
-        by = {"scene": words.scenes, "character": words.character, "puppet": words.puppet, "week": words.week}[
-            made.by
-        ]
-        groups = tuple((one.group, one.character, one.code, one.to_make) for one in made.groups)
-        grouped_by = (by, words.character, words.code, words.to_make)
-        tables.append(SheetTable(words.to_make_by.format(group=by), grouped_by, groups))
+        tables.append(_group_table(production, made, made.by))
     tables.append(SheetTable(words.cautions, (words.cautions,), tuple((text,) for text in cautions)))
-    first = [*said, *made.alerts, *made.changes]
+    first = [*said, *made.alerts, *_figures_missing(production, made), *made.changes]
     tables.insert(0, SheetTable(words.read_first, (words.read_first,), tuple((text,) for text in first)))
     title = f"{production.file.title}: {words.order}"
     printing = BookPrinting(
@@ -128,6 +128,32 @@ def order_book(production: Production, made: WorkshopOrder) -> bytes:
         production.file.sheet.page,
     )
     return workbook(title, tables, printing)
+
+
+def group_rows(production: Production, made: WorkshopOrder) -> list[dict[str, str | int]]:
+    """Return a row for each group and piece to make; the first column is named for what is grouped by."""
+    words, by = production.file.sheet.words, made.by
+    return [
+        {
+            by: group_name(words, by, one.group),
+            "character": one.character,
+            "code": one.code,
+            "pressings_to_make": one.to_make,
+        }
+        for one in made.groups
+        if by is not None
+    ]
+
+
+def _group_table(production: Production, made: WorkshopOrder, by: Grouping) -> SheetTable:
+    words = production.file.sheet.words
+    named = grouped_by(words, by)
+    heads = tuple(dict.fromkeys((named, words.character, words.code, words.to_make)))  # by character: no column more
+    rows = [tuple(row.values()) for row in group_rows(production, made)]
+    column = chr(ord("A") + len(heads) - 1)
+    total = Formula(f"=SUM({column}2:{column}{len(rows) + 1})", sum(one.to_make for one in made.groups))
+    below = (words.total, *[""] * (len(heads) - 2), total)
+    return SheetTable(words.to_make_by.format(group=named), heads, (*rows, below), frozenset({len(rows)}))
 
 
 def _making_tables(production: Production, made: WorkshopOrder) -> Iterator[SheetTable]:

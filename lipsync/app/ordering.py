@@ -26,7 +26,7 @@ from lipsync.message import Message, Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
-from lipsync.workshop.making_cost import making_cost
+from lipsync.workshop.making_cost import FIGURE_OF, making_cost
 from lipsync.workshop.order_groups import Grouping, grouped
 from lipsync.workshop.order_rows import Order, PressingRow, Reckoned
 from lipsync.workshop.pressings import order
@@ -181,6 +181,10 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
     if assumed := [f"{one.assumed} {one.code} of {one.character}" for one in made.order.rows if one.assumed]:
         stock = Where(str(production.folder / STOCK_FILE))
         messages.append(Message.of("reckoned on the way", stock, pieces=", ".join(assumed)))
+    making = Where(where.file, "[making]")
+    for pieces, numbers in made.making.left_out.items() if made.making is not None else ():
+        figures, named = (", ".join(FIGURE_OF[one] for one in numbers), ", ".join(map(" ".join, pieces)))
+        messages.append(Message.of("no figure of making", making, figures=figures, pieces=named))
     for one in made.order.rows:
         if not one.exact:
             messages.append(Message.of("perhaps one too many", where, character=one.character, code=one.code))

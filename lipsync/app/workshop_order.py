@@ -92,7 +92,7 @@ class WorkshopOrder:
 
     @property
     def group_records(self) -> list[dict[str, Any]]:
-        """A row for each group and piece to make; an empty group is that of spares."""
+        """A row for each group and piece to make; that of spares, which belong to none, is None."""
         return [
             {"group": one.group, "character": one.character, "code": one.code, "pressings_to_make": one.to_make}
             for one in self.groups

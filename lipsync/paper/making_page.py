@@ -74,7 +74,7 @@ def put_making(flow: Flow, words: Words, made: MakingCost, pieces: Sequence[Made
     """Put what an order takes to make; `pieces` in the order of `made.pieces`."""
     flow.turn()
     flow.put(_TITLE_MM, partial(_titled, words.making))
-    for text in _how(words, made):
+    for text in (words.making_how, *figures_missing(words, made)):
         put_text(flow, text)
     flow.space(_ABOVE_MM)
     numbers = numbers_of_cost([made.total], words, made.currency)
@@ -92,34 +92,40 @@ def put_making(flow: Flow, words: Words, made: MakingCost, pieces: Sequence[Made
         _put_table(flow, (words.code, words.name), numbers, [*rows, ((words.total, ""), made.total)])
 
 
+def grouped_by(words: Words, by: Grouping) -> str:
+    """Return what a grouping is called: one of its groups."""
+    return {"scene": words.scene, "character": words.character, "puppet": words.puppet, "week": words.week}[by]
+
+
+def group_name(words: Words, by: Grouping, group: str | None) -> str:
+    """Return what a group is called; None is that of spares, or of all weeks where no days are planned."""
+    if group is not None:
+        return group
+    return words.no_week if by == "week" else words.spares
+
+
 def put_groups(flow: Flow, words: Words, by: Grouping, groups: Sequence[GroupRow]) -> None:
     """Put what is to be made by scene, character, puppet or week, a block for each."""
-    names = {"scene": words.scenes, "character": words.character, "puppet": words.puppet, "week": words.week}
     flow.turn()
-    flow.put(_TITLE_MM, partial(_titled, words.to_make_by.format(group=names[by])))
-    told: dict[str, list[str]] = {}
-    sums: Counter[str] = Counter()
+    flow.put(_TITLE_MM, partial(_titled, words.to_make_by.format(group=grouped_by(words, by))))
+    told: dict[str | None, list[str]] = {}
+    sums: Counter[str | None] = Counter()
     for one in groups:
-        group = one.group or words.no_group
-        told.setdefault(group, []).append(
-            words.make_count.format(code=f"{one.character} {one.code}", count=one.to_make)
-        )
-        sums[group] += one.to_make
+        piece = f"{one.character} {one.code}"
+        told.setdefault(one.group, []).append(words.make_count.format(code=piece, count=one.to_make))
+        sums[one.group] += one.to_make
     for group, texts in told.items():
-        put_list(flow, f"{group}: {sums[group]}", texts)
+        put_list(flow, f"{group_name(words, by, group)}: {sums[group]}", texts)
     if not told:
         put_text(flow, words.make_none)
 
 
-def _how(words: Words, made: MakingCost) -> Iterator[str]:
-    yield words.making_how
+def figures_missing(words: Words, made: MakingCost) -> Iterator[str]:
+    """Yield in words what is not in the sums, since a figure is not given."""
     names = {"minutes": words.hours, "batches": words.batches, "price": words.price_in.format(currency=made.currency)}
-    numbers_without: dict[str, list[str]] = {}
-    for number, without in made.not_given.items():
-        codes = ", ".join(f"{who} {code}" for who, code in without)
-        numbers_without.setdefault(codes, []).append(names[number])
-    for codes, numbers in numbers_without.items():
-        yield words.figure_missing.format(figure="; ".join(numbers), pieces=codes)
+    for pieces, numbers in made.left_out.items():
+        codes = ", ".join(f"{who} {code}" for who, code in pieces)
+        yield words.figure_missing.format(figure="; ".join(names[number] for number in numbers), pieces=codes)
 
 
 def _put_table(

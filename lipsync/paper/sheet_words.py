@@ -236,7 +236,8 @@ class Words(Table):
         "down looks better."
     )
     to_make_by: Label = "to make, by {group}"
-    no_group: Label = "spares"
+    scene: Label = "scene"
+    no_week: Label = "no days planned"
     cautions: Label = "Before you cast, cut and fit"
     caution_sheets: Sentence = (
         "Resin, silicone, their hardeners, release agents and solvents: read the maker's safety data sheet first. "

@@ -26,6 +26,9 @@ from lipsync.workshop.order_rows import PressingRow
 
 _CENTS = Decimal("0.01")
 
+# The figure that each number is reckoned from; a mould need not be reckoned for every piece.
+FIGURE_OF = {"minutes": "minutes_a_pressing", "batches": "pressings_a_batch", "price": "price_a_pressing"}
+
 
 @dataclass(frozen=True, slots=True)
 class Cost:
@@ -61,6 +64,14 @@ class MakingCost:
     total: Cost
     currency: str
     not_given: Mapping[str, tuple[tuple[str, str], ...]]
+
+    @property
+    def left_out(self) -> dict[tuple[tuple[str, str], ...], tuple[str, ...]]:
+        """For each group of pieces that no figure is given for, the numbers in whose sums they are not."""
+        found: dict[tuple[tuple[str, str], ...], tuple[str, ...]] = {}
+        for number, pieces in self.not_given.items():
+            found[pieces] = (*found.get(pieces, ()), number)
+        return found
 
 
 def week_of(day: datetime.date) -> str:
@@ -155,10 +166,9 @@ def _batches(pressings: Iterable[_Pressing]) -> int | None:
 def _not_given(
     rows: Sequence[PressingRow], figures: Sequence[MakingFigures]
 ) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
-    """Yield for each number the pieces to make without its figure; a mould need not be reckoned for every piece."""
+    """Yield for each number the pieces to make without its figure."""
     made = [(row, own) for row, own in zip(rows, figures, strict=True) if row.to_make]
-    names = {"minutes": "minutes_a_pressing", "batches": "pressings_a_batch", "price": "price_a_pressing"}
-    for number, name in names.items():
+    for number, name in FIGURE_OF.items():
         without = tuple(dict.fromkeys((row.character, row.code) for row, own in made if getattr(own, name) is None))
         if without and len(without) < len({(row.character, row.code) for row, _ in made}):
             yield number, without

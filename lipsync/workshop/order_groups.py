@@ -27,9 +27,9 @@ _GROUPS: dict[Grouping, Callable[[PressingRow, FirstNeed], str]] = {
 
 @dataclass(frozen=True, slots=True)
 class GroupRow:
-    """So many pressings of a piece to make for a group; a spare that belongs to none has an empty group."""
+    """So many pressings of a piece to make for a group; that of a spare which belongs to none is None."""
 
-    group: str
+    group: str | None
     character: str
     code: str
     to_make: int
@@ -44,7 +44,7 @@ def grouped(rows: Sequence[PressingRow], by: Grouping, *, planned: bool) -> tupl
     >>> for one in grouped([row], "scene", planned=True):
     ...     print(one)
     GroupRow(group='pier', character='heron', code='REST', to_make=1)
-    GroupRow(group='', character='heron', code='REST', to_make=1)
+    GroupRow(group=None, character='heron', code='REST', to_make=1)
     """
     named = _GROUPS[by]
     counts = Counter(
@@ -55,4 +55,4 @@ def grouped(rows: Sequence[PressingRow], by: Grouping, *, planned: bool) -> tupl
     ordered = sorted(counts.items(), key=lambda one: (not one[0][0], one[0]))
     if by == "character":
         ordered = sorted(counts.items(), key=lambda one: one[0][1])
-    return tuple(GroupRow(group, rows[at].character, rows[at].code, many) for (group, at), many in ordered)
+    return tuple(GroupRow(group or None, rows[at].character, rows[at].code, many) for (group, at), many in ordered)

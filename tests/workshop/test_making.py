@@ -13,6 +13,7 @@ import openpyxl
 import pytest
 
 from lipsync.app.order_files import write_order
+from lipsync.app.order_tables import group_rows
 from lipsync.app.ordering import order_pieces
 from lipsync.errors import ExitCode, InputError
 from lipsync.production.loading import open_production
@@ -20,6 +21,7 @@ from lipsync.workshop.making import Making
 from lipsync.workshop.making_cost import Cost, making_cost, week_of
 from lipsync.workshop.order_groups import grouped
 from lipsync.workshop.order_rows import FirstNeed, PressingRow
+from lipsync.workshop.shooting import ShootingPlan
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
@@ -246,6 +248,49 @@ minutes_a_pressing = -3
         assert said in text, said
 
 
+def test_no_fault_of_making_waits_for_another(sample) -> None:
+    """What two fields contradict each other in is told with what is wrong with any other field, and of any table."""
+    file = sample / "production.toml"
+    bad = """
+[making.clay]
+price_a_pressing = 1.5
+minutes_a_pressing = -3
+
+[[making.piece]]
+character = "heron"
+code = "GAPE"
+
+[[labels.sheet]]
+name = "dot"
+columns = 0
+rows = 9
+width_mm = 50.0
+height_mm = 20.0
+
+[labels]
+drawers = "huge"
+colour = "red"
+"""
+    text = file.read_text(encoding="utf-8").replace("last = 2026-12-11", "last = 2026-11-11")
+    file.write_text(text.replace("spares = 1", "spares = -1") + bad, encoding="utf-8")
+    with pytest.raises(InputError) as told:
+        open_production(sample)
+    found = [str(one).removeprefix(f"{file}: ") for one in told.value.problems]
+    for said in (
+        "[making] [clay] minutes_a_pressing: found -3; more than 0 is allowed",
+        '[making] currency: is missing; say what the prices are in, such as currency = "EUR"',
+        "[making] [[piece]] 1 code: heron has no piece 'GAPE'; it has",
+        "[making] [[piece]] 1: says nothing of GAPE; give one of minutes_a_pressing",
+        "[shooting] spares: found -1; 0 or more is allowed",
+        "[shooting] [[shoot]] 1 last: 2026-11-11 is before first, 2026-11-30; give the days in order",
+        '[labels] [[sheet]] 1 "dot" columns: found 0; 1 or more is allowed',
+        "[labels] colour: is not known here; check its spelling or take it out",
+    ):
+        assert [one for one in found if one.startswith(said)] != [], (said, found)
+    assert len(found) == len(set(found))
+    assert not any("\n" in one for one in found)
+
+
 def test_prices_say_what_they_are_in() -> None:
     with pytest.raises(ValueError, match="currency: is missing; say what the prices are in"):
         Making.model_validate({"clay": {"price_a_pressing": 1.5}})
@@ -276,3 +321,49 @@ def test_cost_is_no_part_of_what_a_revision_says(production, plans) -> None:
     assert cheap.revision is not None
     assert costly.revision is not None
     assert cheap.revision.state.stamp == costly.revision.state.stamp
+
+
+def test_screen_and_workbook_name_the_revision_and_what_no_figure_is_given_for(sample) -> None:
+    with_figures(sample)
+    done = run("order", sample)
+    told = json.loads(run("order", sample, "--json").out)
+    said = f"revision A  ·  stamp {told['stamp']}"
+    assert done.out.splitlines()[0] == said
+    codes = [row["code"] for row in told["pieces"] if row["character"] == "crab"]
+    pieces = ", ".join(f"crab {code}" for code in codes)
+    assert f"[making]: price_a_pressing is not given for {pieces}, which are not in the sums" in done.err
+    assert [one["kind"] for one in told["messages"]].count("no figure of making") == 1
+    first, *_ = openpyxl.load_workbook(sample / "sheets/order.xlsx").worksheets
+    read_first = [cell.value for cell in first["A"]]
+    assert said in read_first
+    assert f"Not in the sums of price, EUR, since no figure is given: {pieces}" in read_first
+    with (sample / "sheets/order.csv").open(encoding="utf-8-sig", newline="") as file:
+        assert all(pieces in row["read_first"] for row in csv.DictReader(file))
+    assert run("order", sample, "--look").out.splitlines()[0] == said  # the same order is the same revision
+
+
+@pytest.mark.parametrize("by", ["scene", "character", "puppet", "week"])
+def test_columns_are_named_for_what_is_grouped_by_and_spares_for_what_they_are(
+    production, plans, tmp_path, by
+) -> None:
+    made, _ = order_pieces(production, plans, look=True, by=by)
+    rows = group_rows(production, made)
+    assert {next(iter(row)) for row in rows} == {by}
+    assert all(row[by] for row in rows)
+    spares = sum(row.spares for row in made.order.rows)
+    named = sum(row["pressings_to_make"] for row in rows if row[by] == "spares")
+    assert named == (spares if by in ("scene", "puppet") else 0)
+    write_order(production, made, tmp_path)
+    book = openpyxl.load_workbook(tmp_path / "order.xlsx", data_only=True)
+    (sheet,) = (one for one in book if one.title.endswith(f"to make, by {by}"))
+    heads, *told, total = sheet.iter_rows(values_only=True)
+    assert (total[0], total[-1]) == ("total", sum(row.to_make for row in made.order.rows))
+    assert heads == tuple(dict.fromkeys((by, "character", "code", "to make")))
+    assert [row[0] for row in told] == [row[by] for row in rows]
+
+
+def test_without_a_plan_no_week_is_taken_for_spares(production, plans) -> None:
+    bare = production.file.model_copy(update={"shooting": ShootingPlan()})
+    made, _ = order_pieces(replace(production, file=bare), plans, look=True, by="week")
+    assert {row["week"] for row in group_rows(production, made)} == {"no days planned"}
+    assert {one["group"] for one in made.group_records} == {None}

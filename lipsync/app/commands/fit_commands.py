@@ -133,6 +133,7 @@ def order(
     """
     from lipsync.app.answers import OrderAnswer
     from lipsync.app.order_files import write_order
+    from lipsync.app.order_tables import group_rows, revision_words
     from lipsync.app.ordering import order_pieces
     from lipsync.app.planning import hear_and_plan
     from lipsync.production.loading import open_production
@@ -151,14 +152,16 @@ def order(
         "boards": made.boards,
         "hand_overs": made.hand_overs,
         "making": made.making_record,
+        "by": made.by,
         "groups": made.group_records,
         "files": names(paths),
     }
 
     def in_words() -> None:
+        print(revision_words(production, made))
         shown = [*_ORDER_SHOWN, *(("minutes", "moulds", "price") if made.making_record else ())]
         print_table([{key: row[key] for key in shown} for row in made.records])
-        print_table(made.group_records)
+        print_table(group_rows(production, made))
         print_table(_weeks_shown(made.making_record))
         for text in made.changes:
             print(text)
