@@ -51,7 +51,7 @@ _ALLOWED = {
 }
 
 
-class _Contradiction(ValueError):
+class _ContradictionError(ValueError):
     """What `Table.faults` tells; `what_stands` asks it again, of what stands of the table."""
 
 
@@ -71,7 +71,7 @@ class Table(BaseModel):
     def _without_faults(self) -> Self:
         found = [f"{place}: {text}" for place, text in self.faults()]
         if found:
-            raise _Contradiction("\n".join(found))
+            raise _ContradictionError("\n".join(found))
         return self
 
 
@@ -157,7 +157,7 @@ def _with_tuples(value: Any) -> Any:
 
 def _problems(path: Path, data: object, details: Sequence[ErrorDetails]) -> Iterator[Problem]:
     for detail in details:
-        if not isinstance(detail.get("ctx", {}).get("error"), _Contradiction):
+        if not isinstance(detail.get("ctx", {}).get("error"), _ContradictionError):
             yield Problem(str(path), place_of(data, detail["loc"]), _sentence(detail))
 
 

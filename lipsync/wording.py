@@ -388,6 +388,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "not counted again: {pieces}; how often these were put on since {was} is in no number",
         "count them too, or write under fitted what they wore",
     ),
+    "worn out": (
+        "{pieces}: counted as there, and put on so often that they are used up; they are not reckoned with",
+        "if they still serve, write fewer under fitted",
+    ),
     "reckoned on the way": (
         "{pieces}: reckoned as on the way, for that many more were ordered than are counted as there or broken",
         "if they are not, write what broke or was used up, or how many are ordered; else too few are made",

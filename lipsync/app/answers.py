@@ -221,6 +221,7 @@ class OrderedPiece(AnswerPart):
     spares: int
     pressings_needed: int
     there: int
+    worn_out: int
     on_the_way: int
     pressings_to_make: int
     needed_no_more: int
@@ -287,8 +288,8 @@ class OrderAnswer(Answer):
     """Of `order`: a row for each character and piece, the codes on each puppet's board, and who hands what to whom.
 
     `heads` are the puppets whose heads take the piece. One that is only looked at has no revision. `missing` must
-    be known before it is used. `making` is null where the studio gives no figures; `groups` is what is asked for with `--by`,
-    and `by` says which.
+    be known before it is used. `making` is null where the studio gives no figures; `groups` is what `--by` asks
+    for, and `by` is by what.
     """
 
     form: Literal["lipsync order answer 4"]

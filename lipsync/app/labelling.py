@@ -115,7 +115,7 @@ def write_labels(
     Args:
         production: the production.
         asked: what is to be labelled.
-        plans: all its shots, where `asked.needs_plans`.
+        plans: its shots, where `asked.needs_plans`; where a scene is asked for, at least that scene's.
         out: where to write; the production's `sheets/` if None.
 
     Raises:

@@ -103,7 +103,10 @@ def boards_asked(
     made, said = order_pieces(production, plans, look=True)
     tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
     boards = scene_boards(made.plan, tracks, production.mouth_sets) if made.plan.shoot else ()
-    messages = tuple(one for one in said.messages if one.kind in _ABOUT_BOARDS)
+    about = ("", asked.scene)
+    messages = tuple(
+        one for one in said.messages if one.kind in _ABOUT_BOARDS and (asked.scene is None or one.scene in about)
+    )
     return tuple(board for board in boards if asked.takes(board)), made.planned, Report(messages=messages)
 
 
@@ -118,7 +121,7 @@ def write_boards(
 
     Args:
         production: the production.
-        plans: all its shots.
+        plans: its shots; where a scene is asked for, at least that scene's.
         asked: whose boards.
         page: the size of paper; that of the production's sheets if None.
         out: where to write; the production's `sheets/` if None.

@@ -18,7 +18,7 @@ from lipsync.paper.spreadsheet import BookPrinting, Cell, Formula, SheetTable, w
 from lipsync.production.values import Production
 from lipsync.workshop.making_cost import Cost, MakingCost
 from lipsync.workshop.order_groups import Grouping
-from lipsync.workshop.order_rows import PressingRow
+from lipsync.workshop.order_rows import PressingRow, worn_out_pieces
 
 # Columns of the workbook: character, code, name, and from D on the numbers.
 _COLUMN = {number: chr(ord("D") + at) for at, number in enumerate(NUMBERS)}
@@ -42,12 +42,17 @@ def _said(production: Production, made: WorkshopOrder) -> dict[str, str]:
         "dated": "" if production.file.dated is None else production.file.dated.isoformat(),
         "revision": made.revision.letter if made.revision else "",
         "stamp": made.revision.state.stamp if made.revision else "",
-        "read_first": " ".join([*made.alerts, *_figures_missing(production, made)]),
+        "read_first": " ".join([*made.alerts, *_not_reckoned(production, made)]),
     }
 
 
-def _figures_missing(production: Production, made: WorkshopOrder) -> tuple[str, ...]:
-    return () if made.making is None else tuple(figures_missing(production.file.sheet.words, made.making))
+def _not_reckoned(production: Production, made: WorkshopOrder) -> Iterator[str]:
+    """Yield in words what is used up, and what is in no sum since the studio gives no figure for it."""
+    words = production.file.sheet.words
+    if worn_out := worn_out_pieces(made.order.rows):
+        yield words.worn_out.format(pieces=", ".join(worn_out))
+    if made.making is not None:
+        yield from figures_missing(words, made.making)
 
 
 def order_csv(production: Production, made: WorkshopOrder) -> bytes:
@@ -119,7 +124,7 @@ def order_book(production: Production, made: WorkshopOrder) -> bytes:
     if made.by is not None:
         tables.append(_group_table(production, made, made.by))
     tables.append(SheetTable(words.cautions, (words.cautions,), tuple((text,) for text in cautions)))
-    first = [*said, *made.alerts, *_figures_missing(production, made), *made.changes]
+    first = [*said, *made.alerts, *_not_reckoned(production, made), *made.changes]
     tables.insert(0, SheetTable(words.read_first, (words.read_first,), tuple((text,) for text in first)))
     title = f"{production.file.title}: {words.order}"
     printing = BookPrinting(

@@ -28,7 +28,7 @@ from lipsync.report import Report
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making_cost import FIGURE_OF, making_cost
 from lipsync.workshop.order_groups import Grouping, grouped
-from lipsync.workshop.order_rows import Order, PressingRow, Reckoned
+from lipsync.workshop.order_rows import Order, PressingRow, Reckoned, worn_out_pieces
 from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
@@ -77,8 +77,7 @@ def order_pieces(
     shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
     unplanned = tuple(one for one in made.order.unplanned if one[1:] not in shot_already)
     made = replace(made, order=replace(made.order, unplanned=unplanned))
-    materials = {key: mouth_set.material for key, mouth_set in production.mouth_sets.items()}
-    making = making_cost(production.file.making, made.order.rows, materials, planned=made.planned)
+    making = making_cost(production.file.making, made.order.rows, planned=made.planned)
     groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
     made = replace(made, making=making, by=by, groups=groups)
     sooner = _sooner(made, kept if made.is_new or made.revision is None else kept.before_newest)
@@ -143,6 +142,7 @@ def order_state(production: Production, made: WorkshopOrder) -> OrderState:
                 by=tuple(made.needed_by(row)),
             )
             for row in made.order.rows
+            if row.pressings or row.there or row.on_the_way
         ),
         hand_overs=tuple(HandedRow(**one) for one in made.hand_overs),
         missing=made.alerts,
@@ -178,8 +178,10 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
     for puppet, scene, shot in made.order.late:
         late = replace(where, scene=scene, shot=shot)
         messages.append(Message.of("late", late, puppet=puppet, scene=scene, shot=shot))
+    stock = Where(str(production.folder / STOCK_FILE))
+    if worn_out := ", ".join(worn_out_pieces(made.order.rows)):
+        messages.append(Message.of("worn out", stock, pieces=worn_out))
     if assumed := [f"{one.assumed} {one.code} of {one.character}" for one in made.order.rows if one.assumed]:
-        stock = Where(str(production.folder / STOCK_FILE))
         messages.append(Message.of("reckoned on the way", stock, pieces=", ".join(assumed)))
     making = Where(where.file, "[making]")
     for pieces, numbers in made.making.left_out.items() if made.making is not None else ():

@@ -61,6 +61,7 @@ class WorkshopOrder:
                 "spares": row.spares,
                 "pressings_needed": row.pressings,
                 "there": row.there,
+                "worn_out": row.worn_out,
                 "on_the_way": row.on_the_way,
                 "pressings_to_make": row.to_make,
                 "needed_no_more": row.unneeded,

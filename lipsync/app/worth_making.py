@@ -48,6 +48,6 @@ def sets_made(
         own = tuple(shoot for shoot in plan.shoot if shoot.character == character)
         plan = plan.model_copy(update={"shoot": own})
         rows = order(plan, tracks, {character: mouth_set}, reckoned).rows
-        cost = making_cost(file.making, rows, {character: mouth_set.material}, planned=bool(file.shooting.shoot))
+        cost = making_cost(file.making, rows, planned=bool(file.shooting.shoot))
         found.append(Cost(sum(row.to_make for row in rows)) if cost is None else cost.total)
     return tuple(found)

@@ -21,7 +21,7 @@ from lipsync.paper.pdf import string_width_mm
 from lipsync.paper.piece_pictures import mark_in_row
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import row_rule
-from lipsync.workshop.order_rows import Board, PressingRow
+from lipsync.workshop.order_rows import Board, PressingRow, worn_out_pieces
 
 _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM, _CODE_BASE_MM = 9.4, 9.0, 10.5, 4.0, 4.7
 
@@ -138,6 +138,10 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
         yield words.not_made.format(codes=", ".join(left))
     clay = one.mouth_set.material == "clay"
     yield words.clay_wears.format(fittings=plan.fittings_a_piece) if clay else words.hard_stays
+    if other := [row.code for row in one.rows if (row.material == "clay") is not clay]:
+        yield (words.hard_parts if clay else words.clay_parts).format(codes=", ".join(other))
+    if worn_out := worn_out_pieces(one.rows):
+        yield words.worn_out.format(pieces=", ".join(worn_out))
     if job.counted is not None:
         yield words.stock_counted.format(day=job.counted.isoformat())
 

@@ -215,6 +215,9 @@ class Words(Table):
     not_made: Sentence = "Worn in no planned shot, so not made: {codes}"
     clay_wears: Sentence = "Clay: each pressing is used up after {fittings} fittings, and another follows on."
     hard_stays: Sentence = "Hard: each is a part, made once and not used up."
+    hard_parts: Sentence = "Hard, made once and not used up: {codes}"
+    clay_parts: Sentence = "Clay, used up and followed by another: {codes}"
+    worn_out: Sentence = "Counted as there and used up, so not reckoned with: {pieces}"
     on_board: Label = "{puppet}: {count} pieces on its board"
     making: Label = "what it takes to make"
     making_how: Sentence = (

@@ -123,6 +123,13 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
     codes = _codes(production)
     for place, text in piece_faults(plan.piece or (), codes):
         yield Problem(str(production.folder / "production.toml"), f"[shooting] {place}", text)
+    for row, one in enumerate(plan.piece or (), start=1):
+        mouth_set = production.mouth_sets.get(one.character or "") if one and one.material else None
+        if mouth_set and one.code in mouth_set.by_code:
+            what = f"{one.code} is a mouth of {mouth_set.name}, {mouth_set.material} like all of them"
+            place = f"[shooting] [[piece]] {row} material"
+            text = f"{what}; only replacement parts have a material of their own"
+            yield Problem(str(production.folder / "production.toml"), place, text)
 
 
 def _codes(production: Production) -> dict[str, list[str]]:

@@ -96,24 +96,18 @@ class _Pressing:
     new_mould: bool
 
 
-def making_cost(
-    making: Making, rows: Sequence[PressingRow], materials: Mapping[str, str], *, planned: bool
-) -> MakingCost | None:
+def making_cost(making: Making, rows: Sequence[PressingRow], *, planned: bool) -> MakingCost | None:
     """Return what an order takes to make, or None if no figure is given for any of its pieces.
 
     Args:
         making: the studio's figures.
         rows: the pieces of the order.
-        materials: of each character "clay" or "hard".
         planned: whether the days are those of a plan.
     """
-    figures = [making.figures_of(row.character, row.code, materials[row.character]) for row in rows]
+    figures = [making.figures_of(row.character, row.code, row.material) for row in rows]
     if all(one == MakingFigures() for one in figures):
         return None
-    pieces = [
-        tuple(_pressings(row, own, materials[row.character], planned=planned))
-        for row, own in zip(rows, figures, strict=True)
-    ]
+    pieces = [tuple(_pressings(row, own, planned=planned)) for row, own in zip(rows, figures, strict=True)]
     weeks: defaultdict[str, list[_Pressing]] = defaultdict(list)
     for pressing in (one for own in pieces for one in own):
         weeks[pressing.week].append(pressing)
@@ -129,13 +123,13 @@ def making_cost(
     )
 
 
-def _pressings(row: PressingRow, figures: MakingFigures, material: str, *, planned: bool) -> Iterator[_Pressing]:
+def _pressings(row: PressingRow, figures: MakingFigures, *, planned: bool) -> Iterator[_Pressing]:
     price = None if figures.price_a_pressing is None else Decimal(str(figures.price_a_pressing))
     lasts = figures.pressings_a_mould
     for place, day in enumerate(row.needed_by):
         yield _Pressing(
             week_of(day) if planned else "",
-            (material, figures.pressings_a_batch),
+            (row.material, figures.pressings_a_batch),
             figures.minutes_a_pressing,
             price,
             lasts is not None,

@@ -18,10 +18,10 @@ The numbers have these names everywhere:
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from lipsync.workshop.shooting import Heads, character_of
+from lipsync.workshop.shooting import Heads, Material, character_of
 from lipsync.workshop.stock import StockFile
 
 
@@ -59,6 +59,8 @@ class PressingRow:
         heads: the puppets whose heads take it; of none alone if empty.
         exact: whether it is known that fewer would not be enough.
         ordered_before: pressings that earlier orders said to make.
+        worn_out: pressings that were counted as there and are used up; they are not among `there`.
+        material: what it is made of.
     """
 
     character: str
@@ -79,6 +81,8 @@ class PressingRow:
     heads: Heads = ()
     exact: bool = True
     ordered_before: int = 0
+    worn_out: int = 0
+    material: Material = "clay"
 
     @property
     def needed_by(self) -> tuple[datetime.date, ...]:
@@ -94,6 +98,11 @@ class PressingRow:
     def unneeded(self) -> int:
         """Pressings there or on the way that the plan does not need."""
         return max(0, self.there + self.on_the_way + self.to_make - self.pressings)
+
+
+def worn_out_pieces(rows: Iterable[PressingRow]) -> tuple[str, ...]:
+    """Return how many of which pieces were counted as there and are used up, in words: number, code, whose."""
+    return tuple(f"{row.worn_out} {row.code} of {row.character}" for row in rows if row.worn_out)
 
 
 @dataclass(frozen=True, slots=True)

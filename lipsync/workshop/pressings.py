@@ -25,7 +25,7 @@ from lipsync.workshop.board_uses import BoardUse, Held, PressingLane, Rules
 from lipsync.workshop.counting import ShotTrack, count
 from lipsync.workshop.handing_on import Fitted, Supply, supply
 from lipsync.workshop.order_rows import Board, FirstNeed, HandOver, Order, PressingRow, Reckoned
-from lipsync.workshop.shooting import Heads, Shoot, ShootingPlan, character_of
+from lipsync.workshop.shooting import Heads, Material, Shoot, ShootingPlan, character_of
 
 
 def order(
@@ -51,7 +51,8 @@ def order(
     late: dict[tuple[str, str, str], None] = {}
     for character, heads in _groups(mouth_sets, plan, reckoned):
         reckoning = _Reckoning(plan, [job for job in jobs if job[0].puppet in heads], reckoned, (character, heads))
-        made = [reckoning.row(code, clay=mouth_sets[character].material == "clay") for code in codes[character]]
+        usual = mouth_sets[character].material
+        made = [reckoning.row(code, plan.material_of(character, code, usual)) for code in codes[character]]
         rows += [row for row in made if row is not None]
         moves += reckoning.hand_overs
         late |= reckoning.late
@@ -99,8 +100,9 @@ class _Reckoning:
         self.hand_overs: list[HandOver] = []
         self.late: dict[tuple[str, str, str], None] = {}
 
-    def row(self, code: str, *, clay: bool) -> PressingRow | None:
-        """Return the row of a piece; None if nobody needs it and there is none."""
+    def row(self, code: str, material: Material) -> PressingRow | None:
+        """Return the row of a piece; None if nobody needs it, nobody counted it, and none is on the way."""
+        clay = material == "clay"
         stock = self._reckoned.stock
         counted = stock.rows_of(self._character, self._heads, code) if stock else ()
         since = stock.counted if stock and counted else None
@@ -117,11 +119,11 @@ class _Reckoning:
             self._character, code, seen.frames_seen if seen else 0, seen.times_fitted if seen else 0, 0, 0, 0, 0
         )
         assumed = on_the_way if counted and not told else 0
-        row = replace(
-            row, there=there, on_the_way=on_the_way, assumed=assumed, heads=self._heads, ordered_before=ordered
-        )
+        worn_out = sum(one.there for one in counted) - there
+        row = replace(row, there=there, on_the_way=on_the_way, assumed=assumed, worn_out=worn_out, material=material)
+        row = replace(row, heads=self._heads, ordered_before=ordered)
         if not uses:
-            return row if there or on_the_way else None
+            return row if counted or on_the_way else None
         spares = self._plan.spares_of(self._character, code)
         held = [Held(one.there, one.fitted if clay else 0, one.puppet) for one in usable]
         held += [Held(on_the_way)] if on_the_way else []

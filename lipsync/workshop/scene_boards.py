@@ -87,6 +87,6 @@ def _laid_out(plan: ShootingPlan, who: str, tracks: Sequence[ShotTrack], mouth_s
             times[code] += often
     codes = list(mouth_set.by_code)
     for code in sorted(times, key=lambda code: (codes.index(code) if code in codes else len(codes), code)):
-        wears = mouth_set.material == "clay"
+        wears = plan.material_of(who, code, mouth_set.material) == "clay"
         count = -(-times[code] // plan.fittings_of(who, code)) if wears else 1
         yield LaidOut(code, max(1, count), times[code])

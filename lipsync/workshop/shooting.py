@@ -11,6 +11,11 @@
     spares = 2
     fittings = 25
 
+    [[shooting.piece]]        # a replacement part may be of another material than the character's mouths
+    character = "heron"
+    code = "BRUP"
+    material = "hard"
+
     [[shooting.shoot]]
     puppet = "heron-1"        # the character's id, a hyphen, which of its puppets, from 1
     scene = "01-lamp-room"    # the scene's id; with `shots` only some of its shots
@@ -26,11 +31,14 @@ from __future__ import annotations
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
-from typing import Annotated, Protocol
+from typing import Annotated, Literal, Protocol
 
 from pydantic import Field, StringConstraints
 
 from lipsync.tomlfile import Table, shown
+
+# Clay is modelled on and used up; a hard piece, cast or printed, is not.
+Material = Literal["clay", "hard"]
 
 # An id of up to 40 letters, a hyphen, a number up to 99, and some room for slips.
 _Puppet = Annotated[str, StringConstraints(strip_whitespace=True, max_length=50)]
@@ -86,6 +94,7 @@ class PieceReckoning(Table):
     code: str
     spares: Annotated[int, Field(ge=0, le=99)] | None = None
     fittings: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    material: Material | None = None
 
 
 class ShootingPlan(Table):
@@ -116,6 +125,11 @@ class ShootingPlan(Table):
         """Return after how many fittings a clay piece is used up."""
         own = self._own(character, code)
         return self.fittings_a_piece if own is None or own.fittings is None else own.fittings
+
+    def material_of(self, character: str, code: str, usual: Material) -> Material:
+        """Return what a piece is made of: `usual`, that of its character's mouths, where nothing else is said."""
+        own = self._own(character, code)
+        return usual if own is None or own.material is None else own.material
 
     def _own(self, character: str, code: str) -> PieceReckoning | None:
         return next((one for one in self.piece if (one.character, one.code) == (character, code)), None)

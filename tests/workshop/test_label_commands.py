@@ -1,6 +1,7 @@
 """Labels and boards of a production: which pieces they name, against the tracks, and at which size they are drawn."""
 
 from collections import Counter, defaultdict
+from dataclasses import replace
 
 import numpy as np
 import pypdfium2
@@ -143,3 +144,16 @@ def test_a_mouth_that_is_larger_than_the_page_is_refused(sample) -> None:
     done = run("boards", sample)
     assert (done.code, done.out) == (ExitCode.INPUT, "")
     assert "too large for A4; take larger paper, or leave mouth_mm out" in done.err
+
+
+def test_a_scene_is_laid_out_and_labelled_by_its_own_shots_alone(sample, production, plans, tmp_path) -> None:
+    scene, whole = "01-lamp-room", write_boards(production, plans, BoardsAsked(), out=tmp_path).boards
+    own = replace(plans, shots=tuple(one for one in plans.shots if one.scene.id == scene))
+    asked = BoardsAsked(scene=scene)
+    assert write_boards(production, own, asked, out=tmp_path).boards == tuple(b for b in whole if b.scene == scene)
+    # What another scene lacks is not asked for, and keeps nobody waiting.
+    (sample / "recordings/030.wav").unlink()
+    for command in (("boards",), ("labels", "--for", "boxes")):
+        done = run(*command, sample, "--scene", scene, "--out", tmp_path)
+        assert (done.code, done.err) == (ExitCode.DONE, ""), command
+    assert run("boards", sample, "--scene", "02-post-office", "--out", tmp_path).code == ExitCode.PARTLY

@@ -21,11 +21,11 @@ from lipsync.workshop.making import Making
 from lipsync.workshop.making_cost import Cost, making_cost, week_of
 from lipsync.workshop.order_groups import grouped
 from lipsync.workshop.order_rows import FirstNeed, PressingRow
-from lipsync.workshop.shooting import ShootingPlan
+from lipsync.workshop.shooting import Material, ShootingPlan
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
-MATERIALS = {"heron": "clay", "crab": "hard"}
+MATERIALS: dict[str, Material] = {"heron": "clay", "crab": "hard"}
 FIGURES = """
 [making]
 currency = "EUR"
@@ -44,7 +44,8 @@ pressings_a_batch = 40
 
 def needed(code: str, *days: int, character: str = "heron", before: int = 0) -> PressingRow:
     needs = tuple(FirstNeed(datetime.date(2026, 12, day), f"{character}-1", "harbour") for day in days)
-    return PressingRow(character, code, 9, 9, 1, 1, 0, 0, to_make=len(days), needs=needs, ordered_before=before)
+    made = PressingRow(character, code, 9, 9, 1, 1, 0, 0, to_make=len(days), needs=needs, ordered_before=before)
+    return replace(made, material=MATERIALS[character])
 
 
 def making(**tables: object) -> Making:
@@ -69,7 +70,7 @@ def test_an_order_reckoned_by_hand() -> None:
     """Seven of clay in two weeks: five fill two trays of three, two another; a mould lasts for three."""
     clay = {"minutes_a_pressing": 20, "pressings_a_mould": 3, "pressings_a_batch": 3, "price_a_pressing": 1.5}
     rows = [needed("REST", 1, 2, 3, 9), needed("OPEN", 1, 2, 8)]
-    found = making_cost(making(clay=clay), rows, MATERIALS, planned=True)
+    found = making_cost(making(clay=clay), rows, planned=True)
     assert found is not None
     # REST: a mould at its first and its fourth, which is of the second week. OPEN: one.
     assert found.pieces == (
@@ -88,7 +89,7 @@ def test_an_order_reckoned_by_hand() -> None:
 def test_what_was_ordered_before_has_worn_the_mould(before: int, moulds: int) -> None:
     """A mould lasts for three, and two are pressed: from a new mould, or on with the old one as far as it goes."""
     rows = [needed("REST", 1, 1, before=before)]
-    found = making_cost(making(clay={"pressings_a_mould": 3}), rows, MATERIALS, planned=True)
+    found = making_cost(making(clay={"pressings_a_mould": 3}), rows, planned=True)
     assert found is not None
     assert found.total.moulds == moulds
 
@@ -96,11 +97,11 @@ def test_what_was_ordered_before_has_worn_the_mould(before: int, moulds: int) ->
 def test_pieces_of_one_kind_share_a_batch_and_others_do_not() -> None:
     clay, hard = {"pressings_a_batch": 4}, {"pressings_a_batch": 4}
     rows = [needed("REST", 1, 1), needed("OPEN", 2), needed("REST", 1, character="crab")]
-    found = making_cost(making(clay=clay, hard=hard), rows, MATERIALS, planned=True)
+    found = making_cost(making(clay=clay, hard=hard), rows, planned=True)
     assert found is not None
     assert found.total.batches == 2
     own = ({"character": "heron", "code": "OPEN", "pressings_a_batch": 1},)
-    found = making_cost(making(clay=clay, hard=hard, piece=own), rows, MATERIALS, planned=True)
+    found = making_cost(making(clay=clay, hard=hard, piece=own), rows, planned=True)
     assert found is not None
     assert found.total.batches == 3
 
@@ -108,18 +109,18 @@ def test_pieces_of_one_kind_share_a_batch_and_others_do_not() -> None:
 def test_a_piece_has_figures_of_its_own_and_what_is_not_given_is_told() -> None:
     own = ({"character": "heron", "code": "OPEN", "minutes_a_pressing": 45},)
     rows = [needed("REST", 1), needed("OPEN", 1), needed("REST", 1, character="crab")]
-    found = making_cost(making(piece=own, clay={"price_a_pressing": 2}), rows, MATERIALS, planned=True)
+    found = making_cost(making(piece=own, clay={"price_a_pressing": 2}), rows, planned=True)
     assert found is not None
     assert found.total == Cost(3, 45.0, None, None, Decimal("4.00"))
     assert found.not_given == {
         "minutes": (("heron", "REST"), ("crab", "REST")),
         "price": (("crab", "REST"),),
     }
-    assert making_cost(Making(), rows, MATERIALS, planned=True) is None
+    assert making_cost(Making(), rows, planned=True) is None
 
 
 def test_without_a_plan_there_are_no_weeks() -> None:
-    found = making_cost(making(clay={"minutes_a_pressing": 9}), [needed("REST", 1, 9)], MATERIALS, planned=False)
+    found = making_cost(making(clay={"minutes_a_pressing": 9}), [needed("REST", 1, 9)], planned=False)
     assert found is not None
     assert found.weeks == (("", Cost(2, 18.0)),)
 

@@ -64,3 +64,41 @@ def test_parts_are_labelled_and_laid_out_by_name_and_a_row_is_put_on_once(sample
     said = [" ".join(line) for line in lines_of(pages_of(tmp_path / "boards-crab-1-01-lamp-room.pdf"))]
     assert any(line.startswith("shots 020 ") for line in said), said
     assert all(any(name in line for line in said) for name in ("brows raised", "lids half")), said
+
+
+OF_CLAY = """
+[[shooting.piece]]
+character = "crab"
+code = "{}"
+material = "clay"
+fittings = 1
+
+[making]
+currency = "EUR"
+[making.clay]
+minutes_a_pressing = 20
+[making.hard]
+minutes_a_pressing = 6
+"""
+
+
+def test_a_part_may_be_of_another_material_than_the_mouths(sample, tmp_path) -> None:
+    """By hand: one is used up by each of its two rows, and there is a spare; the crab's mouths are hard."""
+    listed(sample, [30, 60])
+    path, main = sample / "scenes/01-lamp-room.toml", sample / "production.toml"
+    again = '\n[[shot.part]]\nkind = "brows"\ncharacter = "crab"\ncode = "BRUP"\nframes = [61, 80]\n'
+    path.write_text(path.read_text(encoding="utf-8") + again, encoding="utf-8")
+    before = main.read_text(encoding="utf-8")
+    main.write_text(before + OF_CLAY.format("BRUP"), encoding="utf-8")
+    rows = {row["code"]: row for row in json.loads(run("order", sample, "--json").out)["pieces"]}
+    keys = ("used_up", "pressings_needed", "minutes")
+    assert [rows["BRUP"][key] for key in keys] == [1, 3, 3 * 20]
+    assert [rows["OPEN"][key] for key in keys] == [0, 2, 2 * 6]
+    lines = [" ".join(line) for line in lines_of(pages_of(sample / "sheets/order.pdf"))]
+    assert "Clay, used up and followed by another: BRUP" in lines
+    boards = run("boards", sample, "--puppet", "crab-1", "--out", tmp_path, "--json")
+    assert {one["code"]: one["count"] for one in json.loads(boards.out)["pieces"]}["BRUP"] == 2
+    main.write_text(before + OF_CLAY.format("OPEN"), encoding="utf-8")
+    done = run("order", sample)
+    assert done.code == ExitCode.INPUT
+    assert "OPEN is a mouth of driftwood, hard like all of them; only replacement parts have a material" in done.err

@@ -272,3 +272,32 @@ def test_what_is_on_the_way_and_needed_sooner_is_told_on_screen_and_on_paper(sam
     assert "REST of heron is on the way for 2026-11-30" in again.err
     changed(sample, "first = 2026-11-23", "first = 2026-12-01")
     assert "is on the way for" not in run("order", sample).err
+
+
+def test_what_is_used_up_is_named_and_its_piece_stays_on_the_page(sample) -> None:
+    """A piece that no shot to come wears, of which none is left; and two of three that have no fitting left."""
+    (sample / "stock.toml").write_text(
+        "counted = 2026-12-04\n"
+        '[[piece]]\ncharacter = "heron"\ncode = "OPEN3"\nthere = 0\nbroke = 2\n'
+        '[[piece]]\ncharacter = "heron"\ncode = "REST"\nthere = 2\nfitted = 40\n'
+        '[[piece]]\ncharacter = "heron"\ncode = "REST"\nthere = 1\nfitted = 39\n',
+        encoding="utf-8",
+    )
+    told = ordered(sample)
+    rows = {row["code"]: row for row in told["pieces"] if row["character"] == "heron"}
+    assert [rows["OPEN3"][key] for key in ("times_fitted", "pressings_needed", "there", "worn_out")] == [0, 0, 0, 0]
+    assert [rows["REST"][key] for key in ("there", "worn_out")] == [1, 2]
+    (message,) = (one for one in told["messages"] if one["kind"] == "worn out")
+    assert "2 REST of heron: counted as there, and put on so often that they are used up" in message["text"]
+    pages = pages_of(sample / "sheets/order.pdf")
+    check_pages(pages)
+    lines = [" ".join(line) for line in lines_of(pages)]
+    assert "Counted as there and used up, so not reckoned with: 2 REST of heron" in lines
+    assert any(line.startswith("OPEN3 ") for line in lines)
+    book = openpyxl.load_workbook(sample / "sheets/order.xlsx")
+    assert "Counted as there and used up, so not reckoned with: 2 REST of heron" in [
+        cell.value for cell in book.worksheets[0]["A"]
+    ]
+    # What an order holds of a piece does not grow by rows that say nothing: the kept order is as it was.
+    kept = json.loads((sample / "orders/A.json").read_text(encoding="utf-8"))
+    assert "OPEN3" not in [row["code"] for row in kept["pieces"]]

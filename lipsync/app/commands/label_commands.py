@@ -60,9 +60,10 @@ def labels(
     the character, or on a box the puppet, and the piece's code.
     """
     from lipsync.app.answers import LabelsAnswer
+    from lipsync.app.heard import Only
     from lipsync.app.labelling import LabelsAsked, grid_asked, write_labels
     from lipsync.app.laying_out import BoardsAsked
-    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.renewing import hear_and_plan_part
     from lipsync.production.loading import open_production
     from lipsync.report import Report
 
@@ -72,7 +73,7 @@ def labels(
     plans = None
     if asked.needs_plans:
         with working() as (progress, workers):
-            plans = hear_and_plan(production, progress=progress, workers=workers)
+            plans = hear_and_plan_part(production, Only(scene), progress, workers)
     made = write_labels(production, asked, plans, out)
     record = {"labels": made.labels, "sheets": made.sheets, "files": names([made.path])}
     report = (plans.report if plans else Report()) + made.report
@@ -100,8 +101,9 @@ def boards(
     At size where mouth_mm in production.toml says how wide the character's mouth at rest is.
     """
     from lipsync.app.answers import BoardsAnswer
+    from lipsync.app.heard import Only
     from lipsync.app.laying_out import BoardsAsked, board_problems, write_boards
-    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.renewing import hear_and_plan_part
     from lipsync.errors import InputError
     from lipsync.production.loading import open_production
 
@@ -110,7 +112,7 @@ def boards(
     if problems := tuple(board_problems(production, asked)):
         raise InputError(problems)
     with working() as (progress, workers):
-        plans = hear_and_plan(production, progress=progress, workers=workers)
+        plans = hear_and_plan_part(production, Only(scene), progress, workers)
     made = write_boards(production, plans, asked, page, out)
     record = {"pieces": made.records, "files": names([made.path])}
     answered = Answered(BoardsAnswer, record, plans.report + made.report)
