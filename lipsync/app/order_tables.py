@@ -42,7 +42,7 @@ def _said(production: Production, made: WorkshopOrder) -> dict[str, str]:
         "dated": "" if production.file.dated is None else production.file.dated.isoformat(),
         "revision": made.revision.letter if made.revision else "",
         "stamp": made.revision.state.stamp if made.revision else "",
-        "read_first": " ".join([*made.alerts, *_not_reckoned(production, made)]),
+        "read_first": "; ".join([*made.alerts, *_not_reckoned(production, made)]),
     }
 
 
@@ -154,7 +154,7 @@ def _group_table(production: Production, made: WorkshopOrder, by: Grouping) -> S
     words = production.file.sheet.words
     named = grouped_by(words, by)
     heads = tuple(dict.fromkeys((named, words.character, words.code, words.to_make)))  # by character: no column more
-    rows = [tuple(row.values()) for row in group_rows(production, made)]
+    rows: list[tuple[Cell, ...]] = [tuple(row.values()) for row in group_rows(production, made)]
     column = chr(ord("A") + len(heads) - 1)
     total = Formula(f"=SUM({column}2:{column}{len(rows) + 1})", sum(one.to_make for one in made.groups))
     below = (words.total, *[""] * (len(heads) - 2), total)

@@ -20,6 +20,9 @@ _CREATED = datetime.datetime(2000, 1, 1)
 # In widths of a digit, as spreadsheets count columns; chosen.
 _LEAST_WIDTH, _MOST_WIDTH = 8, 90
 
+# In a table of so many columns and more texts take more lines, so that it prints at a size that is read; chosen.
+_MANY_COLUMNS, _MOST_WIDTH_OF_MANY = 9, 24
+
 # A row of one line, in points, as spreadsheets have it; paper as Office Open XML numbers it (ECMA-376, pageSetup).
 _LINE_PT = 15
 _PAPERS = {"Letter": 1, "Tabloid": 3, "A3": 8, "A4": 9}
@@ -150,9 +153,15 @@ def _sheet_name(text: str, place: int) -> str:
 
 def _width(table: SheetTable, column: int) -> int:
     """Return a column's width: its widest cell and the longest word of its head find room."""
-    cells = [len(str(row[column])) for row in table.rows if not isinstance(row[column], Formula)]
+    cells = [_long(row[column]) for row in table.rows if not isinstance(row[column], Formula)]
     words = [len(word) + 1 for word in table.heads[column].split()]
-    return min(_MOST_WIDTH, max([_LEAST_WIDTH, *(length + 3 for length in cells + words)]))
+    most = _MOST_WIDTH if len(table.heads) < _MANY_COLUMNS else _MOST_WIDTH_OF_MANY
+    return max(_LEAST_WIDTH, min(most, max((length + 3 for length in cells + words), default=0)))
+
+
+def _long(cell: Cell) -> int:
+    """Return how many letters a cell shows; a number that is not whole has two digits behind the point."""
+    return len(f"{cell:.2f}" if isinstance(cell, float) else str(cell))
 
 
 def _high(cells: Sequence[Cell], widths: Sequence[int]) -> int:

@@ -7,7 +7,7 @@ needs, and is found exactly: what is enough for more fittings is enough for fewe
 (fitting_shares.py) is settled where the way with the most in every row needs no more than one that was found; else
 the box is cut in two. Nearly all ways are settled by what bounds them (quick_serving.py), few by an integer program.
 
-Where that takes too long (`_MOST_SOLVED`, `_MOST_BOXES`), what is ordered is still enough, and `exact` says that it
+Where that takes too long (`_MOST_WORK`, `_MOST_BOXES`), what is ordered is still enough, and `exact` says that it
 may be too much.
 """
 
@@ -24,8 +24,9 @@ from lipsync.workshop.fitting_shares import Box, Way, at_most, first_ways, halve
 from lipsync.workshop.quick_serving import Bounds, bounds, narrowed, settled
 from lipsync.workshop.quick_serving import served as serve
 
-# So many ways to share fittings out go to the integer program, and so many boxes are cut (chosen: a few seconds).
-_MOST_SOLVED, _MOST_BOXES = 12, 400
+# So much work goes into the integer program, and so many boxes are cut (chosen: a few seconds). The work of solving a
+# way grows with the rows of the plan times the fittings that a piece lasts for, and is never less than some (measured).
+_MOST_WORK, _LEAST_WORK, _MOST_BOXES = 11_000, 200, 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ class _Sharing:
                 self._settled[one.uses[0]] += one.times
         self._fitted = fitted
         self._bounds: dict[tuple[int, ...], Bounds] = {}
-        self._solved = 0
+        self._worked, self._work = 0, _LEAST_WORK + len(uses) * (rules.lasts or 0)
         self._needed, self._way = -1, (0,) * len(uses)
 
     def most(self) -> tuple[Serving, bool]:
@@ -105,7 +106,7 @@ class _Sharing:
         whole, order = whole_box(self._shares), count()
         boxes = [(-self._known(at_most(whole), is_way=False).most, next(order), whole)]
         while boxes and min(-boxes[0][0], apart.ceiling(self._needed)) > self._needed:
-            if self._solved >= _MOST_SOLVED or next(order) > _MOST_BOXES:
+            if self._worked >= _MOST_WORK or next(order) > _MOST_BOXES:
                 return self._enough(boxes[0][2], apart), False
             _, _, box = heapq.heappop(boxes)
             parts = halves(box, self._shares)
@@ -132,7 +133,7 @@ class _Sharing:
         """Return what it needs, found exactly."""
         known, times = self._known(shares, is_way=is_way), self._times(shares)
         if known.least < known.most:
-            self._solved += 1
+            self._worked += self._work
             exact = settled(self._uses, times, self._rules, known, tidy=False)
             counted = exact.counted(self._rules)
             self._bounds[times] = Bounds(exact, counted, counted)

@@ -10,7 +10,7 @@ from lipsync.workshop.board_uses import BoardUse, Held, Rules
 from lipsync.workshop.handing_on import Fitted, supply
 from lipsync.workshop.quick_serving import served
 from tests.workshop.random_plans import differs
-from tests.workshop.searched import Row, fewest, most_of_fewest
+from tests.workshop.searched import Row, There, fewest, most_of_fewest
 
 
 def test_random_plans_agree_with_the_search() -> None:
@@ -36,6 +36,16 @@ def test_a_break_is_not_booked_to_its_first_row() -> None:
     uses = (BoardUse("heron-1", 1, 2), BoardUse("heron-1", 6, 7), BoardUse("heron-2", 3, 5))
     found = supply(uses, (Fitted((0, 1), 4), Fitted((2,), 4)), Rules(lasts=4))
     assert (found.to_make, found.exact) == (2, True)
+
+
+def test_a_break_over_three_rows_is_searched_to_the_end() -> None:
+    """21 ways to share the five out, twenty of which bounds leave open: too few is never ordered, nor one too many."""
+    rows = [Row("heron-1", 1, 4), Row("heron-1", 5, 6), Row("heron-1", 8, 9), Row("heron-2", 1, 5)]
+    fitted, worn = [((0, 1, 2), 5), ((1,), 2), ((2,), 4)], [There(2, "", 0)] * 2
+    uses = [BoardUse(row.puppet, row.first, row.last) for row in rows]
+    rules = Rules(lasts=3, spares=2, held=(Held(1, 2), Held(1, 2)))
+    found = supply(uses, [Fitted(own, times) for own, times in fitted], rules)
+    assert (found.to_make, found.exact) == (most_of_fewest(rows, fitted, 3, 0, worn, 2)[0], True)
 
 
 def test_no_more_than_one_puppet_has_a_piece() -> None:

@@ -101,4 +101,4 @@ def test_a_part_may_be_of_another_material_than_the_mouths(sample, tmp_path) -> 
     main.write_text(before + OF_CLAY.format("OPEN"), encoding="utf-8")
     done = run("order", sample)
     assert done.code == ExitCode.INPUT
-    assert "OPEN is a mouth of driftwood, hard like all of them; only replacement parts have a material" in done.err
+    assert "OPEN is a mouth of Driftwood, hard like all of them; only replacement parts have a material" in done.err
