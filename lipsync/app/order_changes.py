@@ -6,6 +6,7 @@ the newer one.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from lipsync.app.order_record import OrderedRow, OrderState
@@ -25,10 +26,14 @@ def _changes(was: OrderState, now: OrderState, words: Words) -> Iterator[str]:
     yield from (words.order_no_missing.format(was=text) for text in gone)
     before = {row.key: row for row in was.pieces}
     after = {row.key: row for row in now.pieces}
+    groups = Counter(character for character, _ in {(row.character, row.heads) for row in (*was.pieces, *now.pieces)})
     for key in dict.fromkeys([*after, *before]):
         now_said = after.get(key) or _nothing(before[key])
         if told := list(_of_piece(before.get(key) or _nothing(now_said), now_said, words)):
-            yield words.order_piece.format(piece=f"{now_said.character} {now_said.code}", changes="; ".join(told))
+            # Where not all heads take the same mouths, or did not, it is said whose piece it is.
+            whose = f" ({', '.join(now_said.heads)})" if groups[now_said.character] > 1 else ""
+            piece = f"{now_said.character} {now_said.code}{whose}"
+            yield words.order_piece.format(piece=piece, changes="; ".join(told))
     if was.hand_overs != now.hand_overs:
         yield words.order_handed
 

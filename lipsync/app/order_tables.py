@@ -157,7 +157,7 @@ def _group_table(production: Production, made: WorkshopOrder, by: Grouping) -> S
     rows: list[tuple[Cell, ...]] = [tuple(row.values()) for row in group_rows(production, made)]
     column = chr(ord("A") + len(heads) - 1)
     total = Formula(f"=SUM({column}2:{column}{len(rows) + 1})", sum(one.to_make for one in made.groups))
-    below = (words.total, *[""] * (len(heads) - 2), total)
+    below: tuple[Cell, ...] = (words.total, *[""] * (len(heads) - 2), total)
     return SheetTable(words.to_make_by.format(group=named), heads, (*rows, below), frozenset({len(rows)}))
 
 

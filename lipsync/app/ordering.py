@@ -11,6 +11,7 @@ is no revision, and is not kept.
 from __future__ import annotations
 
 import datetime
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -20,8 +21,8 @@ from lipsync.app.order_record import HandedRow, OrderedRow, Orders, OrderState, 
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.planning import Plans
 from lipsync.app.workshop_order import WorkshopOrder
-from lipsync.floor import record_file
-from lipsync.floor.retakes import fitted_in_retakes
+from lipsync.floor import prints, record_file
+from lipsync.floor.retakes import fitted_in_retakes, parts_in_retakes
 from lipsync.message import Message, Where
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -49,7 +50,7 @@ def order_pieces(
         by: what it is grouped by as well: scene, character, puppet or week.
 
     Raises:
-        InputError: if an earlier order, or a record of what is filmed, is broken.
+        InputError: if an earlier order, a record of what is filmed, or the prints of a shot filmed again, are broken.
     """
     tracks = _tracks(production, plans)
     given = production.file.shooting
@@ -151,11 +152,18 @@ def order_state(production: Production, made: WorkshopOrder) -> OrderState:
 
 def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
     """Return every track, with its filmed frames and the fittings of takes that were thrown away."""
-    records = record_file.records_in(production).of_shots
+    records, printed = record_file.records_in(production).of_shots, prints.prints_in(production).of_shots
+    names = {key: one.name for key, one in production.file.characters.items()}
     found: list[ShotTrack] = []
     for one in plans.shots:
-        path = records.get((one.scene.id, one.shot.id))
-        retaken = fitted_in_retakes(record_file.read(path)) if path is not None else {}
+        key = one.scene.id, one.shot.id
+        retaken: dict[str, Counter[str]] = {}
+        if key in records:
+            record = record_file.read(records[key])
+            retaken = fitted_in_retakes(record)
+            if key in printed and any(event.what == "refilm" for event in record.events):
+                for who, parts in parts_in_retakes(record, prints.read(printed[key]), names).items():
+                    retaken.setdefault(who, Counter()).update(parts)
         found += shot_tracks(production, one, one.filmed, retaken)
     return found
 

@@ -25,7 +25,7 @@ from lipsync.workshop.quick_serving import Bounds, bounds, narrowed, settled
 from lipsync.workshop.quick_serving import served as serve
 
 # So much work goes into the integer program, and so many boxes are cut (chosen: a few seconds). The work of solving a
-# way grows with the rows of the plan times the fittings that a piece lasts for, and is never less than some (measured).
+# way grows with the rows of the plan times the fittings that a piece lasts for, from some least on (measured).
 _MOST_WORK, _LEAST_WORK, _MOST_BOXES = 11_000, 200, 400
 
 

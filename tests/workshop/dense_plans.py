@@ -1,9 +1,11 @@
 """How long a piece of a dense plan takes, and whether what is found is exact.
 
 python -m tests.workshop.dense_plans 20
+python -m tests.workshop.dense_plans 200 random
 
 Plans of two to four puppets, each with three to six rows and days off between them, in which most shots go on over
-two or three rows; a piece is put on up to 60 times in each and lasts for 40.
+two or three rows; a piece is put on up to 60 times in each and lasts for 40. With `random`, plans of random_plans.py
+with a break at least, also those of which a search would not come to an end.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ import time
 
 from lipsync.workshop.board_uses import BoardUse, Rules
 from lipsync.workshop.handing_on import Fitted, supply
+from tests.workshop.random_plans import random_plan
 
 
 def dense_plan(seed: int) -> tuple[list[BoardUse], list[Fitted], Rules]:
@@ -36,12 +39,23 @@ def dense_plan(seed: int) -> tuple[list[BoardUse], list[Fitted], Rules]:
     return uses, fitted, Rules(40, chance.choice([0, 0, 1]), 1)
 
 
-def main(plans: int) -> None:
+def broken_plan(seed: int) -> tuple[list[BoardUse], list[Fitted], Rules]:
+    """Return a random plan in which a shot goes on after a break."""
+    chance = random.Random(seed)
+    while True:
+        rows, fitted, rules, _ = random_plan(chance)
+        if any(len(own) > 1 for own, _ in fitted):
+            uses = [BoardUse(row.puppet, row.first, row.last) for row in rows]
+            return uses, [Fitted(own, times) for own, times in fitted], rules
+
+
+def main(plans: int, kind: str = "dense") -> None:
     """Time so many plans, in seconds of processor time."""
+    make = {"dense": dense_plan, "random": broken_plan}[kind]
     taken: list[float] = []
     exact = 0
     for seed in range(plans):
-        uses, fitted, rules = dense_plan(seed)
+        uses, fitted, rules = make(seed)
         began = time.process_time()
         found = supply(uses, fitted, rules)
         taken.append(time.process_time() - began)
@@ -54,4 +68,4 @@ def main(plans: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]))
+    main(int(sys.argv[1]), *sys.argv[2:])

@@ -39,7 +39,7 @@ def test_a_break_is_not_booked_to_its_first_row() -> None:
 
 
 def test_a_break_over_three_rows_is_searched_to_the_end() -> None:
-    """21 ways to share the five out, twenty of which bounds leave open: too few is never ordered, nor one too many."""
+    """21 ways to share the five out, twenty of which bounds leave open: none is one short, and none too many."""
     rows = [Row("heron-1", 1, 4), Row("heron-1", 5, 6), Row("heron-1", 8, 9), Row("heron-2", 1, 5)]
     fitted, worn = [((0, 1, 2), 5), ((1,), 2), ((2,), 4)], [There(2, "", 0)] * 2
     uses = [BoardUse(row.puppet, row.first, row.last) for row in rows]

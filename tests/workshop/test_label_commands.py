@@ -7,6 +7,8 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from lipsync.app.commands.label_commands import LabelUse, boards, labels
+from lipsync.app.heard import Only
 from lipsync.app.labelling import LabelsAsked, write_labels
 from lipsync.app.laying_out import BoardsAsked, write_boards
 from lipsync.app.ordering import order_pieces
@@ -146,14 +148,21 @@ def test_a_mouth_that_is_larger_than_the_page_is_refused(sample) -> None:
     assert "too large for A4; take larger paper, or leave mouth_mm out" in done.err
 
 
-def test_a_scene_is_laid_out_and_labelled_by_its_own_shots_alone(sample, production, plans, tmp_path) -> None:
+def test_a_scene_is_laid_out_and_labelled_by_its_own_shots_alone(
+    heard_sample, production, plans, tmp_path, monkeypatch
+) -> None:
     scene, whole = "01-lamp-room", write_boards(production, plans, BoardsAsked(), out=tmp_path).boards
     own = replace(plans, shots=tuple(one for one in plans.shots if one.scene.id == scene))
     asked = BoardsAsked(scene=scene)
     assert write_boards(production, own, asked, out=tmp_path).boards == tuple(b for b in whole if b.scene == scene)
-    # What another scene lacks is not asked for, and keeps nobody waiting.
-    (sample / "recordings/030.wav").unlink()
-    for command in (("boards",), ("labels", "--for", "boxes")):
-        done = run(*command, sample, "--scene", scene, "--out", tmp_path)
-        assert (done.code, done.err) == (ExitCode.DONE, ""), command
-    assert run("boards", sample, "--scene", "02-post-office", "--out", tmp_path).code == ExitCode.PARTLY
+    planned: list[Only] = []
+
+    def of_scene(_, only, *__):
+        planned.append(only)
+        return own
+
+    monkeypatch.setattr("lipsync.app.renewing.hear_and_plan_part", of_scene)
+    labels(heard_sample, LabelUse.BOXES, scene=scene, out=tmp_path)
+    boards(heard_sample, scene=scene, out=tmp_path)
+    assert planned == [Only(scene), Only(scene)]
+    assert {path.name for path in tmp_path.iterdir()} >= {f"labels-boxes-{scene}.pdf", f"boards-{scene}.pdf"}

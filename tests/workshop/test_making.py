@@ -327,20 +327,17 @@ def test_cost_is_no_part_of_what_a_revision_says(production, plans) -> None:
 def test_screen_and_workbook_name_the_revision_and_what_no_figure_is_given_for(sample) -> None:
     with_figures(sample)
     done = run("order", sample)
-    told = json.loads(run("order", sample, "--json").out)
-    said = f"revision A  ·  stamp {told['stamp']}"
+    kept = json.loads((sample / "orders/A.json").read_text(encoding="utf-8"))
+    said = f"revision A  ·  stamp {kept['stamp']}"
     assert done.out.splitlines()[0] == said
-    codes = [row["code"] for row in told["pieces"] if row["character"] == "crab"]
-    pieces = ", ".join(f"crab {code}" for code in codes)
+    pieces = ", ".join(f"crab {row['code']}" for row in kept["pieces"] if row["character"] == "crab")
     assert f"[making]: price_a_pressing is not given for {pieces}, which are not in the sums" in done.err
-    assert [one["kind"] for one in told["messages"]].count("no figure of making") == 1
     first, *_ = openpyxl.load_workbook(sample / "sheets/order.xlsx").worksheets
     read_first = [cell.value for cell in first["A"]]
     assert said in read_first
     assert f"Not in the sums of price, EUR, since no figure is given: {pieces}" in read_first
     with (sample / "sheets/order.csv").open(encoding="utf-8-sig", newline="") as file:
         assert all(pieces in row["read_first"] for row in csv.DictReader(file))
-    assert run("order", sample, "--look").out.splitlines()[0] == said  # the same order is the same revision
 
 
 @pytest.mark.parametrize("by", ["scene", "character", "puppet", "week"])

@@ -3,7 +3,18 @@
 import csv
 import json
 
-from lipsync.errors import ExitCode
+import pytest
+
+from lipsync.app.hearing import hear
+from lipsync.app.laying_out import BoardsAsked, write_boards
+from lipsync.app.order_files import write_order
+from lipsync.app.ordering import order_pieces
+from lipsync.app.planning import Plans, plan
+from lipsync.app.printing import write_sheets
+from lipsync.errors import ExitCode, InputError
+from lipsync.floor.locking import lock, refilm
+from lipsync.production.loading import open_production
+from lipsync.report import Report
 from tests.running import run
 from tests.workshop.conftest import lines_of, pages_of
 
@@ -82,7 +93,7 @@ minutes_a_pressing = 6
 """
 
 
-def test_a_part_may_be_of_another_material_than_the_mouths(sample, tmp_path) -> None:
+def test_a_part_may_be_of_another_material_and_a_take_that_is_thrown_away_wears_it(sample, tmp_path) -> None:
     """By hand: one is used up by each of its two rows, and there is a spare; the crab's mouths are hard."""
     listed(sample, [30, 60])
     path, main = sample / "scenes/01-lamp-room.toml", sample / "production.toml"
@@ -90,15 +101,27 @@ def test_a_part_may_be_of_another_material_than_the_mouths(sample, tmp_path) -> 
     path.write_text(path.read_text(encoding="utf-8") + again, encoding="utf-8")
     before = main.read_text(encoding="utf-8")
     main.write_text(before + OF_CLAY.format("BRUP"), encoding="utf-8")
-    rows = {row["code"]: row for row in json.loads(run("order", sample, "--json").out)["pieces"]}
+    production = open_production(sample)
+    plans = plan(production, hear(production))
+    made, _ = order_pieces(production, plans, look=True)
+    rows = {row["code"]: row for row in made.records if row["character"] == "crab"}
     keys = ("used_up", "pressings_needed", "minutes")
     assert [rows["BRUP"][key] for key in keys] == [1, 3, 3 * 20]
     assert [rows["OPEN"][key] for key in keys] == [0, 2, 2 * 6]
-    lines = [" ".join(line) for line in lines_of(pages_of(sample / "sheets/order.pdf"))]
+    write_order(production, made, tmp_path)
+    lines = [" ".join(line) for line in lines_of(pages_of(tmp_path / "order.pdf"))]
     assert "Clay, used up and followed by another: BRUP" in lines
-    boards = run("boards", sample, "--puppet", "crab-1", "--out", tmp_path, "--json")
-    assert {one["code"]: one["count"] for one in json.loads(boards.out)["pieces"]}["BRUP"] == 2
+    board = next(b for b in write_boards(production, plans, BoardsAsked(puppet="crab-1"), out=tmp_path).boards)
+    assert {piece.code: piece.count for piece in board.pieces}["BRUP"] == 2
+    # A take of both rows is thrown away: each is put on once more.
+    write_sheets(production, Plans(tuple(one for one in plans.shots if one.shot.id == "020"), plans.asked, Report()))
+    lock(production, "020", (1, 80))
+    refilm(production, "020", (1, 80), "the lamp fell over")
+    made, _ = order_pieces(production, plans, look=True)
+    rows = {row["code"]: row for row in made.records if row["character"] == "crab"}
+    assert [rows["BRUP"][key] for key in ("times_fitted", *keys)] == [2, 3, 5, 5 * 20]
     main.write_text(before + OF_CLAY.format("OPEN"), encoding="utf-8")
-    done = run("order", sample)
-    assert done.code == ExitCode.INPUT
-    assert "OPEN is a mouth of Driftwood, hard like all of them; only replacement parts have a material" in done.err
+    with pytest.raises(
+        InputError, match="OPEN is a mouth of Driftwood, hard like all of them; only replacement parts"
+    ):
+        open_production(sample)

@@ -9,7 +9,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from lipsync.app.order_changes import order_changes
+from lipsync.app.order_record import OrderedRow, OrderState
 from lipsync.errors import ExitCode, InputError
+from lipsync.paper.sheet_words import Words
 from lipsync.production.loading import open_production
 from tests.running import run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
@@ -301,3 +304,26 @@ def test_what_is_used_up_is_named_and_its_piece_stays_on_the_page(sample) -> Non
     # What an order holds of a piece does not grow by rows that say nothing: the kept order is as it was.
     kept = json.loads((sample / "orders/A.json").read_text(encoding="utf-8"))
     assert "OPEN3" not in [row["code"] for row in kept["pieces"]]
+
+
+def test_what_changed_says_whose_piece_where_heads_are_grouped_otherwise() -> None:
+    both = OrderedRow(
+        character="heron",
+        code="REST",
+        heads=("heron-1", "heron-2"),
+        needed=2,
+        there=0,
+        on_the_way=0,
+        make=2,
+        unneeded=0,
+    )
+    alone = [both.model_copy(update={"heads": (puppet,), "make": 0}) for puppet in both.heads]
+    was = OrderState(film="Low Tide Post", dated=None, pieces=(both,))
+    told = order_changes(was, was.model_copy(update={"pieces": tuple(alone)}), Words())
+    assert [text.partition(":")[0] for text in told] == [
+        "heron REST (heron-1)",
+        "heron REST (heron-2)",
+        "heron REST (heron-1, heron-2)",
+    ]
+    more = was.model_copy(update={"pieces": (both.model_copy(update={"needed": 3}),)})
+    assert order_changes(was, more, Words())[0].startswith("heron REST: 3 needed, were 2")
