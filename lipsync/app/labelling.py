@@ -9,6 +9,7 @@ on a box its puppet's, and the code.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -155,21 +156,23 @@ class _Labelling:
         if self.asked.of_boards:
             yield from self._of_boards()
             return
-        needed = self._needed() if self.asked.needs_plans else None
+        if self.asked.needs_plans:
+            yield from self._of_pressings()
+            return
         for who in self.production.file.characters:
             if self.asked.boards.character in (None, who):
                 for code in (*self.production.mouth_sets[who].by_code, *sorted(self.production.part_codes[who])):
-                    times = needed.get((who, code), 0) if needed is not None else self.asked.copies or 1
-                    yield from (self._said(who, code, who),) * times
+                    yield from (self._said(who, code, who),) * (self.asked.copies or 1)
 
-    def _needed(self) -> dict[tuple[str, str], int]:
-        """Return how many pressings of each piece are needed, over all heads."""
+    def _of_pressings(self) -> Iterator[LabelSaid]:
+        """Yield a label for each pressing that is needed; where not all heads take it, it says whose do."""
         assert self.plans is not None
         made, _ = order_pieces(self.production, self.plans, look=True)
-        found: dict[tuple[str, str], int] = {}
+        groups = Counter(who for who, _ in made.heads)
         for row in made.order.rows:
-            found[row.character, row.code] = found.get((row.character, row.code), 0) + row.pressings
-        return found
+            if self.asked.boards.character in (None, row.character):
+                whose = ", ".join(row.heads) if groups[row.character] > 1 else row.character
+                yield from (self._said(row.character, row.code, whose),) * row.pressings
 
     def _of_boards(self) -> Iterator[LabelSaid]:
         """Yield a label for each piece on the boards meant; without a scene, one for all boards of a puppet."""

@@ -64,6 +64,20 @@ def test_a_back_is_labelled_for_each_pressing_that_the_order_needs(production, p
     assert labelled(made) == needed
 
 
+def test_a_back_says_whose_head_takes_it_where_not_all_do(production, plans, tmp_path) -> None:
+    cast = dict(production.file.characters)
+    cast["heron"] = cast["heron"].model_copy(update={"interchangeable": False})
+    own = replace(production, file=production.file.model_copy(update={"characters": cast}))
+    made = write_labels(own, LabelsAsked("backs"), plans, tmp_path)
+    texts = [text for line in lines_of(pages_of(made.path)) for text in line]
+    needed = Counter()
+    for row in order_pieces(own, plans, look=True)[0].order.rows:
+        needed[row.heads] += row.pressings
+    assert [texts.count(puppet) for puppet in ("heron-1", "heron-2")] == [needed[("heron-1",)], needed[("heron-2",)]]
+    assert needed[("heron-2",)] > 0
+    assert "crab-1" not in texts
+
+
 def test_what_is_not_there_is_told_in_one_go(heard_sample) -> None:
     done = run(
         "labels", heard_sample, "--for", "boxes", "--character", "gull", "--puppet", "heron-9", "--scene", "attic",
