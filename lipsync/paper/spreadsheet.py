@@ -79,7 +79,7 @@ def workbook(title: str, tables: Sequence[SheetTable], printing: BookPrinting | 
             sheet.freeze_panes(1, 0)
             sheet.set_landscape()
             sheet.set_paper(_PAPERS[printing.page])
-            sheet.set_margins(top=1.0, bottom=1.0)
+            sheet.set_margins(left=0.4, right=0.4, top=1.0, bottom=1.0)
             sheet.set_header(f"&L&10{_header(printing.above)}&R&10&P / &N")
             sheet.set_footer(f"&L&8{_header(printing.below)}")
             if table.rows:
