@@ -45,7 +45,7 @@ ASKED: dict[str, tuple[str, ...]] = {
 # Of these only the first form is asked for above.
 SAME_FORM = {"unlock": "lock", "refilm": "lock"}
 # Forms that have changed since the first.
-VERSIONS = {"count": 2, "order": 3, "worth": 2}
+VERSIONS = {"count": 2, "order": 4, "worth": 2}
 
 
 def form_named(command: str) -> str:
