@@ -272,7 +272,7 @@ SHOOT = '\n[[shooting.shoot]]\npuppet = "{}"\nscene = "{}"\nfirst = {}\nlast = {
         ),
         (
             SHOOT.format("crab-1", "01-lamp-room", "2026-12-18", "2026-12-19"),
-            r"\[shooting\]: \[\[shoot\]\] 4 and 5: puppet 'crab-1' shoots '02-post-office' and '01-lamp-room' on the "
+            r"\[shooting\] \[\[shoot\]\] 4 and 5: puppet 'crab-1' shoots '02-post-office' and '01-lamp-room' on the "
             "same day, 2026-12-18; give one of them to another puppet or to other days",
         ),
         (
@@ -285,7 +285,7 @@ SHOOT = '\n[[shooting.shoot]]\npuppet = "{}"\nscene = "{}"\nfirst = {}\nlast = {
         ),
         (
             SHOOT.format("crab-1", "01-lamp-room", "2027-01-05", "2027-01-04"),
-            r"\[\[shoot\]\] 5: last: 2027-01-04 is before first, 2027-01-05; give the days in order",
+            r"\[\[shoot\]\] 5 last: 2027-01-04 is before first, 2027-01-05; give the days in order",
         ),
         (
             SHOOT.format("crab-1", "01-lamp-room", '"2027-01-05"', "2027-01-06"),
