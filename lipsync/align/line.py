@@ -13,7 +13,7 @@ from functools import reduce
 from operator import add
 
 from lipsync.align.adaptation import NONE, VOICE_CAUTION, Accumulated, accumulated, transform_of
-from lipsync.align.aligning import align, cleared
+from lipsync.align.aligning import agrees_at_once, align, cleared
 from lipsync.align.coarse import Words
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.rejection import is_too_fast
@@ -89,6 +89,14 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     tokens = tokens_of(text, recording.path)
     said = pronunciations_of(tokens, settings, recording.path)
     return align(recording, tokens, said, text, settings.voice_factor, voice=settings.voice)
+
+
+def matches(recording: Recording, text: str, settings: LineSettings) -> bool:
+    """Return whether a text is what is said in a recording, by and large: whether `listen_to` would not reject it."""
+    said = pronunciations_of(tokens_of(text, recording.path), settings, recording.path)
+    if settings.voice is not None and agrees_at_once(recording, said, settings.voice.factor):
+        return True
+    return listen_to(recording, text, settings).rejection is None
 
 
 def voice_factor_of(lines: Sequence[VoiceLine]) -> float:

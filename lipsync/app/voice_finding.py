@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
-from lipsync.align.line import LineSettings, VoiceLine, listen_to, voice_factor_of, voice_profile_of
+from lipsync.align.line import LineSettings, VoiceLine, matches, voice_factor_of, voice_profile_of
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.app.line_settings import Carried, recording_of, settings_of
@@ -100,7 +100,7 @@ class VoiceFinding:
         if placed.key in self.known:
             return True
         try:
-            return listen_to(recording, placed.line.text, self._settings(placed, factor)).rejection is None
+            return matches(recording, placed.line.text, self._settings(placed, factor))
         except Exception:
             return False
 

@@ -8,13 +8,16 @@ import numpy as np
 import pytest
 import soundfile
 
+from lipsync.align import line
 from lipsync.align.coarse import first_look
-from lipsync.align.line import LineSettings, listen, listen_to, voice_factor_of
+from lipsync.align.line import LineSettings, listen, listen_to, matches, voice_factor_of
+from lipsync.align.voice import VoiceProfile
 from lipsync.audio.recording import read_recording
-from lipsync.model import Cue
+from lipsync.model import Breakdown, Cue, Rejection
 from lipsync.phonemes import SILENCE
 from lipsync.timing import us_of_seconds
 
+REJECTED = Breakdown("", 1_000_000, (), rejection=Rejection.NOT_SAID)
 OWN = {"skerrivane": (("S", "K", "EH1", "R", "AH0", "V", "EY2", "N"),)}
 
 
@@ -150,6 +153,21 @@ def test_a_voice_is_found_from_several_lines(sample_folder, sample_lines):
         assert low < voice_factor_of(lines) < high
     assert voice_factor_of([]) == 1.0
     assert voice_factor_of([(lines[0][0], "[laugh]", LineSettings())]) == 1.0
+
+
+def test_a_text_is_seen_at_once_to_match_its_recording_and_another_is_listened_to(
+    sample_folder, sample_lines, monkeypatch
+):
+    rows = [row for row in sample_lines if "1.2" in row["source"]][:3]
+    recordings = [read_recording(sample_folder / row["wav"]) for row in rows]
+    asked = []
+    monkeypatch.setattr(line, "listen_to", lambda *_: asked.append(_) or REJECTED)
+    settings = LineSettings(OWN, voice=VoiceProfile(1.35))
+    assert all(matches(one, row["text"], settings) for one, row in zip(recordings, rows, strict=True))
+    assert not asked
+    others = [*rows[1:], rows[0]]
+    assert not any(matches(one, row["text"], settings) for one, row in zip(recordings, others, strict=True))
+    assert len(asked) == 3
 
 
 def test_another_text_is_rejected_or_doubted(sample_folder, sample_lines):

@@ -45,6 +45,9 @@ class Listener:
             return heard
         return replace(heard, parts=(replace(word, confidence=0.1),), rejection=Rejection.NOT_SAID)
 
+    def matches(self, recording: Recording, text: str, settings: LineSettings) -> bool:
+        return self.listen(recording, text, settings).rejection is None
+
     def factor_of(self, lines: Any) -> float:
         self.found.append(tuple(text for _, text, _ in lines))
         return self.factors.pop(0) if len(self.factors) > 1 else self.factors[0]
@@ -60,8 +63,8 @@ class Listener:
 @pytest.fixture
 def listener(monkeypatch: pytest.MonkeyPatch) -> Listener:
     made = Listener()
-    for place in (line_hearing, voice_finding):
-        monkeypatch.setattr(place, "listen_to", made.listen)
+    monkeypatch.setattr(line_hearing, "listen_to", made.listen)
+    monkeypatch.setattr(voice_finding, "matches", made.matches)
     monkeypatch.setattr(voice_finding, "voice_factor_of", made.factor_of)
     monkeypatch.setattr(voice_finding, "voice_profile_of", made.profile_of)
     return made

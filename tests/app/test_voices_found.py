@@ -179,10 +179,10 @@ def test_a_fault_in_one_line_of_the_voice_holds_up_no_other(
             raise ZeroDivisionError("no idea")
         return listen(recording, text, settings)
 
-    from lipsync.app import line_hearing, voice_finding
+    from lipsync.app import line_hearing
 
-    for place in (line_hearing, voice_finding):
-        monkeypatch.setattr(place, "listen_to", thrown)
+    monkeypatch.setattr(line_hearing, "listen_to", thrown)
+    monkeypatch.setattr(listener, "listen", thrown)
     heard = hear(open_production(unheard))
     assert [(one.line, one.kind) for one in heard.report.problems] == [("020-a", "own fault")]
     assert len(heard.lines) == 10
