@@ -118,10 +118,10 @@ def align(
 
 
 def agrees_at_once(recording: Recording, pronunciations: Sequence[Pronunciations], factor: float) -> bool:
-    """Return whether a text is surely what is said in a recording, by the recogniser's own model at a voice factor.
+    """Return whether a text certainly is what is said, by the recogniser's own model at a voice factor.
 
-    It is much quicker than `align`. Where it is not sure, `align` may still find that they agree: a model adapted to
-    the voice knows it better.
+    This is much quicker than `align`. If the answer is False, `align` may still find that text and sound agree: it
+    adapts the model to the voice.
     """
     if not pronunciations or is_too_fast(recording, pronunciations) or holds_no_speech(recording):
         return False

@@ -92,7 +92,7 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
 
 
 def matches(recording: Recording, text: str, settings: LineSettings) -> bool:
-    """Return whether a text is what is said in a recording, by and large: whether `listen_to` would not reject it."""
+    """Return whether a text is what is said in a recording: whether `listen_to` would not reject it."""
     said = pronunciations_of(tokens_of(text, recording.path), settings, recording.path)
     if settings.voice is not None and agrees_at_once(recording, said, settings.voice.factor):
         return True
