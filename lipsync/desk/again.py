@@ -1,8 +1,8 @@
-"""A part of a line listened to again: a word typed otherwise, its pronunciation chosen, or a word added in a gap.
+"""Listens again to a part of a line: for a word typed differently, a pronunciation chosen, or a word added in a gap.
 
-In: the recording, the breakdown, which part, and its words with their pronunciations. Out: the words in time, in
-place of that part. The sound that is listened to reaches from the part before to the part after, but not further than
-`REACH_US` into silence; what is heard beside it stays exactly as it is.
+In: the recording, the breakdown, the index of the part, and its words with their pronunciations. Out: the words in
+time, in place of that part. The sound that is searched reaches from the part before to the part after, but not
+further than `REACH_US` into silence; the parts beside it do not change.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.timing import sample_of_us, us_of_sample
 
-# Why words are not found where a person says that they are said.
+# Reasons why words are not found where a person says that they are said.
 _REASONS = {
     Rejection.TOO_FAST: "has more sounds than anyone could say in the time there",
     Rejection.STOPPED: "took too long to look for",
 }
 
-# How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).
+# How far into the silence beside a part the search goes (chosen: a boundary that is further away is moved by hand).
 REACH_US = 300_000
 
-# How far from the place that a person chose an added word is looked for (chosen: longer than nearly any word).
+# How far from the chosen place an added word is searched for (chosen: longer than nearly any word).
 GAP_US = 1_500_000
 
 
@@ -46,10 +46,10 @@ def stretch_of(breakdown: Breakdown, index: int) -> tuple[int, int]:
 
 
 def ways_of(word: str, settings: LineSettings) -> tuple[Pronunciation, ...]:
-    """Return the ways to say a word as it stands in a text, those of the speaker's accent among them.
+    """Return the pronunciations of a word as spelt in a text, including those of the speaker's accent.
 
     Raises:
-        InputError: if it is no single word, or nobody has said how it is spoken.
+        InputError: if the text is not a single word, or its pronunciation is not known.
     """
     try:
         tokens = tokens_of(word)
@@ -64,7 +64,7 @@ def ways_of(word: str, settings: LineSettings) -> tuple[Pronunciation, ...]:
 def typed_again(
     recording: Recording, breakdown: Breakdown, index: int, text: str, settings: LineSettings
 ) -> tuple[Part, ...]:
-    """Return the words of a text, found in the sound where a part stands.
+    """Return the words of a text, found in the sound in place of a part.
 
     Raises:
         InputError: if they are not found there.
@@ -77,7 +77,7 @@ def typed_again(
 def word_added(
     recording: Recording, breakdown: Breakdown, at_us: int, text: str, settings: LineSettings
 ) -> tuple[Part, ...]:
-    """Return the words of a text, found in the silence around a time; what is heard before and after stays.
+    """Return the words of a text, found in the silence around a time; the parts before and after do not change.
 
     Raises:
         InputError: if something is heard there already, or they are not found there.
@@ -95,7 +95,7 @@ def word_added(
 
 
 def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols: Sequence[str]) -> tuple[Part, ...]:
-    """Return the word that stands at `index`, spoken as said, found in the sound there.
+    """Return the word at `index`, found again in its sound with the pronunciation `symbols`.
 
     Raises:
         InputError: if it is not found there.
@@ -109,10 +109,15 @@ def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols
 def said_of(
     text: str, settings: LineSettings, following: Sequence[Part]
 ) -> tuple[list[SpokenWord], list[Sequence[Pronunciation]]]:
-    """Return the words of a text, and the pronunciations of each before what follows: R may be linked to a vowel.
+    """Return the words of a text, and the pronunciations of each.
+
+    Args:
+        text: the text.
+        settings: the pronunciations and the accent of the line.
+        following: the parts behind it: in some accents R is spoken only before a vowel.
 
     Raises:
-        InputError: if it holds no word, or a cue, or cannot be read.
+        InputError: if the text holds no word, or holds a cue, or cannot be read.
     """
     try:
         tokens = tokens_of(text)
@@ -127,7 +132,7 @@ def said_of(
 
 
 def _next(following: Sequence[Part]) -> list[Token]:
-    """Return the next word as it would stand in a text; nothing before a cue, or a word that cannot be read."""
+    """Return the next word as a token of a text; nothing if a cue comes next, or a word that cannot be read."""
     if not following or not isinstance(following[0], Word):
         return []
     try:

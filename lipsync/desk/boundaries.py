@@ -1,9 +1,8 @@
 """Boundaries of a line moved by hand.
 
-In: a breakdown and where a boundary is to go. Out: the breakdown that is wanted, its changed parts marked as
-corrected. Where two parts meet they share their boundary and it moves for both, unless it is asked to move for one
-alone. No phoneme is made shorter than `LEAST_US`; what cannot be done is refused with a sentence, never bent into
-shape.
+In: a breakdown and where a boundary is to go. Out: the breakdown with that boundary, its changed parts marked as
+corrected. Two parts that touch share their boundary: it moves for both, unless the change asks for one part alone. No
+phoneme is made shorter than `LEAST_US`. A change that cannot be made exactly is refused with a sentence.
 """
 
 from __future__ import annotations
@@ -40,7 +39,7 @@ def with_parts(breakdown: Breakdown, first: int, count: int, *parts: Part) -> Br
 
 
 def with_boundary(part: Part, boundary: int, to_us: int) -> Part:
-    """Return a part with one of its boundaries elsewhere, which must lie between those beside it."""
+    """Return a part with one of its boundaries moved; it must stay between the boundaries beside it."""
     if isinstance(part, Cue):
         return replace(part, start_us=to_us) if boundary == 0 else replace(part, end_us=to_us)
     phonemes = list(part.phonemes)
@@ -87,7 +86,7 @@ def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, *
     """Return the breakdown with a boundary moved.
 
     Raises:
-        InputError: if there is no such boundary, or no room where it is to go.
+        InputError: if there is no such boundary, or no room at its new place.
     """
     moved = part_at(breakdown, part)
     place = f'"{label_of(moved)}"'
@@ -111,7 +110,7 @@ def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, *
 
 
 def part_moved(breakdown: Breakdown, part: int, start_us: int, end_us: int) -> Breakdown:
-    """Return the breakdown with a whole part elsewhere, its inner boundaries in proportion.
+    """Return the breakdown with a whole part moved, its inner boundaries in proportion.
 
     Raises:
         InputError: if there is no room for it.

@@ -1,8 +1,8 @@
-"""A change that a person asks for, made to what is kept of a line.
+"""Makes a change that a person asks for to the record of a line.
 
-In: what is kept, the change, and what the change may need to know of the line (`Around`). Out: what is to be kept.
-The computed breakdown stays as it was computed: what is changed becomes a correction beside it. A line that was
-marked as checked is no longer checked once anything in it is changed.
+In: the record (`Kept`), the change, and what else is needed of the line (`Around`). Out: the new record. The computed
+breakdown stays as it was computed: a change becomes a correction beside it. A line that was marked as checked loses
+that mark with any change.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ from lipsync.timing import seconds_of
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What a change may need to know of the line beside what is kept of it.
+    """What a change may need to know of the line beside its record.
 
     Attributes:
-        recording: reads the line's sound; only called where sound is listened to.
+        recording: reads the line's sound; it is called only by changes that listen to it.
         settings: how the line is listened to: the production's own pronunciations, the speaker's accent.
-        mouth_set: the character's.
+        mouth_set: the character's mouth set.
         frames: how many frames the shot has.
         filmed: frames that are in the can.
-        filmed_us: the same as spans of the line's own time.
+        filmed_us: the same as spans of the line's own time, in microseconds.
     """
 
     recording: Callable[[], Recording]
@@ -46,10 +46,10 @@ class Around:
 
 
 def changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
-    """Return what is to be kept of a line once a change is made.
+    """Return the record of a line after a change.
 
     Raises:
-        InputError: if it cannot be made, with the reason.
+        InputError: if the change cannot be made, with the reason.
         LineError: if the sound is needed and cannot be read.
     """
     new = _changed(kept, change, around)
@@ -82,7 +82,7 @@ def _nothing_said(kept: Kept, change: bodies.NothingSaid) -> Kept:
 
 
 def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
-    """Return what a change did, in few words, for the list of steps."""
+    """Return what a change did, in a few words, for the list of steps."""
     parts = kept.breakdown.parts if kept else ()
     index = getattr(change, "part", None)
     name = f' "{label_of(parts[index])}"' if isinstance(index, int) and index < len(parts) else ""
@@ -163,7 +163,7 @@ def check_filmed(before: Kept, after: Kept, around: Around) -> None:
     """Check that nothing changes that is heard or worn on filmed frames.
 
     Raises:
-        InputError: if something does.
+        InputError: if anything there changes.
     """
     was, would_be = before.breakdown, after.breakdown
     for start_us, end_us in around.filmed_us:
@@ -179,7 +179,7 @@ def _chosen_on(kept: Kept, frames: frozenset[int]) -> set[record.PieceChoice]:
 
 
 def _heard_in(breakdown: Breakdown, start_us: int, end_us: int) -> list[tuple[str, int, int]]:
-    """Return what is heard within a span, cut to it."""
+    """Return the phonemes and cues heard within a span, cut to it."""
     sounds = [
         (sound.symbol, sound.start_us, sound.end_us)
         for part in breakdown.parts

@@ -1,6 +1,6 @@
 """Pieces put on frames by hand, or kept off them.
 
-In: what is kept of a line and what is asked. Out: the choices that stand then, in the order of frames.
+In: the record of a line and the frame and piece asked for. Out: all choices of the line, in the order of frames.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from lipsync.fit.mouthset import MouthSet
 
 
 def piece_put(kept: Kept, frame: int, code: str, mouth_set: MouthSet) -> tuple[PieceChoice, ...]:
-    """Return the choices with a piece put on a frame; what was put on it before, or forbade it there, goes."""
+    """Return the choices with a piece put on a frame; another piece there, or a choice that forbade it, goes."""
     _check(code, mouth_set)
     rest = [one for one in kept.pieces if one.frame != frame or (one.forbidden and one.code != code)]
     return _ordered([*rest, PieceChoice(frame, code)])

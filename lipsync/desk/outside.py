@@ -1,7 +1,7 @@
-"""What is on disk, as a short code: another one once any file of the production is changed, by whomever.
+"""A short code of what is on disk, which changes whenever anybody changes a file of the production.
 
-In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `StateReader`, which reads lines
-that were changed, beside everything else. Only times and sizes of files are looked at.
+In: a production and its lines. Out: `seen_of`, the code, for pages that wait for news; and `StateReader`, which reads
+changed lines in the background. Only times and sizes of files are looked at.
 """
 
 from __future__ import annotations
@@ -22,31 +22,31 @@ from lipsync.seen import signature_of
 
 
 def seen_of(production: Production, number: int, lines: Sequence[PlacedLine]) -> str:
-    """Return the code; `number` is the one that rises each time the production's own files are read."""
+    """Return the code; `number` is `Loaded.number`, which rises each time the production's own files are read."""
     names = (*kept_names(production, lines), *map(str, _on_the_floor(production)))
     found = [(name, signature_of(name)) for name in names]
     return f"{number}-{hashlib.sha256(repr(found).encode()).hexdigest()[:16]}"
 
 
 def _on_the_floor(production: Production) -> Iterator[Path]:
-    """Yield what was printed and what is in the can; nothing of a folder that cannot be looked into."""
+    """Yield the records of what was printed and what is in the can; none from a folder that cannot be read."""
     for folder, ending in ((prints.FOLDER, ".json"), (record_file.FOLDER, ".toml")):
         with contextlib.suppress(InputError):
             yield from files_below(production.folder / folder, ending)
 
 
 class StateReader:
-    """Reads the states of lines that are not known, in a thread of its own; one at a time."""
+    """Reads the states of lines that are not known yet, in the background; one run at a time."""
 
     def __init__(self, states: LineStates) -> None:
-        """Begin without reading."""
+        """Take the states to fill in; nothing is read yet."""
         self._states = states
         self._lock = threading.Lock()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 
     def read(self, production: Production, lines: Sequence[PlacedLine]) -> None:
-        """Begin to read what is not known, unless that is being done."""
+        """Begin to read what is not known, unless a run is going on."""
         with self._lock:
             if self._stop.is_set() or (self._thread is not None and self._thread.is_alive()):
                 return

@@ -1,7 +1,7 @@
-"""Words and cues changed by hand: phonemes, splitting, joining, adding, taking out.
+"""Words and cues changed by hand: changing phonemes, splitting, joining, adding, taking out.
 
-In: a breakdown and what is asked. Out: the breakdown that is wanted, its changed parts marked as corrected. What
-cannot be done is refused with a sentence.
+In: a breakdown and a change. Out: the changed breakdown, its changed parts marked as corrected. A change that cannot
+be made is refused with a sentence.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from lipsync.model import Breakdown, Cue, Phoneme, Word
 from lipsync.phonemes import split_stress
 from lipsync.timing import seconds_of
 
-# Two words further apart than this have a pause between them, and a word holds no silence (chosen: as on the sheet).
+# Words further apart than this have a pause between them; they cannot be joined, for a word contains no silence
+# (chosen: the same as on the sheet).
 _PAUSE_US = 250_000
 
 
@@ -23,7 +24,7 @@ def word_at(breakdown: Breakdown, index: int) -> Word:
     """Return a word.
 
     Raises:
-        InputError: if that part is none.
+        InputError: if that part is not a word.
     """
     part = part_at(breakdown, index)
     if isinstance(part, Cue):
@@ -38,7 +39,7 @@ def _phoneme_at(word: Word, index: int) -> Phoneme:
 
 
 def phoneme_set(breakdown: Breakdown, part: int, index: int, symbol: str) -> Breakdown:
-    """Return the breakdown with another phoneme where one stands."""
+    """Return the breakdown with a phoneme replaced by another one."""
     word = word_at(breakdown, part)
     bare, stress = split_stress(symbol)
     phonemes = list(word.phonemes)
@@ -74,7 +75,7 @@ def phoneme_dropped(breakdown: Breakdown, part: int, index: int) -> Breakdown:
 
 
 def word_split(breakdown: Breakdown, part: int, index: int, first: str, second: str) -> Breakdown:
-    """Return the breakdown with two words where one stands, the second beginning with its phoneme `index`."""
+    """Return the breakdown with a word split in two; the second begins with the phoneme `index` of the word."""
     word = word_at(breakdown, part)
     if not 0 < index < len(word.phonemes):
         text = "a word is split before one of its phonemes, not before the first"
@@ -84,7 +85,7 @@ def word_split(breakdown: Breakdown, part: int, index: int, first: str, second: 
 
 
 def words_joined(breakdown: Breakdown, part: int, text: str) -> Breakdown:
-    """Return the breakdown with one word where two follow each other; a short gap goes to the first's last sound."""
+    """Return the breakdown with two neighbouring words joined; the last phoneme of the first takes a short gap."""
     first = word_at(breakdown, part)
     if part + 1 >= len(breakdown.parts):
         raise refuse(f'"{first.text}"', "is the last word; there is none to join it with")

@@ -1,7 +1,7 @@
 """The piece on each frame of a line's shot, as the printed sheet has it.
 
-In: the production, a line and what is kept of it. Out: the plan of its character in its shot. Only the lines of that
-shot are read; how loud the character speaks over the whole production comes from what is remembered of the others.
+In: the production, a line and its record. Out: the plan of its character in its shot. Only the lines of that shot are
+read; how loudly the character speaks over the whole production comes from the remembered states of its other lines.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from lipsync.report import Report
 
 @dataclass(frozen=True, slots=True)
 class ShotTracks:
-    """The plans of a shot's characters, and what is to be said of them."""
+    """The plans of a shot's characters, and messages about them."""
 
     cast: tuple[planning.CastPlan, ...]
     messages: tuple[str, ...]
@@ -38,9 +38,9 @@ def tracks_of(
     recordings: Recordings,
     lines: Iterable[PlacedLine],
 ) -> ShotTracks:
-    """Return the tracks of a line's shot, the line itself as `kept`, the shot's other lines as they are on disk.
+    """Return the tracks of a line's shot: for the line itself from `kept`, for other lines from their files.
 
-    Another line whose file or recording has faults is left out, and that is said.
+    Another line whose file or recording has faults is left out, and a message says so.
 
     Raises:
         InputError: if a piece was chosen by hand that cannot be worn.
