@@ -24,9 +24,11 @@ from pydantic import TypeAdapter, ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.convertors import IntegerConvertor, register_url_convertor
+from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from lipsync.desk import bodies
 from lipsync.desk.description import description
@@ -60,6 +62,7 @@ _NEWS_WITHIN_S = 1.5
 _COLUMNS = {"first": 10_000_000, "count": 6000}
 
 _WAV = "audio/wav"
+_NEWS = "/api/news"
 _STALE = "the line was changed meanwhile; nothing of yours was written"
 
 Answer = Callable[..., Any]
@@ -97,7 +100,7 @@ def app_of(desk: Desk) -> Starlette:
             Route("/api/lines", _plain(desk.lines)),
             Route("/api/round", _plain(desk.round)),
             Route("/api/overview", _plain(desk.overview)),
-            Route("/api/news", _watched(desk.news)),
+            Route(_NEWS, _watched(desk.news)),
             Route("/api/runs", _plain(desk.runs.all)),
             Route("/api/runs/{run:number}", _watched(desk.runs.look)),
             Route("/api/runs/{run:number}/stop", _told(bodies.STOP_BODY, _stopping(desk)), methods=["POST"]),
@@ -120,7 +123,20 @@ def app_of(desk: Desk) -> Starlette:
             ),
         ],
         exception_handlers={404: _nothing, 405: _no_such_way},
+        middleware=[Middleware(_FirstOfAll, desk=desk)],
     )
+
+
+class _FirstOfAll:
+    """Has the desk put off what it does by itself while a page waits; whoever waits for news only does not wait."""
+
+    def __init__(self, app: ASGIApp, desk: Desk) -> None:
+        self._app, self._desk = app, desk
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["path"] != _NEWS:
+            self._desk.give_way()
+        await self._app(scope, receive, send)
 
 
 def _told_of_lines(desk: Desk) -> Iterator[tuple[str, Answer]]:

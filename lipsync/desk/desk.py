@@ -20,6 +20,7 @@ from lipsync.app.overview import overview
 from lipsync.app.production_index import ProductionIndex
 from lipsync.app.production_writing import drop_pronunciation, write_accent, write_pronunciation
 from lipsync.app.voices import known_voices
+from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
@@ -93,6 +94,10 @@ class Desk:
         self._reader.read(loaded.production, tuple(loaded.lines.values()))
         self._watch.start()
 
+    def give_way(self) -> None:
+        """Put off what is done beside everything else: a page waits for an answer."""
+        self._reader.give_way()
+
     def close(self) -> None:
         """Stop reading and printing, and remember what was read."""
         self._reader.stop()
@@ -131,7 +136,7 @@ class Desk:
         """Return how far each shot, scene and character is, and the whole."""
         production = self._held.now().production
         with self._at_a_glance, ProductionIndex(production.folder) as index:
-            return overview(production, index).record
+            return overview(production, index, Workers(running=self._reader.wait)).record
 
     def news(self) -> Table:
         """Return a code of all files on disk, which changes whenever one of them changes."""

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import math
 import threading
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -35,8 +37,13 @@ def _on_the_floor(production: Production) -> Iterator[Path]:
             yield from files_below(production.folder / folder, ending)
 
 
+# Chosen: for so long nothing is read after a page has asked for something, for both would wait for each other; and
+# after so long a line is read in any case, even if requests never stop.
+GIVES_WAY_S, MOST_WAITED_S = 0.15, 0.5
+
+
 class StateReader:
-    """Reads the states of lines that are not known yet, in the background; one run at a time."""
+    """Reads the states of lines that are not known yet, in the background: one run at a time, while no page waits."""
 
     def __init__(self, states: LineStates) -> None:
         """Take the states to fill in; nothing is read yet."""
@@ -44,13 +51,29 @@ class StateReader:
         self._lock = threading.Lock()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+        self._asked_s = -math.inf
+
+    def give_way(self) -> None:
+        """Read nothing for a moment: a page waits for an answer."""
+        self._asked_s = time.monotonic()
+
+    def wait(self, _tasks: Sequence[object] = ()) -> None:
+        """Return when no page waits any more, or after `MOST_WAITED_S`."""
+        latest_s = time.monotonic() + MOST_WAITED_S
+        while (wait_s := min(self._asked_s + GIVES_WAY_S, latest_s) - time.monotonic()) > 0:
+            if self._stop.wait(wait_s):
+                break
+
+    def _may_go_on(self) -> bool:
+        self.wait()
+        return not self._stop.is_set()
 
     def read(self, production: Production, lines: Sequence[PlacedLine]) -> None:
         """Begin to read what is not known, unless a run is going on."""
         with self._lock:
             if self._stop.is_set() or (self._thread is not None and self._thread.is_alive()):
                 return
-            read = (production, lines, self._stop)
+            read = (production, lines, self._may_go_on)
             self._thread = threading.Thread(target=self._states.read_all, args=read, name="states", daemon=True)
             self._thread.start()
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import json
 import os
 import threading
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -140,10 +140,15 @@ class LineStates:
                 self.number += 1
         return state
 
-    def read_all(self, production: Production, lines: Iterable[PlacedLine], stop: threading.Event) -> None:
-        """Read every line that is not known, and write all states; this runs in a thread of its own."""
+    def read_all(self, production: Production, lines: Iterable[PlacedLine], may_read: Callable[[], bool]) -> None:
+        """Read every line that is not known, and write all states; this runs in a thread of its own.
+
+        `may_read` is called before each line: it waits until there is time, and returns whether to go on at all.
+        """
         for placed in lines:
-            if stop.is_set():
+            if self._glance(production, placed) is not None:
+                continue
+            if not may_read():
                 break
             self.read(production, placed)
             if self._unwritten >= _WRITE_EACH:

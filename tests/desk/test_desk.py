@@ -1,8 +1,10 @@
 """What the desk says of lines is what the rest of the program says of them."""
 
+import asyncio
 import os
 from dataclasses import replace
 from pathlib import Path
+from unittest.mock import AsyncMock, Mock
 
 import pytest
 
@@ -10,7 +12,8 @@ from lipsync.app.hearing import hear
 from lipsync.app.planning import plan
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Computation
-from lipsync.desk import bodies
+from lipsync.desk import bodies, outside
+from lipsync.desk.app import _FirstOfAll
 from lipsync.desk.desk import Desk
 from lipsync.errors import InputError
 from lipsync.production.loading import open_production
@@ -62,6 +65,39 @@ def test_states_are_read_beside_the_rest_and_remembered(sample: Path) -> None:
     file = sample / "breakdowns/01-lamp-room/020-a.toml"
     os.utime(file, ns=(1, 1))
     assert states(again)["020-a"] is None
+
+
+def given_way(sample: Path, monkeypatch: pytest.MonkeyPatch, most_waited_s: float) -> dict[str, str | None]:
+    """Return the states after half a second of a desk whose page asked for something long before."""
+    monkeypatch.setattr(outside, "GIVES_WAY_S", 3600)
+    monkeypatch.setattr(outside, "MOST_WAITED_S", most_waited_s)
+    desk = Desk(sample)
+    desk.give_way()
+    desk.start_reading()
+    desk._reader._thread.join(timeout=0.5)
+    found = states(desk)
+    desk.close()
+    desk._reader._thread.join()  # it does not wait on
+    return found
+
+
+def test_no_state_is_read_while_a_page_waits(sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert set(given_way(sample, monkeypatch, most_waited_s=3600).values()) == {None}
+
+
+def test_states_are_read_at_last_where_pages_ask_on_and_on(sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert given_way(sample, monkeypatch, most_waited_s=0)["010-a"] is not None
+
+
+@pytest.mark.parametrize(
+    ("path", "gives_way"), [("/api/lines", True), ("/static/main.js", True), ("/api/news", False)]
+)
+def test_the_desk_gives_way_to_who_waits_for_more_than_news(path: str, gives_way: bool) -> None:
+    told = Mock()
+    passed = AsyncMock()
+    asyncio.run(_FirstOfAll(passed, told)({"path": path}, AsyncMock(), AsyncMock()))
+    assert told.give_way.called is gives_way
+    assert passed.called
 
 
 def test_a_line_that_was_not_done_is_listened_to_on_asking(sample: Path) -> None:
