@@ -22,12 +22,10 @@ from lipsync.model import Breakdown, Part, Rejection, Word
 from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.timing import sample_of_us, us_of_sample
+from lipsync.wording import phrase
 
-# Reasons why words are not found where a person says that they are said.
-_REASONS = {
-    Rejection.TOO_FAST: "has more sounds than anyone could say in the time there",
-    Rejection.STOPPED: "took too long to look for",
-}
+# Why words are not found where a person says that they are said -> the kind of the sentence that says so.
+_REASONS = {Rejection.TOO_FAST: "not there: too fast", Rejection.STOPPED: "not there: stopped"}
 
 # How far into the silence beside a part the search goes (chosen: a boundary that is further away is moved by hand).
 REACH_US = 300_000
@@ -54,11 +52,11 @@ def ways_of(word: str, settings: LineSettings) -> tuple[Pronunciation, ...]:
     try:
         tokens = tokens_of(word)
         if len(tokens) != 1 or isinstance(tokens[0], CueToken):
-            raise refuse(f'"{word}"', "is more than one word, or none")
+            raise refuse("not one word", f'"{word}"')
         (ways,) = pronunciations_of(tokens, settings)
         return tuple(ways)
     except LineError as error:
-        raise refuse(f'"{word}"', error.problems[0].text) from None
+        raise _refused(word, error) from None
 
 
 def typed_again(
@@ -85,8 +83,7 @@ def word_added(
     parts = breakdown.parts
     there = next((part for part in parts if part.start_us <= at_us < part.end_us), None)
     if there is not None:
-        remedy = "choose that word and add this one before or after it, or go to a gap"
-        raise refuse(f'"{text}"', f'"{label_of(there)}" is heard there; {remedy}')
+        raise refuse("word over another part", f'"{text}"', part=label_of(there))
     before_us = max((part.end_us for part in parts if part.end_us <= at_us), default=0)
     after_us = min((part.start_us for part in parts if part.start_us > at_us), default=breakdown.duration_us)
     stretch = max(before_us, at_us - GAP_US), min(after_us, at_us + GAP_US)
@@ -122,13 +119,13 @@ def said_of(
     try:
         tokens = tokens_of(text)
         if any(isinstance(token, CueToken) for token in tokens):
-            raise refuse(f'"{text}"', "holds a cue; add cues by themselves")
+            raise refuse("cue among words", f'"{text}"')
         words = [token for token in tokens if isinstance(token, SpokenWord)]
         if not words:
-            raise refuse(f'"{text}"', "holds no word; to have none there, take the word out")
+            raise refuse("no word typed", f'"{text}"')
         return words, pronunciations_of([*words, *_next(following)], settings)[: len(words)]
     except LineError as error:
-        raise refuse(f'"{text}"', error.problems[0].text) from None
+        raise _refused(text, error) from None
 
 
 def _next(following: Sequence[Part]) -> list[Token]:
@@ -159,7 +156,7 @@ def found_between(
     begin_us = us_of_sample(first, RATE_HZ)
     duration_us = min(us_of_sample(len(samples), RATE_HZ), end_us - begin_us)
     if duration_us <= 0:
-        raise refuse(f'"{words[0].text}"', "would lie after the end of the recording")
+        raise refuse("after the recording", f'"{words[0].text}"')
     stretch = replace(recording, samples=samples, duration_us=duration_us)
     text = " ".join(word.text for word in words)
     try:
@@ -167,9 +164,14 @@ def found_between(
     except LineError as error:
         raise _not_there(text, "; ".join(problem.text for problem in error.problems)) from None
     if found.rejection is not None:
-        raise _not_there(text, _REASONS.get(found.rejection, "is not heard there"))
+        raise _not_there(text, phrase(_REASONS.get(found.rejection, "not there: not heard")))
     return tuple(later(part, begin_us) for part in found.parts)
 
 
 def _not_there(text: str, reason: str) -> InputError:
-    return refuse(f'"{text}"', f"{reason}; nothing was changed. Place it by hand instead, or move its boundaries")
+    return refuse("not found there", f'"{text}"', reason=reason)
+
+
+def _refused(text: str, error: LineError) -> InputError:
+    """Return the first fault of words that were typed, as a refusal that names these words."""
+    return InputError([replace(error.problems[0], file="", place=f'"{text}"')])

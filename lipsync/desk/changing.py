@@ -62,7 +62,7 @@ def _changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
         return replace(kept, checked=change.checked)
     if isinstance(change, bodies.TakeNewer | bodies.DropNewer):
         if kept.newer is None:
-            raise refuse("", "no newer computation waits; there is nothing to take")
+            raise refuse("no newer waits")
         return record.accept_newer(kept)[0] if isinstance(change, bodies.TakeNewer) else replace(kept, newer=None)
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece | bodies.FreeFrame):
         return replace(kept, pieces=_pieces(kept, change, around), checked=False)
@@ -78,7 +78,7 @@ def _nothing_said(kept: Kept, change: bodies.NothingSaid) -> Kept:
     for one in kept.breakdown.voice_without_text:
         if one.start_us < span[1] and span[0] < one.end_us:
             return kept.with_nothing_said(one.start_us, one.end_us)
-    raise refuse("", f"no voice without text is heard from {seconds_of(span[0])} s to {seconds_of(span[1])} s")
+    raise refuse("no voice without text", start=seconds_of(span[0]), end=seconds_of(span[1]))
 
 
 def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
@@ -97,7 +97,7 @@ def _pieces(
     kept: Kept, change: bodies.PutPiece | bodies.ForbidPiece | bodies.FreeFrame, around: Around
 ) -> tuple[record.PieceChoice, ...]:
     if change.frame >= around.frames:
-        raise refuse("", f"the shot has {around.frames} frames; this one lies after its end")
+        raise refuse("frame after the shot", frames=around.frames)
     if isinstance(change, bodies.PutPiece):
         return choices.piece_put(kept, change.frame, change.code, around.mouth_set)
     if isinstance(change, bodies.ForbidPiece):
@@ -143,7 +143,7 @@ def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Bre
 def _with_cue(now: Breakdown, change: bodies.AddCue, around: Around) -> Breakdown:
     known = around.mouth_set.cues
     if change.name not in known:
-        raise refuse(f"[{change.name}]", f"is no cue of the character's mouth set; it has {', '.join(known)}")
+        raise refuse("cue that is not there", f"[{change.name}]", known=", ".join(known))
     return retyping.cue_added(now, change.name, change.start_us, change.end_us)
 
 
@@ -168,10 +168,10 @@ def check_filmed(before: Kept, after: Kept, around: Around) -> None:
     was, would_be = before.breakdown, after.breakdown
     for start_us, end_us in around.filmed_us:
         if _heard_in(was, start_us, end_us) != _heard_in(would_be, start_us, end_us):
-            where = f"from {seconds_of(max(0, start_us))} s to {seconds_of(max(0, end_us))} s"
-            raise refuse("", f"the frames {where} of the line are filmed; what is heard there stays as it is")
+            span_s = {"start": seconds_of(max(0, start_us)), "end": seconds_of(max(0, end_us))}
+            raise refuse("heard on filmed frames", **span_s)
     if _chosen_on(before, around.filmed) != _chosen_on(after, around.filmed):
-        raise refuse("", "a frame is filmed, and stays as it is; refilm it before it is planned anew")
+        raise refuse("chosen on filmed frames")
 
 
 def _chosen_on(kept: Kept, frames: frozenset[int]) -> set[record.PieceChoice]:

@@ -24,6 +24,7 @@ from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
+from lipsync.desk.boundaries import refuse
 from lipsync.desk.changing import Around, changed, check_filmed, summary
 from lipsync.desk.drawn import own_art
 from lipsync.desk.locked import Cans, all_filmed
@@ -38,7 +39,7 @@ from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
 from lipsync.desk.watching import FolderWatch
 from lipsync.desk.whole_shot import others_view, shot_sound, sound_with_others
-from lipsync.errors import InputError, LineError, Problem
+from lipsync.errors import LineError, Problem
 from lipsync.production.values import Production
 
 Table = dict[str, Any]
@@ -269,7 +270,7 @@ class Desk:
         kept = self._store(production, placed).stand().kept
         parts = kept.breakdown.parts if kept else ()
         if part >= len(parts):
-            raise InputError.one("", f"part {part}", f"there are {len(parts)} parts, counted from 0")
+            raise refuse("no such part", f"part {part}", count=len(parts))
         ways = ways_of(getattr(parts[part], "text", ""), settings_of(production, placed.line))
         return {"pronunciations": [{"symbols": list(way.symbols), "from": way.origin} for way in ways]}
 

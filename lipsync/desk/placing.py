@@ -27,8 +27,6 @@ from lipsync.timing import seconds_of
 Span = tuple[int, int]
 Said = tuple[Sequence[SpokenWord], Sequence[Sequence[Pronunciation]]]
 
-_REMEDY = "say how it is spoken, in ARPAbet, one word at a time"
-
 
 def spoken_as(text: str, symbols: Sequence[str] | None, settings: LineSettings) -> Said:
     """Return the words of a text and how each is said.
@@ -43,7 +41,7 @@ def spoken_as(text: str, symbols: Sequence[str] | None, settings: LineSettings) 
     try:
         return said_of(text, settings, ())
     except InputError as error:
-        raise refuse(f'"{text}"', f"{error.problems[0].text}; or {_REMEDY}") from None
+        raise refuse("or say how it is spoken", f'"{text}"', reason=error.problems[0].text) from None
 
 
 def words_spread(breakdown: Breakdown, said: Said, span: Span) -> Breakdown:
@@ -87,10 +85,9 @@ def check_span(breakdown: Breakdown, span: Span, texts: Sequence[str], least: in
     start_us, end_us = span
     place = f'"{" ".join(texts)}"'
     if not start_us + least <= end_us:
-        text = f"must begin before it ends, and last {seconds_of(least):g} s at least"
-        raise refuse(place, text)
+        raise refuse("time too short", place, least=seconds_of(least))
     if end_us > breakdown.duration_us:
-        raise refuse(place, f"must end by {seconds_of(breakdown.duration_us)} s, when the recording does")
+        raise refuse("time not in the recording", place, end=seconds_of(breakdown.duration_us))
 
 
 def with_placed(breakdown: Breakdown, placed: Sequence[Part]) -> Breakdown:

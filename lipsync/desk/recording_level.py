@@ -14,8 +14,10 @@ import numpy as np
 import numpy.typing as npt
 import soundfile
 
+from lipsync.audio.sound_file import reason_of
 from lipsync.desk.spectrogram import LEVEL_FLOOR_DB, LEVEL_TOP_DB
 from lipsync.errors import LineError
+from lipsync.message import Where
 from lipsync.timing import sample_of_us, us_of_sample
 
 COLUMNS = 1000
@@ -36,8 +38,7 @@ def level_of(path: Path, first_us: int, last_us: int) -> dict[str, Any]:
             sound.seek(first)
             squares = _squares(sound, last - first)
     except (soundfile.SoundFileError, OSError) as fault:
-        reason = getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or str(fault)
-        raise LineError.one(path, "", f"cannot be read as sound ({str(reason).strip().rstrip('.')})") from None
+        raise LineError.of("not sound", Where(str(path)), reason=reason_of(fault)) from None
     level_db = 10 * np.log10(np.maximum(squares, 1e-20))
     share = np.clip((level_db - LEVEL_FLOOR_DB) / (LEVEL_TOP_DB - LEVEL_FLOOR_DB), 0, 1)
     return {

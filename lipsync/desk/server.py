@@ -22,6 +22,7 @@ from lipsync.desk.guard import Guard
 from lipsync.desk.letting_in import Pass
 from lipsync.desk.opening_page import OpeningPage
 from lipsync.errors import InputError
+from lipsync.message import Where
 
 LOOPBACK = "127.0.0.1"
 FIRST_PORT = 8650  # chosen: unassigned in the registry of service names and ports (IANA), from memory
@@ -104,17 +105,16 @@ def _taken(place: DeskAddress, say: Say) -> tuple[socket.socket, int]:
             taken = _socket(place.address, port)
         except OSError as error:
             if error.errno != errno.EADDRINUSE:
-                raise InputError.one(
-                    "",
-                    "--address",
-                    f"{place.address!r} cannot be used ({error.strerror}); name one of this machine's",
+                where = Where(place="--address")
+                raise InputError.of(
+                    "address not usable", where, address=place.address, reason=error.strerror
                 ) from None
             continue
         if port != first:
             say(f"Port {first} is in use; the desk takes {port}.")
         return taken, taken.getsockname()[1]
     last = min(first + _TRIED_PORTS, 65_536) - 1
-    raise InputError.one("", "--port", f"ports {first} to {last} are all in use; name another")
+    raise InputError.of("ports in use", Where(place="--port"), first=first, last=last)
 
 
 def _socket(address: str, port: int) -> socket.socket:

@@ -21,6 +21,7 @@ from lipsync.desk.open_production import UnreadableError
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Where
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ class LineStore:
         with self._lock, alone(self.path):
             stood = self._seen(version)
             if stood.kept is None and begin is None:
-                raise InputError.one("", "", "the line has not been listened to yet; listen first")
+                raise InputError.of("listen first", Where())
             old = stood.kept or begin()  # type: ignore[misc]
             new, name = what(old)
             content = breakdown_file.text_of(new).encode()
@@ -122,12 +123,10 @@ class LineStore:
             stood = self._seen(version)
             steps = self._history.steps
             if (stood.undo if way < 0 else stood.redo) is None:
-                raise InputError.one("", "", f"there is nothing to {'undo' if way < 0 else 'redo'}")
+                raise InputError.of("nothing to undo" if way < 0 else "nothing to redo", Where())
             content = self._history.content(steps.at + way)
             if content is None:
-                raise InputError.one(
-                    self._history.folder, "", "does not hold that state any more; it was not changed"
-                )
+                raise InputError.of("state lost", Where(str(self._history.folder)))
             kept = breakdown_file.read_bytes(content, str(self.path))
             if stood.kept is not None:
                 check(stood.kept, kept)
@@ -164,7 +163,7 @@ class LineStore:
             hear()
             content = self._content()
             if content is None:
-                raise InputError.one(self.path, "", "was not written; look at the messages")
+                raise InputError.of("not heard", Where(str(self.path)))
             if self._history.steps.now not in (None, version_of(content)):
                 self._history.add(content, "listened again")
             return self.stand()

@@ -18,6 +18,7 @@ from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.errors import InputError, ProblemsError
 from lipsync.folders import is_there
+from lipsync.message import Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 
@@ -67,7 +68,7 @@ def tracks_of(
     try:
         plans = planning.plan(production, Heard(tuple(heard), Report(), ranges), only)
     except ValueError as error:  # a piece that was chosen by hand is no longer in the mouth set, or its frame is gone
-        raise InputError.one("", f"shot {placed.shot.id}", f"{error}; take that choice back") from None
+        raise InputError.of("choice not wearable", Where(place=f"shot {placed.shot.id}"), reason=error) from None
     (shot,) = plans.shots
     said = (*broken, *map(str, (*plans.report.problems, *plans.report.messages)))
     return ShotTracks(shot.cast, said)
