@@ -45,8 +45,9 @@ Name = Annotated[
 ]
 Shapes = Annotated[tuple[Name, ...], BeforeValidator(_in_order)]
 
-# The cues to which every mouth set gives a shape. Common practice: sounds that actors make between words.
-CUES = ("breath", "laugh", "gasp", "sigh", "hum", "scream")
+# The cues to which every mouth set gives a shape (common practice: sounds that actors make between words) -> the size
+# of the mouth, 0 to 1 (chosen: the level of a cue is not measured).
+CUES: Mapping[str, float] = {"breath": 0.3, "laugh": 0.6, "gasp": 0.7, "sigh": 0.3, "hum": 0.2, "scream": 1.0}
 
 # Chosen: a set with more pieces is a mistake; no animator has so many within reach.
 LEAST_PIECES, MOST_PIECES = 2, 200
