@@ -169,7 +169,7 @@ def check_filmed(before: Kept, after: Kept, around: Around) -> None:
     for start_us, end_us in around.filmed_us:
         if _heard_in(was, start_us, end_us) != _heard_in(would_be, start_us, end_us):
             span_s = {"start": seconds_of(max(0, start_us)), "end": seconds_of(max(0, end_us))}
-            raise refuse("heard on filmed frames", **span_s)
+            raise refuse("heard on filmed frames", "", **span_s)
     if _chosen_on(before, around.filmed) != _chosen_on(after, around.filmed):
         raise refuse("chosen on filmed frames")
 
