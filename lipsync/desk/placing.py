@@ -1,9 +1,8 @@
 """Words that a person places by hand: what they are, from when to when.
 
-In: a breakdown, words, and the time that they take. Out: the breakdown with these words. The parts that were there
-give
-way: a part inside that time is taken out, a part that reaches into it is shortened. Without listening, the time is
-divided among the phonemes in proportion to how long each usually lasts.
+In: a breakdown, words, and the time that they take. Out: the breakdown with these words. Of the parts that were
+there, a part inside that time is taken out, and a part that reaches into it is shortened. Without listening, the time
+is divided among the phonemes in proportion to how long each usually lasts.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A character's mouth set: its shapes and pieces, and the studio's table from sounds to shapes.
 
-In comes a TOML file (form "lipsync mouth set 1"), out comes a checked `MouthSet`. A shape is a way of holding the
+In: a TOML file (form "lipsync mouth set 1"). Out: a checked `MouthSet`. A shape is a way of holding the
 lips; a piece is a shape in a size, with a code short enough to be written on its back. Every ARPAbet phoneme has one
 shape, a diphthong may have two in order; each cue has one. Each piece has `Lips`: what the lips do, 0 to 1.
 """

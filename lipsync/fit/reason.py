@@ -1,6 +1,6 @@
 """What decided on a frame, in one sentence.
 
-In come a shot's numbers, its track of least cost and what each piece would cost on the frame; out comes the sentence.
+In: a shot's numbers, its track of least cost and what each piece would cost on the frame. Out: the sentence.
 It names what decided: a filmed or pinned piece, a rest, closed lips that keep to their sound, a sound that must be
 seen, or the costs. Whether a rule decided is found by fitting the shot without the rule.
 """

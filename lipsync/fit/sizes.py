@@ -1,6 +1,6 @@
 """How large each sound's mouth is, 0 to 1, and the lips that follow from it.
 
-In come a job's sounds in order; out comes for each how loud it is in its character's range, and how large its mouth
+In: a job's sounds in order. Out: for each how loud it is in its character's range, and how large its mouth
 is. A vowel's mouth is larger if the vowel is loud, stressed, or long for its line, by the studio's weights
 (`[fitting.size]`); but it stays within bounds set by loudness, so that a whisper stays small whatever its stress, and
 a shout large. A consonant has the mean loudness of the vowels of its word.
