@@ -304,6 +304,10 @@ def _ranges(lines: tuple[PlacedLine, ...], known: dict[int, KnownLine]) -> dict[
     return {character: range_of_levels(levels) for character, levels in spoken.items()}
 
 
+# Fields of production.toml that no sheet depends on, or only through its own cast and lines.
+_NOT_OF_ALL_SHEETS = ("characters", "pronunciations", "labels", "making", "taking")
+
+
 class _ShotCodes:
     """Codes of all that a shot's sheet depends on, the file of the sheet included."""
 
@@ -315,7 +319,7 @@ class _ShotCodes:
         self._bearing = code_of_values(
             str(production.folder),
             str(folder),
-            repr(file.model_copy(update={"characters": {}, "pronunciations": {}})),
+            repr(file.model_copy(update=dict.fromkeys(_NOT_OF_ALL_SHEETS))),
         )
         self._sets = {who: self._set_code(who) for who in production.mouth_sets}
 

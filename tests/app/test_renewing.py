@@ -93,6 +93,17 @@ def test_only_what_changes_is_done(sample: Path, calls: Calls) -> None:
     assert calls["drawn"] == ["040"]
 
 
+def test_what_no_sheet_says_has_none_looked_at_again(sample: Path, calls: Calls) -> None:
+    """What making costs, and what the headings of lists mean: no sheet shows either."""
+    sheets(sample)
+    forget(calls)
+    path = sample / "production.toml"
+    more = '[making]\ncurrency = "EUR"\n[taking.headings]\nZeile = "line"\n'
+    path.write_text(path.read_text("utf-8") + more, "utf-8")
+    sheets(sample)
+    assert calls["fitted"] == calls["drawn"] == []
+
+
 @pytest.mark.parametrize("how", ["gone", "other", "touched"])
 def test_a_sheet_is_as_it_was_or_printed_again(sample: Path, calls: Calls, how: str) -> None:
     sheets(sample)
