@@ -93,15 +93,15 @@ def log_durations(words: Sequence[tuple[Sequence[str], float]], steps: int, fact
     step_ms = STEP_US / 1000 / factor
     lasting = np.log(np.arange(1, steps + 1) * step_ms)
     slower = _slower([log for symbols, lasts in words for log in _logs(symbols, lasts * step_ms)])
-    found: dict[str, Floats] = {}
+    logs: dict[str, Floats] = {}
     for symbol in dict.fromkeys(symbol for symbols, _ in words for symbol in symbols):
         mean, spread = _TABLE[symbol]
         away = (lasting - mean - slower) / spread
         if symbol in STOPS:
-            found[symbol] = -(away**2) / 2 - STOPPED * np.maximum(0.0, away - MOST_STOPPED) ** 2
+            logs[symbol] = -(away**2) / 2 - STOPPED * np.maximum(0.0, away - MOST_STOPPED) ** 2
         else:
-            found[symbol] = -np.where(away > HELD, HELD * away - HELD**2 / 2, away**2 / 2)
-    return found
+            logs[symbol] = -np.where(away > HELD, HELD * away - HELD**2 / 2, away**2 / 2)
+    return logs
 
 
 def _logs(symbols: Sequence[str], lasts_ms: float) -> list[float]:

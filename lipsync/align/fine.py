@@ -96,10 +96,10 @@ def look(model: AcousticModel, sound: StepFeatures, words: Sequence[Rough]) -> l
         else SegmentRange(span[0], score, None, *_pause(phone, after, sound.factor))
         for phone, after, span, score in zip(phones, [*phones[1:], phones[-1]], spans, scores, strict=True)
     ]
-    found = beginnings(ranges, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
+    begins = beginnings(ranges, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
     edges = [
         (phone, span[0] + _median(shares))
-        for phone, span, shares in zip(phones, spans, found, strict=True)
+        for phone, span, shares in zip(phones, spans, begins, strict=True)
         if shares is not None
     ]
     places = _apart([0.0, *(place for _, place in edges[1:])], steps)

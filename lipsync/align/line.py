@@ -124,9 +124,9 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None, *,
     certain = {id(recording) for recording, _, _ in lines[:known]}
     for recording, samples, words in _spoken(lines):
         with suppress(NotFoundError, OutOfPatienceError), patience(recording.duration_us):
-            found = find_words(samples, words, factor)
-            if found.support >= LEAST_OF_VOICE or id(recording) in certain:
-                heard.append(accumulated(samples, words, found))
+            search = find_words(samples, words, factor)
+            if search.support >= LEAST_OF_VOICE or id(recording) in certain:
+                heard.append(accumulated(samples, words, search))
     if not heard:
         return VoiceProfile(factor)
     transform = transform_of(reduce(add, heard), NONE, VOICE_CAUTION)

@@ -48,13 +48,13 @@ def search_as_spoken(
         if best is not None and not _unlike(best, tried, least_support):
             continue
         try:
-            found = find_words(samples, words, tried, model if tried == factor else None)
+            search = find_words(samples, words, tried, model if tried == factor else None)
         except NotFoundError:
             continue
         if best is None:
-            best = found if tried == factor else _beside(found)
-        elif found.support > best.support + (CLEARLY if best.support >= least_support else 0.0):
-            best = _beside(found)
+            best = search if tried == factor else _beside(search)
+        elif search.support > best.support + (CLEARLY if best.support >= least_support else 0.0):
+            best = _beside(search)
     if best is None:
         raise NotFoundError("the words are found under no factor")
     return best

@@ -114,13 +114,13 @@ def align_ticks(
         _check_places([span.word for span in _spans(decoder)], len(words))
         decoder.set_alignment()
         _listen(decoder, samples)
-        found = tuple(
+        phones = tuple(
             TickPhone(phone.name, _place_of(entry.name)[0], phone.start, phone.duration, phone.score)
             for entry in decoder.get_alignment() or ()
             for phone in entry
         )
-    _check_places([place for place, _ in itertools.groupby(phone.word for phone in found)], len(words))
-    return found
+    _check_places([place for place, _ in itertools.groupby(phone.word for phone in phones)], len(words))
+    return phones
 
 
 @contextmanager

@@ -102,13 +102,13 @@ def _marginals(
         1.0 if one.pause is None else float(np.exp(min(0.0, _total(after + begins) - whole)))
         for one, (after, _), begins in zip(stretches, entered, left, strict=True)
     ]
-    found = [
+    begin_shares = [
         _shares((after if one.pause is not None else np.logaddexp(after, past)) + begins)
         if share > 0
         else np.zeros(len(begins))
         for one, share, (after, past), begins in zip(stretches, there, entered, left, strict=True)
     ]
-    return found, there
+    return begin_shares, there
 
 
 def _laid(stretches: Sequence[SegmentRange]) -> list[_Segments]:

@@ -160,12 +160,12 @@ def found_between(
     stretch = replace(recording, samples=samples, duration_us=duration_us)
     text = " ".join(word.text for word in words)
     try:
-        found = align(stretch, words, said, text, breakdown.voice_factor, told=True)
+        line = align(stretch, words, said, text, breakdown.voice_factor, told=True)
     except LineError as error:
         raise _not_there(text, "; ".join(problem.text for problem in error.problems)) from None
-    if found.rejection is not None:
-        raise _not_there(text, phrase(_REASONS.get(found.rejection, "not there: not heard")))
-    return tuple(later(part, begin_us) for part in found.parts)
+    if line.rejection is not None:
+        raise _not_there(text, phrase(_REASONS.get(line.rejection, "not there: not heard")))
+    return tuple(later(part, begin_us) for part in line.parts)
 
 
 def _not_there(text: str, reason: str) -> InputError:

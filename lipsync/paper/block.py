@@ -98,20 +98,20 @@ class Block:
 
     def texts(self) -> list[list[Text]]:
         """Return the texts of each row, from left to right."""
-        found: list[list[Text]] = [[] for _ in self._cells]
+        by_row: list[list[Text]] = [[] for _ in self._cells]
         for place, cell in enumerate(self._cells):
             if cell.begins:
-                found[place] += self._word(place, cell)
+                by_row[place] += self._word(place, cell)
             if cell.phonemes:
-                found[place] += self._phonemes(place, cell)
+                by_row[place] += self._phonemes(place, cell)
             if cell.piece is not None and (cell.fitted or place == 0 or self._cells[place - 1].piece is None):
-                found[place].append(self._code(place, cell.piece, cell.fitted))
+                by_row[place].append(self._code(place, cell.piece, cell.fitted))
         for frame in self._placed.again:
             place = frame - self.first
-            found[place].append(self._code(place, self._cells[place].piece or "", fitted=False))
+            by_row[place].append(self._code(place, self._cells[place].piece or "", fitted=False))
         for place, text in self._notes():
-            found[place].append(text)
-        return found
+            by_row[place].append(text)
+        return by_row
 
     def _level(self) -> Iterator[Path]:
         """Draw the sound down the side, as wide as it is loud."""

@@ -114,16 +114,16 @@ class PartRun:
 
 def part_runs(cells: Sequence[Cell]) -> list[PartRun]:
     """Return the parts of a shot's cells as runs, in the order in which they begin."""
-    found: list[PartRun] = []
+    runs: list[PartRun] = []
     open_at: dict[str, int] = {}
     for frame, cell in enumerate(cells):
         on = {part.kind: part for part in cell.parts}
         open_at = {kind: at for kind, at in open_at.items() if kind in on}
         for kind, part in on.items():
             at = open_at.get(kind)
-            if at is not None and found[at].code == part.code and not part.put_on:
-                found[at] = replace(found[at], last=frame)
+            if at is not None and runs[at].code == part.code and not part.put_on:
+                runs[at] = replace(runs[at], last=frame)
             else:
-                open_at[kind] = len(found)
-                found.append(PartRun(kind, part.code, frame, frame, part.put_on))
-    return found
+                open_at[kind] = len(runs)
+                runs.append(PartRun(kind, part.code, frame, frame, part.put_on))
+    return runs

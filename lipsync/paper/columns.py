@@ -112,12 +112,12 @@ def layout_on(job: SheetJob, texts: Measured, kind: Kind, names: tuple[str, ...]
     for left_out in range(len(_LEFT_OUT) + 1 if most > 1 else 0):
         kept = [name for name in fewer if name not in _LEFT_OUT[:left_out]]
         for banks in range(most, 1, -1):
-            if (found := _banked(job, texts, kept, form, banks)) is not None:
-                return replace(found, left_out=tuple(name for name in names if name not in kept))
+            if (layout := _banked(job, texts, kept, form, banks)) is not None:
+                return replace(layout, left_out=tuple(name for name in names if name not in kept))
     # With one bank there may be room for all columns.
     for kept in (list(names), fewer):
-        if (found := _banked(job, texts, kept, form, 1)) is not None:
-            return replace(found, left_out=tuple(name for name in names if name not in kept))
+        if (layout := _banked(job, texts, kept, form, 1)) is not None:
+            return replace(layout, left_out=tuple(name for name in names if name not in kept))
     return None
 
 

@@ -52,17 +52,17 @@ class Sign:
 def notices_of(job: SheetJob, rows: tuple[Row, ...]) -> tuple[Notice, ...]:
     """Return a shot's notices in the order of rows."""
     words = job.settings.words
-    found: list[Notice] = []
+    notices: list[Notice] = []
     for index, character in enumerate(job.characters):
         for row in rows:
             for heard in row.cells[index].begins:
                 # A doubt about a frame in the can is not asked about: the frame is final.
                 if heard.doubtful and not job.filmed.issuperset(range(heard.first, heard.last + 1)):
                     text = words.doubt_at.format(word=composed(heard.text), frame=row.number)
-                    found.append(Notice(row.frame, "doubt", character.name, text, text))
+                    notices.append(Notice(row.frame, "doubt", character.name, text, text))
             if row.cells[index].lost:
-                found += _lost(job, index, row)
-    return tuple(sorted(found, key=lambda notice: notice.row))
+                notices += _lost(job, index, row)
+    return tuple(sorted(notices, key=lambda notice: notice.row))
 
 
 def _lost(job: SheetJob, index: int, row: Row) -> Iterator[Notice]:

@@ -118,20 +118,20 @@ def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool =
 
     Lines break between words, and within a word only if it is wider than a line.
     """
-    found: list[str] = []
+    rows: list[str] = []
     words = composed(text).split(" ")
     rest = [part for word in words for part in _parts(word, width_mm, size_pt, bold)] if lines > 1 else words
     at = 0
-    while at < len(rest) and len(found) < lines - 1:
+    while at < len(rest) and len(rows) < lines - 1:
         line = rest[at]
         at += 1
         while at < len(rest) and string_width_mm(f"{line} {rest[at]}", size_pt, bold) <= width_mm:
             line = f"{line} {rest[at]}"
             at += 1
-        found.append(shortened(line, width_mm, size_pt, bold))
+        rows.append(shortened(line, width_mm, size_pt, bold))
     if at < len(rest):
-        found.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
-    return tuple(line for line in found if line)
+        rows.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
+    return tuple(line for line in rows if line)
 
 
 def _parts(word: str, width_mm: float, size_pt: float, bold: bool) -> Iterator[str]:

@@ -47,18 +47,18 @@ def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS
     Raises:
         InputError: naming every file that is missing, huge or no picture.
     """
-    found: dict[str, Art] = {}
+    pictures: dict[str, Art] = {}
     problems: list[Problem] = []
     for piece in mouth_set.piece:
         if piece.picture is not None:
             try:
-                found[piece.code] = load(folder / piece.picture, kept_points)
+                pictures[piece.code] = load(folder / piece.picture, kept_points)
             except InputError as error:
                 place = f"picture of {piece.code} of {mouth_set.name}"
                 problems += [replace(problem, place=place) for problem in error.problems]
     if problems:
         raise InputError(problems)
-    return found
+    return pictures
 
 
 def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:

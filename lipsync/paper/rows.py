@@ -88,18 +88,18 @@ def rows_of(job: SheetJob) -> tuple[Row, ...]:
 
 def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[HeardSpan, ...]:
     """Return what is heard of a character in the shot, in order: words, cues, pauses, voice without text."""
-    found: list[HeardSpan] = []
+    spans: list[HeardSpan] = []
     parts = _parts(character.sounds)
     for part in parts:
         kind: HeardKind = "cue" if part[0].is_cue else "word"
-        found += _within(job, kind, part[0].text, part[0].start_us, part[-1].end_us, part[0].doubtful)
+        spans += _within(job, kind, part[0].text, part[0].start_us, part[-1].end_us, part[0].doubtful)
     for before, after in pairwise(parts):
         silence = after[0].start_us - before[-1].end_us
         if after[0].line == before[0].line and silence >= PAUSE_US:
-            found += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
+            spans += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
     for start_us, end_us in character.untold:
-        found += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
-    return tuple(sorted(found, key=lambda heard: heard.first))
+        spans += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
+    return tuple(sorted(spans, key=lambda heard: heard.first))
 
 
 def _parts(sounds: tuple[Sound, ...]) -> list[list[Sound]]:

@@ -171,7 +171,7 @@ def _more_without(
 
     For each: the set with one piece less, that piece, and the additional cost if none of the set is kept.
     """
-    found: dict[frozenset[int], tuple[frozenset[int], int, float]] = {}
+    sets: dict[frozenset[int], tuple[frozenset[int], int, float]] = {}
     for row in costs:
         nearest = [int(piece) for piece in np.argsort(row, kind="stable") if np.isfinite(row[piece])]
         less: frozenset[int] = frozenset()
@@ -179,10 +179,10 @@ def _more_without(
             if piece in kept:
                 break
             pieces = less | {piece}
-            smaller, added, more = found.get(pieces, (less, piece, 0.0))
-            found[pieces] = smaller, added, more + float(row[further] - row[piece])
+            smaller, added, more = sets.get(pieces, (less, piece, 0.0))
+            sets[pieces] = smaller, added, more + float(row[further] - row[piece])
             less = pieces
-    return found
+    return sets
 
 
 def medians(median: Median, counts: Sequence[int]) -> dict[int, tuple[int, ...]]:

@@ -86,7 +86,7 @@ def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
 
 def asked(weighings: Sequence[Weighing]) -> dict[_Asked, float]:
     """Return the lips that are asked for on camera, each with its weight: frames times how much the eye notices."""
-    found: defaultdict[_Asked, float] = defaultdict(float)
+    weights: defaultdict[_Asked, float] = defaultdict(float)
     for weighing in weighings:
         filled: defaultdict[int, float] = defaultdict(float)
         seen = weighing.job.seen
@@ -96,8 +96,8 @@ def asked(weighings: Sequence[Weighing]) -> dict[_Asked, float]:
         for index, frames in filled.items():
             turn = weighing.turns[index]
             lips = tuple(round(value, 2) for value in turn.lips)
-            found[lips, turn.shape if turn.must_be_seen else None] += frames * turn.weight
-    return dict(found)
+            weights[lips, turn.shape if turn.must_be_seen else None] += frames * turn.weight
+    return dict(weights)
 
 
 def asked_costs(
@@ -128,21 +128,21 @@ _Real = tuple[float, int, int, tuple[tuple[str | None, ...], ...]]
 
 def _real(weighings: Sequence[Weighing], sets: Sequence[Sequence[int]]) -> list[_Real]:
     """Return for each set the real tracks made with only its pieces."""
-    found: list[_Real] = [(0.0, 0, 0, ())] * len(sets)
+    results: list[_Real] = [(0.0, 0, 0, ())] * len(sets)
     for weighing in weighings:
         own = len(weighing.job.mouth_set.piece)
         unlikes = (_only(weighing.problem.unlike, kept, own) for kept in sets)
         for at, solution in enumerate(solve_each(weighing.problem, unlikes)):
             pieces = weighing.pieces(solution.pieces)
             costs = weighing.costs(pieces)
-            visual, fittings, lost, worn = found[at]
-            found[at] = (
+            visual, fittings, lost, worn = results[at]
+            results[at] = (
                 visual + costs.visual,
                 fittings + costs.fittings,
                 lost + costs.missed,
                 (*worn, tuple(pieces)),
             )
-    return found
+    return results
 
 
 def _only(unlike: Whole, kept: Sequence[int], own: int) -> Whole:

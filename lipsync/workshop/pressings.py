@@ -127,24 +127,24 @@ class _Reckoning:
         held = [Held(one.there, one.fitted if clay else 0, one.puppet) for one in usable]
         held += [Held(on_the_way)] if on_the_way else []
         rules = Rules(lasts, self._plan.change_over_days, spares, tuple(held), since.toordinal() if since else 0)
-        found = supply(uses, fitted, rules)
-        self.hand_overs += _hand_overs(code, uses, found.lanes)
+        enough = supply(uses, fitted, rules)
+        self.hand_overs += _hand_overs(code, uses, enough.lanes)
         at_once = _at_once(uses)
-        needs = _needs((uses, scenes), found, held, spares)
+        needs = _needs((uses, scenes), enough, held, spares)
         # Pressings that are there go on boards first, then those on the way, then those to make.
         unused = sum(one.there for one in usable if not (clay and one.fitted) and not one.puppet)
-        covered = needs[: len(needs) - found.to_make]
+        covered = needs[: len(needs) - enough.to_make]
         return replace(
             row,
             boards=len({use.puppet for use in uses}),
             at_once=at_once,
-            changing_over=found.at_least - at_once,
-            used_up=found.serving - found.at_least,
+            changing_over=enough.at_least - at_once,
+            used_up=enough.serving - enough.at_least,
             spares=spares,
-            to_make=found.to_make,
+            to_make=enough.to_make,
             needs=needs[len(covered) :],
             awaited=tuple(need.day for need in covered[unused : unused + on_the_way]),
-            exact=found.exact,
+            exact=enough.exact,
         )
 
     def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[str], list[Fitted]]:

@@ -68,7 +68,7 @@ def scene_boards(
     own: dict[tuple[str, str], list[ShotTrack]] = {}
     for track in tracks:
         own.setdefault((track.track.character, track.scene), []).append(track)
-    found = []
+    boards = []
     for (puppet, scene), shoots in rows.items():
         who = character_of(puppet)
         taken = [one for one in own.get((who, scene), ()) if any(row.takes(scene, one.shot) for row in shoots)]
@@ -76,8 +76,8 @@ def scene_boards(
         if left:
             pieces = tuple(_laid_out(plan, who, left, mouth_sets[who]))
             days = min(row.first for row in shoots), max(row.last for row in shoots)
-            found.append(SceneBoard(puppet, scene, tuple(dict.fromkeys(one.shot for one in left)), *days, pieces))
-    return tuple(found)
+            boards.append(SceneBoard(puppet, scene, tuple(dict.fromkeys(one.shot for one in left)), *days, pieces))
+    return tuple(boards)
 
 
 def _laid_out(plan: ShootingPlan, who: str, tracks: Sequence[ShotTrack], mouth_set: MouthSet) -> Iterable[LaidOut]:
