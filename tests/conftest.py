@@ -2,6 +2,7 @@
 
 import importlib.util
 import json
+import os
 import shutil
 import warnings
 from pathlib import Path
@@ -16,6 +17,14 @@ from lipsync.production.sample import put_sample
 # The same examples at each run, and no test that fails because a machine is slow.
 settings.register_profile("lipsync", deadline=None, derandomize=True)
 settings.load_profile("lipsync")
+
+
+def pytest_configure() -> None:
+    """Give each process that runs tests a core for itself, so that what it starts does not start a worker for each."""
+    worker = os.environ.get("PYTEST_XDIST_WORKER")
+    if worker and hasattr(os, "sched_setaffinity"):
+        cores = sorted(os.sched_getaffinity(0))
+        os.sched_setaffinity(0, {cores[int(worker[2:]) % len(cores)]})
 
 
 @pytest.fixture(scope="session")

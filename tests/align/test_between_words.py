@@ -101,8 +101,8 @@ def held(sound, rate_hz, start_s, end_s, longer_s):
     return np.concatenate([sound[:first], joined, sound[first + len(loop) :]]), held_s
 
 
-@pytest.mark.parametrize("longer_s", [0.5, 1.0, 2.0])
-@pytest.mark.parametrize(("id", "vowel"), [("020-c", "UW"), ("010-a", "AW"), ("010-a", "AE")])
+@pytest.mark.parametrize("longer_s", [0.5, 2.0])
+@pytest.mark.parametrize(("id", "vowel"), [("020-c", "UW"), ("010-a", "AW")])
 def test_a_vowel_held_long_keeps_to_its_end(sample_folder, sample_lines, tmp_path, id, vowel, longer_s):
     row = next(row for row in sample_lines if row["id"] == id)
     sound, rate_hz = soundfile.read(sample_folder / row["wav"])

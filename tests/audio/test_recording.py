@@ -241,10 +241,10 @@ def test_in_and_out(tmp_path):
 
 
 def test_two_hours_are_read_in_flat_memory(tmp_path) -> None:
-    """Two hours at 48 kHz, without in and out, take less than 600 MB; a minute more is a sentence."""
-    block = (np.sin(np.arange(48_000 * 60) / 20) * 8_000).astype(np.int16)
+    """Two hours at 24 kHz, without in and out, take less than 600 MB; a minute more is a sentence."""
+    block = (np.sin(np.arange(24_000 * 60) / 20) * 8_000).astype(np.int16)
     for minutes, name in ((120, "two-hours.wav"), (121, "more.wav")):
-        with soundfile.SoundFile(tmp_path / name, "w", 48_000, 1, "PCM_16") as sound:
+        with soundfile.SoundFile(tmp_path / name, "w", 24_000, 1, "PCM_16") as sound:
             for _ in range(minutes):
                 sound.write(block)
     code = (

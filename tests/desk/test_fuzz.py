@@ -1,7 +1,8 @@
 """Questions made from the desk's own OpenAPI description: whatever is asked, it answers in a way that it says it may.
 
 Two makers of questions: `asking.py`, which knows what hurts (cut JSON, odd letters) and from time to time fits; and
-schemathesis, which draws from the description what fits it and what does not. Together more than five thousand.
+schemathesis, which draws from the description what fits it and what does not. Together some two
+thousand; `python tests/measure_desk.py ask` asks five thousand.
 """
 
 import copy
@@ -20,8 +21,8 @@ from tests.desk.conftest import Answer, Served
 
 LINES = ["010-a", "010-b", "020-a", "020-b", "020-c", "040-d"]
 STANDS = "the version that stands"
-OWN = 3700
-EACH = 50  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
+OWN = 1000
+EACH = 15  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
 
 
 class Asked:
@@ -78,7 +79,7 @@ def asked(desk: Served, count: int, seed: int) -> Counter[int]:
 
 def test_no_question_ends_in_a_fault(desk: Served) -> None:
     statuses = asked(desk, OWN, seed=41)
-    assert sum(statuses.values()) >= 3400
+    assert sum(statuses.values()) >= 900
     assert {200, 400, 404, 409, 422} <= set(statuses)
 
 
@@ -132,7 +133,7 @@ def test_no_question_that_fits_the_description_or_does_not_ends_in_a_fault(desk:
         for way in ways:
             if mode is GenerationMode.POSITIVE or "{" in way.path:  # elsewhere nothing can be wrong
                 ask_as_described(asking, way, mode)
-    assert sum(asking.statuses.values()) >= 1600
+    assert sum(asking.statuses.values()) >= 500
     assert {200, 400, 404, 409, 422} <= set(asking.statuses)
     asking.files_are_whole()
 
