@@ -35,7 +35,8 @@ class ExitCode(IntEnum):
 class Problem(Message):
     """One thing to mend: where it is, what was found, what is allowed, what to do.
 
-    Something was not done because of it; what was done all the same is told in a plain `Message`.
+    Because of it something was not done. If everything was done, and there is only something to know, it is a plain
+    `Message`.
     """
 
 

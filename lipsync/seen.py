@@ -35,6 +35,17 @@ def changed_since(known: Iterable[SeenFile]) -> tuple[Path, ...]:
     return tuple(dict.fromkeys(one.path for one in known if signature_of(one.path) != one.signature))
 
 
+def state_of_file(name: str) -> tuple[str, int]:
+    """Return a file's signature as text, and when it was last changed, in ns.
+
+    Raises:
+        OSError: if there is no such file, or it cannot be looked at.
+    """
+    status = os.stat(name)
+    state = f"{status.st_ino} {status.st_size} {status.st_mtime_ns} {status.st_ctime_ns}"
+    return state, max(status.st_mtime_ns, status.st_ctime_ns)
+
+
 def signature_of(path: str | Path) -> Signature | None:
     """Return how a file is now; None where there is none."""
     try:

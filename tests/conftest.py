@@ -20,7 +20,7 @@ settings.load_profile("lipsync")
 
 
 def pytest_configure() -> None:
-    """Give each process that runs tests a core for itself, so that what it starts does not start a worker for each."""
+    """Give each process that runs tests a core for itself: what it starts then starts no workers of its own."""
     worker = os.environ.get("PYTEST_XDIST_WORKER")
     if worker and hasattr(os, "sched_setaffinity"):
         cores = sorted(os.sched_getaffinity(0))

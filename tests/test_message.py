@@ -25,7 +25,7 @@ def made() -> Iterator[tuple[str, ast.Call]]:
                 name = getattr(node.func, "attr", getattr(node.func, "id", ""))
                 owner = getattr(getattr(node.func, "value", None), "id", "")
                 known = owner in ("Message", "Problem", "InputError", "LineError")
-                if name in ("told", "_told") or (name == "of" and known):
+                if name in ("told", "_told", "refuse") or (name == "of" and known):
                     yield path.name, node
 
 

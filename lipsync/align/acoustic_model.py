@@ -1,10 +1,11 @@
-"""The recogniser's own acoustic model, read into arrays, so that it can be asked at any moment, not only each tick.
+"""The recogniser's own acoustic model, read into arrays, so that it can score any moment, not only each tick.
 
 In: the folder of the model inside the recogniser's package (BSD-2-Clause): `mdef` names phones and their states,
 `means` and `variances` hold 128 Gaussians for each phone and feature stream, `sendump` the weights of their mixtures
-in 8 bits, `transition_matrices` how long a state lasts. Out: log likelihoods of states for feature vectors.
+in 8 bits, `transition_matrices` the probabilities of staying in a state. Out: log likelihoods of states for feature
+vectors.
 
-Source: the formats as the recogniser's own sources read them; a test compares our scores with its own.
+Source: the formats as the recogniser's own sources read them; a test compares our scores with the recogniser's.
 """
 
 from __future__ import annotations
@@ -23,15 +24,15 @@ from lipsync.align.recogniser import model_folder
 from lipsync.audio.features import product
 from lipsync.phonemes import PHONEMES, SILENCE
 
-STREAMS, GAUSSIANS, WIDTH = 3, 128, 13  # 39 numbers a step: three streams of 13
+STREAMS, GAUSSIANS, WIDTH = 3, 128, 13  # features are 39 numbers for each step: three streams of 13
 STATES = 3
-LOG_STEP = np.float32(1024 * np.log(1.0001))  # the weights count in 1,024 steps of the logarithm to base 1.0001
+LOG_STEP = np.float32(1024 * np.log(1.0001))  # a weight's unit: 1,024 steps of the logarithm to base 1.0001
 LEAST = np.float32(1e-35)  # keeps the logarithm finite
 FLOOR = 1e-4  # the smallest variance, the recogniser's own default
 
 PHONES = (*sorted(PHONEMES), SILENCE)
 PLACE = {phone: place for place, phone in enumerate(PHONES)}
-INSIDE, BEGIN, END, SINGLE = range(4)  # where in its word a phone stands, as mdef counts
+INSIDE, BEGIN, END, SINGLE = range(4)  # the place of a phone in its word, numbered as in `mdef`
 
 Floats = npt.NDArray[np.float64]
 Senones = npt.NDArray[np.uint16]
@@ -41,14 +42,14 @@ Densities = list[tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Codebook:
-    """One phone's Gaussians, arranged so that log densities are one matrix product of a vector and its squares."""
+    """One phone's Gaussians, arranged so that one matrix product with `Terms` gives all log densities."""
 
     factors: npt.NDArray[np.float32]  # (stream, 2 * width, gaussian)
     constant: npt.NDArray[np.float32]  # (stream, gaussian)
 
 
 def terms_of(features: Floats) -> Terms:
-    """Return what densities are sums of: for each stream the features and their squares."""
+    """Return the terms of the sum that a log density is: for each stream the features, then their squares."""
     parts = features.astype(np.float32).reshape(-1, STREAMS, WIDTH).swapaxes(0, 1)
     return np.concatenate([parts, parts**2], axis=2)
 
@@ -69,7 +70,7 @@ class AcousticModel:
         self._stay: dict[str, Floats] = {name: stay[self._phones["matrix"][i]] for name, i in self._ids.items()}
 
     def place_means(self, mean: Floats) -> None:
-        """Take the means of the Gaussians, (phone, stream, gaussian, width), arranged for products of matrices."""
+        """Set the means of the Gaussians, of shape (phone, stream, gaussian, width)."""
         self._mean = mean
         constant = (0.5 * np.log(self._inverse / np.pi) - self._mean**2 * self._inverse).sum(-1)
         factors = np.concatenate([2 * self._mean * self._inverse, -self._inverse], axis=-1).swapaxes(2, 3)
@@ -79,12 +80,15 @@ class AcousticModel:
         }
 
     def gaussians(self, phone: str) -> tuple[Floats, Floats]:
-        """Return the means and the inverse variances of a phone's Gaussians, each (stream, gaussian, width)."""
+        """Return the means and inverse variances of a phone's Gaussians, each of shape (stream, gaussian, width)."""
         own = self._ids[phone]
         return self._mean[own], 2 * self._inverse[own]
 
     def occupancy(self, terms: Terms, phone: str, senones: Senones) -> Floats:
-        """Return for each stream, row and Gaussian of a phone how much of the row is its, in the likeliest state."""
+        """Return which share of each row each Gaussian of a phone accounts for, in the row's likeliest state.
+
+        The shape is (stream, row, gaussian); the shares of a row sum to 1.
+        """
         densities = self.densities(terms, phone)
         best = senones[self.scores(densities, senones).argmax(axis=1)]
         shares = np.stack(
@@ -97,10 +101,11 @@ class AcousticModel:
         return shares
 
     def moved(self, transforms: Floats) -> AcousticModel:
-        """Return the model with its means transformed, but silence's, for a room is no voice.
+        """Return the model with its means transformed; those of silence stay, for a room is no voice.
 
         Args:
-            transforms: for each stream a matrix (width, 1 + width), what is added in its first column.
+            transforms: for each stream a matrix of shape (width, 1 + width); its first column is added to the product
+                of the rest with the mean.
         """
         mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
         silence = self._ids[SILENCE]
@@ -133,12 +138,12 @@ class AcousticModel:
         return self._stay[phone]
 
     def states(self, phone: str) -> Senones:
-        """Return the states of a phone alone."""
+        """Return the states of a phone without regard to its neighbours."""
         states: Senones = self._sequences[self._phones[self._ids[phone]]["states"]]
         return states
 
     def states_between(self, phone: str, before: str, after: str, place: int) -> Senones:
-        """Return the states of a phone between two others; those of it alone where the three were never trained."""
+        """Return the states of a phone between two others; those of the phone alone if the three were not trained."""
         asked = phone, before, after, place
         if asked not in self._between:
             self._between[asked] = self.states(phone) if phone == SILENCE else self._found_between(*asked)
@@ -156,7 +161,7 @@ class AcousticModel:
         return states
 
     def densities(self, terms: Terms, phone: str) -> Densities:
-        """Return for each stream how near each of a phone's Gaussians is, over the best one, and the best's log."""
+        """Return for each stream the densities of a phone's Gaussians over the highest, and the highest's log."""
         book, found = self._codebooks[phone], []
         for stream in range(STREAMS):
             logs = product(terms[stream], book.factors[stream])
@@ -175,23 +180,25 @@ class AcousticModel:
         return total
 
     def alone(self, terms: Terms) -> Floats:
-        """Return the log likelihood of (row, phone, state) for all of `PHONES`, each as it sounds alone."""
-        found = [self.scores(self.densities(terms, phone), self.states(phone)) for phone in PHONES]
-        return np.stack(found, axis=1)
+        """Return the log likelihoods of all `PHONES`, each without its neighbours, of shape (row, phone, state)."""
+        scores = [self.scores(self.densities(terms, phone), self.states(phone)) for phone in PHONES]
+        return np.stack(scores, axis=1)
 
 
 @cache
 def acoustic_model() -> AcousticModel:
-    """Return the recogniser's own, read once."""
+    """Return the recogniser's own acoustic model, read once."""
     return AcousticModel(model_folder())
 
 
 def _body(path: Path) -> tuple[bytes, int]:
+    """Return the bytes of a file, and where its values begin: after the header and four bytes for the byte order."""
     data = path.read_bytes()
-    return data, data.index(b"endhdr\n") + 7 + 4  # behind the header stands a mark of the byte order
+    return data, data.index(b"endhdr\n") + 7 + 4
 
 
 def _gaussians(path: Path) -> Floats:
+    """Return the values of a file of means or variances, of shape (phone, stream, gaussian, width)."""
     data, at = _body(path)
     books, streams, gaussians = struct.unpack_from("<3i", data, at)
     at += 12 + 4 * streams + 4
@@ -200,6 +207,7 @@ def _gaussians(path: Path) -> Floats:
 
 
 def _transitions(path: Path) -> Floats:
+    """Return the probability of staying in a state for one more tick, of shape (phone, state)."""
     data, at = _body(path)
     count, rows, columns, _ = struct.unpack_from("<4i", data, at)
     matrix = np.frombuffer(data, "<f4", count * rows * columns, at + 16).reshape(count, rows, columns)

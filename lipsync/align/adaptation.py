@@ -1,11 +1,12 @@
 """Adapts the acoustic model to a voice: one linear transform of its means for each feature stream.
 
-In: the model, and lines of one voice as they were aligned. Out: the `Transform` under which they are likeliest, drawn
-towards another one (none, or the voice's) where there is little to learn it from.
+In: the model, and aligned lines of one voice. Out: the `Transform` under which these lines are likeliest. Where there
+is little speech to learn it from, it is drawn towards a prior: no change, or the voice's own transform.
 
 Source: maximum likelihood linear regression, one class for all phonemes (Leggetter and Woodland 1995, Computer Speech
-and Language 9(2):171-185), here with a prior of so many ticks in each row of the matrix. Silence is left as it is: a
-room is no voice. A wrong text is hardly made to fit by it, for 546 numbers move 5,000 means alike.
+and Language 9(2):171-185); here with a prior that weighs as much as a given number of ticks, in each row of the
+matrix. Silence is left as it is: a room is no voice. A wrong text can hardly be made to fit in this way, for only 546
+numbers move all 5,000 means.
 """
 
 from __future__ import annotations
@@ -26,25 +27,26 @@ from lipsync.align.voice import slowed
 from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, features_of, mel_powers
 from lipsync.timing import sample_of_us, us_of_sample
 
-# Ticks that the prior counts as; chosen on synthesised speech.
-VOICE_CAUTION = 50.0  # no change, for a voice
-LONE_CAUTION = 100.0  # no change, for a line of which no voice is known
-LINE_CAUTION = 300.0  # the voice's own transform, for each of its lines
+# The weight of the prior, in ticks; chosen on synthesised speech.
+VOICE_CAUTION = 50.0  # for a voice, whose prior is no change
+LONE_CAUTION = 100.0  # for a line whose voice is not known: its prior is no change
+LINE_CAUTION = 300.0  # for a line whose voice is known: its prior is the voice's transform
 
-Transform = Floats  # (stream, width, 1 + width): what is added to each mean, and the matrix that it is multiplied by
-TimedPhone = tuple[str, float, float]  # a phoneme, and between which ticks it lies
+# (stream, width, 1 + width): the first column is added to each mean, after the rest has multiplied it.
+Transform = Floats
+TimedPhone = tuple[str, float, float]  # a phoneme, and its start and end in ticks
 
 NONE: Transform = np.repeat(np.hstack([np.zeros((WIDTH, 1)), np.eye(WIDTH)])[None], STREAMS, axis=0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Accumulated:
-    """What a transform is computed from; of several lines it is the sum.
+    """The sums that a transform is computed from; those of several lines are added.
 
     Attributes:
-        square: (stream, width, 1 + width, 1 + width), the weighed outer products of the means.
-        cross: (stream, width, 1 + width), the weighed means times what was heard.
-        ticks: how much was heard.
+        square: (stream, width, 1 + width, 1 + width), the weighted outer products of the means.
+        cross: (stream, width, 1 + width), the weighted means multiplied by the features heard.
+        ticks: how many ticks of speech went into the sums.
     """
 
     square: Floats
@@ -56,7 +58,7 @@ class Accumulated:
 
 
 def transform_of(heard: Accumulated, prior: Transform, caution: float) -> Transform:
-    """Return the likeliest transform, `prior` counting as so many ticks."""
+    """Return the likeliest transform; `prior` weighs as much as `caution` ticks of speech."""
     weight = caution / max(1, heard.ticks)
     diagonal = np.eye(1 + WIDTH) * heard.square * weight + 1e-9 * np.eye(1 + WIDTH)
     towards = heard.cross + (diagonal @ prior[..., None])[..., 0]
@@ -65,20 +67,20 @@ def transform_of(heard: Accumulated, prior: Transform, caution: float) -> Transf
 
 
 def adapted(samples: Samples, words: Words, search: Alignment, voice: Transform | None) -> AcousticModel:
-    """Return the model adapted to a line as it is aligned: from the voice's transform, or from none."""
+    """Return the model adapted to an aligned line, with the voice's transform as prior if it is known."""
     heard = accumulated(samples, words, search)
     prior, caution = (NONE, LONE_CAUTION) if voice is None else (voice, LINE_CAUTION)
     return acoustic_model().moved(transform_of(heard, prior, caution))
 
 
 def accumulated(samples: Samples, words: Words, search: Alignment) -> Accumulated:
-    """Return what a line tells of its voice, as it is aligned."""
+    """Return the sums of an aligned line."""
     model = acoustic_model()
     return reduce(add, (_of_phones(model, *heard) for heard in _heard(samples, words, search)))
 
 
 def _heard(samples: Samples, words: Words, search: Alignment) -> Iterator[tuple[Floats, list[TimedPhone]]]:
-    """Yield the features of each stretch of a line, a row a tick, and its phonemes."""
+    """Yield for each stretch of a line its features, a row for each tick, and its phonemes."""
     spans = [(word.times_us[0], word.times_us[-1]) for word in search.words]
     tick_us = PER_TICK * STEP_US / search.factor
     for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
@@ -96,6 +98,7 @@ def _heard(samples: Samples, words: Words, search: Alignment) -> Iterator[tuple[
 
 
 def _of_phones(model: AcousticModel, features: Floats, phones: Sequence[TimedPhone]) -> Accumulated:
+    """Return the sums over the ticks of some phonemes; `features` has a row for each tick."""
     square = np.zeros((STREAMS, WIDTH, 1 + WIDTH, 1 + WIDTH))
     cross = np.zeros((STREAMS, WIDTH, 1 + WIDTH))
     ticks = 0

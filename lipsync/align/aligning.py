@@ -1,12 +1,12 @@
 """Puts the words, phonemes and cues of a line in time.
 
 In: a recording, the tokens of its text, and the pronunciations of each of its words. Out: always a `Breakdown`.
-Where text and sound do not agree, it is laid as well as can be, each word is doubtful, and `rejection` says why.
-Conventions: times from the start of the recording's part; what lies between words and cues is silence.
+Where text and sound do not agree, the words are placed as well as possible, each word is doubtful, and `rejection`
+says why. Times count from the start of the recording's part; what lies between words and cues is silence.
 
-A line that does not agree at the voice factor is searched again at others, and without what lies far before and
-behind the voice; of these the one that agrees most is looked at closely. Words that no search finds are spread over
-the voice that is heard (`spreading.py`).
+A line that does not agree with its text at the voice factor is searched again: at other factors, and without the
+sound far before and far behind the voice. Of these searches, the one that agrees most gets the close look. Words that
+no search finds are spread over the voice that is heard (`spreading.py`).
 """
 
 from __future__ import annotations
@@ -50,25 +50,25 @@ from lipsync.timing import sample_of_us, us_of_sample
 
 Pronunciations = Sequence[Pronunciation]
 
-# For lines that agree under no factor that was tried before: those of most voices, and of a falsetto.
+# Voice factors for lines that agreed at none tried before: the factors of most voices, and that of a falsetto.
 RETRIED_FACTORS = (1.0, 1.2, 0.87, 1.35)
-LONGEST_RETRIED_US = 30_000_000  # chosen: each search costs, and a longer line has words enough to agree at the first
-ALIKE = 0.03  # chosen: factors so near are one voice
-AROUND_US = 150_000  # chosen: what is kept before and behind the voice
-MOST_CONFIDENCE = 0.25  # chosen: of each word of a line that is rejected
+LONGEST_RETRIED_US = 30_000_000  # chosen: each search costs time, and a longer line has enough words to agree at once
+ALIKE = 0.03  # chosen: two factors whose ratio is nearer to 1 than this are one voice
+AROUND_US = 150_000  # chosen: how much sound is kept before and behind the voice
+MOST_CONFIDENCE = 0.25  # chosen: the highest confidence that a word of a rejected line can have
 
 
 @dataclass(frozen=True, slots=True)
 class LaidLine:
-    """A line's words where they stand.
+    """A line's words, each where it was placed.
 
     Attributes:
-        words: in order.
-        confidences: how sure each is.
+        words: in the order of the text.
+        confidences: how sure each word is, 0 to 1.
         factor: the voice factor.
-        effort: which step of the ladder of searches found them.
-        rejection: why text and sound do not agree, if they do not.
-        inserted: where something is said that the text does not have.
+        effort: which step of the ladder of searches found the words.
+        rejection: why text and sound do not agree; None if they agree.
+        inserted: where something is said that the text does not have, as (start, end) in microseconds.
     """
 
     words: tuple[AlignedWord, ...]
@@ -94,21 +94,21 @@ def align(
     Args:
         recording: the sound.
         tokens: the text's words and cues.
-        pronunciations: for each word, in order.
+        pronunciations: the ways to say each word, in order.
         text: the text as given.
         voice_factor: the character's; None to find it from this line.
-        voice: what is known of the character's voice; it counts where no other factor is asked for.
-        told: whether a person has listened and says that just this is said: rejected only where it cannot be found.
-
+        told: whether a person has listened and says that exactly this text is said. The line is then rejected only if
+            the text cannot be found in it.
+        voice: what is known of the character's voice; it is used unless `voice_factor` is another factor.
 
     Raises:
-        LineError: if the recording is shorter than could hold so many phonemes at all.
+        LineError: if the recording has fewer microseconds than the text has phonemes.
     """
     spoken = [token for token in tokens if isinstance(token, SpokenWord)]
     profile = _profile(voice_factor, voice)
     line = _laid(recording, pronunciations, profile, told=told) if spoken else LaidLine((), (), 1.0, "plain")
-    found = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
-    parts = with_cues(recording, tokens, [_word(recording, *one) for one in found])
+    words = zip(spoken, pronunciations, line.words, line.confidences, strict=True)
+    parts = with_cues(recording, tokens, [_word(recording, *word) for word in words])
     rejection = line.rejection
     if spoken and not told and rejection is None and leaves_most_untold(recording, parts):
         rejection = Rejection.TOO_SHORT
@@ -118,10 +118,10 @@ def align(
 
 
 def agrees_at_once(recording: Recording, pronunciations: Sequence[Pronunciations], factor: float) -> bool:
-    """Return whether a text is surely what is said in a recording, by the recogniser's own model at a voice factor.
+    """Return whether a text certainly is what is said, by the recogniser's own model at a voice factor.
 
-    It is much quicker than `align`. Where it is not sure, `align` may still find that they agree: a model adapted to
-    the voice knows it better.
+    This is much quicker than `align`. If the answer is False, `align` may still find that text and sound agree: it
+    adapts the model to the voice.
     """
     if not pronunciations or is_too_fast(recording, pronunciations) or holds_no_speech(recording):
         return False
@@ -135,12 +135,12 @@ def agrees_at_once(recording: Recording, pronunciations: Sequence[Pronunciations
 
 
 def cleared(samples: Samples) -> Samples:
-    """Return the samples as they are searched: without what is no voice."""
+    """Return the samples as they are searched: without clipping, clicks and steady noise."""
     return without_steady_noise(without_clicks(without_clipping(samples)))
 
 
 def _profile(factor: float | None, voice: VoiceProfile | None) -> VoiceProfile | None:
-    """Return what counts as known of a line's voice: its own factor first."""
+    """Return what is known of a line's voice; a factor of the line's own counts before the character's profile."""
     if factor is None or (voice is not None and abs(factor / voice.factor - 1) < ALIKE):
         return voice
     return VoiceProfile(factor)
@@ -149,6 +149,7 @@ def _profile(factor: float | None, voice: VoiceProfile | None) -> VoiceProfile |
 def _laid(
     recording: Recording, pronunciations: Sequence[Pronunciations], voice: VoiceProfile | None, *, told: bool
 ) -> LaidLine:
+    """Return the words of a line in time, and why text and sound do not agree if they do not."""
     factor = voice.factor if voice else None
     bare = [[p.bare for p in said] for said in pronunciations]
     if is_too_fast(recording, pronunciations):
@@ -172,45 +173,47 @@ def _laid(
 
 
 def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) -> Iterator[Examined]:
-    """Yield what is found of a line: as it is, then without its ends and in other voices."""
+    """Yield one alignment of a line after the other: of the whole sound, then of its voiced part at more factors."""
     samples = cleared(recording.samples)
     factor = voice.factor if voice else None
     transform = np.array(voice.transform) if voice and voice.transform else None
     model = None if transform is None else acoustic_model().moved(transform)
-    factors: tuple[float | None, ...] = (factor,)  # where nothing is found, all those beside it were tried
+    factors: tuple[float | None, ...] = (factor,)  # if the search below fails, it has tried the other factors already
     with suppress(NotFoundError):
-        found = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
-        known = found.factor == factor
+        search = search_as_spoken(samples, words, factor, LEAST_SUPPORT, model)
+        known = search.factor == factor
         factors = (factor, *RETRIED_FACTORS)
         if holds_no_speech(recording):
-            yield examined(samples, words, found)  # there is no voice to adapt to, and any text would come to fit
+            # There is no voice to adapt the model to; adapted to noise, it would fit any text.
+            yield examined(samples, words, search)
             return
-        yield heard_by_own_model(samples, words, found, transform if known else None, model if known else None)
+        yield heard_by_own_model(samples, words, search, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
         return
     start_us, end_us = _voice_of(recording)
     part = samples[sample_of_us(start_us, RATE_HZ) : sample_of_us(end_us, RATE_HZ)]
-    late_us = us_of_sample(sample_of_us(start_us, RATE_HZ), RATE_HZ)
+    part_start_us = us_of_sample(sample_of_us(start_us, RATE_HZ), RATE_HZ)
     looks: list[Examined] = []
     for tried in factors:
         with suppress(NotFoundError):
-            found = find_words(part, words, tried, model if tried == factor else None)
-            looks.append(examined(part, words, found, mended_from=math.inf))
+            search = find_words(part, words, tried, model if tried == factor else None)
+            looks.append(examined(part, words, search, mended_from=math.inf))
     if looks:
-        found = max(looks, key=share_said).search
-        known = found.factor == factor
-        line = heard_by_own_model(part, words, found, transform if known else None, model if known else None)
-        yield _later(line, late_us)
+        search = max(looks, key=share_said).search
+        known = search.factor == factor
+        line = heard_by_own_model(part, words, search, transform if known else None, model if known else None)
+        yield _later(line, part_start_us)
 
 
 def _voice_of(recording: Recording) -> tuple[int, int]:
-    """Return from where to where a voice is heard, and a little around it."""
+    """Return where the first voice begins and the last one ends, with `AROUND_US` more on both sides."""
     spans = voiced_spans(recording)
     start_us, end_us = max(0, spans[0][0] - AROUND_US), min(recording.duration_us, spans[-1][1] + AROUND_US)
     return start_us, end_us
 
 
 def _later(line: Examined, by_us: int) -> Examined:
+    """Return a line that was found in a part of the recording, with its times counted from the whole's start."""
     words = tuple(
         replace(word, times_us=tuple(time_us + by_us for time_us in word.times_us)) for word in line.search.words
     )
@@ -219,15 +222,17 @@ def _later(line: Examined, by_us: int) -> Examined:
 
 
 def _found(line: Examined, rejection: Rejection | None) -> LaidLine:
-    sure = [one.confidence for one in line.confidences]
+    """Return a line that a search found; if it is rejected, each of its words is made doubtful."""
+    values = [judged.confidence for judged in line.confidences]
     if rejection is not None:
-        sure = [min(one, MOST_CONFIDENCE) for one in sure]
+        values = [min(value, MOST_CONFIDENCE) for value in values]
     search = line.search
     inserted = line.inserted if rejection is None else ()
-    return LaidLine(search.words, tuple(sure), search.factor, search.effort, rejection, inserted)
+    return LaidLine(search.words, tuple(values), search.factor, search.effort, rejection, inserted)
 
 
 def _spread(recording: Recording, words: Words, factor: float | None, rejection: Rejection) -> LaidLine:
+    """Return a line that no search found, its words spread over the voice, in their first pronunciations."""
     laid = [AlignedWord(0, edges, 0.0, 1) for edges in spread(recording, [ways[0] for ways in words])]
     return LaidLine(tuple(laid), (0.0,) * len(laid), factor or 1.0, "spread", rejection)
 
@@ -239,6 +244,7 @@ def _doubted(word: Word) -> Word:
 def _word(
     recording: Recording, token: SpokenWord, said: Pronunciations, heard: AlignedWord, confidence: float
 ) -> Word:
+    """Return a word of a breakdown, from where it was heard and the pronunciation that was heard."""
     chosen = said[heard.pronunciation]
     spans = tuple(zip(heard.times_us, heard.times_us[1:], strict=False))
     phonemes = tuple(

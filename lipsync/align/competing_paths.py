@@ -1,17 +1,18 @@
-"""The ways through a line's sound: the words as they are written, and what else may have been said in their place.
+"""Compares the words as written with what else may have been said in the same sound.
 
-In: the acoustic model, features of each tick of 10 ms, and the phonemes of each word. Out, for each word: by how much
-another way is more likely than the words as written, what was heard instead, and where each phoneme may begin.
+In: the acoustic model, features of each tick of 10 ms, and the phonemes of each word. Out, for each word: how much
+more likely other ways to explain the sound are than the words as written; what was heard instead of the word; and the
+probability that each of its phonemes begins at a tick. The ways are:
 
-    as written   the words in order, silence between them or none
-    otherwise    the same, but in one word's place whatever phonemes fit best, each for a price
+    as written   the words in order, each with or without a silence before it
+    otherwise    the same, but in the place of one word whatever phonemes fit best, each for a price
     left out     the same without that word
     twice        the same with that word two times
 
-Every phoneme is heard alone, and each way is taken by its best path (Viterbi: Rabiner 1989, Proceedings of the IEEE
-77(2):257-286, section III). Neighbours are free to move: a wrong word pushes at them, and that counts. Where a
-phoneme may begin is summed over all paths as written. Gains are differences of log likelihood: above 0, the other way
-fits better.
+Phonemes are scored without regard to their neighbours. The likelihood of a way is that of its best path (Viterbi:
+Rabiner 1989, Proceedings of the IEEE 77(2):257-286, section III). The other words may move in it, so that a way also
+gains by the room that a wrong word takes from its neighbours. Where a phoneme begins is a sum over all paths of the
+words as written. A gain is a difference of log likelihood: above 0, the other way fits better.
 """
 
 from __future__ import annotations
@@ -25,10 +26,12 @@ from lipsync.align.acoustic_model import PHONES, PLACE, STATES, AcousticModel, F
 from lipsync.align.fine import SHARPNESS
 from lipsync.phonemes import SILENCE
 
-PRICE = 8.0  # of each phoneme in a word's place, beside one in 40; chosen by how many wrong words it finds
-NO_SPEECH = 6.0  # between words any sound may stand that is worth so much less a tick than what fits best; chosen too
+PRICE = 8.0  # of each free phoneme, in log likelihood; chosen: with it most wrong words are found
+# Chosen in the same way. Between words any sound is possible, not only silence; at each tick its log likelihood is by
+# this much lower than that of the phoneme that fits best.
+NO_SPEECH = 6.0
 
-ENTRY_PRICE = PRICE + float(np.log(len(PHONES)))  # what each phoneme in a word's place costs
+ENTRY_PRICE = PRICE + float(np.log(len(PHONES)))  # the price, and that it is this phone and none of the others
 
 _LAST = STATES - 1
 
@@ -37,10 +40,14 @@ Ints = npt.NDArray[np.int64]
 
 
 class Lattice:
-    """A line heard tick by tick."""
+    """All paths through the sound of a line, tick by tick.
+
+    The words and the silences before, between and behind them form a chain of phones, each of `STATES` states. "Free"
+    phonemes belong to no word: any may follow any other, for `ENTRY_PRICE` each.
+    """
 
     def __init__(self, model: AcousticModel, terms: Terms, words: Sequence[Symbols]) -> None:
-        """Take the terms of the features, one row a tick, and the phonemes of each word."""
+        """Score the terms of the features, which have one row for each tick; `words` are the phonemes of each."""
         self.words = words
         self.scores = model.alone(terms)  # (tick, phone, state)
         each = self.scores.max(axis=2)
@@ -56,40 +63,45 @@ class Lattice:
 
     @property
     def ticks(self) -> int:
-        """How many ticks the line has."""
+        """The number of ticks of the line."""
         return len(self.scores)
 
     def alone(self, phone: str) -> Floats:
-        """Return how well a phoneme fits at each tick, by its best state."""
+        """Return the log likelihood of a phoneme at each tick, in its best state."""
         fits: Floats = self.scores[:, PLACE[phone]].max(axis=1)
         return fits
 
     def word_ticks(self) -> list[tuple[int, int]]:
-        """Return the first tick of each word on the best path, and the first behind it; none if there is no path."""
+        """Return for each word on the best path its first tick and the first behind it; empty if there is no path."""
         if not np.isfinite(self.total):
             return []
         emit = self.scores[:, self._units].reshape(self.ticks, -1)
         unit = (self._ahead + self._back - emit).argmax(axis=1) // STATES
         firsts = np.array(self._first)
         ends = firsts + [len(word) for word in self.words]
-        found = [np.flatnonzero((unit >= first) & (unit < end)) for first, end in zip(firsts, ends, strict=True)]
-        return [(int(rows[0]), int(rows[-1]) + 1) for rows in found] if all(map(len, found)) else []
+        ticks = [np.flatnonzero((unit >= first) & (unit < end)) for first, end in zip(firsts, ends, strict=True)]
+        return [(int(own[0]), int(own[-1]) + 1) for own in ticks] if all(map(len, ticks)) else []
 
     def left_out(self) -> Floats:
-        """Return for each word what is gained by leaving it out."""
+        """Return for each word the gain of leaving it out."""
         gained: Floats = (self._before[:-1] + self._after[1:]).max(axis=1) - self.total
         return gained
 
     def otherwise(self) -> Floats:
-        """Return for each word what is gained by other phonemes in its place."""
+        """Return for each word the gain of free phonemes in its place."""
         return self._gained(self._before[:-1], self._after[1:])
 
     def inserted(self) -> Floats:
-        """Return for each gap, before each word and behind the last, what is gained by phonemes more in it."""
+        """Return for each gap, before each word and behind the last, the gain of free phonemes in it."""
         return self._gained(self._before, self._after)
 
     def _gained(self, before: Floats, after: Floats) -> Floats:
-        """Return for each row what free phonemes gain, from where words before it end to where others begin."""
+        """Return for each row the gain of free phonemes between the words before and the words after.
+
+        Args:
+            before: log likelihood of (row, tick) that all words before have ended there.
+            after: log likelihood of (row, tick) that the words after begin there.
+        """
         entry = -ENTRY_PRICE
         path = np.full((STATES, len(before), len(PHONES)), -np.inf)
         best = np.full(len(before), -np.inf)
@@ -102,18 +114,22 @@ class Lattice:
         return gained
 
     def heard_instead(self, word: int) -> Symbols:
-        """Return the phonemes that fit best in a word's place; none if it is best left out."""
+        """Return the free phonemes that fit best in a word's place; none if leaving the word out fits better."""
         least = float((self._before[word] + self._after[word + 1]).max())
         return tuple(symbol for symbol, _, _ in self._free(self._before[word], self._after[word + 1], least))
 
     def heard_between(self, gap: int) -> list[tuple[str, int, int]]:
-        """Return the phonemes that fit best in a gap, each with its first tick and the first after it."""
+        """Return the free phonemes that fit best in the gap before a word, each with its first tick and its end."""
         return self._free(self._before[gap], self._after[gap], -np.inf)
 
     def _free(self, before: Floats, after: Floats, least: float) -> list[tuple[str, int, int]]:
+        """Return the best free phonemes between two places, as `heard_between`; none if below `least`.
+
+        `before` and `after` are one row of those of `_gained`.
+        """
         entry = -ENTRY_PRICE
         path, entered = np.full((STATES, 1, len(PHONES)), -np.inf), np.zeros((len(PHONES), STATES), int)
-        came: list[tuple[int, int]] = []  # for each tick, if a phoneme begins there: which ends, and where it began
+        came: list[tuple[int, int]] = []  # for a phoneme that begins at each tick: the one before, and its first tick
         best, last, end = least, (-1, 0), 0
         for tick in range(self.ticks + 1):
             ended = path[_LAST, 0] + self._leave[:, _LAST]
@@ -134,10 +150,10 @@ class Lattice:
         while last[0] >= 0:
             heard.append((PHONES[last[0]], last[1], end))
             end, last = last[1], came[last[1]]
-        return [one for one in reversed(heard) if one[0] != SILENCE]
+        return [phone for phone in reversed(heard) if phone[0] != SILENCE]
 
     def _step(self, path: Floats, begin: Floats, tick: int) -> None:
-        """Take the paths of free phonemes (state, word, phone) one more tick on."""
+        """Continue the best paths into free phonemes, of shape (state, row, phone), by one tick, in place."""
         for state in range(_LAST, -1, -1):
             before = path[state - 1] + self._leave[:, state - 1] if state else begin[:, None]
             own = path[state]
@@ -146,7 +162,7 @@ class Lattice:
             own += self.scores[tick, :, state]
 
     def twice(self) -> Floats:
-        """Return for each word what is gained by saying it two times."""
+        """Return for each word the gain of saying it two times."""
         lengths, rows = np.array([len(word) for word in self.words]), np.arange(len(self.words))
         units = np.full((len(rows), 2 * int(lengths.max()) + 1), PLACE[SILENCE])
         for row, word in enumerate(self.words):
@@ -169,7 +185,7 @@ class Lattice:
         return gained
 
     def starts(self) -> list[Floats]:
-        """Return for each word the probability of (tick, phoneme) that the phoneme begins at the tick."""
+        """Return for each word the probability that a phoneme begins at a tick, of shape (tick, phoneme)."""
         ahead, back = self._passes(np.logaddexp, SHARPNESS)
         total = _either(np.logaddexp, ahead[-1] + self._left)
         left = ahead[:-1] + self._left
@@ -183,16 +199,20 @@ class Lattice:
 
     @property
     def _skipping(self) -> Ints:
-        """The first state of each word but the first: it may follow a silence or the word before that."""
+        """The first state of each word but the first: a path may enter it past the silence, from the word before."""
         return np.array(self._first[1:], int) * STATES
 
     @property
     def _left(self) -> Floats:
+        """Log probability of leaving each state of the chain."""
         left: Floats = self._leave[self._units].ravel()
         return left
 
     def _passes(self, either: np.ufunc, scale: float) -> tuple[Floats, Floats]:
-        """Return the log likelihood of (tick, state) of all ways up to it, and from it on, its own tick in both."""
+        """Return two arrays of (tick, state): log likelihood of the paths up to it, and of those from it on.
+
+        Both include the tick itself. `either` joins paths (maximum or sum); `scale` multiplies the scores.
+        """
         emit = self.scores[:, self._units].reshape(self.ticks, -1) * scale
         stay, leave, heads = self._stay[self._units].ravel(), self._left, self._skipping
         ahead, back = np.full(emit.shape, -np.inf), np.full(emit.shape, -np.inf)
@@ -216,7 +236,11 @@ class Lattice:
         return ahead, back
 
     def _around(self) -> tuple[Floats, Floats]:
-        """Return (word, tick): all words before it ended before the tick; it and all others begun at the tick."""
+        """Return two arrays of (word, tick), log likelihoods of the best paths.
+
+        In the first, all words before this one have ended just before the tick. In the second, this word, or the
+        silence before it, begins at the tick, and all words behind it follow.
+        """
         count = len(self.words)
         before, after = (np.full((count + 1, self.ticks + 1), -np.inf) for _ in range(2))
         before[0, 0] = after[count, -1] = 0.0
@@ -233,7 +257,7 @@ class Lattice:
 
 
 def _chain(words: Sequence[Symbols]) -> tuple[Ints, list[int]]:
-    """Return the phones of a line, a silence before, between and behind the words, and where each word begins."""
+    """Return the chain of a line, as indices into `PHONES`, and the index in the chain where each word begins."""
     units, first = [PLACE[SILENCE]], []
     for word in words:
         first.append(len(units))
@@ -242,5 +266,5 @@ def _chain(words: Sequence[Symbols]) -> tuple[Ints, list[int]]:
 
 
 def _either(either: np.ufunc, last: Floats) -> float:
-    """Return the log likelihood of a line that ends in its last silence or without it."""
+    """Return the log likelihood of a whole line, which ends in its last silence or in its last word."""
     return float(either(last[-1], last[-STATES - 1]))

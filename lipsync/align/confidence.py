@@ -1,12 +1,12 @@
-"""How sure a word is: whether it is what is said, and whether its phonemes begin where they were put.
+"""The confidence of each word: whether it was said, and whether its phonemes begin where they were put.
 
-In: the `Evidence` of all words of a line. Out: for each word a `Confidence`, two figures from 0 to 1; multiplied they
-are the confidence that people see.
+In: the `Evidence` of all words of a line. Out: for each word a `Confidence`: probabilities from 0 to 1, whose product
+is the confidence that people see.
 
     said    that this word is what is said there
-    exact   that each of its phonemes begins within a frame at 24 of where a person would put it, if it is said
+    exact   that, if it is said, each of its phonemes begins within a frame (at 24 fps) of where a person would put it
 
-Each is a logistic curve over a few figures of the evidence. Its weights lie in `data/doubt.toml`, with what they were
+Each is a logistic curve over a few figures of the evidence. The weights are in `data/doubt.toml`, with what they were
 learned from; `python tests/measure_doubt.py FOLDER ... --learn` learns them again.
 """
 
@@ -24,21 +24,21 @@ from typing import Any
 from lipsync.align.competing_paths import Symbols
 from lipsync.align.evidence import Evidence
 
-CAPPED_GAIN, CAPPED_RATE = 100.0, 5.0  # chosen: beyond them, more says nothing more
-LEAST_STRAY = 0.001
-TWICE_STEP = 10.0  # chosen: natural units of gain from one odds to 2.7 times it
+CAPPED_GAIN, CAPPED_RATE = 100.0, 5.0  # chosen: a gain above these says no more than these
+LEAST_STRAY = 0.001  # keeps the logarithm finite
+TWICE_STEP = 10.0  # chosen: a gain that is larger by this (natural logarithm) makes the odds 2.7 times as high
 
 Figures = dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Confidence:
-    """How sure a word is.
+    """The confidence of one word, as probabilities from 0 to 1.
 
     Attributes:
-        said: that it is what is said.
+        said: that the word is what is said.
         exact: that each of its phonemes begins within a frame of where it was put.
-        alone: that it lies over no word more, which the text does not have (`small_words.py`).
+        alone: that no other word, which the text does not have, is said within its time (`small_words.py`).
     """
 
     said: float
@@ -47,12 +47,12 @@ class Confidence:
 
     @property
     def confidence(self) -> float:
-        """All in one."""
+        """The confidence that people see: the product of all, to two decimals."""
         return round(self.said * self.exact * self.alone, 2)
 
 
 def confidences(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Confidence]:
-    """Return how sure each word of a line is."""
+    """Return the confidence of each word of a line, from its phonemes and its evidence."""
     table = _table()
     return [
         judge(table, values, evidence)
@@ -63,7 +63,7 @@ def confidences(words: Sequence[Symbols], line: Sequence[Evidence]) -> list[Conf
 def judge(
     table: Mapping[str, Mapping[str, float]], values: tuple[Figures, Figures], evidence: Evidence
 ) -> Confidence:
-    """Return how sure one word is under a table."""
+    """Return the confidence of one word from its two sets of figures (`figures`) and the table's weights."""
     said, exact = values
     return Confidence(_curve(table["said"], said) * _once(evidence), _curve(table["exact"], exact))
 
@@ -71,12 +71,12 @@ def judge(
 def figures(
     words: Sequence[Symbols], line: Sequence[Evidence], lasts: Mapping[str, float]
 ) -> list[tuple[Figures, Figures]]:
-    """Return for each word what both curves are over.
+    """Return for each word the figures that the curve of `said` takes, and those that the curve of `exact` takes.
 
     Args:
         words: the phonemes of each word.
-        line: what is told of each word.
-        lasts: for each phoneme the usual logarithm of its duration in ticks.
+        line: the evidence for each word.
+        lasts: for each phoneme the usual natural logarithm of its duration in ticks.
     """
     stretches = [
         [math.log(max(1.0, ticks)) - lasts[symbol] for symbol, ticks in zip(symbols, evidence.lasts, strict=True)]
@@ -118,11 +118,12 @@ def _of_exact(evidence: Evidence, stretch: Sequence[float], pace: float) -> Figu
 
 
 def _capped(value: float, most: float) -> float:
+    """Return a value bent smoothly so that it stays between `-most` and `most`."""
     return most * math.tanh(value / most)
 
 
 def _once(evidence: Evidence) -> float:
-    """Return how likely a word is said no more than once."""
+    """Return the probability that a word is said only once."""
     return 1 / (1 + math.exp(min(50.0, (evidence.twice - 2 * TWICE_STEP) / TWICE_STEP)))
 
 

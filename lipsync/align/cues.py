@@ -1,11 +1,12 @@
-"""Places cues: sounds that are no words, between the words where they are heard.
+"""Places cues (sounds that are not words, such as a breath) between the words, where they are heard.
 
 In: a recording, the tokens of the text and its words in time. Out: words and cues in order.
 
-A cue lies in the gap where it stands in the text, on the loudest stretch that stands out from the room; with several
-cues, the loudest stretches are theirs in the order of the text; where fewer are heard than written, the longest is
-divided. Where nothing is heard they share the whole gap. Where the words leave no gap, the sounds beside it give it
-`ROOM_US`, half of each at most, for a cue that was written has to be seen on the sheet.
+A cue of the text is looked for in the gap between the words beside it, and placed on the loudest stretch there that
+is clearly above the room's sound. Several cues in a gap get as many of the loudest stretches, in the order of the
+text. If fewer stretches are heard than cues are written, the longest stretch is divided; if none is heard, the cues
+share the whole gap. If the words leave no gap, the phonemes on both sides are shortened, each by half at most, to
+make `ROOM_US` for each cue: a cue that was written must appear on the sheet.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from lipsync.text.script import CueToken, Token
 
 Span = tuple[int, int]
 
-ABOVE_FLOOR_DB = 6.0  # chosen: what stands out from the room
-SHORTEST_US = 60_000  # chosen: a click is shorter than any breath
+ABOVE_FLOOR_DB = 6.0  # chosen: a louder sound is not the room's
+SHORTEST_US = 60_000  # chosen: a shorter sound is a click, not a breath
 ROOM_US = 40_000  # chosen: about a frame
 
 
@@ -40,7 +41,7 @@ def with_cues(recording: Recording, tokens: Sequence[Token], words: Sequence[Wor
 
 
 def _gap(words: Sequence[Word], index: int, duration_us: int) -> Span:
-    """Return what lies before a word, or behind the last."""
+    """Return the gap before the word at `index`, or behind the last word."""
     start_us = words[index - 1].end_us if index else 0
     return start_us, words[index].start_us if index < len(words) else duration_us
 
@@ -57,7 +58,7 @@ def _cues_by_gap(tokens: Sequence[Token]) -> list[list[str]]:
 
 
 def _make_room(words: list[Word], index: int, duration_us: int, count: int) -> None:
-    """Shorten the sound before a gap that is too narrow for its cues, and if that is not enough the one behind it."""
+    """Shorten the phoneme before a gap that is too narrow for its cues, and if needed the one behind it too."""
     start_us, end_us = _gap(words, index, duration_us)
     missing_us = ROOM_US * count - (end_us - start_us)
     if index and missing_us > 0:
@@ -73,8 +74,9 @@ def _make_room(words: list[Word], index: int, duration_us: int, count: int) -> N
 
 
 def _placed(recording: Recording, gap: Span, names: Sequence[str]) -> list[Cue]:
+    """Return the cues of a gap in time."""
     threshold_db = noise_floor_db(recording) + ABOVE_FLOOR_DB
-    stretches = [s for s in heard(recording, *gap, threshold_db) if s[1] - s[0] >= SHORTEST_US]
+    stretches = [span for span in heard(recording, *gap, threshold_db) if span[1] - span[0] >= SHORTEST_US]
     loudest = sorted(stretches, key=lambda span: -level_db(recording, *span))[: len(names)]
     spans = _divided(sorted(loudest) or [gap], len(names))
     return [Cue(name, *span) for name, span in zip(names, spans, strict=True)]

@@ -1,12 +1,13 @@
-"""How long phonemes last: what the second look expects before it has heard anything.
+"""How long phonemes usually last: what the second look expects before it hears anything.
 
-In: words and how long each lasts about, and the voice factor. Out: for each of their phonemes the logarithm of its
+In: words, roughly how long each lasts, and the voice factor. Out: for each of their phonemes the logarithm of its
 probability to last one step, two steps and so on.
 
-A duration is lognormal about its phoneme's mean, at the rate of the line: the words of the middle half of the line's
-phonemes say by how much it is quicker or slower than the table. Beyond `HELD` spreads the fall goes on straight, not
-ever steeper, so that a vowel or a hum held for two seconds is unlikely and no more; a stop cannot be held, and the
-breath before a line is no part of its first D.
+A duration is lognormal about its phoneme's mean, at the rate of the line. That rate says by how much the line is
+quicker or slower than the table: the mean over its phonemes, each with the rate of its word, without the quickest and
+the slowest quarter. Beyond `HELD` spreads the logarithm falls in a straight line and no longer as a square, so that a
+vowel or a hum held for two seconds is unlikely but possible. A stop cannot be held, so for stops it falls more
+steeply; else the breath before a line would become part of its first D.
 
 Source of the table: `tests/learn_durations.py`, which asks three synthetic voices (flite's slt, rms and awb, made
 from people reading aloud); nothing in it comes from the recordings that timing is measured on.
@@ -63,10 +64,10 @@ Z     90 0.36
 ZH   102 0.16
 """
 
-LEAST_SPREAD = 0.25  # chosen: a table learned from three voices is not that sure of anybody
-HELD = 2.0  # spreads; chosen
-MOST_STOPPED, STOPPED = 2.0, 20.0  # spreads, and how much steeper it then falls; chosen
-CAUTION = 5  # phonemes; chosen: the rate of a line of so few counts by half
+LEAST_SPREAD = 0.25  # chosen: a table learned from three voices cannot be more certain than this about other voices
+HELD = 2.0  # chosen: beyond so many spreads the fall is straight
+MOST_STOPPED, STOPPED = 2.0, 20.0  # chosen: beyond so many spreads a stop falls more steeply, by this factor
+CAUTION = 5  # chosen: in a line of so many phonemes, half of the measured rate is applied; in a longer one more
 
 STOPS = frozenset(["P", "B", "T", "D", "K", "G", "CH", "JH"])
 
@@ -77,7 +78,7 @@ _TABLE: dict[str, tuple[float, float]] = {
 
 
 def usual_us(symbol: str) -> int:
-    """Return how long a phoneme lasts, usually, in microseconds."""
+    """Return how long a phoneme usually lasts, in microseconds."""
     return round(1000 * float(np.exp(_TABLE[symbol][0])))
 
 
@@ -85,22 +86,22 @@ def log_durations(words: Sequence[tuple[Sequence[str], float]], steps: int, fact
     """Return for each phoneme of some words the log probability of lasting 1, 2 ... `steps` steps.
 
     Args:
-        words: the phonemes of each, and how many steps it lasts.
-        steps: of the sound.
-        factor: by how much it was slowed.
+        words: the phonemes of each word, and how many steps the word lasts.
+        steps: the length of the sound.
+        factor: by how much the sound was slowed.
     """
     step_ms = STEP_US / 1000 / factor
     lasting = np.log(np.arange(1, steps + 1) * step_ms)
     slower = _slower([log for symbols, lasts in words for log in _logs(symbols, lasts * step_ms)])
-    found: dict[str, Floats] = {}
+    logs: dict[str, Floats] = {}
     for symbol in dict.fromkeys(symbol for symbols, _ in words for symbol in symbols):
         mean, spread = _TABLE[symbol]
         away = (lasting - mean - slower) / spread
         if symbol in STOPS:
-            found[symbol] = -(away**2) / 2 - STOPPED * np.maximum(0.0, away - MOST_STOPPED) ** 2
+            logs[symbol] = -(away**2) / 2 - STOPPED * np.maximum(0.0, away - MOST_STOPPED) ** 2
         else:
-            found[symbol] = -np.where(away > HELD, HELD * away - HELD**2 / 2, away**2 / 2)
-    return found
+            logs[symbol] = -np.where(away > HELD, HELD * away - HELD**2 / 2, away**2 / 2)
+    return logs
 
 
 def _logs(symbols: Sequence[str], lasts_ms: float) -> list[float]:
@@ -110,7 +111,7 @@ def _logs(symbols: Sequence[str], lasts_ms: float) -> list[float]:
 
 
 def _slower(logs: Sequence[float]) -> float:
-    """Return by how much, as a logarithm, a line is slower than the table.
+    """Return by how much, as a logarithm, a line is slower than the table; drawn towards 0 for a short line.
 
     >>> round(_slower([0.1] * 5), 3), round(_slower([0.1] * 95), 3), _slower([])
     (0.05, 0.095, 0.0)

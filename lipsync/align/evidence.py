@@ -1,7 +1,8 @@
-"""What the sound says for and against each word that was found: the figures that doubt is judged by.
+"""What the sound says for and against each word that was found: the figures from which confidence is computed.
 
 In: sound, the voice factor, and each word's phonemes with the times at which they were put. Out: an `Evidence` for
-each word. A long line is heard in stretches, cut between words: time and memory grow with its length and no faster.
+each word. A long line is handled in stretches, cut between words, so that time and memory grow only in proportion to
+its length.
 """
 
 from __future__ import annotations
@@ -24,13 +25,13 @@ from lipsync.phonemes import SILENCE
 
 TICK_US = PER_TICK * STEP_US
 FRAME_US = 1_000_000 / 24
-OUTER_US = 300_000  # chosen: what is heard before and behind a part, where nobody else speaks
-ENDS_US = 1_000_000  # and before and behind the line: its last word may be said once more
-PART_US = 6_000_000  # chosen: longer ones cost time with the square of their length
-LONGEST_PART_US = 12_000_000
-GAP_US = 100_000  # chosen: where a part may end
-INSERTED_US = 100_000  # chosen: what the text does not have is said for so long at least
-JOINED_US = 30_000  # chosen: words nearer than that sound into each other
+OUTER_US = 300_000  # chosen: how much sound a stretch has before and behind its words; less if the next word is near
+ENDS_US = 1_000_000  # chosen: the same before and behind the whole line, for its last word may have been said twice
+PART_US = 6_000_000  # chosen: from here on a stretch ends at the next gap, for its time grows with the square
+LONGEST_PART_US = 12_000_000  # chosen: no stretch is longer; it then ends without a gap
+GAP_US = 100_000  # chosen: the least gap at which a stretch ends
+INSERTED_US = 100_000  # chosen: what is said beyond the text lasts so long at least
+JOINED_US = 30_000  # chosen: between words nearer than this there is no silence
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,30 +43,30 @@ class FoundWord:
 
     @property
     def start_us(self) -> int:
-        """Where it begins."""
+        """Where the word begins."""
         return self.times_us[0]
 
     @property
     def end_us(self) -> int:
-        """Where it ends."""
+        """Where the word ends."""
         return self.times_us[-1]
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Of one word.
+    """The evidence for one word. All gains and fits are in log likelihood; gains are over the words as written.
 
     Attributes:
-        ticks: how long it is, in ticks of 10 ms at the voice factor.
-        otherwise: what is gained by other phonemes in its place (`lattice`).
-        left_out: what is gained without it.
-        twice: what is gained by saying it two times.
-        fits: for each phoneme, how much worse it fits where it was put than whatever fits best, a tick.
-        fits_alone: the same, without regard to its neighbours.
-        contrast: for each phoneme, how much better than the mean of all phonemes the best fits there, a tick: next to
-            nothing in a noise that is like none.
+        ticks: how long the word is, in ticks of 10 ms of the slowed sound.
+        otherwise: the gain of other phonemes in its place (`Lattice.otherwise`).
+        left_out: the gain of leaving it out.
+        twice: the gain of saying it two times.
+        fits: for each phoneme, its score where it was put minus that of the phoneme that fits best, for each tick.
+        fits_alone: the same, with the phoneme scored without regard to its neighbours.
+        contrast: for each phoneme, the score of the phoneme that fits best there minus the mean of all phonemes, for
+            each tick: nearly 0 in a noise that resembles no phoneme.
         lasts: the duration of each phoneme in ticks.
-        strays: for each phoneme, how likely it begins more than a frame away from where it was put.
+        strays: for each phoneme, the probability that it begins more than a frame away from where it was put.
     """
 
     ticks: float
@@ -80,7 +81,7 @@ class Evidence:
 
 
 class WordSpan:
-    """Some words of a line that are heard together."""
+    """Some words of a line that are judged together, with their sound."""
 
     def __init__(
         self, sound: Samples, factor: float, words: Sequence[FoundWord], model: AcousticModel | None = None
@@ -96,11 +97,14 @@ class WordSpan:
 
     @property
     def inserted(self) -> Floats:
-        """What is gained by phonemes more, before each word and behind the last."""
+        """For each gap, before each word and behind the last: the gain of more phonemes in it."""
         return self.lattice.inserted()
 
     def heard_between(self, gap: int) -> Symbols:
-        """Return the phonemes that fit best before a word or behind the last; none if that is hardly a voice."""
+        """Return the phonemes that fit best in a gap; none if they are too short, or less than half of them voiced.
+
+        Gap k is the one before word k.
+        """
         heard = self.lattice.heard_between(gap)
         lasts_us = sum(end - first for _, first, end in heard) * self._tick_us
         voiced_us = sum(float(self._voiced[first:end].sum()) for _, first, end in heard) * self._tick_us
@@ -114,7 +118,7 @@ class WordSpan:
         return voiced
 
     def evidence(self) -> Iterator[Evidence]:
-        """Yield what is told of each word."""
+        """Yield the evidence for each word."""
         otherwise, left_out, twice = self.lattice.otherwise(), self.lattice.left_out(), self.lattice.twice()
         starts = self.lattice.starts()
         for place, word in enumerate(self.words):
@@ -152,7 +156,7 @@ class WordSpan:
         return tuple(between), tuple(alone), tuple(contrast)
 
     def _beside(self, place: int, step: int) -> str:
-        """Return the phoneme that a word's first or last one sounds into."""
+        """Return the phoneme before a word (`step` -1) or after it (1); silence if there is a gap between them."""
         if not 0 <= place + step < len(self.words):
             return SILENCE
         before, after = self.words[min(place, place + step)], self.words[max(place, place + step)]
@@ -163,7 +167,7 @@ class WordSpan:
 
 @dataclass(frozen=True, slots=True)
 class WordRange:
-    """Which words are heard together: from the first to before the last, and the sound around them."""
+    """A stretch of a line: its words from index `first` to before `end`, and the sound around them."""
 
     first: int
     end: int
@@ -172,7 +176,7 @@ class WordRange:
 
 
 def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Iterator[WordRange]:
-    """Yield the stretches of a line whose words lie there.
+    """Yield the stretches into which a line is cut; `spans_us` has the start and end of each word.
 
     >>> list(stretches_of([(100_000, 400_000), (500_000, 900_000)], 2_000_000))
     [WordRange(first=0, end=2, start_us=0, end_us=1900000)]
@@ -189,7 +193,13 @@ def stretches_of(spans_us: Sequence[tuple[int, int]], duration_us: int) -> Itera
 
 
 def _strays(starts: Floats, edges: Floats, frame: float) -> Iterator[float]:
-    """Yield for each phoneme how likely it begins more than a frame away from its edge."""
+    """Yield for each phoneme the probability that it begins more than a frame away from where it was put.
+
+    Args:
+        starts: the probability that a phoneme begins at a tick, of shape (tick, phoneme).
+        edges: where the phonemes begin, and the last one's end, in ticks.
+        frame: the length of a frame in ticks.
+    """
     summed, ticks = np.cumsum(starts, axis=0), np.arange(len(starts))
     for k, edge in enumerate(edges[:-1]):
         low, high = np.interp([edge - frame, edge + frame], ticks, summed[:, k], left=0.0)

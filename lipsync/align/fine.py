@@ -1,12 +1,13 @@
-"""Second look: where between two phonemes the boundary lies, asked of the acoustic model every 5 ms.
+"""The second look: where the boundary between two phonemes lies, by the acoustic model, in steps of 5 ms.
 
-In: what is heard at each step, and the words that the recogniser chose, with the steps at which it found them (they
+In: the features of each step, and the words that the recogniser chose, with the steps where it found them (they
 bound the search). Out: the start and the end of each phone in steps, as the median of the boundary's probability.
 
-The probability of a boundary is summed over all ways to lay the phones (`semi_markov.py`) instead of taken from the
-best way, with what is known of how long phonemes last (`durations.py`); scores are flattened by `SHARPNESS`; each
-phone is heard half alone and half between its neighbours; a boundary is likelier where the spectrum changes. All
-of these are measured to be nearer to hand-placed boundaries (tests/MEASURED.md).
+The probability of a boundary is a sum over all ways to place the phones (`semi_markov.py`), and is not taken from the
+best way alone. It takes into account how long phonemes usually last (`durations.py`). Scores are flattened by
+`SHARPNESS`. The score of a phone is a mixture: partly of the phone alone, partly of it between its neighbours. A
+boundary is likelier where the spectrum changes. Each of these brought boundaries nearer to hand-placed ones
+(tests/MEASURED.md).
 """
 
 from __future__ import annotations
@@ -22,22 +23,22 @@ from lipsync.align.semi_markov import SegmentRange, beginnings
 from lipsync.audio.features import PER_TICK, STEP_US
 from lipsync.phonemes import SILENCE
 
-SHARPNESS = 0.2  # chosen on speakers left out: 0.1 to 0.4 differ little
-# How much durations and changes count beside the flattened scores; chosen: 1 to 2 differ little.
+SHARPNESS = 0.2  # scores are multiplied by it; chosen on speakers left out: 0.1 to 0.4 differ little
+# Weights of durations and of spectral changes beside the flattened scores; chosen: 1 to 2 differ little.
 DURATIONS, CHANGES = 1.5, 1.5
-NEIGHBOURS = 0.4  # how much of a score is the phone's between its neighbours; the rest is its own, heard alone
-LEAST_CHANGE_DB = 0.8  # chosen: a boundary in an even sound is unlikely, and no more
+NEIGHBOURS = 0.4  # the share of a score that is of the phone between its neighbours; the rest is of the phone alone
+LEAST_CHANGE_DB = 0.8  # chosen: keeps a boundary in an even sound possible, though unlikely
 RARE_PAUSE = -5.0  # log likelihood of a pause that the recogniser did not find; chosen: -3 to -6 differ in nothing
-LEAST_PAUSE_US = 80_000  # chosen: what is shorter is none
-CLOSURE_US = 80_000  # chosen: and before a stop, whose closure is as silent, so much more
-PAUSE = -1  # the place in its word of such a pause
-LEAST = 0.5  # steps that a phone lasts at least
-REACH = 45  # steps around its word in which a phone may lie: 0.2 s; more gains nothing
+LEAST_PAUSE_US = 80_000  # chosen: a shorter silence is no pause
+CLOSURE_US = 80_000  # chosen: a pause before a stop must be longer by this, for the stop's closure is as silent
+PAUSE = -1  # stands for the place in a word, where a phone is a pause between words
+LEAST = 0.5  # the least length of a phone, in steps
+REACH = 45  # a phone may lie this many steps outside its word (about 0.2 s); a longer reach gains nothing
 
 
 @dataclass(frozen=True, slots=True)
 class Rough:
-    """A word, and in which steps it begins and ends, about; what is between two words is a silence."""
+    """A word, and roughly the steps in which it begins and ends; what is between two words is a silence."""
 
     symbols: tuple[str, ...]
     start_step: float
@@ -46,7 +47,7 @@ class Rough:
 
 @dataclass(frozen=True, slots=True)
 class PhoneInWord:
-    """One phone, where it stands in its word (`acoustic_model`), and between which steps that word lies, about."""
+    """One phone, its place in its word (`INSIDE` and so on), and roughly the steps between which that word lies."""
 
     symbol: str
     place: int
@@ -56,12 +57,12 @@ class PhoneInWord:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StepFeatures:
-    """What is heard of a sound at each step.
+    """What is known of a sound at each step of 5 ms.
 
     Attributes:
-        features: for the acoustic model, one row a step.
-        unlikely: how much a silence loses.
-        change_db: how much the spectrum changes.
+        features: for the acoustic model, one row for each step.
+        unlikely: how much log likelihood a silence loses at each step (`acoustic_fit.py`).
+        change_db: how much the spectrum changes at each step.
         factor: by how much the sound was slowed.
     """
 
@@ -72,13 +73,13 @@ class StepFeatures:
 
 
 def look(model: AcousticModel, sound: StepFeatures, words: Sequence[Rough]) -> list[Floats]:
-    """Return the start and the end of each phone in steps, for each word an array of (phones, 2).
+    """Return the start and the end of each phone in steps: for each word an array of shape (phones, 2).
 
     Between two words there may be a pause; elsewhere a phone ends where the next begins.
 
     Args:
         model: the acoustic model.
-        sound: what is heard of it, silence before and behind the words included.
+        sound: its steps, the silence before and behind the words included.
         words: in order.
 
     Raises:
@@ -86,19 +87,19 @@ def look(model: AcousticModel, sound: StepFeatures, words: Sequence[Rough]) -> l
     """
     steps = len(sound.features)
     lasting = log_durations([(word.symbols, word.end_step - word.start_step) for word in words], steps, sound.factor)
-    tried = list(_phones(words, steps))
-    spans = _spans(tried, steps)
-    scores = _state_scores(model, sound, tried, spans)
-    stretches = [
-        SegmentRange(span[0], one, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
+    phones = list(_phones(words, steps))
+    spans = _spans(phones, steps)
+    scores = _state_scores(model, sound, phones, spans)
+    ranges = [
+        SegmentRange(span[0], score, None if phone.symbol == SILENCE else DURATIONS * lasting[phone.symbol])
         if phone.place != PAUSE
-        else SegmentRange(span[0], one, None, *_pause(phone, after, sound.factor))
-        for phone, after, span, one in zip(tried, [*tried[1:], tried[-1]], spans, scores, strict=True)
+        else SegmentRange(span[0], score, None, *_pause(phone, after, sound.factor))
+        for phone, after, span, score in zip(phones, [*phones[1:], phones[-1]], spans, scores, strict=True)
     ]
-    found = beginnings(stretches, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
+    begins = beginnings(ranges, CHANGES * np.log(sound.change_db + LEAST_CHANGE_DB))
     edges = [
         (phone, span[0] + _median(shares))
-        for phone, span, shares in zip(tried, spans, found, strict=True)
+        for phone, span, shares in zip(phones, spans, begins, strict=True)
         if shares is not None
     ]
     places = _apart([0.0, *(place for _, place in edges[1:])], steps)
@@ -108,9 +109,10 @@ def look(model: AcousticModel, sound: StepFeatures, words: Sequence[Rough]) -> l
 
 
 def _apart(starts: Sequence[float], steps: int) -> Floats:
-    """Return the edges of phones that begin there and end with the sound, each phone `LEAST` long or longer.
+    """Return the edges of phones from their starts, moved so that each phone is `LEAST` steps long or longer.
 
-    Each way through the sound gives each phone a step, so the medians lie as far apart, but for what is rounded off.
+    The last phone ends with the sound. Hardly anything has to move: each phone lasts a step or more on every way
+    through the sound, so the medians of neighbours are a step apart too, except for rounding.
 
     >>> _apart([0.0, 3.0, 3.0, 10.0], 10).tolist()
     [0.0, 3.0, 3.5, 9.5, 10.0]
@@ -123,7 +125,7 @@ def _apart(starts: Sequence[float], steps: int) -> Floats:
 
 
 def _phones(words: Sequence[Rough], steps: int) -> Iterator[PhoneInWord]:
-    """Yield the phones of words, between two of them a pause that may be there, and a silence at both ends."""
+    """Yield the phones of words, with a possible pause between two words, and a silence at both ends."""
     reached = 0.0
     for number, word in enumerate(words):
         yield PhoneInWord(SILENCE, PAUSE if number else SINGLE, reached, word.start_step)
@@ -136,7 +138,7 @@ def _phones(words: Sequence[Rough], steps: int) -> Iterator[PhoneInWord]:
 
 
 def _pause(pause: PhoneInWord, after: PhoneInWord, factor: float) -> tuple[float, int]:
-    """Return the log likelihood that a pause is there at all, and how many steps it then lasts at least."""
+    """Return the log likelihood that a pause is there, and the least number of steps that it lasts if it is."""
     least_us = LEAST_PAUSE_US + (CLOSURE_US if after.symbol in STOPS else 0)
     return (0.0 if pause.high > pause.low else RARE_PAUSE), round(least_us / STEP_US * factor)
 
@@ -144,7 +146,7 @@ def _pause(pause: PhoneInWord, after: PhoneInWord, factor: float) -> tuple[float
 def _state_scores(
     model: AcousticModel, sound: StepFeatures, phones: Sequence[PhoneInWord], spans: Sequence[tuple[int, int]]
 ) -> list[Floats]:
-    """Return for each phone the flattened log likelihoods of (steps of its span, states)."""
+    """Return for each phone its flattened log likelihoods, of shape (steps of its span, states)."""
     out: list[Floats] = [np.empty(0)] * len(phones)
     terms = terms_of(sound.features)
     for symbol in dict.fromkeys(phone.symbol for phone in phones):
@@ -168,7 +170,7 @@ def _state_scores(
 
 
 def _beside(phones: Sequence[PhoneInWord], at: int, step: int) -> str:
-    """Return the phone that one sounds into, a pause that may be there not counted; at the ends it is silence."""
+    """Return the phone before (`step` -1) or after (1) another; possible pauses are skipped, the ends are silence."""
     at += step
     if 0 <= at < len(phones) and phones[at].place == PAUSE:
         at += step
@@ -176,12 +178,13 @@ def _beside(phones: Sequence[PhoneInWord], at: int, step: int) -> str:
 
 
 def _spans(phones: Sequence[PhoneInWord], steps: int) -> list[tuple[int, int]]:
-    """Return the steps that each phone may cover: its word's and some around; the first and last reach the ends."""
+    """Return the steps that each phone may cover: its word's and `REACH` more; the outer silences reach the ends."""
     first = np.clip(np.floor(np.array([phone.low for phone in phones]) - REACH), 0, steps - 1).astype(int)
     last = np.clip(np.ceil(np.array([phone.high for phone in phones]) + REACH), 1, steps).astype(int)
     first[0], last[-1] = 0, steps
     if len(phones) > 1 and phones[1].symbol in STOPS:
-        last[0] = last[1]  # the recogniser takes a breath or a click before a line for its first stop
+        # The recogniser may have taken a breath or a click before the line for its first stop.
+        last[0] = last[1]
     return list(zip(first.tolist(), last.tolist(), strict=True))
 
 

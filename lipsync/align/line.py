@@ -1,4 +1,4 @@
-"""One line: from its recording and its text to its breakdown.
+"""From the recording and the text of one line to its breakdown.
 
 In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`, times from the `in` point.
 """
@@ -29,7 +29,7 @@ from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import SpokenWord, Token, tokens_of
 from lipsync.text.variants import as_spoken
 
-# What a breakdown was computed with; raised by one whenever the same line would come out otherwise.
+# What a breakdown was computed with. Raise the last number by 1 with every change that changes any line's breakdown.
 ENGINE = "pocketsphinx 5.1.1, listen 13"
 
 
@@ -42,9 +42,9 @@ class LineSettings:
 
     Attributes:
         pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
-        voice_factor: the line's own, as a person set it; None to take the voice's, or to find it from this line.
-        in_us: where the line begins in the file; None for its start.
-        out_us: where it ends; None for the file's end.
+        voice_factor: set for this line by a person; None to take the factor of `voice`, or to find it from this line.
+        in_us: where the line begins in the file, in microseconds; None for the file's start.
+        out_us: where the line ends in the file, in microseconds; None for the file's end.
         accent: the speaker's.
         voice: what is known of the character's voice.
     """
@@ -66,9 +66,9 @@ class LineSettings:
             raise InputError.one("", "voice_factor", text)
 
 
-LEAST_OF_VOICE = (
-    -3.7
-)  # support; measured: no own text has less, and of others' texts next to none has more (rejection.py)
+# The least support of a line from which a voice is learned. Measured: no line has less with its own text, and hardly
+# any has more with another line's text (rejection.py).
+LEAST_OF_VOICE = -3.7
 VoiceLine = tuple[Recording, str, LineSettings]  # a line of a character, its text, and what else is known of it
 
 
@@ -84,7 +84,7 @@ def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | Non
 
 
 def listen_to(recording: Recording, text: str, settings: LineSettings | None = None) -> Breakdown:
-    """Return the breakdown of a recording that has been read already; its part is the settings' part."""
+    """Return the breakdown of a recording that was read already, from `in_us` to `out_us` of these settings."""
     settings = settings or LineSettings()
     tokens = tokens_of(text, recording.path)
     said = pronunciations_of(tokens, settings, recording.path)
@@ -92,7 +92,7 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
 
 
 def matches(recording: Recording, text: str, settings: LineSettings) -> bool:
-    """Return whether a text is what is said in a recording, by and large: whether `listen_to` would not reject it."""
+    """Return whether a text is what is said in a recording: whether `listen_to` would not reject it."""
     said = pronunciations_of(tokens_of(text, recording.path), settings, recording.path)
     if settings.voice is not None and agrees_at_once(recording, said, settings.voice.factor):
         return True
@@ -100,7 +100,7 @@ def matches(recording: Recording, text: str, settings: LineSettings) -> bool:
 
 
 def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
-    """Return the voice factor under which a few lines of one character, each with its text, are best supported."""
+    """Return the voice factor at which a few lines of one character fit their texts best; 1.0 if none is found."""
     spoken = list(_spoken(lines))
     with suppress(OutOfPatienceError), patience(sum(recording.duration_us for recording, _, _ in spoken)):
         sounds = [sound for _, samples, words in spoken for sound in _telling(samples, words)]
@@ -109,23 +109,24 @@ def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
 
 
 def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None, *, known: int = 0) -> VoiceProfile:
-    """Return what is known of a voice from lines of one character, each with its text.
+    """Return the profile of a voice, learned from lines of one character, each with its text.
 
-    Lines that do not agree with their text at the voice factor count for nothing.
+    Lines that do not agree with their text at the voice factor are left out.
 
     Args:
-        lines: those whose words are known best, the more the better; `FACTOR_FROM` of them give the factor.
-        factor: the voice factor, if it is known.
-        known: of how many of the first lines it is certain that their text is said: they count in any case.
+        lines: those whose words are best known come first; the more lines, the better. The first `FACTOR_FROM` give
+            the factor.
+        factor: the voice factor; None to find it.
+        known: how many of the first lines certainly say their text: these are never left out.
     """
     factor = factor or voice_factor_of(lines[:FACTOR_FROM])
     heard: list[Accumulated] = []
     certain = {id(recording) for recording, _, _ in lines[:known]}
     for recording, samples, words in _spoken(lines):
         with suppress(NotFoundError, OutOfPatienceError), patience(recording.duration_us):
-            found = find_words(samples, words, factor)
-            if found.support >= LEAST_OF_VOICE or id(recording) in certain:
-                heard.append(accumulated(samples, words, found))
+            search = find_words(samples, words, factor)
+            if search.support >= LEAST_OF_VOICE or id(recording) in certain:
+                heard.append(accumulated(samples, words, search))
     if not heard:
         return VoiceProfile(factor)
     transform = transform_of(reduce(add, heard), NONE, VOICE_CAUTION)
@@ -133,7 +134,7 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None, *,
 
 
 def _spoken(lines: Sequence[VoiceLine]) -> Iterator[tuple[Recording, Samples, Words]]:
-    """Yield the lines of which something is said that can be said in the time, as they are searched."""
+    """Yield the lines that have words, and not too many for their time: recording, cleaned samples, words."""
     for recording, text, own in lines:
         said = pronunciations_of(tokens_of(text, recording.path), own, recording.path)
         if said and not is_too_fast(recording, said):
@@ -141,7 +142,7 @@ def _spoken(lines: Sequence[VoiceLine]) -> Iterator[tuple[Recording, Samples, Wo
 
 
 def _telling(samples: Samples, words: Words) -> Iterator[LineSound]:
-    """Yield what of a line tells of its voice; nothing where a long one is not found."""
+    """Yield the part of a line from which its voice factor is found; nothing if a long line's words are not found."""
     with suppress(NotFoundError):
         yield telling_part(samples, words)
 
@@ -149,7 +150,7 @@ def _telling(samples: Samples, words: Words) -> Iterator[LineSound]:
 def pronunciations_of(
     tokens: Sequence[Token], settings: LineSettings, path: str = ""
 ) -> list[Sequence[Pronunciation]]:
-    """Return for each word of a text, in order, the ways to say it here."""
+    """Return the pronunciations of each word of a text, in order, by the line's settings and the words beside it."""
     words = [token for token in tokens if isinstance(token, SpokenWord)]
     said = [pronounce(word, settings.pronunciations, path) for word in words]
     return as_spoken(tokens, said, settings.accent)

@@ -1,14 +1,17 @@
-"""Finds a line again where a word is not what is said, or more is said than the text has.
+"""Searches a line again where a word was not said, or where more was said than the text has.
 
-In: the sound, the pronunciations of each word, and their alignment. Out: the alignment as it then stands, the
-`Confidence` of each word, and where something is said that no word tells of.
+In: the sound, the pronunciations of each word, and their alignment. Out: the mended alignment, the `Confidence` of
+each word, and where something is said that the text does not have.
 
-A word that nobody said takes room from its neighbours. One said twice, or one that the text does not have, leaves a
-stretch that they spread into. So where a word is all but surely wrong, its stretch is searched again with, in its
-place, the phonemes that are heard there, or none, or the word twice, whichever fits best (`competing_paths.py`);
-and where phonemes between two words fit far better than none, with those. A wrong word then lies over what is heard
-there; of two sayings it is the better one; where nothing is heard it lies between its neighbours, short. How sure it
-is stays as it was; the others are judged anew.
+A word that nobody said takes room from its neighbours. A word that was said twice, or that the text does not have,
+leaves room into which its neighbours spread. So if a word was almost certainly not said, its stretch is searched
+again with something else in its place: the phonemes that are heard there, or nothing, or the word twice, whichever
+fits best (`competing_paths.py`). And if phonemes between two words fit far better than nothing, the stretch is
+searched with these phonemes there.
+
+Then a wrong word is put over what is heard in its place. Of a word said twice, the better one is taken. If nothing is
+heard, the word is put between its neighbours, and kept short. A mended word keeps its confidence from before; the
+other words of the stretch are judged again.
 """
 
 from __future__ import annotations
@@ -28,22 +31,24 @@ from lipsync.audio.features import RATE_HZ
 from lipsync.phonemes import VOWELS
 from lipsync.timing import US_PER_S, us_of_sample
 
-# Chosen: share of a stretch that is what is said. Where it is less, there is nothing to mend from, and searches cost.
+# Chosen: a stretch of which a smaller share is what is said is not mended: too few of its words are right to help.
 MENDED_FROM = 0.3
-MOST_MENDED = 4  # words and gaps of a stretch; chosen: each costs another search
-UNSAID = 0.2  # chosen: only a word less likely said is mended
-LEAST_GAIN = 45.0  # chosen: natural units; nor unless another way is so much likelier: with 30, noise misleads
-MOST_REFUSED = 1  # chosen: searches that better nothing, after which no gap is filled any more
-# Chosen on synthesised lines: natural units that phonemes between two words have to gain, and by how much the other
-# words have to be better supported for it: the end of a long vowel is gained by as much, and betters nothing.
+MOST_MENDED = 4  # chosen: at most so many words and gaps of a stretch are mended; each costs another search
+UNSAID = 0.2  # chosen: only a word whose `said` is lower is mended,
+LEAST_GAIN = 45.0  # chosen: and only if another way gains this much log likelihood; from 30 on, noise misleads
+MOST_REFUSED = 1  # chosen: after so many searches that made nothing better, no more gaps are filled
+# Chosen on synthesised lines: what phonemes between two words must gain in log likelihood, and by how much they must
+# raise the support of the other words. The end of a long vowel gains as much, but does not raise it.
 LEAST_INSERTED, LEAST_RISE = 30.0, 0.15
-NO_WORSE = 0.3  # chosen: by so much the support of the other words may fall
-STILL_US = 20_000  # chosen: by so much a word may move and is still called unmoved
+NO_WORSE = 0.3  # chosen: the support of the other words may fall by this much
+STILL_US = 20_000  # chosen: a word that moves by no more than this counts as unmoved
 
-# Sounds in which a line's last word can be held or die away: nothing but these behind it is no word more.
+# Sounds in which a line's last word can be held or die away: if only these are heard behind it, no word was added.
 HELD = VOWELS | {"R", "L", "W", "Y", "M", "N", "NG", "HH"}
 
-MOST_HELD = 2  # phonemes, one of them a vowel beside a vowel of the text; chosen: more of them are a word
+# Chosen: at most so many phonemes, of which one is a vowel beside a vowel of the text, are that vowel held long; more
+# of them are a word.
+MOST_HELD = 2
 
 Entry = Sequence[Symbols]  # the pronunciations of one word to be searched for
 Span = tuple[int, int]
@@ -59,7 +64,7 @@ class Models:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One of the words that are searched for: `place` in the text, or None for what the text does not have."""
+    """A word to search for: its place in the text (None if the text does not have it), and its pronunciations."""
 
     place: int | None
     entry: Entry
@@ -67,7 +72,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Examined:
-    """A line as it stands, how sure each of its words is, and where something is said that the text does not have."""
+    """An alignment, the confidence of each of its words, and where something is said that the text does not have."""
 
     search: Alignment
     confidences: tuple[Confidence, ...]
@@ -76,7 +81,7 @@ class Examined:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """Items where they were found, and what is told of each: the state from which a stretch is mended."""
+    """The items of a stretch, where they were found, and the evidence for each: the state from which it is mended."""
 
     items: tuple[Item, ...]
     found: tuple[AlignedWord, ...]
@@ -85,11 +90,11 @@ class Judged:
     confidences: tuple[Confidence, ...]
 
     def of(self, place: int) -> list[AlignedWord]:
-        """Return what was found in place of a word of the text."""
+        """Return what was found in the place of a word of the text: nothing, one or two items."""
         return [word for item, word in zip(self.items, self.found, strict=True) if item.place == place]
 
     def others(self, wrong: Container[int]) -> list[AlignedWord]:
-        """Return the words of the text that are not wrong."""
+        """Return where the words of the text were found, without those at the places in `wrong`."""
         both = zip(self.items, self.found, strict=True)
         return [word for item, word in both if item.place is not None and item.place not in wrong]
 
@@ -101,13 +106,13 @@ class Judged:
 
 
 def share_said(line: Examined) -> float:
-    """Return how much of a line is what is said, 0 to 1; long words count more."""
+    """Return the share of a line that is what is said, 0 to 1: the mean of `said`, weighted by duration."""
     return _share(line.search.words, line.confidences)
 
 
 def _share(words: Sequence[AlignedWord], confidences: Sequence[Confidence]) -> float:
     lengths = [word.times_us[-1] - word.times_us[0] for word in words]
-    return sum(one.said * length for one, length in zip(confidences, lengths, strict=True)) / sum(lengths)
+    return sum(judged.said * length for judged, length in zip(confidences, lengths, strict=True)) / sum(lengths)
 
 
 def examined(
@@ -118,17 +123,17 @@ def examined(
     *,
     mended_from: float = MENDED_FROM,
 ) -> Examined:
-    """Return an alignment with its confidences under a model, mended where a word is not what is said.
+    """Return an alignment with its confidences, mended where a word was not said or more was said.
 
     Args:
         samples: the sound.
         words: the pronunciations of each word.
         search: their alignment.
-        models: the recogniser's own if None.
-        mended_from: a stretch of which less is what is said stays as it is.
+        models: the acoustic models; the recogniser's own if None.
+        mended_from: a stretch of which a smaller share is what is said is not mended; infinity to mend none.
     """
-    spans = [(heard.times_us[0], heard.times_us[-1]) for heard in search.words]
-    found: list[AlignedWord] = []
+    spans = [(word.times_us[0], word.times_us[-1]) for word in search.words]
+    mended: list[AlignedWord] = []
     judged: list[Confidence] = []
     inserted: list[Span] = []
     for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
@@ -136,15 +141,15 @@ def examined(
         part = _examine(
             _sound(samples, stretch),
             words[own],
-            [_moved(one, -stretch.start_us) for one in search.words[own]],
+            [_moved(word, -stretch.start_us) for word in search.words[own]],
             search.factor,
             models or Models(acoustic_model(), acoustic_model()),
             mended_from,
         )
-        found += [_moved(one, stretch.start_us) for one in part.search.words]
+        mended += [_moved(word, stretch.start_us) for word in part.search.words]
         judged += part.confidences
         inserted += [(start_us + stretch.start_us, end_us + stretch.start_us) for start_us, end_us in part.inserted]
-    return Examined(replace(search, words=tuple(found)), tuple(judged), tuple(inserted))
+    return Examined(replace(search, words=tuple(mended)), tuple(judged), tuple(inserted))
 
 
 def _sound(samples: Samples, stretch: WordRange) -> Samples:
@@ -163,7 +168,7 @@ def _examine(
     models: Models,
     mended_from: float,
 ) -> Examined:
-    """Return the words of a stretch as they stand."""
+    """Return the words of a stretch, mended; all times count from the start of its sound."""
     state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, models.judging)
     mended: dict[int, tuple[Confidence, AlignedWord]] = {}
     tried: set[Symbols] = set()
@@ -191,12 +196,12 @@ def _examine(
             continue
         other = _judged(sound, changed, again, factor, models.judging)
         filled = len(other.inserted) > len(state.inserted)
-        better = _rise(state.others(mended), other.others(mended))
+        rise = _rise(state.others(mended), other.others(mended))
         if filled:
-            said = better >= LEAST_RISE and _gained(other, at) >= LEAST_INSERTED
+            accepted = rise >= LEAST_RISE and _gained(other, at) >= LEAST_INSERTED
         else:
-            said = better >= -NO_WORSE and _is_moved(state.others(mended), other.others(mended))
-        if said:
+            accepted = rise >= -NO_WORSE and _is_moved(state.others(mended), other.others(mended))
+        if accepted:
             state = other
         else:
             refused += 1
@@ -212,7 +217,7 @@ def _examine(
 def _found_again(
     sound: Samples, items: Sequence[Item], factor: float, model: AcousticModel
 ) -> tuple[AlignedWord, ...]:
-    """Return items in time, under a model that is adapted to the line: as the line was laid, the plain one first."""
+    """Return items in time, found as a line is: first by the recogniser's own model, then refined by `model`."""
     entries = [item.entry for item in items]
     return refined(sound, entries, find_words(sound, entries, factor).rough, factor, model).words
 
@@ -220,52 +225,58 @@ def _found_again(
 def _laid(
     state: Judged, words: Words, mended: Mapping[int, tuple[Confidence, AlignedWord]], duration_us: int
 ) -> tuple[list[AlignedWord], list[Confidence]]:
-    """Return the words of the text where they stand, some of them wrong."""
-    items = {place: [item.entry for item in state.items if item.place == place] for place in range(len(words))}
-    first = {place: heard for place, (_, heard) in mended.items() if items[place] != [words[place]]}
+    """Return each word of the text where it is put, and its confidence; `mended` are those that were not said."""
+    entries = {place: [item.entry for item in state.items if item.place == place] for place in range(len(words))}
+    first = {place: heard for place, (_, heard) in mended.items() if entries[place] != [words[place]]}
     laid = places_of([len(word[0]) for word in words], [state.of(k) for k in range(len(words))], first, duration_us)
-    judged = {item.place: one for item, one in zip(state.items, state.confidences, strict=True)}
+    judged = {item.place: confidence for item, confidence in zip(state.items, state.confidences, strict=True)}
     return laid, [mended[k][0] if k in mended else judged[k] for k in range(len(words))]
 
 
 def _rise(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> float:
-    """Return by how much the other words are better supported than before, a tick."""
-    # Each counts by its length before: squeezed to nothing it would hardly count.
+    """Return by how much the mean support of the other words rises; each is weighted by its ticks before.
+
+    By its ticks after, a word that is squeezed to nothing would hardly count.
+    """
     both = zip(before, after, strict=True)
-    return sum(one.ticks * (other.support - one.support) for one, other in both) / max(
-        1, sum(w.ticks for w in before)
+    return sum(early.ticks * (late.support - early.support) for early, late in both) / max(
+        1, sum(word.ticks for word in before)
     )
 
 
 def _is_moved(before: Sequence[AlignedWord], after: Sequence[AlignedWord]) -> bool:
-    """Return whether any of the other words lies elsewhere than before."""
+    """Return whether any of the other words begins or ends elsewhere than before."""
     both = zip(before, after, strict=True)
-    moves = [abs(one.times_us[end] - other.times_us[end]) for one, other in both for end in (0, -1)]
+    moves = [abs(early.times_us[end] - late.times_us[end]) for early, late in both for end in (0, -1)]
     return max(moves, default=0) > STILL_US
 
 
 def _gained(state: Judged, at: int) -> float:
-    """Return what is gained by what was inserted there, where it now lies, less the price of its phonemes."""
+    """Return the gain of the phonemes that were inserted as item `at`, where they now lie, less their price."""
     return -state.evidence[at].left_out - ENTRY_PRICE * len(state.items[at].entry[0])
 
 
 def _judged(
     sound: Samples, items: Sequence[Item], found: Sequence[AlignedWord], factor: float, model: AcousticModel
 ) -> Judged:
+    """Return items with the evidence for each and its confidence."""
     placed = [
         FoundWord(item.entry[heard.pronunciation], heard.times_us) for item, heard in zip(items, found, strict=True)
     ]
     span = WordSpan(sound, factor, placed, model)
     evidence = tuple(span.evidence())
-    judged = confidences([one.symbols for one in placed], evidence)
+    judged = confidences([word.symbols for word in placed], evidence)
     return Judged(tuple(items), tuple(found), span, evidence, tuple(judged))
 
 
 def _word_to_mend(state: Judged, mended: Container[int]) -> tuple[float, int] | None:
-    """Return what is gained by another way to say a word that is hardly said, and which item it is; the most."""
+    """Return the largest gain of putting something else in place of a word that was hardly said, and its item.
+
+    None if no word was so unlikely, or no gain is large enough.
+    """
     gains = [
-        (max(told.otherwise, told.left_out, told.twice), at)
-        for at, (item, told, sure) in enumerate(zip(state.items, state.evidence, state.confidences, strict=True))
+        (max(evidence.otherwise, evidence.left_out, evidence.twice), at)
+        for at, (item, evidence, sure) in enumerate(zip(state.items, state.evidence, state.confidences, strict=True))
         if item.place is not None and item.place not in mended and sure.said < UNSAID
     ]
     gain, at = max(gains, default=(0.0, -1))
@@ -273,7 +284,10 @@ def _word_to_mend(state: Judged, mended: Container[int]) -> tuple[float, int] | 
 
 
 def _gap_to_fill(state: Judged, tried: Container[Symbols]) -> tuple[float, int, Symbols] | None:
-    """Return before which item most is said that the text does not have: what it gains, and its phonemes."""
+    """Return the gap with the largest gain of more phonemes: the gain, the item behind the gap, the phonemes.
+
+    None if no gap gains enough, or what is heard in it was tried before or is a sound of the text, held.
+    """
     gains = state.span.inserted
     for at in sorted(range(len(gains)), key=lambda gap: -gains[gap]):
         if gains[at] < LEAST_INSERTED:
@@ -285,19 +299,19 @@ def _gap_to_fill(state: Judged, tried: Container[Symbols]) -> tuple[float, int, 
 
 
 def _is_held(state: Judged, at: int, heard: Symbols) -> bool:
-    """Return whether what is heard before an item is a sound of the text, held: its last, or an "um" drawn out."""
+    """Return whether what is heard before item `at` is only a sound of the text held long, such as an "um"."""
     if at == len(state.items):
         return HELD.issuperset(heard)
-    before, after = ([one.symbols for one in state.span.words[part]] for part in (slice(at), slice(at, None)))
+    before, after = ([word.symbols for word in state.span.words[part]] for part in (slice(at), slice(at, None)))
     into = heard[-1] in VOWELS and after[0][0] in VOWELS
     out_of = bool(before) and heard[0] in VOWELS and before[-1][-1] in VOWELS
     return len(heard) <= MOST_HELD and (into or out_of)
 
 
 def _instead(state: Judged, at: int) -> list[Item]:
-    """Return what is searched for in a word's place: itself twice, what is heard there, or nothing."""
-    item, told = state.items[at], state.evidence[at]
-    if told.twice >= max(told.otherwise, told.left_out):
+    """Return what to search for in a word's place: the word twice, what is heard there, or nothing."""
+    item, evidence = state.items[at], state.evidence[at]
+    if evidence.twice >= max(evidence.otherwise, evidence.left_out):
         return [item, item]
     heard = state.span.lattice.heard_instead(at)
     return [Item(item.place, (heard,))] if heard else []

@@ -1,12 +1,12 @@
-"""Hears a line by the acoustic model adapted to its voice, and lays it anew by that model where it does not agree.
+"""Judges a line by the acoustic model adapted to its voice, and aligns it again by that model if words are doubtful.
 
 In: the sound, the pronunciations of each word, and the alignment by the recogniser's own model. Out: the line with
 its confidences (`Examined`).
 
 A voice unlike those that the model was trained on fits badly everywhere, and its words look wrong. So the model is
-moved to the line first, from its character's voice where that is known. Where a word is doubtful even then, it may be
-spoken in another of its ways than the one that was found first, or the line may have been laid wrongly for the same
-reason: each way is tried, then the line is laid again by the best path under the model that was moved.
+adapted to the line first, starting from the character's voice where that is known. If a word is doubtful even then,
+the unfamiliar voice may have led the first search to a wrong pronunciation or a wrong place. So the word's other
+pronunciations are tried, and then the whole line is aligned again by the best path under the adapted model.
 """
 
 from __future__ import annotations
@@ -30,19 +30,27 @@ from lipsync.align.voice import slowed
 from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, features_of, mel_powers
 from lipsync.timing import sample_of_us, us_of_sample
 
-LONGEST_US = 12_000_000  # chosen: the best path costs time with the square of the length
-CLEARLY = 0.1  # chosen: of the share of a line that is what is said; less is chance
-AGAIN_BELOW = 0.5  # chosen: of a word's likelihood to be what is said
-MOST_WAYS = 4  # chosen: pronunciations of a word that are tried in turn, each at the cost of a second look
+LONGEST_US = 12_000_000  # chosen: for a longer line the best path, whose time grows with the square, is too slow
+CLEARLY = 0.1  # chosen: a rise of `share_said` by less than this is chance
+AGAIN_BELOW = 0.5  # chosen: a word is doubtful here if the probability that it was said is lower
+MOST_WAYS = 4  # chosen: at most so many pronunciations of a word are tried; each costs a second look
 
 
 def heard_by_own_model(
     samples: Samples, words: Words, search: Alignment, voice: Transform | None, placing: AcousticModel | None = None
 ) -> Examined:
-    """Return a line with its confidences, under the model adapted to it; `placing` is what it was aligned by."""
+    """Return a line with its confidences under the model adapted to it.
+
+    Args:
+        samples: the sound.
+        words: the pronunciations of each word.
+        search: their alignment.
+        voice: the transform of the character's voice; None if it is not known.
+        placing: the acoustic model by which `search` was made; the recogniser's own if None.
+    """
     model = adapted(samples, words, search, voice)
     if voice is None:
-        # The words are found; what the model that was moved says of their boundaries is nearer (tests/MEASURED.md).
+        # The adapted model places the boundaries of the words nearer to where people do (tests/MEASURED.md).
         with suppress(NotFoundError):
             search, placing = refined(samples, words, search.rough, search.factor, model), model
     best = examined(samples, words, search, Models(placing or acoustic_model(), model))
@@ -54,12 +62,15 @@ def heard_by_own_model(
 def _otherwise_laid(
     samples: Samples, words: Words, search: Alignment, voice: Transform | None, best: Examined, model: AcousticModel
 ) -> tuple[Examined, AcousticModel]:
-    """Return a line with doubtful words as it agrees most: in other ways, laid again, or as it was; and its model."""
-    otherwise = in_likelier_ways(samples, words, search, best, model)
-    if otherwise is not None:
-        other = examined(samples, words, otherwise, Models(model, model))
+    """Return the best of three alignments of a line with doubtful words, and the model by which it was judged.
+
+    They are: as it was, with the doubtful words in other pronunciations, and aligned again as a whole.
+    """
+    respoken = in_likelier_ways(samples, words, search, best, model)
+    if respoken is not None:
+        other = examined(samples, words, respoken, Models(model, model))
         if share_said(other) > share_said(best):
-            best, search = other, otherwise
+            best, search = other, respoken
     if not _doubtful(best):
         return best, model
     try:
@@ -72,32 +83,33 @@ def _otherwise_laid(
 
 
 def against_small_words(samples: Samples, words: Words, line: Examined, model: AcousticModel) -> Examined:
-    """Return a line with its confidences anew, small words considered."""
-    found = line.search.words
-    spans = [(word.times_us[0], word.times_us[-1]) for word in found]
-    sure: list[Confidence] = []
+    """Return a line with new confidences, which take into account the small words that may have been said instead."""
+    aligned = line.search.words
+    spans = [(word.times_us[0], word.times_us[-1]) for word in aligned]
+    judged: list[Confidence] = []
     for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
         own = slice(stretch.first, stretch.end)
         placed = [
             FoundWord(ways[word.pronunciation], tuple(time_us - stretch.start_us for time_us in word.times_us))
-            for ways, word in zip(words[own], found[own], strict=True)
+            for ways, word in zip(words[own], aligned[own], strict=True)
         ]
         begin, end = (sample_of_us(time_us, RATE_HZ) for time_us in (stretch.start_us, stretch.end_us))
         heard = SmallWordsHeard(samples[begin:end], line.search.factor, placed, model)
-        sure += judged_again(heard, words[own], line.confidences[own])
-    return replace(line, confidences=tuple(sure))
+        judged += judged_again(heard, words[own], line.confidences[own])
+    return replace(line, confidences=tuple(judged))
 
 
 def _doubtful(line: Examined) -> list[int]:
+    """Return the places in the text of the words that were probably not said."""
     return [place for place, one in enumerate(line.confidences) if one.said < AGAIN_BELOW]
 
 
 def in_likelier_ways(
     samples: Samples, words: Words, search: Alignment, line: Examined, model: AcousticModel
 ) -> Alignment | None:
-    """Return an alignment whose doubtful words are said in their likeliest ways; None if those were chosen already.
+    """Return an alignment with the doubtful words in their likeliest pronunciations; None if it has these already.
 
-    All doubtful words are tried in their next way at once, for each is judged where it stands.
+    In each turn all doubtful words are tried at once, each in its next pronunciation: each is judged by itself.
     """
     doubtful = [place for place in _doubtful(line) if len(words[place]) > 1]
     said = {place: {search.words[place].pronunciation: line.confidences[place].said} for place in doubtful}
@@ -121,16 +133,17 @@ def in_likelier_ways(
 
 
 def _said_in(search: Alignment, ways: Mapping[int, int]) -> FirstLook:
+    """Return where the words of an alignment lie, some in other pronunciations: `ways` has place -> pronunciation."""
     rough = search.rough
     own = (replace(word, pronunciation=ways.get(place, word.pronunciation)) for place, word in enumerate(rough.words))
     return replace(rough, words=tuple(own))
 
 
 def realigned(samples: Samples, words: Words, search: Alignment, model: AcousticModel) -> Alignment:
-    """Return a line laid again by the best path under a model, in the pronunciations that were chosen.
+    """Return a line aligned again by the best path under a model, in the pronunciations chosen before.
 
     Raises:
-        NotFoundError: if there is none.
+        NotFoundError: if no path leads through all words, or the second look fails.
     """
     features = features_of(mel_powers(slowed(samples, search.factor)))[::PER_TICK]
     said = [ways[word.pronunciation] for ways, word in zip(words, search.words, strict=True)]

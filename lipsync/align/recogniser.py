@@ -1,17 +1,16 @@
 """Finds words and phonemes in the sound with the recogniser pocketsphinx. The only file that knows it.
 
-In: samples (one channel, 16 kHz, 16 bits) and the words, each a tuple of pronunciations in ARPAbet without stress.
+In: samples (one channel, 16 kHz, 16 bits) and the words, each a sequence of pronunciations in ARPAbet without stress.
 Out: words in order, each with the pronunciation that was heard, and the silences and noises between them, in ticks
-of 10 ms; asked for it, their phonemes too.
+of 10 ms; from `align_ticks` their phonemes.
 
-Conventions: a score is the sum over the ticks of the logarithm of how well the model fits, in the recogniser's own
-unit; the higher the better, and only to be compared for each tick. The features of tick k are centred in a window
-that begins with it, so what it shows is `HALF_WINDOW_US` later than its start: callers add that.
+Conventions: a score is a log likelihood in the recogniser's own unit, summed over the ticks; higher is better. Only
+scores divided by their ticks can be compared. The features of tick k describe a window that begins with the tick and
+is longer than it, so what they show lies `HALF_WINDOW_US` later than the tick: callers add that.
 
-A fresh decoder is built for each alignment, over an empty dictionary to which only these words are added: that
-takes 8 ms, no state is shared, and none is used again after a failure. `bestpath` is off, for with it some lines
-end in a phoneme of impossible length; beams are wide, for with the defaults some noisy lines are not found
-(pocketsphinx 5.1.1).
+Each alignment builds a new decoder over an empty dictionary, and adds only its own words. That takes 8 ms; no state
+is shared, and no decoder is used again after a failure. `bestpath` is off, for with it some lines end in a phoneme of
+impossible length. Beams are wide, for with the defaults some noisy lines are not found (pocketsphinx 5.1.1).
 """
 
 from __future__ import annotations
@@ -30,9 +29,9 @@ import pocketsphinx
 from lipsync.align.time_limit import check_patience
 
 TICK_RATE_HZ = 100
-HALF_WINDOW_US = 7_812  # (25.625 ms - 10 ms) / 2, rounded down
+HALF_WINDOW_US = 7_812  # (25.625 ms of a window - 10 ms of a tick) / 2, rounded down
 LOG_BASE = 1.0001
-NO_WORD = "(NULL)"  # what the recogniser calls the step past words that are left out
+NO_WORD = "(NULL)"  # the recogniser's name for a jump over words that are left out
 
 Symbols = tuple[str, ...]
 Samples = npt.NDArray[np.int16]
@@ -40,21 +39,21 @@ Samples = npt.NDArray[np.int16]
 
 @dataclass(frozen=True, slots=True)
 class Beams:
-    """How far below the best path the search still looks: the smaller, the wider."""
+    """How improbable a path may be, beside the best one, before the search drops it: the smaller, the wider."""
 
     state: float
     phone: float
     word: float
 
 
-# From the usual search to the widest.
+# The usual search, and the widest.
 LADDER = (Beams(1e-120, 1e-120, 1e-100), Beams(1e-300, 1e-300, 1e-250))
-PARTS = Beams(1e-60, 1e-60, 1e-50)  # of words, roughly, in parts of a long line: wider ones find the same, later
+PARTS = Beams(1e-60, 1e-60, 1e-50)  # for parts of a long line: wider beams find the same, and take longer
 
 
 @dataclass(frozen=True, slots=True)
 class TickWord:
-    """A word, by its place in the request and its pronunciation's place, or with `word` None a silence or noise."""
+    """A word in ticks; `word` and `pronunciation` are indices into the request. A silence or noise has None and 0."""
 
     word: int | None
     pronunciation: int
@@ -64,7 +63,7 @@ class TickWord:
 
 @dataclass(frozen=True, slots=True)
 class TickPhone:
-    """One phoneme of a word where the recogniser placed it, and how well it fits there."""
+    """One phoneme of a word where the recogniser placed it, and its score there (see the module's conventions)."""
 
     symbol: str
     word: int | None
@@ -89,12 +88,12 @@ def model_folder() -> Path:
 def find_roughly(
     samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
 ) -> tuple[TickWord, ...]:
-    """Find the words by one pass, which costs only with the length.
+    """Return where the words lie, roughly, by one pass, whose cost grows only in proportion to the length.
 
     Raises:
         NotFoundError: if they are not found.
     """
-    with _told_apart():
+    with _engine_failures_as_not_found():
         found = _spans(_after_first_pass(samples, words, beams))
     _check_places([span.word for span in found], len(words))
     return found
@@ -103,30 +102,30 @@ def find_roughly(
 def align_ticks(
     samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams = LADDER[0]
 ) -> tuple[TickPhone, ...]:
-    """Align phonemes: one pass chooses the pronunciations, a second one places the phonemes.
+    """Return the phonemes in ticks: one pass chooses the pronunciations, a second one places the phonemes.
 
-    The second pass costs time and memory with the square of the length: 30 MB for half a minute, 2 GB for five.
+    The time and memory of the second pass grow with the square of the length: 30 MB for 30 s, 2 GB for 5 minutes.
 
     Raises:
         NotFoundError: if the words are not found.
     """
-    with _told_apart():
+    with _engine_failures_as_not_found():
         decoder = _after_first_pass(samples, words, beams)
         _check_places([span.word for span in _spans(decoder)], len(words))
         decoder.set_alignment()
         _listen(decoder, samples)
-        found = tuple(
+        phones = tuple(
             TickPhone(phone.name, _place_of(entry.name)[0], phone.start, phone.duration, phone.score)
             for entry in decoder.get_alignment() or ()
             for phone in entry
         )
-    _check_places([place for place, _ in itertools.groupby(phone.word for phone in found)], len(words))
-    return found
+    _check_places([place for place, _ in itertools.groupby(phone.word for phone in phones)], len(words))
+    return phones
 
 
 @contextmanager
-def _told_apart() -> Iterator[None]:
-    """Tell the recogniser's failures as ours."""
+def _engine_failures_as_not_found() -> Iterator[None]:
+    """Turn the exceptions of the recogniser into `NotFoundError`."""
     try:
         yield
     except (RuntimeError, ValueError, TypeError) as fault:
@@ -134,12 +133,12 @@ def _told_apart() -> Iterator[None]:
 
 
 def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[TickWord, ...]:
-    """Return as many of the words, from the first on, as fit best into the sound, roughly, and what is between.
+    """Return the first words, as many as fit the sound best, roughly, and the silences and noises between them.
 
     Raises:
-        NotFoundError: if none do.
+        NotFoundError: if none of the words fits.
     """
-    with _told_apart():
+    with _engine_failures_as_not_found():
         decoder = _decoder(beams)
         _add_words(decoder, words)
         onward = [(place, place + 1, 1.0, f"w{place}") for place in range(len(words))]
@@ -151,6 +150,7 @@ def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams
 
 
 def _after_first_pass(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> pocketsphinx.Decoder:
+    """Return a decoder that has searched the sound for exactly these words."""
     decoder = _decoder(beams)
     _add_words(decoder, words)
     decoder.set_align_text(" ".join(f"w{place}" for place in range(len(words))))
@@ -183,12 +183,13 @@ def _decoder(beams: Beams) -> pocketsphinx.Decoder:
 def _listen(decoder: pocketsphinx.Decoder, samples: Samples) -> None:
     check_patience()
     decoder.start_utt()
-    decoder.process_raw(samples.tobytes(), full_utt=True)  # in one piece: its mean is taken over all of it
+    # In one piece, so that the recogniser takes the mean of the features over the whole of it.
+    decoder.process_raw(samples.tobytes(), full_utt=True)
     decoder.end_utt()
 
 
 def _place_of(name: str) -> tuple[int | None, int]:
-    """Return which word and which of its pronunciations a name of ours stands for; None for a silence or noise."""
+    """Return the indices of word and pronunciation that a name from `_add_words` means; (None, 0) for a silence."""
     if not name.startswith("w"):
         return None, 0
     place, _, number = name[1:].rstrip(")").partition("(")
@@ -204,5 +205,10 @@ def _spans(decoder: pocketsphinx.Decoder) -> tuple[TickWord, ...]:
 
 
 def _check_places(places: list[int | None], count: int) -> None:
+    """Check that each word was found once and in order.
+
+    Raises:
+        NotFoundError: if not.
+    """
     if [place for place in places if place is not None] != list(range(count)):
         raise NotFoundError("the search left words out")

@@ -1,13 +1,14 @@
-"""Finds the words of a line in time: first by the recogniser, then, more finely, by its acoustic model.
+"""Finds the words of a line in time: first by the recogniser, then more finely by its acoustic model.
 
-In: samples, the pronunciations of each word, and the voice factor where it is known. Out: `Alignment`, its words
-`AlignedWord`: which pronunciation, the start of each phoneme and the end of the last, in microseconds of the
-recording, and how well the sound supports it.
+In: samples, the pronunciations of each word, and the voice factor where it is known. Out: an `Alignment`. It has an
+`AlignedWord` for each word: which pronunciation was heard, the start of each phoneme and the end of the last, in
+microseconds of the recording, and how well the sound supports the word.
 
-Order: the voice factor, if it has to be found; the first look; the pieces worth a second look; that in each. Silence
-before the first and behind the last word is left out but for `OUTER_US`, for the mean of the features is taken over
-all that is heard, and long silences shift it. What is longer than `WHOLE_US` is cut in the middle of silences between
-words, or between two words where there is no silence for `MOST_US`: memory stays flat.
+Order: find the voice factor, if it is not known; take the first look; cut the recording into pieces; take the second
+look at each piece. Silence before the first and behind the last word is left out but for `OUTER_US`: the features are
+taken relative to their mean over all that is heard, and long silences would shift that mean. A sound longer than
+`WHOLE_US` is cut in the middle of silences between words, or between two words where there is no silence for
+`MOST_US`, so that the memory needed does not grow with the length.
 """
 
 from __future__ import annotations
@@ -29,16 +30,16 @@ from lipsync.align.voice import LineSound, find_factor, slowed
 from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, change_of, features_of, mel_powers
 from lipsync.timing import sample_of_us, us_of_sample
 
-OUTER_US = 500_000  # chosen; measured with twice and half of it
-PIECE_US = 15_000_000  # chosen: shorter ones would make the mean over a piece uncertain
-MOST_US = 45_000_000  # chosen: what is longer without a silence is cut between two words
+OUTER_US = 500_000  # chosen; twice and half of it were measured too
+PIECE_US = 15_000_000  # chosen: over a shorter piece, the mean of the features would be uncertain
+MOST_US = 45_000_000  # chosen: a longer stretch without a silence is cut between two words
 CUT_US = 100_000  # chosen: a shorter silence may be the closure of a stop
-NEAR = 1.15  # chosen: the step between the factors that are tried; silences between words are found at either
+NEAR = 1.15  # chosen: the ratio of one tried factor to the next; at both, the same silences between words are found
 
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """A stretch of a recording and the words in it, the first of them by its place in the line."""
+    """A piece of a recording and the words in it; `first` is the index in the line of the first of them."""
 
     start_us: int
     end_us: int
@@ -47,7 +48,7 @@ class Chunk:
 
 
 def chunks_of(words: Sequence[RoughWord], duration_us: int) -> tuple[Chunk, ...]:
-    """Return the pieces of a recording from the words of its line."""
+    """Return the pieces into which a recording is cut, from where the words of its line lie."""
     start_us = max(0, words[0].start_us - OUTER_US)
     end_us = min(duration_us, words[-1].end_us + OUTER_US)
     first = 0
@@ -66,10 +67,10 @@ class AlignedWord:
     """One word in time.
 
     Attributes:
-        pronunciation: the place of the one that was heard.
+        pronunciation: the index of the pronunciation that was heard.
         times_us: the start of each phoneme, then the end of the last.
-        support: how well the sound fits.
-        ticks: how many ticks its support is the mean of.
+        support: how well the sound fits, 0 or below (`acoustic_fit.py`).
+        ticks: how many ticks of 10 ms the word lasts in the slowed sound: the weight of its support.
     """
 
     pronunciation: int
@@ -80,7 +81,7 @@ class AlignedWord:
 
 @dataclass(frozen=True, slots=True)
 class Alignment:
-    """The words of a line as found, and what it took."""
+    """The words of a line as found, the voice factor, and the step of the ladder that found them."""
 
     words: tuple[AlignedWord, ...]
     factor: float
@@ -88,12 +89,12 @@ class Alignment:
 
     @property
     def support(self) -> float:
-        """How well all of them fit; the longer one is, the more it counts."""
+        """The mean support of the words, each weighted by its ticks."""
         return sum(word.support * word.ticks for word in self.words) / sum(word.ticks for word in self.words)
 
     @property
     def rough(self) -> FirstLook:
-        """Where the words lie, from which they can be looked for again, by another model."""
+        """Where the words lie: from there the second look can be taken again by another model."""
         words = (RoughWord(word.pronunciation, word.times_us[0], word.times_us[-1]) for word in self.words)
         return FirstLook(tuple(words), self.effort)
 
@@ -110,13 +111,13 @@ def find_words(samples: Samples, words: Words, factor: float | None, model: Acou
     Raises:
         NotFoundError: if no search finds them.
     """
-    factor, found = (factor, None) if factor else _factor(samples, words)
-    found = found or first_look(samples, words, factor)
-    return refined(samples, words, found, factor, model or acoustic_model())
+    factor, rough = (factor, None) if factor else _factor(samples, words)
+    rough = rough or first_look(samples, words, factor)
+    return refined(samples, words, rough, factor, model or acoustic_model())
 
 
 def refined(samples: Samples, words: Words, rough: FirstLook, factor: float, model: AcousticModel) -> Alignment:
-    """Return the words in time, from where they lie roughly.
+    """Return the words in time by the second look, from where they roughly lie.
 
     Raises:
         NotFoundError: if they do not fit there.
@@ -128,10 +129,10 @@ def refined(samples: Samples, words: Words, rough: FirstLook, factor: float, mod
 
 
 def telling_part(samples: Samples, words: Words) -> LineSound:
-    """Return what of a line its voice factor is found from: all, or a piece from the middle of a long one.
+    """Return the part of a line from which its voice factor is found: the whole, or the middle piece of a long line.
 
     Raises:
-        NotFoundError: if the words of a long one are not found.
+        NotFoundError: if the words of a long line are not found.
     """
     if us_of_sample(len(samples), RATE_HZ) <= WHOLE_US:
         return samples, words
@@ -145,15 +146,16 @@ def _middle(samples: Samples, words: Words, found: FirstLook) -> LineSound:
 
 
 def _factor(samples: Samples, words: Words) -> tuple[float, FirstLook | None]:
-    """Return the voice factor from what is worth searching at the recorded speed, of a long line from its middle.
+    """Return the voice factor of a line, and the first look if it need not be taken again at that factor.
 
-    And what the first look found, where it holds for that factor too: of a long line, near the recorded speed.
+    The factor is found from the stretch where the first look, at the recorded speed, finds the words; in a long line
+    from its middle piece. The first look is kept for a long line whose factor is near 1; else it is None.
     """
     try:
         found = first_look(samples, words, 1.0)
     except NotFoundError:
         if us_of_sample(len(samples), RATE_HZ) > WHOLE_US:
-            raise  # the factor would be looked for in all of it, at the square of its cost
+            raise  # a search for the factor in the whole of it would cost time with the square of its length
         return find_factor([(samples, words)]), None
     some = _middle(samples, words, found)
     factor = find_factor([some])
@@ -168,6 +170,7 @@ def _part(samples: Samples, piece: Chunk) -> Samples:
 def _second_look(
     samples: Samples, words: Words, piece: Chunk, factor: float, model: AcousticModel
 ) -> Iterator[AlignedWord]:
+    """Yield the words of a piece in time; `samples` are the piece's."""
     check_patience()
     sound = slowed(samples, factor)
     powers = mel_powers(sound)

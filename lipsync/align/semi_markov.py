@@ -1,18 +1,18 @@
-"""Where phones begin: the probability of each boundary, summed over all ways to lay the phones through the sound.
+"""Where phones begin: the probability of each boundary, summed over all ways to place the phones in the sound.
 
-In: for each phone the steps that it may cover, the scores of its states there, and how likely each duration is; and
-how likely a boundary is at each step. Out: for each phone the probability that it begins at each step; a pause may
-also be left out.
+In: for each phone the steps that it may cover, the scores of its states there, and the probability of each duration;
+and the log likelihood of a boundary at each step. Out: for each phone the probability that it begins at each step. A
+pause may also be left out.
 
-A phone is a row of states passed in order, each for one step at least, any split as likely as another; how long the
-whole lasts has a probability of its own (a hidden semi-Markov model: Rabiner 1989, Proceedings of the IEEE
-77(2):257-286, section IV.D). A silence may last as it likes. Times run in steps; step k is the end of what begins at
-k - 1.
+A phone passes through its states in order, and stays in each for one step or more; all ways to divide its duration
+among them are equally likely. The duration of the whole phone has a probability of its own (a hidden semi-Markov
+model: Rabiner 1989, Proceedings of the IEEE 77(2):257-286, section IV.D). For a silence all durations are equally
+likely. Times are in steps. A phone of one step that begins at step k - 1 ends at step k.
 
-Within a phone numbers are probabilities over the best state's at each step, so that sums are plain sums; between
-phones they are logarithms, each phone's shifted so that its largest is 0. What falls below the smallest float is
-beyond all hope, but for a phone that may last for seconds: there a little lost at each step falls as low, and all is
-kept as logarithms.
+Within a phone, numbers are likelihoods divided by that of the best state at each step, so that they can simply be
+added. Between phones they are logarithms, shifted for each phone so that the largest is 0. A number too small for a
+float belongs to a way so unlikely that it makes no difference. A phone that may last for seconds is the exception: on
+likely ways too, it loses a little at each step, and becomes as small. For such phones all numbers are logarithms.
 """
 
 from __future__ import annotations
@@ -25,13 +25,15 @@ import numpy as np
 
 from lipsync.audio.features import Floats
 
-TOGETHER = 16  # phones of about one length; many more would not stay in the processor's cache
+TOGETHER = 16  # so many phones of similar length are computed together; more would not fit in the processor's cache
 
-LONG = 400  # chosen: steps from which a phone is long: to fall as low it would have to lose 1.7 at each of them
+# Chosen: a phone that may last so many steps is computed in logarithms. A shorter one would have to lose 1.7 (as a
+# logarithm) at each step to become too small for a float.
+LONG = 400
 
-UNSURE = 0.001  # chosen: a pause that is so unlikely moves no boundary
+UNSURE = 0.001  # chosen: a pause less likely than this moves no boundary
 
-_Entered = tuple[Floats, Floats]
+_Entered = tuple[Floats, Floats]  # see `_entered`
 
 
 class NoPathError(Exception):
@@ -44,10 +46,11 @@ class SegmentRange:
 
     Attributes:
         first: the first of the steps.
-        scores: log likelihoods of (steps, states).
-        durations: log probability of lasting 1, 2 ... steps, as many as there are or more; None: any, for a silence.
-        pause: log likelihood that this silence is there at all; None: it is.
-        least: steps that a silence lasts at least.
+        scores: log likelihoods, of shape (steps, states).
+        durations: log probability of lasting 1, 2 ... steps, as long as `scores` or longer; None for a silence, whose
+            durations are equally likely.
+        pause: log likelihood that this silence is there at all; None if it certainly is, and for phones.
+        least: the least number of steps that a silence lasts.
     """
 
     first: int
@@ -58,12 +61,12 @@ class SegmentRange:
 
     @property
     def end(self) -> int:
-        """The first step after them."""
+        """The first step after those that it may cover."""
         return self.first + len(self.scores)
 
 
 def beginnings(stretches: Sequence[SegmentRange], boundary: Floats) -> list[Floats | None]:
-    """Return for each phone the probability that it begins at each of its steps; None for a pause that is not there.
+    """Return for each phone the probability that it begins at each of its steps; None for a pause judged absent.
 
     Args:
         stretches: the phones in order; the first begins at step 0, the last ends with the sound; no two pauses follow
@@ -75,16 +78,16 @@ def beginnings(stretches: Sequence[SegmentRange], boundary: Floats) -> list[Floa
     """
     laid = _laid(stretches)
     with np.errstate(divide="ignore"):
-        found, there = _marginals(stretches, laid, boundary)
+        begins, there = _marginals(stretches, laid, boundary)
         if not any(UNSURE < share < 1 - UNSURE for share in there):
-            return [one if share > 0.5 else None for one, share in zip(found, there, strict=True)]
-        # Which pauses are there is decided first, and every boundary is then asked under all of these decisions. Else
-        # one boundary is told as if a pause was there, the next as if it might not be, and they cross.
+            return [own if share > 0.5 else None for own, share in zip(begins, there, strict=True)]
+        # First it is decided which pauses are there; then all boundaries are computed with these decisions. Otherwise
+        # one boundary would assume that a pause is there and the next that it may not be, and they could cross.
         kept = [k for k, share in enumerate(there) if share > 0.5]
         decided = [replace(stretches[k], pause=None) for k in kept]
         again, _ = _marginals(decided, [laid[k] for k in kept], boundary)
-    shares = dict(zip(kept, again, strict=True))
-    return [shares.get(k) for k in range(len(stretches))]
+    by_place = dict(zip(kept, again, strict=True))
+    return [by_place.get(k) for k in range(len(stretches))]
 
 
 def _marginals(
@@ -99,18 +102,18 @@ def _marginals(
         1.0 if one.pause is None else float(np.exp(min(0.0, _total(after + begins) - whole)))
         for one, (after, _), begins in zip(stretches, entered, left, strict=True)
     ]
-    found = [
+    begin_shares = [
         _shares((after if one.pause is not None else np.logaddexp(after, past)) + begins)
         if share > 0
         else np.zeros(len(begins))
         for one, share, (after, past), begins in zip(stretches, there, entered, left, strict=True)
     ]
-    return found, there
+    return begin_shares, there
 
 
 def _laid(stretches: Sequence[SegmentRange]) -> list[_Segments]:
-    """Return the ways of each stretch; phones of about one length are done together."""
-    lengths = {k: len(one.scores) for k, one in enumerate(stretches) if one.durations is not None}
+    """Return all ways to place each phone; phones of similar length are computed together."""
+    lengths = {k: len(phone.scores) for k, phone in enumerate(stretches) if phone.durations is not None}
     long = {k: _LongSegments(stretches[k]) for k, length in lengths.items() if length >= LONG}
     lengths = {k: length for k, length in lengths.items() if k not in long}
     order = sorted(lengths, key=lengths.__getitem__)
@@ -119,20 +122,20 @@ def _laid(stretches: Sequence[SegmentRange]) -> list[_Segments]:
         some = order[at : at + TOGETHER]
         phones |= zip(some, _phones([stretches[k] for k in some]), strict=True)
     spoken: dict[int, _Segments] = {**long, **phones}
-    return [spoken.get(k) or _SilenceSegments(one.scores, one.least) for k, one in enumerate(stretches)]
+    return [spoken.get(k) or _SilenceSegments(phone.scores, phone.least) for k, phone in enumerate(stretches)]
 
 
 def _phones(stretches: Sequence[SegmentRange]) -> Iterator[_PhoneSegments]:
-    """Yield the ways of phones: `ways[d - 1, s]` for those of d steps from step s."""
-    best = [one.scores.max(axis=1) for one in stretches]
+    """Yield all ways to place each phone; in `ways[d - 1, s]` are those that last d steps from step s."""
+    best = [phone.scores.max(axis=1) for phone in stretches]
     most, count = max(map(len, best)), stretches[0].scores.shape[1]
     states, lasts = np.zeros((count, len(best), most)), np.zeros((len(best), most))
-    for k, (one, top) in enumerate(zip(stretches, best, strict=True)):
-        states[:, k, : len(top)] = np.exp(one.scores - top[:, None]).T
-        if one.durations is not None:
-            lasts[k, : len(top)] = np.exp(one.durations[: len(top)])
+    for k, (phone, top) in enumerate(zip(stretches, best, strict=True)):
+        states[:, k, : len(top)] = np.exp(phone.scores - top[:, None]).T
+        if phone.durations is not None:
+            lasts[k, : len(top)] = np.exp(phone.durations[: len(top)])
     ways = np.zeros((len(best), most, most))
-    reached = np.zeros(states.shape)  # the sums in each state, by begin
+    reached = np.zeros(states.shape)  # (state, phone, first step): sum of the ways that are in this state by now
     reached[0] = states[0]
     for more in range(most):
         if more:
@@ -146,7 +149,11 @@ def _phones(stretches: Sequence[SegmentRange]) -> Iterator[_PhoneSegments]:
 
 
 def _entered(stretches: Sequence[SegmentRange], laid: Sequence[_Segments], boundary: Floats) -> list[_Entered]:
-    """Return the log of all ways to begin each phone: after the one before it, and past a pause left out."""
+    """Return two arrays for each phone: the log likelihood of all ways to begin it at each of its steps.
+
+    The first is for the ways that come from the phone before it; the second for those that come from the one before
+    that, with the pause between left out.
+    """
     none = np.full(len(stretches[0].scores), -np.inf)
     entered = [(_only(len(none), 0), none)]
     ends: list[Floats] = []
@@ -175,27 +182,29 @@ def _left(stretches: Sequence[SegmentRange], laid: Sequence[_Segments], boundary
 
 
 class _PhoneSegments:
-    """All ways to lay a phone between a begin and an end."""
+    """The summed likelihood of all ways to place a phone between a first step and an end.
+
+    `best` is the log likelihood of the best state at each step; `ways` the likelihoods of `_phones`, divided by it.
+    """
 
     def __init__(self, best: Floats, ways: Floats) -> None:
         self._sum = np.append(0.0, np.cumsum(best))
         self._ways = ways
 
     def ends(self, begun: Floats) -> Floats:
-        """Return the log of all ways to each end, from the log of those to each begin."""
+        """Return the log likelihood of all ways up to each end, from that of all ways up to each first step."""
         log = begun - self._sum[:-1]
         most = _most(log)
         steps = len(log)
         ways = np.zeros((steps, 2 * steps))
         ways[:, :steps] = self._ways * np.exp(log - most)
-        slanted = ways.ravel()[: steps * (2 * steps - 1)].reshape(
-            steps, 2 * steps - 1
-        )  # row d is moved by d to the right
+        # Row d moves to the right by d, so that each column holds the ways to one end.
+        slanted = ways.ravel()[: steps * (2 * steps - 1)].reshape(steps, 2 * steps - 1)
         out: Floats = np.log(slanted[:, :steps].sum(axis=0)) + most + self._sum[1:]
         return out
 
     def begins(self, ended: Floats) -> Floats:
-        """Return the log of all ways from each begin, from the log of those from each end."""
+        """Return the log likelihood of all ways from each first step on, from that of all ways from each end on."""
         log = ended + self._sum[1:]
         most = _most(log)
         steps = len(log)
@@ -205,7 +214,7 @@ class _PhoneSegments:
 
 
 class _LongSegments:
-    """As `_PhoneSegments`, of a phone that may last very long; all in logarithms."""
+    """The same as `_PhoneSegments` for a phone that may last very long: all numbers are logarithms."""
 
     def __init__(self, phone: SegmentRange) -> None:
         best = phone.scores.max(axis=1)
@@ -224,7 +233,7 @@ class _LongSegments:
             self._ways[more, : steps - more] = reached[count - 1] + lasts[more]
 
     def ends(self, begun: Floats) -> Floats:
-        """As of a phone."""
+        """The same as for a phone."""
         steps = len(begun)
         ways = np.full((steps, 2 * steps), -np.inf)
         ways[:, :steps] = self._ways + (begun - self._sum[:-1])
@@ -233,7 +242,7 @@ class _LongSegments:
         return out
 
     def begins(self, ended: Floats) -> Floats:
-        """As of a phone."""
+        """The same as for a phone."""
         steps = len(ended)
         padded = np.append(ended + self._sum[1:], np.full(steps - 1, -np.inf))
         out: Floats = _summed(self._ways + np.lib.stride_tricks.sliding_window_view(padded, steps)) - self._sum[:-1]
@@ -241,20 +250,20 @@ class _LongSegments:
 
 
 class _SilenceSegments:
-    """All ways to lay a silence, which may last as it likes and is in its likeliest state throughout."""
+    """The same as `_PhoneSegments` for a silence of any duration from `least` on, in the best state at each step."""
 
     def __init__(self, scores: Floats, least: int) -> None:
         self._sum = np.append(0.0, np.cumsum(scores.max(axis=1)))
         self._short = np.full(min(least - 1, len(scores)), -np.inf)
 
     def ends(self, begun: Floats) -> Floats:
-        """As of a phone."""
+        """The same as for a phone."""
         ways = np.logaddexp.accumulate(begun - self._sum[:-1])
         out: Floats = np.append(self._short, ways)[: len(ways)] + self._sum[1:]
         return out
 
     def begins(self, ended: Floats) -> Floats:
-        """As of a phone."""
+        """The same as for a phone."""
         ways = np.logaddexp.accumulate((ended + self._sum[1:])[::-1])[::-1]
         out: Floats = np.append(ways, self._short)[len(self._short) :] - self._sum[:-1]
         return out
@@ -264,7 +273,7 @@ _Segments = _PhoneSegments | _LongSegments | _SilenceSegments
 
 
 def _summed(logs: Floats) -> Floats:
-    """Return the logarithm of the sum of each column, all in logarithms."""
+    """Return for each column of logarithms the logarithm of the sum of what they stand for."""
     most = logs.max(axis=0)
     shift = np.where(np.isfinite(most), most, 0.0)
     out: Floats = np.log(np.exp(logs - shift).sum(axis=0)) + shift
@@ -272,13 +281,18 @@ def _summed(logs: Floats) -> Floats:
 
 
 def _only(count: int, at: int) -> Floats:
+    """Return the logs of 0 but for a 1 at one place."""
     log = np.full(count, -np.inf)
     log[at] = 0.0
     return log
 
 
 def _most(log: Floats) -> float:
-    """Return the largest, by which the others are shifted."""
+    """Return the largest log, by which the others are shifted.
+
+    Raises:
+        NoPathError: if all stand for 0.
+    """
     most = float(log.max())
     if not np.isfinite(most):
         raise NoPathError
@@ -286,7 +300,7 @@ def _most(log: Floats) -> float:
 
 
 def _placed(log: Floats, first: int, stretch: SegmentRange) -> Floats:
-    """Return `log`, which stands for steps from `first` on, for the steps of a stretch."""
+    """Return `log`, whose first entry is for step `first`, cut to the steps of a phone; elsewhere the log of 0."""
     out = np.full(len(stretch.scores), -np.inf)
     low, high = max(first, stretch.first), min(first + len(log), stretch.end)
     if low < high:
@@ -295,10 +309,12 @@ def _placed(log: Floats, first: int, stretch: SegmentRange) -> Floats:
 
 
 def _total(log: Floats) -> float:
+    """Return the logarithm of the sum."""
     return float(np.logaddexp.reduce(log))
 
 
 def _shares(log: Floats) -> Floats:
+    """Return the probabilities, which sum to 1, for log likelihoods."""
     weights = np.exp(log - _most(log))
     shares: Floats = weights / weights.sum()
     return shares

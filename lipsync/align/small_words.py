@@ -1,13 +1,14 @@
-"""Judges words against the commonest small words: whether one of those is said instead, or beside them as well.
+"""Judges words against the commonest small words: whether one of these is said in place of a word, or between two.
 
-In: sound, words where they were put, how sure each is, the acoustic model, and the voice factor. Out: the
-`Confidence` of each word anew.
+In: sound, words where they were put, the confidence of each, the acoustic model, and the voice factor. Out: the
+`Confidence` of each word, judged again.
 
 Small words are short and weak: "the" may pass for the end of "by" and the closure of "door", "than" for "are".
-Phonemes heard alone hardly tell; between their neighbours they are more distinct. So a line is laid from the two
-words before to the two words behind, as it is written, and with each small word in a word's place or between two
-words; what the best of them gains (Viterbi: Rabiner 1989, Proceedings of the IEEE 77(2):257-286, section III) is the
-figure. Of what lies in a pause, other means tell.
+Phonemes scored without their neighbours hardly tell them apart; scored between their neighbours they are more
+distinct. So for each word, the two words before it, the word and the two words behind it are aligned as written, and
+again with each small word in its place, or before it. The figure is the gain of the best small word in log likelihood
+(Viterbi: Rabiner 1989, Proceedings of the IEEE 77(2):257-286, section III). Small words that lie in a pause are found
+elsewhere (`mending.py`).
 
 The words are the most frequent of Kucera and Francis (1967, Computational Analysis of Present-Day American English),
 from memory, that have up to four phonemes, weak forms beside strong ones, and some of dialogue.
@@ -47,32 +48,33 @@ SMALL_WORDS: tuple[Symbols, ...] = tuple(
     for way in word.strip().split(" ", 1)[1].split(",")
 )
 
-# Chosen on synthesised lines and on recordings of people (tests/MEASURED.md): natural units that a small word gains
-# between two words, from where on it is likelier than not, and from one odds to 2.7 times it.
+# Chosen on synthesised lines and on recordings of people (tests/MEASURED.md), in natural logarithms: the gain of a
+# small word between two words from which on it is likelier than not, and the further gain that makes its odds 2.7
+# times as high.
 SWALLOWED, STEP = 45.0, 5.0
-# Learned on the same: the odds of a word to be what is said, from what they were, from what the best small word gains
-# in its place, and from whether it is very short.
+# Learned on the same recordings: weights for the log odds that a word was said. The new odds depend on the odds
+# before, on the gain of the best small word in its place, on whether the word is very short, and on a constant.
 BEFORE, INSTEAD, VERY_SHORT, EVEN = 0.29, -0.095, -1.8, 4.5
-STEEPER = 2.0  # chosen, as in learning the other curves: own words are mostly sure
-MOST_ODDS, LEAST_GAIN, MOST_GAIN = 6.0, -30.0, 60.0  # chosen: beyond them, more says nothing more
-SHORT = 4  # phonemes that a word has at most that may be a small one; chosen
-LONGEST_US = 300_000  # of a small word; what lasts longer is a sound held, a filler or a vowel; chosen
-LEAST_SAID = 0.2  # chosen: what is hardly said may lie anywhere
-REACH = 2  # words on either side that may move; chosen
-OUTER_TICKS = 15  # and so much around the line; chosen
+STEEPER = 2.0  # multiplies the odds; chosen as for the other curves: words that were said mostly come out sure
+MOST_ODDS, LEAST_GAIN, MOST_GAIN = 6.0, -30.0, 60.0  # chosen: values beyond these say no more than these
+SHORT = 4  # chosen: a word with more phonemes than this is not confused with a small word
+LONGEST_US = 300_000  # chosen: a small word is no longer; a longer sound is a held vowel or a filler
+LEAST_SAID = 0.2  # chosen: a word less likely said than this may have been put anywhere, so nothing is judged by it
+REACH = 2  # chosen: how many words on either side are aligned again
+OUTER_TICKS = 15  # chosen: how many ticks before and behind the line are taken along
 
 Ints = npt.NDArray[np.int64]
-Moves = npt.NDArray[np.int8]  # (chain,) tick, state
+Moves = npt.NDArray[np.int8]  # (tick, state), or (chain, tick, state): see `_searched`
 
 
 @dataclass(frozen=True, slots=True)
 class _Chain:
-    """Phones in order, a silence before, between and behind the words; each silence may be left out.
+    """The phones of some words, with a silence before, between and behind the words that may be left out.
 
     Attributes:
-        scores: log likelihoods of (tick, state).
+        scores: log likelihoods of shape (tick, state).
         stay: log probability of staying in each state for another tick.
-        leave: of leaving it.
+        leave: log probability of leaving each state.
         heads: the first state of each word.
     """
 
@@ -85,38 +87,42 @@ class _Chain:
 def judged_again(
     heard: SmallWordsHeard, ways: Sequence[Sequence[Symbols]], sure: Sequence[Confidence]
 ) -> list[Confidence]:
-    """Return how sure words are, small words considered; a word that is hardly said, or beside one, stays as it is.
+    """Return the confidence of words with small words taken into account.
+
+    `said` is judged again for short words, `alone` for words between which there is no pause. A word that was hardly
+    said keeps its `said`, and so do its neighbours.
 
     Args:
         heard: the words where they were put.
-        ways: the pronunciations of each.
-        sure: how sure each was before.
+        ways: the pronunciations of each word.
+        sure: the confidence of each word before.
     """
     words = heard.words
-    anew = list(sure)
-    for at, (word, one) in enumerate(zip(words, sure, strict=True)):
+    judged = list(sure)
+    for at, (word, before) in enumerate(zip(words, sure, strict=True)):
         may_be_small = len(word.symbols) <= SHORT and word.end_us - word.start_us <= LONGEST_US
         if may_be_small and min(near.said for near in sure[max(0, at - 1) : at + 2]) >= LEAST_SAID:
             gain = heard.gained_instead(at, ways[at])
             if gain is not None:
-                anew[at] = replace(one, said=_said(one.said, gain, len(word.symbols)))
+                judged[at] = replace(before, said=_said(before.said, gain, len(word.symbols)))
     for at in range(1, len(words)):
         joined = words[at].start_us - words[at - 1].end_us <= JOINED_US
-        if joined and min(anew[at - 1].confidence, anew[at].confidence) >= DOUBTFUL_BELOW:
+        if joined and min(judged[at - 1].confidence, judged[at].confidence) >= DOUBTFUL_BELOW:
             gained = heard.gained_before(at)
             if gained is None:
                 continue
             gain, start_us, end_us = gained
             if end_us - start_us <= LONGEST_US:
                 edge_us = words[at].start_us
-                over = at - 1 if edge_us - start_us > end_us - edge_us else at  # the word that lies over most of it
-                alone = min(anew[over].alone, _likely((SWALLOWED - gain) / STEP))
-                anew[over] = replace(anew[over], alone=alone)
-    return anew
+                # The small word counts against the word within whose time most of it lies.
+                over = at - 1 if edge_us - start_us > end_us - edge_us else at
+                alone = min(judged[over].alone, _likely((SWALLOWED - gain) / STEP))
+                judged[over] = replace(judged[over], alone=alone)
+    return judged
 
 
 def _said(before: float, gain: float, phonemes: int) -> float:
-    """Return how likely a word is what is said, from what was known before and what the best small word gains."""
+    """Return the probability that a word was said, from the one before and the gain of the best small word."""
     before = min(1 - 1e-9, before)
     odds = max(-MOST_ODDS, min(MOST_ODDS, math.log(before / (1 - before))))
     gain = max(LEAST_GAIN, min(MOST_GAIN, gain))
@@ -124,11 +130,12 @@ def _said(before: float, gain: float, phonemes: int) -> float:
 
 
 def _likely(odds: float) -> float:
+    """Return the probability for log odds."""
     return 1 / (1 + math.exp(-max(-50.0, min(50.0, odds))))
 
 
 class SmallWordsHeard:
-    """A stretch of a line, and the small words that may be said in it."""
+    """A stretch of a line, scored for its words and for small words."""
 
     def __init__(self, sound: Samples, factor: float, words: Sequence[FoundWord], model: AcousticModel) -> None:
         """Take the sound of these words, whose times count from its start."""
@@ -146,9 +153,9 @@ class SmallWordsHeard:
         self._leave = {phone: np.log(1 - stay) for phone, stay in stays.items()}
 
     def gained_instead(self, at: int, ways: Sequence[Symbols]) -> float | None:
-        """Return what the best small word gains in the place of a word that may be said in these ways.
+        """Return the gain of the best small word in the place of a word; `ways` are the word's own pronunciations.
 
-        None where there is not even room for the words as they are written: then nothing can be told.
+        None if there is no room even for the words as written: then nothing can be said.
         """
         own = self.words[at].symbols
         first, end = max(0, at - REACH), min(len(self.words), at + 1 + REACH)
@@ -158,9 +165,9 @@ class SmallWordsHeard:
         return float(totals[1:].max() - totals[0]) if np.isfinite(totals[0]) else None
 
     def gained_before(self, at: int) -> tuple[float, int, int] | None:
-        """Return what the best small word gains before a word, and from when to when it is heard, in microseconds.
+        """Return the gain of the best small word before a word, and its start and end in microseconds.
 
-        None where there is no room for any.
+        None if there is no room for any.
         """
         first, end = max(0, at - REACH), min(len(self.words), at + REACH)
         chains = self._chains(range(first, at), range(at, end), [[], *([word] for word in SMALL_WORDS)])
@@ -176,25 +183,27 @@ class SmallWordsHeard:
         return gain, round(float(from_tick) / self._per_us), round(float(to_tick) / self._per_us)
 
     def _chains(self, before: range, after: range, between: Sequence[Sequence[Symbols]]) -> list[_Chain]:
-        """Return the words before and after as chains, with each of some words between."""
+        """Return a chain for each list of words in `between`: the words before, that list, the words after."""
         ticks = self._around(before.start, after.stop)
         early, late = ([self.words[place].symbols for place in part] for part in (before, after))
         return [self._chain([*early, *words, *late], ticks) for words in between]
 
     def _around(self, first: int, end: int) -> slice:
-        """Return the ticks in which words are laid anew: where they lie, and a little outside the line."""
+        """Return the ticks in which words are aligned again: where they lie, and `OUTER_TICKS` outside the line."""
         begin_us, end_us = self.words[first].start_us, self.words[end - 1].end_us
         begin = round(begin_us * self._per_us) - (0 if first else OUTER_TICKS)
         last = round(end_us * self._per_us) + (0 if end < len(self.words) else OUTER_TICKS)
         return slice(max(0, begin), min(self._ticks, last))
 
     def _scores(self, phone: str, states: npt.NDArray[np.uint16]) -> Floats:
+        """Return the log likelihoods of some states of a phone, of shape (tick, state), each computed once."""
         asked = phone, tuple(states.tolist())
         if asked not in self._known:
             self._known[asked] = self._model.scores(self._densities[phone], states)
         return self._known[asked]
 
     def _chain(self, words: Sequence[Symbols], ticks: slice) -> _Chain:
+        """Return some words as a chain, scored over some ticks."""
         phones, scores, heads = [SILENCE], [self._silence], []
         flat = [SILENCE, *(symbol for word in words for symbol in word), SILENCE]
         place = 0
@@ -213,9 +222,10 @@ class SmallWordsHeard:
 
 
 def _searched(chains: Sequence[_Chain]) -> tuple[Floats, Moves, Ints]:
-    """Return of each chain the log likelihood of its best path, how that came to each state, and its last state.
+    """Return for each chain the log likelihood of its best path, its moves, and the path's last state.
 
-    0 stands for a path that stayed, 1 for one from the state before, 2 for one past a silence.
+    A move says how the best path comes to a state at a tick: 0 it was there before, 1 from the state before, 2 from
+    the last state of the word before, past the silence.
     """
     rows, width, ticks = len(chains), max(len(one.stay) for one in chains), len(chains[0].scores)
     scores = np.full((ticks, rows, width), -np.inf)
@@ -243,9 +253,9 @@ def _searched(chains: Sequence[_Chain]) -> tuple[Floats, Moves, Ints]:
 
 
 def _states(moves: Moves, state: int) -> Ints:
-    """Return the state at each tick of the best path that ends in a state."""
-    found = np.empty(len(moves), np.int64)
-    for tick in range(len(found) - 1, -1, -1):
-        found[tick] = state
+    """Return the state at each tick of the best path that ends in `state`."""
+    states = np.empty(len(moves), np.int64)
+    for tick in range(len(states) - 1, -1, -1):
+        states[tick] = state
         state -= (0, 1, STATES + 1)[moves[tick, state]]
-    return found
+    return states

@@ -1,10 +1,10 @@
-"""Lays words that no search finds: by how long their phonemes usually last, over the voice that is heard.
+"""Spreads words that no search finds over the voice that is heard, by how long their phonemes usually last.
 
 In: a recording and the phonemes of each word. Out: for each word the start of each phoneme and the end of the last,
-in microseconds: in order, none empty, each word whole within one stretch of sound where there is room.
+in microseconds: in order, no phoneme empty, each word within one stretch of sound.
 
-What is heard is what stands `ABOVE_FLOOR_DB` out of the room; where nothing does, it is the whole recording. Each
-stretch of it takes as much of the words as its share of all that is heard, and they fill it.
+A stretch of sound is a part of the recording that is `ABOVE_FLOOR_DB` louder than the room; if there is none, it is
+the whole recording. Each stretch takes a share of the words according to its length, and they fill it.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from lipsync.align.recogniser import Symbols
 from lipsync.audio.recording import Recording, heard, noise_floor_db
 from lipsync.errors import LineError
 
-ABOVE_FLOOR_DB = 12.0  # chosen: a voice stands out so far from the room; breaths mostly do not
-SHORTEST_US = 80_000  # chosen: what is heard for less time holds no word
+ABOVE_FLOOR_DB = 12.0  # chosen: a voice is louder than the room by this much; most breaths are not
+SHORTEST_US = 80_000  # chosen: a shorter sound holds no word
 
 Span = tuple[int, int]
 
 
 def spread(recording: Recording, words: Sequence[Symbols]) -> list[tuple[int, ...]]:
-    """Return the edges of the phonemes of each word.
+    """Return for each word the start of each phoneme and the end of the last, in microseconds.
 
     Raises:
         LineError: if there are more phonemes than microseconds.
@@ -34,21 +34,23 @@ def spread(recording: Recording, words: Sequence[Symbols]) -> list[tuple[int, ..
         raise LineError.one(recording.path, "text", f"has {count} phonemes, more than could be laid in its recording")
     spans = [span for span in voiced_spans(recording) if span[1] - span[0] >= count] or [(0, recording.duration_us)]
     lengths = [[usual_us(symbol) for symbol in word] for word in words]
-    found: list[tuple[int, ...]] = []
-    for span, some in zip(spans, _shared_out(spans, lengths), strict=True):
-        found += _filled(span, some)
-    return found
+    edges: list[tuple[int, ...]] = []
+    for span, own_lengths in zip(spans, _shared_out(spans, lengths), strict=True):
+        edges += _filled(span, own_lengths)
+    return edges
 
 
 def voiced_spans(recording: Recording) -> list[Span]:
-    """Return the stretches in which something is heard for long enough to be a voice; all of it if there is none."""
+    """Return the stretches of sound that are long enough to be a voice; if there is none, the whole recording."""
     whole = (0, recording.duration_us)
     spans = heard(recording, *whole, noise_floor_db(recording) + ABOVE_FLOOR_DB)
     return [span for span in spans if span[1] - span[0] >= SHORTEST_US] or [whole]
 
 
 def _shared_out(spans: Sequence[Span], lengths: Sequence[list[int]]) -> list[list[list[int]]]:
-    """Return the words of each span: those whose middle falls into its share of all that is heard.
+    """Return for each span the usual lengths of its words: of those whose middle falls into the span.
+
+    For this, the words are stretched evenly over all spans, as if there were no gaps between these.
 
     >>> _shared_out([(0, 10), (50, 60)], [[3], [3], [6]])
     [[[3], [3]], [[6]]]
@@ -65,7 +67,7 @@ def _shared_out(spans: Sequence[Span], lengths: Sequence[list[int]]) -> list[lis
 
 
 def _filled(span: Span, words: Sequence[list[int]]) -> list[tuple[int, ...]]:
-    """Return the edges of words that fill a span, each phoneme by its share, and a microsecond at least.
+    """Return the edges of words that fill a span, each phoneme in proportion to its length, at least 1 microsecond.
 
     >>> _filled((100, 200), [[30, 10], [60]])
     [(100, 130, 140), (140, 200)]

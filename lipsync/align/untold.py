@@ -3,9 +3,9 @@
 In: a recording, its words and cues in time, and where more was heard than the text has (`mending.py`). Out: stretches
 of `LEAST_US` or more, in order, outside all words and cues.
 
-What is voiced (periodic, as `acoustic_fit.py` hears it) and no more than `BELOW_DB` softer than the line's own words
-is voice. What is voiced for less than `LEAST_US` is none, nor is the end of a word that dies away, `DECAY_US` long.
-Where more was heard than the text has, it need not be voiced throughout.
+Sound is voice if it is voiced (as `acoustic_fit.voicing` measures it) and no more than `BELOW_DB` softer than the
+line's own words. It is not counted if it is voiced for less than `LEAST_US`, or within `DECAY_US` behind a word,
+where the word's own sound dies away. Where `mending.py` heard more than the text has, it need not be voiced.
 """
 
 from __future__ import annotations
@@ -19,24 +19,30 @@ from lipsync.audio.features import STEP_US, Floats, mel_powers
 from lipsync.audio.recording import Recording
 from lipsync.model import Part, UntoldVoice
 
-LEAST_US = 120_000  # three frames at 25: as long as a short word
+LEAST_US = 120_000  # three frames at 25 fps: as long as a short word
 JOINED_US = 60_000  # chosen: a shorter gap, such as a stop's closure, is part of what is said
-BELOW_DB = 15.0  # chosen: than the level of the words; somebody else in the room is softer
-VOICED = 0.5  # chosen: of the autocorrelation's peak, 1 for a pure tone
-DECAY_US = 60_000  # chosen: a voice dies away in a room
+BELOW_DB = 15.0  # chosen: below the level of the words; somebody else in the room is softer
+VOICED = 0.5  # chosen: the least voicing; a pure tone has 1
+DECAY_US = 60_000  # chosen: so long a voice sounds on in a room
 
 Span = tuple[int, int]
 
 
 def untold_voice(recording: Recording, parts: Sequence[Part], inserted: Sequence[Span]) -> tuple[UntoldVoice, ...]:
-    """Return the stretches, none of them touching another."""
+    """Return the stretches; those that touch are joined.
+
+    Args:
+        recording: the sound.
+        parts: its words and cues, in order.
+        inserted: where something is said that the text does not have, as (start, end) in microseconds.
+    """
     covered = [(part.start_us, part.end_us) for part in parts]
     gaps = list(_between(covered, recording.duration_us))
-    found = [span for start, end in gaps for one in inserted if (span := _common(one, (start, end)))]
+    spans = [span for gap in gaps for one in inserted if (span := _common(one, gap))]
     if parts:
-        found += _voiced(recording, covered, gaps)
+        spans += _voiced(recording, covered, gaps)
     joined: list[Span] = []
-    for start_us, end_us in sorted(found):
+    for start_us, end_us in sorted(spans):
         if joined and start_us <= joined[-1][1]:
             joined[-1] = (joined[-1][0], max(joined[-1][1], end_us))
         else:
@@ -45,7 +51,7 @@ def untold_voice(recording: Recording, parts: Sequence[Part], inserted: Sequence
 
 
 def _between(covered: Sequence[Span], duration_us: int) -> Iterator[Span]:
-    """Yield what lies between spans.
+    """Yield the gaps before, between and after spans.
 
     >>> list(_between([(10, 20), (20, 30)], 50))
     [(0, 10), (30, 50)]
@@ -58,12 +64,13 @@ def _between(covered: Sequence[Span], duration_us: int) -> Iterator[Span]:
 
 
 def _common(one: Span, other: Span) -> Span | None:
+    """Return the part that two spans have in common, if any."""
     start_us, end_us = max(one[0], other[0]), min(one[1], other[1])
     return (start_us, end_us) if start_us < end_us else None
 
 
 def _voiced(recording: Recording, covered: Sequence[Span], gaps: Sequence[Span]) -> Iterator[Span]:
-    """Yield the voiced stretches of the gaps that are as loud as the words, about."""
+    """Yield the voiced stretches of the gaps that are nearly as loud as the words."""
     level, voiced = _levels_db(recording), voicing(recording.samples)
     count = min(len(level), len(voiced))
     steps = np.arange(count) * STEP_US
@@ -81,7 +88,10 @@ def _voiced(recording: Recording, covered: Sequence[Span], gaps: Sequence[Span])
 
 
 def _runs(rows: Iterable[int]) -> Iterator[Span]:
-    """Yield the runs of steps, gaps below `JOINED_US` counted in, that are voiced for long enough."""
+    """Yield the runs of voiced steps that are long enough, as (start, end) in microseconds.
+
+    A gap of `JOINED_US` or less does not end a run.
+    """
     run: list[int] = []
     for row in [*rows, 10**9]:
         if run and (row - run[-1]) * STEP_US > JOINED_US:
@@ -92,7 +102,7 @@ def _runs(rows: Iterable[int]) -> Iterator[Span]:
 
 
 def _levels_db(recording: Recording) -> Floats:
-    """Return the level of each step, smoothed over 45 ms."""
+    """Return the level of each step in decibels, smoothed over 45 ms."""
     level = 10 * np.log10(mel_powers(recording.samples).sum(axis=1) + 1.0)
     smooth: Floats = np.convolve(level, np.ones(9) / 9, "same")
     return smooth

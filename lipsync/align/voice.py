@@ -2,9 +2,10 @@
 
 In: lines of one character, each as samples and the pronunciations of its words. Out: the factor.
 
-The recogniser knows the voices of people reading. A squeaky voice slowed down, or a booming one sped up, looks like
-them; the factor with the best mean acoustic score for each tick of speech over a character's lines is the right one.
-The recogniser's own setting for this is not used: it is shared by the whole process, and ignored when set again.
+The recogniser's model was trained on people reading aloud. A squeaky voice slowed down, or a booming one sped up,
+resembles their voices. The right factor is the one with the best mean acoustic score for each tick of speech, over a
+character's lines. The recogniser's own setting for this is not used: it is shared by the whole process, and ignored
+when it is set again.
 """
 
 from __future__ import annotations
@@ -30,25 +31,25 @@ class VoiceProfile:
 
     Attributes:
         factor: the voice factor.
-        transform: of the acoustic model's means at that factor (`adaptation.py`): for each stream a row for each
-            number of the features, what is added first; empty if it is not known.
+        transform: the transform of the acoustic model's means at that factor (`adaptation.py`), of shape (stream,
+            width, 1 + width); empty if it is not known.
     """
 
     factor: float
     transform: tuple[tuple[tuple[float, ...], ...], ...] = ()
 
 
-LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]
-Standing = tuple[int, float]  # minus the number of lines that fail, the mean score of the others
+LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]  # a line's sound, and the pronunciations of each word
+Standing = tuple[int, float]  # of a factor: minus the number of lines that fail, the mean score of the others
 
 
 def slowed(samples: Samples, factor: float) -> Samples:
-    """Return the sound `factor` times as long, pitch and formants lowered by as much."""
+    """Return the sound made `factor` times as long; pitch and formants are divided by `factor`."""
     if factor == 1.0:
         return samples
     stream = soxr.ResampleStream(RATE_HZ, RATE_HZ * factor, 1, dtype="float64", quality="HQ")
     out, done = np.empty(math.ceil(len(samples) * factor) + 1, np.int16), 0
-    for at in range(0, max(1, len(samples)), _BLOCK):  # a long one is never held whole as floats, nor twice
+    for at in range(0, max(1, len(samples)), _BLOCK):  # in blocks: a long sound as floats would take much memory
         block = samples[at : at + _BLOCK].astype(np.float64)
         slow: npt.NDArray[np.float64] = stream.resample_chunk(block, last=at + _BLOCK >= len(samples))
         out[done : done + len(slow)] = np.clip(np.rint(slow), -32768, 32767)
@@ -57,9 +58,9 @@ def slowed(samples: Samples, factor: float) -> Samples:
 
 
 def find_factor(lines: Sequence[LineSound]) -> float:
-    """Return the factor under which the fewest lines fail and, of those, the lines are best supported.
+    """Return the factor at which the fewest lines fail; among equals, the one at which lines fit best.
 
-    1 where no line can be aligned under any factor that was tried.
+    1 if no line can be aligned at any factor that was tried.
     """
     best, standings = _climb(lambda index: _standing(lines, FACTORS[index]))
     if standings[best][0] == -len(lines):
@@ -70,7 +71,10 @@ def find_factor(lines: Sequence[LineSound]) -> float:
 
 
 def _climb(standing: Callable[[int], Standing]) -> tuple[int, dict[int, Standing]]:
-    """Walk from 1 to a factor that stands above both its neighbours; where all fails, look at all."""
+    """Walk uphill from 1 to a factor that is better than both its neighbours; if all lines fail, try all factors.
+
+    Return the index in `FACTORS` of the best one, and the standing of each index that was tried.
+    """
     middle = FACTORS.index(1.0)
     known = {index: standing(index) for index in (middle, middle + 1, middle - 1)}
     while True:
@@ -84,6 +88,7 @@ def _climb(standing: Callable[[int], Standing]) -> tuple[int, dict[int, Standing
 
 
 def _standing(lines: Sequence[LineSound], factor: float) -> Standing:
+    """Return how well the lines do at a factor."""
     spoken: list[TickPhone] = []
     failed = 0
     for samples, said in lines:

@@ -1,6 +1,8 @@
-"""Where a word lies that is not what is said: over what is heard in its place, or short between its neighbours.
+"""Where to put a word of the text that was not said.
 
-In: what is heard in the place of each word of a stretch. Out: one place for each word, in order, none empty.
+In: what is heard in the place of each word of a stretch. Out: one `AlignedWord` for each word, in order, none empty.
+If something else is heard in the place of a word, the word is put over that; if nothing is heard, it is put between
+its neighbours, and kept short.
 """
 
 from __future__ import annotations
@@ -10,27 +12,27 @@ from dataclasses import replace
 
 from lipsync.align.search import AlignedWord
 
-LONGEST_US = 50_000  # chosen: what each phoneme of a missing word takes of a pause
-LEAST_US = 5_000  # chosen: and at least, from its neighbours
+LONGEST_US = 50_000  # chosen: each phoneme of a missing word takes at most so much of the pause in its place
+LEAST_US = 5_000  # chosen: and at least so much; if the pause is too short, its neighbours are shortened
 
 
 def places_of(
     lengths: Sequence[int], found: Sequence[Sequence[AlignedWord]], first: Mapping[int, AlignedWord], duration_us: int
 ) -> list[AlignedWord]:
-    """Return each word of the text where it stands.
+    """Return each word of the text where it is put.
 
     Args:
-        lengths: how many phonemes each has.
-        found: what is heard in its place: once, twice or not at all.
-        first: where words in whose place something else is heard were found before.
-        duration_us: of the stretch.
+        lengths: how many phonemes each word has.
+        found: what is heard in the place of each word: it twice or once, something else, or nothing.
+        first: where words were found at first, for those in whose place something else is heard: place -> word.
+        duration_us: the length of the stretch.
     """
     laid: list[AlignedWord | None] = []
     for place, own in enumerate(found):
         if place in first and len(own) == 1:
             laid.append(_over(first[place], own[0]))
         else:
-            laid.append(max(own, key=lambda one: one.support, default=None))
+            laid.append(max(own, key=lambda heard: heard.support, default=None))
     for place, heard in enumerate(laid):
         if heard is None:
             laid[place] = _squeezed(laid, place, lengths[place], duration_us)
@@ -38,16 +40,16 @@ def places_of(
 
 
 def _over(word: AlignedWord, heard: AlignedWord) -> AlignedWord:
-    """Return a word over what is heard in its place, its phonemes in the proportions in which they were found."""
+    """Return a word with the start and end of what is heard in its place; its phonemes keep their proportions."""
     (begin_us, *_, end_us), (start_us, *_, stop_us) = word.times_us, heard.times_us
-    # A microsecond each is kept apart, so that none is rounded to nothing.
+    # Each phoneme gets 1 microsecond before the rest is shared out, so that none is rounded to nothing.
     share = (stop_us - start_us - len(word.times_us) + 1) / (end_us - begin_us)
     edges = tuple(start_us + k + round((edge - begin_us) * share) for k, edge in enumerate(word.times_us))
     return replace(word, times_us=edges)
 
 
 def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:
-    """Return the edges of so many equal parts.
+    """Return the edges of `count` equal parts.
 
     >>> _evenly(0, 100, 4)
     (0, 25, 50, 75, 100)
@@ -56,7 +58,7 @@ def _evenly(start_us: int, end_us: int, count: int) -> tuple[int, ...]:
 
 
 def _squeezed(laid: list[AlignedWord | None], place: int, phonemes: int, duration_us: int) -> AlignedWord:
-    """Return a word of which nothing is heard, in the pause where it stands; its neighbours make it room."""
+    """Return a word of which nothing is heard: in the middle of the pause at its place, made longer if needed."""
     missing_us = LEAST_US * phonemes - (_next_us(laid, place, duration_us) - _last_us(laid, place))
     if missing_us > 0:
         _shorten(laid, place, missing_us)
@@ -74,15 +76,15 @@ def _next_us(laid: Sequence[AlignedWord | None], place: int, duration_us: int) -
 
 
 def _shorten(laid: list[AlignedWord | None], place: int, missing_us: int) -> None:
-    """Take half of what is missing from the last phoneme before a place, and half from the first one behind it."""
+    """Take half of the missing time from the last phoneme before a place, and half from the first one behind it."""
     before_it = [at for at in range(place) if laid[at]][-1:]
     beside = [*before_it, *[at for at in range(place + 1, len(laid)) if laid[at]][:1]]
     for at in beside:
-        one = laid[at]
-        assert one is not None
-        times = list(one.times_us)
+        word = laid[at]
+        assert word is not None
+        times = list(word.times_us)
         if at < place:
             times[-1] -= min(-(-missing_us // len(beside)), (times[-1] - times[-2]) // 2)
         else:
             times[0] += min(-(-missing_us // len(beside)), (times[1] - times[0]) // 2)
-        laid[at] = replace(one, times_us=tuple(times))
+        laid[at] = replace(word, times_us=tuple(times))

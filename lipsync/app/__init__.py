@@ -48,6 +48,7 @@ showing.py        another mouth set or other settings beside the present ones, w
 standing_answer.py  the answer of the last run, while nothing has changed
 stock_taking.py   a sheet of stock, as it was counted at the shelf, taken in
 taking.py         lists, edits and recordings taken into a production
+track_forms.py    the forms in which a track can be written
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
 unchanged.py      what is printed and filmed is what the files say

@@ -1,11 +1,12 @@
-"""What commands answer with `--json`: for each the form of its answer, checked before it is printed.
+"""The answers that commands give with `--json`: a class for the form of each answer, checked before it is printed.
 
-Every answer has a form, such as "lipsync sheet answer 1": its number rises when a program that reads it would have to
-change. Every answer also says what was not done (exit code 4) and what is to be known. Where nothing was done (exit
-code 3, 4 or 5) the answer is a refusal. Frames are the production's numbers, times seconds from the recording's `in`
-point, files paths as the command was given them.
+Every answer names its form, such as "lipsync sheet answer 1"; the number rises when a program that reads the form has
+to change. Every answer also lists what was not done (exit code 4) and what is to be known. If nothing was done (exit
+code 3, 4 or 5), the answer is a `Refusal`. Frames are numbered as in the production; times are in seconds from the
+recording's `in` point; files are paths in the form in which the command got them.
 
-lipsync/formats/json/ holds a JSON Schema of each, written by tests/make_schemas.py.
+lipsync/formats/json/ holds a JSON Schema of each form, written by tests/make_schemas.py; the docstrings below are its
+descriptions.
 """
 
 from __future__ import annotations
@@ -23,13 +24,16 @@ from lipsync.report import Report
 
 
 class AnswerPart(BaseModel):
-    """A part of an answer: no key that is not documented."""
+    """A part of an answer; it has no other keys than those documented."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class AnswerMessage(AnswerPart):
-    """One thing to know or to mend. `text` is `what` and `remedy` as one sentence; what is empty is not meant."""
+    """One thing to know or to mend; a field that does not apply is empty.
+
+    `text` is `what` and `remedy` as one sentence.
+    """
 
     kind: str
     file: str
@@ -43,7 +47,7 @@ class AnswerMessage(AnswerPart):
 
 
 class Answer(AnswerPart):
-    """What every answer has: its form, what was not done, and what is to be known."""
+    """The keys that every answer has: its form, what was not done, and what is to be known."""
 
     form: str
     not_done: tuple[AnswerMessage, ...]
@@ -51,14 +55,14 @@ class Answer(AnswerPart):
 
 
 class Refusal(Answer):
-    """Nothing was done: `not_done` says why, and `exit_code` is what the program ends with."""
+    """The answer if nothing was done: `not_done` says why; `exit_code` is the exit code of the program."""
 
     form: Literal["lipsync refusal 1"]
     exit_code: Literal[3, 4, 5]
 
 
 class AnswerPhoneme(AnswerPart):
-    """A phoneme in ARPAbet, vowels with their stress."""
+    """A phoneme in time, in ARPAbet; vowels have their stress."""
 
     phoneme: str
     start_s: float
@@ -66,7 +70,7 @@ class AnswerPhoneme(AnswerPart):
 
 
 class AnswerWord(AnswerPart):
-    """A word in time: `from` says where its pronunciation is from; `confidence` is 0 to 1, null if not judged."""
+    """A word in time. `from` is the source of its pronunciation; `confidence` is 0 to 1, null if not judged."""
 
     word: str
     origin: Origin = Field(alias="from")
@@ -79,7 +83,7 @@ class AnswerWord(AnswerPart):
 
 
 class AnswerCue(AnswerPart):
-    """A sound that is no word."""
+    """A cue in time: a sound that is not a word, such as a breath."""
 
     cue: str
     start_s: float
@@ -94,7 +98,7 @@ class AnswerStretch(AnswerPart):
 
 
 class AnswerVoice(AnswerPart):
-    """A character's voice factor, null where each line finds its own, and the lines that its voice was found from."""
+    """A character's voice factor (null if each line finds its own), and the lines from which its voice was found."""
 
     character: str
     voice_factor: float | None
@@ -105,10 +109,10 @@ class AnswerVoice(AnswerPart):
 
 
 class AnswerLine(AnswerPart):
-    """A line with its breakdown; `search` says which step of the ladder of searches found it.
+    """A line with its breakdown; `search` is the step of the ladder of searches that found it.
 
-    `rejection` says why sound and text do not match, null where they do; `voice_without_text` says where something is
-    heard that the text does not have.
+    `rejection` is why sound and text do not match, null if they match. `voice_without_text` lists where a voice is
+    heard but the text has nothing.
     """
 
     scene: str
@@ -123,7 +127,7 @@ class AnswerLine(AnswerPart):
 
 
 class BreakdownAnswer(Answer):
-    """Of `breakdown`: the lines that were done, the characters' voices, and the TextGrids that were written."""
+    """The answer of `breakdown`: the lines that were done, the characters' voices, and the TextGrids written."""
 
     form: Literal["lipsync breakdown answer 1"]
     lines: tuple[AnswerLine, ...]
@@ -132,35 +136,35 @@ class BreakdownAnswer(Answer):
 
 
 class SheetAnswer(Answer):
-    """Of `sheet`: the sheets that were written, in the order of the shots."""
+    """The answer of `sheet`: the sheets that were written, in the order of the shots."""
 
     form: Literal["lipsync sheet answer 1"]
     files: tuple[str, ...]
 
 
 class PacketAnswer(Answer):
-    """Of `packet`: the packets that were written."""
+    """The answer of `packet`: the packets that were written."""
 
     form: Literal["lipsync packet answer 1"]
     files: tuple[str, ...]
 
 
 class PreviewAnswer(Answer):
-    """Of `preview`: the movies that were written."""
+    """The answer of `preview`: the movies that were written."""
 
     form: Literal["lipsync preview answer 1"]
     files: tuple[str, ...]
 
 
 class ChartAnswer(Answer):
-    """Of `chart`: the mouth charts that were written."""
+    """The answer of `chart`: the mouth charts that were written."""
 
     form: Literal["lipsync chart answer 1"]
     files: tuple[str, ...]
 
 
 class LabelsAnswer(Answer):
-    """Of `labels`: the file that was written, and how many labels and sheets it has."""
+    """The answer of `labels`: the file that was written, and how many labels and sheets of labels it has."""
 
     form: Literal["lipsync labels answer 1"]
     labels: int
@@ -169,7 +173,7 @@ class LabelsAnswer(Answer):
 
 
 class BoardPiece(AnswerPart):
-    """A piece on a puppet's board for a scene: how many lie there, and how often it is put on."""
+    """A piece on a puppet's board for a scene: how many of it are there, and how often it is put on."""
 
     puppet: str
     scene: str
@@ -179,7 +183,7 @@ class BoardPiece(AnswerPart):
 
 
 class BoardsAnswer(Answer):
-    """Of `boards`: a row for each piece on each board, and the file that was written."""
+    """The answer of `boards`: a row for each piece on each board, and the file that was written."""
 
     form: Literal["lipsync boards answer 1"]
     pieces: tuple[BoardPiece, ...]
@@ -187,7 +191,7 @@ class BoardsAnswer(Answer):
 
 
 class CountedPiece(AnswerPart):
-    """How much a character's piece is used, and how many are needed: as the plan takes, or one for each puppet."""
+    """How much a piece is used, and how many are needed: by the shooting plan, or one for each puppet."""
 
     character: str
     code: str
@@ -198,7 +202,7 @@ class CountedPiece(AnswerPart):
 
 
 class CountAnswer(Answer):
-    """Of `count`: a row for each character and piece; `by_plan`: whether a shooting plan says how many are needed."""
+    """The answer of `count`: a row for each character and piece; `by_plan` is whether a shooting plan was used."""
 
     form: Literal["lipsync count answer 2"]
     by_plan: bool
@@ -207,7 +211,12 @@ class CountAnswer(Answer):
 
 
 class OrderedPiece(AnswerPart):
-    """The pressings of a piece: most at once, more because clay is used up, spares; and the puppets that need it."""
+    """The pressings of a piece that are needed, there, on the way and to make, and the puppets that need it.
+
+    `pressings_needed` is the sum of `at_once` (on the busiest day), `changing_over`, `used_up` and `spares`.
+    `needed_by` has for each pressing to make the first day on which it is needed. `minutes`, `moulds` and `price` are
+    null if the studio gives no figures.
+    """
 
     character: str
     code: str
@@ -232,7 +241,7 @@ class OrderedPiece(AnswerPart):
 
 
 class HandedOver(AnswerPart):
-    """A piece that goes from one puppet's board to another's, for the day."""
+    """A piece that goes from one puppet's board to another's; `day` is the first day on which it is needed there."""
 
     day: str
     code: str
@@ -241,7 +250,7 @@ class HandedOver(AnswerPart):
 
 
 class MadeWork(AnswerPart):
-    """What pressings take to make; null where no figure is given for any of them."""
+    """What pressings take to make; a number is null if no figure is given for any of them."""
 
     pressings: int
     minutes: float | None
@@ -251,7 +260,7 @@ class MadeWork(AnswerPart):
 
 
 class MadeWeek(MadeWork):
-    """What those take that are first on a board in a calendar week of ISO 8601, such as 2026-W49."""
+    """What the pressings take that are first on a board in a calendar week (ISO 8601, such as 2026-W49)."""
 
     week: str
 
@@ -264,7 +273,7 @@ class MadePart(AnswerPart):
 
 
 class WorkshopWork(AnswerPart):
-    """What an order takes to make; `not_given`: for a number, the pieces that are not in its sums."""
+    """What an order takes to make; `not_given` has for each number the pieces that are missing in its sums."""
 
     currency: str
     total: MadeWork
@@ -273,7 +282,7 @@ class WorkshopWork(AnswerPart):
 
 
 class OrderedGroup(AnswerPart):
-    """Pressings of a piece to make for a scene, a puppet, a week or a character.
+    """Pressings of a piece to make for a group: a scene, puppet, week or character.
 
     `group` is null for spares, which belong to no scene and no puppet, and for all weeks where no days are planned.
     """
@@ -285,11 +294,11 @@ class OrderedGroup(AnswerPart):
 
 
 class OrderAnswer(Answer):
-    """Of `order`: a row for each character and piece, the codes on each puppet's board, and who hands what to whom.
+    """The answer of `order`: a row for each character and piece, each puppet's board by codes, and the hand-overs.
 
-    `heads` are the puppets whose heads take the piece. One that is only looked at has no revision. `missing` must
-    be known before it is used. `making` is null where the studio gives no figures; `groups` is what `--by` asks
-    for, and `by` is by what.
+    In a row, `heads` are the puppets whose heads take the piece. `revision` and `stamp` are null if the order was
+    only looked at. `missing` lists what must be known before the order is used. `making` is null if the studio gives
+    no figures; `groups` is filled if `--by` asks for it, and `by` says by what.
     """
 
     form: Literal["lipsync order answer 4"]
@@ -307,7 +316,7 @@ class OrderAnswer(Answer):
 
 
 class WeighedPrice(AnswerPart):
-    """What a scene takes at a price of a fitting. Costs are in frames that are as wrong as can be."""
+    """What a scene takes at a price of a fitting. The unit of costs is one frame with the worst possible mouth."""
 
     price: float
     fittings: int
@@ -319,7 +328,7 @@ class WeighedPrice(AnswerPart):
 
 
 class WeighAnswer(Answer):
-    """Of `weigh`: a row for each price, the lowest first."""
+    """The answer of `weigh`: a row for each price of a fitting, the lowest first."""
 
     form: Literal["lipsync weigh answer 1"]
     rows: tuple[WeighedPrice, ...]
@@ -327,7 +336,10 @@ class WeighAnswer(Answer):
 
 
 class WorthSet(AnswerPart):
-    """The best set of so many pieces; `next_brings` is null for the whole set."""
+    """The best set with a number of pieces. `next_brings` is by how much one piece more lowers the loss.
+
+    It is null for the whole set.
+    """
 
     pieces: int
     loss: float
@@ -344,9 +356,9 @@ class WorthSet(AnswerPart):
 
 
 class WorthAnswer(Answer):
-    """Of `worth`: a row for each number of pieces, the fewest first.
+    """The answer of `worth`: a row for each number of pieces, the fewest first.
 
-    What making a set takes is null where the studio gives no figures.
+    `pressings`, `minutes`, `moulds`, `batches` and `price` of a set are null if the studio gives no figures.
     """
 
     form: Literal["lipsync worth answer 2"]
@@ -355,7 +367,7 @@ class WorthAnswer(Answer):
 
 
 class TriedSide(AnswerPart):
-    """One of two ways. `pieces_needed` is by character, for frames that are not yet filmed."""
+    """One of the two ways that are compared. `pieces_needed` is by character, for frames that are not filmed yet."""
 
     fittings: int
     visual_cost: float
@@ -366,7 +378,10 @@ class TriedSide(AnswerPart):
 
 
 class SideBySideAnswer(Answer):
-    """Of `side-by-side`: the present way and the tried one. `mean_distance` is between their mouths, per frame."""
+    """The answer of `side-by-side`: the present way and the tried one.
+
+    `mean_distance` is the mean, over all frames, of the distance between their mouths.
+    """
 
     form: Literal["lipsync side-by-side answer 1"]
     scene: str
@@ -379,7 +394,7 @@ class SideBySideAnswer(Answer):
 
 
 class CompetingSound(AnswerPart):
-    """What has a claim on a frame: which part of it it fills, and how much it counts."""
+    """A sound that competes for a frame: `fills` is the part of the frame it fills, `counts` how much it counts."""
 
     sound: str
     line: str | None
@@ -391,7 +406,10 @@ class CompetingSound(AnswerPart):
 
 
 class PossiblePiece(AnswerPart):
-    """What a piece would cost: how unlike it is here, and what the whole shot would cost more; null if forbidden."""
+    """What a piece would cost on the frame: how unlike it is to what the lips do, and the whole shot's extra cost.
+
+    The latter, `more`, is null if the piece may not be worn there.
+    """
 
     piece: str
     unlike_here: float
@@ -423,14 +441,14 @@ class WhyOfCharacter(AnswerPart):
 
 
 class WhyAnswer(Answer):
-    """Of `why`: one for each character that is on camera."""
+    """The answer of `why`: one entry for each character that is on camera."""
 
     form: Literal["lipsync why answer 1"]
     answers: tuple[WhyOfCharacter, ...]
 
 
 class WornRun(AnswerPart):
-    """Frames on which the same was worn and the same was planned; null is off camera."""
+    """A run of frames on which the same piece was worn and the same piece was planned; null is off camera."""
 
     first: int
     last: int
@@ -439,7 +457,7 @@ class WornRun(AnswerPart):
 
 
 class ModelledRun(AnswerPart):
-    """What was done by hand from a frame on; `code` is the piece that the clay was modelled toward, else null."""
+    """What was done by hand on a run of frames; `code` is the piece toward which the clay was modelled, else null."""
 
     first: int
     last: int
@@ -448,7 +466,10 @@ class ModelledRun(AnswerPart):
 
 
 class FilmedEvent(AnswerPart):
-    """What happened to frames; `frames` are first and last of each run; `modelled` is null if it was not recorded."""
+    """Something that happened to frames. `frames` has the first and the last frame of each run.
+
+    `modelled` is null if modelling by hand was not recorded.
+    """
 
     number: int
     what: Literal["lock", "mend", "unlock", "refilm"]
@@ -461,7 +482,7 @@ class FilmedEvent(AnswerPart):
 
 
 class FilmedOfShot(AnswerPart):
-    """What of a shot is in the can: first and last frame of each run, and what each character wore."""
+    """The part of a shot that is in the can: first and last frame of each run, and what each character wore."""
 
     scene: str
     shot: str
@@ -472,14 +493,14 @@ class FilmedOfShot(AnswerPart):
 
 
 class FilmedAnswer(Answer):
-    """Of `filmed`: a row for each shot."""
+    """The answer of `filmed`: a row for each shot."""
 
     form: Literal["lipsync filmed answer 1"]
     shots: tuple[FilmedOfShot, ...]
 
 
 class LockAnswer(Answer):
-    """Of `lock`, `unlock` and `refilm`: what was done, and what is in the can of the shot now."""
+    """The answer of `lock`, `unlock` and `refilm`: what was done, and which frames of the shot are in the can now."""
 
     form: Literal["lipsync lock answer 1"]
     done: tuple[AnswerMessage, ...]
@@ -487,14 +508,14 @@ class LockAnswer(Answer):
 
 
 class NamedState(AnswerPart):
-    """A state of a sheet: a revision or `now`, and its stamp."""
+    """A state of a sheet: the letter of a revision, or "now", and its stamp."""
 
     state: str
     stamp: str
 
 
 class SheetChange(AnswerPart):
-    """One thing that changed; `moved_frames` are the fewest and the most frames, below 0 where it is earlier."""
+    """One thing that changed. `moved_frames` are the least and the largest move in frames; negative is earlier."""
 
     kind: str
     character: str
@@ -507,7 +528,7 @@ class SheetChange(AnswerPart):
 
 
 class ComparedStates(AnswerPart):
-    """What differs between two states of a shot."""
+    """The differences between two states of a shot."""
 
     shot: str
     before: NamedState
@@ -517,20 +538,23 @@ class ComparedStates(AnswerPart):
 
 
 class CompareAnswer(ComparedStates, Answer):
-    """Of `compare`."""
+    """The answer of `compare`: the differences between two states of a shot."""
 
     form: Literal["lipsync compare answer 1"]
 
 
 class CheckAnswer(Answer):
-    """Of `check`: `not_done` are the faults, which have to be mended, and `messages` what is odd."""
+    """The answer of `check`: `not_done` has the faults that must be mended, `messages` what may be a mistake."""
 
     form: Literal["lipsync check answer 1"]
     production: str
 
 
 class CheckPrintAnswer(Answer):
-    """Of `check-print`: which print it is, and whether it is still good; `since` is null if so, or without a shot."""
+    """The answer of `check-print`: which print the page is, and whether it is still good.
+
+    `since` has what changed since; it is null if the print is still good, or if its shot is gone.
+    """
 
     form: Literal["lipsync check-print answer 1"]
     stamp: str
@@ -543,7 +567,7 @@ class CheckPrintAnswer(Answer):
 
 
 class TakenChange(AnswerPart):
-    """One thing that changes: of a shot, or of a line; `frames` is by how many, null where nothing is counted."""
+    """One thing that changes, of a shot or of a line; `frames` is by how many frames, null if none are counted."""
 
     scene: str
     shot: str
@@ -555,7 +579,7 @@ class TakenChange(AnswerPart):
 
 
 class StockChange(AnswerPart):
-    """A number of stock.toml that changes; `was` is null where nothing was written of it."""
+    """A number of stock.toml that changes; `was` is null if the file did not have it."""
 
     character: str
     code: str
@@ -566,7 +590,7 @@ class StockChange(AnswerPart):
 
 
 class StockAnswer(Answer):
-    """Of `stock`: what changes in stock.toml, and the file, if it was written."""
+    """The answer of `stock`: what changes in stock.toml, and the file, if it was written."""
 
     form: Literal["lipsync stock answer 1"]
     counted: str
@@ -575,7 +599,7 @@ class StockAnswer(Answer):
 
 
 class TakeAnswer(Answer):
-    """Of `take`: what changes, and the scenes' files that were written; none with `--dry-run`."""
+    """The answer of `take`: what changes, and the scenes' files that were written; no files with `--dry-run`."""
 
     form: Literal["lipsync take answer 1"]
     changes: tuple[TakenChange, ...]
@@ -583,14 +607,14 @@ class TakeAnswer(Answer):
 
 
 class GiveAnswer(Answer):
-    """Of `give`: the files that were written."""
+    """The answer of `give`: the files that were written."""
 
     form: Literal["lipsync give answer 1"]
     files: tuple[str, ...]
 
 
 class LineStandingPart(AnswerPart):
-    """A line; `not_done` is why it could not be done, empty if it could."""
+    """How far a line is; `not_done` is why it could not be done, empty if it could."""
 
     line: str
     character: str
@@ -601,7 +625,7 @@ class LineStandingPart(AnswerPart):
 
 
 class ShotStandingPart(AnswerPart):
-    """A shot; `revision` is its newest print's, `good` whether that is known to be what would be printed now."""
+    """How far a shot is. `revision` is that of its newest print; `good` is whether it is known to be up to date."""
 
     scene: str
     shot: str
@@ -614,7 +638,10 @@ class ShotStandingPart(AnswerPart):
 
 
 class StandingPart(AnswerPart):
-    """Sums; of a character over the shots in which it speaks, with its own lines alone. Seconds are of film."""
+    """Sums over shots and lines. Those of a character are over the shots in which it speaks, and over its own lines.
+
+    Seconds are seconds of film.
+    """
 
     name: str
     shots: int
@@ -633,7 +660,7 @@ class StandingPart(AnswerPart):
 
 
 class OverviewAnswer(Answer):
-    """Of `overview`: how far each shot is, and sums for each scene, each character and the whole."""
+    """The answer of `overview`: how far each shot is, and sums for each scene, for each character, and for all."""
 
     form: Literal["lipsync overview answer 1"]
     whole: StandingPart

@@ -1,7 +1,7 @@
 """A whole production read as all commands would read it, without listening: every fault, and all that is odd.
 
 In: a production's folder. Out: `CheckedProduction`, with faults (something cannot be done until they are mended) and
-oddities (allowed, and perhaps not meant). Each part is checked even if another is broken: all is told in one go.
+oddities (allowed, but perhaps mistakes). Each part is checked even if another is broken: all is reported in one go.
 """
 
 from __future__ import annotations

@@ -36,9 +36,9 @@ _ANSWER_S = 4.0
 _NOBODY_S = 30.0
 # How many workers there are is asked for so often (chosen).
 _ASK_EACH_S = 2.0
-# So many bytes of recordings are held for each worker, lest they travel again; the oldest are let go (chosen).
+# So many bytes of recordings are kept for each worker, so that they need not be sent again; the oldest go (chosen).
 _HELD_BYTES = 256 << 20
-# Results hang on these, each in one version (pyproject.toml).
+# The results depend on these packages, each in one version (pyproject.toml).
 _LIBRARIES = ("pocketsphinx", "g2p-en", "numpy", "soundfile", "soxr", "pydub", "reportlab", "highspy")
 _WHERE = Where("", "--cluster")
 

@@ -1,6 +1,6 @@
 """What is known of a production's lines once they are heard: `Heard`, with a `HeardLine` for each line that was done.
 
-Also: which lines are meant (`Only`); where they stand (`PlacedLine`); where a line's breakdown is kept, in
+Also: which lines are asked for (`Only`); where they are (`PlacedLine`); where a line's breakdown is kept, in
 `breakdowns/SCENE/LINE.toml` of the production; and messages about lines that are no faults, such as doubts.
 """
 
@@ -26,7 +26,7 @@ from lipsync.wording import worded
 
 @dataclass(frozen=True, slots=True)
 class Only:
-    """Which part of a production is meant: a scene, a shot, or all of it.
+    """The part of a production that is asked for: a scene, a shot, or all of it.
 
     Attributes:
         scene: id of the scene.
@@ -157,9 +157,9 @@ def kept_names(production: Production, lines: Iterable[PlacedLine]) -> list[str]
     return [f"{folder}{one.scene.id}{os.sep}{one.line.id}.toml" for one in lines]
 
 
-# A line of so many words, with this part of them doubtful, is told as mostly doubtful (chosen: of 38 recordings of
-# people and 320 synthesised lines, those of five words or more had a third doubtful at the most; with another line's
-# text nearly all words are).
+# A line with at least so many words, of which at least this part is doubtful, is reported as mostly doubtful. Chosen:
+# in 38 recordings of people and 320 synthesised lines, lines of five words or more had at most a third of their words
+# doubtful; with another line's text nearly all words are.
 _LEAST_WORDS, _MOST_DOUBTFUL = 5, 0.6
 
 

@@ -1,7 +1,7 @@
 """From a production's lines to their breakdowns: those that are kept and hold are read, others are listened to.
 
-In: a production, and which of its lines are meant. Out: `Heard` (heard.py). What a person corrected stays. That a
-line could not be done is kept too: it is listened to again only when its recording, its text or a setting changes.
+In: a production, and which of its lines to hear. Out: `Heard` (heard.py). What a person corrected stays. It is also
+kept that a line could not be done: it is listened to again only when its recording, its text or a setting changes.
 Workers listen (workers.py, line_hearing.py); only this process writes, each line as soon as it is done. Messages are
 in the order of the lines.
 """
@@ -68,7 +68,7 @@ def hear(
         only: which lines; all if None.
         again: listen also where nothing changed.
         progress: told of each line done.
-        told: the lines that the report tells of; all that are meant if None.
+        told: the lines that the report is about; all lines that are heard if None.
         workers: the workers that listen; this process if None.
 
     Raises:

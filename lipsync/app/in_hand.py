@@ -75,7 +75,7 @@ class InHand:
                 _free(self._file, _place(name))
 
     def wait(self, name: str, look: Callable[[], None] = lambda: None) -> None:
-        """Wait until no other run has it; it is not taken, lest two runs wait for each other.
+        """Wait until no other run has it. It is not taken: else two runs could wait for each other.
 
         Args:
             name: what it is.

@@ -35,7 +35,7 @@ _ABOUT_BOARDS = ("no shooting plan", "in no shot of the scene", "not to be shot"
 
 @dataclass(frozen=True, slots=True)
 class BoardsAsked:
-    """Whose boards are meant, and for which scene; all of them where nothing is said."""
+    """The boards that are asked for: by character, puppet and scene; a field that is None allows all."""
 
     character: str | None = None
     puppet: str | None = None
@@ -47,7 +47,7 @@ class BoardsAsked:
         return tuple(part for part in (self.puppet or self.character, self.scene) if part)
 
     def takes(self, board: SceneBoard) -> bool:
-        """Whether a board is meant."""
+        """Return whether a board is asked for."""
         return (
             self.character in (None, board.character)
             and self.puppet in (None, board.puppet)
@@ -99,7 +99,7 @@ def board_problems(production: Production, asked: BoardsAsked) -> Iterator[Probl
 def boards_asked(
     production: Production, plans: Plans, asked: BoardsAsked
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
-    """Return the boards that are meant, whether they follow a plan of the studio, and what is to be said of it."""
+    """Return the boards that are asked for, whether they follow a plan of the studio, and a report."""
     made, said = order_pieces(production, plans, look=True)
     tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
     boards = scene_boards(made.plan, tracks, production.mouth_sets) if made.plan.shoot else ()

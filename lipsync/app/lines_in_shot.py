@@ -1,4 +1,4 @@
-"""Which heard lines can be shown in their shots: none that ends before its shot, no two of a character at once.
+"""Which heard lines can be shown in their shots: none that ends before its shot, and no two of one character at once.
 
 In: a production and its heard lines. Out: the lines that can be planned, problems of the others, and messages about
 lines that lie partly outside their shots.

@@ -29,7 +29,7 @@ from lipsync.workshop.shooting import Heads
 def write_order(production: Production, made: WorkshopOrder, out: AnyPath | None = None) -> tuple[Path, ...]:
     """Write the order as pages, as CSV and as a workbook, and return the files' paths.
 
-    Its revision is kept first, so that no page is unknown; one that is only looked at is none.
+    Its revision is recorded first, so that every page that exists is known; an order only looked at is no revision.
 
     Raises:
         InputError: if a text has letters that no font here has, a picture is missing, or another program has ordered

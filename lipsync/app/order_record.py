@@ -19,9 +19,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from lipsync.errors import InputError, Problem
 from lipsync.files import write_whole
-from lipsync.floor.prints import letter_of
 from lipsync.folders import files_in
 from lipsync.paper.rows import stamp_of_text
+from lipsync.production.letters import letter_of
 from lipsync.workshop.shooting import Heads
 
 FOLDER = "orders"

@@ -94,7 +94,7 @@ def _write_scene(
     """Write a scene's packet, unless a shot is missing or another program has printed newer sheets meanwhile."""
     done = {parts.revised.job.shot for parts in shots}
     if lacking := [shot.id for shot in scene.shots if shot.id not in done]:
-        # A packet without this shot would look complete. Why the shot is missing is told already.
+        # A packet without this shot would look complete. The reason why the shot is missing was reported before.
         kind = "scene not whole, older there" if is_there(path) else "scene not whole"
         message = Message.of(kind, Where(str(path), scene=scene.id), shots=", ".join(lacking))
         return Printed((), Report(messages=(message,)))

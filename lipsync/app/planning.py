@@ -201,7 +201,7 @@ def plan(
             continue
         with spared(problems, one.scene.where(one.shot)):
             cast = tuple(_cast_plan(job, track, one.lines) for job, track in zip(one.jobs, shot.tracks, strict=True))
-            if not one.missing:  # a missing line is told already, and would not fit what is filmed
+            if not one.missing:  # a missing line was reported before, and would not fit what is filmed
                 for character in cast:
                     messages += _unfit(production, one.scene, one.shot, character.job, character.track)
             plans.append(ShotPlan(one, cast))

@@ -23,6 +23,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+from lipsync.seen import state_of_file
 from lipsync.version import VERSION
 
 FOLDER, _NAME = ".lipsync", "index.sqlite"
@@ -141,7 +142,7 @@ class ProductionIndex:
 
     def _code(self, name: str) -> str:
         try:
-            state, changed_ns = _state_of(name)
+            state, changed_ns = state_of_file(name)
             kept = self._new_files.get(name) or self._files.get(name)
             if kept is not None and kept[0] == state:
                 return kept[1]
@@ -149,7 +150,7 @@ class ProductionIndex:
             with open(name, "rb") as file:
                 code = code_of_bytes(file.read())
             # A file that was changed just now, or by its time in the future, is read again the next time.
-            if changed_ns < read_ns - _FRESH_NS and _state_of(name)[0] == state:
+            if changed_ns < read_ns - _FRESH_NS and state_of_file(name)[0] == state:
                 self._new_files[name] = state, code
         except OSError:
             return ""
@@ -191,10 +192,3 @@ def program_code() -> str:
             digest.update(f"{path.relative_to(root)}\n".encode())
             digest.update(hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()[:_DIGITS]
-
-
-def _state_of(name: str) -> tuple[str, int]:
-    """Return the values by which a change of a file is noticed, and when it was last changed, in ns."""
-    status = os.stat(name)
-    state = f"{status.st_ino} {status.st_size} {status.st_mtime_ns} {status.st_ctime_ns}"
-    return state, max(status.st_mtime_ns, status.st_ctime_ns)

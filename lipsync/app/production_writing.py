@@ -39,8 +39,8 @@ def drop_pronunciation(production: Production, word: str) -> None:
     """
     key = _own_word(production, word)
     if key is None:
-        text = f"nothing is said of {word!r} there; look at what the file says now"
-        raise InputError.one(production.folder / "production.toml", "[pronunciations]", text)
+        where = Where(str(production.folder / "production.toml"), "[pronunciations]")
+        raise InputError.of("nothing said of the word", where, word=word)
     _write(production, ("pronunciations",), key, None)
 
 

@@ -1,4 +1,4 @@
-"""Sessions of a production cut: which take of each line is chosen, and what is told of the others.
+"""Sessions of a production cut: which take of each line is chosen, and messages about the other takes.
 
 In: a production, a recording that several lines share, and these lines. Out: start and end of each line, and
 messages. Of several takes the last complete one is chosen; if none is complete, the last one, with a message.

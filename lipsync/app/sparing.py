@@ -1,4 +1,4 @@
-"""A fault in the work on one line, picture or shot is told of that one, and the work on the others goes on.
+"""A fault in the work on one line, picture or shot is reported for that one, and the work on the others goes on.
 
 In: the work on one of many, in a `with` block, and the place that it is about. Out: `Problem`s. Faults that a person
 can mend keep their own sentences; any other exception becomes a problem that asks to report it. Files that cannot be

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from lipsync.errors import Problem
 from lipsync.message import Message
 from lipsync.report import Report
+from lipsync.seen import state_of_file
 from lipsync.version import VERSION
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 FOLDER, _NAME = ".lipsync", "sheet.json"
 _FORM = "lipsync standing answer 1"
-_FRESH_NS = 2_000_000_000  # as in production_index.py, which would be slow to load here; so is `_state_of`
+_FRESH_NS = 2_000_000_000  # as in production_index.py, which would be slow to load here
 _DIGITS = 24
 
 
@@ -125,11 +126,9 @@ def _is_as_was(name: str, state: str, code: str) -> bool:
 
 def _state_of(name: str) -> tuple[str, int]:
     try:
-        status = os.stat(name)
+        return state_of_file(name)
     except OSError:
         return "", 0
-    state = f"{status.st_ino} {status.st_size} {status.st_mtime_ns} {status.st_ctime_ns}"
-    return state, max(status.st_mtime_ns, status.st_ctime_ns)
 
 
 def _names(folder: str) -> list[str]:

@@ -30,6 +30,7 @@ from lipsync.production.recut import Recut, differences
 from lipsync.production.scene_amending import amended
 from lipsync.production.values import Production
 from lipsync.report import Progress, Report, no_progress
+from lipsync.wording import phrase
 
 # Letters of a text that a table shows (chosen).
 _COLUMN_LETTERS = 48
@@ -145,7 +146,7 @@ def write_taking(taking: Taking) -> tuple[Path, ...]:
         except BaseException as error:
             _put_back(taking, written)
             if isinstance(error, OutputError):
-                raise OutputError(f"{error}; nothing was taken") from error
+                raise OutputError(phrase("nothing taken", reason=error)) from error
             raise
     return tuple(written)
 

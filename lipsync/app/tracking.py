@@ -12,6 +12,7 @@ from pathlib import Path
 from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed, sheet_job
 from lipsync.app.sparing import spared
+from lipsync.app.track_forms import TrackForm
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_together
 from lipsync.paper.plain_text import text_of
@@ -23,12 +24,12 @@ from lipsync.report import Progress, Report, no_progress
 
 FOLDER = "tracks"
 
-# What a track can be written as -> the ending of its file, and the function that makes its text.
+# Form of a track -> the ending of its file, and the function that makes its text.
 FORMS: Mapping[str, tuple[str, Callable[[SheetJob], str]]] = {
-    "text": ("txt", text_of),
-    "csv": ("csv", csv_of),
-    "json": ("json", json_of),
-    "webvtt": ("vtt", webvtt_of),
+    TrackForm.TEXT: ("txt", text_of),
+    TrackForm.CSV: ("csv", csv_of),
+    TrackForm.JSON: ("json", json_of),
+    TrackForm.WEBVTT: ("vtt", webvtt_of),
 }
 
 

@@ -14,7 +14,7 @@ together.
 
 Clicks (`without_clicks`), of a tongue, or of a finger on the microphone. A click is a sound of at most 20 ms that is
 `STANDS_OUT_DB` louder than all that lies 15 to 100 ms before it and after it; it is made as quiet as that. The burst
-of a stop is none: the voice before it or after it is nearer than 100 ms. Why: the noise removal of the recogniser
+of a stop is not a click: the voice before or after it is nearer than 100 ms. Why: the noise removal of the recogniser
 (`features.py`) makes an echo of whatever is loud; after a click in a quiet room the echo lasts half a second, and a
 soft consonant was stretched over it.
 

@@ -1,8 +1,8 @@
-"""A part of a line listened to again: a word typed otherwise, its pronunciation chosen, or a word added in a gap.
+"""Listens again to a part of a line: for a word typed differently, a pronunciation chosen, or a word added in a gap.
 
-In: the recording, the breakdown, which part, and its words with their pronunciations. Out: the words in time, in
-place of that part. The sound that is listened to reaches from the part before to the part after, but not further than
-`REACH_US` into silence; what is heard beside it stays exactly as it is.
+In: the recording, the breakdown, the index of the part, and its words with their pronunciations. Out: the words in
+time, in place of that part. The sound that is searched reaches from the part before to the part after, but not
+further than `REACH_US` into silence; the parts beside it do not change.
 """
 
 from __future__ import annotations
@@ -22,17 +22,15 @@ from lipsync.model import Breakdown, Part, Rejection, Word
 from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import CueToken, SpokenWord, Token, tokens_of
 from lipsync.timing import sample_of_us, us_of_sample
+from lipsync.wording import phrase
 
-# Why words are not found where a person says that they are said.
-_REASONS = {
-    Rejection.TOO_FAST: "has more sounds than anyone could say in the time there",
-    Rejection.STOPPED: "took too long to look for",
-}
+# Why words are not found where a person says that they are said -> the kind of the sentence that says so.
+_REASONS = {Rejection.TOO_FAST: "not there: too fast", Rejection.STOPPED: "not there: stopped"}
 
-# How far into the silence beside a part it is looked for (chosen: a boundary that is further off is moved by hand).
+# How far into the silence beside a part the search goes (chosen: a boundary that is further away is moved by hand).
 REACH_US = 300_000
 
-# How far from the place that a person chose an added word is looked for (chosen: longer than nearly any word).
+# How far from the chosen place an added word is searched for (chosen: longer than nearly any word).
 GAP_US = 1_500_000
 
 
@@ -46,25 +44,25 @@ def stretch_of(breakdown: Breakdown, index: int) -> tuple[int, int]:
 
 
 def ways_of(word: str, settings: LineSettings) -> tuple[Pronunciation, ...]:
-    """Return the ways to say a word as it stands in a text, those of the speaker's accent among them.
+    """Return the pronunciations of a word as spelt in a text, including those of the speaker's accent.
 
     Raises:
-        InputError: if it is no single word, or nobody has said how it is spoken.
+        InputError: if the text is not a single word, or its pronunciation is not known.
     """
     try:
         tokens = tokens_of(word)
         if len(tokens) != 1 or isinstance(tokens[0], CueToken):
-            raise refuse(f'"{word}"', "is more than one word, or none")
+            raise refuse("not one word", f'"{word}"')
         (ways,) = pronunciations_of(tokens, settings)
         return tuple(ways)
     except LineError as error:
-        raise refuse(f'"{word}"', error.problems[0].text) from None
+        raise _refused(word, error) from None
 
 
 def typed_again(
     recording: Recording, breakdown: Breakdown, index: int, text: str, settings: LineSettings
 ) -> tuple[Part, ...]:
-    """Return the words of a text, found in the sound where a part stands.
+    """Return the words of a text, found in the sound in place of a part.
 
     Raises:
         InputError: if they are not found there.
@@ -77,7 +75,7 @@ def typed_again(
 def word_added(
     recording: Recording, breakdown: Breakdown, at_us: int, text: str, settings: LineSettings
 ) -> tuple[Part, ...]:
-    """Return the words of a text, found in the silence around a time; what is heard before and after stays.
+    """Return the words of a text, found in the silence around a time; the parts before and after do not change.
 
     Raises:
         InputError: if something is heard there already, or they are not found there.
@@ -85,8 +83,7 @@ def word_added(
     parts = breakdown.parts
     there = next((part for part in parts if part.start_us <= at_us < part.end_us), None)
     if there is not None:
-        remedy = "choose that word and add this one before or after it, or go to a gap"
-        raise refuse(f'"{text}"', f'"{label_of(there)}" is heard there; {remedy}')
+        raise refuse("word over another part", f'"{text}"', part=label_of(there))
     before_us = max((part.end_us for part in parts if part.end_us <= at_us), default=0)
     after_us = min((part.start_us for part in parts if part.start_us > at_us), default=breakdown.duration_us)
     stretch = max(before_us, at_us - GAP_US), min(after_us, at_us + GAP_US)
@@ -95,7 +92,7 @@ def word_added(
 
 
 def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols: Sequence[str]) -> tuple[Part, ...]:
-    """Return the word that stands at `index`, spoken as said, found in the sound there.
+    """Return the word at `index`, found again in its sound with the pronunciation `symbols`.
 
     Raises:
         InputError: if it is not found there.
@@ -109,25 +106,30 @@ def spoken_again(recording: Recording, breakdown: Breakdown, index: int, symbols
 def said_of(
     text: str, settings: LineSettings, following: Sequence[Part]
 ) -> tuple[list[SpokenWord], list[Sequence[Pronunciation]]]:
-    """Return the words of a text, and the pronunciations of each before what follows: R may be linked to a vowel.
+    """Return the words of a text, and the pronunciations of each.
+
+    Args:
+        text: the text.
+        settings: the pronunciations and the accent of the line.
+        following: the parts behind it: in some accents R is spoken only before a vowel.
 
     Raises:
-        InputError: if it holds no word, or a cue, or cannot be read.
+        InputError: if the text holds no word, or holds a cue, or cannot be read.
     """
     try:
         tokens = tokens_of(text)
         if any(isinstance(token, CueToken) for token in tokens):
-            raise refuse(f'"{text}"', "holds a cue; add cues by themselves")
+            raise refuse("cue among words", f'"{text}"')
         words = [token for token in tokens if isinstance(token, SpokenWord)]
         if not words:
-            raise refuse(f'"{text}"', "holds no word; to have none there, take the word out")
+            raise refuse("no word typed", f'"{text}"')
         return words, pronunciations_of([*words, *_next(following)], settings)[: len(words)]
     except LineError as error:
-        raise refuse(f'"{text}"', error.problems[0].text) from None
+        raise _refused(text, error) from None
 
 
 def _next(following: Sequence[Part]) -> list[Token]:
-    """Return the next word as it would stand in a text; nothing before a cue, or a word that cannot be read."""
+    """Return the next word as a token of a text; nothing if a cue comes next, or a word that cannot be read."""
     if not following or not isinstance(following[0], Word):
         return []
     try:
@@ -154,17 +156,22 @@ def found_between(
     begin_us = us_of_sample(first, RATE_HZ)
     duration_us = min(us_of_sample(len(samples), RATE_HZ), end_us - begin_us)
     if duration_us <= 0:
-        raise refuse(f'"{words[0].text}"', "would lie after the end of the recording")
+        raise refuse("after the recording", f'"{words[0].text}"')
     stretch = replace(recording, samples=samples, duration_us=duration_us)
     text = " ".join(word.text for word in words)
     try:
-        found = align(stretch, words, said, text, breakdown.voice_factor, told=True)
+        line = align(stretch, words, said, text, breakdown.voice_factor, told=True)
     except LineError as error:
         raise _not_there(text, "; ".join(problem.text for problem in error.problems)) from None
-    if found.rejection is not None:
-        raise _not_there(text, _REASONS.get(found.rejection, "is not heard there"))
-    return tuple(later(part, begin_us) for part in found.parts)
+    if line.rejection is not None:
+        raise _not_there(text, phrase(_REASONS.get(line.rejection, "not there: not heard")))
+    return tuple(later(part, begin_us) for part in line.parts)
 
 
 def _not_there(text: str, reason: str) -> InputError:
-    return refuse(f'"{text}"', f"{reason}; nothing was changed. Place it by hand instead, or move its boundaries")
+    return refuse("not found there", f'"{text}"', reason=reason)
+
+
+def _refused(text: str, error: LineError) -> InputError:
+    """Return the first fault of words that were typed, as a refusal that names these words."""
+    return InputError([replace(error.problems[0], file="", place=f'"{text}"')])

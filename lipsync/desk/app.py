@@ -1,10 +1,13 @@
 """The paths of the desk and what each answers. The only file that knows Starlette.
 
 In: requests that the guard let through. Out: JSON (tables of views.py), sound, bytes of pictures, the page's own
-files. What a person can mend comes as `{"error": sentence}` with a status that says what kind it is:
+files. A fault that a person can mend is answered with `{"error": sentence}`, and a status that says its kind:
 
-    400 no JSON   404 nothing there   409 changed meanwhile, with the line as it stands   422 cannot be done
-    503 the production is gone or broken   507 cannot be written
+    400 the body is not JSON                  404 there is no such thing
+    409 the line was changed meanwhile        422 it cannot be done
+    503 the production is gone or broken      507 a file cannot be written
+
+An answer with status 409 has the present state of the line too.
 """
 
 from __future__ import annotations
@@ -45,16 +48,17 @@ _KINDS = {
     ".ttf": "font/ttf",
 }
 
-# Pages that are newer than the program are none: the browser asks each time.
+# The browser asks for the page's files each time, so that a page is never older than the program.
 _FRESH = {"cache-control": "no-cache"}
 _NEVER_KEPT = {"cache-control": "no-store"}
 
-# Looked at so often as long as a page waits for news (chosen: with reading it again, shown well within a second); and
-# answered after so long in any case: sooner than a desk that is stopped waits for what is under way (2 s).
+# How often files are looked at while a page waits for news (chosen: with reading them again, a change is shown well
+# within a second); and after how long the page is answered in any case: less than the 2 s for which a stopped desk
+# waits for requests in progress.
 _LOOK_EACH_S = 0.25
 _NEWS_WITHIN_S = 1.5
 
-# Columns of a picture that may be asked for, and at once: half a minute.
+# The highest column of a picture that may be asked for, and the most columns at once: half a minute.
 _COLUMNS = {"first": 10_000_000, "count": 6000}
 
 _WAV = "audio/wav"
@@ -65,7 +69,7 @@ Answer = Callable[..., Any]
 
 
 class _NumberInPath(IntegerConvertor):
-    """A whole number in a path; one of thousands of digits, which Python does not read, is no such path."""
+    """A whole number in a path; a number of thousands of digits, which Python refuses to read, matches no path."""
 
     regex = "[0-9]{1,9}"
 
@@ -74,7 +78,7 @@ register_url_convertor("number", _NumberInPath())
 
 
 def app_of(desk: Desk) -> Starlette:
-    """Return the desk as a program for a web server."""
+    """Return the desk as an ASGI program."""
     static = _static()
 
     async def page(_request: Request) -> Response:
@@ -136,7 +140,7 @@ class _FirstOfAll:
 
 
 def _told_of_lines(desk: Desk) -> Iterator[tuple[str, Answer]]:
-    """Yield what a line can be told, and what answers that."""
+    """Yield the paths of a line to which a body is sent, each with its answer."""
     yield "changes", _told(bodies.CHANGE_BODY, desk.change, desk.stale)
     yield "entry", _told(bodies.ENTRY_BODY, desk.write_entry)
     yield "whole", _told(bodies.WHOLE_BODY, desk.write_whole)
@@ -147,7 +151,7 @@ def _told_of_lines(desk: Desk) -> Iterator[tuple[str, Answer]]:
 
 
 def _plain(answer: Answer) -> Answer:
-    """Return what answers a path by its parameters alone, in their order."""
+    """Return an answer that takes only the parameters of the path, in their order."""
 
     async def asked(request: Request) -> Response:
         return await _answered(answer, *request.path_params.values())
@@ -156,7 +160,7 @@ def _plain(answer: Answer) -> Answer:
 
 
 def _watched(answer: Answer) -> Answer:
-    """Return what answers once something is not as `seen` says, or after a while."""
+    """Return an answer that waits until something differs from the parameter `seen`, or a time has passed."""
 
     async def asked(request: Request) -> Response:
         seen, until = request.query_params.get("seen", ""), time.monotonic() + _NEWS_WITHIN_S
@@ -173,7 +177,7 @@ def _watched(answer: Answer) -> Answer:
 
 
 def _bytes(answer: Answer, kind: str) -> Answer:
-    """Return what answers a path with bytes of a kind."""
+    """Return an answer that sends bytes of a media type."""
 
     async def asked(request: Request) -> Response:
         return await _answered(answer, *request.path_params.values(), kind=kind)
@@ -182,7 +186,7 @@ def _bytes(answer: Answer, kind: str) -> Answer:
 
 
 def _numbered(answer: Answer, most: dict[str, int], kind: str | None = None) -> Answer:
-    """Return what answers a line that is asked with whole numbers, each with its most."""
+    """Return an answer for a path with whole numbers in its query, each with its largest value (`most`)."""
 
     async def asked(request: Request) -> Response:
         numbers = [_number(request, name, highest) for name, highest in most.items()]
@@ -195,14 +199,14 @@ def _numbered(answer: Answer, most: dict[str, int], kind: str | None = None) -> 
 
 
 def _between(answer: Answer, kind: str | None = None) -> Answer:
-    """Return what answers a line that is asked of a stretch of its recording."""
+    """Return an answer for a path with a stretch of a recording in its query."""
     return _numbered(answer, {"first_us": LONGEST_US, "last_us": LONGEST_US}, kind)
 
 
 def _told(adapter: TypeAdapter[Any], answer: Answer, stale: Answer | None = None) -> Answer:
-    """Return what answers a path that is told something: the body, checked by `adapter`.
+    """Return an answer for a path to which a body is sent, checked by `adapter`.
 
-    `stale` gives the line as it stands, where it was changed meanwhile.
+    `stale` gives the present state of the line if it was changed meanwhile.
     """
 
     async def asked(request: Request) -> Response:
@@ -236,9 +240,9 @@ def _stopping(desk: Desk) -> Answer:
 
 
 async def _answered(answer: Answer, *arguments: object, kind: str | None = None) -> Response:
-    """Return what the desk says; it works in a thread of its own, so that others are answered meanwhile."""
+    """Return the desk's answer; it works in a thread of its own, so that other requests are answered meanwhile."""
     try:
-        found = await run_in_threadpool(answer, *arguments)
+        told = await run_in_threadpool(answer, *arguments)
     except KeyError:
         return _error(404, "there is no such line in the production")
     except NoSuchRunError:
@@ -249,7 +253,7 @@ async def _answered(answer: Answer, *arguments: object, kind: str | None = None)
         return _error(507, str(error))
     except LipsyncError as error:
         return _error(422, str(error))
-    return Response(found, media_type=kind, headers=_NEVER_KEPT) if kind else _json(found)
+    return Response(told, media_type=kind, headers=_NEVER_KEPT) if kind else _json(told)
 
 
 def _number(request: Request, name: str, most: int) -> int | None:
@@ -274,7 +278,7 @@ async def _no_such_way(_request: Request, _cause: Exception) -> Response:
 
 
 def _static() -> dict[str, Response]:
-    """Return the page's files by name: what is not in this table is not served, whatever a path says."""
+    """Return the page's files by name: no other file is ever served."""
     here = Path(str(files("lipsync")))
     found = [*(here / "desk" / "static").iterdir(), *(here / "paper" / "fonts").glob("*.ttf")]
     return {

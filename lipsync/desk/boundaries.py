@@ -1,9 +1,8 @@
 """Boundaries of a line moved by hand.
 
-In: a breakdown and where a boundary is to go. Out: the breakdown that is wanted, its changed parts marked as
-corrected. Where two parts meet they share their boundary and it moves for both, unless it is asked to move for one
-alone. No phoneme is made shorter than `LEAST_US`; what cannot be done is refused with a sentence, never bent into
-shape.
+In: a breakdown and where a boundary is to go. Out: the breakdown with that boundary, its changed parts marked as
+corrected. Two parts that touch share their boundary: it moves for both, unless the change asks for one part alone. No
+phoneme is made shorter than `LEAST_US`. A change that cannot be made exactly is refused with a sentence.
 """
 
 from __future__ import annotations
@@ -13,13 +12,14 @@ from dataclasses import replace
 from lipsync.breakdown.corrections import by_hand, label_of, times_of
 from lipsync.breakdown.laying import LEAST_US, stretched
 from lipsync.errors import InputError
+from lipsync.message import Where
 from lipsync.model import Breakdown, Cue, Part
 from lipsync.timing import seconds_of
 
 
-def refuse(place: str, text: str) -> InputError:
-    """Return the error that says why a change cannot be made."""
-    return InputError.one("", place, text)
+def refuse(kind: str, place: str = "", **facts: object) -> InputError:
+    """Return the error that says why a change cannot be made, in the words of a kind of `wording.SENTENCES`."""
+    return InputError.of(kind, Where(place=place), **facts)
 
 
 def part_at(breakdown: Breakdown, index: int) -> Part:
@@ -29,7 +29,7 @@ def part_at(breakdown: Breakdown, index: int) -> Part:
         InputError: if there is none of that number.
     """
     if index >= len(breakdown.parts):
-        raise refuse(f"part {index}", f"there are {len(breakdown.parts)} parts, counted from 0; open the line again")
+        raise refuse("no such part", f"part {index}", count=len(breakdown.parts))
     return breakdown.parts[index]
 
 
@@ -40,7 +40,7 @@ def with_parts(breakdown: Breakdown, first: int, count: int, *parts: Part) -> Br
 
 
 def with_boundary(part: Part, boundary: int, to_us: int) -> Part:
-    """Return a part with one of its boundaries elsewhere, which must lie between those beside it."""
+    """Return a part with one of its boundaries moved; it must stay between the boundaries beside it."""
     if isinstance(part, Cue):
         return replace(part, start_us=to_us) if boundary == 0 else replace(part, end_us=to_us)
     phonemes = list(part.phonemes)
@@ -87,19 +87,16 @@ def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, *
     """Return the breakdown with a boundary moved.
 
     Raises:
-        InputError: if there is no such boundary, or no room where it is to go.
+        InputError: if there is no such boundary, or no room at its new place.
     """
     moved = part_at(breakdown, part)
     place = f'"{label_of(moved)}"'
     if boundary >= len(times_of(moved)):
-        raise refuse(place, f"has {len(times_of(moved))} boundaries, counted from 0; open the line again")
+        raise refuse("no such boundary", place, count=len(times_of(moved)))
     earliest, latest = room(breakdown, part, boundary, alone=alone)
     if not earliest <= to_us <= latest:
-        raise refuse(
-            place,
-            f"a boundary cannot go to {seconds_of(to_us)} s; "
-            f"there is room from {seconds_of(earliest)} s to {seconds_of(latest)} s",
-        )
+        room_s = {"earliest": seconds_of(earliest), "latest": seconds_of(latest)}
+        raise refuse("no room for a boundary", place, to=seconds_of(to_us), **room_s)
     shared = neighbour(breakdown, part, boundary, alone=alone)
     here = with_boundary(moved, boundary, to_us)
     if shared is None:
@@ -111,7 +108,7 @@ def boundary_moved(breakdown: Breakdown, part: int, boundary: int, to_us: int, *
 
 
 def part_moved(breakdown: Breakdown, part: int, start_us: int, end_us: int) -> Breakdown:
-    """Return the breakdown with a whole part elsewhere, its inner boundaries in proportion.
+    """Return the breakdown with a whole part moved, its inner boundaries in proportion.
 
     Raises:
         InputError: if there is no room for it.
@@ -122,9 +119,9 @@ def part_moved(breakdown: Breakdown, part: int, start_us: int, end_us: int) -> B
     last = part == len(breakdown.parts) - 1
     latest = breakdown.duration_us if last else breakdown.parts[part + 1].start_us
     if not earliest <= start_us < end_us <= latest:
-        text = f"there is room from {seconds_of(earliest)} s to {seconds_of(latest)} s"
-        raise refuse(place, f"cannot last from {seconds_of(start_us)} s to {seconds_of(end_us)} s; {text}")
+        room_s = {"earliest": seconds_of(earliest), "latest": seconds_of(latest)}
+        raise refuse("no room for a part", place, start=seconds_of(start_us), end=seconds_of(end_us), **room_s)
     try:
         return with_parts(breakdown, part, 1, stretched(moved, start_us, end_us))
     except ValueError:
-        raise refuse(place, f"{seconds_of(end_us - start_us)} s are too short for its phonemes") from None
+        raise refuse("too short for phonemes", place, lasts=seconds_of(end_us - start_us)) from None

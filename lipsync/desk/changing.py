@@ -1,8 +1,8 @@
-"""A change that a person asks for, made to what is kept of a line.
+"""Makes a change that a person asks for to the record of a line.
 
-In: what is kept, the change, and what the change may need to know of the line (`Around`). Out: what is to be kept.
-The computed breakdown stays as it was computed: what is changed becomes a correction beside it. A line that was
-marked as checked is no longer checked once anything in it is changed.
+In: the record (`Kept`), the change, and what else is needed of the line (`Around`). Out: the new record. The computed
+breakdown stays as it was computed: a change becomes a correction beside it. A line that was marked as checked loses
+that mark with any change.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ from lipsync.timing import seconds_of
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What a change may need to know of the line beside what is kept of it.
+    """What a change may need to know of the line beside its record.
 
     Attributes:
-        recording: reads the line's sound; only called where sound is listened to.
+        recording: reads the line's sound; it is called only by changes that listen to it.
         settings: how the line is listened to: the production's own pronunciations, the speaker's accent.
-        mouth_set: the character's.
+        mouth_set: the character's mouth set.
         frames: how many frames the shot has.
         filmed: frames that are in the can.
-        filmed_us: the same as spans of the line's own time.
+        filmed_us: the same as spans of the line's own time, in microseconds.
     """
 
     recording: Callable[[], Recording]
@@ -46,10 +46,10 @@ class Around:
 
 
 def changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
-    """Return what is to be kept of a line once a change is made.
+    """Return the record of a line after a change.
 
     Raises:
-        InputError: if it cannot be made, with the reason.
+        InputError: if the change cannot be made, with the reason.
         LineError: if the sound is needed and cannot be read.
     """
     new = _changed(kept, change, around)
@@ -62,7 +62,7 @@ def _changed(kept: Kept, change: bodies.ChangeRequest, around: Around) -> Kept:
         return replace(kept, checked=change.checked)
     if isinstance(change, bodies.TakeNewer | bodies.DropNewer):
         if kept.newer is None:
-            raise refuse("", "no newer computation waits; there is nothing to take")
+            raise refuse("no newer waits")
         return record.accept_newer(kept)[0] if isinstance(change, bodies.TakeNewer) else replace(kept, newer=None)
     if isinstance(change, bodies.PutPiece | bodies.ForbidPiece | bodies.FreeFrame):
         return replace(kept, pieces=_pieces(kept, change, around), checked=False)
@@ -78,11 +78,11 @@ def _nothing_said(kept: Kept, change: bodies.NothingSaid) -> Kept:
     for one in kept.breakdown.voice_without_text:
         if one.start_us < span[1] and span[0] < one.end_us:
             return kept.with_nothing_said(one.start_us, one.end_us)
-    raise refuse("", f"no voice without text is heard from {seconds_of(span[0])} s to {seconds_of(span[1])} s")
+    raise refuse("no voice without text", start=seconds_of(span[0]), end=seconds_of(span[1]))
 
 
 def summary(kept: Kept | None, change: bodies.ChangeRequest) -> str:
-    """Return what a change did, in few words, for the list of steps."""
+    """Return what a change did, in a few words, for the list of steps."""
     parts = kept.breakdown.parts if kept else ()
     index = getattr(change, "part", None)
     name = f' "{label_of(parts[index])}"' if isinstance(index, int) and index < len(parts) else ""
@@ -97,7 +97,7 @@ def _pieces(
     kept: Kept, change: bodies.PutPiece | bodies.ForbidPiece | bodies.FreeFrame, around: Around
 ) -> tuple[record.PieceChoice, ...]:
     if change.frame >= around.frames:
-        raise refuse("", f"the shot has {around.frames} frames; this one lies after its end")
+        raise refuse("frame after the shot", frames=around.frames)
     if isinstance(change, bodies.PutPiece):
         return choices.piece_put(kept, change.frame, change.code, around.mouth_set)
     if isinstance(change, bodies.ForbidPiece):
@@ -143,7 +143,7 @@ def _wanted(now: Breakdown, change: bodies.ChangeRequest, around: Around) -> Bre
 def _with_cue(now: Breakdown, change: bodies.AddCue, around: Around) -> Breakdown:
     known = around.mouth_set.cues
     if change.name not in known:
-        raise refuse(f"[{change.name}]", f"is no cue of the character's mouth set; it has {', '.join(known)}")
+        raise refuse("cue that is not there", f"[{change.name}]", known=", ".join(known))
     return retyping.cue_added(now, change.name, change.start_us, change.end_us)
 
 
@@ -163,15 +163,15 @@ def check_filmed(before: Kept, after: Kept, around: Around) -> None:
     """Check that nothing changes that is heard or worn on filmed frames.
 
     Raises:
-        InputError: if something does.
+        InputError: if anything there changes.
     """
     was, would_be = before.breakdown, after.breakdown
     for start_us, end_us in around.filmed_us:
         if _heard_in(was, start_us, end_us) != _heard_in(would_be, start_us, end_us):
-            where = f"from {seconds_of(max(0, start_us))} s to {seconds_of(max(0, end_us))} s"
-            raise refuse("", f"the frames {where} of the line are filmed; what is heard there stays as it is")
+            span_s = {"start": seconds_of(max(0, start_us)), "end": seconds_of(max(0, end_us))}
+            raise refuse("heard on filmed frames", "", **span_s)
     if _chosen_on(before, around.filmed) != _chosen_on(after, around.filmed):
-        raise refuse("", "a frame is filmed, and stays as it is; refilm it before it is planned anew")
+        raise refuse("chosen on filmed frames")
 
 
 def _chosen_on(kept: Kept, frames: frozenset[int]) -> set[record.PieceChoice]:
@@ -179,7 +179,7 @@ def _chosen_on(kept: Kept, frames: frozenset[int]) -> set[record.PieceChoice]:
 
 
 def _heard_in(breakdown: Breakdown, start_us: int, end_us: int) -> list[tuple[str, int, int]]:
-    """Return what is heard within a span, cut to it."""
+    """Return the phonemes and cues heard within a span, cut to it."""
     sounds = [
         (sound.symbol, sound.start_us, sound.end_us)
         for part in breakdown.parts

@@ -1,6 +1,6 @@
 """Pieces put on frames by hand, or kept off them.
 
-In: what is kept of a line and what is asked. Out: the choices that stand then, in the order of frames.
+In: the record of a line and the frame and piece asked for. Out: all choices of the line, in the order of frames.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from lipsync.fit.mouthset import MouthSet
 
 
 def piece_put(kept: Kept, frame: int, code: str, mouth_set: MouthSet) -> tuple[PieceChoice, ...]:
-    """Return the choices with a piece put on a frame; what was put on it before, or forbade it there, goes."""
+    """Return the choices with a piece put on a frame; another piece there, or a choice that forbade it, goes."""
     _check(code, mouth_set)
     rest = [one for one in kept.pieces if one.frame != frame or (one.forbidden and one.code != code)]
     return _ordered([*rest, PieceChoice(frame, code)])
@@ -23,7 +23,7 @@ def piece_forbidden(kept: Kept, frame: int, code: str, mouth_set: MouthSet) -> t
     rest = [one for one in kept.pieces if (one.frame, one.code) != (frame, code)]
     off = {one.code for one in rest if one.frame == frame and one.forbidden} | {code}
     if off.issuperset(mouth_set.by_code):
-        raise refuse("", f"{code} is the only piece that is left for this frame; leave it one")
+        raise refuse("only piece left", code=code)
     return _ordered([*rest, PieceChoice(frame, code, forbidden=True)])
 
 
@@ -34,7 +34,7 @@ def frame_freed(kept: Kept, frame: int) -> tuple[PieceChoice, ...]:
 
 def _check(code: str, mouth_set: MouthSet) -> None:
     if code not in mouth_set.by_code:
-        raise refuse("", f"{code!r} is no piece of the mouth set; it has {', '.join(mouth_set.by_code)}")
+        raise refuse("piece that is not there", code=code, known=", ".join(mouth_set.by_code))
 
 
 def _ordered(choices: list[PieceChoice]) -> tuple[PieceChoice, ...]:

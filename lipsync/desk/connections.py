@@ -1,10 +1,10 @@
 """Serves the desk on a socket, and keeps connections few and short. The only file that knows uvicorn.
 
-In: an app and a listening socket. Whoever connects has not shown yet who they are, and every connection takes one of
-the files that a process may have open. So there is a most of them; over it the oldest goes of those on which the key
-has not been shown, and the person's own browser always finds a place. A request must be whole within a time from its
-first byte (from connecting, for the first), however slowly the rest of it comes; between requests uvicorn itself
-closes after 5 s.
+In: an app and a listening socket. A new connection has not shown the key yet, and every connection takes one of the
+files that a process may have open. So their number is limited: if there are too many, the oldest one that has not
+shown the key is closed, and the person's own browser always finds a place. A request must be complete within a time
+from its first byte (the first request: from connecting), however slowly the rest of it comes. Between requests
+uvicorn itself closes a connection after 5 s.
 """
 
 from __future__ import annotations
@@ -18,15 +18,15 @@ import h11
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-# Chosen: a browser opens six to one host (common practice), and 1,024 open files are the usual most (setrlimit).
+# Chosen: a browser opens six to one host (common practice), and 1,024 open files are the usual limit (setrlimit).
 MOST = 128
-# Chosen: 64 kB take a moment on any network; a browser that connects ahead of its questions may wait a little.
+# Chosen: 64 kB take a moment on any network; a browser may connect a little before it sends a request.
 WHOLE_WITHIN_S = 15.0
 
-# Taken in at once, before any of them is counted: with these, too, there are files left to open.
+# How many may connect at once, before any of them is counted: with these too, there are files left to open.
 _BACKLOG = 64
 
-# Host and port of who connected, as ASGI names it.
+# Host and port of the other side, as ASGI names it.
 Client = tuple[str, int]
 
 
@@ -43,7 +43,7 @@ class Connections:
         self._let_in |= self._open.keys() & {client}
 
     def begin(self, client: Client, transport: asyncio.Transport) -> None:
-        """Note a connection; if there are too many, close the oldest that nobody is known to need."""
+        """Note a connection; if there are too many, close the oldest one that has not shown the key."""
         self._open[client] = transport
         if len(self._open) > MOST:
             oldest = next(one for one in self._open if one not in self._let_in)  # the new one, if no other
@@ -83,7 +83,7 @@ class _Connection(H11Protocol):
         super().connection_lost(exc)
 
     def _wait(self) -> None:
-        """Set the deadline as long as a request is not whole; what comes meanwhile does not put it off."""
+        """Set the deadline by which the request must be complete, unless one is set: more bytes do not move it."""
         if self.conn.their_state not in (h11.IDLE, h11.SEND_BODY):
             self._wait_no_longer()
         elif self._deadline is None:
@@ -101,7 +101,7 @@ def serve_on(listening: socket.socket, app: Callable[..., Any], connections: Con
 
 
 def server_of(app: Callable[..., Any], connections: Connections) -> uvicorn.Server:
-    """Return what serves an app, to be run."""
+    """Return the server of an app, not yet running."""
     kind = type("Connection", (_Connection,), {"desks": connections})
     settings = uvicorn.Config(
         app,

@@ -1,6 +1,6 @@
 """The desk's paths as an OpenAPI 3.1 description: what can be asked, and what comes back.
 
-Made from the same tables that check what is sent (bodies.py), so that the two cannot differ.
+It is made from the same classes that check what is sent (bodies.py), so that the two cannot differ.
 """
 
 from __future__ import annotations

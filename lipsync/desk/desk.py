@@ -1,7 +1,7 @@
-"""What the desk does, without a word of how it is asked: lists, lines, changes, undo and redo, pieces, sound.
+"""What the desk does, independent of HTTP: lists, lines, changes, undo and redo, pieces, sound.
 
-In: ids and checked changes. Out: plain tables (views.py) or bytes. Every method may be called from any thread;
-whatever a person can mend is raised as `LipsyncError`, a line that was changed meanwhile as `StaleError`.
+In: ids and checked changes. Out: plain tables (views.py) or bytes. Every method may be called from any thread. What a
+person can mend is raised as `LipsyncError`; if a line was changed meanwhile, `StaleError` is raised.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of
+from lipsync.desk.boundaries import refuse
 from lipsync.desk.changing import Around, changed, check_filmed, summary
 from lipsync.desk.drawn import own_art
 from lipsync.desk.locked import Cans, all_filmed
@@ -38,22 +39,28 @@ from lipsync.desk.store import LineStore, StaleError, Stood
 from lipsync.desk.tracks import tracks_of
 from lipsync.desk.watching import FolderWatch
 from lipsync.desk.whole_shot import others_view, shot_sound, sound_with_others
-from lipsync.errors import InputError, LineError, Problem
+from lipsync.errors import LineError, Problem
 from lipsync.production.values import Production
 
 Table = dict[str, Any]
 
-# As much of a recording as is sent at once to be heard at its line's ends (chosen).
+# The longest stretch of a recording that is sent at once, to be heard at the ends of its line (chosen).
 LONGEST_HEARD_US = 30_000_000
 
 
-# Looked at again after so long also where the system tells of no change: it does not know of every disk (chosen).
+# After so long the disk is looked at again even without news: the system does not watch every disk (chosen).
 LOOK_AGAIN_S = 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class _DiskLook:
-    """What was found when the disk was looked at: what had been told by then, when it was, and the answer."""
+    """The last look at the disk.
+
+    Attributes:
+        told: what the system had told by then (`FolderWatch.count`), and the number of lines read by then.
+        at_s: when it was, by the monotonic clock.
+        answer: what was found.
+    """
 
     told: tuple[int, int]
     at_s: float
@@ -83,7 +90,7 @@ class Desk:
         self.runs = PrintRuns(self._held.folder)
 
     def start_reading(self) -> None:
-        """Begin to read how far each line is, beside everything else."""
+        """Begin to read how far each line is, in a thread of its own."""
         loaded = self._held.now()
         self._reader.read(loaded.production, tuple(loaded.lines.values()))
         self._watch.start()
@@ -133,7 +140,7 @@ class Desk:
             return overview(production, index, Workers(running=self._reader.wait)).record
 
     def news(self) -> Table:
-        """Return a code of all that is on disk, which is another one once anything there is changed."""
+        """Return a code of all files on disk, which changes whenever one of them changes."""
         told, at = (self._watch.count, self._states.number), time.monotonic()
         looked = self._looked
         if looked and self._watch.working and looked.told == told and at - looked.at_s < LOOK_AGAIN_S:
@@ -151,7 +158,7 @@ class Desk:
         """Return a line as it stands.
 
         Raises:
-            KeyError: if there is no such line; likewise below.
+            KeyError: if there is no such line; so do all methods below that take an id.
         """
         production, placed = self._held.line(id)
         return self._view(production, placed, self._store(production, placed).stand())
@@ -193,7 +200,7 @@ class Desk:
     def write_whole(self, id: str, body: bodies.WholeBody) -> Table:
         """Change what the production's file says for all its lines, and return the line as it stands then.
 
-        With it comes the number of the production's files, so that the page knows them for changed by itself.
+        The answer has the number of the production's files too, so that the page knows that it changed them itself.
 
         Raises:
             InputError: if that cannot be.
@@ -221,7 +228,7 @@ class Desk:
         """Listen to a line, and return it as it stands then; corrections stay.
 
         Raises:
-            LineError: if its sound cannot be read. What else could not be done is told in what is returned.
+            LineError: if its sound cannot be read. Other faults are named in the answer.
         """
         production, placed = self._held.line(id)
         said: list[str] = []
@@ -249,7 +256,7 @@ class Desk:
         return views.track_view(stood.version, cast, tracks.messages)
 
     def print(self, id: str, body: bodies.PrintBody) -> Table:
-        """Have a line's shot printed, and return how far that is.
+        """Have a line's shot printed, and return how far the printing is.
 
         Raises:
             InputError: if too much waits to be printed.
@@ -263,7 +270,7 @@ class Desk:
         kept = self._store(production, placed).stand().kept
         parts = kept.breakdown.parts if kept else ()
         if part >= len(parts):
-            raise InputError.one("", f"part {part}", f"there are {len(parts)} parts, counted from 0")
+            raise refuse("no such part", f"part {part}", count=len(parts))
         ways = ways_of(getattr(parts[part], "text", ""), settings_of(production, placed.line))
         return {"pronunciations": [{"symbols": list(way.symbols), "from": way.origin} for way in ways]}
 
@@ -274,7 +281,7 @@ class Desk:
         return sound.wav_of(production.folder / line.recording, line.in_us, line.out_us)
 
     def recording_level(self, id: str, first_us: int, last_us: int) -> Table:
-        """Return how loud a stretch of a line's whole recording is, also outside its in and out."""
+        """Return how loud a stretch of a line's whole recording is, even outside the line's in and out points."""
         production, placed = self._held.line(id)
         return level_of(production.folder / placed.line.recording, first_us, last_us)
 
@@ -336,7 +343,7 @@ class Desk:
         return views.line_view(production, placed, seen)
 
     def stale(self, id: str, error: StaleError) -> Table:
-        """Return the line as it stands, for someone who saw it otherwise."""
+        """Return the line as it stands, for a page that shows an older state."""
         production, placed = self._held.line(id)
         return self._view(production, placed, error.stood)
 

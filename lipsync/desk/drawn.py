@@ -25,7 +25,7 @@ _LETTERS = {"move": "M", "line": "L", "curve": "C", "close": "Z"}
 
 
 def own_art(production: Production) -> dict[str, dict[str, Art]]:
-    """Return the studio's own pictures; where one is broken, which printing reports, mouths are drawn."""
+    """Return the studio's own pictures; a mouth set with a broken picture (which printing reports) has none."""
     found = {}
     for character, mouth_set in production.mouth_sets.items():
         with contextlib.suppress(InputError):
@@ -52,7 +52,7 @@ def mouth_set_view(mouth_set: MouthSet, art: Mapping[str, Art]) -> Table:
 
 
 def picture_view(art: Art) -> Table:
-    """Return a mouth as paths of SVG in a box 1 wide, or as a PNG where the studio has a picture of its own."""
+    """Return a mouth as paths of SVG in a box 1 wide; a studio's own picture of points as a PNG."""
     if isinstance(art, Image):
         return {"picture": f"data:image/png;base64,{base64.b64encode(png_of(art)).decode()}", "paths": []}
     return {"picture": None, "paths": [_path_view(path) for path in art]}

@@ -1,6 +1,6 @@
-"""What a change may hold: times, places, symbols and texts, each with its limits.
+"""The types of the fields of a change: times, places, symbols and texts, each with its limits.
 
-In: values as JSON has them. Out: the same, checked and never converted.
+In: values as JSON has them. Out: the same values, checked and never converted.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 
 from lipsync.phonemes import split_stress
 
-# No line is longer (chosen): two hours.
+# The longest time (chosen): no line is longer than two hours.
 LONGEST_US = 7_200_000_000
 _MOST_PARTS = 100_000
 

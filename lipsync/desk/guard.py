@@ -1,13 +1,14 @@
-"""Who may ask the desk: judged before anything else looks at a request.
+"""Decides which requests may pass, before any other code looks at them.
 
 In: a request (ASGI, the interface between Python's web servers and programs). Out: the request, if it may pass; else
-a refusal in one sentence. Rules, and what each keeps out:
+a refusal in one sentence. The rules, and what each keeps out:
 
     the Host header names this desk                a page that makes its own name point to this machine
-    the Origin, where there is one, is this desk   pages from elsewhere; for every change there must be one
-    Sec-Fetch-Site, where there is one             the same, for requests that carry no Origin
-    the key of this start is shown                 all who were not let in; letting_in.py says how it is given
-    what is sent is JSON and not large             forms of other pages; memory filled from outside
+    the Origin, if there is one, is this desk      pages from elsewhere; every change must have an Origin
+    Sec-Fetch-Site, if there is one, names no      pages from elsewhere, in requests without an Origin
+    other site
+    the key of this start is shown                 everyone who was not let in; letting_in.py says how it is given
+    the body is JSON and not large                 forms of other pages; memory filled from outside
 
 Only the program's own page is shown without the key: it holds nothing of the production. A token opens one browser
 and is spent; another one is then made, and told to the person at the terminal.
@@ -27,15 +28,15 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
-# The longest that anyone has to say: a pronunciation and a text are far shorter (chosen).
+# The largest body (chosen): a text or a pronunciation is far shorter.
 MOST_BYTES = 64 * 1024
 
 _OPENING = "/api/open"
 _STILL = "/api/still"
 _READING = ("GET", "HEAD")
 
-# Nothing is loaded from elsewhere, and no text of a production becomes a program. The page is framed by none, and
-# frames only what it has fetched itself with the key: a printed page, for the browser's own viewer.
+# The page loads nothing from elsewhere, and no text of a production can run as a program. No page may frame this
+# page, and it frames only what it fetched itself with the key: a printed page, for the browser's own viewer.
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
     "connect-src 'self'; media-src 'self' blob:; frame-src blob:; base-uri 'none'; form-action 'none'; "
@@ -54,7 +55,7 @@ class Guard:
     """Lets requests through to the app, or refuses them."""
 
     def __init__(self, app: App, way_in: Pass, let_in: Callable[[object], None] = lambda _client: None) -> None:
-        """Guard `app` by the rules, with the secrets of `way_in`; `let_in` is told who showed the key."""
+        """Guard `app`, with the secrets of `way_in`; `let_in` is called with each client that shows the key."""
         self._app, self._pass, self._let_in = app, way_in, let_in
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -89,7 +90,7 @@ class Guard:
         own = {f"http://{host}" for host in self._pass.hosts}
         if (origin is not None and origin.lower() not in own) or (origin is None and method not in _READING):
             return 403, "only the desk's own page may ask that"
-        # A link may lead to the page from anywhere.
+        # A link from any other page may lead to this page.
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and path != "/":
             return 403, "only the desk's own page may ask that"
         if method in _READING:
@@ -113,7 +114,7 @@ class Guard:
 
 
 def _headers(scope: Scope) -> dict[str, str]:
-    """Return a request's headers; one that stands there twice is no browser's: both together are none that passes."""
+    """Return a request's headers. No browser sends one twice: two values are joined to one that passes no rule."""
     found: dict[str, str] = {}
     for name, value in scope["headers"]:
         key, text = name.decode("latin-1").lower(), value.decode("latin-1")
@@ -122,7 +123,7 @@ def _headers(scope: Scope) -> dict[str, str]:
 
 
 def _is_open(method: str, path: str) -> bool:
-    """Return whether a request needs no key: the program's own page, and the way in."""
+    """Return whether a request needs no key: those for the program's own page, and those that let a browser in."""
     if method in _READING:
         return path == "/" or path.startswith("/static/")
     return (method, path) == ("POST", _OPENING)

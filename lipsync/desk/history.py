@@ -1,15 +1,16 @@
-"""Every state that a line was in, so that undo and redo never end, and survive the program.
+"""Every state that a line was in: undo and redo have no limit, and survive the end of the program.
 
-In: the bytes of a line's file as it was and as it is. Out: what an undo or a redo would bring back. A state is kept
-once, compressed, under the code of its bytes; the order of states is one small file, written whole. Nothing is ever
-taken out: a change after an undo goes on from there, and going back further passes the states that were left, too. A
-file that was changed by another program is noticed by its code and becomes a step like any other.
+In: the bytes of a line's file before and after a change. Out: the states that an undo or a redo would bring back.
+Each state is stored once, compressed, under the code of its bytes; the order of states is one small file, written
+whole. Nothing is ever removed: a change after an undo continues from there, and a further undo also passes the states
+that had been undone. A file that was changed by another program is noticed by its code, and becomes a step like any
+other.
 
-A step is kept before the line's file is changed, with where it came from: where the program is killed between the
-two, the next one sees that the file is still as before, and goes back to the steps as they were.
+A step is written before the line's file is changed, together with the step before it. If the program is killed
+between the two, its next run sees that the file is still the old one, and restores the steps as they were.
 
-    PRODUCTION/.desk/steps/SCENE/LINE/steps.json     the steps in order, and which of them stands
-    PRODUCTION/.desk/steps/SCENE/LINE/CODE.z         the state of that code
+    PRODUCTION/.desk/steps/SCENE/LINE/steps.json     the steps in order, and which of them is current
+    PRODUCTION/.desk/steps/SCENE/LINE/CODE.z         the state with that code
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from lipsync.files import write_whole
 CHANGED_OUTSIDE = "changed outside the desk"
 _GONE_BACK = "back again"
 
-# A state is a breakdown of some kilobytes; what unpacks to more than this is none of ours.
+# A state is a breakdown of some kilobytes; a file that unpacks to more than this was not written by the desk.
 _LARGEST = 64_000_000
 
 
@@ -48,13 +49,13 @@ class HistoryStep:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """The steps in order, and which of them stands.
+    """The steps in order, and which of them is current.
 
     Attributes:
-        steps: in order.
-        at: which of them stands.
-        before: which stood before the last change; -1 if none is known.
-        kept: how many there were then.
+        steps: the steps, in order.
+        at: the index of the current step.
+        before: the index of the step that was current before the last change; -1 if it is not known.
+        kept: how many steps there were before the last change.
     """
 
     steps: tuple[HistoryStep, ...] = ()
@@ -64,7 +65,7 @@ class Steps:
 
     @property
     def now(self) -> str | None:
-        """The code of the state that stands; None before the first."""
+        """The code of the current state; None before the first step."""
         return self.steps[self.at].version if self.steps else None
 
     @property
@@ -78,7 +79,7 @@ class Steps:
         return self.steps[self.at + 1] if self.at + 1 < len(self.steps) else None
 
     def then(self, version: str, what: str) -> Steps:
-        """Return the steps with one more; states that were undone stay in it, on the way back.
+        """Return the steps with one more; states that were undone stay in the list, and undo passes them again.
 
         >>> steps = Steps().then("a", "opened").then("b", "move").then("c", "join")
         >>> back = Steps(steps.steps, at=0)
@@ -92,11 +93,11 @@ class Steps:
         return Steps(steps, len(steps) - 1, self.at, len(self.steps))
 
     def going(self, way: int) -> Steps:
-        """Return the steps with the one before (-1) or after (+1) standing."""
+        """Return the steps with the one before (-1) or after (+1) as the current one."""
         return Steps(self.steps, self.at + way, self.at, len(self.steps))
 
     def as_before(self, version: str) -> Steps | None:
-        """Return the steps as they were, if this is the state that stood before the last change; else None."""
+        """Return the steps before the last change, if `version` is the state before that change; else None."""
         if 0 <= self.before < len(self.steps) and self.steps[self.before].version == version:
             return Steps(self.steps[: self.kept], self.before)
         return None
@@ -107,8 +108,8 @@ class History:
     """The states of one line, in a folder of its own.
 
     Attributes:
-        folder: where they lie.
-        unsaved: why the last step could not be kept on disk; empty if it was. It is kept in memory all the same.
+        folder: where they are stored.
+        unsaved: why the last step could not be written to disk; empty if it was. It is in memory in any case.
     """
 
     folder: Path
@@ -125,9 +126,9 @@ class History:
         return self._steps
 
     def see(self, content: bytes) -> None:
-        """Take note of what stands in the line's file: the first state, or one that another program wrote.
+        """Note the content of the line's file: the first state, or one that another program wrote.
 
-        If that was another desk, its steps go on where ours ended.
+        If another desk wrote it, the steps of that desk are taken over: they continue this desk's.
         """
         version = version_of(content)
         if self.steps.now is None:
@@ -148,11 +149,11 @@ class History:
         self._put(self.steps.then(version, what), version, content)
 
     def go(self, way: int, content: bytes) -> None:
-        """Note that the state one step back (-1) or on (+1) stands now."""
+        """Note that the state one step back (-1) or forward (+1) is the current one now."""
         self._put(self.steps.going(way), version_of(content), content)
 
     def back_to(self, steps: Steps, content: bytes | None) -> None:
-        """Go back to the steps as they were, since the file could not be changed; None where there is none."""
+        """Restore the steps before a change that failed; `content` is the line's file, None if there is none."""
         if content is None or steps.now != version_of(content):
             self._steps = steps
         else:
@@ -193,7 +194,7 @@ class History:
 
 
 def _read(path: Path) -> Steps:
-    """Return the steps of a file; none if it is not there or not whole: then undo begins anew from what stands."""
+    """Return the steps of a file; no steps if it is missing or damaged: then undo begins with the present state."""
     try:
         table = json.loads(path.read_text(encoding="utf-8"))
         steps = tuple(HistoryStep(str(version), str(what)) for version, what in table["steps"])

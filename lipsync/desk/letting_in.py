@@ -1,9 +1,9 @@
-"""What lets a browser in: a token that is spent once, and the secrets that it is given for it.
+"""What lets a browser in: a token that can be used once, and the secrets that the browser gets for it.
 
-The token stands in the address behind `#`, which no browser sends: the page reads it there and tells it once, as
-JSON, to `/api/open`. For it the page gets two secrets of this start, and keeps both in its own storage: `key`, which
-it sends with each request as `Authorization: Bearer KEY` (RFC 6750, 2.1), and `proof`, which it asks the desk for
-(`/api/still`) before it tells it a change: whoever listens at the port once the desk has ended is sent no change.
+The token is in the address behind `#`, a part that no browser sends. The page reads it there, and sends it once, as
+JSON, to `/api/open`. In return the page gets two secrets of this start, and keeps both in its own storage. It sends
+`key` with each request as `Authorization: Bearer KEY` (RFC 6750, 2.1). Before it sends a change, it asks the desk for
+`proof` (`/api/still`): so no change is sent to another program that listens at the port after the desk has ended.
 
 No cookie is set. Cookies go to every port of a host (RFC 6265, 8.5: they "do not provide isolation by port"), also
 those with the prefix `__Host-`; and a host name of the desk's own below `.localhost` is not known to every browser,
@@ -27,7 +27,7 @@ class Pass:
 
     Attributes:
         hosts: what a Host header may say.
-        told: called with a new token once the last one is spent.
+        told: called with a new token when the last one has been used.
     """
 
     hosts: frozenset[str]
@@ -51,5 +51,5 @@ class Pass:
 
 
 def _same(told: str, true: str) -> bool:
-    """Return whether two texts are alike, in a time that does not tell how far they are."""
+    """Return whether two texts are equal, in a time that does not depend on how much of them is equal."""
     return hmac.compare_digest(told.encode("utf-8", "surrogatepass"), true.encode())

@@ -1,8 +1,8 @@
 """Which frames of a line's shot are in the can, and which stretches of the line are heard on them.
 
-In: the production and a line. Out: `Locked`. What is filmed is final: the page shows those frames locked, no other
-piece is put on them, and what is heard on them is not changed. A record that has faults locks nothing here; planning
-reports it and plans nothing of that shot.
+In: the production and a line. Out: `Locked`. What is filmed is final: the page shows these frames as locked, no other
+piece can be put on them, and what is heard on them cannot be changed. A filming record with faults locks nothing
+here; planning reports it, and plans nothing for that shot.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ Stamp = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Locked:
-    """Frames from 0 in the shot, and the same as spans of the line's own time."""
+    """Filmed frames, counted from 0 in the shot; and the same as spans of the line's own time."""
 
     frames: frozenset[int] = frozenset()
     spans_us: tuple[tuple[int, int], ...] = ()
 
 
 class Cans:
-    """What is in the can, read once for each state of a record; every method may be called from any thread."""
+    """The frames in the can, by records that are read again when they change; any thread may call the methods."""
 
     def __init__(self) -> None:
         """Begin with nothing read."""
@@ -39,7 +39,7 @@ class Cans:
         self._lock = threading.Lock()
 
     def places(self, production: Production) -> Mapping[tuple[str, str], Path]:
-        """Return where the record of each shot lies, by scene and shot; none where two contradict each other."""
+        """Return the path of each shot's record, by scene and shot; without those that contradict each other."""
         try:
             return records_in(production).of_shots
         except InputError:
@@ -63,7 +63,7 @@ class Cans:
         return known[1]
 
     def locked(self, production: Production, placed: PlacedLine) -> Locked:
-        """Return what of a line's shot is in the can."""
+        """Return the frames of a line's shot that are in the can."""
         frames = self.frames(self.places(production).get((placed.scene.id, placed.shot.id)))
         begins_us = production.begins_us(placed.line, placed.shot)
         spans = tuple(
@@ -77,7 +77,7 @@ class Cans:
 
 
 def all_filmed(production: Production, placed: PlacedLine, frames: frozenset[int], heard_us: tuple[int, int]) -> bool:
-    """Whether every frame of its shot on which a line is heard is in the can."""
+    """Return whether every frame of its shot on which a line is heard is in the can."""
     begins_us = production.begins_us(placed.line, placed.shot)
     first = timing.frame_at(begins_us + heard_us[0], production.rate)
     last = timing.frame_at(begins_us + heard_us[1] - 1, production.rate)

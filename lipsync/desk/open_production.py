@@ -1,7 +1,7 @@
 """The production in memory, read again when one of its files has changed.
 
-In: the production's folder. Out: the checked `Production`, and each of its lines by its id. A file that is changed to
-something broken does not take the desk down: what is wrong with it is said, and the desk goes on once it is mended.
+In: the production's folder. Out: the checked `Production`, and each of its lines by its id. If a file becomes faulty,
+the desk does not end: it names the fault, and goes on when it is mended.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from lipsync.production.values import Production
 
 
 class UnreadableError(InputError):
-    """The production was moved away, or a file of it is broken: once it is mended, the same can be asked again."""
+    """The production was moved away, or a file of it is faulty: once that is mended, the request can be repeated."""
 
 
 @dataclass(frozen=True, slots=True)

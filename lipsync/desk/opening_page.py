@@ -1,12 +1,12 @@
 """Hands the desk's address to a browser without showing it to anyone else on the machine.
 
-In: the address, with its token. Out: a page in a file that only its owner can read, which leads there; the browser is
-told the file's name. A command line can be read by every user of a machine, and browsers are started with what they
-are to open on theirs. The file is removed once the token is spent, and at the end.
+In: the address, with its token. Out: a file that only its owner can read, with a page that leads to the address. The
+browser is started with the name of this file, and not with the address: a command line can be read by every user of a
+machine. The file is removed when the token has been used, and at the end.
 
-The folder lies in the person's home, where browsers that are packed in a box of their own may read (they may read
-neither /tmp nor hidden folders); else where temporary files lie. On Windows the latter is the person's own, and modes
-say nothing.
+The file's folder is in the person's home, because browsers that run in a sandbox may read there (but neither in /tmp
+nor in hidden folders); if that fails, it is where temporary files are. On Windows that folder belongs to the person,
+and file modes mean nothing.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ class OpeningPage:
         self.file = _written(_PAGE.format(address=html.escape(address, quote=True)))
 
     def opened(self, browse: Callable[[str], bool] = webbrowser.open) -> bool:
-        """Return whether a browser was told of it."""
+        """Return whether a browser could be started with it."""
         if self.file is None:
             return False
         try:
@@ -58,7 +58,7 @@ class OpeningPage:
             return False
 
     def remove(self) -> None:
-        """Take the page away; again is no fault."""
+        """Remove the page; it may be called again."""
         if self.file is not None:
             shutil.rmtree(self.file.parent, ignore_errors=True)
             self.file = None
@@ -75,7 +75,7 @@ def _written(page: str) -> Path | None:
             file = folder / _NAME
             descriptor = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with os.fdopen(descriptor, "w", encoding="utf-8") as opened:
-                # Looked at before anything is in it: some disks (FAT, shares) keep no modes.
+                # The mode is checked before anything is written: some disks (FAT, network shares) have no modes.
                 if _private(folder) and _private(file):
                     opened.write(page)
                     return file
@@ -106,6 +106,6 @@ def _clear(place: Path) -> None:
             old = time.time() - folder.lstat().st_mtime > _LEFT_BEHIND_S
             if old and folder.is_dir() and not folder.is_symlink() and _private(folder):
                 (folder / _NAME).unlink(missing_ok=True)
-                folder.rmdir()  # and never more than that one file
+                folder.rmdir()  # it fails, and nothing is lost, if there is any other file
         except OSError:
             continue

@@ -1,7 +1,7 @@
-"""What is on disk, as a short code: another one once any file of the production is changed, by whomever.
+"""A short code of what is on disk, which changes whenever anybody changes a file of the production.
 
-In: a production and its lines. Out: `seen_of`, for pages that wait for news; and `StateReader`, which reads lines
-that were changed, beside everything else. Only times and sizes of files are looked at.
+In: a production and its lines. Out: `seen_of`, the code, for pages that wait for news; and `StateReader`, which reads
+changed lines in the background. Only times and sizes of files are looked at.
 """
 
 from __future__ import annotations
@@ -24,29 +24,29 @@ from lipsync.seen import signature_of
 
 
 def seen_of(production: Production, number: int, lines: Sequence[PlacedLine]) -> str:
-    """Return the code; `number` is the one that rises each time the production's own files are read."""
+    """Return the code; `number` is `Loaded.number`, which rises each time the production's own files are read."""
     names = (*kept_names(production, lines), *map(str, _on_the_floor(production)))
     found = [(name, signature_of(name)) for name in names]
     return f"{number}-{hashlib.sha256(repr(found).encode()).hexdigest()[:16]}"
 
 
 def _on_the_floor(production: Production) -> Iterator[Path]:
-    """Yield what was printed and what is in the can; nothing of a folder that cannot be looked into."""
+    """Yield the records of what was printed and what is in the can; none from a folder that cannot be read."""
     for folder, ending in ((prints.FOLDER, ".json"), (record_file.FOLDER, ".toml")):
         with contextlib.suppress(InputError):
             yield from files_below(production.folder / folder, ending)
 
 
-# Chosen: so long nothing is read after a person's page has asked for something, for both would wait for each other;
-# but a line is read after so long in any case, where questions never cease.
+# Chosen: for so long nothing is read after a page has asked for something, for both would wait for each other; and
+# after so long a line is read in any case, even if requests never stop.
 GIVES_WAY_S, MOST_WAITED_S = 0.15, 0.5
 
 
 class StateReader:
-    """Reads the states of lines that are not known, in a thread of its own; one at a time, while no page waits."""
+    """Reads the states of lines that are not known yet, in the background: one run at a time, while no page waits."""
 
     def __init__(self, states: LineStates) -> None:
-        """Begin without reading."""
+        """Take the states to fill in; nothing is read yet."""
         self._states = states
         self._lock = threading.Lock()
         self._stop = threading.Event()
@@ -58,7 +58,7 @@ class StateReader:
         self._asked_s = time.monotonic()
 
     def wait(self, _tasks: Sequence[object] = ()) -> None:
-        """Wait until no page waits any more."""
+        """Return when no page waits any more, or after `MOST_WAITED_S`."""
         latest_s = time.monotonic() + MOST_WAITED_S
         while (wait_s := min(self._asked_s + GIVES_WAY_S, latest_s) - time.monotonic()) > 0:
             if self._stop.wait(wait_s):
@@ -69,7 +69,7 @@ class StateReader:
         return not self._stop.is_set()
 
     def read(self, production: Production, lines: Sequence[PlacedLine]) -> None:
-        """Begin to read what is not known, unless that is being done."""
+        """Begin to read what is not known, unless a run is going on."""
         with self._lock:
             if self._stop.is_set() or (self._thread is not None and self._thread.is_alive()):
                 return

@@ -1,8 +1,8 @@
 """Words that a person places by hand: what they are, from when to when.
 
-In: a breakdown, words, and the time that they take. Out: the breakdown that is wanted. What was there gives way: a
-part that lies within is taken out, one that reaches into it is shortened. Without listening, the time is divided
-among the phonemes in proportion to how long each usually lasts.
+In: a breakdown, words, and the time that they take. Out: the breakdown with these words. Of the parts that were
+there, a part inside that time is taken out, and a part that reaches into it is shortened. Without listening, the time
+is divided among the phonemes in proportion to how long each usually lasts.
 """
 
 from __future__ import annotations
@@ -26,28 +26,28 @@ from lipsync.timing import seconds_of
 Span = tuple[int, int]
 Said = tuple[Sequence[SpokenWord], Sequence[Sequence[Pronunciation]]]
 
-_REMEDY = "say how it is spoken, in ARPAbet, one word at a time"
-
 
 def spoken_as(text: str, symbols: Sequence[str] | None, settings: LineSettings) -> Said:
-    """Return the words of a text and how each is said; `symbols` say it of a single word, in whatever letters.
+    """Return the words of a text and how each is said.
+
+    `symbols` is the pronunciation of a single word, which may then be spelt in any letters.
 
     Raises:
-        InputError: if it is not known how a word is spoken.
+        InputError: if the pronunciation of a word is not known.
     """
     if symbols:
         return [SpokenWord(text, ((text.lower(),),))], [(Pronunciation(tuple(symbols), "hand"),)]
     try:
         return said_of(text, settings, ())
     except InputError as error:
-        raise refuse(f'"{text}"', f"{error.problems[0].text}; or {_REMEDY}") from None
+        raise refuse("or say how it is spoken", f'"{text}"', reason=error.problems[0].text) from None
 
 
 def words_spread(breakdown: Breakdown, said: Said, span: Span) -> Breakdown:
     """Return the breakdown with words over a span, its time divided among their phonemes.
 
     Raises:
-        InputError: if the span does not lie in the recording, or is too short.
+        InputError: if the span is not inside the recording, or is too short.
     """
     words, ways = said
     symbols = [way[0].symbols for way in ways]
@@ -76,7 +76,7 @@ def words_between(recording: Recording, breakdown: Breakdown, said: Said, span: 
 
 
 def check_span(breakdown: Breakdown, span: Span, texts: Sequence[str], least: int) -> None:
-    """Check that a span lies in the recording and has room.
+    """Check that a span is inside the recording and has room.
 
     Raises:
         InputError: if it does not.
@@ -84,14 +84,13 @@ def check_span(breakdown: Breakdown, span: Span, texts: Sequence[str], least: in
     start_us, end_us = span
     place = f'"{" ".join(texts)}"'
     if not start_us + least <= end_us:
-        text = f"must begin before it ends, and last {seconds_of(least):g} s at least"
-        raise refuse(place, text)
+        raise refuse("time too short", place, least=seconds_of(least))
     if end_us > breakdown.duration_us:
-        raise refuse(place, f"must end by {seconds_of(breakdown.duration_us)} s, when the recording does")
+        raise refuse("time not in the recording", place, end=seconds_of(breakdown.duration_us))
 
 
 def with_placed(breakdown: Breakdown, placed: Sequence[Part]) -> Breakdown:
-    """Return the breakdown with parts placed over whatever was there, which gives way."""
+    """Return the breakdown with parts placed in it; other parts at their time are shortened or taken out."""
     start_us, end_us = placed[0].start_us, placed[-1].end_us
     before = [kept for part in breakdown.parts if part.start_us < start_us and (kept := _until(part, start_us))]
     after = [
@@ -124,7 +123,7 @@ def _from(part: Part, start_us: int) -> Part | None:
 
 
 def _edges(span: Span, weights: Sequence[float]) -> list[int]:
-    """Return where phonemes begin, and the last ends: each at least the least, the rest in proportion.
+    """Return where phonemes begin, and where the last ends: each lasts `LEAST_US` and its share of the rest.
 
     >>> _edges((0, 103_000), [100.0, 300.0, 600.0])
     [0, 11000, 42000, 103000]

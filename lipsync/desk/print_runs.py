@@ -1,8 +1,8 @@
-"""What the desk is printing: one run after the other, each in sight while it works, and stopped when it is asked to.
+"""The desk's queue of printing: one run after the other; a run tells how far it is, and can be stopped.
 
 In: what is to be printed (print_work.py). Out: plain tables of how far each run is, and the bytes of its files. A run
-is stopped as a command is from the keyboard: with `KeyboardInterrupt`, raised where it tells how far it is. So it
-leaves nothing half-written, and what was finished is kept.
+is stopped in the same way as a command from the keyboard: by `KeyboardInterrupt`, raised where the run reports its
+progress. So no file is left half-written, and what was finished is kept.
 """
 
 from __future__ import annotations
@@ -26,32 +26,32 @@ from lipsync.report import Progress, Report
 Table = dict[str, Any]
 Print = Callable[[Path, PrintWanted, Progress, Workers], Printed]
 
-# Chosen: a person does not wait for more of them; and those that are over are told as long as anyone may ask.
+# Chosen: how many runs may wait; and how many that are over are remembered, for pages that still ask about them.
 _MOST_WAITING = 8
 _MOST_KNOWN = 50
-_STOPPED_WITHIN_S = 3.0  # chosen: at the desk's end; longer than a line or a sheet takes mostly
+_STOPPED_WITHIN_S = 3.0  # chosen: at the desk's end it waits so long; most lines and sheets take less
 
 STOPPED = "Stopped. What was finished is kept."  # as the commands say
 
 
 class NoSuchRunError(LookupError):
-    """There is no printing of that number, or it has been forgotten; or it has no such file."""
+    """There is no run with that number, or not any more; or the run has no such file."""
 
 
 @dataclass(slots=True)
 class PrintRun:
-    """One printing.
+    """One run of printing.
 
     Attributes:
-        number: from 1, in the order in which they were asked for.
+        number: its number, from 1, in the order in which runs were asked for.
         wanted: what is printed.
-        state: "waiting", "printing", "done" (also where a part of it could not be), "refused" or "stopped".
-        doing: what is done now, how many of it are done, and how many there are.
-        files: what was written.
+        state: "waiting", "printing", "done" (even if a part could not be printed), "refused" or "stopped".
+        doing: its progress: what is being done, how many are done, and how many there are.
+        files: the files that were written.
         messages: what is to be known.
         problems: what was not done, and why.
-        changes: rises with each change.
-        stop: set once it is to be stopped.
+        changes: a number that rises with each change of the run.
+        stop: set when the run is to be stopped.
     """
 
     number: int
@@ -66,40 +66,40 @@ class PrintRun:
 
     @property
     def over(self) -> bool:
-        """Whether nothing more becomes of it."""
+        """Whether the run has ended, in whatever way."""
         return self.state not in ("waiting", "printing")
 
     def become(self, **values: Any) -> None:
-        """Take on values; whoever waits for news of it sees that."""
-        for name in sorted(values, key="state".__eq__):  # the state last: whoever sees that it is over sees all of it
+        """Set attributes, and let those who wait for news of the run see that."""
+        for name in sorted(values, key="state".__eq__):  # the state last: once it is over, all else is set
             setattr(self, name, values[name])
         self.changes += 1
 
     def progress(self, what: str, done: int, total: int) -> None:
-        """Note how far it is.
+        """Note how far the run is.
 
         Raises:
-            KeyboardInterrupt: if it is to be stopped.
+            KeyboardInterrupt: if the run is to be stopped.
         """
         self.check()
         self.become(doing=(what, done, total))
 
     def check(self, _in_hand: Sequence[object] = ()) -> None:
-        """Go on, unless it is to be stopped.
+        """Do nothing, unless the run is to be stopped.
 
         Raises:
-            KeyboardInterrupt: if it is.
+            KeyboardInterrupt: if it is to be stopped.
         """
         if self.stop.is_set():
             raise KeyboardInterrupt
 
     def tell(self, message: Message) -> None:
-        """Tell what is to be known while it goes on, such as that another run is at work."""
+        """Add a message while the run goes on, such as that it waits for another run."""
         self.become(messages=(*self.messages, str(message)))
 
 
 class PrintRuns:
-    """The printings of a desk; every method may be called from any thread."""
+    """The runs of a desk; every method may be called from any thread."""
 
     def __init__(self, folder: Path, print_: Print = print_shot) -> None:
         """`folder` is the production's."""
@@ -111,10 +111,10 @@ class PrintRuns:
         self._closed = False
 
     def ask(self, wanted: PrintWanted) -> Table:
-        """Have something printed after what waits already; what waits or is printed already is not done twice.
+        """Have something printed after the runs that wait; the same thing is not added while it waits or is printed.
 
         Raises:
-            InputError: if too much waits.
+            InputError: if too many runs wait.
         """
         with self._changed:
             waiting = [run for run in self._known.values() if not run.over]
@@ -143,13 +143,13 @@ class PrintRuns:
         """Return how far a run is.
 
         Raises:
-            NoSuchRunError: if there is none of that number; likewise below.
+            NoSuchRunError: if there is no run with that number; so do all methods below that take one.
         """
         with self._changed:
             return self._view(self._run(number))
 
     def stop(self, number: int) -> Table:
-        """Stop a run; one that is over stays as it is."""
+        """Stop a run; nothing happens if it is over."""
         with self._changed:
             run = self._run(number)
             run.stop.set()
@@ -174,7 +174,7 @@ class PrintRuns:
             raise InputError.of("printed file gone", where, reason=error.strerror or error) from None
 
     def close(self) -> None:
-        """Stop all of them, and wait a little for that."""
+        """Stop all runs, and wait a little for them to end."""
         with self._changed:
             self._closed = True
             for run in self._known.values():

@@ -1,8 +1,8 @@
-"""What a shot is printed as from the desk: sheet, packet, charts or preview, by the same use cases as the commands.
+"""Prints a shot from the desk: its sheet, packet, charts or preview, by the same use cases as the commands.
 
-In: a production's folder, which shot and what of it. Out: the files, and what is to be said of them. The production
-is read anew, as a command reads it; the same files are written under the same locks, and what is refused is refused
-in the same sentences.
+In: a production's folder, the shot, and what to print of it. Out: the files, with messages and problems. The
+production is read again, as a command reads it; the same files are written under the same locks, and faults have the
+same sentences.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class PrintKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PrintWanted:
-    """What is to be printed: of which shot, by the ids of its scene and itself."""
+    """What is to be printed, and of which shot: the ids of its scene and of the shot."""
 
     kind: PrintKind
     scene: str
@@ -46,12 +46,12 @@ class PrintWanted:
 
     @property
     def only(self) -> Only:
-        """The shot, as the use cases take it."""
+        """The shot in the form in which the use cases take it."""
         return Only(self.scene, self.shot)
 
 
 def print_shot(folder: Path, wanted: PrintWanted, progress: Progress, workers: Workers) -> Printed:
-    """Print what is wanted, and return its files with what is to be said.
+    """Print what is wanted, and return the files with messages and problems.
 
     Raises:
         ProblemsError: if nothing could be printed, with every reason.
@@ -73,7 +73,7 @@ def _packet(production: Production, wanted: PrintWanted, progress: Progress, wor
 
 
 def _charts(production: Production, wanted: PrintWanted, progress: Progress, _workers: Workers) -> Printed:
-    """Print the chart of each of the shot's characters; one that cannot be printed holds up no other."""
+    """Print the chart of each of the shot's characters; if one cannot be printed, the others still are."""
     ((_, shot),) = wanted.only.shots(production)
     speakers = production.speakers(shot)
     paths: list[Path] = []

@@ -1,8 +1,8 @@
-"""How loud a line's whole recording is, from end to end, however long: what its ends are dragged over.
+"""How loud a line's whole recording is, from end to end: the picture on which the ends of the line are dragged.
 
 In: a recording's file and a stretch of it. Out: its length, and the level of the stretch in `COLUMNS` columns of
 equal length: the root of the mean square over all channels, on the scale of the sheet's own level (spectrogram.py).
-A file is read in blocks, so that a session of an hour takes no more memory than a word.
+A file is read in blocks, so that the recording of an hour takes no more memory than that of a word.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ import numpy as np
 import numpy.typing as npt
 import soundfile
 
+from lipsync.audio.sound_file import reason_of
 from lipsync.desk.spectrogram import LEVEL_FLOOR_DB, LEVEL_TOP_DB
 from lipsync.errors import LineError
+from lipsync.message import Where
 from lipsync.timing import sample_of_us, us_of_sample
 
 COLUMNS = 1000
@@ -23,7 +25,7 @@ _BLOCK = 1 << 18  # samples of each channel
 
 
 def level_of(path: Path, first_us: int, last_us: int) -> dict[str, Any]:
-    """Return the recording's length, the stretch as far as there is one, and its level: whole numbers from 0 to 255.
+    """Return the recording's length, the stretch cut to the recording, and its level: whole numbers from 0 to 255.
 
     Raises:
         LineError: if it cannot be read.
@@ -36,8 +38,7 @@ def level_of(path: Path, first_us: int, last_us: int) -> dict[str, Any]:
             sound.seek(first)
             squares = _squares(sound, last - first)
     except (soundfile.SoundFileError, OSError) as fault:
-        reason = getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or str(fault)
-        raise LineError.one(path, "", f"cannot be read as sound ({str(reason).strip().rstrip('.')})") from None
+        raise LineError.of("not sound", Where(str(path)), reason=reason_of(fault)) from None
     level_db = 10 * np.log10(np.maximum(squares, 1e-20))
     share = np.clip((level_db - LEVEL_FLOOR_DB) / (LEVEL_TOP_DB - LEVEL_FLOOR_DB), 0, 1)
     return {
@@ -49,7 +50,7 @@ def level_of(path: Path, first_us: int, last_us: int) -> dict[str, Any]:
 
 
 def _squares(sound: soundfile.SoundFile, length: int) -> npt.NDArray[np.float64]:
-    """Return the mean square of each column of what comes next."""
+    """Return the mean square of each column of the next `length` samples."""
     edges = np.arange(COLUMNS + 1) * length // COLUMNS
     sums, done = np.zeros(COLUMNS), 0
     while done < length:

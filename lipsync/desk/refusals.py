@@ -1,6 +1,6 @@
-"""What is wrong with what was sent, in the desk's own words: where, and what is allowed.
+"""What is wrong with the body of a request, in the desk's own words: the place, and what is allowed there.
 
-In: what pydantic found. Out: a sentence for each finding, at most five of them.
+In: the errors that pydantic found. Out: a sentence for each, for at most five of them.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 _MOST = 5
 _LONGEST_NAME = 40
 
-# What pydantic finds wrong -> what is to be said of it. `{}` are that finding's own values.
+# Pydantic's name of an error -> the words for it. Names in braces are filled in with the error's own values.
 _SAID = {
     "missing": "is missing",
     "extra_forbidden": "is nothing that is known here",
@@ -40,7 +40,7 @@ _SAID = {
 
 
 def sentence_of(error: ValidationError) -> str:
-    """Return what is wrong with what was sent.
+    """Return what is wrong with a body, in one text.
 
     >>> from pydantic import TypeAdapter
     >>> try:
@@ -57,7 +57,7 @@ def sentence_of(error: ValidationError) -> str:
 
 
 def _name(key: str | int) -> str:
-    """Return a part of the place in plain words; nothing for what only says which change it is."""
+    """Return a part of the place in plain words; an empty text for the name of a kind of change."""
     if isinstance(key, int):
         return f"number {key + 1}"
     if key == "change" or "-" in key or len(key) > _LONGEST_NAME:

@@ -1,7 +1,7 @@
-"""Words and cues changed by hand: phonemes, splitting, joining, adding, taking out.
+"""Words and cues changed by hand: changing phonemes, splitting, joining, adding, taking out.
 
-In: a breakdown and what is asked. Out: the breakdown that is wanted, its changed parts marked as corrected. What
-cannot be done is refused with a sentence.
+In: a breakdown and a change. Out: the changed breakdown, its changed parts marked as corrected. A change that cannot
+be made is refused with a sentence.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from lipsync.model import Breakdown, Cue, Phoneme, Word
 from lipsync.phonemes import split_stress
 from lipsync.timing import seconds_of
 
-# Two words further apart than this have a pause between them, and a word holds no silence (chosen: as on the sheet).
+# Words further apart than this have a pause between them; they cannot be joined, for a word contains no silence
+# (chosen: the same as on the sheet).
 _PAUSE_US = 250_000
 
 
@@ -23,22 +24,22 @@ def word_at(breakdown: Breakdown, index: int) -> Word:
     """Return a word.
 
     Raises:
-        InputError: if that part is none.
+        InputError: if that part is not a word.
     """
     part = part_at(breakdown, index)
     if isinstance(part, Cue):
-        raise refuse(f"part {index}", f"{label_of(part)} is a cue, and has no phonemes")
+        raise refuse("cue without phonemes", f"part {index}", cue=label_of(part))
     return part
 
 
 def _phoneme_at(word: Word, index: int) -> Phoneme:
     if index >= len(word.phonemes):
-        raise refuse(f'"{word.text}"', f"has {len(word.phonemes)} phonemes, counted from 0; open the line again")
+        raise refuse("no such phoneme", f'"{word.text}"', count=len(word.phonemes))
     return word.phonemes[index]
 
 
 def phoneme_set(breakdown: Breakdown, part: int, index: int, symbol: str) -> Breakdown:
-    """Return the breakdown with another phoneme where one stands."""
+    """Return the breakdown with a phoneme replaced by another one."""
     word = word_at(breakdown, part)
     bare, stress = split_stress(symbol)
     phonemes = list(word.phonemes)
@@ -51,8 +52,8 @@ def phoneme_split(breakdown: Breakdown, part: int, index: int, at_us: int, symbo
     word = word_at(breakdown, part)
     old = _phoneme_at(word, index)
     if not old.start_us + LEAST_US <= at_us <= old.end_us - LEAST_US:
-        text = f"{old.symbol} lasts from {seconds_of(old.start_us)} s to {seconds_of(old.end_us)} s; divide it there"
-        raise refuse(f'"{word.text}"', text)
+        span_s = {"start": seconds_of(old.start_us), "end": seconds_of(old.end_us)}
+        raise refuse("phoneme not divided there", f'"{word.text}"', symbol=old.symbol, **span_s)
     bare, stress = split_stress(symbol)
     two = (replace(old, end_us=at_us), Phoneme(bare, at_us, old.end_us, stress, old.level_db))
     phonemes = (*word.phonemes[:index], *two, *word.phonemes[index + 1 :])
@@ -64,7 +65,7 @@ def phoneme_dropped(breakdown: Breakdown, part: int, index: int) -> Breakdown:
     word = word_at(breakdown, part)
     old = _phoneme_at(word, index)
     if len(word.phonemes) == 1:
-        raise refuse(f'"{word.text}"', "has one phoneme only; take the word out instead")
+        raise refuse("only phoneme", f'"{word.text}"')
     phonemes = [*word.phonemes[:index], *word.phonemes[index + 1 :]]
     if index:
         phonemes[index - 1] = replace(phonemes[index - 1], end_us=old.end_us)
@@ -74,24 +75,23 @@ def phoneme_dropped(breakdown: Breakdown, part: int, index: int) -> Breakdown:
 
 
 def word_split(breakdown: Breakdown, part: int, index: int, first: str, second: str) -> Breakdown:
-    """Return the breakdown with two words where one stands, the second beginning with its phoneme `index`."""
+    """Return the breakdown with a word split in two; the second begins with the phoneme `index` of the word."""
     word = word_at(breakdown, part)
     if not 0 < index < len(word.phonemes):
-        text = "a word is split before one of its phonemes, not before the first"
-        raise refuse(f'"{word.text}"', text)
+        raise refuse("word not split there", f'"{word.text}"')
     one = replace(word, text=first, phonemes=word.phonemes[:index])
     return with_parts(breakdown, part, 1, one, replace(word, text=second, phonemes=word.phonemes[index:]))
 
 
 def words_joined(breakdown: Breakdown, part: int, text: str) -> Breakdown:
-    """Return the breakdown with one word where two follow each other; a short gap goes to the first's last sound."""
+    """Return the breakdown with two neighbouring words joined; the last phoneme of the first takes a short gap."""
     first = word_at(breakdown, part)
     if part + 1 >= len(breakdown.parts):
-        raise refuse(f'"{first.text}"', "is the last word; there is none to join it with")
+        raise refuse("no word to join", f'"{first.text}"')
     second = word_at(breakdown, part + 1)
     if second.start_us - first.end_us > _PAUSE_US:
         pause = seconds_of(second.start_us - first.end_us)
-        raise refuse(f'"{first.text}"', f"a pause of {pause} s follows, and a word holds no silence; move it first")
+        raise refuse("pause between words", f'"{first.text}"', pause=pause)
     last = replace(first.phonemes[-1], end_us=second.start_us)
     phonemes = (*first.phonemes[:-1], last, *second.phonemes)
     return with_parts(breakdown, part, 2, replace(first, text=text, phonemes=phonemes))
@@ -100,11 +100,10 @@ def words_joined(breakdown: Breakdown, part: int, text: str) -> Breakdown:
 def cue_added(breakdown: Breakdown, name: str, start_us: int, end_us: int) -> Breakdown:
     """Return the breakdown with a cue where nothing else is heard."""
     if not start_us + LEAST_US <= end_us <= breakdown.duration_us:
-        text = f"must begin before it ends, and end by {seconds_of(breakdown.duration_us)} s, when the recording does"
-        raise refuse(f"[{name}]", text)
+        raise refuse("cue not in the recording", f"[{name}]", end=seconds_of(breakdown.duration_us))
     for part in breakdown.parts:
         if part.start_us < end_us and start_us < part.end_us:
-            where = f"from {seconds_of(part.start_us)} s to {seconds_of(part.end_us)} s"
-            raise refuse(f"[{name}]", f'"{label_of(part)}" is heard there, {where}; choose a gap, or make one')
+            span_s = {"start": seconds_of(part.start_us), "end": seconds_of(part.end_us)}
+            raise refuse("cue over another part", f"[{name}]", part=label_of(part), **span_s)
     before = sum(part.end_us <= start_us for part in breakdown.parts)
     return with_parts(breakdown, before, 0, Cue(name, start_us, end_us))

@@ -22,6 +22,7 @@ from lipsync.desk.guard import Guard
 from lipsync.desk.letting_in import Pass
 from lipsync.desk.opening_page import OpeningPage
 from lipsync.errors import InputError
+from lipsync.message import Where
 
 LOOPBACK = "127.0.0.1"
 FIRST_PORT = 8650  # chosen: unassigned in the registry of service names and ports (IANA), from memory
@@ -36,7 +37,7 @@ class DeskAddress:
 
     Attributes:
         address: the address to listen at.
-        port: the port to try first; None for the usual one. The next ones follow if it is in use.
+        port: the port to try first; None for the usual one. If it is in use, the next ones are tried.
         browser: whether to open a browser.
     """
 
@@ -49,7 +50,7 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
     """Serve the desk until it is stopped from the keyboard.
 
     Raises:
-        InputError: if the address is none of this machine's, or no port is free.
+        InputError: if the address does not belong to this machine, or no port is free.
     """
     listening, port = _taken(place, say)
     with listening, _ending_in_order(), contextlib.ExitStack() as at_end:
@@ -82,10 +83,10 @@ def serve(desk: Desk, place: DeskAddress, say: Say) -> None:
 
 @contextlib.contextmanager
 def _ending_in_order() -> Iterator[None]:
-    """Let what ends the desk from outside, also a terminal that is closed, leave nothing behind."""
+    """Turn signals that end the desk, such as that of a closed terminal, into an exit that cleans up."""
 
     def end(number: int, _frame: object) -> None:
-        raise SystemExit(128 + number)  # the shell's own rule
+        raise SystemExit(128 + number)  # the exit code that shells use
 
     numbers = [number for name in ("SIGTERM", "SIGHUP") if (number := getattr(signal, name, None)) is not None]
     before = {number: signal.signal(number, end) for number in numbers}
@@ -104,17 +105,16 @@ def _taken(place: DeskAddress, say: Say) -> tuple[socket.socket, int]:
             taken = _socket(place.address, port)
         except OSError as error:
             if error.errno != errno.EADDRINUSE:
-                raise InputError.one(
-                    "",
-                    "--address",
-                    f"{place.address!r} cannot be used ({error.strerror}); name one of this machine's",
+                where = Where(place="--address")
+                raise InputError.of(
+                    "address not usable", where, address=place.address, reason=error.strerror
                 ) from None
             continue
         if port != first:
             say(f"Port {first} is in use; the desk takes {port}.")
         return taken, taken.getsockname()[1]
     last = min(first + _TRIED_PORTS, 65_536) - 1
-    raise InputError.one("", "--port", f"ports {first} to {last} are all in use; name another")
+    raise InputError.of("ports in use", Where(place="--port"), first=first, last=last)
 
 
 def _socket(address: str, port: int) -> socket.socket:
@@ -122,7 +122,7 @@ def _socket(address: str, port: int) -> socket.socket:
     made = socket.socket(family, socket.SOCK_STREAM)
     try:
         if os.name == "posix":
-            # A desk that ended a moment ago leaves its port again; elsewhere this would let two listen at one port.
+            # So the port of a desk that ended a moment ago can be used again. Not on Windows: two could listen at it.
             made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         elif hasattr(socket, "SO_EXCLUSIVEADDRUSE"):
             made.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
@@ -142,18 +142,18 @@ def _is_loopback(address: str) -> bool:
 
 
 def _shown(address: str) -> str:
-    """Return the address as a browser on this machine, or on another, writes it."""
+    """Return the address in the form that a browser on this machine, or on another, needs."""
     if address in ("0.0.0.0", "::"):
         return _own_address(address)
     return f"[{address}]" if ":" in address else address
 
 
 def _own_address(address: str) -> str:
-    """Return the address that other machines have for this one; asking a socket for it sends nothing anywhere."""
+    """Return this machine's address as other machines know it; asking a socket for it sends nothing anywhere."""
     family, far = (socket.AF_INET6, "2001:db8::1") if ":" in address else (socket.AF_INET, "192.0.2.1")
     with socket.socket(family, socket.SOCK_DGRAM) as asked:
         try:
-            asked.connect((far, 9))  # addresses kept for examples, which nobody has (RFC 5737, RFC 3849)
+            asked.connect((far, 9))  # addresses reserved for documentation, which nobody has (RFC 5737, RFC 3849)
             found = str(asked.getsockname()[0])
         except OSError:
             return socket.gethostname()
@@ -161,7 +161,7 @@ def _own_address(address: str) -> str:
 
 
 def _hosts(asked: str, listening: socket.socket) -> frozenset[str]:
-    """Return what the Host header may say; an address of all networks has the names of each of them.
+    """Return the values that the Host header may have; if the desk listens on all networks, those of each network.
 
     `localhost` is not among them: a browser may go to ::1 for it, where someone else may listen at the same port.
     """
@@ -175,5 +175,5 @@ def _hosts(asked: str, listening: socket.socket) -> frozenset[str]:
 
 
 def _address(shown: str, port: int, token: str) -> str:
-    """Return the address with a token, which stands where no browser sends it or logs it: behind `#`."""
+    """Return the address with a token behind `#`: browsers send and log nothing of that part."""
     return f"http://{shown}:{port}/#/open/{token}"

@@ -14,7 +14,9 @@ import numpy.typing as npt
 import soundfile
 import soxr  # type: ignore[import-untyped]
 
+from lipsync.audio.sound_file import reason_of
 from lipsync.errors import LineError
+from lipsync.message import Where
 from lipsync.timing import sample_of_us
 
 HIGHEST_RATE_HZ = 48_000
@@ -34,10 +36,7 @@ def wav_of(path: str | os.PathLike[str], in_us: int | None = None, out_us: int |
             sound.seek(min(first, sound.frames))
             samples = sound.read(max(0, last - first), dtype="float32", always_2d=True)
     except (soundfile.SoundFileError, OSError) as fault:
-        reason = getattr(fault, "error_string", "") or getattr(fault, "strerror", "") or str(fault)
-        raise LineError.one(
-            os.fspath(path), "", f"cannot be read as sound ({str(reason).strip().rstrip('.')})"
-        ) from None
+        raise LineError.of("not sound", Where(os.fspath(path)), reason=reason_of(fault)) from None
     if samples.shape[1] > 2:
         samples = samples.mean(axis=1, keepdims=True)
     if rate > HIGHEST_RATE_HZ:

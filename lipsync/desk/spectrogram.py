@@ -33,7 +33,7 @@ _AT_ONCE = 4096
 
 def png_of(image: Image) -> bytes:
     """Return a studio's own picture of a piece as a PNG file."""
-    from PIL import Image as Pillow  # only where a studio has pictures of its own
+    from PIL import Image as Pillow  # loaded only for studios with pictures of their own
 
     content = io.BytesIO()
     Pillow.frombytes("RGB", (image.width_px, image.height_px), image.rgb).save(content, "PNG")
@@ -41,7 +41,7 @@ def png_of(image: Image) -> bytes:
 
 
 def columns_of(recording: Recording, first: int, count: int) -> bytes:
-    """Return `count` columns from `first` on; fewer where the recording ends."""
+    """Return `count` columns from `first` on; fewer if the recording ends before."""
     total = columns_in(recording)
     first, last = min(first, total), min(first + count, total)
     blocks = [_columns(recording, at, min(last, at + _AT_ONCE)) for at in range(first, last, _AT_ONCE)]
@@ -61,7 +61,7 @@ def _columns(recording: Recording, first: int, last: int) -> npt.NDArray[np.uint
     samples[max(0, -begin) : max(0, -begin) + len(part)] = part
     windows = np.lib.stride_tricks.sliding_window_view(samples, _WINDOW)[::STEP_SAMPLES] * np.hanning(_WINDOW)
     power = np.square(np.abs(np.fft.rfft(windows, _POINTS))) @ _bands() / np.square(_WINDOW / 2)
-    level = np.square(windows).mean(axis=1) / 0.375  # what the Hann window takes away
+    level = np.square(windows).mean(axis=1) / 0.375  # the mean square of the Hann window itself
     shown = np.empty((last - first, BANDS + 1), np.uint8)
     shown[:, 0] = _bytes(level, LEVEL_FLOOR_DB, LEVEL_TOP_DB)
     shown[:, 1:] = _bytes(power, FLOOR_DB, TOP_DB)
@@ -74,7 +74,7 @@ def _bytes(power: npt.NDArray[np.float64], floor_db: float, top_db: float) -> np
 
 
 def _bands() -> npt.NDArray[np.float64]:
-    """Return how much of each point of the spectrum belongs to each band: triangles that overlap by half."""
+    """Return the weight of each point of the spectrum in each band: triangles that overlap by half."""
     points_hz = np.arange(_POINTS // 2 + 1) * RATE_HZ / _POINTS
     mel = np.linspace(_mel(_LOWEST_HZ), _mel(RATE_HZ / 2), BANDS + 2)
     edges_hz = 700 * (10 ** (mel / 2595) - 1)

@@ -1,9 +1,9 @@
 """How far each line of a production is: not done, computed, doubts, checked, filmed; and how loud its vowels are.
 
 In: the production and its breakdowns on disk. Out: a `LineState` for each line. Reading two thousand breakdowns takes
-seconds, so they are read beside everything else, one after the other, and remembered by the file's time and size,
-also over the desk's end (`PRODUCTION/.desk/states.json`). What is not read yet is None; who needs it at once waits
-for it.
+seconds. So they are read in the background, one after the other, and their states are remembered by the file's time
+and size, even after the desk has ended (`PRODUCTION/.desk/states.json`). A state that is not read yet is None; code
+that needs it at once reads it itself.
 
 The levels of a character's vowels over the whole production decide which sizes of a mouth it wears (`VoiceRange`).
 """
@@ -31,22 +31,22 @@ from lipsync.track import Sound
 
 Stamp = tuple[int, int]
 
-# Raised when what is remembered of a line changes its form or its meaning.
+# Raise this when the remembered states change their form or their meaning.
 _FORM = 4
 
-# What is remembered is written once this many lines were read anew, and when all are (chosen).
+# States are written to disk each time this many lines were read, and when all are (chosen).
 _WRITE_EACH = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """What is to be asked of a person: a doubtful word, or voice without text.
+    """A question for a person: a doubtful word, or voice without text.
 
     Attributes:
         start_us: where it begins in the line's time.
         end_us: where it ends.
-        text: the word; empty where voice has no text.
-        confidence: how sure the word is, from 0 to 1; None where that is not known, or voice has no text.
+        text: the word; empty for voice without text.
+        confidence: the confidence of the word, from 0 to 1; None if it is not known, and for voice without text.
     """
 
     start_us: int
@@ -60,13 +60,13 @@ class LineState:
     """How far a line is.
 
     Attributes:
-        state: "not done", "not laid" where no word of it could be, "rejected" where sound and text do not match,
-            "computed", "corrected", "doubts", "checked", or "broken" where its file has faults.
-        doubts: how many words are doubtful, and how often voice has no text.
-        newer: whether a newer computation waits.
-        vowels_db: the levels of its vowels.
-        heard_us: from the first that is heard to the last.
-        asked: each of the doubts, in order of time.
+        state: "not done", "not laid" if no word of it could be placed, "rejected" if sound and text do not match,
+            "computed", "corrected", "doubts", "checked", or "broken" if its file has faults.
+        doubts: the number of doubtful words and of stretches of voice without text.
+        newer: whether a newer computation waits to be taken or dropped.
+        vowels_db: the levels of its vowels in decibels.
+        heard_us: the start of the first and the end of the last word or cue that is heard.
+        asked: the doubts, in order of time.
     """
 
     state: str
@@ -81,7 +81,7 @@ NOT_DONE = LineState("not done")
 
 
 def state_of(kept: breakdown_file.Kept) -> LineState:
-    """Return how far a line is that was listened to."""
+    """Return the state of a line that was listened to."""
     stands = kept.breakdown
     asked = doubts_of(stands)
     sounds = [p for word in stands.words for p in word.phonemes if p.symbol in VOWELS and p.level_db is not None]
@@ -91,7 +91,7 @@ def state_of(kept: breakdown_file.Kept) -> LineState:
 
 
 def doubts_of(stands: Breakdown) -> tuple[Doubt, ...]:
-    """Return what is to be asked of a breakdown, in order of time."""
+    """Return the doubts of a breakdown, in order of time."""
     words = [Doubt(one.start_us, one.end_us, one.text, one.confidence) for one in stands.words if one.doubtful]
     voices = [Doubt(one.start_us, one.end_us) for one in stands.voice_without_text]
     return tuple(sorted((*words, *voices), key=lambda doubt: doubt.start_us))
@@ -109,7 +109,7 @@ class LineStates:
     """Remembers the states of lines; every method may be called from any thread."""
 
     def __init__(self, memory: Path) -> None:
-        """`memory` is the file that is remembered in."""
+        """`memory` is the file in which states are remembered."""
         self._memory = memory
         self._lock = threading.Lock()
         self._known: dict[str, tuple[Stamp, LineState]] = _remembered(memory)
@@ -117,7 +117,7 @@ class LineStates:
         self.number = 0  # rises with each line that is read
 
     def glance(self, production: Production, lines: Iterable[PlacedLine]) -> dict[str, LineState | None]:
-        """Return the states of lines without reading any file; None for those that would have to be read."""
+        """Return the states of lines without reading any breakdown; None for those that would have to be read."""
         placed_lines = tuple(lines)
         names = kept_names(production, placed_lines)
         return {one.key: self._at(one, _stamp(name)) for one, name in zip(placed_lines, names, strict=True)}
@@ -141,9 +141,9 @@ class LineStates:
         return state
 
     def read_all(self, production: Production, lines: Iterable[PlacedLine], may_read: Callable[[], bool]) -> None:
-        """Read every line that is not known, and remember all; a thread of its own runs this.
+        """Read every line that is not known, and write all states; this runs in a thread of its own.
 
-        `may_read` is asked before each of them: it waits until there is time to, and says whether to go on at all.
+        `may_read` is called before each line: it waits until there is time, and returns whether to go on at all.
         """
         for placed in lines:
             if self._glance(production, placed) is not None:
@@ -156,7 +156,7 @@ class LineStates:
         self.remember()
 
     def remember(self) -> None:
-        """Write down what is known, if there is anything new; what cannot be written is read again next time."""
+        """Write all known states to disk, if any is new; if that fails, lines are read again after the next start."""
         with self._lock:
             if not self._unwritten:
                 return
@@ -167,7 +167,7 @@ class LineStates:
             write_whole(self._memory, text.encode(), within=self._memory.parent.parent)
 
     def voice(self, production: Production, lines: Iterable[PlacedLine], character: str) -> VoiceRange | None:
-        """Return how quietly and loudly a character speaks over all its lines, as the printed sheets have it."""
+        """Return how quietly and how loudly a character speaks over all its lines, as the printed sheets have it."""
         levels = [
             level
             for placed in lines

@@ -1,9 +1,9 @@
 """A line on disk: read with its version, written whole, and never over a state that the person has not seen.
 
-In: where a line's breakdown lies, and the version that the person saw. Out: `Stood`, what stands now. A version is
-the code of the file's bytes. Two windows, two desks, or an editor and the desk: whoever comes second is told
-(`StaleError`) and given what stands; nothing is written. From looking to writing no other program of ours writes
-(`alone`), and the file is looked at once more when all that is left is to put the new one in its place.
+In: the path of a line's breakdown, and the version that the person saw. Out: `Stood`, the present state. A version is
+the code of the file's bytes. If two windows, two desks, or an editor and the desk change the same line, the second
+one gets a `StaleError` with the present state, and nothing is written. From the check to the writing, no other run of
+this program can write (`alone`); and the file is checked once more immediately before it is replaced.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from lipsync.desk.open_production import UnreadableError
 from lipsync.errors import InputError
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
+from lipsync.message import Where
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +29,10 @@ class Stood:
     """A line as it stands on disk.
 
     Attributes:
-        kept: what is kept of it; None where it has not been listened to.
-        version: the code of the file's bytes; empty where there is none.
-        undo: what an undo would take back.
-        redo: what a redo would bring back.
+        kept: its record; None if it was never listened to.
+        version: the code of the file's bytes; empty if there is no file.
+        undo: the step that an undo would take back.
+        redo: the step that a redo would bring back.
         unsaved: why the steps for undo are not on disk; empty if they are.
     """
 
@@ -85,18 +86,18 @@ class LineStore:
 
         Args:
             version: what the person saw.
-            what: gives what is to be kept, and the step's name.
-            begin: gives what there is to change of a line that nobody has listened to; None if it cannot be changed.
+            what: makes the new record from the old one, and the name of the step.
+            begin: makes a record for a line that was never listened to; None if such a line cannot be changed.
 
         Raises:
-            StaleError: if `version` is not what stands.
+            StaleError: if `version` is not the present one.
             ProblemsError: if the change cannot be made.
-            OutputError: if the file cannot be written; it is then as it was.
+            OutputError: if the file cannot be written; the file is then unchanged.
         """
         with self._lock, alone(self.path):
             stood = self._seen(version)
             if stood.kept is None and begin is None:
-                raise InputError.one("", "", "the line has not been listened to yet; listen first")
+                raise InputError.of("listen first", Where())
             old = stood.kept or begin()  # type: ignore[misc]
             new, name = what(old)
             content = breakdown_file.text_of(new).encode()
@@ -111,23 +112,21 @@ class LineStore:
             return self._stood(content, new)
 
     def go(self, version: str, way: int, check: Callable[[Kept, Kept], None] = lambda _before, _after: None) -> Stood:
-        """Undo (-1) or redo (+1); `check` is asked before, and may refuse.
+        """Undo (-1) or redo (+1); `check` is called before with the records before and after, and may refuse.
 
         Raises:
-            StaleError: if `version` is not what stands.
+            StaleError: if `version` is not the present one.
             InputError: if there is nothing to undo or redo, or the state is lost.
-            OutputError: if the file cannot be written; it is then as it was.
+            OutputError: if the file cannot be written; the file is then unchanged.
         """
         with self._lock, alone(self.path):
             stood = self._seen(version)
             steps = self._history.steps
             if (stood.undo if way < 0 else stood.redo) is None:
-                raise InputError.one("", "", f"there is nothing to {'undo' if way < 0 else 'redo'}")
+                raise InputError.of("nothing to undo" if way < 0 else "nothing to redo", Where())
             content = self._history.content(steps.at + way)
             if content is None:
-                raise InputError.one(
-                    self._history.folder, "", "does not hold that state any more; it was not changed"
-                )
+                raise InputError.of("state lost", Where(str(self._history.folder)))
             kept = breakdown_file.read_bytes(content, str(self.path))
             if stood.kept is not None:
                 check(stood.kept, kept)
@@ -138,7 +137,7 @@ class LineStore:
 
     @contextmanager
     def _kept_first(self) -> Iterator[None]:
-        """Keep a step, then change the file: killed between the two, the next run goes back (`History.see`).
+        """Write the step, then change the file. If the program is killed in between, see `History.see`.
 
         Raises:
             StaleError: if another program has changed the file meanwhile.
@@ -154,17 +153,17 @@ class LineStore:
             raise
 
     def listen(self, version: str, hear: Callable[[], None]) -> Stood:
-        """Have the line listened to, which writes its file, and return it as it stands then.
+        """Have the line listened to, which writes its file, and return its new state.
 
         Raises:
-            StaleError: if `version` is not what stands.
+            StaleError: if `version` is not the present one.
         """
         with self._lock:
             self._seen(version)
             hear()
             content = self._content()
             if content is None:
-                raise InputError.one(self.path, "", "was not written; look at the messages")
+                raise InputError.of("not heard", Where(str(self.path)))
             if self._history.steps.now not in (None, version_of(content)):
                 self._history.add(content, "listened again")
             return self.stand()

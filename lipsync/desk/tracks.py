@@ -1,7 +1,7 @@
 """The piece on each frame of a line's shot, as the printed sheet has it.
 
-In: the production, a line and what is kept of it. Out: the plan of its character in its shot. Only the lines of that
-shot are read; how loud the character speaks over the whole production comes from what is remembered of the others.
+In: the production, a line and its record. Out: the plan of its character in its shot. Only the lines of that shot are
+read; how loudly the character speaks over the whole production comes from the remembered states of its other lines.
 """
 
 from __future__ import annotations
@@ -18,13 +18,14 @@ from lipsync.desk.recordings import Recordings
 from lipsync.desk.states import LineStates
 from lipsync.errors import InputError, ProblemsError
 from lipsync.folders import is_there
+from lipsync.message import Where
 from lipsync.production.values import Production
 from lipsync.report import Report
 
 
 @dataclass(frozen=True, slots=True)
 class ShotTracks:
-    """The plans of a shot's characters, and what is to be said of them."""
+    """The plans of a shot's characters, and messages about them."""
 
     cast: tuple[planning.CastPlan, ...]
     messages: tuple[str, ...]
@@ -38,9 +39,9 @@ def tracks_of(
     recordings: Recordings,
     lines: Iterable[PlacedLine],
 ) -> ShotTracks:
-    """Return the tracks of a line's shot, the line itself as `kept`, the shot's other lines as they are on disk.
+    """Return the tracks of a line's shot: for the line itself from `kept`, for other lines from their files.
 
-    Another line whose file or recording has faults is left out, and that is said.
+    Another line whose file or recording has faults is left out, and a message says so.
 
     Raises:
         InputError: if a piece was chosen by hand that cannot be worn.
@@ -67,7 +68,7 @@ def tracks_of(
     try:
         plans = planning.plan(production, Heard(tuple(heard), Report(), ranges), only)
     except ValueError as error:  # a piece that was chosen by hand is no longer in the mouth set, or its frame is gone
-        raise InputError.one("", f"shot {placed.shot.id}", f"{error}; take that choice back") from None
+        raise InputError.of("choice not wearable", Where(place=f"shot {placed.shot.id}"), reason=error) from None
     (shot,) = plans.shots
     said = (*broken, *map(str, (*plans.report.problems, *plans.report.messages)))
     return ShotTracks(shot.cast, said)

@@ -1,6 +1,6 @@
 """What the browser is told, as plain tables ready for JSON. Times are microseconds, frames are counted from 0.
 
-A line's own times are from its `in` point; `begins_us` is where that lies in the shot. Names are those of the
+A line's own times are from its `in` point; `begins_us` is where this point is in the shot. Names are those of the
 glossary.
 """
 
@@ -105,10 +105,10 @@ class LineSeen:
     """What a line's page is made from beside the production.
 
     Attributes:
-        stood: what stands on disk.
+        stood: its state on disk.
         filmed: its shot's frames in the can.
-        begin: what there is to correct of a line that nobody has listened to; None if its sound cannot be read.
-        reasons: why nothing of it is laid, or all of it is doubtful.
+        begin: a record to correct, for a line that was never listened to; None if its sound cannot be read.
+        reasons: why no word of it could be placed, or why all of it is doubtful.
         found_factor: the voice factor of its character; None if each line finds its own.
     """
 
@@ -180,7 +180,7 @@ def entry_view(line: Line) -> Table:
 
 
 def disagreements_view(kept: Kept) -> Iterator[Table]:
-    """Yield where a later computation disagrees with a correction, and where that stands; None where it does not."""
+    """Yield where a later computation disagrees with a correction; with the index of the corrected part, or None."""
     said: set[str] = set()
     for correction in kept.corrections:
         for text in moved_away(correction, kept.computed):

@@ -1,8 +1,8 @@
-"""Whether anything in a folder was changed, as the system tells it. The only file that knows watchfiles.
+"""Whether anything in a folder was changed, as the operating system tells it. The only file that knows watchfiles.
 
-In: a folder. Out: a number that rises soon after anything in it is changed, and whether the system tells that at all:
-not every system does, nor every disk of another machine, nor a system that watches too much already. Then nothing
-fails, and whoever wants to know looks at the files.
+In: a folder. Out: a number that rises soon after anything in it is changed, and whether the system tells of changes
+at all. Some systems do not, nor do some network disks, nor a system that watches too many files already. Then nothing
+fails: those who need to know look at the files themselves.
 """
 
 from __future__ import annotations
@@ -10,9 +10,9 @@ from __future__ import annotations
 import threading
 from pathlib import Path
 
-# Chosen: several files that are written together are told once, and a person does not wait for it.
+# Chosen: changes within this time count as one; so short that no person has to wait.
 _TOGETHER_MS, _LOOK_EACH_MS = 100, 50
-# Chosen: so often the watcher itself says that it is at work, and is asked whether it should end.
+# Chosen: how often the watcher reports that it works, and is asked whether it should end.
 _AT_WORK_EACH_MS = 500
 _ENDED_WITHIN_S = 2.0
 

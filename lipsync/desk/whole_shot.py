@@ -1,7 +1,7 @@
-"""The whole shot beside a line: what its other lines say and when, and the sound of all, mixed as in the preview.
+"""The whole shot of a line: what its other lines say and when, and the sound of all, mixed as in the preview.
 
-In: the production, a line, and what is kept of the shot's lines. Out: plain tables, times in the shot's own time; WAV
-files at 48 kHz. The mix is that of `preview/mixing.py`; what is heard with the line is cut out of it.
+In: the production, a line, and the records of the shot's lines. Out: plain tables with times in the shot's own time;
+WAV files at 48 kHz. The mix is that of `preview/mixing.py`; the sound that accompanies the line is cut out of it.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Table = dict[str, Any]
 
 
 def others_view(production: Production, placed: PlacedLine, kept_of: Callable[[PlacedLine], Kept | None]) -> Table:
-    """Return the shot's other lines with their words in time; of one whose file has faults, why there are none."""
+    """Return the shot's other lines with their words in time; instead, for a line with a faulty file, the fault."""
     lines = []
     for line in placed.shot.line:
         if line.id == placed.line.id:
@@ -56,7 +56,7 @@ def shot_sound(production: Production, placed: PlacedLine) -> bytes:
 
 
 def sound_with_others(production: Production, placed: PlacedLine, duration_us: int) -> bytes:
-    """Return what is heard in the shot while a line lasts, itself among it: a WAV file that begins as the line does.
+    """Return a WAV file of all that is heard in the shot while a line lasts, the line included.
 
     Raises:
         LineError: if a recording of the shot cannot be read.

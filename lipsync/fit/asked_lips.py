@@ -1,6 +1,6 @@
 """What pieces are compared with on each frame: the lips of the model, mixed with the studio's own shapes.
 
-In come a job and its turns, out comes `AskedLips`: for each frame a row of what lips do (lips.py), how unsure that
+In: a job and its turns. Out: `AskedLips`: for each frame a row of what lips do (lips.py), how unsure that
 is, and the share of each turn.
 
 Opening and width come from the model of lips in time (lips_in_time.py), scaled to the measure of pieces: a speaker's

@@ -14,7 +14,7 @@ that long; if frames are short, the neighbouring vowel loses one. So M from 13.0
 at least, B from 48.60 to 50.64 on 49 and 50, B from 26.84 to 28.42 on 27. Of real lips in running speech, two in
 three or more are closed on the picture before P or B begins (tests/MEASURED.md).
 
-In come turns, out come the frames of each closure and what departing from them costs. That each closure is seen at
+In: turns. Out: the frames of each closure and what departing from them costs. That each closure is seen at
 all, on some frame in the film tolerance, does not depend on prices (rules.py). To miss a stressed vowel costs more
 than a frame that departs from the rule. A lip under the teeth right after a closure keeps its whole lead.
 """

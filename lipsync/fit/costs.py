@@ -1,6 +1,6 @@
 """What a track costs, item by item, in the unit of fit_settings.py.
 
-In comes a `Weighing`, a job as numbers in whole millionths of that unit (weighing.py makes it), and a track; out come
+In: a `Weighing`, a job as numbers in whole millionths of that unit (weighing.py makes it), and a track. Out: come
 its `Costs`. They are counted along the track, independently of how the optimum counts (optimum.py).
 """
 

@@ -1,7 +1,7 @@
 """Lets the opening of the lips follow the level of the voice in cues: each burst of a laugh opens them.
 
-In come what lips do on each frame, with each cue as one held shape, and the level of the voice on each frame. The
-opening is changed in place: where the cue is softest, to `_LEAST` of its shape's; where it is loudest, to `_MOST` of
+In: what lips do on each frame, with each cue as one held shape, and the level of the voice on each frame. Out: their
+opening, changed in place: where the cue is softest, to `_LEAST` of its shape's; where it is loudest, to `_MOST` of
 its shape's, or to `_WIDE` if that is more, but to twice its shape's at most. All chosen: a laugh's bursts come four
 to five a second (common knowledge in phonetics, from memory), each with its own opening. A hum keeps the lips closed.
 """

@@ -1,6 +1,6 @@
 """Keys, and what is modelled between them: the animator's work beside putting pieces on.
 
-In come a track and its job, out comes a `Key` for each fitting. If the next piece is far from the one that is on, the
+In: a track and its job. Out: a `Key` for each fitting. If the next piece is far from the one that is on, the
 clay is modelled toward it over the last frames of the hold, instead of an intermediate piece. A hold longer than the
 studio's limit is kept alive by hand. (Both are common practice with replacement mouths in clay.)
 

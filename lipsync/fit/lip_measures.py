@@ -1,6 +1,6 @@
 """What callipers find on a piece, and the numbers of its `lips`: from one to the other.
 
-In come lengths in parts of the width of the mouth at rest, from corner to corner, out come `Lips`; and back. The
+In: lengths in parts of the width of the mouth at rest, from corner to corner. Out: `Lips`; and back. The
 rest piece is the scale: its width is 1, and its own number for width 0.5. That numbers are proportional to lengths
 follows filmed lips, which opening and width were learned from (lips_in_time.py); which length makes 1 is chosen, so
 that the program's own drawings (mouth_drawing.py) measure what their numbers say. How far lips stand out has no place

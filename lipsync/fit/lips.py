@@ -1,6 +1,6 @@
 """How unlike two mouths are to the eye: a distance between what the lips do.
 
-In come `Lips` or rows of five numbers in the order of `AXES`, out comes a distance: 0 for the same mouth, about 1
+In: `Lips` or rows of five numbers in the order of `AXES`. Out: a distance: 0 for the same mouth, about 1
 between closed lips and a mouth wide open. It is the root of a weighted sum of squares, a metric.
 
 The weights are chosen. Opening has the largest, because the eye follows the jaw; then width, which changes the whole

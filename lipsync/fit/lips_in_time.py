@@ -1,7 +1,7 @@
 """What lips do at each moment of speech, by the model of lips in time.
 
-In come a character's sounds in order (`Gesture`: what is said, from when to when, how large the mouth is) and
-moments; out comes `LipsInTime`: how far the lips are open and how wide they are at each moment, how unsure that is,
+In: a character's sounds in order (`Gesture`: what is said, from when to when, how large the mouth is) and
+moments. Out: `LipsInTime`: how far the lips are open and how wide they are at each moment, how unsure that is,
 and each sound's share of it.
 
 The model: every sound pulls the lips toward its own target while it lasts, and less the further a moment is before

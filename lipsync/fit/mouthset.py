@@ -1,6 +1,6 @@
 """A character's mouth set: its shapes and pieces, and the studio's table from sounds to shapes.
 
-In comes a TOML file (form "lipsync mouth set 1"), out comes a checked `MouthSet`. A shape is a way of holding the
+In: a TOML file (form "lipsync mouth set 1"). Out: a checked `MouthSet`. A shape is a way of holding the
 lips; a piece is a shape in a size, with a code short enough to be written on its back. Every ARPAbet phoneme has one
 shape, a diphthong may have two in order; each cue has one. Each piece has `Lips`: what the lips do, 0 to 1.
 """
@@ -45,8 +45,9 @@ Name = Annotated[
 ]
 Shapes = Annotated[tuple[Name, ...], BeforeValidator(_in_order)]
 
-# The cues to which every mouth set gives a shape. Common practice: sounds that actors make between words.
-CUES = ("breath", "laugh", "gasp", "sigh", "hum", "scream")
+# The cues to which every mouth set gives a shape (common practice: sounds that actors make between words) -> the size
+# of the mouth, 0 to 1 (chosen: the level of a cue is not measured).
+CUES: Mapping[str, float] = {"breath": 0.3, "laugh": 0.6, "gasp": 0.7, "sigh": 0.3, "hum": 0.2, "scream": 1.0}
 
 # Chosen: a set with more pieces is a mistake; no animator has so many within reach.
 LEAST_PIECES, MOST_PIECES = 2, 200

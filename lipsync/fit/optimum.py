@@ -1,6 +1,6 @@
 """The track of least cost over all possible tracks, by dynamic programming. This module knows nothing of speech.
 
-In comes a `CostMatrix`, out comes a `Solution`: the piece on each frame, as an index, and what it costs. It is exact,
+In: a `CostMatrix`. Out: a `Solution`: the piece on each frame, as an index, and what it costs. It is exact,
 except where more demands are open at once than `open_demands` follows (about four words in a frame): those beyond are
 ignored.
 

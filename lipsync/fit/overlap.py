@@ -1,6 +1,6 @@
 """Which turns fill a part of each frame of a shot, and how much of it.
 
-In come turns in order and a count of frames; out comes, frame by frame and in order within each, the index of every
+In: turns in order and a count of frames. Out: comes, frame by frame and in order within each, the index of every
 turn that fills a part of the frame, and that part, above 0 up to 1.
 
 For costs, a frame is taken to begin `SPREAD_US` earlier and to end `SPREAD_US` later: boundaries in speech are no

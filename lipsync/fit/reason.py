@@ -1,6 +1,6 @@
 """What decided on a frame, in one sentence.
 
-In come a shot's numbers, its track of least cost and what each piece would cost on the frame; out comes the sentence.
+In: a shot's numbers, its track of least cost and what each piece would cost on the frame. Out: the sentence.
 It names what decided: a filmed or pinned piece, a rest, closed lips that keep to their sound, a sound that must be
 seen, or the costs. Whether a rule decided is found by fitting the shot without the rule.
 """
@@ -21,6 +21,7 @@ from lipsync.fit.optimum import Solution, solve
 from lipsync.fit.turns import Turn
 from lipsync.phonemes import LIP_TO_TEETH
 from lipsync.timing import frame_start_us
+from lipsync.wording import phrase
 
 # How many sounds are named for what the lips do on a frame, at most; and the least share of such a sound. Chosen.
 _MOST_NAMED, _LEAST_NAMED = 3, 0.15
@@ -54,9 +55,9 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
     job, frame, chosen = weighing.job, weighing.frames[at], best.pieces[at]
     code = weighing.codes[chosen]
     if frame in job.filmed:
-        return f"{code} is filmed on this frame, and stays."
+        return phrase("worn: filmed", code=code)
     if frame in job.pinned:
-        return f"{code} was pinned to this frame by hand."
+        return phrase("worn: pinned", code=code)
     others = [piece for piece in pieces if piece.code != code and piece.more is not None]
     if not others:
         return _only_one(weighing, frame, code)
@@ -65,19 +66,19 @@ def decided(weighing: Weighing, best: Solution, at: int, pieces: Sequence[PieceC
         return needed
     runner_up = min(others, key=lambda piece: piece.more or 0.0)
     nearest = min(pieces, key=lambda piece: piece.unlike)
-    rest = f"the next best, {runner_up.code}, would cost the shot {runner_up.more:.2f} more."
+    rest = phrase("worn: next best", code=runner_up.code, more=runner_up.more)
     if nearest.code == code or nearest.unlike == pieces[chosen].unlike:
-        return f"{code} is nearest to what the lips do; {rest}"
+        return phrase("worn: nearest", code=code, rest=rest)
     if nearest.more is None:
-        return f"{nearest.code} would be nearer to what the lips do, but may not be worn here; {rest}"
+        return phrase("worn: nearest not allowed", nearest=nearest.code, rest=rest)
     worn_around = [best.pieces[near] for near in (at - 1, at + 1) if 0 <= near < len(best.pieces)]
     if chosen in worn_around:
-        saved = f"putting it on for this frame would cost the shot {nearest.more:.2f} more than holding {code}"
+        saved = phrase("worn: held on", code=code, more=nearest.more)
     else:
-        saved = f"with it the shot would cost {nearest.more:.2f} more"
+        saved = phrase("worn: costs less", more=nearest.more)
     if runner_up.code == nearest.code:
-        return f"{nearest.code} would be nearer to what the lips do, but {saved}."
-    return f"{nearest.code} would be nearer to what the lips do, but {saved}; {rest}"
+        return phrase("worn: saved", nearest=nearest.code, saved=saved)
+    return phrase("worn: saved, next best", nearest=nearest.code, saved=saved, rest=rest)
 
 
 def lips_on(weighing: Weighing, frame: int) -> str:
@@ -102,27 +103,33 @@ def lips_on(weighing: Weighing, frame: int) -> str:
         )
         where.append(_name(turn))
     parts = [
-        f"{text} {' and '.join(dict.fromkeys(names))}"
-        for text, names in (("for", heard), ("coming from", leaving), ("on the way to", coming))
+        phrase(kind, sounds=_all_of(names))
+        for kind, names in (("lips: for", heard), ("lips: coming from", leaving), ("lips: on the way to", coming))
         if names
     ]
-    return f"The lips are {opening:.2f} open and {width:.2f} wide here" + (f", {', '.join(parts)}." if parts else ".")
+    return phrase("lips: here", opening=opening, width=width, sounds="".join(f", {part}" for part in parts))
+
+
+def _all_of(names: Sequence[str]) -> str:
+    """Return names as one text, each once."""
+    return phrase("and").join(dict.fromkeys(names))
 
 
 def _name(turn: Turn) -> str:
     if turn.sound is None:
-        return "rest"
-    return turn.sound.text if turn.sound.is_cue else f"{turn.sound.symbol} of {turn.sound.text!r}"
+        return phrase("rest")
+    sound = turn.sound
+    return sound.text if sound.is_cue else phrase("sound of a word", symbol=sound.symbol, word=sound.text)
 
 
 def _only_one(weighing: Weighing, frame: int, code: str) -> str:
     """Return why no other piece may be worn on a frame that is neither filmed nor pinned (`rules.ruled`)."""
     job = weighing.job
     if job.forbidden.get(frame):
-        return f"All other pieces were kept off this frame by hand, so {code} is worn."
+        return phrase("worn: others kept off", code=code)
     if job.settings.on != "ones" and job.filmed.get(frame ^ 1) == code:
-        return f"The other frame of this pair is filmed with {code}, and the two are one pose."
-    return f"Nothing is said, so the mouth rests on {code}."
+        return phrase("worn: one pose", code=code)
+    return phrase("worn: at rest", code=code)
 
 
 def _without_closures(problem: CostMatrix, weighing: Weighing) -> CostMatrix:
@@ -138,14 +145,14 @@ def _kept_by(weighing: Weighing, best: Solution, at: int) -> str | None:
     instead = solve(_without_closures(weighing.problem, weighing)).pieces[at]
     if instead == best.pieces[at] or not weighing.closed[at, instead]:
         return None
-    frame, would = weighing.frames[at], f"but for that, {weighing.codes[instead]} would be worn here."
+    frame, would = weighing.frames[at], phrase("worn: else", code=weighing.codes[instead])
     for turn in weighing.turns:
         if turn.sound is not None and is_closure(turn.sound) and frame in frames_of(weighing.job, turn):
-            return f"{turn.sound.symbol} of {turn.sound.text!r} keeps the lips closed on this frame; {would}"
+            return phrase("worn: lips closed", sound=_name(turn), would=would)
     shape = weighing.job.mouth_set.by_code[weighing.codes[instead]].shape
     if any(shape in weighing.job.mouth_set.shapes_of(symbol) for symbol in LIP_TO_TEETH):
-        return f"The lip is under the teeth for F and V only; {would}"
-    return f"Lips are not closed while other sounds are heard; {would}"
+        return phrase("worn: not at the teeth", would=would)
+    return phrase("worn: lips not closed", would=would)
 
 
 def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
@@ -162,8 +169,8 @@ def _needed_by(weighing: Weighing, best: Solution, at: int) -> str | None:
             sounds = _sounds_for(
                 weighing, code, (weighing.frames[span[0]], weighing.frames[span[-1]]), must=bool(must)
             )
-            reason = "must be seen" if must else "should not be missed"
-            return f"{sounds} {reason}; but for that, {weighing.codes[instead]} would be worn here."
+            would = phrase("worn: else", code=weighing.codes[instead])
+            return phrase("worn: must be seen" if must else "worn: not to be missed", sounds=sounds, would=would)
     return None
 
 
@@ -180,4 +187,4 @@ def _sounds_for(weighing: Weighing, code: str, span: tuple[int, int], *, must: b
         and turn.window[0] <= span[1]
         and turn.window[1] >= span[0]
     ]
-    return " and ".join(dict.fromkeys(found)) or "A sound"
+    return _all_of(found) or phrase("a sound")

@@ -1,6 +1,6 @@
 """What may be worn on each frame, and what must be seen: the rules that no price overrules.
 
-In come a job and its turns, out come arrays and demands for cost_matrix.py. The rules, the strongest first: filmed
+In: a job and its turns. Out: arrays and demands for cost_matrix.py. The rules, the strongest first: filmed
 frames stay; what a person pinned or forbade holds; on twos, if one frame of a pair is filmed, the other keeps its
 piece; in a silence that is long enough the mouth rests; closed lips and lip to teeth are seen wherever there are
 frames for them; pieces change only on the frames that the studio's setting allows.

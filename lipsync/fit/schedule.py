@@ -1,6 +1,6 @@
 """When each sound's mouth is due: from sounds in time to turns, one after the other, with no gap.
 
-In comes a `Job`, out come its `Turn`s in order. The mouth of each is due from its `start_us` up to that of the next
+In: a `Job`. Out: its `Turn`s in order. The mouth of each is due from its `start_us` up to that of the next
 turn. This is the start of the sound, earlier by the lead of its class, and by `EARLY_US`, so that whole frames fall
 into the middle of what viewers accept (from vowel to vowel by `_GLIDING_US`). Closed lips are not moved by
 `EARLY_US`, and the lead of the sound after them is shortened if needed (closures.py). A lead takes at most half of

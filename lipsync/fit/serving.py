@@ -1,6 +1,6 @@
 """Which sound each frame shows, and which sounds are lost, once the pieces are chosen.
 
-In come a shot's numbers and the piece on every frame; out comes a `FrameTrack`. Of the sounds that fill a part of a
+In: a shot's numbers and the piece on every frame. Out: a `FrameTrack`. Of the sounds that fill a part of a
 frame, it shows the one with the largest claim: weight to the eye (`turns.eye_weight`) times that part, less the
 further the piece is from its lips. A sound that must be seen is shown only by a piece of its shape, from the first
 frame of its window on. It counts as seen if any frame of its window wears such a piece: neighbours of one class may

@@ -1,6 +1,6 @@
 """How large each sound's mouth is, 0 to 1, and the lips that follow from it.
 
-In come a job's sounds in order; out comes for each how loud it is in its character's range, and how large its mouth
+In: a job's sounds in order. Out: for each how loud it is in its character's range, and how large its mouth
 is. A vowel's mouth is larger if the vowel is loud, stressed, or long for its line, by the studio's weights
 (`[fitting.size]`); but it stays within bounds set by loudness, so that a whisper stays small whatever its stress, and
 a shout large. A consonant has the mean loudness of the vowels of its word.
@@ -16,11 +16,11 @@ from statistics import fmean, median
 from lipsync.fit.fit_job import VoiceRange
 from lipsync.fit.fit_settings import Sizes
 from lipsync.fit.lips import LipsRow, row_of
-from lipsync.fit.mouthset import MouthSet
+from lipsync.fit.mouthset import CUES, MouthSet
 from lipsync.phonemes import VOWELS
 from lipsync.track import Sound
 
-MIDDLING = 0.5
+MIDDLING = 0.5  # the size of a sound of which nothing is known, such as a cue that is not in CUES
 
 # How far stress and length can move the size from the loudness. Chosen: just under a quarter, so that of three sizes
 # a whisper never gets more than the smallest, and a shout never less than the largest.
@@ -28,9 +28,6 @@ _LEEWAY = 0.24
 
 # Stress of a vowel -> size of the mouth by stress alone. Chosen.
 _STRESS = {1: 1.0, 2: 0.5, 0: 0.2, None: 0.5}
-
-# Cue -> size of its mouth: the level of a cue is not measured. Chosen; a cue that is not named has MIDDLING.
-_CUES = {"[breath]": 0.3, "[sigh]": 0.3, "[hum]": 0.2, "[gasp]": 0.7, "[laugh]": 0.6, "[scream]": 1.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +52,7 @@ def strengths(sounds: Sequence[Sound], voice: VoiceRange | None, weights: Sizes)
     found: list[Strength] = []
     for sound, level in zip(sounds, loud, strict=True):
         if sound.is_cue:
-            found.append(Strength(MIDDLING, _CUES.get(sound.symbol, MIDDLING)))
+            found.append(Strength(MIDDLING, CUES.get(sound.symbol.strip("[]"), MIDDLING)))
         elif sound.symbol in VOWELS:
             found.append(Strength(MIDDLING if level is None else level, _size(sound, level, usual_us, weights)))
         else:

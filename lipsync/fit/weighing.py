@@ -1,6 +1,6 @@
 """Makes the numbers that the optimum is found for.
 
-In come a job and its turns, out comes a `Weighing` (costs.py), for the frames on camera only.
+In: a job and its turns. Out: a `Weighing` (costs.py), for the frames on camera only.
 
 How unlike a piece is to what a frame should show: its distance (lips.py) from what lips do on that frame
 (asked_lips.py), reduced where that is unsure, times how much the frame's sounds matter to the eye

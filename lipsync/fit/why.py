@@ -1,6 +1,6 @@
 """Why a frame wears its piece.
 
-In come a job and a frame, out comes `Why`: the sounds that compete for the frame, with their weights; for each piece
+In: a job and a frame. Out: `Why`: the sounds that compete for the frame, with their weights; for each piece
 how unlike it is to what the lips do, and by how much the least cost of the whole shot rises if this frame has to wear
 it; and in one sentence what decided (reason.py). The rise is exact: the shot is fitted again for each piece.
 

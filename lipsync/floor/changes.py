@@ -62,7 +62,7 @@ class Change:
         kind: what kind of change it is.
         first: the first frame concerned, in the later state, from 0.
         last: the last frame concerned.
-        character: the character's name; empty where the whole shot is meant.
+        character: the character's name; empty for a change of the whole shot.
         now: what it is.
         was: what it was.
         by: of a move, by how many frames at least and at most; below 0 where it is earlier.

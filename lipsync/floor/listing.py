@@ -49,7 +49,7 @@ LISTING = ListingMeasures()
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One thing: the frames, the character, what is told of them, and whether there is a box to tick."""
+    """One entry of the list: its frames, its character, its text, and whether it has a box to tick."""
 
     place: str
     who: str

@@ -20,6 +20,7 @@ from lipsync.files import write_whole
 from lipsync.floor.print_tables import faults_in
 from lipsync.floor.shot_files import ShotFiles, shot_files
 from lipsync.floor.state import SheetState, as_data, from_data
+from lipsync.production.letters import letter_of
 from lipsync.production.values import Production
 
 FORM = "lipsync prints"
@@ -72,20 +73,6 @@ class Prints:
             return self
         revision = Revision(letter_of(len(self.revisions)), state)
         return Prints(self.shot, (*self.revisions, revision))
-
-
-def letter_of(index: int) -> str:
-    """Return the letter of the revision with this index, counted from 0.
-
-    >>> [letter_of(index) for index in (0, 25, 26, 27, 701, 702)]
-    ['A', 'Z', 'AA', 'AB', 'ZZ', 'AAA']
-    """
-    letters = ""
-    index += 1
-    while index:
-        index, place = divmod(index - 1, 26)
-        letters = chr(ord("A") + place) + letters
-    return letters
 
 
 def plain(name: str) -> str:

@@ -87,7 +87,7 @@ def _wore(text: str, codes: Mapping[str, Mapping[str, str]], first_frame: int) -
 
 
 def _who(named: str | None, code: str, codes: Mapping[str, Mapping[str, str]]) -> str:
-    """Return the id of the character that is meant: the one named, or else the only one that has the piece.
+    """Return the id of the character: the one that is named, or else the only one that has the piece.
 
     Raises:
         ValueError: if nobody has the piece, or several do.

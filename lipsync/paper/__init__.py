@@ -1,18 +1,18 @@
-"""Paper: from plans and counts to pages and files; where a mark goes is decided apart from drawing it.
+"""Paper: from plans and counts to pages and files. Where a mark goes is decided here; pdf.py only draws it.
 
-An exposure sheet's way, from a shot to marks:
+The stages of an exposure sheet, from a shot to marks:
 
 sheet_settings.py      how a studio wants its sheets
 sheet_words.py         every word that the program prints on paper
 sheet_job.py           what a sheet needs to know of one shot
-beats.py               strong beats
+beats.py               strong beats: frames on which head and brows may move
 cells.py               what a row says of one character
 rows.py                the rows of a shot: what is printed, as text, and its stamp
 measures.py            how wide the texts of a shot's sheet are
-needs.py               what each column takes at least, and what it would like
+needs.py               the least width of each column, and the width that it would like
 page_forms.py          sizes of paper, and the forms in which a sheet is printed on them
-page_breaks.py         which frames stand on which page
-columns.py             which column lies where on one kind of page
+page_breaks.py         which frames are on which page
+columns.py             where each column is on one kind of page
 choosing.py            which kind of page a shot is printed on
 exposure.py            the exposure sheet of a shot, from all of these
 sheet_measures.py      the measures of its page, by name
@@ -21,10 +21,10 @@ alerts.py              what must be known before anything on a page is used
 grid.py                rules, heads of columns, boxes to tick, and each row's numbers
 block.py               one character's column
 parts_on_sheet.py      parts that are listed by hand, in their columns
-notes.py               where notes on modelling stand, and where a piece that stays on is named again
-signs.py               signs that stand in more than one place
+notes.py               the rows on which notes on modelling are printed, and those that name a held piece again
+signs.py               signs that are drawn in more than one place
 foot.py                the foot of a page: what to ask, what signs mean, the stamp
-last_page.py           everything to ask for which a page had no room
+last_page.py           everything to ask that had no room on its page
 
 Other pages:
 
@@ -42,12 +42,12 @@ count_page.py          the count as pages
 overview_page.py       the state of a production as one page to hang on the wall
 order_job.py           what the pages of an order need to know
 order_page.py          the order for the puppet workshop as pages
-making_page.py         what it takes to make, and what is to be made by scene, puppet, week or character
+making_page.py         what an order takes to make, and what is to be made for each scene, puppet, week or character
 weigh_page.py          fittings against visual cost as a page
-making_looks.py        what sets of pieces take to make against how their tracks look
+making_looks.py        what each set of pieces takes to make, against the visual cost of its tracks
 worth_page.py          which pieces are worth making, as pages
-side_by_side_page.py   another mouth set or other settings beside the present ones, as one page to decide from
-side_by_side_parts.py  what the two ways differ in, drawn
+side_by_side_page.py   another mouth set or other settings compared with the present ones, as one page to decide from
+side_by_side_parts.py  its strips and tiles, which show where the two ways differ
 
 Letters, pictures and files:
 

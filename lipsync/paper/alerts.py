@@ -1,8 +1,8 @@
 """What must be known before anything on a page is used: a black band under its heading, white letters in it.
 
-In come sentences and a form of page; out come the form with room for the band, and the band's marks. Black and white,
-so that a copy is as loud. A band leaves rows as high as their letters ask for; what then has no room stands on a last
-page of the sheet, and the band says how much that is.
+In: sentences and a form of page. Out: the form with room for the band, and the band's marks. It is black and white,
+so that it is as striking on a photocopy. The band never makes rows lower than their letters need. Sentences that have
+no room in it go to the last page of the sheet, and the band says how many they are.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ _LINE_MM, _PAD_MM, _GAP_MM, _INDENT_MM, _BASE_MM = 4.9, 1.0, 1.4, 2.5, 3.7
 # The fewest and the most lines that a band may take (chosen).
 _FEWEST_LINES, _MOST_LINES = 2, 4
 
-# A sentence as long as any can be, in full.
+# More lines than any sentence takes: the sentence is printed in full.
 _IN_FULL = 20
 
 
 def alerted(form: Form, alerts: Sequence[str], words: Words) -> Form:
-    """Return a form with room for a band below its heading; as it is where there is nothing to say."""
+    """Return a form with room for a band below its heading; the same form if there are no alerts."""
     spare_mm = form.rows_mm - min(form.wanted_rows, form.most_rows) * form.least_row_mm - band_height_mm(1)
     most = max(_FEWEST_LINES, min(_MOST_LINES, 1 + int(spare_mm / _LINE_MM)))
     lines = fitted(alerts, form.inner_mm, most, words.more)
@@ -34,12 +34,12 @@ def alerted(form: Form, alerts: Sequence[str], words: Words) -> Form:
 
 
 def band_height_mm(lines: int) -> float:
-    """Return how much a band of so many lines takes of the page, with the white below it."""
+    """Return the height of a band with so many lines, with the white below it."""
     return lines * _LINE_MM + 2 * _PAD_MM + _GAP_MM if lines else 0.0
 
 
 def band_lines(form: Form, alerts: Sequence[str], words: Words) -> tuple[str, ...]:
-    """Return what the band of a page with room for one says, line by line."""
+    """Return the lines of the band, on a page that has room for a band."""
     lines = round((form.band_mm - band_height_mm(1)) / _LINE_MM) + 1
     return fitted(alerts, form.inner_mm, lines, words.more) if form.band_mm else ()
 
@@ -51,7 +51,7 @@ def all_lines(alerts: Sequence[str], width_mm: float) -> tuple[str, ...]:
 
 
 def fitted(alerts: Sequence[str], width_mm: float, most: int, more: str) -> tuple[str, ...]:
-    """Return sentences in so many lines at most; the last line says, as `more` puts it, how many had no room.
+    """Return sentences in at most so many lines; the last line says how many had no room, in the words of `more`.
 
     >>> fitted(["Line 040-a is missing.", "Line 040-b too.", "And 040-c."], 190, 2, "{count} more")
     ('Line 040-a is missing.', '2 more')
@@ -59,7 +59,7 @@ def fitted(alerts: Sequence[str], width_mm: float, most: int, more: str) -> tupl
     each = [all_lines([alert], width_mm) for alert in alerts]
     if sum(map(len, each)) <= most:
         return all_lines(alerts, width_mm)
-    # Something of the first is always said.
+    # The beginning of the first sentence is always printed.
     shown = list(wrapped(alerts[0], width_mm - 2 * _INDENT_MM, ALERT_PT, most - 1, bold=True))
     left_over = each[1:] if tuple(shown) == each[0] else each
     while left_over is not each and len(shown) + len(left_over[0]) < most:
@@ -72,7 +72,7 @@ def fitted(alerts: Sequence[str], width_mm: float, most: int, more: str) -> tupl
 
 
 def band(lines: Sequence[str], width_mm: float, left_mm: float, top_mm: float) -> Iterator[Mark]:
-    """Return a band's marks, from a height down."""
+    """Return a band's marks; `top_mm` is its upper edge."""
     if not lines:
         return
     yield Box(left_mm, top_mm, width_mm, band_height_mm(len(lines)) - _GAP_MM, fill=0.0)

@@ -1,10 +1,11 @@
 """Strong beats: the stressed syllables that are loudest and highest, where head and brows may move.
 
-In come a character's sounds in a shot, and the pitch of each where it was measured; out come frames. A syllable
-counts by its vowel. How far it stands out is how far its level and its pitch lie above those of the character's
-other stressed vowels in the shot, each in its own spread; that listeners hear prominence from pitch and loudness
-together is common knowledge in phonetics (from memory). Each line has its strongest, and any other that stands out
-as much; beats closer together than a nod takes are one. A beat stands on the row of its vowel (rows.py).
+In: a character's sounds in a shot, and the pitch of each where it was measured. Out: frames. A syllable is judged by
+its vowel: by how far level and pitch are above those of the character's other stressed vowels in the shot, each
+divided by its spread. That listeners hear prominence from pitch and loudness together is common knowledge in
+phonetics (from memory). Each line has a beat on its most prominent syllable, and one on any other that is prominent
+enough. Of beats closer together than a nod takes, only one is kept. A beat is printed on the row of its vowel
+(rows.py).
 """
 
 from __future__ import annotations
@@ -17,13 +18,13 @@ from statistics import fmean, pstdev
 from lipsync.timing import nearest_frame
 from lipsync.track import Sound
 
-# A vowel stands out from this many spreads above the middle, level and pitch together (chosen).
+# A vowel is prominent enough from this many spreads above the middle, level and pitch together (chosen).
 _STANDS_OUT = 1.5
 
 # Two beats are at least this far apart (chosen: a nod takes about a third of a second).
 _APART_US = 300_000
 
-# Levels and pitches that spread less are taken to spread so much, so that a level voice has no beats out of nothing.
+# The least spread that is assumed for levels and pitches; else an even voice would have beats by chance.
 _LEAST_SPREAD_DB = 3.0
 _LEAST_SPREAD_SEMITONES = 2.0
 
@@ -58,7 +59,7 @@ def beats_of(sounds: Sequence[Sound], rate: Fraction, pitches_hz: Sequence[float
 
 
 def _above(values: Sequence[float | None], least_spread: float) -> list[float]:
-    """Return how far each value lies above the middle, in spreads; 0 where it is not known."""
+    """Return how far each value is above the median, divided by the spread; 0 for a value that is not known."""
     known = [value for value in values if value is not None]
     if not known:
         return [0.0] * len(values)

@@ -1,7 +1,7 @@
 """One character's column on one bank of a page: level, words, phonemes, pictures, codes, holds.
 
-In come the rows of the bank and where the lanes lie, out go marks: drawings and lines in one list, and texts row by
-row, so that a page is read from left to right.
+In: the rows of the bank and where the lanes are. Out: marks: drawings and lines in one list, and texts row by row, so
+that a program that reads the page aloud goes from left to right.
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ class Block:
         return baseline_mm(self._y(place), self.layout.form.pitch_mm, self.layout.letters.code)
 
     def marks(self) -> Iterator[Mark]:
-        """Return all that is no text: it lies under the texts."""
+        """Return all marks that are not text: they are drawn first, under the texts."""
         yield from self._level()
         yield from self._off_camera()
         yield from self._word_runs()
@@ -98,20 +98,20 @@ class Block:
 
     def texts(self) -> list[list[Text]]:
         """Return the texts of each row, from left to right."""
-        found: list[list[Text]] = [[] for _ in self._cells]
+        by_row: list[list[Text]] = [[] for _ in self._cells]
         for place, cell in enumerate(self._cells):
             if cell.begins:
-                found[place] += self._word(place, cell)
+                by_row[place] += self._word(place, cell)
             if cell.phonemes:
-                found[place] += self._phonemes(place, cell)
+                by_row[place] += self._phonemes(place, cell)
             if cell.piece is not None and (cell.fitted or place == 0 or self._cells[place - 1].piece is None):
-                found[place].append(self._code(place, cell.piece, cell.fitted))
+                by_row[place].append(self._code(place, cell.piece, cell.fitted))
         for frame in self._placed.again:
             place = frame - self.first
-            found[place].append(self._code(place, self._cells[place].piece or "", fitted=False))
+            by_row[place].append(self._code(place, self._cells[place].piece or "", fitted=False))
         for place, text in self._notes():
-            found[place].append(text)
-        return found
+            by_row[place].append(text)
+        return by_row
 
     def _level(self) -> Iterator[Path]:
         """Draw the sound down the side, as wide as it is loud."""
@@ -196,9 +196,9 @@ class Block:
         return [drawn], max(below_mm, down_mm + high_mm / 2 + HOLD.below_picture_mm)
 
     def _line_down(self, x_mm: float, from_mm: float, start: int, end: int) -> Iterator[Mark]:
-        """Draw a hold from a height to the end of its last row, with a foot where it ends.
+        """Draw the line of a hold from a height to the end of its last row, with a short cross line where it ends.
 
-        It is a wave where the hold is kept alive by hand, and broken where the clay is modelled.
+        The line is a wave where the hold is kept alive by hand, and dotted where the clay is modelled.
         """
         held_on = self.first + end < len(self.rows) and end == len(self._cells) and not self._next_is_new()
         to_mm = self._y(end) - (0.0 if held_on else HOLD.above_end_mm)
@@ -215,11 +215,11 @@ class Block:
             yield Rule(x_mm - HOLD.foot_half_mm, to_mm, x_mm + HOLD.foot_half_mm, to_mm, HOLD.foot_line_mm)
 
     def _height(self, frames: list[int], least_mm: float, most_mm: float) -> float:
-        """Return where the first of these frames begins, between two heights; the lower one where there is none."""
+        """Return the height at which the first of these frames begins, between two limits; `most_mm` without one."""
         return min(most_mm, max(least_mm, self._y(frames[0] - self.first))) if frames else most_mm
 
     def _next_is_new(self) -> bool:
-        """Whether the row after the bank begins something else."""
+        """Return whether another piece begins on the row after the bank."""
         after = self.rows[self.end].cells[self.column.character or 0] if self.end < len(self.rows) else None
         return after is None or after.fitted or after.piece is None
 
@@ -245,7 +245,7 @@ class Block:
             yield Text(lane.x_mm, self._baseline(place), said, letters.word)
 
     def _said(self, cell: Cell) -> tuple[str, str]:
-        """Return what begins on a row, whole, and as much of it as its column has room for."""
+        """Return the words that begin on a row: in full, and as much of them as their column has room for."""
         room_mm = self._lanes["word"].width_mm - LANES.word_pad_mm
         whole = said_in(cell, self.words)
         return whole, shortened(whole, room_mm, self.layout.letters.word)
@@ -258,7 +258,7 @@ class Block:
             x_mm += string_width_mm(text, size_pt, stressed) + size_pt * SOUND.phoneme_gap
 
     def struck(self) -> Iterator[Rule]:
-        """Return a line through each phoneme that should be seen and is not; it lies over the texts."""
+        """Return a line through each phoneme that should be seen and is not; it is drawn over the texts."""
         for place, cell in enumerate(self._cells):
             lost = [stress_shown(phoneme)[0] for phoneme in cell.lost]
             for text in self._phonemes(place, cell) if lost else ():
@@ -275,21 +275,24 @@ class Block:
         return Text(x_mm, self._baseline(place), code, size_pt, bold=fitted, grey=grey)
 
     def _notes(self) -> Iterator[tuple[int, Text]]:
-        """Return the notes on modelling, each on a row of its own transition, and where it is off camera."""
+        """Return the notes on modelling, each on a row of its own transition, and the words for "off camera"."""
         lane, size_pt = self._lanes["code"], self.layout.letters.note
         said = [(frame - self.first, line) for frame, line in self._placed.lines]
         for off, run in groupby(self._places, lambda p: self._cells[p].piece is None):
             if off:
                 said.append((next(iter(run)), self.words.off_camera))
         for at, line in said:
-            # What has a code or a number is in brief where it would not fit; only the studio's own words are cut.
+            # A note with a code or a number is replaced by a brief one if it does not fit; only other words are cut.
             text = shortened(line, lane.width_mm - LANES.pad_mm, size_pt)
             if text:
                 yield at, Text(lane.x_mm + LANES.pad_mm, self._baseline(at), text, size_pt)
 
     @property
     def shortened(self) -> Iterator[tuple[int, str]]:
-        """Words too wide for any column, whole, each with its frame: for the foot, which has doubtful ones anyway."""
+        """Yield the words too wide for any column, in full, with their frames, for the foot.
+
+        Doubtful words are left out: the foot names them anyway.
+        """
         for place, cell in enumerate(self._cells):
             if cell.begins and not all(heard.doubtful for heard in cell.begins):
                 whole, shown = self._said(cell)
@@ -298,5 +301,5 @@ class Block:
 
     @property
     def left_over(self) -> tuple[tuple[int, str], ...]:
-        """Notes that no row was free for, each with its frame: for the page's foot."""
+        """The notes for which no row was free, each with its frame: for the page's foot."""
         return self._placed.left_over

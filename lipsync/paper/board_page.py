@@ -1,9 +1,8 @@
-"""The board of a puppet for a scene: a place for each piece that lies on it, drawn at size, to lay the pieces out on.
+"""The board of a puppet for a scene: a page with a place for each piece, to lay the pieces out on.
 
-In comes a `BoardsJob`, out a `Document`; each board begins on a page of its own. Size is the puppet's: where the
-width of its mouth at rest is known, in mm, each place is as large as the widest and the highest piece of the set and
-holds the piece's picture at that size; else all are drawn to one scale, and the page says that it is not the
-puppet's.
+In: a `BoardsJob`. Out: a `Document`; each board begins on a new page. If the width of the puppet's mouth at rest is
+known, in mm, pictures are as large as the pieces, and each place is as large as the widest and the highest piece of
+the set. If not, all are drawn to one scale, and the page says that it is not the puppet's.
 """
 
 from __future__ import annotations
@@ -55,14 +54,14 @@ class BoardJob:
     """One board.
 
     Attributes:
-        board: what lies on it.
+        board: the pieces that lie on it.
         name: the character's name.
         scene: the scene's title.
         mouth_set: the character's mouth set.
         mouth_mm: how wide its mouth at rest is, from corner to corner; None if that is not known.
         art: the studio's own pictures.
-        planned: whether its days are those of a plan.
-        parts: what its parts are called that are no mouths, by code.
+        planned: whether there is a shooting plan; if not, its days mean nothing.
+        parts: the names of its replacement parts that are not mouths, by code.
     """
 
     board: SceneBoard
@@ -76,7 +75,7 @@ class BoardJob:
 
     @property
     def unit_mm(self) -> float:
-        """How wide the box is that a piece's picture is drawn in."""
+        """Width of the box in which a piece's picture is drawn."""
         if self.mouth_mm is None:
             return PLACE.unscaled_mm
         return self.mouth_mm / (2 * proportions(self.mouth_set.sizes[self.mouth_set.rest][0].lips).outer)

@@ -1,7 +1,7 @@
 """What a row says of one character: a `Cell`, and where something heard begins and ends.
 
-In come a shot's planned cells and those of its frames in the can, out come the cells that are shown. A frame in the
-can is shown as it was on the print that it was filmed from (floor/as_filmed.py), whatever becomes of sound and plan.
+In: a shot's planned cells and those of its frames in the can. Out: the cells that are shown. A frame in the can is
+shown as it was on the print that it was filmed from (floor/as_filmed.py), even if sound or plan change later.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ HeardKind = Literal["word", "cue", "pause", "untold"]
 
 @dataclass(frozen=True, slots=True)
 class HeardSpan:
-    """A word, a cue, a pause or voice without text, and the frames on which it is heard, the last included."""
+    """A word, a cue, a pause or voice without text, and the first and the last frame on which it is heard."""
 
     kind: HeardKind
     text: str
@@ -28,7 +28,7 @@ class HeardSpan:
 
 @dataclass(frozen=True, slots=True)
 class PartOn:
-    """A part that is no mouth on one frame: its kind, its code, and whether it is put on here."""
+    """A replacement part (not a mouth) on one frame: its kind, its code, and whether it is put on here."""
 
     kind: str
     code: str
@@ -41,16 +41,16 @@ class Cell:
 
     Attributes:
         begins: words, cues and pauses that begin on this frame.
-        runs: whether one of them is heard on this frame.
-        phonemes: those that begin on this frame, in ARPAbet with stress.
+        runs: whether a word, cue or pause is heard on this frame.
+        phonemes: phonemes that begin on this frame, in ARPAbet with stress.
         piece: code of the piece that is worn; None off camera.
-        fitted: whether it is put on here.
-        serves: the phoneme or cue that it shows, in ARPAbet with stress; None at rest and off camera.
-        lost: sounds that begin here, should be seen and are not.
+        fitted: whether the piece is put on here.
+        serves: the phoneme or cue that the piece shows, in ARPAbet with stress; None at rest and off camera.
+        lost: sounds that begin here and should be seen, but are not.
         beat: whether a strong beat falls here.
         toward: modelling that begins here.
         keep_alive: whether a long hold is to be kept alive from here on.
-        parts: parts that are no mouths and are on here, one of a kind, in the order of kinds.
+        parts: replacement parts (not mouths) that are on here, at most one of each kind, in the order of kinds.
     """
 
     begins: tuple[HeardSpan, ...]
@@ -70,10 +70,11 @@ NOTHING = Cell((), False, (), None, False, None)
 
 
 def as_shown(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> list[Cell]:
-    """Return the cells of a shot: the planned ones, but for frames in the can those that they were filmed from.
+    """Return the cells of a shot: the planned cells, and for frames in the can the cells that they were filmed from.
 
-    A word that begins on a frame in the can, where the print did not have it, and is heard beyond stands on the first
-    frame to film on which it is heard, as one that began before the shot stands on the shot's first.
+    A word may now begin on a frame in the can whose print did not have it. If it is still heard on later frames, it
+    is shown on the first unfilmed frame on which it is heard (just as a word that began before the shot is shown on
+    the shot's first frame).
     """
     if not filmed:
         return list(planned)
@@ -87,7 +88,7 @@ def as_shown(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> list[Cell]:
 
 
 def _hidden(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> Iterator[tuple[int, HeardSpan]]:
-    """Yield what begins on a frame in the can and stands on none, the latest first."""
+    """Yield what begins on a frame in the can and is shown on no frame, the latest first."""
     known = [heard for _, cell in sorted(filmed.items()) for heard in cell.begins]
     for frame in sorted(filmed, reverse=True):
         for heard in reversed(planned[frame].begins if frame < len(planned) else ()):
@@ -113,16 +114,16 @@ class PartRun:
 
 def part_runs(cells: Sequence[Cell]) -> list[PartRun]:
     """Return the parts of a shot's cells as runs, in the order in which they begin."""
-    found: list[PartRun] = []
+    runs: list[PartRun] = []
     open_at: dict[str, int] = {}
     for frame, cell in enumerate(cells):
         on = {part.kind: part for part in cell.parts}
         open_at = {kind: at for kind, at in open_at.items() if kind in on}
         for kind, part in on.items():
             at = open_at.get(kind)
-            if at is not None and found[at].code == part.code and not part.put_on:
-                found[at] = replace(found[at], last=frame)
+            if at is not None and runs[at].code == part.code and not part.put_on:
+                runs[at] = replace(runs[at], last=frame)
             else:
-                open_at[kind] = len(found)
-                found.append(PartRun(kind, part.code, frame, frame, part.put_on))
-    return found
+                open_at[kind] = len(runs)
+                runs.append(PartRun(kind, part.code, frame, frame, part.put_on))
+    return runs

@@ -1,6 +1,6 @@
 """The mouth chart of a character: every piece with its picture, code and name, and the sounds that it serves.
 
-In comes a `ChartJob`, out a `Document` of one page, made to hang beside the puppet. A tile (chart_tiles.py) is a
+In: a `ChartJob`. Out: a `Document` of one page, made to hang beside the puppet. A tile (chart_tiles.py) is a
 shape: its sizes side by side, the smallest first, and below them its sounds, each with an example word. Pictures are
 as large as the page allows, upright or across, whichever is larger.
 """

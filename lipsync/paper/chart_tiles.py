@@ -1,6 +1,6 @@
 """The tiles of a mouth chart: for each shape its pieces side by side, and below them the sounds that it serves.
 
-In come a `ChartJob`, the width of a piece and that of the page between its margins; out come the tiles,
+In: a `ChartJob`, the width of a piece and that of the page between its margins. Out: the tiles,
 set in lines, how high they are together, and their marks. All sizes of letters follow from the width of a piece, so
 that a larger page has larger pictures and larger letters.
 """
@@ -25,7 +25,7 @@ from lipsync.phonemes import PHONEMES
 
 @dataclass(frozen=True, slots=True)
 class TileMeasures:
-    """The measures of tiles whose pieces are at least so wide (`from_mm`); chosen by eye."""
+    """The measures of tiles whose pieces are `from_mm` wide or wider; chosen by eye."""
 
     from_mm: float
     gap_mm: float
@@ -151,7 +151,7 @@ class Tiles:
 
     @cached_property
     def _code_pt(self) -> float:
-        """The largest size, from the most down to 7, at which the widest code fits its piece."""
+        """The largest size of letters, 7 points or more, at which the widest code fits its piece."""
         codes = list(self.job.mouth_set.by_code)
         fits = self.cell_mm * CHART.code_part / widest_mm(codes, 1.0, bold=True)
         return max(LEAST_PT, min(CHART.most_code_pt, self.cell_mm * CHART.code_pt_a_mm, int(fits * 2) / 2))
@@ -227,7 +227,7 @@ class Tiles:
         spare_mm = max(0.0, room_mm - (self.height_mm or room_mm)) / max(1, len(self._lines) - 1)
         for line in self._lines:
             wider_mm = self.inner_mm - sum(tile.width_mm for tile in line) - gap_mm * (len(line) - 1)
-            # The last line stays as close as those above it.
+            # Tiles of the last line stand as close together as those above it.
             more_mm = wider_mm / len(line)
             more_mm = more_mm if line is not self._lines[-1] else min(more_mm, CHART.last_line_more_mm)
             x_mm = MARGIN_X_MM

@@ -1,9 +1,9 @@
-"""Which page a shot is printed on: the one asked for, or else the nearest one that holds it; never a refusal.
+"""Chooses the page that a shot is printed on: the one asked for, or the nearest one that has room; it never refuses.
 
-In come a job and its rows, out a `Chosen`. Where the page asked for is too small, the same paper is tried turned,
-then in the standard form, then the next larger paper of its family, in the same order. Where none holds all
-characters, the shot becomes sheets that lie side by side: the same rows and the same stamp on each, the characters
-shared out in order, and the columns to write in on the last.
+In: a job and its rows. Out: a `Chosen`. If the page asked for is too small, these are tried: the same paper turned,
+the same paper in the standard form, then the next larger paper of its family in the same order. If no page has room
+for all characters, the shot gets several sheets that lie side by side: the same rows and the same stamp on each, the
+characters shared out in order, and the columns to write in on the last sheet.
 """
 
 from __future__ import annotations
@@ -37,9 +37,9 @@ class Chosen:
     """The page of a shot.
 
     Attributes:
-        kind: paper, how it lies, and the form.
-        parts: from left to right: one, wherever a page holds all.
-        too_wide_mm: where the page asked for is not wide enough, what its columns need and what it has.
+        kind: paper, orientation, and form.
+        parts: the sheets from left to right; a single one if a page has room for all.
+        too_wide_mm: if the page asked for is not wide enough: the width that its columns need, and its own.
     """
 
     kind: Kind
@@ -51,7 +51,7 @@ def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
     """Return the page that a shot is printed on.
 
     Raises:
-        InputError: if one character alone is too wide for every page, which takes a name of some hundred letters.
+        InputError: if one character alone is too wide for every page; only a name of some hundred letters is.
     """
     whole = _Half(job, rows, measured(job, rows), job.settings.columns)
     for count in range(1, max(1, len(job.characters)) + 1):
@@ -63,7 +63,7 @@ def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
                 for half, layout in zip(halves, layouts, strict=True)
                 if layout is not None
             ]
-            # Rows that lie side by side are the same.
+            # Rows on sheets that lie side by side have the same height.
             cuts = {(part.layout.banks, part.layout.form.rows) for part in parts}
             if len(parts) == len(halves) and len(cuts) == 1:
                 return Chosen(kind, _alike(parts), _too_wide_mm(whole, _asked(job)))
@@ -72,7 +72,7 @@ def choose(job: SheetJob, rows: tuple[Row, ...]) -> Chosen:
 
 
 def _alike(parts: list[SheetPart]) -> tuple[SheetPart, ...]:
-    """Return parts with a box to tick at each frame on all or, where one has no room for it, on none."""
+    """Return the parts with boxes to tick on all of them; on none, if one part has no room for boxes."""
     boxed = all(part.layout.boxed for part in parts)
     return tuple(replace(part, layout=replace(part.layout, boxed=boxed)) for part in parts)
 
@@ -90,7 +90,7 @@ def _too_wide_mm(whole: _Half, asked: Kind) -> tuple[float, float] | None:
 
 @dataclass(frozen=True, slots=True)
 class _Half:
-    """What stands on a part, before it has a page."""
+    """What is printed on a part, before a page is chosen for it."""
 
     job: SheetJob
     rows: tuple[Row, ...]
@@ -99,7 +99,7 @@ class _Half:
 
 
 def _halves(job: SheetJob, rows: tuple[Row, ...], count: int) -> Iterator[_Half]:
-    """Share characters out over so many parts, the first ones taking one more where it does not come out even."""
+    """Share the characters out over `count` parts; if the division leaves a rest, the first parts take one more."""
     cast = len(job.characters)
     edges = [-(-cast * part // count) for part in range(count + 1)]
     for first, end in pairwise(edges):

@@ -1,9 +1,9 @@
-"""Which column lies where: widths made from what is printed in them, shared out over the page.
+"""Where each column is: its width follows from what is printed in it, and the rest of the page is shared out.
 
-In come a job, how wide its texts are and a kind of page, out a `Layout`, or nothing where what columns need
-(needs.py) is too much for it; choosing.py then tries another. Where there is room to spare, letters grow first, then
-the columns to write in. Each frame's number has a box to tick beside it wherever no bank or column, and no letters
-but feet and timecode, have to give way for it.
+In: a job, how wide its texts are, and a kind of page. Out: a `Layout`; or None if the columns need more width
+(needs.py) than the page has, and then choosing.py tries another page. If there is room to spare, letters grow first,
+then the columns to write in. Each frame's number gets a box to tick if that costs no bank and no column, and makes no
+letters smaller except those of feet and timecode.
 """
 
 from __future__ import annotations
@@ -23,10 +23,10 @@ from lipsync.paper.sheet_measures import GRID, LANES
 from lipsync.paper.sheet_settings import FACE
 from lipsync.timing import nominal_rate
 
-# What the box to tick takes of the column of numbers with the blank around it.
+# Width of the box to tick and the blank around it, in the column of numbers.
 _TICK_ROOM_MM = GRID.tick_mm + GRID.tick_pad_mm
 
-# Columns that the compact form has room for, and those that it leaves out, the first first, until two banks fit.
+# Columns that the compact form keeps; and those that it leaves out one by one, in this order, until two banks fit.
 _COMPACT = ("frame", "feet", "timecode", "character", "notes", "filmed")
 _LEFT_OUT = ("notes", "timecode", "feet")
 
@@ -52,7 +52,7 @@ class Column:
         width_mm: its width.
         character: whose it is.
         lanes: of a character's, by name, from left to right.
-        brief: whether notes stand in it in brief.
+        brief: whether its notes are printed in brief.
     """
 
     name: str
@@ -84,7 +84,7 @@ class Layout:
         columns: those of a bank.
         left_out: names of columns for which there is no room.
         boxed: whether each frame's number has a box to tick beside it.
-        picture_mm: how wide pictures are: all of a page are drawn to one scale.
+        picture_mm: the width of all pictures: those of a page are drawn to one scale.
     """
 
     form: Form
@@ -98,7 +98,7 @@ class Layout:
 
 
 def layout_on(job: SheetJob, texts: Measured, kind: Kind, names: tuple[str, ...]) -> Layout | None:
-    """Return where the columns of these names lie on a kind of page; None where it is too small for them."""
+    """Return the layout of these columns on a kind of page; None if the page is too small for them."""
     form = alerted(form_of(kind.page, kind.orientation, kind.form), job.alerts, job.settings.words)
     if (
         form.is_large
@@ -106,18 +106,18 @@ def layout_on(job: SheetJob, texts: Measured, kind: Kind, names: tuple[str, ...]
         < nominal_rate(job.rate)
         <= form_of(kind.page, kind.orientation, "standard").most_rows
     ):
-        return None  # pages would break within a second, which they need not in the standard form
+        return None  # pages would break within a second, which the standard form avoids
     fewer = [name for name in names if form.banks == 1 or name in _COMPACT]
     most = min(form.banks, ceil(job.frames / rows_each(form, job.rate, form.banks)))
     for left_out in range(len(_LEFT_OUT) + 1 if most > 1 else 0):
         kept = [name for name in fewer if name not in _LEFT_OUT[:left_out]]
         for banks in range(most, 1, -1):
-            if (found := _banked(job, texts, kept, form, banks)) is not None:
-                return replace(found, left_out=tuple(name for name in names if name not in kept))
+            if (layout := _banked(job, texts, kept, form, banks)) is not None:
+                return replace(layout, left_out=tuple(name for name in names if name not in kept))
     # With one bank there may be room for all columns.
     for kept in (list(names), fewer):
-        if (found := _banked(job, texts, kept, form, 1)) is not None:
-            return replace(found, left_out=tuple(name for name in names if name not in kept))
+        if (layout := _banked(job, texts, kept, form, 1)) is not None:
+            return replace(layout, left_out=tuple(name for name in names if name not in kept))
     return None
 
 
@@ -146,13 +146,13 @@ def ranges_of(job: SheetJob, layout: Layout, frames: int) -> tuple[PageRange, ..
 
 
 def _banked(job: SheetJob, texts: Measured, names: list[str], form: Form, banks: int, rows: int = 0) -> Layout | None:
-    """Return the layout with so many banks, if columns have what they need; of as many rows as the rate asks for."""
+    """Return the layout with so many banks, or None if columns lack width; `rows` 0 is what the rate asks for."""
     form = replace(form, rows=rows or rows_each(form, job.rate, banks))
     bank_mm = (form.inner_mm - (banks - 1) * GRID.bank_gap_mm) / banks
     if sum(need.least_mm for need in needs_of(job, texts, names, form, form.tight)) > bank_mm:
         return None
     letters = _largest(job, texts, names, form, bank_mm)
-    # Feet and timecode are looked up now and then; a box is ticked at every frame.
+    # Feet and timecode may be smaller for a box: they are looked up now and then, a box is ticked at every frame.
     smaller = replace(letters, feet=form.tight.feet, timecode=form.tight.timecode)
     for sizes in (letters, smaller) if "filmed" not in names else ():
         needs = [_with_box(need) for need in needs_of(job, texts, names, form, sizes)]
@@ -197,7 +197,7 @@ def _in_brief(letters: Letters, texts: Measured, needs: list[Need], widths: list
 def _note_pt(
     letters: Letters, texts: Measured, needs: list[Need], widths: list[float], brief: frozenset[int]
 ) -> float:
-    """Return the largest size, in half points, that all notes have room for; at least what it is."""
+    """Return the largest size for notes, in half points, for which all have room; never less than now."""
     most = letters.code * LANES.note_part
     for index, wide_mm in _codes(needs, widths):
         one = texts.characters[index]
@@ -213,13 +213,13 @@ def _with_box(need: Need) -> Need:
 
 
 def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_mm: float) -> Letters:
-    """Return the largest letters for which every column has what it wishes, or else what it needs."""
+    """Return the largest letters for which every column has the width it wishes; else the width it needs."""
     for scale in _SCALES:
         grown = form.letters.scaled(scale)
         if grown.reach_mm > form.pitch_mm:
             continue
         needs = needs_of(job, texts, names, form, grown)
-        # Codes and all beside them grow before the notes do.
+        # Codes and other letters grow before those of notes.
         wished_mm = sum(need.least_mm if need.name == "code" else need.wish_mm for need in needs)
         if wished_mm <= bank_mm:
             return grown
@@ -229,7 +229,7 @@ def _largest(job: SheetJob, texts: Measured, names: list[str], form: Form, bank_
 
 
 def _shared(needs: list[Need], bank_mm: float) -> list[float]:
-    """Return each need's width: what it must have, then its wish (pictures first), then a share of the rest."""
+    """Return the width of each column or lane: its least, its wish if there is room, and a share of the rest."""
     widths = [need.least_mm for need in needs]
     spare_mm = bank_mm - sum(widths)
     free = frozenset(FREE)
@@ -239,7 +239,7 @@ def _shared(needs: list[Need], bank_mm: float) -> list[float]:
         widths = [width + part * wish for width, wish in zip(widths, wishes, strict=True)]
         spare_mm = max(0.0, spare_mm - part * sum(wishes))
     if not any(need.name in free for need in needs):
-        # Nothing to write in: words get some of it, and the rest stays white.
+        # Without columns to write in, words get some of the rest, and what remains stays white.
         count = sum(need.name == "word" for need in needs)
         more_mm = min(spare_mm / count, LANES.most_spare_word_mm) if count else 0.0
         return [w + (more_mm if need.name == "word" else 0.0) for w, need in zip(widths, needs, strict=True)]

@@ -1,6 +1,6 @@
 """The count as pages: for each character how often each piece is seen and fitted, and how many are needed.
 
-In comes a `CountJob`, out a `Document`. The numbers are those of workshop/counting.py, under the same names; nothing
+In: a `CountJob`. Out: a `Document`. The numbers are those of workshop/counting.py, under the same names; nothing
 is counted here but the totals.
 """
 
@@ -81,7 +81,7 @@ class CountCharacter:
 
 @dataclass(frozen=True, slots=True)
 class CountJob:
-    """A count, how it is printed and reckoned, and what must be known before it is used (`alerts`, in sentences)."""
+    """A count and how it is printed. `how` says how it was counted, `alerts` what must be known before it is used."""
 
     production: str
     characters: tuple[CountCharacter, ...]
@@ -93,7 +93,7 @@ class CountJob:
 
     @property
     def about(self) -> str:
-        """The film's title, and the scene's if it alone is counted."""
+        """The film's title, and the scene's title if only one scene is counted."""
         return "  ·  ".join(text for text in (self.production, self.scene) if text)
 
 
@@ -125,7 +125,7 @@ def count_page(job: CountJob) -> Document:
         put_text(flow, job.how)
         flow.space(1.0)
     for character in job.characters:
-        # A character's first rows stand with its name, its total with its last row.
+        # A page never breaks between a character's name and its first rows, or between its last row and its total.
         if not flow.has_room(COUNT.name_mm + HEADS_MM + 2 * COUNT.row_mm):
             flow.turn()
         places.append(Bookmark(composed(character.name), flow.page))

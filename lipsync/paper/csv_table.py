@@ -8,9 +8,9 @@ from collections.abc import Iterable
 
 
 def csv_table(rows: Iterable[Iterable[object]], *, for_spreadsheets: bool = False) -> bytes:
-    r"""Return rows, the heads first, as the bytes of a file; what a list holds stands in one cell.
+    r"""Return rows, the heads first, as the bytes of a file; the items of a list share a cell.
 
-    `for_spreadsheets` puts a byte order mark before them, without which usual programs take letters for others.
+    `for_spreadsheets` adds a byte order mark: without it, usual programs misread letters with diacritics.
 
     >>> csv_table([("code", "name"), ("OPEN1", 'a "wide" one, really'), ("REST", None), ([1, 2], "")])
     b'code,name\r\nOPEN1,"a ""wide"" one, really"\r\nREST,\r\n1 2,\r\n'

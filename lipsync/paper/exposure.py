@@ -1,9 +1,9 @@
 """The exposure sheet of a shot: a row for each frame, made to be worked from for days at arm's length.
 
-In comes a `SheetJob`, out a `Document`. Each page is whole by itself: heading, heads of columns, rows with rules at
-each second, and a foot that says what to ask before filming and which state the page shows. Where a foot has no room
-for all there is to ask, a last page lists it (last_page.py). A shot that no page holds has sheets that lie side by
-side (choosing.py): one after the other for each stretch of frames.
+In: a `SheetJob`. Out: a `Document`. Each page is complete by itself: heading, heads of columns, rows with rules at
+each second, and a foot that says what to ask before filming and which state the page shows. If a foot has no room for
+all that there is to ask, a last page lists it (last_page.py). A shot that has no room on any page gets sheets that
+lie side by side (choosing.py); in the document they follow each other for each stretch of frames.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ from lipsync.paper.sheet_words import Words
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
-    """All that pages are made of; `job` and `rows` are those of the whole shot."""
+    """Everything that the pages of a shot are made from; `job` and `rows` are those of the whole shot."""
 
     job: SheetJob
     rows: tuple[Row, ...]
@@ -99,10 +99,10 @@ def sheet(job: SheetJob, known: Stamped | None = None) -> Document:
 
 
 def changed_pages(job: SheetJob, known: Stamped | None = None) -> Document | None:
-    """Return only the pages of a shot's sheet that differ from the print before; None if none does.
+    """Return only the pages of a shot's sheet that differ from the print before; None if no page does.
 
-    They are numbered as in the whole sheet, so that they take the places of older ones. A shot that was not printed
-    before differs on every page. Arguments are those of `sheet`.
+    They are numbered as in the whole sheet, so that they can take the places of the old pages. A shot that was never
+    printed before differs on every page. Arguments are those of `sheet`.
 
     Raises:
         InputError: as `sheet` does.
@@ -131,7 +131,7 @@ def _check_letters(job: SheetJob) -> None:
 
 
 def _document(made: _Sheet, *, differing: bool) -> Document:
-    """Return the sheet; of a changed shot, if asked for, only the pages that differ."""
+    """Return the sheet; with `differing`, only the pages that differ from the print before."""
     job, words = made.job, made.job.settings.words
     notices = notices_of(job, made.rows)
     sides = [[_side(made, part, frames) for part in made.chosen.parts] for frames in made.ranges]
@@ -169,10 +169,9 @@ def _document(made: _Sheet, *, differing: bool) -> Document:
 
 
 def _differing(made: _Sheet) -> list[bool | None]:
-    """Return for each stretch of frames whether its page differs from the print before; None if there was none.
+    """Return for each stretch of frames whether its page differs from the print before; None if there was no print.
 
-    A page is the same where it had the same frames, and neither its rows nor what stands above and below them say
-    anything else.
+    A page is the same if it had the same frames, and its rows, its heading and its foot say the same.
     """
     job = made.job
     if not job.before:
@@ -187,7 +186,7 @@ def _differing(made: _Sheet) -> list[bool | None]:
 def _side(made: _Sheet, part: SheetPart, frames: PageRange) -> _SheetPage:
     layout = laid_again(part.job, part.texts, part.layout, frames.rows)
     side = _SheetPage(part.job, part.rows, layout, frames, made.loudest_db)
-    # One scale for all parts: the same piece on both has the same size.
+    # One scale for all parts: the same piece has the same size on each of them.
     starts = [bank.first for bank in side.banks] if layout.banks > 1 else [one.first for one in made.ranges]
     fits_mm = LANES.picture_row_part * layout.form.pitch_mm * picture_part(made.job, starts)
     lanes_mm = [
@@ -232,7 +231,7 @@ def _foot(made: _Sheet, side: _SheetPage, notices: tuple[Notice, ...]) -> tuple[
 
 
 def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
-    """Yield the signs that occur on a page, what needs saying first."""
+    """Yield the signs that occur on a page, the most necessary first."""
     job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
     cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
     asked = Kind(job.settings.page, job.settings.orientation, job.settings.form)
@@ -264,7 +263,7 @@ def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
 
 
 def _other_signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
-    """Yield the signs that can do without an explanation where there is no room."""
+    """Yield the signs whose explanation may be left out if there is no room."""
     job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
     cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
     if side.layout.boxed and not job.filmed.issuperset(frames):
@@ -282,7 +281,7 @@ def _other_signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
 
 
 def _why(chosen: Chosen, words: Words) -> str:
-    """Return why the page asked for is too small, where its width is."""
+    """Return why the page asked for is too small; empty unless its width is the reason."""
     if chosen.too_wide_mm is None:
         return ""
     needed_mm, has_mm = chosen.too_wide_mm
@@ -290,7 +289,7 @@ def _why(chosen: Chosen, words: Words) -> str:
 
 
 def _kinds_said(asked: Kind, chosen: Kind, words: Words) -> list[str]:
-    """Return two kinds of page in words; their forms only where they differ."""
+    """Return two kinds of page in words; with their forms only if these differ."""
     said = words.page_lies if asked.form == chosen.form else words.page_form
     return [
         said.format_map({"page": kind.page, "orientation": getattr(words, kind.orientation), "form": kind.form})
@@ -321,7 +320,7 @@ def _rows_page(side: _SheetPage) -> Iterator[Mark]:
 
 
 def _end(side: _SheetPage, bank: Bank) -> Iterator[Text]:
-    """Say that the shot ends, where the page goes on below its last row."""
+    """Yield the words that say that the shot ends, if there is room below its last row."""
     job, form = side.job, side.layout.form
     y_mm = bank.top_mm + (bank.end - bank.first) * form.pitch_mm + GRID.end_below_mm
     if bank.end == job.frames and y_mm < form.top_mm + form.rows_mm:

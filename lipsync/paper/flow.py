@@ -1,7 +1,7 @@
-"""Pages of a report: blocks set one below the other, on as many pages as it takes, each page under the same heading.
+"""Pages of a report: blocks set one below the other, on as many pages as needed, each page under the same heading.
 
-In come blocks, each with its height and the marks that it is made of; out come pages. A block is never cut in two. A
-table is a list of columns (`TableColumn`), its heads and rows are blocks; after a page break its heads come again.
+In: blocks, each with its height and its marks. Out: pages. A block is never cut in two. A table is a list of columns
+(`TableColumn`); its heads and its rows are blocks, and its heads are repeated after a page break.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from lipsync.paper.sheet_words import Words
 TOP_MM, HEADS_MM, LINE_MM = 20.0, 7.0, 4.6
 TEXT_PT = 9.0
 
-# The most lines that a text takes (chosen: 200 codes of six letters are 20).
+# The most lines of a text (chosen: 200 codes of six letters take 20).
 _MOST_LINES = 30
 
 
 @dataclass(frozen=True, slots=True)
 class ReportMeasures:
-    """The measures of what stands on every page of a report: its heading, heads of tables, lines of text; chosen."""
+    """The measures of every page of a report: its heading, heads of tables, lines of text; all chosen."""
 
     title_pt: float = 20.0
     page_pt: float = 13.0
@@ -59,13 +59,13 @@ class ReportMeasures:
 
 REPORT = ReportMeasures()
 
-# What draws a block, given the height at which it begins.
+# Draws a block, given the height on the page at which it begins.
 Block = Callable[[float], Iterable[Mark]]
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What stands above every page: what it is, of what, of which day, and what must be known before it is used."""
+    """What is printed at the top of every page (title, subject, date, alerts), and at its foot."""
 
     title: str
     about: str
@@ -74,7 +74,7 @@ class Heading:
     page: str = "A4"
     alerts: tuple[str, ...] = ()
     most_alerts: int = 4  # lines of the band above a page (chosen)
-    foot: str = ""  # what every page says below
+    foot: str = ""  # what is printed at the foot of every page
 
     @property
     def width_mm(self) -> float:
@@ -92,7 +92,7 @@ class Heading:
 
     @property
     def bottom_mm(self) -> float:
-        """Where what stands below it begins."""
+        """Where the blocks below the heading begin."""
         return MARGIN_Y_MM + TOP_MM + band_height_mm(len(self._band))
 
     @property
@@ -101,11 +101,11 @@ class Heading:
 
     @property
     def foot_mm(self) -> float:
-        """How much of a page what it says below takes."""
+        """Height of the foot."""
         return len(self._foot) * LINE_MM + REPORT.foot_gap_mm if self.foot else 0.0
 
     def marks(self, page: int, pages: int) -> Iterator[Mark]:
-        """Return the marks of a page's heading, and of what it says below."""
+        """Return the marks of a page's heading and foot; `page` counts from 0."""
         for place, line in enumerate(reversed(self._foot)):
             base_mm = PAPER[self.page][1] - MARGIN_Y_MM - place * LINE_MM - REPORT.foot_up_mm
             yield Text(MARGIN_X_MM, base_mm, line, TEXT_PT, bold=True)
@@ -141,7 +141,7 @@ class Flow:
         return len(self._bodies) - 1
 
     def has_room(self, height_mm: float) -> bool:
-        """Whether so much still fits on this page."""
+        """Return whether a block of this height still fits on the page."""
         return self._y_mm + height_mm <= self._bottom_mm
 
     def turn(self) -> None:
@@ -164,12 +164,12 @@ class Flow:
     def put_table(
         self, columns: Sequence[TableColumn], row_mm: float, rows: Sequence[Block], with_last: float = 0.0
     ) -> None:
-        """Put a table's heads and rows; the heads stand with a row, and the last row with `with_last` below it."""
+        """Put a table, with no page break after its heads, or in the `with_last` mm behind its last row."""
         for place, row in enumerate(rows):
             self._put_row(columns, place == 0, row_mm + (with_last if place == len(rows) - 1 else 0.0), row_mm, row)
 
     def put_rows(self, columns: Sequence[TableColumn], rows: Sequence[tuple[float, Block]]) -> None:
-        """Put a table whose rows have heights of their own; the last, its total, stands with the one before it."""
+        """Put a table whose rows have different heights; no page breaks before the last row, which is its total."""
         for place, (row_mm, row) in enumerate(rows):
             below_mm = rows[-1][0] if place == len(rows) - 2 else 0.0
             self._put_row(columns, place == 0, row_mm + below_mm, row_mm, row)
@@ -197,13 +197,13 @@ class TableColumn:
     """A column: its head, its place and its width as parts of the page's inner width.
 
     Attributes:
-        label: what stands above it.
+        label: its head.
         at: its left edge, or its right edge for numbers.
-        width: how much it takes.
-        number: whether it is set against its right edge.
+        width: its width.
+        number: whether its texts are set against its right edge.
         size_pt: size of its letters.
-        bold: whether they are bold.
-        whole: whether letters become smaller rather than fewer where a text is too long, as for codes.
+        bold: whether its letters are bold.
+        whole: whether a text that is too long gets smaller letters, as codes do; else it is cut.
     """
 
     label: str
@@ -215,7 +215,7 @@ class TableColumn:
     whole: bool = False
 
     def mark(self, text: str, inner_mm: float, base_mm: float, letters: tuple[float, bool] | None = None) -> Text:
-        """Return a text in this column; in its own letters if no others (size, bold) are asked for."""
+        """Return a text in this column; `letters` (size, bold) replaces the column's own letters."""
         size, weight = letters or (self.size_pt, self.bold)
         if self.whole:
             size = size_that_fits(text, inner_mm * self.width, size, weight)
@@ -234,20 +234,20 @@ def heads(columns: Sequence[TableColumn], heading: Heading, y_mm: float) -> Iter
 
 
 def _in_two(column: TableColumn, inner_mm: float) -> bool:
-    """Whether what stands above a column takes two lines."""
+    """Return whether the head of a column takes two lines."""
     fits = string_width_mm(composed(column.label), REPORT.heads_pt) <= inner_mm * column.width
     return not fits and " " in column.label.strip()
 
 
 def _head(column: TableColumn, inner_mm: float, y_mm: float, *, with_two: bool) -> Iterator[Text]:
-    """Return what stands above a column, in two lines where one has no room; the last lines stand on one height."""
+    """Return the head of a column, on two lines if one has no room; the last lines of all heads have one height."""
     width_mm = inner_mm * column.width
     if not _in_two(column, inner_mm):
         base_mm = y_mm + REPORT.heads_base_mm + (REPORT.heads_down_mm if with_two else 0.0)
         size_pt = REPORT.heads_two_pt if with_two else REPORT.heads_pt
         yield column.mark(column.label, inner_mm, base_mm, (size_pt, False))
         return
-    # Heads keep apart from each other, unless that would cut a word.
+    # There is a gap between heads, unless a word would have to be cut for it.
     widest_mm = max(string_width_mm(composed(word), REPORT.heads_two_pt) for word in column.label.split())
     room_mm = min(width_mm, max(width_mm - REPORT.heads_gap_mm, widest_mm))
     for above, text in enumerate(reversed(wrapped(column.label, room_mm, REPORT.heads_two_pt, 2))):
@@ -256,14 +256,14 @@ def _head(column: TableColumn, inner_mm: float, y_mm: float, *, with_two: bool) 
 
 
 def cells(columns: Sequence[TableColumn], texts: Sequence[str], heading: Heading, base_mm: float) -> Iterator[Mark]:
-    """Return a row's texts on a baseline; empty ones are left out."""
+    """Return the texts of a row on a baseline; empty texts are left out."""
     for column, text in zip(columns, texts, strict=True):
         if text:
             yield column.mark(text, heading.inner_mm, base_mm)
 
 
 def put_text(flow: Flow, text: str) -> None:
-    """Put a sentence, in as many lines as it takes."""
+    """Put a sentence, in as many lines as it needs."""
     for line in wrapped(text, flow.heading.inner_mm, TEXT_PT, _MOST_LINES):
         flow.put(LINE_MM, partial(_line, line))
 
@@ -273,7 +273,7 @@ def _line(text: str, y_mm: float) -> Iterator[Mark]:
 
 
 def put_list(flow: Flow, title: str, texts: Sequence[str]) -> None:
-    """Put a title in bold letters, and below it short texts in as many lines as they take."""
+    """Put a title in bold letters, and below it short texts in as many lines as they need."""
     lines = wrapped(" · ".join(texts), flow.heading.inner_mm, REPORT.list_pt, _MOST_LINES)
 
     def block(y_mm: float) -> Iterator[Mark]:

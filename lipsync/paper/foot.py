@@ -1,6 +1,6 @@
 """The foot of a sheet's page: what to ask before filming, what each sign on the page means, and which state it shows.
 
-In come a job, a page's layout and what occurs on the page, out come marks. Signs that do not occur are not explained.
+In: a job, a page's layout and what occurs on the page. Out: marks. Signs that do not occur are not explained.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "note", "part", "word")
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """What must be known of a frame, brief and full: a word to ask about or too long, a lost sound, a note."""
+    """What must be known of a frame, in brief and in full: a doubtful or too long word, a lost sound, a note."""
 
     row: int
     kind: NoticeKind
@@ -36,13 +36,13 @@ class Notice:
     full: str
 
 
-# A sentence as long as a studio's own may be, in full.
+# More lines than a studio's own sentence may take: it is printed in full.
 _MOST_LEGEND_LINES = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """A sign that occurs on a page, or a remark without one, and what is said of it, at length and in brief."""
+    """A sign that occurs on a page (or a remark without a sign), and its explanation, in full and in brief."""
 
     kind: Literal["changed", "filmed", "toward", "alive", "beat", "box", "level", ""]
     text: str
@@ -52,17 +52,17 @@ class Sign:
 def notices_of(job: SheetJob, rows: tuple[Row, ...]) -> tuple[Notice, ...]:
     """Return a shot's notices in the order of rows."""
     words = job.settings.words
-    found: list[Notice] = []
+    notices: list[Notice] = []
     for index, character in enumerate(job.characters):
         for row in rows:
             for heard in row.cells[index].begins:
-                # What is in the can is filmed, whatever was said.
+                # A doubt about a frame in the can is not asked about: the frame is final.
                 if heard.doubtful and not job.filmed.issuperset(range(heard.first, heard.last + 1)):
                     text = words.doubt_at.format(word=composed(heard.text), frame=row.number)
-                    found.append(Notice(row.frame, "doubt", character.name, text, text))
+                    notices.append(Notice(row.frame, "doubt", character.name, text, text))
             if row.cells[index].lost:
-                found += _lost(job, index, row)
-    return tuple(sorted(found, key=lambda notice: notice.row))
+                notices += _lost(job, index, row)
+    return tuple(sorted(notices, key=lambda notice: notice.row))
 
 
 def _lost(job: SheetJob, index: int, row: Row) -> Iterator[Notice]:
@@ -132,7 +132,7 @@ def _noticed(
 
 
 def _as_many(notices: Sequence[Notice], size_pt: float, room_mm: float, more: str) -> tuple[str, int]:
-    """Return all notices in full if they fit, else as many brief ones as do, and how many are left over."""
+    """Return all notices in full if they fit; else as many brief ones as fit, and how many are left over."""
     whole = "; ".join(notice.full for notice in notices)
     if string_width_mm(whole, size_pt) <= room_mm:
         return whole, 0
@@ -148,10 +148,10 @@ def _as_many(notices: Sequence[Notice], size_pt: float, room_mm: float, more: st
 def _legend(
     signs: Sequence[Sign], size_pt: float, line_mm: float, room_mm: float, y_mm: float, lines: int
 ) -> Iterator[Mark]:
-    """Explain signs, as many to a line as fit.
+    """Return the explanations of signs, as many on a line as fit.
 
-    Where that takes too many lines, those that can do without it are left out, the last first, then all are explained
-    in brief.
+    If they need too many lines, first the explanations that may be left out go, from the last on; then all the others
+    are given in brief.
     """
     kept = list(signs)
     while len(said := _in_lines([(sign.kind, sign.text) for sign in kept], size_pt, room_mm)) > lines:
@@ -175,7 +175,7 @@ def _in_lines(said: Sequence[tuple[str, str]], size_pt: float, room_mm: float) -
     used_mm = room_mm
     for kind, text in said:
         indent_mm = FOOT.indent * size_pt if kind else 0.0
-        # What is longer than a line goes on below it.
+        # An explanation that is longer than a line continues on the next line.
         for part in wrapped(text, room_mm - indent_mm, size_pt, _MOST_LEGEND_LINES):
             wide_mm = indent_mm + string_width_mm(part, size_pt)
             if used_mm + FOOT.gap * size_pt + wide_mm > room_mm:

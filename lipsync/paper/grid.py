@@ -1,6 +1,6 @@
 """The grid of a bank of rows: rules, heads of columns, boxes to tick, and each row's numbers.
 
-In come a job, its layout and a bank, out come marks. A rule marks each second of the shot, a lighter one what the
+In: a job, its layout and a bank. Out: marks. A rule marks each second of the shot, a lighter one what the
 studio counts by, the lightest every fourth frame.
 """
 
@@ -19,10 +19,10 @@ from lipsync.paper.sheet_measures import GRID, HEADS, LANES
 from lipsync.paper.sheet_settings import FACE
 from lipsync.timing import nominal_rate
 
-# Width and grey of a rule that guides the eye without asking for it.
+# Width and grey of a rule that guides the eye without being noticed.
 _LIGHT = (GRID.fourth_mm, GRID.fourth_grey)
 
-# A head's label takes two lines at the most.
+# The head of a column takes at most two lines.
 _LABEL_LINES = 2
 
 
@@ -53,7 +53,7 @@ def lines(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Mark]:
         if column.character is not None and column.x_mm:
             yield Rule(x_mm, head_mm, x_mm, bottom_mm, GRID.character_mm)
         elif column.x_mm:
-            # A column to write in that stands after a character's is no longer the character's.
+            # A column to write in after a character's columns is not the character's any more.
             yield Rule(x_mm, head_mm if _ends_character(layout, column) else label_mm, x_mm, bottom_mm, *_LIGHT)
         for name, lane in column.lanes:
             if name in FACE:
@@ -79,7 +79,7 @@ def changed_bar(x_mm: float, y_mm: float, height_mm: float) -> Box:
 
 
 def filmed(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Box]:
-    """Return the tone behind the numbers of frames in the can; it lies under all else."""
+    """Return the tone behind the numbers of frames in the can; it is drawn under everything else."""
     pitch_mm = layout.form.pitch_mm
     (column,) = (column for column in layout.columns if column.name == "frame")
     for done, run in groupby(range(bank.first, bank.end), lambda frame: frame in job.filmed):
@@ -139,7 +139,7 @@ def heads(job: SheetJob, layout: Layout, bank: Bank) -> Iterator[Text]:
 def _label(
     layout: Layout, bank: Bank, label: str, place: tuple[float, float], *, centred: bool = False
 ) -> Iterator[Text]:
-    """Return the head of a column or lane, which begins at a place and is so wide, on two lines at the most."""
+    """Return the head of a column or lane, on at most two lines; `place` is its left edge and its width."""
     size_pt = layout.letters.label
     x_mm = bank.left_mm + place[0] + (place[1] / 2 if centred else 0.0)
     lines = wrapped(label, place[1] - HEADS.label_gap_mm, size_pt, _LABEL_LINES)

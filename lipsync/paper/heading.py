@@ -33,9 +33,9 @@ def heading(
     Args:
         job: the shot.
         form: the page's.
-        page: which page it is, in words, and in bare numbers where these have no room.
-        frames: which frames stand on it, or what else.
-        differs: whether it differs from the print before; None where there was none, or it is not said.
+        page: the page's number in words; and in bare numbers, for pages on which the words have no room.
+        frames: which frames are on the page, or what else is.
+        differs: whether the page differs from the print before; None if there was no print, or nothing is to be said.
     """
     words, low = job.settings.words, form.low
     yield from band_on(form, job.alerts, words, MARGIN_Y_MM + form.heading_mm)
@@ -68,7 +68,7 @@ def heading(
 
 
 def _right(job: SheetJob, form: Form, page: tuple[str, str], differs: bool | None) -> tuple[list[Mark], float]:
-    """Return which page it is of which revision, at the right, and where the room to its left ends."""
+    """Return page number and revision, at the right; and the x at which the room for the rest of the heading ends."""
     words, right_mm, top_mm = job.settings.words, form.width_mm - MARGIN_X_MM, MARGIN_Y_MM
     base_mm = top_mm + HEADING.page_base_mm
     shown, page_pt = first_that_fits(page, form.inner_mm * HEADING.page_part, HEADING.page_pt, True)
@@ -76,7 +76,7 @@ def _right(job: SheetJob, form: Form, page: tuple[str, str], differs: bool | Non
     free_mm = right_mm - string_width_mm(shown, page_pt, True) - HEADING.gap_mm
     if not job.revision:
         return marks, free_mm
-    # Where a studio's words have no room, signs do: the letter is never cut.
+    # If the studio's words have no room, signs take their place: the letter of a revision is never cut.
     said = [((words.revision.format(letter=job.revision), job.revision), HEADING.page_pt, True)]
     if differs is not None:
         told, sign = (words.page_differs, "≠") if differs else (words.page_as_before, "=")
@@ -84,7 +84,7 @@ def _right(job: SheetJob, form: Form, page: tuple[str, str], differs: bool | Non
     for ways, most_pt, bold in reversed(said):
         text, size_pt = first_that_fits(ways, form.inner_mm * HEADING.page_part / 2, most_pt, bold)
         wide_mm = string_width_mm(text, size_pt, bold) + 2 * HEADING.revision_pad_mm
-        # What must be read first is white on black: this page of the older print is no longer good.
+        # White on black, to be read first: this page of the older print must not be used any more.
         black = bold and most_pt == HEADING.differs_pt
         marks.append(
             Box(
@@ -109,10 +109,10 @@ def _title(
     """Return the title on one line, or else on two small ones.
 
     Args:
-        title: the film's and the scene's.
+        title: the titles of film and scene.
         x_mm: its left edge.
-        widths_mm: of the first of two lines, and of the second or only one.
-        bases_mm: the baseline where it takes one line, and those where it takes two.
+        widths_mm: the width of the first of two lines; and that of the second, or of a single line.
+        bases_mm: the baseline of a single line, and the baselines of two lines.
     """
     text, size_pt = sized(title, widths_mm[1], HEADING.title_pt)
     if text == composed(title):
@@ -124,7 +124,7 @@ def _title(
 
 
 def _facts(facts: list[str], bare: list[str], room_mm: float) -> tuple[str, float]:
-    """Return facts on a line and their size: in the studio's words, or else as bare numbers, never cut."""
+    """Return facts on one line and their size: in the studio's words if they fit, else as bare numbers; never cut."""
     text = "  ·  ".join(facts)
     if string_width_mm(composed(text), LEAST_PT) > room_mm:
         text = "  ·  ".join(bare)

@@ -1,7 +1,7 @@
-"""Sheets of labels: what each label says set on the labels of a sheet, from the first one that is still free.
+"""Sheets of labels: puts what each label says on the labels of a sheet, from the first free label on.
 
-In comes a `LabelJob`, out the pages and which parts had no room on which labels. Nothing is printed outside a label,
-nor where printers leave white; labels of one sheet keep the same white on both sides.
+In: a `LabelJob`. Out: the pages, and which parts had no room on which labels. Nothing is printed outside a label, or
+at the edges of the paper that printers leave white; labels of one sheet have the same white on both sides.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from lipsync.paper.sheet_words import Words
 
 @dataclass(frozen=True, slots=True)
 class LabelPageMeasures:
-    """The white about what a label says, chosen: a printer is off by up to a millimetre; and its edge, if drawn."""
+    """The white around a label's text, and its edge if drawn. Chosen: a printer may be off by up to a millimetre."""
 
     inset_mm: float = 1.8
     small_inset_mm: float = 1.0
@@ -41,9 +41,9 @@ class LabelJob:
     Attributes:
         production: the film's title.
         grid: where the labels of a sheet lie.
-        labels: what each says, in order.
-        first: the first free label of the first sheet, from 1; they are counted row by row.
-        edges: whether the labels' edges are drawn, to hold a print on plain paper against the sheet.
+        labels: what each label says, in order.
+        first: the number of the first free label of the first sheet; labels are counted from 1, row by row.
+        edges: whether the edges of labels are drawn, so that a print on plain paper can be held against the sheet.
         words: the words on paper.
     """
 
@@ -57,7 +57,7 @@ class LabelJob:
 
 @dataclass(frozen=True, slots=True)
 class LabelPages:
-    """Sheets of labels, and for each part that had no room somewhere the codes of these labels."""
+    """Sheets of labels; and for each part that had no room on some labels, the codes of these labels."""
 
     document: Document
     left_out: dict[str, tuple[str, ...]]
@@ -99,7 +99,7 @@ def label_pages(job: LabelJob) -> LabelPages:
 
 
 def _alike(job: LabelJob) -> Sequence[LabelDrawn | None]:
-    """Return each label; those that show the same parts in letters of the same sizes."""
+    """Return each label; labels that show the same parts get letters of the same sizes."""
     boxes = [
         _inside(job.grid, number % job.grid.count) for number in range(job.first - 1, job.first - 1 + len(job.labels))
     ]
@@ -117,7 +117,7 @@ def _alike(job: LabelJob) -> Sequence[LabelDrawn | None]:
 
 
 def _inside(grid: LabelGrid, place: int) -> LabelBox:
-    """Return where a label may be printed on."""
+    """Return the rectangle of a label in which something may be printed."""
     width_mm, height_mm = PAPER[grid.page]
     least_mm = LABEL_PAGE.small_inset_mm if grid.height_mm < LABEL_PAGE.small_mm else LABEL_PAGE.inset_mm
     beside_mm, above_mm = (

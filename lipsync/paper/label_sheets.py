@@ -14,10 +14,10 @@
     left_mm = 12.5             # of the first label; left out: all of them stand in the middle of the page
     top_mm = 21
 
-A size is called by its width and height in mm. Values of the usual ones are common practice: those of A4 are whole
-parts of it (ISO 216) or in mm, those of Letter in inches. Each was held against the open templates of Debian's
-package glabels-data 3.4.1, where it is found within half a millimetre; sheets of one size can lie otherwise all the
-same, so a first one is printed on plain paper and held against the sheet.
+A size is named by its width and height in mm. The values of the usual sizes are common practice: those of A4 divide
+the paper evenly (ISO 216) or are in mm, those of Letter are in inches. Each was compared with the open templates of
+Debian's package glabels-data 3.4.1, which have it within half a millimetre. Labels of the same size can still be
+placed differently on a sheet, so a first print goes on plain paper and is held against the sheet.
 """
 
 from __future__ import annotations
@@ -32,10 +32,10 @@ from pydantic import Field, StringConstraints
 from lipsync.paper.page_forms import PAPER
 from lipsync.tomlfile import Table
 
-# A label smaller than this has room for no code: five letters of 7 points, and 1 mm white about them (chosen).
+# A smaller label has no room for a code: five letters of 7 points, and 1 mm white around them (chosen).
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 12.0, 5.0
 
-# What is off by no more than this is a rounding, not a fault.
+# A difference of no more than this is rounding, not a fault.
 _HAIR_MM = 0.05
 
 _INCH_MM = 25.4
@@ -49,16 +49,16 @@ class LabelGrid:
     """Where the labels of a sheet lie, in mm from the page's top left corner.
 
     Attributes:
-        name: what the size is called.
+        name: the name of the size.
         page: the paper.
         columns: labels side by side.
         rows: labels one below the other.
-        width_mm: of a label.
-        height_mm: of a label.
+        width_mm: width of a label.
+        height_mm: height of a label.
         across_mm: from one label's left edge to that of the next.
         down_mm: from one label's upper edge to that of the next.
-        left_mm: of the first label.
-        top_mm: of the first label.
+        left_mm: left edge of the first label.
+        top_mm: upper edge of the first label.
     """
 
     name: str
@@ -108,7 +108,7 @@ class OwnLabelSheet(Table):
     top_mm: Annotated[float, Field(ge=0, le=500)] | None = None
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """Labels that have room for nothing, that lie over each other, or off the page."""
+        """Yield a fault if labels are too small, overlap, or lie outside the page."""
         if self.page is None or None in (self.columns, self.rows, self.width_mm, self.height_mm):
             return
         if self.width_mm < LEAST_WIDTH_MM or self.height_mm < LEAST_HEIGHT_MM:
@@ -147,7 +147,7 @@ class OwnLabelSheet(Table):
 
 
 class LabelSettings(Table):
-    """Which sheets of labels a studio has: by default the usual ones, of the paper that its sheets are printed on."""
+    """Which sheets of labels a studio has; by default the usual ones, on the paper of its exposure sheets."""
 
     drawers: str | None = None
     boxes: str | None = None
@@ -155,7 +155,7 @@ class LabelSettings(Table):
     sheet: tuple[OwnLabelSheet, ...] = ()
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """Names that are there twice, and sizes that are not there."""
+        """Yield a fault for each name that occurs twice, and each size that does not exist."""
         if self.sheet is None:
             return
         own = [one.name for one in self.sheet if one and one.name]
@@ -181,7 +181,7 @@ class LabelSettings(Table):
 
 
 def no_such_size(size: str, settings: LabelSettings) -> str:
-    """Return the sentence for a size that is not there."""
+    """Return the sentence for a size that does not exist."""
     own = [one.name for one in settings.sheet or () if one and one.name]
     return f"there is no label sheet {size!r}; there are {', '.join([*USUAL, *own])}, or add a [[labels.sheet]]"
 
@@ -194,7 +194,7 @@ def _centred(
     pitch_mm: tuple[float, float],
     first_mm: tuple[float | None, float | None] = (None, None),
 ) -> LabelGrid:
-    """Return a grid; where its first label is not said to lie, all of them stand in the middle of the page."""
+    """Return a grid; if the place of its first label is not given, all labels are centred on the page."""
     free = (
         has - (n - 1) * pitch - one for has, n, pitch, one in zip(PAPER[page], many, pitch_mm, size_mm, strict=True)
     )
@@ -230,7 +230,7 @@ USUAL = {
     )
 }
 
-# What is taken where nothing is said: for drawers and boxes what is read at arm's length, for backs what fits on one.
+# The sizes used by default: for drawers and boxes labels that are read at arm's length, for backs what fits there.
 _DEFAULT: dict[str, dict[Use, str]] = {
     "A4": {"drawers": "70x37", "boxes": "63.5x38.1", "backs": "38.1x21.2"},
     "Letter": {"drawers": "101.6x50.8", "boxes": "66.7x25.4", "backs": "44.5x12.7"},

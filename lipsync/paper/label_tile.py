@@ -1,12 +1,12 @@
-"""One label: the code as large as it goes, what it is and whose, its picture, and a square code that a camera reads.
+"""One label: the code as large as possible, the piece's name, whose it is, its picture, and a square code (QR).
 
-In come what a label says and the room it has, out its marks and what had no room. Whatever is said stands whole, in
-letters of 7 points at least: where a label is too small for all, the least needed part is left out first (`_WEIGHT`),
-and who prints is told. On a wide label picture, texts and square code stand side by side, on a narrow one below each
-other.
+In: what a label says and the room it has. Out: its marks, and which parts had no room. No text is cut, and no letters
+are smaller than 7 points. If a label is too small for everything, the least needed part is left out first
+(`_WEIGHT`), and the person who prints is told. On a wide label picture, texts and square code are side by side, on a
+narrow one below each other.
 
-A field of the square code is at least a third of a millimetre wide, which printers and cameras of telephones can
-tell apart (common practice), with the white border of four fields that ISO/IEC 18004 asks for.
+A field of the square code is at least a third of a millimetre wide, which printers and cameras of telephones resolve
+(common practice); around the code is the white border of four fields that ISO/IEC 18004 requires.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class LabelMeasures:
     code_pt: float = 36.0
     text_pt: float = 12.0
     step_pt: float = 0.5
-    # Letters that are large enough at arm's length, and what a broken line counts beside them.
+    # Sizes of letters that are large enough at arm's length, and what a broken line counts when ways are compared.
     good_code_pt: float = 22.0
     good_text_pt: float = 10.0
     broken: float = 0.25
@@ -46,7 +46,7 @@ class LabelMeasures:
     picture_part: float = 0.34
     most_picture_mm: float = 60.0
     least_picture_mm: float = 7.0
-    # From so many times its height on a label's width is enough to set its parts side by side.
+    # A label whose width is at least so many times its height has its parts side by side.
     wide: float = 1.5
     scales: tuple[float, ...] = (1.0, 0.9, 0.8, 0.7, 0.6)
     strips: tuple[float, ...] = (0.6, 0.5, 0.4)
@@ -54,7 +54,7 @@ class LabelMeasures:
 
 LABEL = LabelMeasures()
 
-# How much each part is needed; of what could be shown, that whose parts sum to most is.
+# How much each part is needed: of the sets of parts that fit, the one with the largest sum is shown.
 _WEIGHT = {"name": 16, "who": 8, "square": 7, "picture": 4, "where": 2}
 
 
@@ -63,12 +63,12 @@ class LabelSaid:
     """What a label says.
 
     Attributes:
-        code: the piece's.
-        name: its name.
-        who: whose it is: the character, or its puppet, a line each.
-        where: the scene, if it is for one.
-        square: what its square code holds.
-        piece: the piece whose picture it shows; None if there is none.
+        code: the piece's code.
+        name: the piece's name.
+        who: whose piece it is: the character, or its puppet, each on a line.
+        where: the scene, if the label is for one.
+        square: the text in its square code.
+        piece: the piece whose picture it shows; None for no picture.
         art: the studio's own pictures.
     """
 
@@ -82,7 +82,7 @@ class LabelSaid:
 
     @property
     def parts(self) -> frozenset[str]:
-        """What there is to show beside the code."""
+        """The parts that could be shown beside the code."""
         texts = {part for part in ("name", "who", "where") if getattr(self, part)}
         return frozenset(texts | ({"square"} if self.square else set()) | ({"picture"} if self.piece else set()))
 
@@ -99,7 +99,7 @@ class LabelBox:
 
 @dataclass(frozen=True, slots=True)
 class LabelSizes:
-    """How large picture and square code are, as a part of what they may be, and the letters of code and texts."""
+    """The size of picture and square code, as a part of the largest allowed, and of the letters of code and texts."""
 
     scale: float = 1.0
     code_pt: float = LABEL.code_pt
@@ -122,7 +122,7 @@ class LabelDrawn:
 
 
 def label_drawn(said: LabelSaid, box: LabelBox, most: LabelSizes | None = None) -> LabelDrawn | None:
-    """Return a label with as much as fits a box, no larger than `most`; None where not even its code does."""
+    """Return a label with all parts that fit a box, no larger than `most`; None if not even its code fits."""
     most = most or LabelSizes()
     for parts in _choices(said.parts):
         for arrange in (_beside, _below) if box.width_mm >= LABEL.wide * box.height_mm else (_below, _beside):
@@ -132,14 +132,14 @@ def label_drawn(said: LabelSaid, box: LabelBox, most: LabelSizes | None = None) 
 
 
 def _choices(parts: frozenset[str]) -> list[frozenset[str]]:
-    """Return what may be shown, the most needed first."""
+    """Return the sets of parts that may be shown, the most needed set first."""
     every = [frozenset(some) for many in range(len(parts) + 1) for some in combinations(sorted(parts), many)]
     return sorted(every, key=lambda some: (-sum(_WEIGHT[part] for part in some), sorted(some)))
 
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """One way to set a label: its marks, its sizes, and how many lines are more than it has texts."""
+    """One way to set a label: its marks, its sizes, and how many more lines than texts it has."""
 
     marks: list[Mark]
     sizes: LabelSizes
@@ -147,15 +147,16 @@ class _Found:
 
     @property
     def worth(self) -> float:
-        """How good it is for reading: letters count as far as they are not large enough at arm's length (chosen)."""
+        """How well it can be read: letters count only up to the size that is enough at arm's length (chosen)."""
         code, text = self.sizes.code_pt / LABEL.good_code_pt, self.sizes.text_pt / LABEL.good_text_pt
         return min(1.0, code) + min(1.0, text) + self.sizes.scale - LABEL.broken * self.broken
 
 
 def _beside(said: LabelSaid, box: LabelBox, parts: frozenset[str], most: LabelSizes) -> _Found | None:
-    """Return picture, texts and square code side by side; None where they have no room.
+    """Return picture, texts and square code side by side; None if they have no room.
 
-    Of larger letters, larger parts and fewer broken lines that is taken which is best for reading (`_Found.worth`).
+    Larger letters, larger parts and fewer broken lines compete for the room: the way that reads best is taken
+    (`_Found.worth`).
     """
     tries = (
         _beside_at(said, box, parts, replace(most, scale=scale)) for scale in LABEL.scales if scale <= most.scale
@@ -246,7 +247,7 @@ def _texts(said: LabelSaid, box: LabelBox, parts: frozenset[str], most: LabelSiz
 
 
 def _lines(texts: Sequence[str], width_mm: float, size_pt: float) -> list[str] | None:
-    """Return texts in lines, each text whole; None where one is not, or would be broken within a word."""
+    """Return texts in lines, none cut; None if one has no room, or would be broken within a word."""
     lines: list[str] = []
     for text in texts:
         own = wrapped(text, width_mm, size_pt, LABEL.most_lines)

@@ -1,6 +1,6 @@
-"""The last page of a sheet: everything to ask and to know for which a page's band or foot had no room, in full.
+"""The last page of a sheet: everything to ask and to know that had no room in a page's band or foot, in full.
 
-In come a job, its rows, its notices and alerts; out come the marks of pages between heading and foot.
+In: a job, its rows, its notices and alerts. Out: the marks of pages between heading and foot.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from lipsync.paper.signs import row_rule
 
 
 def left_over_alerts(form: Form, job: SheetJob) -> tuple[str, ...]:
-    """Return what is to be known first, in full, where the band has no room for it all."""
+    """Return the alerts in full, if the band has no room for all of them; else nothing."""
     whole = all_lines(job.alerts, form.inner_mm)
     return () if band_lines(form, job.alerts, job.settings.words) == whole else whole
 
@@ -53,7 +53,7 @@ def _alert(text: str) -> tuple[int, list[Text]]:
 
 
 def _entry(job: SheetJob, form: Form, number: int, notice: Notice, names_mm: float) -> tuple[int, list[Text]]:
-    """Return how many lines a notice takes, and its texts: the frame, who, and what, as long as it is."""
+    """Return how many lines a notice takes, and its texts: the frame, the character, and the notice in full."""
     text_mm = MARGIN_X_MM + LIST.name_left_mm + names_mm
     what = f"{label_of(notice.kind, job.settings.words)}: {notice.full}"
     lines = wrapped(what, form.width_mm - MARGIN_X_MM - text_mm, LIST.size_pt, LIST.most_lines)

@@ -14,13 +14,13 @@ from lipsync.paper.sheet_words import Words
 
 ELLIPSIS = "…"
 
-# So many letters of a text, and of those that are missing, are told.
+# How many letters of a text, and of the letters that are missing, a sentence names.
 _SHOWN, _SHOWN_MISSING = 60, 20
 
 # Height of a capital or digit, in sizes of the font (DejaVu Sans Condensed: its H is 1493 of 2048 units high).
 CAPITAL = 0.729
 
-# A column made as wide as its widest text has room for it, whatever the last binary digit says.
+# A column made exactly as wide as its widest text has room for it; this is the tolerance for binary rounding.
 HAIR_MM = 1e-6
 
 
@@ -30,7 +30,7 @@ def composed(text: str) -> str:
 
 
 def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
-    """Yield a sentence for each text with letters that would print as empty boxes; each text with what it is.
+    """Yield a sentence for each text with letters that would print as empty boxes; `texts` has (what it is, text).
 
     >>> list(unprintable([("the name", "Zoë"), ("the name", "漢字")]))[0][:54]
     "the name '漢字' has letters that cannot be printed (漢字);"
@@ -47,7 +47,7 @@ def unprintable(texts: Sequence[tuple[str, str]]) -> Iterator[str]:
 
 
 def check_letters(where: str, texts: Iterable[tuple[str, str]], words: Words) -> None:
-    """Raise an InputError for all texts, each with what it is, and words of the studio that cannot be printed."""
+    """Raise an InputError for all texts (what it is, text) and words of the studio that cannot be printed."""
     told = (*texts, *((f"[sheet.words] {name},", text) for name, text in words.model_dump().items()))
     if faults := [Problem("", where, text) for text in unprintable(told)]:
         raise InputError(faults)
@@ -64,7 +64,7 @@ def shortened(text: str, width_mm: float, size_pt: float, bold: bool = False) ->
     width_mm += HAIR_MM
     if string_width_mm(text, size_pt, bold) <= width_mm:
         return text
-    # The longest beginning that fits: width grows with length, so halve the span in which it must lie.
+    # Binary search for the longest beginning that fits: width grows with length.
     fits, fails = 0, len(text)
     while fails - fits > 1:
         middle = (fits + fails) // 2
@@ -81,7 +81,7 @@ def widest_mm(texts: Iterable[str], size_pt: float, bold: bool = False) -> float
 
 
 def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> float:
-    """Return the size of letters, half a point smaller and so on, at which a text fits a width.
+    """Return the largest size, in steps of half a point down from `size_pt`, at which a text fits a width.
 
     >>> size_that_fits("REST", 20, 11, True), size_that_fits("WWWWWW", 15, 11, True)
     (11, 7.0)
@@ -91,7 +91,7 @@ def size_that_fits(text: str, width_mm: float, size_pt: float, bold: bool) -> fl
 
 
 def sized(text: str, width_mm: float, size_pt: float, bold: bool = False) -> tuple[str, float]:
-    """Return a text and the size, half a point smaller and so on, at which it fits; below 7 points it is shortened.
+    """Return a text and the largest size, in steps of half a point, at which it fits; below 7 points it is shortened.
 
     >>> sized("Skerrivane", 20, 11), sized("Skerrivane", 14, 11), sized("Skerrivane", 10, 11)
     (('Skerrivane', 11), ('Skerrivane', 8.0), ('Skerri…', 7.0))
@@ -102,7 +102,7 @@ def sized(text: str, width_mm: float, size_pt: float, bold: bool = False) -> tup
 
 
 def first_that_fits(texts: Sequence[str], width_mm: float, size_pt: float, bold: bool = False) -> tuple[str, float]:
-    """Return the first of several ways to say the same that fits a width whole, and its size; at least 7 points.
+    """Return the first of several texts with the same meaning that fits a width uncut at 7 points or more; its size.
 
     >>> first_that_fits(("page 3 of 12", "3/12"), 30, 13), first_that_fits(("page 3 of 12", "3/12"), 10, 13)
     (('page 3 of 12', 13), ('3/12', 13))
@@ -114,28 +114,28 @@ def first_that_fits(texts: Sequence[str], width_mm: float, size_pt: float, bold:
 
 
 def wrapped(text: str, width_mm: float, size_pt: float, lines: int, bold: bool = False) -> tuple[str, ...]:
-    """Return a text in at most so many lines, the last shortened if it must be.
+    """Return a text in at most so many lines; the last line is shortened if the text is too long.
 
-    It is broken between words, and within a word that is wider than a line.
+    Lines break between words, and within a word only if it is wider than a line.
     """
-    found: list[str] = []
+    rows: list[str] = []
     words = composed(text).split(" ")
     rest = [part for word in words for part in _parts(word, width_mm, size_pt, bold)] if lines > 1 else words
     at = 0
-    while at < len(rest) and len(found) < lines - 1:
+    while at < len(rest) and len(rows) < lines - 1:
         line = rest[at]
         at += 1
         while at < len(rest) and string_width_mm(f"{line} {rest[at]}", size_pt, bold) <= width_mm:
             line = f"{line} {rest[at]}"
             at += 1
-        found.append(shortened(line, width_mm, size_pt, bold))
+        rows.append(shortened(line, width_mm, size_pt, bold))
     if at < len(rest):
-        found.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
-    return tuple(line for line in found if line)
+        rows.append(shortened(" ".join(rest[at:]), width_mm, size_pt, bold))
+    return tuple(line for line in rows if line)
 
 
 def _parts(word: str, width_mm: float, size_pt: float, bold: bool) -> Iterator[str]:
-    """Yield a word in parts that fit a width: one, wherever it fits; a single letter always stands."""
+    """Yield a word in parts that fit a width, as a single part if it fits; a part has at least one letter."""
     while word and string_width_mm(word, size_pt, bold) > width_mm + HAIR_MM:
         fits = max(1, len(shortened(word, width_mm, size_pt, bold)) - 1)
         yield word[:fits]
@@ -145,5 +145,5 @@ def _parts(word: str, width_mm: float, size_pt: float, bold: bool) -> Iterator[s
 
 
 def baseline_mm(top_mm: float, height_mm: float, size_pt: float) -> float:
-    """Return the baseline that sets capitals in the middle of a height."""
+    """Return the baseline at which capitals are in the middle of a height."""
     return top_mm + (height_mm + CAPITAL * size_pt * MM_PER_POINT) / 2

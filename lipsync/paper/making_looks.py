@@ -1,7 +1,7 @@
-"""Making against looks: what each set of pieces takes to make, and what its tracks then cost, as a curve and a table.
+"""Making against looks: what each set of pieces takes to make, and the visual cost of its tracks, as curve and table.
 
-In come sets with what each takes to make, by the studio's own figures; out come blocks on a `Flow`, on a page of
-their own. Across stands the price if there is one, else the hours, else the pressings.
+In: sets with what each takes to make, by the studio's own figures. Out: blocks on a `Flow`, on a page of their own.
+The horizontal axis is the price if there is one, else the hours, else the pressings.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def put_making_looks(flow: Flow, words: Words, sets: Sequence[SetMade], currency
 
 
 def _across(words: Words, sets: Sequence[SetMade], currency: str) -> tuple[str, Callable[[Cost], float]]:
-    """Return what is laid across, and how much of it a set takes."""
+    """Return the label of the horizontal axis, and the function that gives a set's value on it."""
     if any(cost.price for _, cost in sets):
         return words.price_in.format(currency=currency), lambda cost: float(cost.price or 0)
     if any(cost.hours for _, cost in sets):

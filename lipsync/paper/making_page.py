@@ -1,8 +1,8 @@
-"""What an order takes to make, and what is to be made for what, as a part of its pages.
+"""What an order takes to make, and what is to be made for each group, as a part of the order's pages.
 
-In come the `MakingCost` (workshop/making_cost.py) and what the pieces are called, or what is to be made by group
-(workshop/order_groups.py); out come blocks on a `Flow`, on a page of their own. A column stands there only if a
-figure for it is given.
+In: the `MakingCost` (workshop/making_cost.py) and the names of the pieces; or what is to be made by group
+(workshop/order_groups.py). Out: blocks on a `Flow`, on a page of their own. A column is printed only if a figure for
+it is given.
 """
 
 from __future__ import annotations
@@ -30,19 +30,19 @@ _RIGHT, _STEP = 1.0, 0.12
 
 @dataclass(frozen=True, slots=True)
 class MadePiece:
-    """What a piece is called: its character, its code, its name."""
+    """The names of a piece: its character's, its code, its own."""
 
     character: str
     code: str
     name: str
 
 
-# What a number is called, and how it is written; in the order of the columns.
+# The label of a number, and the function that writes it; in the order of the columns.
 _Number = tuple[str, Callable[[Cost], str]]
 
 
 def numbers_of_cost(costs: Sequence[Cost], words: Words, currency: str) -> tuple[_Number, ...]:
-    """Return the numbers that any of some costs has, as they are called and written."""
+    """Return the numbers that at least one of some costs has."""
     every: tuple[tuple[str, str, Callable[[Cost], str]], ...] = (
         ("pressings", words.to_make, lambda cost: str(cost.pressings)),
         ("hours", words.hours, lambda cost: "" if cost.hours is None else f"{cost.hours:.1f}"),
@@ -71,7 +71,7 @@ def monday_of(week: str) -> str:
 
 
 def put_making(flow: Flow, words: Words, made: MakingCost, pieces: Sequence[MadePiece]) -> None:
-    """Put what an order takes to make; `pieces` in the order of `made.pieces`."""
+    """Put what an order takes to make; `pieces` are in the order of `made.pieces`."""
     flow.turn()
     flow.put(_TITLE_MM, partial(_titled, words.making))
     for text in (words.making_how, *figures_missing(words, made)):

@@ -31,7 +31,7 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A straight line; `dash_mm` is the length of its dashes and gaps, 0 where it has none."""
+    """A straight line; `dash_mm` is the length of its dashes and of its gaps, 0 for an unbroken line."""
 
     x1_mm: float
     y1_mm: float
@@ -64,7 +64,7 @@ PathStep = tuple[str | float, ...]
 class Path:
     """An outline of lines and cubic Bezier curves, filled, outlined or both.
 
-    `nonzero` fills all that is wound around, even twice; without it, what is wound around twice stays empty.
+    `nonzero` is the fill rule: with it, an area that the outline goes round twice is filled, without it, it is empty.
     """
 
     steps: tuple[PathStep, ...]
@@ -78,7 +78,7 @@ class Path:
 class Drawing:
     """Paths drawn in a unit of their own, placed by the top left corner; one unit becomes `width_mm`.
 
-    A drawing that is used again and again is the same tuple of paths; the file then holds it once.
+    A drawing that is used often should be the same tuple of paths each time; the file then holds it only once.
     """
 
     x_mm: float
@@ -89,7 +89,7 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Image:
-    """A picture that was read and made small enough to print: rows of red, green and blue bytes."""
+    """A picture that was read and reduced for printing: rows of red, green and blue bytes."""
 
     file: FilePath
     width_px: int

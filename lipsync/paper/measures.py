@@ -1,6 +1,6 @@
 """How wide the texts of a shot's sheet are: measured once, in mm for each point of size, since width grows with size.
 
-In come a job and its rows, out one `Measured`; columns.py makes widths from it for any size of letters and any page.
+In: a job and its rows. Out: one `Measured`; columns.py makes widths from it for any size of letters and any page.
 """
 
 from __future__ import annotations
@@ -26,11 +26,11 @@ class MeasuredCharacter:
     """One character's texts: the widest of each kind, in mm for each point of size, and what occurs.
 
     Attributes:
-        word: what begins on a row.
-        phonemes: those of a row, with the blank between them.
-        code: of a piece.
-        note: on modelling, in full.
-        brief_note: the same in brief.
+        word: the words that begin on a row.
+        phonemes: the phonemes of a row, with the blanks between them.
+        code: the code of a piece.
+        note: a note on modelling, in full.
+        brief_note: a note on modelling, in brief.
         name: the character's name.
         has_level: whether its voice was measured.
         has_beats: whether it has strong beats.
@@ -55,12 +55,12 @@ class Measured:
     """Widths for each point of size of a shot's numbers and of each character's texts.
 
     Attributes:
-        number: of frame numbers.
-        feet: of feet and frames.
-        timecode: of timecode.
-        characters: from left to right.
-        picture: the width that pictures have for each mm of a row's height, the same for all pieces: no picture is
-            higher than the rows on which its piece stays on, two at the most.
+        number: width of frame numbers.
+        feet: width of feet and frames.
+        timecode: width of timecode.
+        characters: the characters from left to right.
+        picture: width of a picture for each mm of a row's height, the same for all pieces: chosen so that no picture
+            is higher than the rows on which its piece stays on, or than two rows.
     """
 
     number: float
@@ -72,7 +72,7 @@ class Measured:
 
 def measured(job: SheetJob, rows: tuple[Row, ...]) -> Measured:
     """Return how wide the texts of a shot are."""
-    # Digits are all of one width, so the last row's numbers are the widest.
+    # All digits have the same width, so the numbers of the last row are the widest.
     last = rows[-1]
     return Measured(
         number=_widest([str(last.number)], bold=True),

@@ -1,8 +1,8 @@
 """Three drawings of where callipers are put: the mouth at rest, an open mouth, and lips from the side.
 
-In come the box that a drawing stands in and the words beside its lengths, out marks. The mouths are those of
-mouth_drawing.py, so that each length lies where that drawing has its edge; the side view is drawn here. Between the
-two jaws of a pair of callipers, black wedges, lies what is measured.
+In: the box of a drawing and the words beside its lengths. Out: marks. The mouths are those of mouth_drawing.py, so
+that each length ends at an edge of that drawing; the side view is drawn here. Two black wedges stand for the jaws of
+a pair of callipers; the length between them is measured.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def open_figure(x_mm: float, y_mm: float, words: Words) -> Iterator[Mark]:
 
 
 def side_figure(x_mm: float, y_mm: float, words: Words) -> Iterator[Mark]:
-    """Yield lips from the side, pushed out and, dashed, flat, and how far one stands in front of the other."""
+    """Yield lips from the side: pushed out (solid line) and flat (dashed line), and the distance between the two."""
     top_mm, unit_mm = y_mm + FIGURE.top_mm, FIGURE.unit_mm
 
     def at(x: float, y: float) -> tuple[float, float]:
@@ -92,7 +92,7 @@ _At = Callable[[float, float], tuple[float, float]]
 
 
 def _side(front: float, at: _At) -> tuple[PathStep, ...]:
-    """Return the outline of a piece from the side, whose lips reach so far."""
+    """Return the outline of a piece from the side, whose lips reach forward to `front`."""
     neck, bulge = max(_BACK, front - _BULGE - _NECK), front + (front - _BACK) * _BULGE
     return (
         ("move", *at(_BACK, _TOP)),
@@ -107,7 +107,7 @@ def _side(front: float, at: _At) -> tuple[PathStep, ...]:
 
 
 def _across(left_mm: float, right_mm: float, heights_mm: tuple[float, float], label: str) -> Iterator[Mark]:
-    """Yield a length from left to right, below what it is of, and its word below it."""
+    """Yield a horizontal length, below what is measured, and its word below it."""
     from_mm, base_mm = heights_mm
     for x_mm, way in ((left_mm, -1), (right_mm, 1)):
         yield Rule(x_mm, from_mm, x_mm, base_mm, FIGURE.line_mm, FIGURE.grey, FIGURE.dash_mm)
@@ -118,7 +118,7 @@ def _across(left_mm: float, right_mm: float, heights_mm: tuple[float, float], la
 
 
 def _upright(upper_mm: float, lower_mm: float, places_mm: tuple[float, float], label: str) -> Iterator[Mark]:
-    """Yield a length from above down, on one side of what it is of, and its word on the far side."""
+    """Yield a vertical length, on one side of what is measured, and its word on the outer side."""
     from_mm, x_mm = places_mm
     for y_mm, way in ((upper_mm, -1), (lower_mm, 1)):
         yield Rule(from_mm, y_mm, x_mm, y_mm, FIGURE.line_mm, FIGURE.grey, FIGURE.dash_mm)

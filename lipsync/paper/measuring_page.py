@@ -1,7 +1,7 @@
 """How the numbers of a mouth set are measured on its pieces with callipers, to hang beside the mouth chart.
 
-In comes a `MeasuringJob`, out pages: drawings of where callipers are put, a sentence and a formula for each number,
-the usual cautions, and what each piece of the set should measure, in mm where the puppet's mouth at rest is known.
+In: a `MeasuringJob`. Out: pages with drawings of where callipers are put, a sentence and a formula for each number,
+the usual cautions, and what each piece of the set should measure; in mm if the puppet's mouth at rest is known.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ MEASURING = MeasuringMeasures()
 
 _FIGURES = 3
 
-# A length of the list: which word names it, and its column.
+# A length in the list: the word that names it, and its column.
 _LENGTHS = ("gap", "across", "out", "teeth", "tongue")
 # The left edge of the code, and right edges of the ten numbers, in parts of the page.
 _CODE_AT, _FIRST_AT, _STEP, _BETWEEN = 0.08, 0.28, 0.075, 0.045
@@ -58,7 +58,7 @@ _CODE_AT, _FIRST_AT, _STEP, _BETWEEN = 0.08, 0.28, 0.075, 0.045
 
 @dataclass(frozen=True, slots=True)
 class MeasuringJob:
-    """What is measured, and how it is printed; `mouth_mm` is the width of the mouth at rest, None if not known."""
+    """A mouth set to measure, and how it is printed; `mouth_mm` is the width of the mouth at rest, if known."""
 
     production: str
     character: str
@@ -71,7 +71,7 @@ class MeasuringJob:
 
     @property
     def scale(self) -> LipScale:
-        """The lengths that make 1 on pieces of this set."""
+        """The lengths on pieces of this set that stand for the number 1."""
         return LipScale(self.mouth_set.sizes[self.mouth_set.rest][0].lips)
 
 

@@ -1,13 +1,14 @@
 """A clean drawing of a mouth from what its lips do: outlines for the page, the movie and the desk.
 
-In come `Lips` (opening, width, rounding, teeth, tongue, each 0 to 1), out come `Path` marks in a box that is 1 wide
-and `HEIGHT` high, x to the right and y down, the middle of the lips near its middle. The drawing is our own, and the
-proportions below are chosen, by eye, to be told apart at 5 mm, in black and white. Each grows in one direction only:
-more opening is taller, more width is wider, more rounding is narrower with fuller lips.
+In: `Lips` (opening, width, rounding, teeth, tongue, each 0 to 1). Out: `Path` marks in a box that is 1 wide and
+`HEIGHT` high, x to the right and y down, with the middle of the lips near its middle. The drawing is our own. Its
+proportions are chosen by eye, so that mouths can be told apart at 5 mm in black and white. Each number changes a
+drawing in one direction only: more opening is taller, more width is wider, more rounding is narrower with fuller
+lips.
 
-Every edge of a mouth is one outline squeezed upwards or downwards: a curve between the corners whose heights are
-multiplied. So teeth, tongue and the dark between them can never lie outside the opening; only teeth over the lower
-lip do, and they end on it.
+All edges of a mouth have the same outline from corner to corner, with its heights multiplied by different factors. So
+teeth, tongue and the dark between them are never outside the opening; only teeth over the lower lip are, and they end
+on it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ LIP, DARK, TEETH, TONGUE, LINE = 0.74, 0.08, 1.0, 0.55, 0.0
 _LINE_WIDTH = 0.022
 _THIN_WIDTH = 0.012
 
-# What the least gap has on top of its opening, and from which opening on it has all of it.
+# A small gap is drawn higher than its opening, by this much; and from this opening on by all of it.
 _LEAST_GAP, _GAP_FROM = 0.015, 0.04
 
 # A half outline from the left corner to the middle, for flat lips (pointed corners) and round ones (an ellipse):
@@ -72,15 +73,15 @@ class Proportions:
 def proportions(lips: Lips) -> Proportions:
     """Return where the parts of a mouth lie."""
     outer = (0.30 + 0.19 * lips.width) * (1 - 0.42 * lips.rounding)
-    # Lips that are hardly open are seen to be: at 5 mm a gap is a mark, and what fills it dark or light.
+    # Lips that are hardly open must be seen to be open: at 5 mm a gap is drawn as a mark, filled dark or light.
     inside = 0.45 * lips.opening + _LEAST_GAP * min(1.0, lips.opening / _GAP_FROM)
     fullness = 0.092 - 0.020 * lips.width + 0.024 * lips.rounding
     reach = 0.20 * lips.teeth
-    # From here up the teeth are bared: the lower ones come into view and, where there is room for no more, meet them.
+    # From here up the teeth are bared: the lower teeth come into view, and meet the upper ones if there is no room.
     bared = min(1.0, max(0.0, lips.teeth - 0.80) / 0.05)
     upper_teeth = min(inside * (1 - 0.42 * bared), reach)
     lower_teeth = bared * min(inside - upper_teeth, 0.8 * reach)
-    # With upper teeth down on it and none below, the lower lip is drawn in under them.
+    # If the upper teeth come down on the lower lip and there are no lower teeth, that lip is drawn in under them.
     over_lip = round((1 - bared) * max(0.0, reach - inside) / 0.20, 9)
     lower_lip = fullness * (1.15 - 0.9 * over_lip)
     return Proportions(
@@ -98,7 +99,7 @@ def proportions(lips: Lips) -> Proportions:
 
 
 def height(lips: Lips) -> float:
-    """Return how much of the box a drawing fills upwards and downwards from its middle, both together."""
+    """Return the height of a drawing, as it is in the box."""
     p = proportions(lips)
     return p.above + p.below + p.upper_lip + p.lower_lip + _LINE_WIDTH
 
@@ -146,7 +147,7 @@ class _Outline:
         first, second, third, last = self._half()
         over = [self._at(x, y, half_width, top) for x, y in (first, second, third, last)]
         if bow:
-            # The dip of the upper lip, shallower the rounder the lips are.
+            # The dip of the upper lip: the rounder the lips, the shallower.
             dip = 1 - 0.16 * (1 - self.rounding)
             over[2] = self._at(-0.46, 1.04, half_width, top)
             over[3] = self._at(0.0, dip, half_width, top)

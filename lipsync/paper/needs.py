@@ -1,8 +1,8 @@
-"""What each column of a sheet takes at least, and what it would like: made from what is printed in it.
+"""The least width of each column of a sheet, and the width that it would like, from what is printed in it.
 
-In come a job, how wide its texts are, a form and sizes of letters; out come `Need`s, from left to right, and for a
-character those of its lanes. Words and phonemes take what is said, no more; brows and eyes stand beside each
-character that speaks or is named for it, wide enough for a hand.
+In: a job, how wide its texts are, a form and sizes of letters. Out: a `Need` for each column from left to right, and
+for a character one for each of its lanes. Words and phonemes need only the width of what is said. Columns for brows
+and eyes are beside each character that speaks, or that the settings name (`faces`), wide enough to write in by hand.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from lipsync.paper.sheet_measures import HEADS, LANES
 from lipsync.paper.sheet_settings import FACE
 from lipsync.paper.sheet_words import Words
 
-# Columns to write in -> the least width and the one that is wished for, in mm (chosen: 14 takes a letter and a
-# number in a hand, 20 a word).
+# Columns to write in -> the least and the wished width in mm (chosen: in handwriting, a letter and a number take 14,
+# a word takes 20).
 FREE = {
     "brows": (14.0, 16.0),
     "eyes": (14.0, 16.0),
@@ -29,13 +29,13 @@ FREE = {
     "notes": (20.0, 30.0),
 }
 
-# Columns of numbers, which every part of a sheet has; those to write in stand on the last part.
+# Columns of numbers, which every part of a sheet has; columns to write in are on the last part.
 NUMBERS = ("frame", "feet", "timecode", "filmed")
 
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What a column or lane takes at least, and what it would like."""
+    """The least width of a column or lane, and the width that it would like."""
 
     name: str
     least_mm: float
@@ -44,7 +44,7 @@ class Need:
 
 
 def needs_of(job: SheetJob, texts: Measured, names: list[str], form: Form, letters: Letters) -> Iterator[Need]:
-    """Yield what the columns of these names take, from left to right."""
+    """Yield the needs of the columns of these names, from left to right."""
     words = job.settings.words
     numbers_mm = {
         "frame": texts.number * letters.number,
@@ -69,7 +69,7 @@ def needs_of(job: SheetJob, texts: Measured, names: list[str], form: Form, lette
 
 
 def label_mm(label: str, letters: Letters) -> float:
-    """Return what a head of a column takes: its longest word, since it may go on below."""
+    """Return the width of a column's head: of its longest word, since the next word may go on the next line."""
     return min(HEADS.most_label_mm, widest_mm(label.split(), letters.label))
 
 
@@ -80,7 +80,7 @@ def _free(name: str, words: Words, letters: Letters, index: int | None = None) -
 
 
 def _lanes(index: int, texts: MeasuredCharacter, words: Words, page: tuple[Form, Letters, float]) -> Iterator[Need]:
-    """Yield what one character's lanes take, from left to right; `page` are its form, letters and picture's part."""
+    """Yield the needs of one character's lanes, from left to right; `page` is (form, letters, `Measured.picture`)."""
     form, letters, picture = page
     scale, pad_mm = letters.scale, LANES.pad_mm
     level_mm = (LANES.level_mm if texts.has_level else LANES.beat_mm if texts.has_beats else pad_mm) * scale
@@ -98,7 +98,7 @@ def _lanes(index: int, texts: MeasuredCharacter, words: Words, page: tuple[Form,
         Need("picture", picture_mm + pad_mm, most_picture_mm + pad_mm, index),
         Need("code", code_mm, most_code_mm, index),
     ]
-    # The name stands above all lanes, whole: where it must, the word's grows for it.
+    # The character's name is printed above all lanes, uncut: the lane of words grows if the name needs it.
     name_mm = min(texts.name * LEAST_PT, LANES.most_name_mm) + 2 * pad_mm
     missing_mm = max(0.0, name_mm - sum(need.least_mm for need in needs))
     for need in needs:

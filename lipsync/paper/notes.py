@@ -1,12 +1,14 @@
-"""Where things are said beside a piece that stays on: notes on modelling, and the piece's own name again.
+"""The rows of a hold on which notes on modelling are printed, and those on which the piece is named again.
 
-In come a character's cells and the rows of a bank, out come lines with their rows, rows on which the piece is named
-again, and what had no row. A note says toward which piece the clay is modelled, and below it over how many frames;
-over one is understood. It stands on a row of its own transition, never after the next key. Where a hold goes on from
-the page before, its note is said again. In a hold no row is more than `HOLD.again_rows` from a row that names the
-piece, but where notes stand on all rows between.
+In: a character's cells and the rows of a bank. Out: lines with their rows, rows on which the piece is named again,
+and the notes that had no row.
 
-A note in brief has a sign for the studio's words, which the foot spells out: no code is ever cut for want of room.
+A note says toward which piece the clay is modelled, and on the next row over how many frames; for a single frame
+nothing is said. It is on a row of its own transition, never after the next key. If a hold continues from the page
+before, its note is repeated. In a hold, no row is further than `HOLD.again_rows` from a row that names the piece,
+unless notes are on all rows between.
+
+A brief note has a sign instead of the studio's words, and the foot explains the sign: so no code is ever cut.
 """
 
 from __future__ import annotations
@@ -18,13 +20,20 @@ from lipsync.paper.rows import Cell
 from lipsync.paper.sheet_measures import HOLD
 from lipsync.paper.sheet_words import Words
 
-# Signs in brief notes: toward a piece, over so many frames.
+# Signs in brief notes: for "toward" a piece, and for "over" so many frames.
 TOWARD_SIGN, OVER_SIGN = "→", "×"
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Modelling: its frames, the one after the last, and what it is toward."""
+    """One transition of the clay.
+
+    Attributes:
+        first: its first frame.
+        end: the frame after its last one.
+        code: the piece toward which the clay is modelled.
+        frames: over how many frames, as the note says.
+    """
 
     first: int
     end: int
@@ -33,7 +42,7 @@ class Span:
 
 
 def spans_of(cells: Sequence[Cell]) -> tuple[Span, ...]:
-    """Return where a character's clay is modelled; at the latest up to the next key, or to where it is off camera."""
+    """Return the transitions of a character's clay; each ends at the next key, or when it goes off camera."""
     found: list[Span] = []
     for frame, cell in enumerate(cells):
         if cell.toward is not None:
@@ -43,7 +52,7 @@ def spans_of(cells: Sequence[Cell]) -> tuple[Span, ...]:
 
 
 def alive_spans(cells: Sequence[Cell]) -> tuple[tuple[int, int], ...]:
-    """Return where holds are kept alive by hand: the first frame and the one after the last of each."""
+    """Return the stretches in which holds are kept alive by hand: first frame, and the frame after the last."""
     found: list[tuple[int, int]] = []
     for frame, cell in enumerate(cells):
         if cell.keep_alive:
@@ -54,7 +63,7 @@ def alive_spans(cells: Sequence[Cell]) -> tuple[tuple[int, int], ...]:
 
 
 def hold_end(cells: Sequence[Cell], frame: int) -> int:
-    """Return the frame after the last on which a piece is worn without a break from a frame on."""
+    """Return the frame after the last one on which the piece of a frame is still worn, without a break."""
     end = frame
     while end < len(cells) and cells[end].piece is not None and (end == frame or not cells[end].fitted):
         end += 1
@@ -63,7 +72,7 @@ def hold_end(cells: Sequence[Cell], frame: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class PlacedNotes:
-    """Lines, each with its row; rows that name the piece again; notes that no row was free for, with their frames."""
+    """Lines, each with its row; rows that name the piece again; and notes without a free row, with their frames."""
 
     lines: tuple[tuple[int, str], ...]
     again: tuple[int, ...]
@@ -71,7 +80,7 @@ class PlacedNotes:
 
 
 def placed(cells: Sequence[Cell], first: int, end: int, words: Words, brief: bool = False) -> PlacedNotes:
-    """Return where notes and names stand on a bank of rows, from `first` to before `end`."""
+    """Return where notes and names are printed on a bank of rows, from `first` to before `end`."""
     free = {frame for frame in range(first, end) if is_free(cells, first, frame)}
     lines: list[tuple[int, str]] = []
     left_over: list[tuple[int, str]] = []
@@ -89,7 +98,7 @@ def placed(cells: Sequence[Cell], first: int, end: int, words: Words, brief: boo
         alive, missed = _kept_alive(range(max(begins, first), min(ends, end)), free, words)
         lines += alive
         left_over += [(begins, words.keep_alive)] if missed and first <= begins < end else []
-    # What is least needed comes last: the broken line shows it too.
+    # The least needed notes come last: the dotted line says the same.
     over = [(row, over_said(span.frames, words, brief)) for span, row in more if row in free]
     free -= {row for row, _ in over}
     lines += over
@@ -98,7 +107,7 @@ def placed(cells: Sequence[Cell], first: int, end: int, words: Words, brief: boo
 
 
 def _kept_alive(rows: range, free: set[int], words: Words) -> tuple[list[tuple[int, str]], bool]:
-    """Take free rows for "keep alive", the first and one in so many; say whether there was none."""
+    """Take free rows for "keep alive": the first, and one in so many; return the lines, and whether none was free."""
     found: list[tuple[int, str]] = []
     due = rows.start
     for row in rows:
@@ -110,10 +119,10 @@ def _kept_alive(rows: range, free: set[int], words: Words) -> tuple[list[tuple[i
 
 
 def _again(cells: Sequence[Cell], first: int, end: int, free: set[int]) -> Iterator[int]:
-    """Yield the rows on which a piece that stays on is named again: as far apart as may be, or sooner.
+    """Yield the rows on which a piece that stays on is named again: as far apart as allowed, or sooner.
 
-    The last row of a hold is none of them, unless the name is further away: beside the next piece's it would only be
-    mistaken for it.
+    The last row of a hold is used only if the name would else be too far away: just above the name of the next piece,
+    it could be mistaken for it.
     """
     named = first
     for frame in range(first, end):
@@ -130,13 +139,13 @@ def _is_due(cells: Sequence[Cell], bank: tuple[int, int], frame: int, named: int
     if frame >= due:
         goes_on = frame + 1 < end and is_free(cells, first, frame + 1)
         return goes_on or frame > due
-    # Sooner, where notes stand on all rows from the next up to that on which the name is due.
+    # It is due sooner if notes are on all rows from the next one up to the row on which the name would be due.
     later = range(frame + 1, due + 1)
     return later.stop < end and all(row not in free and is_free(cells, first, row) for row in later)
 
 
 def is_free(cells: Sequence[Cell], first: int, frame: int) -> bool:
-    """Whether nothing stands in the column of codes on a row of the bank that begins with `first`."""
+    """Return whether the column of codes is empty on a row of the bank that begins with `first`."""
     cell = cells[frame]
     return not (cell.piece is None or cell.fitted or frame == first or cells[frame - 1].piece is None)
 
@@ -163,7 +172,7 @@ def _whole(span: Span, words: Words) -> str:
 
 
 def lines_in(cell: Cell, words: Words, brief: bool) -> Iterator[str]:
-    """Return every line with a code or a number that may be said of a row's modelling, and that it is kept alive."""
+    """Return every line that notes may print for a row: with the code, with the number, and "keep alive"."""
     if cell.toward is not None:
         yield toward_said(cell.toward.code, words, brief)
         if cell.toward.frames > 1:

@@ -27,17 +27,17 @@ class OrderCharacter:
     """One character's part of an order.
 
     Attributes:
-        name: as it is printed.
-        puppets: how many there are of it.
+        name: its name, as printed.
+        puppets: the number of its puppets.
         mouth_set: its mouth set.
         rows: its pieces, in the order of the set.
-        boards: what lies on the board of each of its puppets.
-        shoots: its puppets' rows of the shooting plan; none if there is no plan.
+        boards: the board of each of its puppets.
+        shoots: its puppets' rows of the shooting plan; empty without a plan.
         unplanned: its shots that no puppet is to shoot.
         art: the studio's own pictures.
         hand_overs: who hands which of its pieces to whom.
-        parts: what its parts are called that are no mouths, by code.
-        alone: whether it is a single puppet whose head takes no other's mouths, of several puppets.
+        parts: the names of its replacement parts that are not mouths, by code.
+        alone: whether this is one of several puppets, with a head that takes no other puppet's mouths.
     """
 
     name: str
@@ -59,21 +59,21 @@ class OrderJob:
 
     Attributes:
         production: the film's title.
-        characters: a part for each, and for each of its groups of heads where there are several.
+        characters: a part for each character; for each group of heads, if a character has several.
         plan: the shooting plan.
-        planned: whether there is one.
+        planned: whether the plan has rows.
         dated: the production's date.
         page: the paper.
         words: the studio's words.
-        alerts: what must be known.
-        revision: which revision it is, and its stamp, in words; or that it is none.
-        changed: what stands above the changes.
+        alerts: what must be known before it is used.
+        revision: its revision and stamp, in words; or words that say that it was not ordered.
+        changed: the title above the changes.
         changes: what changed since the revision before, in words.
         counted: when the stock was counted.
         making: what it takes to make; None if the studio gives no figures.
-        pieces: what the pieces are called, in the order of `making.pieces`.
-        by: what it is grouped by as well; None if by nothing.
-        groups: what is to be made, so grouped.
+        pieces: the names of the pieces, in the order of `making.pieces`.
+        by: what it is also grouped by; None for no groups.
+        groups: what is to be made for each of these groups.
     """
 
     production: str

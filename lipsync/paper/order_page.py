@@ -1,8 +1,8 @@
 """The order for the puppet workshop as pages: for each character the pieces, and how many pressings of each.
 
-In comes an `OrderJob` (order_job.py), out a `Document`. The numbers are those of workshop/order_rows.py, under the
-same names; nothing is counted here but the totals. Each character begins on a page of its own, with its puppets' days
-above and what lies on each puppet's board below; the last page has the usual cautions.
+In: an `OrderJob` (order_job.py). Out: a `Document`. The numbers are those of workshop/order_rows.py, under the
+same names; only the totals are counted here. Each character begins on a new page, with its puppets' days above and
+the pieces on each puppet's board below; the last page has the usual cautions.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from lipsync.workshop.order_rows import Board, PressingRow, worn_out_pieces
 
 _ROW_MM, _NAME_MM, _PICTURE_MM, _TICK_MM, _CODE_BASE_MM = 9.4, 9.0, 10.5, 4.0, 4.7
 
-# Shots named in one sentence; more are named in another, so that none is left out.
+# The most shots named in one sentence; further shots get another sentence, so that none is left out.
 _SHOTS_TOLD = 100
 
 # The right edge of each, and its width; the last is set larger.
@@ -123,7 +123,7 @@ def _named(heading: Heading, words: Words, one: OrderCharacter, y_mm: float) -> 
 
 
 def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
-    """Return what the numbers are reckoned with."""
+    """Yield the sentences that say how the numbers were counted."""
     words, plan = job.words, job.plan
     if not job.planned:
         yield words.no_plan
@@ -154,7 +154,7 @@ def _name_lines(heading: Heading, one: OrderCharacter, row: PressingRow) -> tupl
 
 
 def _row_mm(heading: Heading, one: OrderCharacter, row: PressingRow) -> float:
-    """Return the height of a row: more than usual where its piece's name takes several lines."""
+    """Return the height of a row: more than usual if the piece's name takes several lines."""
     return _ROW_MM + max(0, len(_name_lines(heading, one, row)) - 1) * _NAME_LINE_MM
 
 
@@ -185,7 +185,7 @@ def _total(
 
 
 def _put_days(flow: Flow, job: OrderJob, one: OrderCharacter) -> None:
-    """Put what is to be made by which day; without a plan there are no days."""
+    """Put what is to be made by each day; nothing without a plan, which has the days."""
     words = job.words
     days: dict[str, Counter[str]] = {}
     for row in one.rows:

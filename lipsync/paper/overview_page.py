@@ -1,7 +1,7 @@
-"""The state of a production as one page to hang on the wall: a bar for each shot, in order, darker the further it is.
+"""The state of a production as one page to hang on the wall: a bar for each shot; the further the shot, the darker.
 
-In comes an `OverviewJob`, out a `Document` of one page. Bars are as large as lets all of them stand on it; a scene
-begins in a new row, after its name. What each grey means stands above them, in words.
+In: an `OverviewJob`. Out: a `Document` of one page. Bars are as large as possible with all of them on the page; a
+scene begins in a new row, after its name. The meaning of each grey is explained above them, in words.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from lipsync.paper.marks import MM_PER_POINT, Box, Document, Mark, Page, Rule, T
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.paper.sheet_words import Words
 
-# How far a shot is -> the grey of its bar (1 is white). Told apart on a copy: steps of a fifth, the last one black.
+# How far a shot is -> the grey of its bar (1 is white). Steps of a fifth can be told apart on a copy; the last:
+# black.
 STAGES = {"to_do": 1.0, "doubtful": 0.84, "heard": 0.68, "checked": 0.5, "printed": 0.28, "filmed": 0.0}
 
 
@@ -93,7 +94,7 @@ def _rows(job: OverviewJob, wide_mm: float, room_mm: float) -> int:
 
 
 def _size_that_fits(job: OverviewJob, room_mm: float, height_mm: float) -> tuple[float, float]:
-    """Return width and height of the largest bars with which all rows stand on the page; rather narrow than low."""
+    """Return width and height of the largest bars with which all rows fit on the page; bars get narrow before low."""
     wide_mm = OVERVIEW.most_wide_mm
     while True:
         high_mm = min(OVERVIEW.most_high_mm, height_mm / max(1, _rows(job, wide_mm, room_mm)) / OVERVIEW.row_part)
@@ -137,7 +138,7 @@ def _bars(job: OverviewJob, heading: Heading, top_mm: float, size_mm: tuple[floa
 
 
 def _bar(stage: str, place_mm: tuple[float, float], size_mm: tuple[float, float]) -> Iterator[Mark]:
-    """Return a shot's bar; a doubtful one is crossed once, lest a copy lose its grey."""
+    """Return a shot's bar; a doubtful shot's has a diagonal line too, for a copy may lose its grey."""
     (x_mm, y_mm), (wide_mm, high_mm) = place_mm, size_mm
     yield Box(x_mm, y_mm, wide_mm, high_mm, fill=STAGES[stage], stroke=0.0, line_mm=OVERVIEW.line_mm)
     if stage == "doubtful":

@@ -1,11 +1,11 @@
-"""Which frames stand on which page: pages break where a second begins, at every rate.
+"""Which frames are on which page: pages break where a second begins, at every rate.
 
-In come a number of frames, a rate and a form; out come ranges of frames, one for each page. A page has as many whole
-seconds as come nearest to the rows that its form aims at. A last page that would be less than half full is spread
-over the page before: its frames are added to it where rows stay high enough for their letters; else the two share
-their seconds as evenly as can be, and have rows of one height. Pages before these two stay as they are when a shot
-grows, and with them what was written on them by hand. Where a second has more frames than a page has room for, it
-takes several pages, as even as can be, and the next one begins a page again.
+In: a number of frames, a rate and a form. Out: ranges of frames, one for each page. A page has the number of whole
+seconds that comes nearest to the rows that its form aims at. If the last page would be less than half full, its
+frames are added to the page before, provided that rows stay high enough for their letters; if not, the two pages
+share their seconds as evenly as possible, with rows of the same height. The pages before these two do not change when
+a shot grows, so what was written on them by hand stays valid. A second with more frames than a page has room for
+takes several pages, as equal as possible, and the next second begins a new page.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from math import ceil
 from lipsync.paper.page_forms import Form
 from lipsync.timing import nominal_rate
 
-# Of a page's rows, so many at most are added to it (chosen: rows become lower, and the page a little fuller); and a
-# last page that has less than so many is spread.
+# Parts of a page's rows: at most so many are added to a page (chosen: rows become lower, and the page a little
+# fuller); and a last page with fewer is joined to the page before.
 _ADDED_PART = 0.5
 
 
@@ -33,7 +33,7 @@ class PageRange:
 
 
 def rows_each(form: Form, rate: Fraction, banks: int = 1) -> int:
-    """Return how many rows a bank has, so that whole pages are whole seconds, or parts of one.
+    """Return how many rows a bank has, so that a full page has whole seconds, or an equal part of a second.
 
     >>> from lipsync.paper.page_forms import form_of
     >>> upright = form_of("A4", "portrait", "standard")
@@ -65,7 +65,7 @@ def page_ranges(frames: int, form: Form, rate: Fraction, banks: int = 1) -> tupl
 
 
 def _shared(before: PageRange, last: PageRange, second: int, banks: int) -> list[PageRange]:
-    """Return two pages that share their frames as evenly as whole seconds allow; as they are where none does."""
+    """Return two pages that share their frames as evenly as whole seconds allow; else the pages as they are."""
     starts = range((before.first // second + 1) * second, last.first, second)
     middle = (before.first + last.end) / 2
     at = min(starts, key=lambda start: abs(start - middle), default=last.first)
@@ -76,7 +76,7 @@ def _shared(before: PageRange, last: PageRange, second: int, banks: int) -> list
 
 
 def _whole(frames: int, rows: int, second: int, banks: int) -> Iterator[PageRange]:
-    """Yield pages of so many rows; a second of more than a page begins a page of its own."""
+    """Yield pages of `rows` rows; a second that is longer than a page begins a new page."""
     first = 0
     while first < frames:
         end = first + rows * banks

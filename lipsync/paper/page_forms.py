@@ -1,7 +1,8 @@
 """Sizes of paper, and the forms in which a sheet is printed on them.
 
 Sources: A4 and A3, ISO 216; Letter and Tabloid, ANSI/ASME Y14.1 (sizes A and B). Sizes of letters are chosen for
-reading at arm's length: what is reached for (frame numbers, codes) large, what is looked up smaller, nothing under 7.
+reading at arm's length: what is needed at every frame (frame numbers, codes) is large, what is looked up now and then
+is smaller, and nothing is below 7 points.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ PAPER = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "
 ORIENTATIONS = ("portrait", "landscape")
 FORMS = ("standard", "large", "compact")
 
-# The next larger paper of the same family, which a house that has the smaller one is likely to have.
+# The next larger paper of the same family: a studio that has the smaller one probably has it too.
 LARGER = {"A4": "A3", "Letter": "Tabloid"}
 
 # What printers leave white at the edges is up to 6.4 mm (a quarter of an inch; common practice).
@@ -45,7 +46,7 @@ class Letters:
     label: float
 
     def scaled(self, by: float) -> Letters:
-        """Return all sizes but labels multiplied, cut down to half a point."""
+        """Return all sizes except that of labels multiplied, and rounded down to half a point."""
 
         def half(size: float) -> float:
             return int(size * by * 2) / 2
@@ -63,12 +64,12 @@ class Letters:
 
     @property
     def scale(self) -> float:
-        """How large codes are beside those of the standard form; signs and pictures grow with it."""
+        """Size of codes relative to the standard form's; signs and pictures grow with it."""
         return self.code / _STANDARD.code
 
     @property
     def reach_mm(self) -> float:
-        """How high a row must be for these letters."""
+        """Least height of a row for these letters."""
         return max(self.code * _CODE_REACH, self.word * _WORD_REACH) * MM_PER_POINT
 
 
@@ -78,7 +79,7 @@ _STANDARD_TIGHT = Letters(number=13, code=13, word=9, phoneme=9, feet=7.5, timec
 _LARGE = Letters(number=20, code=20, word=15, phoneme=13, feet=13, timecode=12, note=12, label=9)
 _LARGE_TIGHT = Letters(number=20, code=20, word=12, phoneme=11, feet=10, timecode=9, note=9, label=8)
 
-# Rows that a page aims at: two seconds of 24 frames, and one where the page is low or letters are large.
+# Rows that a page aims at: two seconds of 24 frames; one second if the page is low or its letters are large.
 _ROWS, _FEW_ROWS = 48, 24
 
 # Pages lower than this have one second of rows.
@@ -105,14 +106,14 @@ class Form:
     """How a page is cut up.
 
     Attributes:
-        width_mm: of the paper, as it lies.
-        height_mm: of the paper, as it lies.
+        width_mm: width of the paper in this orientation.
+        height_mm: height of the paper in this orientation.
         rows: frames in one bank of a page.
-        banks: how many banks may stand side by side, each with its own rows.
+        banks: how many banks may be side by side, each with rows of its own.
         letters: the form's sizes of letters.
-        tight: the least sizes, for many columns.
-        heading_mm: height of the heading above the columns' heads.
-        band_mm: height of what is said in white on black below the heading (alerts.py).
+        tight: the least sizes of letters, for many columns.
+        heading_mm: height of the heading above the heads of columns.
+        band_mm: height of the black band with alerts below the heading (alerts.py).
     """
 
     width_mm: float
@@ -179,12 +180,12 @@ class Form:
 
     @property
     def most_rows(self) -> int:
-        """How many rows of the least height there is room for."""
+        """The number of rows of the least height for which there is room."""
         return int(self.rows_mm / self.least_row_mm)
 
     @property
     def wanted_rows(self) -> int:
-        """How many rows a page aims at: the compact form at as many as it can hold."""
+        """The number of rows that a page aims at: in the compact form as many as there is room for."""
         if self.banks > 1:
             return self.most_rows
         return _FEW_ROWS if self.low or self.is_large else _ROWS
@@ -195,7 +196,7 @@ class Form:
         return self.width_mm - 2 * MARGIN_X_MM
 
     def with_band(self, band_mm: float) -> Form:
-        """Return the form with a band below its heading, and fewer rows where they would grow too low."""
+        """Return the form with a band below its heading; with fewer rows if they would become too low."""
         made = replace(self, band_mm=band_mm)
         return replace(made, rows=min(self.rows, made.most_rows))
 

@@ -1,7 +1,7 @@
-"""Parts that are listed by hand, in the columns of a sheet: the code where one is put on, a line as long as it is on.
+"""Replacement parts listed by hand, in the columns of a sheet: the code where a part is put on, then a line.
 
-In come a job, its rows, the layout and a bank, out come marks and texts, and what has no column or no room, for the
-foot. A code that has no room whole beside its column's edge is not cut: it stands at the foot.
+In: a job, its rows, the layout and a bank. Out: marks and texts; and the parts without a column or without room, for
+the foot. A code is never cut: if it does not fit its column, it is printed at the foot.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from lipsync.paper.sheet_settings import PART_COLUMNS
 
 @dataclass(frozen=True, slots=True)
 class PartShown:
-    """A part on a bank: whose it is, and the part."""
+    """A part on a bank, with the index of its character."""
 
     character: int
     part: PartRun
@@ -31,7 +31,7 @@ class PartShown:
 
 @dataclass(frozen=True, slots=True)
 class PartsOnBank:
-    """What is drawn of parts on a bank, and those that the foot has to name."""
+    """The marks and texts of the parts on a bank, and the parts that the foot has to name."""
 
     marks: tuple[Mark, ...]
     texts: tuple[Text, ...]
@@ -77,7 +77,7 @@ def _shown(rows: Sequence[Row]) -> Iterator[PartShown]:
 
 
 def _shared(layout: Layout, one: PartShown) -> bool:
-    """Whether the column of a part is not its character's own."""
+    """Return whether a part's column is shared by all characters."""
     name = PART_COLUMNS[one.part.kind]
     return not any(column.character == one.character and name in dict(column.lanes) for column in layout.columns)
 
@@ -87,7 +87,7 @@ def _named(job: SheetJob, one: PartShown) -> str:
 
 
 def _lane(layout: Layout, bank: Bank, one: PartShown) -> Lane | None:
-    """Return where a part stands: in its character's own column, else in the one for all; None without either."""
+    """Return the lane of a part: in its character's own column, else in the shared one; None without either."""
     name = PART_COLUMNS[one.part.kind]
     own = [dict(column.lanes).get(name) for column in layout.columns if column.character == one.character]
     for lane in own:
@@ -100,13 +100,13 @@ def _lane(layout: Layout, bank: Bank, one: PartShown) -> Lane | None:
 
 
 def _text(text: str, lane: Lane, layout: Layout) -> tuple[str, float] | None:
-    """Return a text and the size at which it fits a column whole; None where it does not."""
+    """Return a text and the size at which it fits a column uncut; None if it does not."""
     size_pt = size_that_fits(text, lane.width_mm - 2 * LANES.pad_mm + HAIR_MM, layout.letters.code, True)
     return (text, size_pt) if size_pt >= LEAST_PT else None
 
 
 def _line(layout: Layout, bank: Bank, part: PartRun, x_mm: float) -> Iterator[Rule]:
-    """Yield the line below a code, as long as the part is on, with a foot where it comes off."""
+    """Yield the line below a code, as long as the part is on, with a short cross line where it comes off."""
     pitch_mm = layout.form.pitch_mm
     from_mm = bank.top_mm + (max(part.first, bank.first) + 1 - bank.first) * pitch_mm
     ends_here = part.last < bank.end

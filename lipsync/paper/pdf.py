@@ -1,9 +1,9 @@
-"""Draws marks as PDF, decides nothing; the only file that knows the PDF library.
+"""Draws marks as PDF and decides nothing; the only file that knows the PDF library.
 
-In comes a `Document` (marks.py), out come the bytes of a PDF 1.4 file. The same document gives the same bytes on any
-day and in any folder: nothing of the day, the machine or the file's path is written. Fonts are DejaVu Sans Condensed
-and its bold (free licence, see fonts/LICENSE); of each only the letters that are used go into the file.
-The measures of letters that layout needs come from here too, since the font is here.
+In: a `Document` (marks.py). Out: the bytes of a PDF 1.4 file. The same document gives the same bytes on any day and
+in any folder: neither the day nor the machine nor a path is written. Fonts are DejaVu Sans Condensed and its bold
+(free licence, see fonts/LICENSE); only the letters that are used go into the file. The widths of letters that layout
+needs come from here too, since the fonts are here.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ _RIGHT_TO_LEFT = frozenset({"R", "AL", "RLE", "RLO", "RLI", "AN"})
 @lru_cache(maxsize=2)
 def _font(bold: bool) -> TTFont:
     """Return a registered font, read once."""
-    # Streams as they are, not as text of 85 letters, which is larger by a quarter.
+    # Binary streams: coded as text (ASCII85) they would be larger by a quarter.
     rl_config.useA85 = 0
     data = (files("lipsync") / "paper" / "fonts" / f"{_FACES[bold]}.ttf").read_bytes()
     font = TTFont(_FACES[bold], io.BytesIO(data), asciiReadable=0)
@@ -119,7 +119,7 @@ def draw(document: Document) -> bytes:
 class _Pen:
     """Draws the marks of one page after the other on a canvas.
 
-    Keeps what is set (letters, line, greys), so that only changes go into the file.
+    It remembers what is set (letters, line, greys), so that only changes go into the file.
     """
 
     def __init__(self, canvas: Any) -> None:
@@ -221,7 +221,7 @@ class _Pen:
     def _drawing(self, mark: Drawing) -> None:
         known = self._drawings.get(id(mark.paths))
         if known is None:
-            # The paths are kept beside the name, so that no other drawing can come to have their place in memory.
+            # The paths are kept beside the name: a drawing is known by its place in memory, which must stay its own.
             name = self._held(lambda: self._unit_paths(mark.paths))
             known = self._drawings[id(mark.paths)] = (name, mark.paths)
         self._place(known[0], mark.x_mm, mark.y_mm, mark.width_mm)
@@ -232,7 +232,7 @@ class _Pen:
         self._place(self._codes[mark.text], mark.x_mm, mark.y_mm, mark.size_mm)
 
     def _held(self, draw: Callable[[], None]) -> str:
-        """Put something drawn in a unit of its own into the file, once, and return its name there."""
+        """Put a drawing into the file once, in a unit of its own, and return its name there."""
         self._forms += 1
         name = f"drawing{self._forms}"
         self._canvas.beginForm(name, -0.1, -1.1, 1.1, 0.1)
@@ -318,7 +318,7 @@ def fields_of_code(text: str) -> int:
 
 @lru_cache(maxsize=256)
 def _modules(text: str) -> tuple[tuple[bool, ...], ...]:
-    """Return the dark and light fields of a QR code, at level M (a seventh of it may be smudged)."""
+    """Return the dark and light fields of a QR code, at level M (a seventh of it may be unreadable)."""
     code = qrencoder.QRCode(None, qrencoder.QRErrorCorrectLevel.M)
     code.addData(text)
     code.make()

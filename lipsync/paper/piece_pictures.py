@@ -1,6 +1,6 @@
-"""The picture of each piece: the studio's own where the mouth set names one, else drawn from what its lips do.
+"""The picture of each piece: the studio's own if the mouth set names one, else drawn from what its lips do.
 
-In comes a mouth set and the folder in which its pictures lie, out a picture for each code, read and checked once and
+In: a mouth set and the folder in which its pictures lie. Out: a picture for each code, read and checked once and
 made small enough to print. PNG and JPEG are read as points, SVG as outlines (svg.py).
 """
 
@@ -24,7 +24,7 @@ from lipsync.paper.mouth_drawing import HEIGHT, drawing, height
 # A studio's picture, or outlines in the box of mouth_drawing.py.
 Art = Image | tuple[Path, ...]
 
-# A picture that would not fit a phone's memory is a slip (chosen): 50 million points, some 8,000 by 6,000.
+# A larger picture is a mistake (chosen): 50 million points, some 8,000 by 6,000.
 MOST_POINTS = 50_000_000
 
 # Points kept along the longer side: at 20 mm, as on a mouth chart, 300 to the inch (common practice in print).
@@ -47,18 +47,18 @@ def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS
     Raises:
         InputError: naming every file that is missing, huge or no picture.
     """
-    found: dict[str, Art] = {}
+    pictures: dict[str, Art] = {}
     problems: list[Problem] = []
     for piece in mouth_set.piece:
         if piece.picture is not None:
             try:
-                found[piece.code] = load(folder / piece.picture, kept_points)
+                pictures[piece.code] = load(folder / piece.picture, kept_points)
             except InputError as error:
                 place = f"picture of {piece.code} of {mouth_set.name}"
                 problems += [replace(problem, place=place) for problem in error.problems]
     if problems:
         raise InputError(problems)
-    return found
+    return pictures
 
 
 def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
@@ -75,7 +75,7 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
 
             return outlines(file)
         with warnings.catch_warnings():
-            # Size is judged here, before any of it is unpacked.
+            # The size is checked here, before the picture is unpacked.
             warnings.simplefilter("ignore", PillowImage.DecompressionBombWarning)
             with PillowImage.open(file, formats=_FORMATS) as picture:
                 if picture.width * picture.height > MOST_POINTS:
@@ -106,7 +106,7 @@ def _small(file: FilePath, picture: PillowImage.Image, kept_points: int) -> Imag
 
 
 def height_of(piece: Piece, art: Mapping[str, Art]) -> float:
-    """Return how high a piece's picture is for each mm of width."""
+    """Return the height of a piece's picture for each mm of width."""
     own = art.get(piece.code)
     if own is None:
         return height(piece.lips)
@@ -114,7 +114,7 @@ def height_of(piece: Piece, art: Mapping[str, Art]) -> float:
 
 
 def mark_of(piece: Piece, art: Mapping[str, Art], x_mm: float, middle_mm: float, width_mm: float) -> Mark:
-    """Return a piece's picture, its left edge and its middle given, in a box of `width_mm` by `width_mm * HEIGHT`."""
+    """Return a piece's picture in a box of `width_mm` by `width_mm * HEIGHT`, by the box's left edge and middle."""
     own = art.get(piece.code)
     high_mm = width_mm * HEIGHT
     if not isinstance(own, Image):

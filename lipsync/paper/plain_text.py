@@ -14,10 +14,10 @@ from lipsync.paper.sheet_job import SheetJob
 
 
 def text_of(job: SheetJob) -> str:
-    """Return a shot's sheet as plain text: a line a frame, a rule at each second, ":" where something runs on.
+    """Return a shot's sheet as plain text: a line for each frame, a rule at each second, ":" where something goes on.
 
-    A frame in the can has a "*" after its number, and what begins in doubt a "?" before it; a last line says so where
-    they occur.
+    A frame in the can has a "*" after its number, a doubtful word a "?" before it; a last line explains those that
+    occur.
     """
     words, rows = job.settings.words, rows_of(job)
     names = ["", "", *(text for character in job.characters for text in (character.name, "", ""))]
@@ -51,14 +51,14 @@ def _cells_shown(job: SheetJob, before: Row | None, row: Row) -> Iterator[str]:
         doubt = "? " if any(heard.doubtful for heard in cell.begins) else ""
         yield doubt + said_in(cell, job.settings.words) or (":" if cell.runs else "")
         yield " ".join(cell.phonemes)
-        # A piece that comes back on camera is named again, as on paper.
+        # A piece is named again when its character comes back on camera, as on paper.
         goes_on = before is not None and before.cells[index].piece == cell.piece
         worn = ":" if goes_on and not cell.fitted else cell.piece
         yield job.settings.words.off_camera if cell.piece is None else worn or ""
 
 
 def _line(cells: list[str], widths: list[int]) -> str:
-    """Return cells side by side, a character's three with a double bar before them."""
+    """Return cells side by side, with a double bar before the three cells of each character."""
     padded = [cell + " " * (width - cell_len(cell)) for cell, width in zip(cells, widths, strict=True)]
     blocks = [padded[:2], *(padded[place : place + 3] for place in range(2, len(padded), 3))]
     return " || ".join(" | ".join(block) for block in blocks).rstrip()

@@ -1,7 +1,7 @@
 """Plots: curves and points over two axes, as marks.
 
-In come values in their own units, out come marks. Greys only; a point that matters is told by its size and fill, not
-by a colour. Ticks lie at whole multiples of 1, 2 or 5 times a power of ten.
+In: values in their own units. Out: marks. There are only greys; an important point differs by its size and fill, not
+by a colour. Ticks are at whole multiples of 1, 2 or 5 times a power of ten.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ class PlotMeasures:
 
     tick_pt: float = 8.5
     label_pt: float = 9.5
-    # How far above the field its labels stand: room for a second scale lies between.
+    # Distance of the labels above the field: a second scale has room between.
     above_mm: float = 7.0
     rule_mm: float = 0.1
     rule_grey: float = 0.75
@@ -52,7 +52,7 @@ _STEPS = (1, 2, 5, 10)
 # At most about so many ticks.
 _TICKS = 6
 
-# So that 0.3 is three steps of 0.1, whatever the last binary digit says.
+# Tolerance for binary rounding: 0.3 is three steps of 0.1.
 _HAIR = 1e-9
 
 # Control points of a quarter of a circle, as a part of its radius: 4/3 (sqrt 2 - 1).
@@ -75,7 +75,7 @@ class Axis:
 
     @classmethod
     def of(cls, values: Sequence[float], *, from_zero: bool = True, whole: bool = False, ticks: int = _TICKS) -> Axis:
-        """Return an axis on which all values lie, with at most about so many ticks; `whole` keeps steps whole."""
+        """Return an axis with room for all values, with at most about `ticks` ticks; `whole` keeps steps whole."""
         low, high = min(values, default=0.0), max(values, default=1.0)
         low = min(low, 0.0) if from_zero else low
         high = high if high > low else low + 1.0
@@ -117,7 +117,7 @@ class Plot:
         return self.left_mm + across * self.width_mm, self.top_mm + (1 - up) * self.height_mm
 
     def axes(self, across: str, up: str) -> Iterator[Mark]:
-        """Return the field: light rules, ticks with their values, what the axes are."""
+        """Return the field: light rules, ticks with their values, labels of the axes."""
         right_mm, bottom_mm = self.left_mm + self.width_mm, self.top_mm + self.height_mm
         for value in self.up.ticks:
             y_mm = self.at(self.across.low, value)[1]
@@ -138,7 +138,7 @@ class Plot:
         yield Text(self.left_mm - PLOT.up_label_left_mm, self.top_mm - PLOT.above_mm, label, PLOT.label_pt, bold=True)
 
     def above(self, ticks: Sequence[tuple[float, str]], label: str) -> Iterator[Mark]:
-        """Return a second scale across, above the field: for each tick where it lies and what it says."""
+        """Return a second horizontal scale, above the field; `ticks` has the place and the text of each tick."""
         right_mm = self.left_mm + self.width_mm
         for value, text in ticks:
             x_mm = self.at(value, self.up.low)[0]
@@ -176,7 +176,7 @@ def circle(x_mm: float, y_mm: float, radius_mm: float) -> Path:
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A point of a plot with what is written beside it; the first named is the first to find room."""
+    """A point of a plot with the name to write beside it; the first in a list is the first to get room."""
 
     x: float
     y: float
@@ -189,10 +189,10 @@ _FURTHER_MM = (2.0, 4.0, 6.0, 8.0)
 
 
 def names(plot: Plot, points: Sequence[Named], dots: Sequence[_Place]) -> Iterator[Mark]:
-    """Return the names of points, each beside its point where it covers no point, no line and no other name.
+    """Return the names of points, each beside its point, where it covers no point, no line and no other name.
 
-    A bold name may stand further off; any other that finds no room is left out. `dots` are all the points that are
-    drawn, in the order of the line.
+    A bold name may be further away from its point; any other name without room is left out. `dots` are all points
+    that are drawn, in the order of the line.
     """
     places = [plot.at(*dot) for dot in dots]
     taken = [_around(place, PLOT.dot_clear_mm) for place in places]
@@ -214,7 +214,7 @@ def names(plot: Plot, points: Sequence[Named], dots: Sequence[_Place]) -> Iterat
 
 
 def _beside(at: _Place, wide_mm: float, high_mm: float, further_mm: Sequence[float]) -> Iterator[_Place]:
-    """Yield where a name may stand, the best place first: left end and base line, in mm."""
+    """Yield the places for a name, the best one first: left end and baseline, in mm."""
     x_mm, y_mm = at
     over_mm, under_mm = y_mm - PLOT.name_over_mm, y_mm + high_mm + PLOT.name_under_mm
     for left_mm in (x_mm + PLOT.name_beside_mm, x_mm - wide_mm - PLOT.name_beside_mm):

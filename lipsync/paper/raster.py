@@ -1,6 +1,6 @@
 """Turns a page into a picture; the only file that knows the library that reads PDFs.
 
-In come the bytes of a PDF file, out come those of a PNG file (ISO/IEC 15948). The same page gives the same bytes.
+In: the bytes of a PDF file. Out: those of a PNG file (ISO/IEC 15948). The same page gives the same bytes.
 """
 
 from __future__ import annotations

@@ -1,13 +1,14 @@
 """The rows of a shot: for each frame its number, feet and timecode, and what each character says and wears.
 
-In comes a `SheetJob`, out one `Row` a frame: what is printed, as text, before anyone decides where. Everything that
-shows a track (the page, the text for a terminal, CSV and JSON) is made from these rows, and so is the stamp.
+In: a `SheetJob`. Out: one `Row` for each frame: what is printed, as text, before its place on a page is decided.
+Everything that shows a track (the page, the text for a terminal, CSV and JSON) is made from these rows, and so is the
+stamp.
 
-The rule for rows: a word, a cue, a phoneme and a strong beat stand on the row of the frame whose start is nearest to
-when they begin (`row_at`); one that began before the shot stands on the first row. Closed lips are put on by the same
-rule (fit/closures.py), so P, B or M and its piece stand on one row wherever the piece is worn when it is due. By the
-frame that is seen at the time instead, the floor, a piece that is due in the second half of a frame would stand a row
-below its phoneme, and look late where it is not.
+The rule for rows: a word, cue, phoneme or strong beat is on the row of the frame whose start is nearest to the moment
+at which it begins (`row_at`); what began before the shot is on the first row. Closed lips are put on by the same rule
+(fit/closures.py), so P, B or M and its piece are on the same row if the piece is worn when it is due. Another rule
+would be the frame that is seen at that moment (rounding down). With that rule, a phoneme that begins in the second
+half of a frame would be a row above its piece, and the piece would look late although it is not.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ __all__ = [
     "stamped",
 ]
 
-# Silence inside a line from which on it is called a pause (chosen: six frames at 24).
+# The least silence inside a line that is called a pause (chosen: six frames at 24 fps).
 PAUSE_US = 250_000
 
 
@@ -57,7 +58,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Stamped:
-    """The rows of a shot and their stamp: found once, for the record of prints and for the page."""
+    """The rows of a shot and their stamp: computed once, for the record of prints and for the page."""
 
     rows: tuple[Row, ...]
     stamp: str
@@ -87,18 +88,18 @@ def rows_of(job: SheetJob) -> tuple[Row, ...]:
 
 def heard_in(job: SheetJob, character: SheetCharacter) -> tuple[HeardSpan, ...]:
     """Return what is heard of a character in the shot, in order: words, cues, pauses, voice without text."""
-    found: list[HeardSpan] = []
+    spans: list[HeardSpan] = []
     parts = _parts(character.sounds)
     for part in parts:
         kind: HeardKind = "cue" if part[0].is_cue else "word"
-        found += _within(job, kind, part[0].text, part[0].start_us, part[-1].end_us, part[0].doubtful)
+        spans += _within(job, kind, part[0].text, part[0].start_us, part[-1].end_us, part[0].doubtful)
     for before, after in pairwise(parts):
         silence = after[0].start_us - before[-1].end_us
         if after[0].line == before[0].line and silence >= PAUSE_US:
-            found += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
+            spans += _within(job, "pause", "", before[-1].end_us, after[0].start_us)
     for start_us, end_us in character.untold:
-        found += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
-    return tuple(sorted(found, key=lambda heard: heard.first))
+        spans += _within(job, "untold", job.settings.words.untold, start_us, end_us, doubtful=True)
+    return tuple(sorted(spans, key=lambda heard: heard.first))
 
 
 def _parts(sounds: tuple[Sound, ...]) -> list[list[Sound]]:
@@ -117,7 +118,7 @@ def _within(
     end_us: int,
     doubtful: bool = False,
 ) -> list[HeardSpan]:
-    """Return the part of a span that lies in the shot, if any; it is heard up to the row before that of its end."""
+    """Return the part of a span that is in the shot, if any; its last frame is the one before the row of its end."""
     if end_us <= 0 or timing.frame_at(start_us, job.rate) >= job.frames:
         return []
     first = min(job.frames - 1, row_at(start_us, job.rate))
@@ -126,7 +127,7 @@ def _within(
 
 
 def row_at(time_us: int, rate: Fraction) -> int:
-    """Return the row of what begins at a time: the frame whose start is nearest, the first for what began before.
+    """Return the row of what begins at a time: the frame whose start is nearest; the first row for negative times.
 
     >>> row_at(541_000, Fraction(24)), row_at(542_000, Fraction(24)), row_at(563_000, Fraction(24))
     (13, 13, 14)
@@ -183,19 +184,19 @@ def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:
 
 
 def rows_where(job: SheetJob, sound: Sound) -> tuple[int, ...]:
-    """Return the row on which a sound stands, as one or none: none where it is not heard in the shot."""
+    """Return the row of a sound, as a tuple of one; an empty tuple if it is not heard in the shot."""
     return tuple(heard.first for heard in _within(job, "word", "", sound.start_us, sound.end_us))
 
 
-# Letters and digits that are not mistaken for each other when read from a wall or spoken over a radio (chosen).
+# Letters and digits that cannot be confused when they are read from a wall or spoken over a radio (chosen).
 _STAMP_LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
 def stamp_of(job: SheetJob, rows: tuple[Row, ...]) -> str:
     """Return the stamp of a state: eight letters and digits, 40 bits of the SHA-256 of all that the rows say.
 
-    Paper, form and columns do not count: the same state has the same stamp however it is printed. Neither does the
-    drawing of the level, which measures the sound and asks nothing of the animator.
+    Paper, form and columns do not count: the same state has the same stamp however it is printed. The drawing of the
+    level does not count either: the animator does nothing by it.
     """
     heading = [job.production, job.scene, job.shot, str(job.rate), job.film]
     return stamp_from(heading, [character.name for character in job.characters], rows, job.alerts)
@@ -208,7 +209,7 @@ def stamp_from(heading: Sequence[str], names: Sequence[str], rows: tuple[Row, ..
         "names": [*names],
         "rows": [[row.number, row.feet, row.timecode, [_said(cell) for cell in row.cells]] for row in rows],
     }
-    if alerts:  # a state without any has the stamp that it always had
+    if alerts:  # only if there are any: a state without alerts keeps the stamp that it had before there were alerts
         said["alerts"] = [*alerts]
     return stamp_of_text(json.dumps(said, ensure_ascii=False, separators=(",", ":")))
 
@@ -225,6 +226,6 @@ def _said(cell: Cell) -> list[object]:
     words = [[heard.kind, heard.text, heard.last - heard.first, heard.doubtful] for heard in cell.begins]
     marks = [cell.fitted, cell.beat, cell.keep_alive]
     said: list[object] = [words, cell.phonemes, cell.piece, cell.serves, cell.lost, toward, marks]
-    if cell.parts:  # a state without any has the stamp that it always had
+    if cell.parts:  # only if there are any: a state without parts keeps the stamp that it had before there were parts
         said.append([[part.kind, part.code, part.put_on] for part in cell.parts])
     return said

@@ -18,7 +18,7 @@ from lipsync.paper.piece_pictures import Art
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import FrameTrack, PartWorn, Sound
 
-# From this part of a shot's rows on, a sheet is said to be new throughout, and no row is marked (chosen).
+# If more than this part of a shot's rows changed, the sheet is called new throughout, and no row is marked (chosen).
 _NEW_FROM = 0.9
 
 
@@ -38,13 +38,15 @@ class SheetCharacter:
         mouth_set: its mouth set.
         track: the piece on each frame, and what is lost.
         sounds: all that it says in the shot, in order.
-        level_db: for each frame the level of its voice in dB below full scale, None for silence; empty: not measured.
+        level_db: for each frame the level of its voice in dB relative to full scale, None for silence; empty if it
+        was
+            not measured.
         modelling: what to do by hand between keys.
         beats: frames of strong beats, where head and brows may move.
         untold: where its voice has no text, in microseconds of the shot.
-        art: a picture for each code that has one of the studio's own; the others are drawn from their lips.
-        parts: parts that are listed by hand, in the order of their frames.
-        as_filmed: what the rows of frames in the can say, as far as the print is known that they were filmed from.
+        art: the studio's own pictures, by code; pieces without one are drawn from their lips.
+        as_filmed: for frames in the can the cells of the print that they were filmed from, if that print is known.
+        parts: replacement parts listed by hand, in the order of their frames.
     """
 
     name: str
@@ -69,21 +71,21 @@ class SheetJob:
         scene: its title.
         shot: its id.
         rate: frames a second, exact.
-        frames: how many.
-        characters: from left to right; none is allowed.
+        frames: the number of frames.
+        characters: the characters from left to right; it may be empty.
         first_frame: the number of the first frame.
         start_frame: the first frame counted from midnight, for timecode.
         drop: whether timecode is drop-frame.
         film: gauge, for feet.
         dated: the date of the state that is printed.
         settings: how the sheet looks.
-        revision: its letter, or nothing.
+        revision: the letter of its revision, or an empty text.
         changed: frames that differ from the print before.
-        before: the letter of that print, or nothing.
+        before: the letter of that print, or an empty text.
         rows_before: how many frames that print had.
-        heading_changed: whether what stands above and below every page's rows differs from that print.
+        heading_changed: whether heading or foot differ from those of that print.
         filmed: frames in the can.
-        alerts: what must be known before anything on a page is used, in sentences: on every page, loudly.
+        alerts: sentences that must be known before anything on a page is used; they are printed on every page.
     """
 
     production: str
@@ -108,7 +110,7 @@ class SheetJob:
 
     @property
     def new_throughout(self) -> bool:
-        """Whether so much changed that bars in the margin would point at nothing."""
+        """Whether so much changed that bars in the margin would say nothing."""
         return len(self.changed) >= _NEW_FROM * self.frames
 
     @property

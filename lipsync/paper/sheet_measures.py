@@ -1,8 +1,8 @@
 """The measures of the exposure sheet's page, by name: one frozen table for each part of the page.
 
-Millimetres (`_mm`), points (`_pt`), greys from 0 (black) to 1 (white), parts of another measure (`_part`). All are
-chosen, by looking at printed pages in grey at arm's length. What grows with the letters is given for the standard
-form and multiplied by `Letters.scale` where it is used.
+Units: millimetres (`_mm`), points (`_pt`), greys from 0 (black) to 1 (white), parts of another measure (`_part`). All
+are chosen, by looking at printed pages in grey at arm's length. A measure that grows with the letters is given for
+the standard form, and multiplied by `Letters.scale` where it is used.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class HeadingMeasures:
-    """What stands above the rows: two lines, and on low pages one with small lines beside it."""
+    """The heading, above the rows: two lines, and on low pages one with small lines beside it."""
 
     shot_pt: float = 20.0
     page_pt: float = 13.0
@@ -72,7 +72,7 @@ class GridMeasures:
     tick_line_mm: float = 0.2
     filmed_tick_mm: float = 4.5
     filmed_tick_part: float = 0.66
-    # Seen on a copy, and digits on it are read (tried from 0.6 to 0.9).
+    # Visible on a copy, and digits on it can be read (0.6 to 0.9 were tried).
     filmed_grey: float = 0.76
     bar_mm: float = 1.3
     bar_left_mm: float = 2.6
@@ -96,11 +96,11 @@ class LaneMeasures:
     picture_row_part: float = 0.94
     picture_rows: int = 2
     least_phoneme_mm: float = 4.0
-    # Words, cues and names up to so wide are whole in their column, on another page where they must: some seventy
-    # and a hundred and fifty letters. A longer word is whole at the foot.
+    # Words and cues up to this width are never cut in their column (some seventy letters), nor are names (some
+    # hundred and fifty); if needed, another page is chosen. A longer word is printed in full at the foot.
     most_word_mm: float = 120.0
     most_name_mm: float = 200.0
-    # A note that is wider than that is said in brief, with a sign, and spelt out below.
+    # A wider note is printed in brief, with a sign, and the foot explains the sign.
     most_note_mm: float = 22.0
     wished_note_mm: float = 30.0
     note_part: float = 10 / 13
@@ -110,7 +110,7 @@ class LaneMeasures:
 
 @dataclass(frozen=True, slots=True)
 class HoldMeasures:
-    """What is drawn of a piece that is on: its line down, and its name again."""
+    """A hold: its line down, and the piece's name again."""
 
     line_mm: float = 0.45
     dash_mm: float = 0.8
@@ -123,7 +123,7 @@ class HoldMeasures:
     wave_long_mm: float = 2.4
     wave_bow: float = 4 / 3
     again_grey: float = 0.42
-    # Rows from one name of the piece that is on to the next, and from one "keep alive" to the next.
+    # Rows from one name of a held piece to the next, and from one "keep alive" to the next.
     again_rows: int = 4
     alive_rows: int = 12
     off_grey: float = 0.87
@@ -154,7 +154,7 @@ class SoundMeasures:
 
 @dataclass(frozen=True, slots=True)
 class FootMeasures:
-    """What stands below the rows. Measures without a unit are in mm for each point of the foot's letters."""
+    """The foot, below the rows. Measures without a unit are in mm for each point of the foot's letters."""
 
     code_mm: float = 9.0
     code_gap_mm: float = 2.5

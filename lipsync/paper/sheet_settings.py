@@ -1,6 +1,6 @@
 """How a studio wants its sheets: paper, size, ruling, columns, and the words that are printed.
 
-In comes the table `[sheet]` of a production, out `SheetSettings`; what a value may be stands beside it.
+In: the table `[sheet]` of a production. Out: `SheetSettings`; the type of each field says which values are allowed.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "hands", "
 DEFAULT_COLUMNS = ("frame", "feet", "timecode", "character", "brows", "eyes", "action", "camera")
 
 
-# Columns that each character who acts has of its own.
+# Columns that each acting character has for itself.
 FACE = ("brows", "eyes")
 
-# Kinds of parts that a studio lists by hand -> the column in which a sheet shows them.
+# Kinds of replacement parts that a studio lists by hand -> the column in which a sheet shows them.
 PART_COLUMNS = {
     "brows": "brows",
     "lids": "eyes",
@@ -40,7 +40,7 @@ class SheetSettings(Table):
     form: Literal["standard", "large", "compact"] = "standard"
     rule_every: Literal["second", 8, 16, 24] = "second"
     columns: tuple[Literal[COLUMNS], ...] = DEFAULT_COLUMNS  # type: ignore[valid-type]
-    # Ids of characters that have brows and eyes of their own also in shots in which they say nothing.
+    # Ids of characters that have columns for brows and eyes even in shots in which they say nothing.
     faces: tuple[str, ...] = ()
     words: Words = Words()
 

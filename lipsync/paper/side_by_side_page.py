@@ -1,6 +1,6 @@
 """Another mouth set or other settings beside the present ones, as one page to pin up and decide from.
 
-In comes a `SideJob` (side_by_side_parts.py), out a `Document` of one page: what is tried, the numbers of
+In: a `SideJob` (side_by_side_parts.py). Out: a `Document` of one page: what is tried, the numbers of
 workshop/side_by_side.py, a strip for each character in each shot that is black where another mouth is worn, and which
 pieces take the place of which. Strips and pieces that find no room on the page are counted; the table beside it has
 every frame.
@@ -26,7 +26,7 @@ _SPACE_MM = 2.0
 
 
 def side_by_side_page(job: SideJob) -> Document:
-    """Return the two ways side by side; where they differ stands on what room the numbers leave on their page.
+    """Return the two ways side by side; where they differ is shown in the room that the numbers leave on the page.
 
     Raises:
         InputError: if a text has letters that no font here has.
@@ -65,7 +65,7 @@ def _visual(words: Words, one: Side, other: Side) -> Iterator[tuple[str, str, st
 
 
 def rows_of(both: SideBySide, names: Mapping[str, str], words: Words) -> tuple[tuple[str, str, str, str], ...]:
-    """Return what is to be decided from: what it is, present, tried, and by how much it differs."""
+    """Return the rows of numbers to decide from: label, present value, tried value, difference."""
     one, other = both.one, both.other
     rows = [
         _counted(words.fittings, one.fittings, other.fittings),
@@ -88,12 +88,12 @@ def _counted(label: str, present: int, tried: int) -> tuple[str, str, str, str]:
 
 
 def _costed(label: str, present: float, tried: float) -> tuple[str, str, str, str]:
-    """Return a row whose difference is that of the figures that are shown."""
+    """Return a row of costs; the difference is that of the rounded figures, so that the row adds up."""
     return label, f"{present:.1f}", f"{tried:.1f}", _signed(round(tried, 1) - round(present, 1), 1)
 
 
 def _signed(value: float, decimals: int) -> str:
-    """Return a difference with its sign; a true minus, and nothing before 0.
+    """Return a difference with its sign: a typographic minus, and no sign for 0.
 
     >>> _signed(-12, 0), _signed(0.25, 1), _signed(-0.0, 1)
     ('−12', '+0.2', '0.0')

@@ -1,6 +1,7 @@
-"""What two ways differ in, drawn: a strip for each character in each shot, and pieces that take each other's place.
+"""Where two ways differ: a strip for each character in each shot, and tiles of pieces that replace each other.
 
-In come a `SideJob` and the page that is being filled; what finds no room on it is counted.
+In: a `SideJob` and the page that is being filled. Out: blocks on that page; strips and tiles with no room are
+counted.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ class SideMeasures:
 
 SIDE = SideMeasures()
 
-# Two lines of tiles are kept room for at least.
+# Room is kept for at least two lines of tiles.
 _LEAST_TILES_MM = SIDE.title_mm + 2 * SIDE.tile_mm + SIDE.below_mm
 
 
@@ -78,7 +79,7 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Instead:
-    """A piece that a character wears instead of another, on so many frames; each with its set's pictures."""
+    """A piece that a character wears instead of another, on how many frames, and the pictures of both sets."""
 
     character: str
     present: Piece
@@ -120,7 +121,7 @@ class SideJob:
 
 
 def put_strips(flow: Flow, job: SideJob) -> None:
-    """Put as many strips as leave room for the pieces, those with most differences, in the order of the scene."""
+    """Put the strips with most differences, in the order of the scene: as many as leave room for the tiles."""
     room = len(job.strips)
     kept_mm = _LEAST_TILES_MM if job.instead else 0.0
     while room and not flow.has_room(SIDE.title_mm + room * SIDE.strip_mm + SIDE.strips_below_mm + kept_mm):
@@ -174,7 +175,7 @@ def _strip(strip: Strip, job: SideJob, heading: Heading, longest: int, y_mm: flo
 
 
 def put_instead(flow: Flow, job: SideJob) -> None:
-    """Put which pieces take the place of which, as many as the page has room for."""
+    """Put the tiles of pieces that replace each other, as many as the page has room for."""
     if not job.instead:
         return
     flow.put(SIDE.title_mm, partial(_headed, job.words.instead, "", flow.heading))

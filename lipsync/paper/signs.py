@@ -1,4 +1,4 @@
-"""Signs that stand in more than one place: on a row, and where the foot says what they mean; the rule under a row."""
+"""Signs that are drawn both on a row and at the foot, which explains them; and the rule under a row of a list."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from lipsync.paper.sheet_measures import GRID, HOLD
 
 
 def diamond(x_mm: float, y_mm: float, half_mm: float) -> Path:
-    """Return the sign of a strong beat, about a point."""
+    """Return the sign of a strong beat, with a point as its middle."""
     corners = ((0, -half_mm), (half_mm, 0), (0, half_mm), (-half_mm, 0))
     first, *others = [(x_mm + dx, y_mm + dy) for dx, dy in corners]
     steps: tuple[PathStep, ...] = (("move", *first), *(("line", *point) for point in others), ("close",))
@@ -16,7 +16,7 @@ def diamond(x_mm: float, y_mm: float, half_mm: float) -> Path:
 
 
 def wave(x_mm: float, from_mm: float, to_mm: float) -> Path:
-    """Return the line down through a hold that is kept alive by hand: a wave of whole halves, from a height on."""
+    """Return the line of a hold that is kept alive by hand: a wave with a whole number of half periods."""
     halves = max(1, round(2 * (to_mm - from_mm) / HOLD.wave_long_mm))
     long_mm = (to_mm - from_mm) / halves
     steps: list[PathStep] = [("move", x_mm, from_mm)]

@@ -1,7 +1,7 @@
 """Writes tables as a workbook for spreadsheets (Office Open XML, ECMA-376); the only file that knows the library.
 
-In come tables, out come the bytes of an .xlsx file. The same tables give the same bytes on any day: the file's dates
-are fixed. Text is always text, whatever it begins with; a formula is one only where it is a `Formula`.
+In: tables. Out: the bytes of an .xlsx file. The same tables give the same bytes on any day: the file's dates are
+fixed. Text stays text even if it begins like a formula; only a `Formula` becomes a formula.
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ _MOST_OF_ALL, _LEAST_OF_TEXT = 150, 24
 _LINE_PT = 15
 _PAPERS = {"Letter": 1, "Tabloid": 3, "A3": 8, "A4": 9}
 
-# What a header or a footer holds at most (the form's own limit), with some room for the page number.
+# The most letters in a header or a footer (the file format's own limit), less some room for the page number.
 _MOST_HEADER = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """A formula, such as "=SUM(A2:A9)", and what it comes to."""
+    """A formula, such as "=SUM(A2:A9)", and its value."""
 
     text: str
     value: int | float
@@ -60,7 +60,7 @@ class SheetTable:
 
 @dataclass(frozen=True, slots=True)
 class BookPrinting:
-    """What every printed page of a workbook says above and below, and on which paper."""
+    """The header and the footer of every printed page of a workbook, and the paper."""
 
     above: str
     below: str = ""
@@ -68,7 +68,7 @@ class BookPrinting:
 
 
 def workbook(title: str, tables: Sequence[SheetTable], printing: BookPrinting | None = None) -> bytes:
-    """Return the tables as an .xlsx file, each on a sheet of its own, which prints as wide as a page lying across."""
+    """Return the tables as an .xlsx file, each on a sheet of its own; it prints as wide as a page in landscape."""
     printing = printing or BookPrinting(title)
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, {"in_memory": True}) as book:
@@ -100,19 +100,19 @@ def workbook(title: str, tables: Sequence[SheetTable], printing: BookPrinting | 
 
 
 def _header(text: str) -> str:
-    """Return a text as a header has it, where & begins a command."""
+    """Return a text for a header, in which a single & would begin a command."""
     text = text if len(text) <= _MOST_HEADER else f"{text[: _MOST_HEADER - 1].rstrip()}…"
     return text.replace("&", "&&")
 
 
 class _Formats:
-    """How cells are set; text keeps clear of the number before it, and takes as many lines as it needs."""
+    """The formats of cells; a text has a gap to the number before it, and takes as many lines as it needs."""
 
     def __init__(self, book: xlsxwriter.Workbook) -> None:
         usual = {"valign": "top"}
         head = {**usual, "bold": True, "text_wrap": True, "bottom": 1}
         both = (False, True)
-        # Those of numbers stand above them, at the right.
+        # The heads of columns of numbers are set at the right, above the numbers.
         self.heads = {
             False: book.add_format({**head, "align": "left", "indent": 1}),
             True: book.add_format({**head, "align": "right", "indent": 1}),
@@ -144,7 +144,7 @@ def _write(
 
 
 def _sheet_name(text: str, place: int) -> str:
-    """Return a name that a spreadsheet takes: up to 31 letters, no brackets and slashes, each once.
+    """Return a name that spreadsheets accept: up to 31 letters, no brackets or slashes; its number makes it unique.
 
     >>> _sheet_name("order for the workshop", 1), _sheet_name("a/b? and a name that is much too long", 2)
     ('1 order for the workshop', '2 ab and a name that is much to')
@@ -163,7 +163,7 @@ def _widths(table: SheetTable) -> list[int]:
 
 
 def _width(table: SheetTable, column: int) -> int:
-    """Return a column's width: its widest cell and the longest word of its head find room."""
+    """Return a column's width: enough for its widest cell and the longest word of its head."""
     cells = [_long(row[column]) for row in table.rows if not isinstance(row[column], Formula)]
     words = [len(word) + 1 for word in table.heads[column].split()]
     return min(_MOST_WIDTH, max([_LEAST_WIDTH, *(length + 3 for length in cells + words)]))

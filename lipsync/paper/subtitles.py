@@ -1,7 +1,7 @@
 """What is said as subtitles, SRT and WebVTT: cues in, text out.
 
-A cue has two rows of 42 letters at the most (common practice); a longer line becomes several. The character is named
-before what it says, in WebVTT as its voice.
+A cue has at most two rows of 42 letters (common practice); a longer line becomes several cues. The character's name
+is before what it says; in WebVTT it is the cue's voice.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ _ROW, _ROWS = 42, 2
 
 @dataclass(frozen=True, slots=True)
 class SubtitleCue:
-    """What is said from when to when, and by whom."""
+    """What is said, by whom, and from when to when in microseconds."""
 
     start_us: int
     end_us: int
@@ -41,7 +41,7 @@ def cues_of(name: str, words: Sequence[tuple[int, int, str]]) -> Iterator[Subtit
 
 
 def srt_of(cues: Iterable[SubtitleCue]) -> str:
-    """Return cues as SRT (as its players read it; there is no standard)."""
+    """Return cues as SRT (in the form that players read; there is no standard)."""
     return "\n".join(
         f"{number}\n{_clock(cue.start_us, ',')} --> {_clock(cue.end_us, ',')}\n{cue.name.upper()}: {cue.text}\n"
         for number, cue in enumerate(cues, start=1)

@@ -1,8 +1,8 @@
 """Reads a studio's SVG picture as outlines; the only file that knows the SVG library.
 
-In comes an SVG file, out come `Path` marks in the box of mouth_drawing.py, in its middle and as large as fits. Fills
-and lines are kept as greys (ITU-R BT.601), since pages are printed without colour; what is no outline (letters,
-pictures inside the picture) is refused rather than left out, and a gradient is, too.
+In: an SVG file. Out: `Path` marks in the box of mouth_drawing.py, centred and as large as possible. Fills and lines
+become greys (ITU-R BT.601), since pages are printed without colour. What is not an outline (letters, pictures inside
+the picture) and gradients are refused, for a picture without them would be another picture.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from lipsync.errors import InputError
 from lipsync.paper.marks import Path, PathStep
 from lipsync.paper.mouth_drawing import HEIGHT
 
-# A mouth takes a few thousand bytes; a file a thousand times that is something else (chosen).
+# A mouth takes a few thousand bytes; a file of a thousand times that is something else (chosen).
 MOST_BYTES = 4_000_000
 
 _MEND = "save it as plain SVG with all objects turned into paths, or as PNG"
@@ -29,7 +29,7 @@ def outlines(file: FilePath) -> tuple[Path, ...]:
     """Return the outlines of an SVG file.
 
     Raises:
-        InputError: if it is huge, broken, or holds what is no outline.
+        InputError: if the file is too large, broken, or holds anything that is not an outline.
     """
     if file.stat().st_size > MOST_BYTES:
         raise InputError.one(file, "", f"is {file.stat().st_size} bytes; a picture has at most {MOST_BYTES}; {_MEND}")
@@ -62,7 +62,7 @@ def _seen(element: Any) -> bool:
 
 
 def _shaded(element: Any) -> bool:
-    """Whether a fill or a line names a gradient or a pattern: the library takes both for black."""
+    """Return whether a fill or a line is a gradient or a pattern, which the library would draw black."""
     return any(str(element.values.get(name) or "").strip().lower().startswith("url(") for name in ("fill", "stroke"))
 
 
@@ -105,7 +105,7 @@ def _steps(path: Any, at: Any) -> Iterator[PathStep]:
         elif isinstance(part, CubicBezier):
             yield ("curve", *at(part.control1), *at(part.control2), *at(part.end))
         elif isinstance(part, QuadraticBezier):
-            # The same curve as a cubic: its controls lie two thirds of the way to the one control.
+            # A quadratic curve as a cubic: its control points lie two thirds of the way to the single control point.
             first = part.start + (part.control - part.start) * (2 / 3)
             second = part.end + (part.control - part.end) * (2 / 3)
             yield ("curve", *at(first), *at(second), *at(part.end))

@@ -28,7 +28,7 @@ def webvtt_of(job: SheetJob) -> str:
     numbers: dict[str, int] = {}
     for start_us, end_us, kind, name, text in cues:
         numbers[kind] = numbers.get(kind, 0) + 1
-        # A cue ends after it begins, also where both are the same millisecond.
+        # A cue must end after it begins, even if both round to the same millisecond.
         start_ms, end_ms = (start_us + 500) // 1000, (end_us + 500) // 1000
         times = f"{_clock(start_ms)} --> {_clock(max(end_ms, start_ms + 1))}"
         blocks.append(f"{kind} {numbers[kind]}\n{times}\n<v {_escaped(name)}>{_escaped(text)}")

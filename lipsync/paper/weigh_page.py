@@ -1,6 +1,6 @@
 """Fittings against visual cost as a page: the curve, the present setting on it, and the table below.
 
-In comes a `WeighJob`, out a `Document`. The numbers are those of workshop/trade_off.py.
+In: a `WeighJob`. Out: a `Document`. The numbers are those of workshop/trade_off.py.
 """
 
 from __future__ import annotations

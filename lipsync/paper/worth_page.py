@@ -1,6 +1,6 @@
 """Which pieces are worth making, as pages: the curve, the table, and which pieces each set has.
 
-In comes a `WorthJob`, out a `Document`. The numbers are those of workshop/piece_selection.py.
+In: a `WorthJob`. Out: a `Document`. The numbers are those of workshop/piece_selection.py.
 """
 
 from __future__ import annotations
@@ -96,7 +96,7 @@ class WorthJob:
 
     @property
     def lossy(self) -> tuple[ReducedSet, ...]:
-        """The sets up to the first that loses nothing: which of more pieces then stands in for which is arbitrary."""
+        """The sets up to the first one without loss: in larger sets, which pieces are kept is arbitrary."""
         lossless = next((at for at, one in enumerate(self.sets) if not round(one.loss, 1)), len(self.sets))
         return self.sets[: lossless + 1]
 
@@ -147,7 +147,7 @@ def worth_pages(job: WorthJob) -> Document:
 
 
 def changes_of(sets: Sequence[ReducedSet]) -> tuple[str, ...]:
-    """Return what each set has beside the one before, and has not.
+    """Return for each set the pieces that it has more (+) and fewer (−) than the set before.
 
     >>> few = ReducedSet(2, ("REST", "OPEN2"), 9.0, 4.0, 9.0, 3, 0)
     >>> changes_of([few, ReducedSet(3, ("REST", "SLOT", "OPEN1"), 5.0, None, 5.0, 4, 0)])
@@ -213,7 +213,7 @@ def _row(
 def _put_sets(flow: Flow, job: WorthJob) -> int:
     """Put a table with a row for each piece and a column for each set, marked where the set has the piece.
 
-    It stands whole on one page wherever that has room; the page on which it begins is returned.
+    It is on a single page if there is room; the page on which it begins is returned.
     """
     begins: list[int] = []
     high_mm = 2 * HEADS_MM + len(job.mouth_set.piece) * WORTH.piece_mm

@@ -16,6 +16,7 @@ import soxr  # type: ignore[import-untyped]
 
 from lipsync.audio.sound_file import reason_of
 from lipsync.errors import LineError
+from lipsync.message import Where
 from lipsync.preview.reel import Clip
 from lipsync.timing import US_PER_S, sample_of_us
 
@@ -56,7 +57,7 @@ def _read(clip: Clip) -> Samples:
             sound.seek(min(first, sound.frames))
             samples = sound.read(max(0, last - first), dtype="float32", always_2d=True)
     except (soundfile.SoundFileError, OSError) as fault:
-        raise LineError.one(clip.path, "", f"cannot be read as sound ({reason_of(fault)})") from None
+        raise LineError.of("not sound", Where(str(clip.path)), reason=reason_of(fault)) from None
     if samples.shape[1] != 2:
         samples = np.repeat(samples.mean(axis=1, keepdims=True), 2, axis=1)
     return np.asarray(samples if rate == RATE_HZ else soxr.resample(samples, rate, RATE_HZ), np.float32)

@@ -9,7 +9,7 @@ edit_points.py        what an edit's event says of its line
 given.py              a production given out as lists and timelines
 headings.py           the columns of a dialogue list, known by their headings
 joining.py            lists, edits, scripts and recordings put together
-letters.py            texts as they are compared where case, spaces and signs do not count
+letters.py            texts compared without case, spaces and signs; numbers in letters; file names
 line_ids.py           which line of the production a row is about
 listed.py             what lists, edits, scripts and recordings say, before it is put together
 listings.py           which reader reads a file

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from lipsync import timing
 from lipsync.message import Message, Where
 from lipsync.production.drafts import Draft, Joining
+from lipsync.production.letters import stem_of
 from lipsync.production.listed import EditEvent, Listed, Listing
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.taking_settings import said_in
@@ -80,7 +81,7 @@ def _shot_of(joining: Joining, event: EditEvent) -> tuple[str, str] | None:
     """Return the scene and shot that a picture is named for; None, and a message, if it is named for none."""
     names = joining.names
     for name in event.names:
-        for called in dict.fromkeys((name, _stem(name))):
+        for called in dict.fromkeys((name, stem_of(name))):
             scene, slash, shot = called.rpartition("/")
             if slash and "/" not in scene:
                 try:
@@ -171,7 +172,7 @@ class _Finder:
         self._by_id: dict[str, list[Draft]] = defaultdict(list)
         for draft in drafts:
             if draft.said_recording:
-                self._by_stem[_stem(draft.said_recording).casefold()].append(draft)
+                self._by_stem[stem_of(draft.said_recording).casefold()].append(draft)
             self._by_id[draft.line_id.casefold()].append(draft)
 
     def line(self, event: EditEvent) -> Draft | None:
@@ -194,7 +195,7 @@ class _Finder:
 
     def _candidates(self, event: EditEvent) -> Iterator[list[Draft]]:
         """Yield groups of lines that an event may be, found in several ways, the surest way first."""
-        stems = [_stem(name).casefold() for name in event.names]
+        stems = [stem_of(name).casefold() for name in event.names]
         yield from (self._by_stem[stem] for stem in stems if stem in self._by_stem)
         yield from (self._by_id[stem] for stem in stems if stem in self._by_id)
         for stem in stems:
@@ -245,10 +246,3 @@ class _Finder:
         begins = own[0] or 0
         ends = own[1] if own[1] is not None else timing.frame_start_us(end, rate)
         return min(ends, timing.frame_start_us(end, rate)) - max(begins, timing.frame_start_us(first, rate))
-
-
-def _stem(name: str) -> str:
-    """Return a file's name without folder and ending; a number after a point is no ending."""
-    last = name.replace("\\", "/").rpartition("/")[2]
-    head, point, ending = last.rpartition(".")
-    return head if point and 1 <= len(ending) <= 4 and not ending.isdecimal() else last

@@ -11,9 +11,10 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from difflib import SequenceMatcher
+from itertools import count
 
 from lipsync.production.drafts import Draft, Joining
-from lipsync.production.letters import letters_of
+from lipsync.production.letters import letter_of, letters_of, stem_of
 from lipsync.production.production_tables import Line, Shot
 from lipsync.tomlfile import shown
 
@@ -95,7 +96,9 @@ def _same_words(draft: Draft, _: Shot, line: Line) -> bool:
 
 def _same_recording(draft: Draft, _: Shot, line: Line) -> bool:
     called = draft.row.recording
-    return called is not None and _stem(called) == _stem(line.recording) and draft.row.in_point is None
+    if called is None or draft.row.in_point is not None:
+        return False
+    return stem_of(called).casefold() == stem_of(line.recording).casefold()
 
 
 def _reworded(draft: Draft, shot: Shot, line: Line) -> bool:
@@ -106,12 +109,6 @@ def _likeness(draft: Draft, line: Line) -> float:
     return SequenceMatcher(None, letters_of(draft.row.text or ""), letters_of(line.text), autojunk=False).ratio()
 
 
-def _stem(recording: str) -> str:
-    """Return a recording's name without folder, ending and case."""
-    name = recording.replace("\\", "/").rpartition("/")[2]
-    return (name.rpartition(".")[0] or name).casefold()
-
-
 def _kept_ids(joining: Joining, scene: str) -> set[str]:
     """Return the ids under which breakdowns are kept, also of lines that are gone."""
     return {path.stem.casefold() for path in (joining.production.folder / "breakdowns" / scene).glob("*.toml")}
@@ -119,12 +116,5 @@ def _kept_ids(joining: Joining, scene: str) -> set[str]:
 
 def _new_id(shot: str, used: set[str]) -> str:
     """Return the first free id of a shot: 010-a to 010-z, then 010-aa and on."""
-    number = 0
-    while True:
-        letters, rest = "", number + 1
-        while rest:
-            rest, place = divmod(rest - 1, 26)
-            letters = chr(ord("a") + place) + letters
-        if (id := f"{shot}-{letters}").casefold() not in used:
-            return id
-        number += 1
+    ids = (f"{shot}-{letter_of(index).lower()}" for index in count())
+    return next(id for id in ids if id.casefold() not in used)

@@ -110,7 +110,7 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
     plan, cast = production.file.shooting, production.file.characters
     if plan is None or cast is None:
         return
-    # A broken count of puppets is told already: here it stands for as many as there may be.
+    # A faulty count of puppets was reported before: here the largest count is assumed for it.
     puppets = {
         key: character.puppets if character and character.puppets else _MOST_PUPPETS
         for key, character in cast.items()

@@ -12,6 +12,8 @@ import tomllib
 from copy import deepcopy
 from typing import Any
 
+from lipsync.production.toml_text import loaded, written
+
 Written = str | list[str]
 
 _HEADING = re.compile(r"[ \t]*\[[^\[]")
@@ -78,15 +80,8 @@ def _changed(lines: list[str], table: tuple[str, ...], key: str, values: tuple[A
 
 
 def _entry(key: str, value: Written) -> str:
-    written = quoted(value) if isinstance(value, str) else f"[{', '.join(map(quoted, value))}]"
-    return f"{_key(key)} = {written}"
-
-
-def quoted(text: str) -> str:
-    """Return a text as TOML has it, in quotes."""
-    import tomli_w
-
-    return tomli_w.dumps({"v": text}).removeprefix("v = ").rstrip("\n")
+    value_text = written(value) if isinstance(value, str) else f"[{', '.join(map(written, value))}]"
+    return f"{_key(key)} = {value_text}"
 
 
 def _key(name: str) -> str:
@@ -114,11 +109,3 @@ def remark_of(line: str, says: dict[str, Any], end: str) -> str:
         if loaded(line[: found.start()]) == says:
             return line[found.start() :]
     return end if line.endswith("\n") else ""
-
-
-def loaded(text: str) -> dict[str, Any] | None:
-    """Return what a text says as TOML; None if it is none."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
-        return None

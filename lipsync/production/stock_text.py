@@ -15,7 +15,8 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from lipsync.production.production_text import OtherwiseWrittenError, loaded, quoted, remark_of
+from lipsync.production.production_text import OtherwiseWrittenError, remark_of
+from lipsync.production.toml_text import loaded, written
 
 _HEADING = re.compile(r"[ \t]*\[")
 _PIECE = re.compile(r"[ \t]*\[\[[ \t]*piece[ \t]*\]\]")
@@ -109,4 +110,4 @@ def _end_line(lines: list[str], end: str) -> None:
 
 
 def _written(value: StockValue) -> str:
-    return quoted(value) if isinstance(value, str) else str(value)
+    return written(value) if isinstance(value, str) else str(value)

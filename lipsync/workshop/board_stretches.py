@@ -1,6 +1,7 @@
-"""For which days of one puppet a pressing may be kept: uses that it may serve one after the other.
+"""The uses that one pressing may serve one after the other, while it is kept on one puppet's board.
 
-In come the uses of a puppet by their days, sorted; out come clusters of those that meet, and the stretches of each.
+In: the uses of a puppet by their days, sorted. Out: clusters of uses that share days, and the stretches of each
+cluster: runs of uses that one pressing can serve.
 """
 
 from __future__ import annotations
@@ -9,13 +10,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-# First day, last day, which use.
+# First day, last day, index of the use.
 Days = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Uses that a pressing may serve in turn; `own`: the days that it is kept, where one use lies within another."""
+    """Uses that one pressing may serve in turn.
+
+    Attributes:
+        uses: the uses, in order.
+        of: how many uses its cluster has.
+        own: the days that the pressing is kept, where one use of the cluster lies within another; else None.
+    """
 
     uses: tuple[Days, ...]
     of: int
@@ -23,7 +30,7 @@ class Stretch:
 
 
 def clusters(own: Sequence[Days]) -> Iterator[list[Days]]:
-    """Yield the uses of a puppet that meet, directly or through others."""
+    """Yield groups of uses of a puppet that share days, directly or through other uses."""
     cluster: list[Days] = []
     for use in own:
         if cluster and use[0] > max(last for _, last, _ in cluster):
@@ -35,12 +42,15 @@ def clusters(own: Sequence[Days]) -> Iterator[list[Days]]:
 
 
 def in_step(cluster: Sequence[Days]) -> bool:
-    """Whether none lies within another: the one that begins later does not end earlier."""
+    """Return whether no use lies within another: none that begins later ends earlier."""
     return all(before[1] <= after[1] for before, after in pairwise(cluster))
 
 
 def stretches(cluster: Sequence[Days]) -> Iterator[Stretch]:
-    """Yield the stretches of a cluster: one, or where one use lies within another one for each first and last day."""
+    """Yield the stretches of a cluster: a single one, or, if a use lies within another, one for each pair of days.
+
+    A pair is a day on which a use begins and one on which a use ends.
+    """
     if in_step(cluster):
         yield Stretch(tuple(cluster), len(cluster))
         return

@@ -1,8 +1,8 @@
 """How the uses of one piece are served: the fewest pressings for given fittings, and what each of them serves.
 
-In come uses of puppets whose heads take the same mouths, how often the piece is put on in each, and what is reckoned
-with; out comes a `Serving`. A quick way (quick_serving.py) is taken where it needs no more than must be in any case;
-else an integer program finds the fewest (hand_over_network.py).
+In: uses of puppets whose heads take the same mouths, how often the piece is put on in each, and the `Rules`. Out: a
+`Serving`. A quick way (quick_serving.py) is taken if it needs no more pressings than any way must have; else an
+integer program finds the fewest (hand_over_network.py).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class BoardUse:
-    """A row of the plan in which the piece lies on a puppet's board, from the first day to the last, as numbers."""
+    """A row of the plan in which the piece lies on a puppet's board; first and last day are numbers of days."""
 
     puppet: str
     first: int
@@ -21,7 +21,7 @@ class BoardUse:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """So many pressings that are there, each put on `fitted` times; on a puppet's board or, without one, in a box."""
+    """`count` pressings that exist already, each put on `fitted` times; `puppet` has them, empty for the store."""
 
     count: int
     fitted: int = 0
@@ -30,14 +30,14 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What pressings are reckoned with.
+    """The rules by which pressings are counted.
 
     Attributes:
-        lasts: after how many fittings one is used up; None if never.
-        change_over: days between the last on one puppet and the first on another.
-        spares: how many more there are to be than serve.
-        held: those that are there.
-        since: the day on whose evening they were there; the plan begins later.
+        lasts: after how many fittings a pressing is used up; None if never.
+        change_over: days that pass between a pressing's last day on one puppet and its first on another.
+        spares: how many pressings there must be beyond those that serve.
+        held: the pressings that exist already.
+        since: the day, as a number, on whose evening these were counted; the plan begins later.
     """
 
     lasts: int | None = None
@@ -49,7 +49,12 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class PressingLane:
-    """What one pressing serves: uses by their place, each with its fittings; `held`: which of those there."""
+    """What one pressing serves.
+
+    Attributes:
+        held: the index in `Rules.held` if the pressing exists already; None if it is to be made.
+        stays: the uses that it serves, each as its index and how often the pressing is put on in it.
+    """
 
     held: int | None
     stays: tuple[tuple[int, int], ...]
@@ -57,25 +62,25 @@ class PressingLane:
 
 @dataclass(frozen=True, slots=True)
 class Serving:
-    """How all uses are served: each pressing's lane, and spares that are made beyond what is left over."""
+    """How all uses are served: the lane of each pressing, and how many spares are made because too few are left."""
 
     lanes: tuple[PressingLane, ...]
     spares_made: int
 
     @property
     def to_make(self) -> int:
-        """Pressings to make."""
+        """The number of pressings to make, spares included."""
         return sum(lane.held is None for lane in self.lanes) + self.spares_made
 
     @property
     def serving(self) -> int:
-        """Pressings that serve, old ones and new ones."""
+        """The number of pressings that serve, old and new."""
         return len(self.lanes)
 
     def counted(self, rules: Rules) -> int:
-        """Return a number that grows with the pressings that are made, and less with those that were there and serve.
+        """Return the number by which servings are compared: the smaller, the better.
 
-        One that is made counts more than all that were there.
+        Each existing pressing that serves counts 1; each that is made counts more than all existing ones together.
         """
         old = sum(lane.held is not None for lane in self.lanes)
         return self.to_make * (sum(held.count for held in rules.held) + 1) + old

@@ -1,6 +1,6 @@
 """How many pieces a production takes, from its tracks.
 
-In comes each shot's track with its scene, out one row for each character and piece that is seen. The four numbers
+In: each shot's track with its scene. Out: one row for each character and piece that is seen. The four numbers
 have these names everywhere:
 
     frames seen      frames on which the piece is seen; over a character's pieces they sum to its frames on camera
@@ -23,11 +23,11 @@ class ShotTrack:
     """A track and where it belongs.
 
     Attributes:
-        scene: its scene.
-        shot: its shot.
-        track: what is worn.
+        scene: the id of its scene.
+        shot: the id of its shot.
+        track: the pieces that are worn.
         filmed: the frames that are in the can.
-        retaken: how often each piece was put on in takes that were thrown away.
+        retaken: for each piece, how often it was put on in takes that were thrown away.
     """
 
     scene: str
@@ -37,11 +37,11 @@ class ShotTrack:
     retaken: Mapping[str, int] = field(default_factory=dict)
 
     def times_fitted(self) -> Counter[str]:
-        """Return how often each piece is put on, takes that were thrown away among them."""
+        """Return how often each piece is put on, including takes that were thrown away."""
         return Counter(fitting.code for fitting in self.track.fittings) + Counter(self.retaken)
 
     def times_to_come(self) -> Counter[str]:
-        """Return how often each piece that frames not yet filmed wear is put on in them; 0 if it is on already."""
+        """Return for each piece worn on unfilmed frames how often it is put on in them; 0 if it is on already."""
         frames = enumerate(self.track.pieces)
         found = Counter({code: 0 for frame, code in frames if code is not None and frame not in self.filmed})
         found.update(one.code for one in self.track.fittings if one.frame not in self.filmed)

@@ -1,31 +1,32 @@
-"""Ways to share fittings out over the rows of a plan in which they may fall, in boxes.
+"""Ways to share fittings out over the rows (uses) of a plan in which they may fall, in boxes.
 
-In come shares: of how many uses each, and how many fittings fall into any of them. A way says of each share how many
-fall into each of its uses; a box says the least and the most of them, and holds all ways between.
+In: shares; each says how many uses it is spread over, and how many fittings these have together. Out: ways and boxes.
+A way says for each share how many fittings fall into each of its uses. A box gives the least and the most for each
+use, and stands for all ways between.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-# For each share, for each of its uses, the least and the most that may fall into it.
+# For each share, for each of its uses: the least and the most fittings that may fall into it.
 _Range = tuple[int, int]
 Box = tuple[tuple[_Range, ...], ...]
 
-# For each share, how many fall into each of its uses.
+# For each share: how many fittings fall into each of its uses.
 Way = tuple[tuple[int, ...], ...]
 
-# Of how many uses a share is, and how many fittings.
+# The number of uses that a share is spread over, and the number of its fittings.
 Share = tuple[int, int]
 
 
 def whole_box(shares: Sequence[Share]) -> Box:
-    """Return the box of all ways."""
+    """Return the box that holds all ways."""
     return tuple(((0, times),) * uses for uses, times in shares)
 
 
 def first_ways(shares: Sequence[Share]) -> tuple[Way, ...]:
-    """Return ways to begin with: all in the first use of each, all in the last, and evenly.
+    """Return ways to begin with: all fittings in the first use of each share, all in the last, and evenly spread.
 
     >>> first_ways([(2, 3)])
     (((3, 0),), ((0, 3),), ((1, 2),))
@@ -36,7 +37,7 @@ def first_ways(shares: Sequence[Share]) -> tuple[Way, ...]:
 
 
 def at_most(box: Box) -> Way:
-    """Return the most that falls into each use; all together are more than there are, except in a box of one way."""
+    """Return the most that can fall into each use; the sum exceeds the fittings, except in a box of a single way."""
     return tuple(tuple(high for _, high in own) for own in box)
 
 
@@ -77,7 +78,7 @@ def halves(box: Box, shares: Sequence[Share]) -> list[Box]:
 
 
 def _tightened(own: tuple[_Range, ...], times: int) -> tuple[_Range, ...]:
-    """Return ranges as far as they can come to so many in all; nothing if they cannot."""
+    """Return ranges narrowed to what is possible if they sum to `times`; an empty tuple if they cannot."""
     while True:
         lows, highs = sum(low for low, _ in own), sum(high for _, high in own)
         if lows > times or highs < times:

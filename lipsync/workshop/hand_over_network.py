@@ -1,19 +1,18 @@
 """The ways that pressings of one piece can go from board to board, as a network for the integer program.
 
-In come the uses of a piece, each with how often it is put on, and the pressings that are there; out comes which
-serves which use. What flows are pressings; a node is a place, a day and how often a pressing has been put on:
+In: the uses of a piece, each with how often it is put on, and the pressings that exist already. Out: which pressing
+serves which use. The flow in the network is pressings. A node is a place, a day, and how often a pressing was put on:
 
-    board   before a use, on the board of its puppet; from one use of a puppet to its next nothing is in the way
-    serving in a use: each fitting takes it to the node with one fitting more
-    box     of all puppets with the same heads: what is taken off a board is there once the change-over is over
+    board    before a use, on the board of its puppet; from one use of a puppet a pressing can go on to its next
+    serving  in a use: each fitting takes the pressing to the node with one fitting more
+    box      shared by all puppets with the same heads: what is taken off a board is there after the change-over days
 
-So wear adds up along each way, and no pressing is put on more often than it lasts. Where nothing is used up, there is
-one node in the place of all with so many fittings. The form is that of cutting stock (Valério de Carvalho 1999,
-from memory), and the solver's answer is exact.
+So wear adds up along each path, and no pressing is put on more often than it lasts. If pieces are not used up, one
+node stands for all numbers of fittings. The model has the form of the arc-flow model of cutting stock (Valério de
+Carvalho 1999, from memory), and the solver's answer is exact.
 
-A pressing that serves a use stays on that board to the use's last day. Uses of one puppet may meet on a day, and one
-may lie within another: there, each stretch of days for which a pressing may be kept (board_stretches.py) has nodes of
-its own.
+A pressing that serves a use stays on that board until the use's last day. Uses of one puppet may share days, and one
+may lie within another: there, each stretch of uses (board_stretches.py) has nodes of its own.
 """
 
 from __future__ import annotations
@@ -30,24 +29,24 @@ from lipsync.workshop.integer_program import Sums, bound, least
 
 _NO_END = float("inf")
 
-# How long hand-overs are made fewer, in nodes of the search: the number of pressings is exact before.
+# How long the solver looks for fewer hand-overs, in nodes of its search; by then the number of pressings is exact.
 _TIDYING = 200
 
 
 def serve(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, *, tidy: bool = True) -> Serving:
-    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve.
+    """Return a way to serve all uses that makes the fewest pressings; among such ways, one that uses the fewest.
 
-    `tidy` looks for one with fewer hand-overs as well.
+    With `tidy`, it also looks for a way with fewer hand-overs.
     """
     return _Network(uses, times, rules).solved(tidy=tidy)
 
 
 def at_least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return what `serve` comes to at least (`Serving.counted`), found ten times as soon: often it is just that."""
+    """Return a lower bound of `Serving.counted` for what `serve` returns: ten times as fast, and often equal."""
     return _Network(uses, times, rules).bound()
 
 
-# A node: place, and how often the pressing has been put on.
+# A node: the place (with its day), and how often the pressing was put on.
 _Node = tuple[tuple[object, ...], int]
 
 
@@ -68,7 +67,7 @@ class _Network:
         worn = [held.fitted for held in rules.held if held.count]
         lasts = rules.lasts
         self._wears = lasts is not None and sum(times) + max(worn, default=0) > lasts
-        # What all numbers can be divided by changes nothing.
+        # All numbers of fittings are divided by their common divisor: the same answer from a smaller network.
         self._unit = gcd(lasts, *times, *worn) if self._wears and lasts is not None else 1
         self._lasts = lasts // self._unit if self._wears and lasts is not None else 0
         self._times = [each // self._unit for each in times]
@@ -97,10 +96,10 @@ class _Network:
                     self._lay((("board", puppet, at - len(cluster)), level), (("board", puppet, at), level))
 
     def _lay_stretch(self, board: tuple[object, ...], at: int, stretch: Stretch) -> None:
-        """Lay the uses of a stretch one behind the other; the first node is the board's at `at`."""
+        """Add the arcs for the uses of a stretch, one after the other, from the board's node number `at` on."""
         end = at + stretch.of
         for place, (first, last, use) in enumerate(stretch.uses):
-            # Where it is one of several for the same uses, it has nodes of its own between its ends.
+            # A stretch that is one of several for the same uses has nodes of its own between its ends.
             here = (*board, at + place) if not stretch.own or not place else (*board, at, stretch.own, place)
             after = (*board, at + place + 1) if not stretch.own else (*board, at, stretch.own, place + 1)
             serving = ("use", use, *(stretch.own or ()))
@@ -141,7 +140,7 @@ class _Network:
                 self._arcs.append(_Arc(source, (("box", day), level), cost=1 if held.puppet else 0))
 
     def _counting(self) -> list[int]:
-        """Return what each number counts: a pressing that is made more than all that are there."""
+        """Return the cost of each number: a pressing that is made costs more than all existing ones together."""
         dear = sum(held.count for held in self._rules.held) + 1
         return [*((dear if arc.held is None else 1) if arc.tail is None else 0 for arc in self._arcs), dear]
 
@@ -161,7 +160,7 @@ class _Network:
         return Serving(self._lanes(list(found[:-1])), found[-1])
 
     def _sums(self) -> Sums:
-        """Return the program: a number for each arc, and last the spares that are made."""
+        """Return the integer program: a number for each arc (its flow), and the last for the spares that are made."""
         nodes: dict[_Node, int] = {}
         for arc in self._arcs:
             for node in (arc.tail, arc.head):
@@ -185,7 +184,7 @@ class _Network:
         return Sums([*(arc.upper for arc in self._arcs), float(self._rules.spares)], bounds, parts)
 
     def _tidied(self, sums: Sums, counting: Sequence[int], fewest: int) -> tuple[int, ...] | None:
-        """Return a way with as few pressings and fewer hand-overs, if one is soon found."""
+        """Return a flow with as few pressings and fewer hand-overs, or None if none is found soon."""
         held_to = len(sums.bounds)
         parts = [
             [*own, (held_to, float(cost))] if cost else own for own, cost in zip(sums.parts, counting, strict=True)
@@ -208,7 +207,7 @@ class _Network:
         return tuple(_needed(ways, self._full_times, wears=self._wears, unit=self._unit, uses=self._uses))
 
     def _way(self, node: _Node, leaving: dict[_Node, list[int]], flow: list[int]) -> dict[int, int]:
-        """Follow one pressing, and return the uses that it is on the board for, each with its fittings."""
+        """Follow one pressing from a node on, taking it off `flow`; return its uses, each with its fittings."""
         served: dict[int, int] = {}
         while True:
             which = next((one for one in leaving.get(node, ()) if flow[one]), None)
@@ -231,7 +230,7 @@ def _needed(
     unit: int,
     uses: Sequence[BoardUse],
 ) -> Iterator[PressingLane]:
-    """Yield the lanes without stays for which another pressing is there as well, and nothing is put on."""
+    """Yield the lanes, without the stays in which nothing is put on although another pressing is on the board too."""
     boards: defaultdict[int, int] = defaultdict(int)
     for _, served in ways:
         for use in served:

@@ -1,14 +1,16 @@
-"""The fewest pressings of one piece that are enough, on whichever days of the plan each fitting falls.
+"""The fewest pressings of one piece that are enough, whichever days of the plan its fittings fall on.
 
-In come the uses of a piece (board_uses.py) and how often it is put on over them; out comes the `Supply`. Of a
-shot that a puppet begins in one row of the plan and goes on with in another, nobody knows beforehand how much falls
-into which. Enough is what is enough for each way to share the fittings out; so the fewest is the most that any way
-needs, and is found exactly: what is enough for more fittings is enough for fewer, so a whole box of ways
-(fitting_shares.py) is settled where the way with the most in every row needs no more than one that was found; else
-the box is cut in two. Nearly all ways are settled by what bounds them (quick_serving.py), few by an integer program.
+In: the uses of a piece (board_uses.py) and how often it is put on over them. Out: the `Supply`.
 
-Where that takes too long (`_MOST_WORK`, `_MOST_BOXES`), what is ordered is still enough, and `exact` says that it
-may be too much.
+If a puppet begins a shot in one row of the plan and goes on with it in another, nobody knows beforehand how many of
+the shot's fittings fall into which row. The order must be enough for every way to share the fittings out, so it is
+the number that the most demanding way needs. That number is found exactly. Pressings that are enough for more
+fittings are enough for fewer. So a whole box of ways (fitting_shares.py) is settled if its upper corner, which has
+the most fittings in every row, needs no more than a way that was looked at already; if not, the box is cut in two.
+For nearly all ways the bounds of quick_serving.py are enough, few need an integer program.
+
+If that takes too long (`_MOST_WORK`, `_MOST_BOXES`), the number returned is still enough, and `exact` says that it
+may be too many.
 """
 
 from __future__ import annotations
@@ -24,14 +26,14 @@ from lipsync.workshop.fitting_shares import Box, Way, at_most, first_ways, halve
 from lipsync.workshop.quick_serving import Bounds, bounds, narrowed, settled
 from lipsync.workshop.quick_serving import served as serve
 
-# So much work goes into the integer program, and so many boxes are cut (chosen: a few seconds). The work of solving a
-# way grows with the rows of the plan times the fittings that a piece lasts for, from some least on (measured).
+# At most so much work goes into the integer program, and so many boxes are cut (chosen: a few seconds). The work of
+# solving a way grows with the rows of the plan times the fittings that a piece lasts for, and has a least (measured).
 _MOST_WORK, _LEAST_WORK, _MOST_BOXES = 11_000, 200, 400
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """How often the piece is put on, in whichever of these uses (by their place) of one puppet."""
+    """Fittings of the piece that may fall into any of these uses of one puppet; `uses` are indices."""
 
     uses: tuple[int, ...]
     times: int
@@ -42,11 +44,11 @@ class Supply:
     """How many pressings are enough.
 
     Attributes:
-        to_make: pressings to make, spares among them.
-        serving: pressings that serve, old ones and new ones; others are spares.
-        at_least: that serve if none were ever used up, and all there were new.
-        lanes: what each serves, where most are needed.
-        exact: whether fewer would not be enough.
+        to_make: how many pressings to make, spares included.
+        serving: how many pressings serve, old and new; all others are spares.
+        at_least: how many would have to serve if no pressing were ever used up, and all existing ones were new.
+        lanes: what each pressing serves in the most demanding way to share the fittings out.
+        exact: whether it is certain that fewer would not be enough.
     """
 
     to_make: int
@@ -75,16 +77,16 @@ def _supply(uses: tuple[BoardUse, ...], fitted: tuple[Fitted, ...], rules: Rules
 
 
 class _Sharing:
-    """The search for the way to share the fittings out that needs most.
+    """The search for the way to share the fittings out that needs most pressings (by `Serving.counted`).
 
-    `_needed` is what some way (`_way`) needs at the least; no way needs more than the bound of the box that it is in,
-    or than `_apart` takes.
+    `_needed` is the highest lower bound found so far, that of `_way`. No way needs more than the upper corner of the
+    box that it is in, nor more than the servings of `_apart`.
     """
 
     def __init__(self, uses: tuple[BoardUse, ...], fitted: tuple[Fitted, ...], rules: Rules) -> None:
         self._uses, self._rules = uses, rules
         total = sum(one.times for one in fitted) + max((held.fitted for held in rules.held), default=0)
-        wears = rules.lasts is not None and total > rules.lasts  # else it is the same wherever fittings fall
+        wears = rules.lasts is not None and total > rules.lasts  # if not, it does not matter where fittings fall
         self._open = [one for one in fitted if len(one.uses) > 1 and one.times and wears]
         self._shares = [(len(one.uses), one.times) for one in self._open]
         self._settled = [0] * len(uses)
@@ -97,7 +99,7 @@ class _Sharing:
         self._needed, self._way = -1, (0,) * len(uses)
 
     def most(self) -> tuple[Serving, bool]:
-        """Return the serving of a way that needs most, and whether none needs less than what is returned."""
+        """Return the serving of the most demanding way, and whether it is exact; if not, it is more than enough."""
         for way in first_ways(self._shares):
             self._known(way)
         if not self._open:
@@ -120,7 +122,7 @@ class _Sharing:
         return settled(self._uses, self._way, self._rules, self._bounds[self._way]), True
 
     def _exceeds(self, shares: Way, *, is_way: bool) -> bool:
-        """Whether more is needed for it than a way that was found needs before; where that is open, solve it."""
+        """Return whether `shares` need more than the most demanding way so far; solve them if bounds do not tell."""
         before, known, times = self._needed, self._known(shares, is_way=is_way), self._times(shares)
         if known.least <= before < known.most:
             self._bounds[times] = narrowed(self._uses, times, self._rules, known)
@@ -130,7 +132,7 @@ class _Sharing:
         return known.most > before
 
     def _solve(self, shares: Way, *, is_way: bool) -> Bounds:
-        """Return what it needs, found exactly."""
+        """Return what `shares` need, found exactly by the integer program."""
         known, times = self._known(shares, is_way=is_way), self._times(shares)
         if known.least < known.most:
             self._worked += self._work
@@ -140,7 +142,7 @@ class _Sharing:
         return self._known(shares, is_way=is_way)
 
     def _known(self, shares: Way, *, is_way: bool = True) -> Bounds:
-        """Return what bounds so many fittings; if they are a way to share all out, it may be what needs most."""
+        """Return quick bounds of what `shares` need; a way (`is_way`) may turn out to be the most demanding."""
         times = self._times(shares)
         if times not in self._bounds:
             self._bounds[times] = bounds(self._uses, times, self._rules)
@@ -150,12 +152,12 @@ class _Sharing:
         return found
 
     def _enough(self, box: Box, apart: _Apart) -> Serving:
-        """Return what is enough for every way, where the fewest that are were not found."""
+        """Return a serving that is enough for every way, when the search ends before the fewest are found."""
         worst = self._known(at_most(box), is_way=False)
         return apart.serving() if apart.ceiling(self._needed) <= worst.most else worst.enough
 
     def _times(self, shares: Way) -> tuple[int, ...]:
-        """Return how often the piece is put on in each use where so many of each open share fall into its uses."""
+        """Return how often the piece is put on in each use, for one way to share out what is not fixed."""
         times = [*self._settled]
         for one, own in zip(self._open, shares, strict=True):
             for use, falls in zip(one.uses, own, strict=True):
@@ -164,9 +166,9 @@ class _Sharing:
 
 
 class _Apart:
-    """Servings in which each puppet keeps what it has from a row to the one that goes on with it.
+    """Servings in which each puppet keeps its pressings from a row of the plan to the one that continues a shot.
 
-    They are enough on whichever days the fittings fall.
+    They are enough whichever days the fittings fall on.
     """
 
     def __init__(
@@ -186,7 +188,7 @@ class _Apart:
         self._bounds = bounds(self._uses, self._times, rules)
 
     def ceiling(self, needed: int) -> int:
-        """Return what is enough for every way; looked for longer where it may be no more than is needed."""
+        """Return a number (`Serving.counted`) that is enough for every way; look longer if it may equal `needed`."""
         if self._bounds.least <= needed < self._bounds.most:
             self._bounds = narrowed(self._uses, self._times, self._rules, self._bounds)
         if self._bounds.least <= needed < self._bounds.most:
@@ -196,14 +198,14 @@ class _Apart:
         return self._bounds.most
 
     def serving(self) -> Serving:
-        """Return such a serving, of the uses as they are."""
+        """Return such a serving, with its lanes in terms of the original uses."""
         made = self._bounds.enough
         lanes = (PressingLane(one.held, tuple((self._own_use[use], n) for use, n in one.stays)) for one in made.lanes)
         return Serving(tuple(lanes), made.spares_made)
 
 
 def _hull(days: tuple[int, int], spans: Sequence[tuple[int, int]]) -> tuple[int, int]:
-    """Return days with all spans that meet them, directly or through others."""
+    """Return days extended by all spans that share days with them, directly or through other spans."""
     while True:
         met = [span for span in spans if span[0] <= days[1] and days[0] <= span[1]]
         hull = min([days[0], *(first for first, _ in met)]), max([days[1], *(last for _, last in met)])

@@ -1,16 +1,18 @@
 """The one file that knows the solver of integer programs, HiGHS (Huangfu and Hall 2018, through highspy).
 
-In come demands and pieces with what each pair costs, out come the pieces to keep, so that the sum over demands of the
-cost of the nearest piece kept is least: the p-median problem. It is exact: the gap that the solver may leave is 0.
-The same input gives the same answer: one thread, no time limit.
+Two kinds of program are solved here. The first (`medians`) is the p-median problem. In: demands and pieces, with the
+cost of each pair. Out: the pieces to keep, so that the sum over all demands of the cost of the nearest piece kept is
+least. The answer is exact, for the solver may leave no gap; the same input gives the same answer: one thread, no time
+limit.
 
-A demand costs what its nearest piece costs, and for each k, if none of its k nearest is kept, what the next one costs
-more. So there is one column for each set of pieces that is the k nearest of any demand, 1 if none of the set is kept;
-demands that share the set share the column (Cornuéjols, Nemhauser and Wolsey 1980, from memory). Demands are many and
-such sets few, and a set with a piece that is kept in any case needs none. Each set is another one and one piece more:
-its column is at least that one's, less the piece's.
+A demand costs what its nearest piece costs; and for each k, if none of its k nearest pieces is kept, additionally the
+step from the k-th cost to the next. So the program has one column for each set of pieces that is the k nearest of
+some demand: 1 if none of the set is kept. Demands with the same set share the column (Cornuéjols, Nemhauser and
+Wolsey 1980, from memory): there are many demands, but few such sets. A set with a piece that is kept in any case
+needs no column. Each set is a smaller set and one piece more; its column is at least the smaller set's column minus
+the piece's.
 
-Beside it stands the plain form: whole numbers, bounds on sums of them, and what each costs (`least`).
+The second (`least`, `bound`) is the plain form: whole numbers, bounds on sums of them, and the cost of each.
 """
 
 from __future__ import annotations
@@ -30,8 +32,8 @@ class Median:
     """Which pieces to keep.
 
     Attributes:
-        costs: demands x pieces; infinity where a piece may not serve a demand.
-        kept: pieces that are kept in any case.
+        costs: of shape (demands, pieces); infinity where a piece may not serve a demand.
+        kept: indices of pieces that are kept in any case.
     """
 
     costs: npt.NDArray[np.float64]
@@ -42,7 +44,7 @@ _NO_ROWS = np.array([], dtype=np.int32)
 _NO_VALUES = np.array([], dtype=np.float64)
 
 
-# What a sum of whole costs may be off by: far more than the solver leaves (1e-7 of a bound), far less than 1.
+# How far a sum of whole costs may be off: far more than the solver's own error (1e-7 of a bound), far less than 1.
 _HAIR = 1e-4
 
 
@@ -63,12 +65,12 @@ def _solver() -> highspy._core._Highs:
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """Whole numbers of 0 and more, and bounds on sums of them.
+    """Whole numbers from 0 on, and bounds on sums of them.
 
     Attributes:
-        upper: the most that each number may be.
-        bounds: of each sum, the least and the most that it may be.
-        parts: for each number, the sums that it is part of, each with how often it counts.
+        upper: for each number, the most that it may be.
+        bounds: for each sum, the least and the most that it may be.
+        parts: for each number, the sums that it is part of: index of the sum, and the factor that it counts with.
     """
 
     upper: Sequence[float]
@@ -82,8 +84,7 @@ def least(sums: Sums, costs: Sequence[float], nodes: int | None = None) -> tuple
     Args:
         sums: the numbers and their bounds.
         costs: what 1 of each number costs.
-        nodes: after so many nodes of the search the best found is taken, or None if nothing is found by then; to the
-            end, and exact, if not given.
+        nodes: the search ends after so many nodes, with the best found or None; without it the answer is exact.
     """
     highs = _solver()
     if nodes is not None:
@@ -98,11 +99,11 @@ def least(sums: Sums, costs: Sequence[float], nodes: int | None = None) -> tuple
 
 
 def bound(sums: Sums, costs: Sequence[int]) -> int:
-    """Return what the numbers cost at least, as soon found: as if they need not be whole, rounded up.
+    """Return a lower bound of what the numbers cost, found quickly: the least cost of fractions, rounded up.
 
     Args:
-        sums: the numbers and their bounds, which some numbers keep.
-        costs: what 1 of each number costs, whole, so that all numbers cost a whole number.
+        sums: the numbers and their bounds; some numbers must keep them.
+        costs: what 1 of each number costs: whole, so that the answer may be rounded up.
     """
     highs = _solver()
     highs.passModel(_model(sums, costs, whole=False))
@@ -128,13 +129,13 @@ def _model(sums: Sums, costs: Sequence[float], *, whole: bool) -> highspy.HighsL
 
 
 class _Program:
-    """Columns: one a piece, whether it is kept; then one for each set of nearest pieces, whether none of it is."""
+    """The p-median program. Columns: for each piece 1 if it is kept; then for each set 1 if none of it is kept."""
 
     def __init__(self, median: Median) -> None:
         self._pieces = median.costs.shape[1]
         self._highs = highs = _solver()
         serving = {frozenset(np.flatnonzero(np.isfinite(row)).tolist()) for row in median.costs}
-        # Of a demand that one piece alone may serve, it is kept.
+        # A piece that is the only one that may serve a demand is kept in any case.
         kept = median.kept.union(*(pieces for pieces in serving if len(pieces) == 1))
         for piece in range(self._pieces):
             highs.addCol(0.0, 1.0 if piece in kept else 0.0, 1.0, 0, _NO_ROWS, _NO_VALUES)
@@ -166,11 +167,11 @@ class _Program:
 def _more_without(
     costs: npt.NDArray[np.float64], kept: frozenset[int]
 ) -> dict[frozenset[int], tuple[frozenset[int], int, float]]:
-    """Return each set of nearest pieces without one that is kept in any case, smaller ones before larger ones.
+    """Return each set of nearest pieces that has no piece kept in any case, smaller sets first.
 
-    With it come the set that has one piece less, that piece, and what it costs if none of the set is kept.
+    For each: the set with one piece less, that piece, and the additional cost if none of the set is kept.
     """
-    found: dict[frozenset[int], tuple[frozenset[int], int, float]] = {}
+    sets: dict[frozenset[int], tuple[frozenset[int], int, float]] = {}
     for row in costs:
         nearest = [int(piece) for piece in np.argsort(row, kind="stable") if np.isfinite(row[piece])]
         less: frozenset[int] = frozenset()
@@ -178,14 +179,14 @@ def _more_without(
             if piece in kept:
                 break
             pieces = less | {piece}
-            smaller, added, more = found.get(pieces, (less, piece, 0.0))
-            found[pieces] = smaller, added, more + float(row[further] - row[piece])
+            smaller, added, more = sets.get(pieces, (less, piece, 0.0))
+            sets[pieces] = smaller, added, more + float(row[further] - row[piece])
             less = pieces
-    return found
+    return sets
 
 
 def medians(median: Median, counts: Sequence[int]) -> dict[int, tuple[int, ...]]:
-    """Return for each count the pieces to keep, where there are any that serve every demand."""
+    """Return for each count the indices of the pieces to keep; a count with which no set serves all is left out."""
     program = _Program(median)
     found = {count: program.keep(count) for count in counts}
     return {count: pieces for count, pieces in found.items() if pieces is not None}

@@ -1,4 +1,4 @@
-"""What making pieces takes, from the studio's own figures, as people write them in production.toml; none need be.
+"""The studio's own figures of what making pieces takes, as people write them in production.toml; all are optional.
 
     [making]
     currency = "EUR"            # what prices are in
@@ -19,7 +19,7 @@
     code = "OPEN3"
     minutes_a_pressing = 45
 
-In comes the table `[making]`, out a checked `Making`; `making_faults` names what does not fit the production.
+In: the table `[making]`. Out: a checked `Making`; `making_faults` names what does not fit the production.
 """
 
 from __future__ import annotations
@@ -34,12 +34,12 @@ from lipsync.workshop.shooting import piece_faults
 
 _Many = Annotated[int, Field(ge=1, le=100_000)]
 
-# What is given of a kind of piece or of one piece.
+# How many pressings a mould or a batch has.
 FIGURES = ("minutes_a_pressing", "pressings_a_mould", "pressings_a_batch", "price_a_pressing")
 
 
 class MakingFigures(Table):
-    """What making one pressing takes; None where that is not given."""
+    """What making one pressing takes; None for a figure that is not given."""
 
     minutes_a_pressing: Annotated[float, Field(gt=0, le=100_000)] | None = None
     pressings_a_mould: _Many | None = None
@@ -48,7 +48,7 @@ class MakingFigures(Table):
 
 
 class OwnFigures(MakingFigures):
-    """What making one piece takes, where that is not what others of its kind take."""
+    """The figures of one piece that are not those of other pieces of its material."""
 
     character: str
     code: str
@@ -63,7 +63,7 @@ class Making(Table):
     piece: tuple[OwnFigures, ...] = ()
 
     def figures_of(self, character: str, code: str, material: str) -> MakingFigures:
-        """Return what making a piece takes: its own figures, and else those of its material, "clay" or "hard"."""
+        """Return the figures of a piece: its own; where it has none, those of its material, "clay" or "hard"."""
         kind = self.clay if material == "clay" else self.hard
         own = next((one for one in self.piece if (one.character, one.code) == (character, code)), None)
         if own is None:
@@ -72,14 +72,14 @@ class Making(Table):
         return kind.model_copy(update=given)
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """Prices without what they are in."""
+        """Yield a fault if there are prices but no currency."""
         given = [one for one in (self.clay, self.hard, *(self.piece or ())) if one is not None]
         if self.currency == "" and any(one.price_a_pressing is not None for one in given):
             yield "currency", 'is missing; say what the prices are in, such as currency = "EUR"'
 
 
 def making_faults(making: Making, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
-    """Yield place and sentence for each `[[piece]]` that no character has, that is there twice, or says nothing.
+    """Yield place and sentence for each `[[piece]]` that no character has, that occurs twice, or gives no figure.
 
     Args:
         making: the figures.

@@ -1,13 +1,13 @@
-"""What an order takes to make: work, moulds, batches and price, in all, of each piece and by week.
+"""What an order takes to make: work, moulds, batches and price; in total, for each piece and for each week.
 
-In come the rows of an order (pressings.py) and the studio's figures (making.py), out comes a `MakingCost`. The
-numbers have these names everywhere; each is only there where its figure is given:
+In: the rows of an order (pressings.py) and the studio's figures (making.py). Out: a `MakingCost`. The numbers have
+these names everywhere; a number is only there if its figure is given:
 
-    pressings   those to make
-    minutes     of work: so many a pressing
-    moulds      to make: the first, and one more whenever one is worn out; what earlier orders had made wore it too
-    batches     so many fill the oven or the tray; pieces of one kind go in together, those of different weeks do not
-    price       of what is pressed
+    pressings   pressings to make
+    minutes     of work: for each pressing the same
+    moulds      moulds to make: the first, and another when one is worn out; earlier orders count in its wear
+    batches     fillings of the oven or the tray; pieces of one kind share a batch, those of different weeks do not
+    price       of what the pressings are made of
 
 A week is a calendar week, Monday to Sunday, as ISO 8601 numbers them ("2026-W49"): that of the day on which a
 pressing is first on a board, so that it must be made by then. Without a plan there are no weeks.
@@ -32,7 +32,7 @@ FIGURE_OF = {"minutes": "minutes_a_pressing", "batches": "pressings_a_batch", "p
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What so many pressings take; None where no figure is given for any of them."""
+    """What a number of pressings take; None for what no figure is given for."""
 
     pressings: int
     minutes: float | None = None
@@ -51,12 +51,13 @@ class MakingCost:
     """What an order takes to make.
 
     Attributes:
-        pieces: of each row of the order; batches are shared between pieces, and not reckoned here.
-        weeks: of each week, in order; one without a name if there is no plan. None if nothing is to be made.
-        total: of all.
+        pieces: the cost of each row of the order, without batches, which pieces share.
+        weeks: the name and the cost of each week, in order; without a plan a single one without a name. Empty if
+            nothing is to be made.
+        total: the cost of all.
         currency: what prices are in.
-        not_given: for minutes, batches and price the pieces to make that no figure is given for, as character and
-            code, where there is one for others.
+        not_given: for "minutes", "batches" and "price": the pieces to make without this figure, as (character, code),
+            if other pieces have it.
     """
 
     pieces: tuple[Cost, ...]
@@ -86,7 +87,7 @@ def week_of(day: datetime.date) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Pressing:
-    """One pressing to make: the week, the kind that it shares a batch with, and what it takes."""
+    """One pressing to make: its week, the kind of pieces with which it shares a batch, and what it takes."""
 
     week: str
     kind: tuple[str, int | None]
@@ -102,7 +103,7 @@ def making_cost(making: Making, rows: Sequence[PressingRow], *, planned: bool) -
     Args:
         making: the studio's figures.
         rows: the pieces of the order.
-        planned: whether the days are those of a plan.
+        planned: whether there is a shooting plan; if not, days mean nothing.
     """
     figures = [making.figures_of(row.character, row.code, row.material) for row in rows]
     if all(one == MakingFigures() for one in figures):
@@ -151,7 +152,7 @@ def _cost(pressings: Sequence[_Pressing], batches: int | None = None) -> Cost:
 
 
 def _batches(pressings: Iterable[_Pressing]) -> int | None:
-    """Return how many batches there are; pieces of one material of which as many go in at once go in together."""
+    """Return how many batches there are: pieces with the same material and the same batch size share batches."""
     kinds = Counter(one.kind for one in pressings)
     filled = [-(-many // holds) for (_, holds), many in kinds.items() if holds is not None]
     return sum(filled) if filled else None

@@ -1,8 +1,8 @@
-"""What an order says to make, by what it is for: scene, puppet, week or character.
+"""What an order says to make, grouped by scene, puppet, week or character.
 
-In come the rows of an order (pressings.py), out come `GroupRow`s. A pressing belongs to the scene and the puppet that
-it is first on a board for, and to the calendar week of that day; a spare to the week of the first day on which its
-piece is on a board, and else to none. So the rows of any grouping sum to what is to be made.
+In: the rows of an order (pressings.py). Out: `GroupRow`s. A pressing belongs to the scene and the puppet for which it
+is first on a board, and to the calendar week of that day. A spare belongs to no scene and no puppet, and to the week
+of the first day on which its piece is on a board. So the rows of any grouping sum to all that is to be made.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _GROUPS: dict[Grouping, Callable[[PressingRow, FirstNeed], str]] = {
 
 @dataclass(frozen=True, slots=True)
 class GroupRow:
-    """So many pressings of a piece to make for a group; that of a spare which belongs to none is None."""
+    """How many pressings of a piece to make for a group; `group` is None for spares that belong to none."""
 
     group: str | None
     character: str
@@ -36,7 +36,7 @@ class GroupRow:
 
 
 def grouped(rows: Sequence[PressingRow], by: Grouping, *, planned: bool) -> tuple[GroupRow, ...]:
-    """Return what is to be made by group, those of none last; without a plan no week has a name.
+    """Return what is to be made by group, those of no group last; without a plan weeks have no names.
 
     >>> import datetime
     >>> needs = (FirstNeed(datetime.date(2026, 11, 30), "heron-1", "pier"), FirstNeed(datetime.date(2026, 11, 30)))

@@ -1,18 +1,19 @@
-"""What an order says: pressings of each piece, what lies on each puppet's board, who hands what to whom.
+"""The values that an order consists of: pressings of each piece, each puppet's board, and who hands what to whom.
 
 The numbers have these names everywhere:
 
     frames seen                    frames on which the piece is seen, over the shots that are planned
-    times fitted                   how often it is put on in them, each shot once
+    times fitted                   how often it is put on in them, each shot counted once
     pieces on the puppet's board   for each puppet, the pieces that its scenes need; one of each lies on its board
-    at once                        on the busiest day, the boards on which the piece lies
-    changing over                  more, since a piece is on nobody's board while it goes from puppet to puppet
-    used up                        more, since clay is used up
-    spares                         more than all these
-    pressings needed               these four
-    there, on the way              pressings that there are, as counted, and that are ordered and not there yet
-    pressings to make              those that are needed and neither there nor on the way
-    needed no more                 those there or on the way that the plan does not need
+    at once                        the number of boards on which the piece lies on the busiest day
+    changing over                  additional pressings, for a piece is on no board while it goes to another puppet
+    used up                        additional pressings, because clay is used up
+    spares                         additional pressings beyond all these
+    pressings needed               the sum of these four: at once, changing over, used up, spares
+    there                          pressings that exist, as counted
+    on the way                     pressings that are ordered and have not come yet
+    pressings to make              pressings that are needed and neither there nor on the way
+    needed no more                 pressings there or on the way that the plan does not need
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ from lipsync.workshop.stock import StockFile
 
 @dataclass(frozen=True, slots=True)
 class FirstNeed:
-    """When a pressing to make is first on a board, whose, and for which scene; a spare is on nobody's, for none."""
+    """When a pressing to make is first on a board, on whose, and for which scene; both are empty for a spare."""
 
     day: datetime.date
     puppet: str = ""
@@ -44,20 +45,19 @@ class PressingRow:
         frames_seen: frames on which it is seen, over the shots that are planned.
         times_fitted: how often it is put on in them.
         boards: how many puppets have it on their boards, over the whole shoot.
-        at_once: boards with it on the busiest day.
-        used_up: pressings that follow on because clay is used up, beyond those at once.
-        spares: pressings beyond these.
-        changing_over: pressings that follow on while others go from puppet to puppet.
-        there: pressings that there are and that can be used.
-        on_the_way: pressings that are ordered and not there yet.
-        assumed: how many of those nobody wrote down, though the piece was counted: what orders said, less
-            what there is and what broke. A piece that broke and was not written down is among them.
+        at_once: how many boards have it on the busiest day.
+        used_up: pressings beyond those at once, because clay is used up.
+        spares: pressings beyond all those that serve.
+        changing_over: pressings beyond those at once, because others are between two puppets.
+        there: pressings that exist and can be used.
+        on_the_way: pressings that are ordered and have not come yet.
+        assumed: how many of those on the way are not in the stock file although the piece was counted: what orders
+            said, minus what is there and what broke. A pressing that broke unrecorded is among them.
         to_make: pressings to make.
-        needs: when and where each of these is first needed, by day; spares from the first day on.
-        awaited: the day on which each pressing that is on the way is first needed on a board, in order; of those
-            that are needed at all.
-        heads: the puppets whose heads take it; of none alone if empty.
-        exact: whether it is known that fewer would not be enough.
+        needs: when and where each pressing to make is first needed, by day; spares from the first day on.
+        awaited: for each pressing on the way that is needed the day on which it is first needed on a board, in order.
+        heads: the puppets whose heads take it; empty if it is for all puppets of the character.
+        exact: whether it is certain that fewer would not be enough.
         ordered_before: pressings that earlier orders said to make.
         worn_out: pressings that were counted as there and are used up; they are not among `there`.
         material: what it is made of.
@@ -86,17 +86,17 @@ class PressingRow:
 
     @property
     def needed_by(self) -> tuple[datetime.date, ...]:
-        """The day on which each pressing to make is first needed on a board, in order."""
+        """For each pressing to make the day on which it is first needed on a board, in order."""
         return tuple(need.day for need in self.needs)
 
     @property
     def pressings(self) -> int:
-        """Pressings that are needed."""
+        """The number of pressings that are needed."""
         return self.at_once + self.changing_over + self.used_up + self.spares
 
     @property
     def unneeded(self) -> int:
-        """Pressings there or on the way that the plan does not need."""
+        """The number of pressings there or on the way that the plan does not need."""
         return max(0, self.there + self.on_the_way + self.to_make - self.pressings)
 
 
@@ -120,7 +120,15 @@ class Board:
 
 @dataclass(frozen=True, slots=True)
 class HandOver:
-    """A piece that goes from one puppet's board to another's, for the first day on which it is needed there."""
+    """A piece that goes from one puppet's board to another's.
+
+    Attributes:
+        day: the first day on which it is needed there.
+        code: the piece.
+        giver: the puppet that had it.
+        taker: the puppet that gets it.
+        free: the day from which on the giver needs it no more.
+    """
 
     day: datetime.date
     code: str
@@ -134,18 +142,19 @@ class HandOver:
         return character_of(self.taker)
 
 
-# A piece for heads that take the same mouths: character, heads, code.
+# A piece of heads that take the same mouths: character, heads, code.
 PieceKey = tuple[str, Heads, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Reckoned:
-    """What an order is reckoned with beside the plan.
+    """What an order is computed from beside the plan.
 
     Attributes:
-        heads: of each character its puppets, in groups whose heads take the same mouths; all of them where not named.
+        heads: for each character its puppets, in groups whose heads take the same mouths; a character that is not in
+            it has a single group.
         stock: what was counted; None if nothing was.
-        ordered: pressings of each piece that orders said to make before.
+        ordered: for each piece how many pressings earlier orders said to make.
     """
 
     heads: Mapping[str, tuple[Heads, ...]] = field(default_factory=dict)
@@ -159,10 +168,10 @@ class Order:
 
     Attributes:
         rows: the pieces, by character and in the order of its mouth set.
-        boards: by puppet, in the order of the plan.
-        unplanned: character, scene and shot of each track that no puppet is to shoot; nothing is made for it.
-        hand_overs: by day.
-        late: puppet, scene and shot of what is not filmed although its days were over when the stock was counted.
+        boards: the boards, in the order in which the plan names puppets.
+        unplanned: (character, scene, shot) of each track that no puppet is to shoot; nothing is made for it.
+        hand_overs: the hand-overs, by day.
+        late: (puppet, scene, shot) of what is not filmed although its days were over when the stock was counted.
     """
 
     rows: tuple[PressingRow, ...]

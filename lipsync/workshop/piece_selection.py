@@ -1,12 +1,13 @@
 """Which pieces are worth making: for each number of pieces the set that loses least.
 
-In come a character's jobs over the whole production, out comes a row for each number of pieces, from 4 to all. Loss
-is the visual cost when each sound is served by the nearest piece kept: every occurrence counts by how long it lasts
-and by what matters to the eye (`turns.eye_weight`), fittings are not counted. Sounds that must be seen are served by
-a piece of their own shape only, and what the character rests on is kept. The choice is exact (integer_program.py).
+In: a character's jobs over the whole production. Out: a row for each number of pieces, from 4 to all. The loss of a
+set is the visual cost if each sound is served by the nearest piece of the set. Each occurrence of a sound is weighted
+by how long it lasts and by how much the eye notices it (`turns.eye_weight`); fittings are not counted. Sounds that
+must be seen are served only by a piece of their own shape, and the piece on which the character rests is always kept.
+The choice is exact (integer_program.py).
 
-Occurrences that ask for the same lips, to a hundredth, are pooled. Beside each set stands what the real tracks cost
-and how many fittings they take when only its pieces are there.
+Occurrences that ask for the same lips, to a hundredth, are pooled. Each row also has what the real tracks cost with
+only the pieces of the set, and how many fittings they take.
 """
 
 from __future__ import annotations
@@ -29,23 +30,23 @@ from lipsync.fit.weighing import weigh
 
 _FEWEST = 4
 
-# Lips that are asked for, and the shape that alone may serve them, or None.
+# Lips that are asked for, and the shape that they must be served by; None if any shape may serve them.
 _Asked = tuple[LipsRow, str | None]
 
 
 @dataclass(frozen=True, slots=True)
 class ReducedSet:
-    """The best set of so many pieces.
+    """The best set with a given number of pieces.
 
     Attributes:
-        pieces: how many.
-        codes: which, in the order of the mouth set.
-        loss: visual cost with the nearest piece of the set everywhere.
+        pieces: the number of pieces.
+        codes: their codes, in the order of the mouth set.
+        loss: visual cost if each sound is served by the nearest piece of the set.
         next_brings: by how much the loss falls with one piece more; None for the whole set.
         visual: visual cost of the real tracks with this set.
-        fittings: how often a piece is put on in them.
-        lost: sounds that must be seen and are not, in them.
-        worn: the pieces on each frame of each job's track with this set, in the order of the jobs.
+        fittings: how often a piece is put on in these tracks.
+        lost: how many sounds that must be seen are not seen in these tracks.
+        worn: for each job, in order, the piece on each frame of its track with this set.
     """
 
     pieces: int
@@ -84,8 +85,8 @@ def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
 
 
 def asked(weighings: Sequence[Weighing]) -> dict[_Asked, float]:
-    """Return what lips are asked for on camera, and how much each counts: frames times what matters to the eye."""
-    found: defaultdict[_Asked, float] = defaultdict(float)
+    """Return the lips that are asked for on camera, each with its weight: frames times how much the eye notices."""
+    weights: defaultdict[_Asked, float] = defaultdict(float)
     for weighing in weighings:
         filled: defaultdict[int, float] = defaultdict(float)
         seen = weighing.job.seen
@@ -95,14 +96,14 @@ def asked(weighings: Sequence[Weighing]) -> dict[_Asked, float]:
         for index, frames in filled.items():
             turn = weighing.turns[index]
             lips = tuple(round(value, 2) for value in turn.lips)
-            found[lips, turn.shape if turn.must_be_seen else None] += frames * turn.weight
-    return dict(found)
+            weights[lips, turn.shape if turn.must_be_seen else None] += frames * turn.weight
+    return dict(weights)
 
 
 def asked_costs(
     wanted: dict[_Asked, float], mouth_set: MouthSet
 ) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    """Return what each piece loses on each pooled occurrence; infinity where it may not serve it."""
+    """Return the loss of each piece on each pooled occurrence, (occurrences, pieces); infinity if not allowed."""
     return np.array(
         [
             [
@@ -117,38 +118,38 @@ def asked_costs(
 
 
 def loss_of(costs: np.ndarray[tuple[int, int], np.dtype[np.float64]], kept: Sequence[int]) -> float:
-    """Return what a set loses: each occurrence is served by its nearest piece."""
+    """Return the loss of a set, with each occurrence served by its nearest piece; `kept` are column indices."""
     return float(costs[:, list(kept)].min(axis=1).sum())
 
 
-# Of the real tracks with a set: visual cost, fittings, lost sounds, and what they wear.
+# The real tracks with a set: visual cost, fittings, lost sounds, and the piece on each frame.
 _Real = tuple[float, int, int, tuple[tuple[str | None, ...], ...]]
 
 
 def _real(weighings: Sequence[Weighing], sets: Sequence[Sequence[int]]) -> list[_Real]:
-    """Return for each set what its tracks come to that have only its pieces."""
-    found: list[_Real] = [(0.0, 0, 0, ())] * len(sets)
+    """Return for each set the real tracks made with only its pieces."""
+    results: list[_Real] = [(0.0, 0, 0, ())] * len(sets)
     for weighing in weighings:
         own = len(weighing.job.mouth_set.piece)
         unlikes = (_only(weighing.problem.unlike, kept, own) for kept in sets)
         for at, solution in enumerate(solve_each(weighing.problem, unlikes)):
             pieces = weighing.pieces(solution.pieces)
             costs = weighing.costs(pieces)
-            visual, fittings, lost, worn = found[at]
-            found[at] = (
+            visual, fittings, lost, worn = results[at]
+            results[at] = (
                 visual + costs.visual,
                 fittings + costs.fittings,
                 lost + costs.missed,
                 (*worn, tuple(pieces)),
             )
-    return found
+    return results
 
 
 def _only(unlike: Whole, kept: Sequence[int], own: int) -> Whole:
-    """Return the costs without the pieces that are not kept; pieces that are only on film stay."""
+    """Return the costs with all pieces forbidden that are not kept; pieces that are only on film stay allowed."""
     left = unlike.copy()
     left[:, [piece for piece in range(own) if piece not in kept]] = FORBIDDEN
-    # A frame on which nothing else was allowed was filmed or pinned with a piece that is gone.
+    # Where nothing is allowed any more, the frame was filmed or pinned with a piece that is not kept.
     stuck = (left >= FORBIDDEN).all(axis=1)
     left[stuck] = unlike[stuck]
     return left

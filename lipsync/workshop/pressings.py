@@ -1,15 +1,16 @@
-"""How many pressings the workshop makes of each piece, from the shooting plan and from what there is.
+"""How many pressings the workshop makes of each piece, from the shooting plan and from what exists already.
 
-In come the plan and every shot's track, out comes a row for each character and piece, what lies on each puppet's
-board, and who hands what to whom (order_rows.py).
+In: the plan and every shot's track. Out: a row for each character and piece, what lies on each puppet's board, and
+who hands what to whom (order_rows.py).
 
-Puppets that shoot on the same day each have their own piece; when a puppet's row of the plan is over, its pieces may
-go on to another puppet whose head takes them, with the wear that they have. The numbers are the least that are enough
-(handing_on.py). A piece worn at a shot's first frame has been put on for that shot. A shot that two puppets shoot
-wears the pieces of both; one that a puppet comes back to on later days is gone on with, and wears them once. A take
-that was thrown away has worn them as well. A piece that is only on film is not made.
+Puppets that shoot on the same day each need a pressing of their own. When a puppet's row of the plan is over, its
+pressings may go on to another puppet whose head takes them, with the wear that they have. The numbers are the fewest
+that are enough (handing_on.py).
 
-Of a piece that was counted (stock.py) what is filmed wears nothing any more, and the plan begins on the next day.
+Wear: a piece worn at a shot's first frame is put on for that shot. If two puppets shoot a shot, its fittings count
+for both; if one puppet shoots it in several rows of the plan, they count once. Takes that were thrown away count too.
+A piece that is only on film is not made. If a piece was counted (stock.py), what is filmed wears nothing any more,
+and the plan begins on the day after the count.
 """
 
 from __future__ import annotations
@@ -88,7 +89,7 @@ _ShootTracks = tuple[Shoot, list[ShotTrack]]
 
 
 class _Reckoning:
-    """The rows of a character's pieces for heads that take the same mouths."""
+    """Makes the rows of a character's pieces, for one group of heads that take the same mouths."""
 
     def __init__(
         self, plan: ShootingPlan, jobs: list[_ShootTracks], reckoned: Reckoned, whose: tuple[str, Heads]
@@ -128,24 +129,24 @@ class _Reckoning:
         held = [Held(one.there, one.fitted if clay else 0, one.puppet) for one in usable]
         held += [Held(on_the_way)] if on_the_way else []
         rules = Rules(lasts, self._plan.change_over_days, spares, tuple(held), since.toordinal() if since else 0)
-        found = supply(uses, fitted, rules)
-        self.hand_overs += _hand_overs(code, uses, found.lanes)
+        enough = supply(uses, fitted, rules)
+        self.hand_overs += _hand_overs(code, uses, enough.lanes)
         at_once = _at_once(uses)
-        needs = _needs((uses, scenes), found, held, spares)
-        # What is there goes on boards first, then what is on the way, then what is made.
+        needs = _needs((uses, scenes), enough, held, spares)
+        # Pressings that are there go on boards first, then those on the way, then those to make.
         unused = sum(one.there for one in usable if not (clay and one.fitted) and not one.puppet)
-        covered = needs[: len(needs) - found.to_make]
+        covered = needs[: len(needs) - enough.to_make]
         return replace(
             row,
             boards=len({use.puppet for use in uses}),
             at_once=at_once,
-            changing_over=found.at_least - at_once,
-            used_up=found.serving - found.at_least,
+            changing_over=enough.at_least - at_once,
+            used_up=enough.serving - enough.at_least,
             spares=spares,
-            to_make=found.to_make,
+            to_make=enough.to_make,
             needs=needs[len(covered) :],
             awaited=tuple(need.day for need in covered[unused : unused + on_the_way]),
-            exact=found.exact,
+            exact=enough.exact,
         )
 
     def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[str], list[Fitted]]:
@@ -173,7 +174,7 @@ class _Reckoning:
         yield from ((puppet, track) for (puppet, _), track in found.items())
 
     def _after(self, rows: list[tuple[BoardUse, int]], since: int, track: ShotTrack) -> list[tuple[BoardUse, int]]:
-        """Return what is left of rows after a day; a day more where they are over, and the shot is not filmed."""
+        """Return what is left of rows after a day; one day more if they are over and the shot is not filmed."""
         left = [
             (BoardUse(use.puppet, max(use.first, since + 1), use.last), at) for use, at in rows if use.last > since
         ]
@@ -202,9 +203,13 @@ def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLan
 def _needs(
     uses: tuple[Sequence[BoardUse], Sequence[str]], found: Supply, held: Sequence[Held], spares: int
 ) -> tuple[FirstNeed, ...]:
-    """Return when and where each pressing is first needed, but those that are there and used, in order.
+    """Return when and where each pressing is first needed, in order, without those that lie there and were used.
 
-    `uses` are rows of the plan, and their scenes. Spares are needed from the first day on.
+    Args:
+        uses: rows of the plan, and the scene of each.
+        found: the fewest pressings that are enough.
+        held: the pressings that exist already.
+        spares: how many spares are to be made; they are needed from the first day on.
     """
     rows, scenes = uses
     firsts = [
@@ -214,6 +219,6 @@ def _needs(
     ]
     needs = [(rows[at].first, rows[at].puppet, scenes[at]) for at in firsts]
     needs += [(min(use.first for use in rows), "", "")] * spares
-    # Of a day, what goes on boards comes before spares.
+    # On the same day, what goes on boards comes before spares.
     in_order = sorted(needs, key=lambda need: (need[0], not need[1]))
     return tuple(FirstNeed(datetime.date.fromordinal(day), puppet, scene) for day, puppet, scene in in_order)

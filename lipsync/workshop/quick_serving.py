@@ -1,7 +1,7 @@
-"""Pressings served out by simple rules, and how many there must be in any case: where these agree, all is found.
+"""Pressings dealt out by simple rules, and the fewest that there can be in any case: if these agree, both are exact.
 
-In come uses, how often the piece is put on in each and what is reckoned with (board_uses.py); out come `Bounds`: a
-`Serving` that is enough, and what no serving can come below. Where they differ, an integer program finds the fewest
+In: uses, how often the piece is put on in each, and the `Rules` (board_uses.py). Out: `Bounds`: a `Serving` that is
+enough, and a number that no serving can be below. If they differ, an integer program finds the fewest
 (hand_over_network.py), which takes a thousand times as long.
 """
 
@@ -22,7 +22,7 @@ _MORE_WAYS, _MANY_WAYS = 20, 300
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """A serving that is enough, what is counted of it (`Serving.counted`), and the least that can be counted."""
+    """A serving that is enough, its `Serving.counted` (`most`), and a lower bound for any serving (`least`)."""
 
     enough: Serving
     most: int
@@ -30,12 +30,12 @@ class Bounds:
 
 
 def served(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serving:
-    """Return how all uses are served with the fewest pressings made, of those ways with the fewest that serve.
+    """Return a way to serve all uses that makes the fewest pressings; among such ways, one that uses the fewest.
 
     Args:
-        uses: of puppets whose heads take the same mouths.
-        times: how often the piece is put on in each.
-        rules: what is reckoned with.
+        uses: uses of puppets whose heads take the same mouths.
+        times: how often the piece is put on in each use.
+        rules: the rules by which pressings are counted.
     """
     return settled(uses, times, rules, bounds(uses, times, rules))
 
@@ -43,7 +43,7 @@ def served(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Serv
 def settled(
     uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick: Bounds, *, tidy: bool = True
 ) -> Serving:
-    """Return the fewest that are enough, where their bounds are known; `tidy` with few hand-overs."""
+    """Return the same as `served` from quick bounds that are known already; with `tidy`, with few hand-overs."""
     if quick.most > quick.least:
         quick = narrowed(uses, times, rules, quick)
     if quick.most == quick.least:
@@ -54,7 +54,7 @@ def settled(
 
 
 def narrowed(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick: Bounds) -> Bounds:
-    """Return bounds that take longer to find."""
+    """Return narrower bounds, which take longer to find."""
     least = max(quick.least, at_least(uses, times, rules))
     if quick.most == least:
         return replace(quick, least=least)
@@ -63,7 +63,7 @@ def narrowed(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, quick
 
 
 def _with_unused(fresh: Serving, rules: Rules) -> Serving:
-    """Return a serving in which unused pressings that are there go first; they are as good as new ones."""
+    """Return a serving in which existing pressings that are unused take the place of new ones."""
     unused = [which for which, held in enumerate(rules.held) for _ in range(held.count)]
     left = max(0, len(unused) - fresh.serving)
     origins = [*unused, *([None] * fresh.serving)]
@@ -72,12 +72,12 @@ def _with_unused(fresh: Serving, rules: Rules) -> Serving:
 
 
 def bounds(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> Bounds:
-    """Return a serving that is soon found, and the least that one can come to."""
+    """Return bounds that are found quickly."""
     return _dealt_best(uses, times, rules, _least(uses, times, rules), _MORE_WAYS)
 
 
 def _dealt_best(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, least: int, more_ways: int) -> Bounds:
-    """Return the best of so many ways to deal out, the first that needs no more than must be."""
+    """Return the best of several ways to deal out; the first that reaches `least` ends the search."""
     found: list[tuple[int, Serving]] = []
     for choice in _choices(len(times), more_ways):
         serving = _as_serving(_dealt(uses, times, rules, choice), rules)
@@ -89,7 +89,7 @@ def _dealt_best(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, le
 
 
 def _least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return the least that can be counted: for those at work at once, and for all fittings."""
+    """Return a lower bound of `Serving.counted`, from the uses at the same time and from the fittings in all."""
     must, there = _must(uses, times, rules), sum(held.count for held in rules.held)
     made = max(0, must - there, must + rules.spares - there)
     if rules.lasts is not None:
@@ -100,7 +100,15 @@ def _least(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
 
 @dataclass(slots=True)
 class _InUse:
-    """A pressing, and what it has served so far; `held`: which of those there it is."""
+    """A pressing that is being dealt out; it changes with each use that it serves.
+
+    Attributes:
+        stays: the uses that it has served, with its fittings in each.
+        worn: how often it was put on.
+        puppet: on whose board it is.
+        until: the last day that it is needed there.
+        held: the index in `Rules.held` if it exists already.
+    """
 
     stays: list[tuple[int, int]] = field(default_factory=list)
     worn: int = 0
@@ -115,10 +123,10 @@ def _as_serving(dealt: Sequence[_InUse], rules: Rules) -> Serving:
     return Serving(lanes, max(0, rules.spares - left))
 
 
-# Which of the pressings that are free is taken rather than another.
+# The order in which free pressings are taken for a use: the one with the least key first.
 _Choice = Callable[[_InUse, BoardUse], tuple[float, ...]]
 
-# Its own board's, then the most or least worn; those that are there before those that are made for it.
+# Those on the use's own board first, then the most or the least worn; existing ones before new ones.
 _NAMED: tuple[_Choice, ...] = (
     lambda one, use: (one.puppet != use.puppet, -one.worn),
     lambda one, use: (one.puppet != use.puppet, one.worn),
@@ -139,13 +147,13 @@ def _choices(uses: int, more_ways: int) -> list[_Choice]:
 
 
 def _must(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
-    """Return how many there must be if all were new: for those at work at once, and for all fittings."""
+    """Return how many pressings there must be if all were new, from uses at the same time and from all fittings."""
     lasts = rules.lasts or max(1, sum(times))
     busiest = 0
     for day in {use.first for use in uses}:
         boards: defaultdict[str, int] = defaultdict(int)
         for use, each in zip(uses, times, strict=True):
-            # A board waits for the change-over before anything of it is on another.
+            # What is on a board is on no other until the change-over days have passed.
             if use.first <= day <= use.last + rules.change_over:
                 boards[use.puppet] = max(boards[use.puppet], 1, -(-each // lasts))
         busiest = max(busiest, sum(boards.values()))
@@ -153,7 +161,7 @@ def _must(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules) -> int:
 
 
 def _dealt(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, choice: _Choice) -> list[_InUse]:
-    """Return pressings that serve all uses, dealt out by the first day of each; those there first."""
+    """Return pressings that serve all uses, dealt out use by use in the order of first days; existing ones first."""
     worn_out = rules.lasts or max(1, sum(times)) + max((held.fitted for held in rules.held), default=0)
     pressings = [
         _InUse(worn=held.fitted, puppet=held.puppet, until=rules.since if held.puppet else None, held=which)

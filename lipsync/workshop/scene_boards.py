@@ -1,8 +1,8 @@
-"""What lies on the board of a puppet for a scene: the pieces that frames not yet filmed need, and how many of each.
+"""What lies on the board of a puppet for a scene: the pieces that unfilmed frames need, and how many of each.
 
-In come the shooting plan and every shot's track, out a `SceneBoard` for each puppet and scene of the plan. One of a
-piece lies on a board; of clay that is used up within the scene as many as its fittings take, each fresh when it is
-laid out (the order, pressings.py, reckons with what they have worn before).
+In: the shooting plan and every shot's track. Out: a `SceneBoard` for each puppet and scene of the plan. One pressing
+of each piece lies on a board. Of a clay piece that is used up within the scene there are as many as its fittings
+take, if each is new when it is laid out (the order, pressings.py, also counts the wear from before).
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ class SceneBoard:
     Attributes:
         puppet: the puppet.
         scene: the scene's id.
-        shots: its shots that the puppet shoots and that are not filmed whole, in order.
+        shots: the shots of the scene that the puppet shoots and that are not filmed whole, in order.
         first: the first day of its rows of the plan.
-        last: the last one.
-        pieces: what lies on it, in the order of the mouth set.
+        last: the last day of its rows of the plan.
+        pieces: the pieces on the board, in the order of the mouth set.
     """
 
     puppet: str
@@ -55,7 +55,7 @@ class SceneBoard:
 def scene_boards(
     plan: ShootingPlan, tracks: Iterable[ShotTrack], mouth_sets: Mapping[str, MouthSet]
 ) -> tuple[SceneBoard, ...]:
-    """Return the board of each puppet and scene, in the plan's order; none where nothing is left to film.
+    """Return the board of each puppet and scene, in the plan's order, without those with nothing left to film.
 
     Args:
         plan: who shoots what, with at least a row.
@@ -68,7 +68,7 @@ def scene_boards(
     own: dict[tuple[str, str], list[ShotTrack]] = {}
     for track in tracks:
         own.setdefault((track.track.character, track.scene), []).append(track)
-    found = []
+    boards = []
     for (puppet, scene), shoots in rows.items():
         who = character_of(puppet)
         taken = [one for one in own.get((who, scene), ()) if any(row.takes(scene, one.shot) for row in shoots)]
@@ -76,8 +76,8 @@ def scene_boards(
         if left:
             pieces = tuple(_laid_out(plan, who, left, mouth_sets[who]))
             days = min(row.first for row in shoots), max(row.last for row in shoots)
-            found.append(SceneBoard(puppet, scene, tuple(dict.fromkeys(one.shot for one in left)), *days, pieces))
-    return tuple(found)
+            boards.append(SceneBoard(puppet, scene, tuple(dict.fromkeys(one.shot for one in left)), *days, pieces))
+    return tuple(boards)
 
 
 def _laid_out(plan: ShootingPlan, who: str, tracks: Sequence[ShotTrack], mouth_set: MouthSet) -> Iterable[LaidOut]:

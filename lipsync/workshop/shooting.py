@@ -22,7 +22,7 @@
     first = 2026-11-02
     last = 2026-11-06         # this day included
 
-In comes the table `[shooting]`, out a checked `ShootingPlan`; `faults_in` names what does not fit the production. A
+In: the table `[shooting]`. Out: a checked `ShootingPlan`; `faults_in` names what does not fit the production. A
 puppet is in one place at a time: two of its rows may share a day only if they are different shots of one scene.
 """
 
@@ -40,7 +40,7 @@ from lipsync.tomlfile import Table, shown
 # Clay is modelled on and used up; a hard piece, cast or printed, is not.
 Material = Literal["clay", "hard"]
 
-# An id of up to 40 letters, a hyphen, a number up to 99, and some room for slips.
+# Room for an id of 40 letters, a hyphen, a number up to 99, and slips of the keyboard.
 _Puppet = Annotated[str, StringConstraints(strip_whitespace=True, max_length=50)]
 
 
@@ -59,7 +59,7 @@ class Shoot(Table):
     last: datetime.date
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """Days the wrong way round."""
+        """Yield a fault if the last day is before the first."""
         if self.first and self.last and self.last < self.first:
             yield "last", f"{self.last} is before first, {self.first}; give the days in order"
 
@@ -70,25 +70,25 @@ class Shoot(Table):
 
     @property
     def where(self) -> str:
-        """The scene, and the shots if it is not all of them, in words."""
+        """The scene in words, with its shots if the row has only some of them."""
         return shown(self.scene) + (f" ({', '.join(map(str, self.shots))})" if self.shots else "")
 
     def takes(self, scene: str, shot: str) -> bool:
-        """Whether a shot of a scene is among those of this row."""
+        """Return whether this row has a shot of a scene."""
         return self.scene == scene and (not self.shots or shot in self.shots)
 
     def meets(self, other: Shoot) -> bool:
-        """Whether both shoot on one day."""
+        """Return whether both rows have a day in common."""
         return self.first <= other.last and other.first <= self.last
 
     def stays_for(self, other: Shoot) -> bool:
-        """Whether the other row is other shots of the same scene, to which a puppet may go on within a day."""
+        """Return whether both rows have different shots of one scene: a puppet may shoot these on the same day."""
         apart = bool(self.shots and other.shots) and not set(self.shots).intersection(other.shots)
         return self.scene == other.scene and apart
 
 
 class PieceReckoning(Table):
-    """What the workshop reckons with for one piece, where that is not what it reckons with for all."""
+    """Spares and fittings of one piece, if they are not those of all pieces."""
 
     character: str
     code: str
@@ -98,16 +98,16 @@ class PieceReckoning(Table):
 
 
 class ShootingPlan(Table):
-    """Who shoots what and when, and what the workshop reckons with.
+    """Who shoots what and when, and how pressings are counted.
 
     Attributes:
-        shoot: the rows; none if the days are not planned yet.
-        spares: pressings of each piece beyond those that are needed. One, since a dropped mouth stops a set; chosen.
-        fittings_a_piece: after how many fittings a clay piece that is re-modelled on the puppet is used up. Chosen;
-            the workshop knows its own clay. Hard pieces do not wear.
+        shoot: the rows of the plan; none if the days are not planned yet.
+        spares: pressings of each piece beyond those that serve. Chosen: one, for a dropped mouth stops a set.
+        fittings_a_piece: after how many fittings a clay piece, which is re-modelled on the puppet, is used up. The
+            default is chosen; the workshop knows its own clay. Hard pieces do not wear.
         change_over_days: days on which a piece is on nobody's board when it goes from one puppet to another: 0 if it
             goes overnight.
-        piece: what is otherwise for one piece.
+        piece: other values for single pieces.
     """
 
     shoot: tuple[Shoot, ...] = ()
@@ -135,7 +135,7 @@ class ShootingPlan(Table):
         return next((one for one in self.piece if (one.character, one.code) == (character, code)), None)
 
     def faults(self) -> Iterator[tuple[str, str]]:
-        """Puppets that are in two places on one day."""
+        """Yield a fault for each puppet that is in two places on one day."""
         whole = [
             (row, shoot)
             for row, shoot in enumerate(self.shoot or (), start=1)
@@ -163,7 +163,7 @@ def faults_in(
     """
     have = ", ".join(f"{who}-1" if many == 1 else f"{who}-1 to {who}-{many}" for who, many in puppets.items())
     for row, shoot in enumerate(plan.shoot or (), start=1):
-        # Of a broken plan, rows and fields that are broken are None.
+        # In a plan with faults, rows and fields that could not be read are None.
         if shoot and shoot.puppet is not None and not _is_there(shoot, puppets):
             yield f"[[shoot]] {row} puppet", f"nobody has the puppet {shown(shoot.puppet)}; the puppets are {have}"
         if not shoot or shoot.scene is None:
@@ -185,7 +185,7 @@ def _is_there(shoot: Shoot, puppets: Mapping[str, int]) -> bool:
 
 
 class OfPiece(Protocol):
-    """A row `[[piece]]` of any table: which piece it is about; None where that could not be read."""
+    """A row `[[piece]]` of any table, by the piece that it is about; None for what could not be read."""
 
     @property
     def character(self) -> str:
@@ -197,10 +197,10 @@ class OfPiece(Protocol):
 
 
 def piece_faults(rows: Iterable[OfPiece | None], codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
-    """Yield place and sentence for each `[[piece]]` that no character has, or that is there twice.
+    """Yield place and sentence for each `[[piece]]` that no character has, or that occurs twice.
 
     Args:
-        rows: the rows, those that could not be read among them; what is wrong with these is told elsewhere.
+        rows: the rows; None for one that could not be read, whose fault is reported elsewhere.
         codes: the codes of each character's pieces.
     """
     first_rows: dict[tuple[str, str], int] = {}
@@ -243,7 +243,7 @@ def heads_of(character: str, puppets: int, interchangeable: Interchangeable) -> 
 
 
 def heads_faults(character: str, puppets: int, interchangeable: Interchangeable | None) -> Iterator[tuple[str, str]]:
-    """Yield place and sentence for each group of puppets that cannot be."""
+    """Yield place and sentence for each group of puppets that is impossible."""
     if isinstance(interchangeable, bool) or interchangeable is None:
         return
     all_of = [f"{character}-{which}" for which in range(1, puppets + 1)]

@@ -1,8 +1,8 @@
-"""What changes when a table changes: two mouth sets, or two settings, on the same scene.
+"""Compares two mouth sets, or two settings, on the same scene.
 
-In come the same characters in the same shots twice, with the one and with the other mouth set or settings; out comes
-`SideBySide`. A set is near to what it asks for itself, however poor it is; so both tracks' visual cost is measured
-twice, by the lips that the first one's mouth sets ask for and by those that the second one's do.
+In: the same characters in the same shots twice, with the first and with the second mouth set or settings. Out: a
+`SideBySide`. Even a poor set comes near to the lips that it asks for itself. So the visual cost of both tracks is
+measured twice: by the lips that the first mouth sets ask for, and by those that the second ones ask for.
 """
 
 from __future__ import annotations
@@ -25,16 +25,16 @@ from lipsync.track import FrameTrack
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the two.
+    """One of the two ways to fit the scene.
 
     Attributes:
         fittings: how often a piece is put on.
-        visual: how unlike its mouths are to what the first mouth sets ask for.
-        cost: visual cost, and its fittings at the price that the first one gives them.
-        lost: sounds that must be seen and are not.
-        pieces_needed: for each character the pieces that frames not yet filmed need, over all its puppets.
-        tracks: what each job came to.
-        visual_tried: how unlike its mouths are to what the second mouth sets ask for; None where they are the first.
+        visual: visual cost, measured by the lips that the first mouth sets ask for.
+        cost: visual cost plus the price of the fittings, by the first settings.
+        lost: how many sounds that must be seen are not.
+        pieces_needed: for each character the number of pieces that unfilmed frames need, over all its puppets.
+        tracks: the track of each job.
+        visual_tried: the same, measured by the lips that the second mouth sets ask for; None if these are the first.
     """
 
     fittings: int
@@ -51,11 +51,11 @@ class SideBySide:
     """Two ways of fitting the same scene.
 
     Attributes:
-        one: the first.
-        other: the second.
+        one: the first way.
+        other: the second way.
         frames: frames on camera, over all characters.
         distance: mean distance between the two mouths over all frames (lips.py).
-        differing: for each pair of tracks the frames on which another mouth is worn.
+        differing: for each pair of tracks the frames on which the mouths differ.
     """
 
     one: Side
@@ -66,12 +66,17 @@ class SideBySide:
 
     @property
     def frames_that_differ(self) -> int:
-        """On how many frames, over all characters, another mouth is worn."""
+        """The number of frames, over all characters, on which the mouths differ."""
         return sum(map(len, self.differing))
 
 
 def side_by_side(one: Sequence[Job], other: Sequence[Job], puppets: Mapping[str, int]) -> SideBySide:
-    """Return two ways of fitting side by side; the jobs stand in the same order, `puppets` by character.
+    """Return two ways of fitting the same scene, compared.
+
+    Args:
+        one: the jobs of the first way.
+        other: the jobs of the second way, in the same order.
+        puppets: how many puppets there are of each character.
 
     Raises:
         ValueError: if they are not the same characters in shots of the same length.
@@ -103,7 +108,7 @@ def side_by_side(one: Sequence[Job], other: Sequence[Job], puppets: Mapping[str,
 
 
 class _Mouths:
-    """What the lips do in a job's pieces; what is filmed was filmed in the first way's, whatever is tried."""
+    """The lips of a job's pieces; on filmed frames those of the first way, with which they were filmed."""
 
     def __init__(self, job: Job, first: Job) -> None:
         self._filmed = job.filmed
@@ -112,12 +117,12 @@ class _Mouths:
         )
 
     def on(self, frame: int, code: str) -> LipsRow | None:
-        """Return the lips of a piece on a frame; None where the set does not have it, for it is only on film."""
+        """Return the lips of a piece on a frame; None if the set does not have it, because it is only on film."""
         return (self._first if frame in self._filmed else self._own).get(code)
 
 
 def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], puppets: Mapping[str, int]) -> Side:
-    """Return one way, its visual cost by what each of one or two ways asks for; the first is the present one."""
+    """Return one way, its visual cost measured by one or two ways in `asked`; the first of these is the present."""
     fittings = lost = 0
     visual, cost = [0.0] * len(asked), 0.0
     worn: dict[str, set[str]] = {}
@@ -140,7 +145,7 @@ def _side(weighings: Sequence[Weighing], asked: Sequence[Sequence[Weighing]], pu
 
 
 def _measured(track: FrameTrack, mouths: _Mouths, measure: Weighing) -> float:
-    """Return how unlike a track is to what the measuring mouth set asks for."""
+    """Return the visual cost of a track, measured by the lips that another mouth set asks for."""
     unknown = (np.nan,) * len(AXES)
     worn = [mouths.on(frame, str(track.pieces[frame])) or unknown for frame in measure.frames]
     rows = np.array(worn).reshape(-1, 1, len(AXES))

@@ -1,4 +1,4 @@
-"""What there is of the pieces: `stock.toml` of a production, as the workshop counts its drawers and boards.
+"""How many of each piece there are: `stock.toml` of a production, as the workshop counts its drawers and boards.
 
     counted = 2026-12-05      # on this day's evening
 
@@ -16,8 +16,10 @@
     broke = 1                 # broken, lost or used up, in all
     ordered = 3               # on the way; left out: what orders say, less what is there and what broke
 
-A piece may have several rows. In comes the file, out a checked `StockFile`; `stock_faults` names what does not fit
-the production. A piece without a row is not counted: it is reckoned from the first day, with what orders say.
+A piece may have several rows. A piece without a row was not counted: then the plan counts from its first day, and
+what orders said to make is taken to be on the way.
+
+In: the file. Out: a checked `StockFile`; `stock_faults` names what does not fit the production.
 """
 
 from __future__ import annotations
@@ -33,14 +35,14 @@ from lipsync.workshop.shooting import Heads, no_such_piece
 
 FILE = "stock.toml"
 
-# The most that may be written of a piece in one place (chosen).
+# The largest number that a row may have (chosen).
 MOST_COUNTED, MOST_FITTED = 9_999, 1_000_000
 
 _Count = Annotated[int, Field(ge=0, le=MOST_COUNTED)]
 
 
 class StockRow(Table):
-    """So many pressings of a piece, in one place and with one wear."""
+    """Pressings of a piece in one place and with the same wear."""
 
     character: str
     code: str
@@ -52,13 +54,13 @@ class StockRow(Table):
 
 
 class StockFile(Table):
-    """What was counted, and on which day's evening."""
+    """What was counted, and the day on whose evening it was counted."""
 
     counted: datetime.date
     piece: tuple[StockRow, ...] = ()
 
     def rows_of(self, character: str, heads: Heads, code: str) -> tuple[StockRow, ...]:
-        """Return the rows of a piece for these heads; what names no puppet fits any."""
+        """Return the rows of a piece for these heads; a row without a puppet is for any head."""
         return tuple(
             row
             for row in self.piece

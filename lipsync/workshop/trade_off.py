@@ -1,10 +1,10 @@
-"""What less work would cost: fittings against visual cost, for a scene, as rows for a table or a plot.
+"""Fewer fittings against a higher visual cost, for a scene, as rows for a table or a plot.
 
-In come the jobs of a scene and how long it is; out comes a `TradeOff` for each price of a fitting. Each point is an
-optimum, so no track has both fewer fittings and less cost in all else.
+In: the jobs of a scene and how long it is. Out: a `TradeOff` for each price of a fitting. Each point is an optimum:
+no other track has both fewer fittings and less cost in everything else.
 
-Days are an estimate from the studio's own figures: at its present settings a day brings `seconds_a_day` of film, and
-each fitting more or less takes or saves `work.minutes_a_fitting` of a day of `work.hours_a_day`.
+Days are an estimate from the studio's own figures: at its present settings an animator finishes `seconds_a_day` of
+film in a day. Each fitting more or less takes or saves `work.minutes_a_fitting` of a day of `work.hours_a_day`.
 """
 
 from __future__ import annotations
@@ -19,18 +19,18 @@ from lipsync.fit.optimum import solve
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.weighing import weigh
 
-# Prices of a fitting that a curve shows beside the present one: each about a third above the one before. Chosen.
+# Prices of a fitting that a curve shows beside the present one; chosen: each about a third higher than the last.
 PRICES = (0.0, 0.02, 0.05, 0.08, 0.12, 0.16, 0.2, 0.25, 0.32, 0.4, 0.5, 0.65, 0.8, 1.0, 1.3, 1.7, 2.2, 3.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """How long a scene is, and how much of it a day brings.
+    """How long a scene is, and how much of it is finished in a day.
 
     Attributes:
-        frames: the frames of its shots together, each shot once.
+        frames: the frames of all its shots, each shot counted once.
         rate: frames a second.
-        seconds_a_day: finished film that an animator's day brings at the present settings.
+        seconds_a_day: seconds of film that an animator finishes in a day at the present settings.
     """
 
     frames: int
@@ -52,12 +52,12 @@ class TradeOff:
     """One point of the curve.
 
     Attributes:
-        price: of a fitting.
+        price: the price of a fitting.
         fittings: how often a piece is put on.
-        visual: how unlike the mouths are to what is said.
-        other: what leaps, short and long holds, closures off their sound and missed vowels cost.
+        visual: visual cost: how unlike the mouths are to what is said.
+        other: the cost of leaps, short and long holds, closures off their sound, and missed vowels.
         days: estimated days of animation.
-        present: whether it is the present setting.
+        present: whether it is the point of the present setting.
     """
 
     price: float
@@ -74,9 +74,9 @@ def with_price(settings: FittingSettings, price: float) -> FittingSettings:
 
 
 def trade_off(jobs: Sequence[Job], scope: Scope, prices: Sequence[float] = PRICES) -> tuple[TradeOff, ...]:
-    """Return the curve of a scene, the dearest price last; `jobs` are its characters in its shots.
+    """Return the curve of a scene, the highest price last; `jobs` are its characters in its shots.
 
-    The present setting and what a fitting takes are the first job's; its price is among the points.
+    The present setting, and the work that a fitting takes, are those of the first job; its price is among the points.
 
     Raises:
         ValueError: if there is no job.

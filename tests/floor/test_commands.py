@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 import webvtt
 
-from lipsync.app.commands.print_commands import TrackForm
+from lipsync.app.track_forms import TrackForm
 from lipsync.app.tracking import FORMS
 from lipsync.errors import ExitCode
 from tests.running import run

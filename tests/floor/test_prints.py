@@ -11,12 +11,13 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
-from lipsync.floor.prints import Prints, from_bytes, letter_of, own_place, plain, read, to_bytes, write
+from lipsync.floor.prints import Prints, from_bytes, own_place, plain, read, to_bytes, write
 from lipsync.floor.state import as_data, from_data, state_of
 from lipsync.paper.exposure import sheet
 from lipsync.paper.pdf import draw
 from lipsync.paper.rows import rows_of, stamp_of
 from lipsync.paper.sheet_job import KeepAlive, SheetCharacter, SheetJob
+from lipsync.production.letters import letter_of
 from lipsync.track import FrameTrack, Lost, PartWorn, Sound
 from tests.fit.build import MOUTH_SETS
 from tests.floor.build import planned, printed, production_of, state_of_plan, the_plan

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,21 +24,13 @@ from lipsync.app.commands.command_line import (
     say,
     working,
 )
+from lipsync.app.track_forms import FORM_NAMES, TrackForm
 from lipsync.errors import ExitCode
 from lipsync.report import Report
 
 if TYPE_CHECKING:
     from lipsync.floor.state import SheetState
     from lipsync.production.values import Production
-
-
-class TrackForm(StrEnum):
-    """What a track can be written as; the same names as in app/tracking.py, which is imported only when used."""
-
-    TEXT = "text"
-    CSV = "csv"
-    JSON = "json"
-    WEBVTT = "webvtt"
 
 
 def check_print(
@@ -158,7 +149,7 @@ def track(
         typer.Option(
             "--as",
             metavar="FORM",
-            help="Write files in this form instead of printing: text, csv, json or webvtt. May be given again.",
+            help=f"Write files in this form instead of printing: {FORM_NAMES}. May be given again.",
         ),
     ] = None,
     out: Annotated[Path | None, out_option("tracks")] = None,

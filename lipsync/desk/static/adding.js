@@ -1,9 +1,9 @@
-// What is heard and was not written: a word beside the chosen one or in the silence here, or a cue.
+// Adds what is heard but is not in the text: a word beside the chosen one or in the silence here, or a cue.
 
 import { banner, make } from "./dom.js";
 import { button, buttons, change, field } from "./fields.js";
 
-const CUE_US = 500_000; // how long an added cue is at most: from there its end can be dragged
+const CUE_US = 500_000; // an added cue is no longer at first; then its end can be dragged
 
 const WORD_US = 400_000; // how long placed words are at first
 

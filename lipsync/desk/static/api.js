@@ -1,9 +1,9 @@
-// Asks the desk. Whatever it refuses comes as a Refused with one sentence for the person.
+// Sends requests to the desk. A request that the desk refuses throws a Refused with one sentence for the person.
 
 import { keepPass, pass } from "./letting-in.js";
 
 export class Refused extends Error {
-  /** `status` is HTTP's, 0 where nobody answered; `line` is the line as it stands, where it was changed meanwhile. */
+  /** `status` is HTTP's, 0 if nobody answered; `line` is the line's present state, if it was changed meanwhile. */
   constructor(status, sentence, line = null) {
     super(sentence);
     this.status = status;
@@ -28,7 +28,7 @@ async function fetched(path, settings) {
   try {
     said = await answer.json();
   } catch {
-    // A refusal without a sentence: its number has to do.
+    // A refusal without a sentence: the person is shown the status.
   }
   throw new Refused(answer.status, said.error ?? `The desk answers ${answer.status}.`, said.line ?? null);
 }
@@ -43,13 +43,13 @@ export async function bytes(path) {
   return (await fetched(path)).arrayBuffer();
 }
 
-/** Send a table, and return what the desk says; nothing is sent to anyone but the desk that let this browser in. */
+/** Send a table, and return the desk's answer; it is sent only to the desk that let this browser in. */
 export async function tell(path, table) {
   await still();
   return sent(path, table);
 }
 
-/** Show the desk a token, and keep what it gives for it; a token that is spent is no fault where it has let us in. */
+/** Send the desk a token, and keep what it gives for it; a token that is used up is no fault if it let this browser in. */
 export async function enter(token) {
   try {
     keepPass(await sent("/api/open", { token }));
@@ -60,7 +60,7 @@ export async function enter(token) {
   }
 }
 
-/** Make sure that what answers is the desk that let this browser in, and still is. */
+/** Make sure that the desk that let this browser in is still the one that answers. */
 async function still() {
   if ((await ask("/api/still")).proof !== pass()?.proof) throw new Refused(401, ANOTHER);
 }

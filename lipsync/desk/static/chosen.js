@@ -96,7 +96,7 @@ function ownWay(doing, part, own = false) {
   const write = async (what, written) => {
     try {
       const { number } = await tell(ofLine(doing.model.view.id, "/whole"), { change: { word: text, ...what } });
-      doing.model.production.number = number; // what is changed from here is shown, and needs no opening anew
+      doing.model.production.number = number; // this page made the change and shows it: it need not open the line anew
       said.textContent = `${written} Lines that were listened to before have it once they are listened to again.`;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
@@ -187,7 +187,7 @@ function boundaryFields(doing) {
   ].filter(Boolean);
 }
 
-/** Half a phoneme later: from there it can be dragged further. */
+/** Return the middle of a phoneme; from there the boundary can be dragged further. */
 function pauseTo(model, part, us) {
   return Math.round((us + model.times(part)[1]) / 2);
 }

@@ -1,4 +1,4 @@
-// Two states of a line, when it was changed by someone else meanwhile: what is seen here, and what stands on disk.
+// Two states of a line that was changed by someone else meanwhile: the state shown here, and the one on disk.
 
 import { announce, make } from "./dom.js";
 import { seconds } from "./frames.js";
@@ -57,7 +57,7 @@ const saidPart = (part) => {
   return `${part.kind === "cue" ? `[${part.text}]` : part.text}  ${seconds(part.start_us)} to ${seconds(part.end_us)}  ${sounds}`;
 };
 
-/** What differs between two states of a line, row by row: what it is, and how each state has it. */
+/** Return where two states of a line differ, row by row: what it is, and its value in each state. */
 function differences(model, mine, theirs) {
   const rows = [];
   const [ours, other] = [mine.parts ?? [], theirs.parts ?? []].map((parts) => parts.map(saidPart));

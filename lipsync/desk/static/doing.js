@@ -70,7 +70,7 @@ export class Doing extends EventTarget {
     this.sheet.step(way < 0 ? model.frameAt(0) : model.frameAt(model.view.duration_us - 1));
   }
 
-  /** Choose the next word or cue, the one before with -1. */
+  /** Choose the next word or cue; with -1 the one before. */
   word(way) {
     const { model } = this;
     const from = model.chosen?.part ?? model.firstAfter(this.player.positionUs) - (way > 0 ? 1 : 0);
@@ -78,7 +78,7 @@ export class Doing extends EventTarget {
     else announce(way > 0 ? "no more" : "none before");
   }
 
-  /** Choose what is to be asked about next, or before with -1: a doubtful word, or voice without text. */
+  /** Choose the next doubt (a doubtful word, or voice without text); with -1 the one before. */
   doubt(way) {
     const { model } = this;
     const doubts = model.parts.flatMap((part, index) => (part.doubtful ? [{ us: part.start_us, chosen: { part: index } }] : []));
@@ -92,7 +92,7 @@ export class Doing extends EventTarget {
     else this.line(way, true);
   }
 
-  /** Go to the next line of the list, or the one before with -1; `doubtful` to the next that has doubts, to its first. */
+  /** Go to the next line of the list, with -1 to the one before; `doubtful`: to the first doubt of the next line with doubts. */
   async line(way, doubtful = false) {
     try {
       const list = await ask("/api/lines");

@@ -23,15 +23,15 @@ function fill(element, settings, children) {
   return element;
 }
 
-/** So many of something: "1 line", "2 lines". */
+/** Return a number with its noun: "1 line", "2 lines". */
 export const many = (count, one, more = `${one}s`) => `${count} ${count === 1 ? one : more}`;
 
-/** Say something to those who hear the page instead of seeing it. */
+/** Say something to people who use a screen reader. */
 export function announce(text) {
   document.getElementById("announcer").textContent = text;
 }
 
-/** Show a sentence above the page, with what can be done about it; an empty one takes it away. */
+/** Show a sentence above the page, with what can be done about it; an empty sentence removes it. */
 export function banner(text, ...actions) {
   const place = document.getElementById("banner");
   if (place.contains(document.activeElement)) document.querySelector(".scroller, main")?.focus({ preventScroll: true });

@@ -1,6 +1,6 @@
-// Dragging a boundary: the sound at the place is heard, the picture follows, and it is saved when it is let go.
+// Dragging a boundary: the sound at its place is played, the picture follows, and it is saved when it is released.
 //
-// With "snap to frames" a boundary goes from row to row; with Shift held, it does the opposite. Escape lets it be.
+// With "snap to frames" a boundary moves from row to row; holding Shift switches to the opposite. Escape gives it up.
 
 import { announce } from "./dom.js";
 import { settings } from "./settings.js";

@@ -1,8 +1,8 @@
 // Sends changes to the desk, one after the other, each with the version of the line that the person sees.
 //
-// What the desk refuses, changes nothing on disk. A change that nobody answered, or that could not be written, is kept
-// (unsent.js) and sent again before any other is. If the line was changed meanwhile, the person is shown both states
-// ("conflict").
+// A change that the desk refuses changes nothing on disk. A change that nobody answered, or that could not be written, is
+// kept (unsent.js) and sent again before any other change. If the line was changed by someone else meanwhile, the person
+// is shown both states ("conflict").
 
 import { Refused, ask, ofLine, tell } from "./api.js";
 import { announce, banner } from "./dom.js";
@@ -12,7 +12,7 @@ import { nameOf, recalled, remember } from "./unsent.js";
 const MAY_BE_SAVED_LATER = [0, 401, 503, 507]; // nobody answered, not let in, not readable, disk full
 
 export class Editor extends EventTarget {
-  /** `pieces` says whether the piece on each frame is wanted. */
+  /** `pieces`: whether to fetch the piece on each frame. */
   constructor(model, { pieces = true } = {}) {
     super();
     this.model = model;
@@ -39,7 +39,7 @@ export class Editor extends EventTarget {
     if (this.unsent) this.#ask("It was not saved when this line was last open");
   }
 
-  /** Make a change; resolves to whether it was made. */
+  /** Make a change; resolves to true if it was made. */
   change(change) {
     return this.#send("/changes", { change });
   }
@@ -100,7 +100,7 @@ export class Editor extends EventTarget {
     }
   }
 
-  /** Send what was not saved before anything else; whether the next change still means what it was meant to. */
+  /** Send what was not saved before anything else; resolves to whether the next change still fits the line as it stands. */
   async #retried(parts) {
     const { path, table } = this.unsent;
     if (!(await this.#sent(path, table))) {
@@ -167,7 +167,7 @@ export class Editor extends EventTarget {
     this.dispatchEvent(new Event("busy"));
   }
 
-  /** Notice what another window or another program did to the line: it is shown, unless something is being done here. */
+  /** Show what another window or another program did to the line, unless the person is busy here. */
   async #lookAround() {
     if (this.busy || this.unsent) return;
     const { view, production } = this.model;
@@ -194,7 +194,7 @@ export class Editor extends EventTarget {
     }
   }
 
-  /** Whether a person is in the middle of something that would be lost: a boundary in hand, a field being filled in. */
+  /** Whether the person is in the middle of something that would be lost: dragging a boundary, filling in a field. */
   get isOccupied() {
     const typing = "input:not([type=checkbox]), textarea, dialog[open], dialog[open] *";
     return Boolean(this.model.draft || document.activeElement?.matches(typing));

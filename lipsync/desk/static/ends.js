@@ -9,15 +9,15 @@ import { button, buttons } from "./fields.js";
 import { seconds } from "./frames.js";
 import { Player } from "./player.js";
 
-const TARGET_PX = 24; // as wide as an edge can be taken hold of (WCAG 2.2, 2.5.8)
-const LEAST_US = 50_000; // between the two (chosen: shorter than any word)
-const ALL_AT_FIRST_US = 120_000_000; // a longer recording is first shown around the line (chosen)
+const TARGET_PX = 24; // width of the area in which an edge can be grabbed (WCAG 2.2, 2.5.8)
+const LEAST_US = 50_000; // least distance of the two edges (chosen: shorter than any word)
+const ALL_AT_FIRST_US = 120_000_000; // of a longer recording, only the part around the line is shown at first (chosen)
 const AROUND_US = 10_000_000;
 const HEARD_US = 1_200_000; // how much is heard at an edge
 const STEPS_US = { ArrowLeft: -10_000, ArrowRight: 10_000, ArrowDown: -10_000, ArrowUp: 10_000, PageDown: -1_000_000, PageUp: 1_000_000 };
-const FINE = 10; // with Shift by so much less
+const FINE = 10; // with Shift, a step is divided by this
 
-/** Let a person set the ends of a line; `write` is given both and returns why they cannot be, or an empty text. */
+/** Let a person set the ends of a line; `write` takes both and returns why they are impossible, or an empty text. */
 export async function showEnds(model, { in_us, out_us }, write) {
   const path = (what, first, last) => ofLine(model.view.id, `/recording/${what}?first_us=${Math.round(first)}&last_us=${Math.round(last)}`);
   const whole = await ask(path("level", 0, 7_200_000_000));
@@ -165,7 +165,7 @@ function edgeOf(name) {
   return { name, element };
 }
 
-/** Where both ends are, and what is in view; all in whole milliseconds of the recording. */
+/** The two ends, and the part of the recording that is in view; all in whole milliseconds of the recording. */
 class Ends {
   constructor(duration, inUs, outUs) {
     Object.assign(this, { duration, in: inUs, out: outUs, last: "in", from: 0, until: duration });
@@ -180,7 +180,7 @@ class Ends {
     else this.out = Math.min(this.duration, Math.max(whole, this.in + LEAST_US));
   }
 
-  /** What the scene's file is to say; nothing where an end is the recording's own. */
+  /** What the scene's file will say; null for an end that is the recording's own. */
   get written() {
     return { in_us: this.in === 0 ? null : this.in, out_us: this.out >= this.duration ? null : this.out };
   }
@@ -193,7 +193,7 @@ class Ends {
     this.until = this.from + length;
   }
 
-  /** Bring an edge into view; whether anything else is in view then. */
+  /** Bring an edge into view; returns whether the view moved. */
   bring(name) {
     if (this[name] >= this.from && this[name] <= this.until) return false;
     this.last = name;

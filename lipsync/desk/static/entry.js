@@ -8,7 +8,7 @@ import { button, buttons, field } from "./fields.js";
 
 const seconds = (us) => (us === null ? "" : String(us / 1e6));
 
-/** Return the fields; `player` gives the time for "in here" and "out here", `written` is called once it is listened to. */
+/** Return the fields; `player` gives the time for "in here" and "out here", `written` is called after the new listening. */
 export function entryFields(model, editor, player, written) {
   const { entry } = model.view;
   const number = (value, step) => make("input", { type: "number", step, min: "0", ".value": value });
@@ -54,7 +54,7 @@ export function entryFields(model, editor, player, written) {
       await showEnds(model, entry, async ({ in_us, out_us }) => {
         begins.value = seconds(in_us);
         until.value = seconds(out_us);
-        await new Promise((resolve) => write(resolve).then(resolve)); // it is listened to while the page is seen again
+        await new Promise((resolve) => write(resolve).then(resolve)); // the desk listens while the page is shown again
         return refused.textContent;
       });
     } catch (error) {

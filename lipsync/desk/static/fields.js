@@ -1,8 +1,8 @@
-// Small parts that the fields beside the sheet are made of.
+// Buttons and inputs, from which the fields beside the sheet are made.
 
 import { make } from "./dom.js";
 
-/** A button; what has the focus is found again by its name when the fields are made anew. */
+/** A button; when the fields are made anew, the one with the same name gets the focus back. */
 export const button = (label, act, settings = {}) => make("button", { type: "button", onclick: act, "data-name": label, ...settings }, label);
 
 export const buttons = (...list) => make("div", { class: "buttons" }, list);

@@ -1,21 +1,21 @@
-// The list's head: how far the whole, each scene and each character is, as the overview has it.
+// The list's head: how far the production, each scene and each character is, with the numbers of the overview.
 
 import { many, make } from "./dom.js";
 import { keepPlace, linesOf, listPlace } from "./places.js";
 
 const HEADS = ["", "lines", "heard", "doubtful words", "checked", "shots printed", "of shots", "frames filmed", "of frames"];
 
-/** The doubtful words of some lines, voice without text among them. */
+/** The number of doubtful words of some lines, stretches of voice without text included. */
 export const doubtsOf = (lines) => lines.reduce((sum, line) => sum + line.doubts, 0);
 
-/** What a scene says of its lines in a row. */
+/** The sentence on the lines of a scene, for its row. */
 export function inARow(lines) {
   const checked = lines.filter(({ state }) => state === "checked").length;
   const doubts = doubtsOf(lines);
   return [many(lines.length, "line"), doubts && many(doubts, "doubtful word"), checked && `${checked} checked`].filter(Boolean).join(" · ");
 }
 
-/** A place for the figures, and what fills it from the list and the overview. */
+/** Return an element for the figures, and a function that fills it from the list and the overview. */
 export function figures(production) {
   const body = make("tbody");
   const heads = HEADS.map((head) => make(head ? "th" : "td", head ? { scope: "col" } : {}, head));
@@ -41,7 +41,7 @@ export function figures(production) {
   return { element, fill };
 }
 
-/** What a shot's heading says of its print and its frames. */
+/** The words on a shot's print and frames, for its heading. */
 export function shotFigures({ revision, good, filmed, frames }) {
   const printed = revision && `printed ${revision}${good ? "" : ", another would be printed now"}`;
   const can = filmed > 0 && (filmed === frames ? "filmed" : `${filmed} of ${many(frames, "frame")} filmed`);

@@ -24,12 +24,12 @@ export class Rate {
     return Math.floor((2 * timeUs * this.numerator + this.denominator * US_PER_S) / (2 * this.denominator * US_PER_S));
   }
 
-  /** How many frames a time is, with its fraction: where something is drawn. */
+  /** A time in frames, with a fraction: the place where it is drawn. */
   place(timeUs) {
     return (timeUs * this.numerator) / (this.denominator * US_PER_S);
   }
 
-  /** Labels in a second of timecode. */
+  /** The number of labels in a second of timecode. */
   get nominal() {
     return Math.ceil(this.numerator / this.denominator);
   }
@@ -52,7 +52,7 @@ export class Rate {
   }
 }
 
-/** A time in seconds, as it is written. */
+/** A time as text, in seconds. */
 export function seconds(timeUs) {
   return `${(timeUs / US_PER_S).toFixed(3)} s`;
 }

@@ -1,26 +1,26 @@
-// Keys of a page: one table, from which both what they do and the page of keys are made. A row has the keys as they are
-// shown, what they do, and for each key as the browser names it what is called.
+// The keys of a page: one table, which is both what the keys do and what the page of keys shows. A row has the keys as
+// they are shown, what they do in words, and a function for each key by the browser's name of it.
 
 import { banner, make } from "./dom.js";
 import { set, settings } from "./settings.js";
 
-/** The key of an event with what is held, as tables name it: "Ctrl+z", "Shift+ArrowDown", "r". */
+/** The key of an event with its modifiers, as tables name it: "Ctrl+z", "Shift+ArrowDown", "r". */
 export function nameOf(event) {
   const parts = [event.ctrlKey || event.metaKey ? "Ctrl" : "", event.altKey ? "Alt" : "", event.shiftKey ? "Shift" : ""];
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
   return [...parts.filter(Boolean), key].join("+");
 }
 
-/** Whether a key is a letter or a sign by itself, which a person may have switched off. */
+/** Whether a key is a single letter or sign; a person may have switched these keys off. */
 export const isLetter = (event) => event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey && !event.altKey;
 
-/** Whether something is typed into where the focus is, or a dialog is open. */
+/** Whether the focus is in a field to type into, or a dialog is open. */
 export const isTyping = (event) =>
   Boolean(document.querySelector("dialog[open]") || event.target.matches?.("input:not([type=checkbox]), select, textarea"));
 
 export const callsOf = (keys) => Object.assign({}, ...keys.map(([, , calls]) => calls));
 
-/** Let "?" open the page of keys, and F6 go to the message that is shown and back; returns what ends that. */
+/** Let "?" open the page of keys, and F6 go to the message that is shown and back; returns a function that ends this. */
 export function bindEverywhere(dialog, back) {
   const down = (event) => {
     if (event.key === "F6" && !document.querySelector("dialog[open]")) {
@@ -46,7 +46,7 @@ const EVERYWHERE = [
   ["F6", "to the message at the bottom, and back; Escape there closes it"],
 ];
 
-/** The page of keys: over the whole window, with the choice to leave letters alone. */
+/** The page of keys: over the whole window, with a box to switch single letters off. */
 export function keysDialog(keys) {
   const letters = make("input", { type: "checkbox", id: "letters", ".checked": settings.letters });
   letters.addEventListener("change", () => set("letters", letters.checked));

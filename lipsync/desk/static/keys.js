@@ -45,13 +45,13 @@ export const KEYS = [
 ];
 const CALLS = callsOf(KEYS);
 
-/** Let keys do things while a line is shown; returns what ends that. */
+/** Let keys work while a line is shown; returns a function that ends this. */
 export function bindKeys(doing, sheet) {
   const atSheet = (event) => event.target === document.body || sheet.contains(event.target);
   const down = (event) => {
     const open = document.querySelector("dialog[open]");
     if (nameOf(event) === "Ctrl+p" && !open && sheet.model) {
-      event.preventDefault(); // also from a field: it is the sheet that is printed, and never this page
+      event.preventDefault(); // in a field too: this key prints the sheet, never this page
       CALLS["Ctrl+p"](doing);
       return;
     }
@@ -65,7 +65,7 @@ export function bindKeys(doing, sheet) {
     }
     const call = CALLS[nameOf(event)];
     const letter = isLetter(event);
-    const elsewhere = ["n", "Shift+n", "f", "Shift+f"].includes(nameOf(event)); // also from a line that has no sheet
+    const elsewhere = ["n", "Shift+n", "f", "Shift+f"].includes(nameOf(event)); // these work without a sheet too
     if (!call || (!sheet.model && !elsewhere) || (letter && !settings.letters)) return;
     // Outside the sheet, space, enter and arrows belong to whatever has the focus.
     if (!letter && !event.ctrlKey && !event.metaKey && !atSheet(event)) return;
@@ -73,7 +73,7 @@ export function bindKeys(doing, sheet) {
     call(doing);
   };
   const up = (event) => {
-    if (event.key === " " && sheet.contains(event.target)) event.preventDefault(); // a button is pressed when it comes up
+    if (event.key === " " && sheet.contains(event.target)) event.preventDefault(); // else releasing it presses a button
   };
   addEventListener("keydown", down);
   addEventListener("keyup", up);

@@ -1,11 +1,12 @@
 // Lets this browser in: the token behind "#" in the printed address is sent once, and what the desk gives for it is
-// kept. What a page stores is seen by its own address and port alone, and by every window of it; no cookie is.
+// kept in the page's own storage: only pages of the same address and port can read it, in every window. (A cookie would be
+// readable at other ports too.)
 
 const NAME = "lipsync desk: let in";
 const TOKEN = /^#\/open\/([\w-]+)$/;
-let here = null; // for a browser that keeps nothing: as long as the page is open
+let here = null; // for a browser that stores nothing: kept as long as the page is open
 
-/** Return {key, proof}: what this browser shows the desk, and what the desk shows it; null if it was not let in. */
+/** Return {key, proof}: the browser shows the key to the desk, the desk shows the proof; null if not let in. */
 export function pass() {
   try {
     const found = JSON.parse(localStorage.getItem(NAME));
@@ -15,7 +16,7 @@ export function pass() {
   }
 }
 
-/** Return the token of the address, taken out of it so that it is not kept; null if there is none. */
+/** Return the token of the address, and remove it from there, so that the browser does not store it; null if none. */
 export function tokenOfAddress() {
   const token = TOKEN.exec(location.hash)?.[1] ?? null;
   if (token) history.replaceState(null, "", location.pathname);
@@ -28,6 +29,6 @@ export function keepPass({ key, proof }) {
   try {
     localStorage.setItem(NAME, JSON.stringify(here));
   } catch {
-    // This window knows it.
+    // A browser that stores nothing: this window still has it.
   }
 }

@@ -21,7 +21,7 @@ import "./sheet.js";
 /** Open the line anew: what the scene's file says of it has changed, and with it perhaps its sound. */
 const reopen = () => location.reload();
 
-/** The page of a line; `at` says where to go at once: `doubt` 1 or -1 to the first or last doubt, `us` to a time. */
+/** The page of a line; `at` is where to go at once: `doubt` 1 or -1 for the first or last doubt, `us` for a time. */
 export function linePage(production, view, at = {}) {
   const model = new LineModel(production, view);
   const player = new Player();
@@ -35,7 +35,7 @@ export function linePage(production, view, at = {}) {
   const printing = new Printing(model, editor);
   doing.addEventListener("print", ({ detail }) => printing.print(detail));
   const element = make("div", { class: "line-page" });
-  Object.assign(element, { model, player, editor, sheet }); // for whoever looks at the page from outside, such as tests
+  Object.assign(element, { model, player, editor, sheet }); // for code outside the page, such as tests
   let closed = false;
 
   const words = wordsButton();
@@ -76,7 +76,7 @@ export function linePage(production, view, at = {}) {
     requestAnimationFrame(follow);
     if (at.us !== undefined) sheet.go(at.us);
     if (at.doubt) goToDoubt(doing, model, at.doubt);
-    // What is seen first is asked for first.
+    // What a person sees first is requested first.
     sheet.spectrum.begun.then(() => {
       if (closed) return;
       editor.track();
@@ -121,7 +121,7 @@ function goToDoubt(doing, model, way) {
   if (doubts) doing.doubt(way);
 }
 
-/** What the tick says: what it was checked against, where that is not what the scene's file says now. */
+/** The words beside the tick "checked": with what it was checked against, if the scene's file says something else now. */
 function checkedAgainst({ checked, source_text, text, newer, outdated }) {
   if (!checked) return "checked";
   return newer || outdated || source_text !== text ? `checked against “${source_text}”` : "checked as it stands";

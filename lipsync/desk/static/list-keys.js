@@ -25,7 +25,7 @@ const WAYS = {
   End: () => Infinity,
 };
 
-/** Let keys move in the list; `shown` gives its rows in their order, each with its link and the starts it is found by. */
+/** Let keys move in the list; `shown` returns its rows in order: each with its link, and the beginnings that find it. */
 export function bindListKeys({ shown, search, round }) {
   let typed = "";
   let when = -Infinity;
@@ -36,7 +36,7 @@ export function bindListKeys({ shown, search, round }) {
   const begins = (event, rows, at) => {
     typed = event.timeStamp - when < TYPING_MS ? typed + event.key.toLowerCase() : event.key.toLowerCase();
     when = event.timeStamp;
-    // One letter goes on from line to line; with more, the line that is there already may be the one.
+    // A single letter always goes to another line; with more letters, the present line may be the one to find.
     const from = typed.length > 1 ? Math.max(0, at) : at + 1;
     const order = [...rows.slice(from), ...rows.slice(0, from)];
     go(order.find(({ starts }) => starts.some((start) => start.startsWith(typed))));

@@ -3,21 +3,21 @@
 import { make, many } from "./dom.js";
 import { STATES } from "./words.js";
 
-// A state of one line that is said in other words. The word says it, not only the colour.
+// Other words for the state of a single line. The state is said in words, not only by its colour.
 const OF_A_LINE = { broken: "file has faults", "not laid": "could not be laid", rejected: "sound and text do not match" };
-// What is to be looked at first when the list is sorted by state.
+// The order of states when the list is sorted by state: first what needs attention.
 const RANK = ["broken", "not laid", "rejected", "doubts", "not done", "computed", "corrected", "checked", "filmed"];
 
 const rank = ({ state }) => (RANK.includes(state) ? RANK.indexOf(state) : RANK.length);
 
-// How rows can be sorted, beside their own order: the word, and what puts one before another.
+// How rows can be sorted, beside their own order: the word, and the function that compares two.
 export const SORTS = {
   doubt: (one, other) => other.line.doubts - one.line.doubts,
   character: (one, other) => one.name.localeCompare(other.name),
   state: (one, other) => rank(one) - rank(other) || other.line.doubts - one.line.doubts,
 };
 
-/** Return a scene; each of its lines is put into `rows`, each shot's note into `notes`. */
+/** Return the element of a scene; the row of each line is added to `rows`, the note of each shot to `notes`. */
 export function sceneOf(production, scene, { rows, notes, unsaved }) {
   const figures = make("span", { class: "id" });
   notes.set(scene.id, figures);
@@ -45,10 +45,10 @@ function shotOf(production, scene, shot, { rows, notes, unsaved }) {
   return make("section", { class: "shot" }, head, shot.lines.length ? place : make("p", { class: "none" }, "no lines"));
 }
 
-// About as high as the heads of a scene and a shot, and a line, are: what is not in view is not laid out.
+// Estimated heights of the heads of a scene and a shot, and of a line: the browser does not lay out what is not in view.
 const [HEAD_REM, SHOT_REM, LINE_REM] = [2, 2.2, 2.4];
 
-// A row without its words; there are thousands, and a copy is made sooner than the parts of it.
+// A row without its words: there are thousands, and copying a row is faster than building it.
 const EMPTY = make(
   "li",
   {},

@@ -1,4 +1,4 @@
-// The list of scenes, shots and lines, how far each line is, search and order. It is found again as it was left.
+// The list of scenes, shots and lines, how far each line is, search and order. A person finds it as they left it.
 
 import { Refused, ask } from "./api.js";
 import { announce, banner, make, many } from "./dom.js";
@@ -12,7 +12,7 @@ import { themeChoice } from "./theme.js";
 import { unsavedIn } from "./unsent.js";
 import { wordsButton } from "./words.js";
 
-// States that are said in other words of many lines.
+// Other words for the states of several lines.
 const OF_MANY = {
   broken: "with faults in the file",
   doubts: "with doubts",
@@ -20,7 +20,7 @@ const OF_MANY = {
   rejected: "whose sound and text do not match",
 };
 const SORTED_BY = { order: "order of the film", doubt: "most doubts first", character: "character", state: "state" };
-const OVERVIEW_EACH_MS = 3000; // it looks at every file: not more often than this while much is changed
+const OVERVIEW_EACH_MS = 3000; // the overview reads every file: while much changes, it is asked for no more often
 
 export function listPage(production, list) {
   const [rows, notes] = [new Map(), new Map()];
@@ -58,10 +58,10 @@ export function listPage(production, list) {
     keys,
   );
 
-  let sought = ""; // what was sought when rows were shown and hidden last
+  let sought = ""; // the search text for which rows are shown and hidden at present
   const fits = () => {
     const asked = search.value.toLowerCase().split(/\s+/).filter(Boolean);
-    if (!asked.length && !sought) return; // nothing is hidden, and nothing is to be
+    if (!asked.length && !sought) return; // nothing is hidden, and nothing has to be
     sought = asked.join(" ");
     for (const row of rows.values()) row.element.hidden = !asked.every((word) => row.text.includes(word));
     for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = Boolean(sought) && !part.querySelector("li:not([hidden])");
@@ -129,7 +129,7 @@ export function listPage(production, list) {
   const told = { changed: look, refused, answers };
   for (const [what, act] of Object.entries(told)) news.addEventListener(what, act);
 
-  // A row is measured only where it is in view: elsewhere the browser has not laid it out, and would have to.
+  // Only rows in view are measured: the others are not laid out, and measuring would make the browser do that.
   const firstSeen = (there, top) => {
     if (SORTS[sort.value]) return there.find(({ element }) => element.getBoundingClientRect().top >= top);
     const own = [...scenes.querySelectorAll(".scene:not([hidden])")];
@@ -138,7 +138,7 @@ export function listPage(production, list) {
     return there.find(({ home, link }) => near.has(home.closest(".scene")) && link.getBoundingClientRect().top >= top);
   };
 
-  /** Keep where the person is: the line that has the focus, else the first that is seen, and how far down it stands. */
+  /** Remember where the person is: the line with the focus, else the first one in view, and how far down it is. */
   const leave = () => {
     const top = main.getBoundingClientRect().top;
     const there = shown();
@@ -183,7 +183,7 @@ export function listPage(production, list) {
   };
 }
 
-/** Return a function that does something at once, and, asked again before `ms` have passed, once more after them. */
+/** Return a function that does something at once; if it is called again within `ms`, it does it once more after them. */
 function atMostEach(ms, act) {
   let [busy, again] = [false, false];
   const run = async () => {
@@ -214,7 +214,7 @@ async function overview(head, notes, list) {
   }
 }
 
-/** Whether the lines are those that are shown, in the same order, with the same texts. */
+/** Whether lines are the same as those that are shown, in the same order, with the same texts. */
 function sameLines(list, rows) {
   const [lines, ours] = [[...linesOf(list)], [...rows.values()]];
   return (

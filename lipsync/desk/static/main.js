@@ -1,4 +1,4 @@
-// The page: the list of lines, one line, or a round of doubts. What is shown stands in the address behind "#".
+// The page: the list of lines, one line, or a round of doubts. The address behind "#" says what is shown.
 
 import { NO_ANSWER, Refused, ask, enter, ofLine } from "./api.js";
 import { make } from "./dom.js";
@@ -7,10 +7,10 @@ import { keepDrawings } from "./mouth.js";
 import { applyTheme } from "./settings.js";
 
 const page = document.getElementById("page");
-let open = null; // what is shown, to be closed before something else is
+let open = null; // what is shown; it is closed before something else is shown
 let wanted = 0;
 
-// Each page's modules come while the desk is asked for what they show; those of a line also once the list is there.
+// The modules of a page load while the desk is asked for what it shows; those of a line also when the list is there.
 const modules = { list: () => import("./list.js"), line: () => import("./line.js"), round: () => import("./round.js") };
 const LATER_MS = 300;
 
@@ -36,7 +36,7 @@ async function go() {
   }
 }
 
-/** What an address shows: what the window is called, and what opens it. */
+/** What an address shows: the title of the window, and the function that opens it. */
 async function placeOf(hash) {
   const [path, asked] = hash.split("?");
   const wanted = new URLSearchParams(asked);

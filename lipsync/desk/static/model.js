@@ -1,11 +1,11 @@
-// A line on the page: what the desk said of it, where it lies on the sheet, what is chosen. Tells when any of it changes:
+// A line on the page: what the desk said of it, its place on the sheet, what is chosen. It sends an event with each change:
 // "line" (words, pieces), "track" (the piece on each frame), "chosen", "draft" (while a boundary is being dragged).
 
 import { Rate } from "./frames.js";
 
 const BEFORE = 2; // rows shown before the line begins: the mouth is ahead of its sound
 const AFTER = 4;
-export const LEAST_US = 1000; // no phoneme is made shorter: breakdown/laying.py
+export const LEAST_US = 1000; // no phoneme is made shorter: the same value as in breakdown/laying.py
 
 export class LineModel extends EventTarget {
   constructor(production, view) {
@@ -18,7 +18,7 @@ export class LineModel extends EventTarget {
     this.#take(view);
   }
 
-  /** Take what the desk says of the line now. */
+  /** Take the state of the line that the desk sent. */
   set(view) {
     this.#take(view);
     this.draft = null;
@@ -63,7 +63,7 @@ export class LineModel extends EventTarget {
     return this.lastRow - this.firstRow + 1;
   }
 
-  /** Where a time of the line lies on the sheet, in rows from its top. */
+  /** The place of a time of the line on the sheet, in rows from its top. */
   place(us) {
     return this.rate.place(this.view.begins_us + us) - this.firstRow;
   }
@@ -78,7 +78,7 @@ export class LineModel extends EventTarget {
     return this.rate.frameAt(this.view.begins_us + us);
   }
 
-  /** When a frame begins, in the line's time. */
+  /** The time of the line at which a frame begins. */
   frameUs(frame) {
     return this.rate.startUs(frame) - this.view.begins_us;
   }
@@ -93,7 +93,7 @@ export class LineModel extends EventTarget {
     return frame + this.production.first_frame;
   }
 
-  /** Whether a time of the line lies on a frame that is filmed: what is heard there stays as it is. */
+  /** Whether a time of the line is on a filmed frame: what is heard there cannot be changed. */
   isFilmed(us) {
     return this.filmed.has(this.frameAt(us));
   }
@@ -105,7 +105,7 @@ export class LineModel extends EventTarget {
     return false;
   }
 
-  /** The piece on a frame; null off camera, undefined where nothing is planned yet. */
+  /** The piece on a frame; null off camera, undefined if nothing is planned yet. */
   piece(frame) {
     return frame < 0 ? undefined : this.track?.pieces[frame];
   }
@@ -123,7 +123,7 @@ export class LineModel extends EventTarget {
     return times;
   }
 
-  /** The part that shares a boundary and moves with it; null if none does. As desk/boundaries.py has it. */
+  /** The part that shares a boundary and moves with it; null if none does. The same as in desk/boundaries.py. */
   shared(part, boundary) {
     const times = this.times(part);
     if (boundary > 0 && boundary < times.length - 1) return null;
@@ -133,7 +133,7 @@ export class LineModel extends EventTarget {
     return (boundary === 0 ? theirs.at(-1) : theirs[0]) === times[boundary] ? beside : null;
   }
 
-  /** The earliest and latest place to which a boundary can go. As desk/boundaries.py has it. */
+  /** The earliest and latest place to which a boundary can go. The same as in desk/boundaries.py. */
   room(part, boundary) {
     const times = this.times(part);
     const shared = this.shared(part, boundary);
@@ -146,7 +146,7 @@ export class LineModel extends EventTarget {
     return [earliest, latest];
   }
 
-  /** Show a boundary elsewhere while it is being dragged; null ends that. Returns where it is shown. */
+  /** Show a boundary at another place while it is dragged; null ends that. Returns the place where it is shown. */
   drag(part, boundary, us) {
     this.draft = null;
     if (us !== null) {
@@ -182,7 +182,7 @@ export class LineModel extends EventTarget {
     return this.untold.find(([start, end]) => start <= us && us < end);
   }
 
-  /** The first part that ends after a time: where looking for what is in view begins. */
+  /** The index of the first part that ends after a time. */
   firstAfter(us) {
     let [low, high] = [0, this.parts.length];
     while (low < high) {

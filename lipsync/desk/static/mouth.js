@@ -1,4 +1,4 @@
-// Draws mouths: the same outlines as on paper, each piece once in the page, shown wherever it is worn.
+// Draws mouths: the same outlines as on paper; the page has the drawing of each piece once, and refers to it.
 
 import { draw } from "./dom.js";
 
@@ -36,7 +36,7 @@ export function mouthPicture(className) {
   return draw("svg", { class: className, "aria-hidden": "true", focusable: "false" }, use);
 }
 
-/** Let a picture show a piece; none where the code is null. */
+/** Let a picture show a piece; no piece if the code is null. */
 export function show(picture, setName, code) {
   const use = picture.firstChild;
   const href = code === null || code === undefined ? "" : `#${drawingId(setName, code)}`;

@@ -1,4 +1,4 @@
-// A newer computation of a line that waits: what stands beside what would come, word by word, to take or to keep.
+// A newer computation of a line, which waits: the present words beside the new ones; a person takes or drops the new ones.
 
 import { make } from "./dom.js";
 import { seconds } from "./frames.js";
@@ -6,9 +6,9 @@ import { seconds } from "./frames.js";
 const said = (part) => (part.kind === "cue" ? `[${part.text}]` : part.text);
 const asHeard = (part) => (part ? `${said(part)}, ${seconds(part.start_us)} to ${seconds(part.end_us)}` : "");
 
-/** Return two breakdowns' words beside each other: a pair for each, the other side null where it has none. */
+/** Return the words of two breakdowns in pairs; a side that has no such word is null. */
 export function pairs(old, newer) {
-  // The longest row of words that both have, in order (longest common subsequence): those stand beside each other.
+  // Words of the longest common subsequence become pairs.
   const [ours, theirs] = [old, newer].map((parts) => parts.map((part) => said(part).toLowerCase()));
   const length = Array.from({ length: ours.length + 1 }, () => new Uint16Array(theirs.length + 1));
   for (let i = ours.length - 1; i >= 0; i -= 1) {
@@ -26,7 +26,7 @@ export function pairs(old, newer) {
   return found;
 }
 
-/** Return what is said above a line for which a newer computation waits; nothing if none does. */
+/** Return the notice above a line for which a newer computation waits; an empty list if none does. */
 export function newerFields(model, editor) {
   const { view } = model;
   if (!view.newer) return [];

@@ -1,12 +1,12 @@
-// News: whatever is changed on disk, by whomever, is told to what is shown, well within a second.
+// News: the page hears of every change on disk, by any program, well within a second. It comes as events:
 //
-// "changed": something is not as it was; "refused": the desk does not answer, with the sentence as detail; "answers": it
-// does again.
+// "changed": something on disk changed; "refused": the desk does not answer, with the sentence as detail; "answers": the
+// desk answers again.
 
 import { Refused, ask } from "./api.js";
 
 const AGAIN_MS = 1500;
-const BEGIN_MS = 200; // what is shown first is asked for first (chosen)
+const BEGIN_MS = 200; // the first request for news waits, so that what is shown is requested before it (chosen)
 
 export const news = new EventTarget();
 let seen = "";

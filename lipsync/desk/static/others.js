@@ -1,15 +1,15 @@
-// The whole shot beside a line: who else speaks, what and when; heard with the line, alone, or all of it.
+// The whole shot of a line: who else speaks, what and when. Its sound is heard with the line, or by itself.
 
 import { Refused, ask, bytes, ofLine } from "./api.js";
 import { make } from "./dom.js";
 import { Player } from "./player.js";
 
 export class Others {
-  /** `load` takes the line's own sound again. */
+  /** `load` loads the line's own sound again. */
   constructor(model, player, load) {
     Object.assign(this, { model, player, load });
     this.lines = [];
-    this.player2 = new Player(); // for what is not the line itself
+    this.player2 = new Player(); // for all sound that is not the line's own
     this.said = make("p", { class: "quiet", role: "status" });
     this.place = make("div");
     this.element = make("section", { class: "others", "aria-label": "The whole shot", hidden: true }, make("h2", {}, "The whole shot"), this.place, this.said);

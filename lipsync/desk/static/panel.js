@@ -28,7 +28,7 @@ export function panelOf(doing, reopen, others, printing) {
   model.addEventListener("line", fillNotes);
   model.addEventListener("track", () => {
     fillNotes();
-    // Only the piece: what is being typed beside it stays.
+    // Only the piece is made anew, so that what is being typed beside it stays.
     if (model.chosen?.frame !== undefined) fill(chosen.querySelector(".of-piece"), pieceFields(doing));
   });
   doing.addEventListener("to-add", () => openAdding(chosen));

@@ -1,4 +1,4 @@
-// The piece of a frame: put another one on it, keep one off it, or leave it to the program again.
+// The piece of a frame: put another piece on it, keep a piece off it, or leave it to the program again.
 
 import { make } from "./dom.js";
 import { mouthPicture, show } from "./mouth.js";

@@ -1,12 +1,12 @@
 // Plays a line: from anywhere, at any speed without changing pitch, over and over, or one frame of it.
 //
-// The picture follows the sound's own clock (AudioContext.currentTime, less what the output takes), never a timer, so
+// The picture follows the sound's own clock (AudioContext.currentTime, minus the delay of the output), never a timer, so
 // the two cannot drift apart. Times are microseconds from the line's `in` point.
 
 import { Stretcher, stretched } from "./stretch.js";
 
 const AHEAD_S = 0.6; // how far ahead slow sound is made
-const BLOCKS = 15; // 0.3 s at a time
+const BLOCKS = 15; // how many blocks of 20 ms are made at a time: 0.3 s
 const START_S = 0.03;
 const GRAIN_US = 70_000;
 
@@ -22,7 +22,7 @@ export class Player extends EventTarget {
 
   /** Take the sound of a line: the bytes of a WAV file. */
   async load(wav) {
-    const rate = new DataView(wav).getUint32(24, true); // where the form of a WAV file has its samples a second
+    const rate = new DataView(wav).getUint32(24, true); // a WAV file has its sample rate at byte 24
     this.context ??= new AudioContext({ sampleRate: rate, latencyHint: "interactive" });
     if (this.context.sampleRate !== rate) {
       await this.context.close();
@@ -31,7 +31,7 @@ export class Player extends EventTarget {
     this.buffer = await this.context.decodeAudioData(wav);
   }
 
-  /** Return the sound of a WAV file without taking it: of a line that is played later, at this player's own rate. */
+  /** Return the decoded sound of a WAV file for a line that is played later, at this player's own rate. */
   decoded(wav) {
     this.context ??= new AudioContext({ latencyHint: "interactive" });
     return this.context.decodeAudioData(wav);
@@ -67,14 +67,14 @@ export class Player extends EventTarget {
     return Number.isFinite(said) ? Math.min(said, 0.5) : 0;
   }
 
-  /** Play from one time until another; `loop` begins again each time. */
+  /** Play from one time until another; with `loop` over and over. */
   async play(fromUs, untilUs = this.durationUs, loop = false) {
     this.stop();
     if (!this.ready || untilUs <= fromUs) return;
     this.asked += 1;
     const mine = this.asked;
     if (this.context.state !== "running") await this.context.resume();
-    if (mine !== this.asked) return; // something else was asked for before the browser let sound be heard
+    if (mine !== this.asked) return; // there was another request before the browser allowed sound
     const began = this.context.currentTime + START_S;
     const now = { fromUs, untilUs, began, speed: this.speed, loop, sources: new Set(), ended: false };
     this.playing = now;
@@ -84,7 +84,7 @@ export class Player extends EventTarget {
     this.dispatchEvent(new Event("start"));
   }
 
-  /** Stop, and stay where the sound was. */
+  /** Stop, and stay at the time that was reached. */
   stop() {
     const now = this.playing;
     if (!now) return;
@@ -104,7 +104,7 @@ export class Player extends EventTarget {
     this.atUs = Math.max(0, Math.min(this.durationUs || Infinity, timeUs));
   }
 
-  /** Let a moment of sound be heard: one frame, or where a boundary is being dragged to. */
+  /** Play a moment of sound: one frame, or the place of a boundary that is being dragged. */
   async grain(fromUs, lengthUs = GRAIN_US) {
     if (!this.ready || this.playing) return;
     if (this.context.state !== "running") await this.context.resume();

@@ -1,13 +1,13 @@
 // Shows what was printed over the whole window: a page in the browser's own viewer, a movie with its sound.
 //
-// A file comes as bytes, asked for with the key like everything else, and is shown from the browser's memory: there is no
-// address under which another program, another user or another port could have it.
+// A file is fetched as bytes, with the key like everything else, and is shown from the browser's memory: it has no address
+// at which another program, another user or another port could get it.
 
 import { bytes } from "./api.js";
 import { make } from "./dom.js";
 
 const TYPES = { pdf: "application/pdf", mp4: "video/mp4" };
-const known = new Map(); // what was fetched already: the address of it in this page's memory
+const known = new Map(); // files that were fetched already -> their addresses in this page's memory
 
 async function addressOf(run, file, type) {
   const name = `${run.run} ${file}`;

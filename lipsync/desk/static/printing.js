@@ -6,14 +6,14 @@ import { announce, make } from "./dom.js";
 import { button, buttons } from "./fields.js";
 import { showPrinted } from "./printed.js";
 
-// What can be printed: the word, and what it is.
+// What can be printed: the word on the button, and its explanation.
 const KINDS = {
   sheet: ["Sheet", "the exposure sheet (Ctrl + P)"],
   packet: ["Packet", "all that goes to the set with the shot"],
   chart: ["Charts", "the mouth charts of its characters"],
   preview: ["Preview", "a movie of the mouths, with sound"],
 };
-const AGAIN_MS = 1500; // until it is asked again where the desk did not answer
+const AGAIN_MS = 1500; // if the desk does not answer, the next request waits so long
 
 const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 const isOver = ({ state }) => !["waiting", "printing"].includes(state);
@@ -21,7 +21,7 @@ const isOver = ({ state }) => !["waiting", "printing"].includes(state);
 export class Printing {
   constructor(model, editor) {
     Object.assign(this, { model, editor });
-    this.runs = new Map(); // kind -> its newest run, as the desk tells it
+    this.runs = new Map(); // kind -> its newest run, as the desk sent it
     this.followed = new Set();
     this.said = make("p", { class: "doubt", role: "alert" });
     this.place = make("div", { class: "runs" });
@@ -47,7 +47,7 @@ export class Printing {
     for (const run of runs) if (run.scene === scene && run.shot === shot && !isOver(run)) this.#follow(run, false);
   }
 
-  /** Print something, once what was changed is saved. */
+  /** Print something, after all changes are saved. */
   async print(kind) {
     this.said.textContent = "";
     await this.editor.last;
@@ -120,7 +120,7 @@ export class Printing {
   #fields(run) {
     const list = (texts, kind) => texts.length > 0 && make("ul", { class: kind }, texts.map((text) => make("li", {}, text)));
     const stop = button("Stop", () => this.#stop(run), { "data-name": `stop ${run.kind}`, "aria-label": `Stop printing the ${run.kind}` });
-    const share = run.total ? { max: run.total, value: run.done } : {}; // without a value it only says that something is done
+    const share = run.total ? { max: run.total, value: run.done } : {}; // without a value the bar only shows activity
     return make(
       "div",
       { class: "run", "data-state": run.state },

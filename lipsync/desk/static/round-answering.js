@@ -1,4 +1,4 @@
-// Keeps the answers of a round, one after the other, and takes them back.
+// Saves the answers of a round, one after the other, and takes them back.
 
 import { announce } from "./dom.js";
 import { findIn } from "./round-lines.js";
@@ -11,7 +11,7 @@ export class Answering {
     this.counts = new Map();
   }
 
-  /** Answer what is asked now: `make` gives the changes, `name` says what was answered; the next doubt comes at once. */
+  /** Answer the present doubt: `make` returns the changes, `name` is the answer's; the next doubt comes at once. */
   answer(make, name, since) {
     const { round } = this;
     const { item, line } = round.asked ?? {};
@@ -30,7 +30,7 @@ export class Answering {
     round.ask(since);
   }
 
-  /** Make the changes; returns an empty text once they are made, else why not, null where the page says it already. */
+  /** Make the changes; returns an empty text if they were made, else the reason; null if the page shows it already. */
   async #kept(line, item, make, entry) {
     const { model, editor } = line;
     const where = findIn(model, item);
@@ -60,7 +60,7 @@ export class Answering {
     this.counts.set(name, (this.counts.get(name) ?? 0) + by);
   }
 
-  /** How many were answered. */
+  /** How many doubts were answered. */
   get count() {
     return [...this.counts.values()].reduce((sum, count) => sum + count, 0);
   }

@@ -9,7 +9,7 @@ export class RoundDoing extends EventTarget {
   constructor(round) {
     super();
     this.round = round;
-    this.moved = null; // {starts, ends}, where it was moved to and not kept yet
+    this.moved = null; // {starts, ends}: the new times of the doubt, not saved yet
   }
 
   #answer(make, name, at) {
@@ -29,7 +29,7 @@ export class RoundDoing extends EventTarget {
     this.#answer(answers.notSaid, "not said", at);
   }
 
-  /** The words were typed: `plain` does not listen for them. */
+  /** Answer with the words that were typed; with `plain` the desk does not listen for them. */
   typed(text, { more, plain }) {
     if (more && !this.isVoice) this.#answer(answers.moreWords(text, !plain), "voice without text");
     else this.#answer(answers.otherWords(text, !plain), this.isVoice ? "voice without text" : "other word");
@@ -50,7 +50,7 @@ export class RoundDoing extends EventTarget {
     else this.#answer(answers.isCue(name), "cue", at);
   }
 
-  /** Move where it begins or ends by frames; kept with `enter`. */
+  /** Move the start or the end of the doubt by frames; `enter` saves it. */
   move(end, frames) {
     const { round } = this;
     const { where } = round;
@@ -107,7 +107,7 @@ export class RoundDoing extends EventTarget {
     this.round.again();
   }
 
-  /** Open the page of the line where this is; the browser's Back comes back to it. */
+  /** Open the page of the line at this doubt; the browser's Back returns to the round. */
   open() {
     const { asked } = this.round;
     if (asked) location.hash = `#/line/${encodeURIComponent(asked.line.id)}?us=${asked.item.start_us}`;

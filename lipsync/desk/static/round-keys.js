@@ -29,14 +29,14 @@ export const KEYS = [
 ];
 const CALLS = callsOf(KEYS);
 
-/** Let keys answer; returns what ends that. */
+/** Let keys answer; returns a function that ends this. */
 export function bindRoundKeys(round, { doing }) {
   const down = (event) => {
     if (isTyping(event)) return;
     if (event.key === "Escape") doing.letBe();
     const call = CALLS[nameOf(event)];
     if (!call || event.repeat || (isLetter(event) && !settings.letters)) return;
-    // A button or a link that has the focus keeps Enter and Space.
+    // Enter and Space belong to a button or a link that has the focus.
     if ((event.key === "Enter" || event.key === " ") && event.target.closest?.("button, a, summary")) return;
     event.preventDefault();
     call(doing, performance.now());

@@ -12,7 +12,7 @@ export class RoundLines {
     this.there = new Map();
   }
 
-  /** Load lines, and let go of others but those on which something is still to be saved. */
+  /** Load lines, and forget the others, except those with something still to be saved. */
   keep(ids) {
     for (const id of ids) this.get(id).catch(() => {});
     for (const [id, line] of this.there) {
@@ -23,7 +23,7 @@ export class RoundLines {
     }
   }
 
-  /** A line: {id, model, editor, sound, sheet}, and `pending`, how many answers to it are on their way. */
+  /** A line: {id, model, editor, sound, sheet}, and `pending`, how many of its answers are still being saved. */
   get(id) {
     if (!this.known.has(id)) {
       const loading = this.#load(id);
@@ -40,7 +40,7 @@ export class RoundLines {
     const sheet = document.createElement("frame-sheet");
     sheet.editor = editor;
     const line = { id, model, editor, sheet, sound: await this.player.decoded(wav), pending: 0 };
-    // Whoever changed it meanwhile: it is shown as it stands, and what was refused is asked again.
+    // If somebody changed the line meanwhile, its present state is shown, and a refused answer is asked for again.
     editor.addEventListener("conflict", ({ detail }) => detail.theirs && model.set(detail.theirs));
     this.there.set(id, line);
     return line;
@@ -51,7 +51,7 @@ export class RoundLines {
   }
 }
 
-/** Find in a line what is asked: {part} or {span} as it stands now; null if it is no doubt any more. */
+/** Find a doubt in a line as it stands now: {part} or {span}; null if it is no doubt any more. */
 export function findIn(model, { start_us, end_us, text }) {
   if (!text) {
     const span = model.untold.find(([start, end]) => start < end_us && start_us < end);
@@ -60,13 +60,13 @@ export function findIn(model, { start_us, end_us, text }) {
   let [best, least] = [null, Infinity];
   model.parts.forEach((part, index) => {
     const off = Math.abs(part.start_us - start_us);
-    // A neighbour's boundary may have moved it a little; the same word elsewhere is another doubt.
+    // A moved boundary of a neighbour may have shifted it a little; the same word far away is another doubt.
     if (part.doubtful && part.text === text && off < least && part.start_us < end_us && start_us < part.end_us) [best, least] = [{ part: index }, off];
   });
   return best;
 }
 
-/** From when to when a doubt is heard with what is around it: two words before and one after, but no long silence. */
+/** The time from which to which a doubt is played: with two words before and one after, but without long silence. */
 export function around(model, { start_us, end_us }) {
   const BEFORE_US = 1_500_000; // chosen: enough to hear how the words run together
   const AFTER_US = 800_000;

@@ -1,11 +1,11 @@
-// Beside the sheet of a round: what is asked, in its words, and a button for each answer, with its key.
+// Beside the sheet of a round: the doubt with the words around it, and a button for each answer, with its key.
 
 import { announce, make, many } from "./dom.js";
 import { RoundDoing } from "./round-doing.js";
 
 const CONTEXT = 4; // words shown before and after
 
-/** Return the panel; its `doing` is what keys do too. */
+/** Return the panel; its `doing` has the functions that keys call too. */
 export function roundPanel(round) {
   const doing = new RoundDoing(round);
   const asked = make("section", { class: "asked", "aria-label": "What is asked" });
@@ -86,7 +86,7 @@ function askedFields(round) {
   ];
 }
 
-/** The words around what is asked, that one marked. */
+/** The words around the doubt, with the doubtful one marked. */
 function wordsAround(model, { start_us, end_us, text }) {
   const said = (part) => (part.kind === "cue" ? `[${part.text}] ` : `${part.text} `);
   const before = model.parts.filter((part) => part.end_us <= start_us).slice(-CONTEXT);

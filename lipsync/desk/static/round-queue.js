@@ -1,12 +1,12 @@
-// What is to be asked in a round: doubtful words and voice without text, in order, those left for later at the end.
+// The doubts of a round: doubtful words and voice without text, in order; those left for later come last.
 
-// Of each way to order a round: the word, and what puts one doubt before another.
+// The orders of a round: the word, and the function that compares two doubts.
 export const ORDERS = {
   film: ["order of the film", () => 0],
   worst: ["the worst first", (one, other) => sureness(one) - sureness(other)],
 };
 
-// Voice without text is as bad as a word that is not there at all.
+// Voice without text counts like a word of confidence 0.
 const sureness = ({ confidence }) => confidence ?? 0;
 
 export const keyOf = ({ line, start_us, text }) => `${line} ${start_us} ${text}`;
@@ -16,12 +16,12 @@ export class Queue {
   constructor(doubts, wanted) {
     this.wanted = wanted;
     this.known = new Set();
-    this.waiting = []; // asked next is the first
+    this.waiting = []; // the first is asked next
     this.later = [];
     this.add(doubts);
   }
 
-  /** Take in doubts that are not known yet. */
+  /** Add doubts that are not known yet. */
   add(doubts) {
     const { scene, character, order } = this.wanted;
     const fresh = doubts.filter(
@@ -29,30 +29,30 @@ export class Queue {
     );
     for (const one of fresh) this.known.add(keyOf(one));
     this.waiting.push(...fresh);
-    this.waiting.sort((ORDERS[order] ?? ORDERS.film)[1]); // what is alike stays in its order
+    this.waiting.sort((ORDERS[order] ?? ORDERS.film)[1]); // equal ones keep their order
   }
 
   get now() {
     return this.waiting[0] ?? null;
   }
 
-  /** How many are still to be asked, those for later among them. */
+  /** How many are still to be asked, including those left for later. */
   get left() {
     return this.waiting.length + this.later.length;
   }
 
-  /** Take out the one that is asked now. */
+  /** Remove the present doubt. */
   done() {
     return this.waiting.shift();
   }
 
-  /** Ask one now: an answer to it was taken back, or could not be kept. */
+  /** Ask a doubt now: its answer was taken back, or could not be saved. */
   back(item) {
     this.later = this.later.filter((one) => one !== item);
     this.waiting = [item, ...this.waiting.filter((one) => one !== item)];
   }
 
-  /** Leave for later the one that is asked now; with `line`, all of its line. */
+  /** Leave the present doubt for later; with `line`, all doubts of its line. */
   postpone(line = false) {
     const { now } = this;
     const put = this.waiting.filter((one) => one === now || (line && one.line === now.line));
@@ -61,19 +61,19 @@ export class Queue {
     return put.length;
   }
 
-  /** Begin with one of them, if it is there. */
+  /** Begin with a given doubt, if it is in the queue. */
   beginWith(key) {
     const at = this.waiting.findIndex((one) => keyOf(one) === key);
     if (at > 0) this.waiting = [...this.waiting.slice(at), ...this.waiting.slice(0, at)];
   }
 
-  /** Ask those that were left for later. */
+  /** Ask the doubts that were left for later. */
   askLater() {
     this.waiting.push(...this.later);
     this.later = [];
   }
 
-  /** The lines that are asked about next, each once. */
+  /** The lines of the next doubts, each once. */
   lines(count) {
     const found = new Set();
     for (const { line } of this.waiting) {

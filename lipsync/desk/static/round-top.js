@@ -1,4 +1,4 @@
-// The head of a round: how far it is, and which doubts are asked in which order.
+// The head of a round: how many doubts are done, which are asked, and in which order.
 
 import { make } from "./dom.js";
 import { ORDERS } from "./round-queue.js";

@@ -1,7 +1,7 @@
 // A round: every doubt of the production, one after the other, each heard with what is around it and answered with a key.
 //
-// The next doubt is heard at once, while the answer is still being saved; its line was loaded before. An answer that is
-// refused brings its doubt back.
+// The next doubt is played at once, while the answer to the last one is still being saved; its line was loaded before.
+// If an answer is refused, its doubt comes back.
 
 import { Refused, ask } from "./api.js";
 import { announce, banner, make, many } from "./dom.js";
@@ -16,9 +16,9 @@ import { Queue, keyOf } from "./round-queue.js";
 import { roundTop } from "./round-top.js";
 
 const LINES_AHEAD = 4;
-const LOOK_EACH_MS = 3000; // for doubts that came up meanwhile
+const LOOK_EACH_MS = 3000; // how often the round looks for doubts that came up meanwhile
 
-let left = null; // what was asked when a round was left, and of which: the same one goes on from there
+let left = null; // the doubt at which a round was left, and which round: the same round goes on from there
 
 export class Round extends EventTarget {
   constructor(production, told, wanted) {
@@ -31,7 +31,7 @@ export class Round extends EventTarget {
     if (left?.round === this.name) this.queue.beginWith(left.key);
     this.total = this.queue.left;
     this.answering = new Answering(this);
-    this.waits = []; // ms from each answer to the next sound
+    this.waits = []; // for each answer, the ms until the next sound
     this.asked = null; // {item, line}
     this.turn = 0;
   }
@@ -40,7 +40,7 @@ export class Round extends EventTarget {
     return new URLSearchParams(this.wanted).toString();
   }
 
-  /** Ask what comes next; `since` is when the answer before was given. */
+  /** Ask the next doubt; `since` is the time of the last answer. */
   async ask(since = null) {
     const item = this.queue.now;
     this.turn += 1;
@@ -60,7 +60,7 @@ export class Round extends EventTarget {
     if (before !== line) this.player.take(line.sound);
     this.#hear(since);
     this.lines.keep([...new Set([line.id, ...this.queue.lines(LINES_AHEAD)])]);
-    setTimeout(() => mine === this.turn && this.#told()); // what is heard comes first, then what is seen
+    setTimeout(() => mine === this.turn && this.#told()); // after the sound has begun
   }
 
   async #loaded(item) {
@@ -89,18 +89,18 @@ export class Round extends EventTarget {
     this.dispatchEvent(new Event("asked"));
   }
 
-  /** Where what is asked is in its line as it stands now; null if it is no doubt any more. */
+  /** The place of the present doubt in its line as it stands now; null if it is no doubt any more. */
   get where() {
     return this.asked && findIn(this.asked.line.model, this.asked.item);
   }
 
-  /** Let it be heard with what is around it. */
+  /** Play the doubt with what is around it. */
   again() {
     const { item, line } = this.asked ?? {};
     if (item) this.player.play(...around(line.model, item));
   }
 
-  /** Let it alone be heard, over and over. */
+  /** Play the doubt alone, over and over. */
   alone() {
     const { item } = this.asked ?? {};
     if (!item) return;
@@ -108,7 +108,7 @@ export class Round extends EventTarget {
     else this.player.play(item.start_us, item.end_us, true);
   }
 
-  /** Leave it for later; with `line`, all of its line. */
+  /** Leave the doubt for later; with `line`, all doubts of its line. */
   later(since, line = false) {
     if (!this.asked) return;
     const count = this.queue.postpone(line);
@@ -116,13 +116,13 @@ export class Round extends EventTarget {
     this.ask(since);
   }
 
-  /** Ask those that were left for later. */
+  /** Ask the doubts that were left for later. */
   askLater() {
     this.queue.askLater();
     this.ask();
   }
 
-  /** Take in doubts that came up since the round began. */
+  /** Add doubts that came up since the round began. */
   async look() {
     const told = await ask("/api/round").catch((refused) => {
       if (!(refused instanceof Refused)) throw refused;
@@ -155,7 +155,7 @@ export function roundPage(production, told, wanted) {
   const panel = roundPanel(round);
   const top = roundTop(round, () => keys.showModal());
   const element = make("div", { class: "line-page round-page" }, top, make("main", { class: "line", tabindex: "-1" }, sheets, panel), keys);
-  element.round = round; // for whoever looks at the page from outside, such as tests
+  element.round = round; // for code outside the page, such as tests
 
   const show = () => {
     const { line, item } = round.asked ?? {};

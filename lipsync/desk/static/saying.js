@@ -1,4 +1,4 @@
-// What is on the sheet, in words: for those who hear the page instead of seeing it.
+// What is on the sheet, in words: for people who use a screen reader.
 
 /** What is heard at a time. */
 export function said(model, us) {

@@ -1,4 +1,4 @@
-// What a person has set on this page; kept by the browser for this address.
+// The settings of a person on this page; the browser stores them for this address.
 
 const DEFAULTS = { snap: true, theme: "system", letters: true };
 const NAME = "lipsync desk";
@@ -13,13 +13,13 @@ function kept() {
 
 export const settings = { ...DEFAULTS, ...kept() };
 
-/** Set something, and keep it. */
+/** Change a setting, and store it. */
 export function set(name, value) {
   settings[name] = value;
   try {
     localStorage.setItem(NAME, JSON.stringify(settings));
   } catch {
-    // A browser that keeps nothing: it holds until the page is closed.
+    // A browser that stores nothing: the setting lasts until the page is closed.
   }
   if (name === "theme") applyTheme();
 }

@@ -17,7 +17,7 @@ export class PartsLayer {
     this.pools = { word: [], phoneme: [], boundary: [], untold: [] };
   }
 
-  /** Show what is heard between two times. */
+  /** Show the words, cues and phonemes between two times. */
   render(fromUs, untilUs) {
     const { model } = this;
     const wanted = new Set();
@@ -28,7 +28,7 @@ export class PartsLayer {
     model.untold.forEach(([start, end], index) => {
       if (end > fromUs && start < untilUs) this.#wantUntoldVoice(index, wanted);
     });
-    const chosen = model.chosen?.part; // stays in the page, so that the focus is not lost
+    const chosen = model.chosen?.part; // the chosen part stays in the page, so that the focus is not lost
     if (chosen !== undefined) this.#want(chosen, wanted);
     for (const [key, element] of this.shown) {
       if (wanted.has(key)) continue;
@@ -47,7 +47,7 @@ export class PartsLayer {
     const word = this.#element(`w${index}`, "word", wanted);
     if (word.fresh || this.stale) this.#fillWord(word, index, times);
     for (let k = 0; k < times.length; k += 1) {
-      // Where two parts meet, their boundary belongs to the second.
+      // The boundary of two parts that touch belongs to the second.
       if (k === times.length - 1 && model.shared(index, k) !== null) continue;
       const boundary = this.#element(`b${index}.${k}`, "boundary", wanted);
       if (boundary.fresh || this.stale) this.#fillBoundary(boundary, index, k, times[k]);
@@ -168,7 +168,7 @@ export class PartsLayer {
     element.setAttribute("aria-valuetext", seconds(us));
   }
 
-  /** Give the focus to what is chosen. */
+  /** Give the focus to the chosen part or boundary. */
   focusChosen() {
     const { chosen } = this.model;
     if (chosen?.part === undefined) return;

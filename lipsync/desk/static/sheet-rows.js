@@ -18,7 +18,7 @@ export class RowsLayer {
     this.rowPx = Number.parseFloat(getComputedStyle(this.sheet).getPropertyValue("--row")) || 26;
   }
 
-  /** Show rows from one to another, counted from the top of the sheet. */
+  /** Show a range of rows, counted from the top of the sheet. */
   render(first, last) {
     for (const [row, cells] of this.shown) {
       if (row < first || row > last) {
@@ -95,7 +95,7 @@ export class RowsLayer {
     cells.piece.setAttribute("aria-label", [`frame ${model.number(frame)}`, worn, ...notes].join(", "));
   }
 
-  /** Mark the row that is heard. */
+  /** Mark the row whose frame is being heard. */
   current(frame) {
     this.shown.get(this.frame - this.model.firstRow)?.row.classList.remove("current");
     this.frame = frame;

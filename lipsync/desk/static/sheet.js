@@ -11,11 +11,11 @@ import { RowsLayer } from "./sheet-rows.js";
 import { Spectrum } from "./spectrum.js";
 
 const MOUTH_PX = 200;
-const READING_AT = 0.4; // while it plays, the row that is heard stays at this height of the window
+const READING_AT = 0.4; // while sound plays, its row stays at this part of the window's height
 const HEADS = ["frame", "timecode", "level", "spectrogram", "word", "phoneme", "piece to fit"];
 
 class FrameSheet extends HTMLElement {
-  /** Show a line; `player` says what is heard. */
+  /** Show a line; `player` gives the time that is heard. */
   open(model, player) {
     this.model = model;
     this.player = player;
@@ -52,7 +52,7 @@ class FrameSheet extends HTMLElement {
     this.scroller.addEventListener("scroll", () => this.render(), { passive: true });
   }
 
-  /** Take the sizes of the window and of rows. */
+  /** Measure the window and the rows. */
   measure() {
     this.rows.measure();
     this.rowPx = this.rows.rowPx;
@@ -75,7 +75,7 @@ class FrameSheet extends HTMLElement {
     this.refresh();
   }
 
-  /** Fill in everything anew, since something of the line has changed. */
+  /** Fill in everything anew: something of the line has changed. */
   refresh() {
     this.rows.stale = true;
     this.parts.stale = true;
@@ -84,7 +84,7 @@ class FrameSheet extends HTMLElement {
     if (this.frame !== undefined) this.#mouthOf(this.frame);
   }
 
-  /** Bring into the page what is in view. */
+  /** Put into the page what is in view. */
   render() {
     const top = this.scroller.scrollTop;
     const first = Math.floor(top / this.rowPx) - 2;
@@ -102,7 +102,7 @@ class FrameSheet extends HTMLElement {
     this.spectrum.paint(canvas, top / pxPerUs - model.place(0) * (this.rowPx / pxPerUs), pxPerUs * this.ratio, this.boxes);
   }
 
-  /** Where a time of the line lies, in pixels from the top of the sheet. */
+  /** The place of a time of the line, in pixels from the top of the sheet. */
   y(us) {
     return this.model.place(us) * this.rowPx;
   }
@@ -113,7 +113,7 @@ class FrameSheet extends HTMLElement {
     return this.model.usAt((clientY - top) / this.rowPx);
   }
 
-  /** Follow what is heard: called for each picture of the screen while it plays. */
+  /** Follow the sound: called before each repaint of the screen while it plays. */
   follow(us) {
     const frame = this.model.frameAt(us);
     this.reading.style.transform = `translateY(${this.y(us)}px)`;
@@ -123,7 +123,7 @@ class FrameSheet extends HTMLElement {
     }
   }
 
-  /** Show a frame as the one that is heard: its row, and the mouth beside it. */
+  /** Mark a frame as the one that is heard: its row, and the mouth beside it. */
   showFrame(frame) {
     this.frame = frame;
     this.rows.current(frame);
@@ -139,7 +139,7 @@ class FrameSheet extends HTMLElement {
     const serves = model.track?.serves[frame];
     this.serves.textContent = serves ? serves[0] : "";
     this.pointer.style.transform = `translateY(${(frame - model.firstRow + 0.5) * this.rowPx}px)`;
-    // Beside its row, but never over the sheet's edge.
+    // The mouth is beside its row, but never over the sheet's edge.
     const [middle, half] = [(frame - model.firstRow + 0.5) * this.rowPx, MOUTH_PX / 2];
     const edge = model.rows * this.rowPx - half - 40;
     this.mouth.style.transform = `translateY(${Math.max(half + 4, Math.min(edge, middle))}px)`;
@@ -152,7 +152,7 @@ class FrameSheet extends HTMLElement {
     this.bring(this.y(us));
   }
 
-  /** Go to a frame, let it be heard, and say what is there. */
+  /** Go to a frame, play it, and say what is there. */
   step(frame) {
     const { model } = this;
     const there = Math.max(model.firstRow, Math.min(model.lastRow, frame));

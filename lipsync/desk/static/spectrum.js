@@ -1,7 +1,7 @@
 // Paints level and spectrogram of a line: ten seconds at a time, fetched when they come into view.
 //
-// Each column of the desk's bytes is a moment of 5 ms: its level, then 64 bands from low to high. Here a moment is a row
-// of a small picture, and the page draws the part that is in view, as ink on the paper's colour.
+// Each column of the desk's bytes stands for 5 ms: the level, then 64 bands from low to high. Here it becomes a row of a
+// small picture, and the page draws the part that is in view, in the colour of ink on that of paper.
 
 import { bytes, ofLine } from "./api.js";
 
@@ -17,13 +17,13 @@ export class Spectrum {
     this.changed = changed;
     this.chunks = new Map();
     this.last = Infinity; // the chunk after which there is nothing
-    /** Resolves once the first of it is there, or cannot be had. */
+    /** Resolves when the first part of it is there, or cannot be loaded. */
     this.begun = new Promise((resolve) => {
       this.begin = resolve;
     });
   }
 
-  /** Paint what lies between two times on a canvas, from y = 0 on; `boxes` say where level and spectrogram go. */
+  /** Paint the time from one moment to another on a canvas, from y = 0 on; `boxes` are the places of level and spectrogram. */
   paint(canvas, fromUs, pxPerUs, boxes) {
     const height = canvas.height;
     const untilUs = fromUs + height / pxPerUs;
@@ -40,7 +40,7 @@ export class Spectrum {
     }
   }
 
-  /** Paint anew, in the colours that the page has now. */
+  /** Paint anew, in the page's present colours. */
   recolour() {
     for (const chunk of this.chunks.values()) if (chunk.data) this.#picture(chunk);
     this.changed();
@@ -100,7 +100,7 @@ function pictureOf(image) {
   return picture;
 }
 
-/** A colour of the page as numbers; colours there are written #rrggbb. */
+/** A colour of the page as numbers; the page writes colours as #rrggbb. */
 export function colourOf(name) {
   const text = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
   return [1, 3, 5].map((at) => Number.parseInt(text.slice(at, at + 2), 16));

@@ -1,9 +1,9 @@
 // Makes sound slower without changing its pitch, by overlapping pieces of it.
 //
-// Every 20 ms of what is heard, a piece of 40 ms is laid over the end of the one before, faded in while that fades out.
-// Pieces are taken from where the slower sound has got to, moved by up to 12 ms to where they continue best what was
-// heard (overlap-add by similarity of waveforms: Verhelst and Roelands 1993, ICASSP, from memory). The places move on
-// evenly, so nothing drifts: what is heard is never off by more than those 12 ms.
+// Every 20 ms, a piece of 40 ms is laid over the end of the piece before it, faded in while that one fades out. A piece is
+// taken from the place that the slower sound has reached, moved by up to 12 ms to where it continues the sound best
+// (overlap-add by similarity of waveforms: Verhelst and Roelands 1993, ICASSP, from memory). These places move evenly, so
+// nothing drifts: the sound is never off by more than those 12 ms.
 
 const HOP_S = 0.02;
 const SEARCH_S = 0.012;
@@ -19,16 +19,16 @@ export class Stretcher {
     this.start = start;
     this.end = end;
     this.blocks = 0;
-    this.last = null; // where the piece before was taken from
+    this.last = null; // the place of the last piece
     this.fade = Float32Array.from({ length: this.hop }, (_, i) => 0.5 - 0.5 * Math.cos((Math.PI * (i + 0.5)) / this.hop));
   }
 
-  /** How many samples there are to be heard in all. */
+  /** The number of samples that the slower sound has. */
   get length() {
     return Math.ceil((this.end - this.start) / this.speed);
   }
 
-  /** Whether there is no more. */
+  /** Whether all samples were returned. */
   get done() {
     return this.blocks * this.hop >= this.length;
   }
@@ -60,7 +60,7 @@ export class Stretcher {
     return index >= this.start && index < this.end ? samples[index] : 0;
   }
 
-  /** Return the place near `nominal` from which the sound is most like what would follow at `wanted`. */
+  /** Return the place near `nominal` from which the sound is most similar to the sound that follows `wanted`. */
   #best(nominal, wanted) {
     const samples = this.channels[0];
     let best = nominal;

@@ -1,5 +1,5 @@
-// A change that could not be saved, kept by the browser until it is, or until the person lets it be: also when the page
-// or the browser was closed meanwhile. One for each line of each production.
+// A change that could not be saved: the browser keeps it until it is saved or the person gives it up, even if the page or
+// the browser is closed meanwhile. There is at most one for each line of each production.
 
 const NAME = "lipsync desk: not saved";
 
@@ -16,7 +16,7 @@ function keep(table) {
     if (Object.keys(table).length) localStorage.setItem(NAME, JSON.stringify(table));
     else localStorage.removeItem(NAME);
   } catch {
-    // A browser that keeps nothing: the change stays as long as the page is open.
+    // A browser that stores nothing: the change is kept as long as the page is open.
   }
 }
 
@@ -34,13 +34,13 @@ export function unsavedIn(production) {
   return (id) => keyOf(production, id) in kept;
 }
 
-/** Keep what was not saved of a line; null once it is, or is let be. */
+/** Keep the change of a line that was not saved; null when it is saved or given up. */
 export function remember(production, id, unsent) {
   const { [keyOf(production, id)]: _, ...others } = all();
   keep(unsent ? { ...others, [keyOf(production, id)]: unsent } : others);
 }
 
-/** What was not saved, in words. */
+/** The change that was not saved, in words. */
 export function nameOf({ path, table }) {
   return (table.change?.kind ?? path.slice(1)).replaceAll("-", " ");
 }

@@ -34,7 +34,7 @@ const WORDS = {
 
 const rows = (table) => Object.entries(table).map(([word, text]) => [make("dt", {}, word), make("dd", {}, text)]).flat();
 
-/** A button that shows what the words mean, and the dialog that it shows. */
+/** Return a button, and the dialog that it opens, which explains the words. */
 export function wordsButton() {
   const close = make("button", { type: "button", onclick: () => dialog.close() }, "Close");
   const dialog = make(
