@@ -50,6 +50,8 @@ LONGEST_HEARD_US = 30_000_000
 
 # After so long the disk is looked at again even without news: the system does not watch every disk (chosen).
 LOOK_AGAIN_S = 2.0
+WHILE_READING_S = 1.0  # chosen: every state that is read is news, and looking takes time from reading
+READ_AT_ONCE = 8  # lines; chosen: reading these takes less time than telling the page twice
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,18 +139,26 @@ class Desk:
         """Return how far each shot, scene and character is, and the whole."""
         production = self._held.now().production
         with self._at_a_glance, ProductionIndex(production.folder) as index:
-            return overview(production, index, Workers(running=self._reader.wait)).record
+            return overview(production, index, Workers(running=self._reader.wait_until_read)).record
 
     def news(self) -> Table:
         """Return a code of all files on disk, which changes whenever one of them changes."""
         told, at = (self._watch.count, self._states.number), time.monotonic()
         looked = self._looked
-        if looked and self._watch.working and looked.told == told and at - looked.at_s < LOOK_AGAIN_S:
-            return looked.answer
-        loaded = self._held.now()
-        lines = tuple(loaded.lines.values())
-        seen = seen_of(loaded.production, loaded.number, lines)
-        if None in self._states.glance(loaded.production, lines).values():
+        if looked and self._watch.working:
+            same, ago_s = looked.told == told, at - looked.at_s
+            if (same and ago_s < LOOK_AGAIN_S) or (self._reader.reads and ago_s < WHILE_READING_S):
+                return looked.answer
+        with self._reader.while_looking():
+            loaded = self._held.now()
+            lines = tuple(loaded.lines.values())
+            seen = seen_of(loaded.production, loaded.number, lines)
+            states = self._states.glance(loaded.production, lines)
+            unread = [line for line in lines if states[line.key] is None]
+            if len(unread) <= READ_AT_ONCE:
+                for line in unread:
+                    self._states.read(loaded.production, line)
+        if len(unread) > READ_AT_ONCE:
             self._reader.read(loaded.production, lines)
         answer = {"seen": f"{seen}-{self._states.number}", "production": loaded.number}
         self._looked = _DiskLook(told, at, answer)

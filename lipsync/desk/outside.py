@@ -40,6 +40,7 @@ def _on_the_floor(production: Production) -> Iterator[Path]:
 # Chosen: for so long nothing is read after a page has asked for something, for both would wait for each other; and
 # after so long a line is read in any case, even if requests never stop.
 GIVES_WAY_S, MOST_WAITED_S = 0.15, 0.5
+_LOOK_EACH_S = 0.01  # chosen: at which distances it is looked whether somebody still waits
 
 
 class StateReader:
@@ -52,26 +53,51 @@ class StateReader:
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
         self._asked_s = -math.inf
+        self._looking = 0
+
+    @property
+    def reads(self) -> bool:
+        """Whether a run is going on."""
+        return self._thread is not None and self._thread.is_alive()
 
     def give_way(self) -> None:
         """Read nothing for a moment: a page waits for an answer."""
         self._asked_s = time.monotonic()
 
-    def wait(self, _tasks: Sequence[object] = ()) -> None:
-        """Return when no page waits any more, or after `MOST_WAITED_S`."""
+    @contextlib.contextmanager
+    def while_looking(self) -> Iterator[None]:
+        """Read nothing meanwhile: looking at thousands of files takes seconds beside a thread that never rests."""
+        with self._lock:
+            self._looking += 1
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._looking -= 1
+
+    def wait_until_read(self, _tasks: Sequence[object] = ()) -> None:
+        """Return when no page waits and what was changed is read, or soon: what is less urgent goes on then."""
+        self._wait()
+        reading = self._thread
+        if reading is not None:
+            reading.join(MOST_WAITED_S)
+
+    def _wait(self) -> None:
+        """Return when nobody waits for an answer any more, or after `MOST_WAITED_S`."""
         latest_s = time.monotonic() + MOST_WAITED_S
-        while (wait_s := min(self._asked_s + GIVES_WAY_S, latest_s) - time.monotonic()) > 0:
-            if self._stop.wait(wait_s):
+        while (now_s := time.monotonic()) < latest_s:
+            wait_s = _LOOK_EACH_S if self._looking else min(self._asked_s + GIVES_WAY_S, latest_s) - now_s
+            if wait_s <= 0 or self._stop.wait(wait_s):
                 break
 
     def _may_go_on(self) -> bool:
-        self.wait()
+        self._wait()
         return not self._stop.is_set()
 
     def read(self, production: Production, lines: Sequence[PlacedLine]) -> None:
         """Begin to read what is not known, unless a run is going on."""
         with self._lock:
-            if self._stop.is_set() or (self._thread is not None and self._thread.is_alive()):
+            if self._stop.is_set() or self.reads:
                 return
             read = (production, lines, self._may_go_on)
             self._thread = threading.Thread(target=self._states.read_all, args=read, name="states", daemon=True)
