@@ -5,11 +5,13 @@ import json
 import os
 import shutil
 import warnings
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+from lipsync.app import processes
 from lipsync.app.hearing import hear
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
@@ -19,12 +21,13 @@ settings.register_profile("lipsync", deadline=None, derandomize=True)
 settings.load_profile("lipsync")
 
 
-def pytest_configure() -> None:
-    """Give each process that runs tests a core for itself: what it starts then starts no workers of its own."""
-    worker = os.environ.get("PYTEST_XDIST_WORKER")
-    if worker and hasattr(os, "sched_setaffinity"):
-        cores = sorted(os.sched_getaffinity(0))
-        os.sched_setaffinity(0, {cores[int(worker[2:]) % len(cores)]})
+@pytest.fixture(scope="session", autouse=True)
+def a_core_each() -> Iterator[None]:
+    """Where tests run beside each other, commands start no workers of their own, unless a test wants some."""
+    with pytest.MonkeyPatch.context() as patch:
+        if "PYTEST_XDIST_WORKER" in os.environ:
+            patch.setattr(processes, "usable_cores", lambda: 1)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -17,7 +17,7 @@ from memory, that have up to four phonemes, weak forms beside strong ones, and s
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -65,6 +65,10 @@ OUTER_TICKS = 15  # chosen: how many ticks before and behind the line are taken 
 
 Ints = npt.NDArray[np.int64]
 Moves = npt.NDArray[np.int8]  # (tick, state), or (chain, tick, state): see `_searched`
+
+
+_Placed = tuple[str, str, str, int]  # a phone, that before it, that after it, and its place in the word
+_SILENT: _Placed = (SILENCE, SILENCE, SILENCE, SINGLE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,10 +148,12 @@ class SmallWordsHeard:
         terms = terms_of(features_of(mel_powers(slowed(sound, factor)))[::PER_TICK])
         self._ticks: int = terms.shape[1]
         self._densities = {phone: model.densities(terms, phone) for phone in PHONES}
-        self._known: dict[tuple[str, tuple[int, ...]], Floats] = {}
-        alone = {phone: self._scores(phone, model.states(phone)) for phone in PHONES}
+        alone = {phone: model.scores(self._densities[phone], model.states(phone)) for phone in PHONES}
         best = np.stack([one.max(axis=1) for one in alone.values()]).max(axis=0)
-        self._silence: Floats = np.maximum(alone[SILENCE], (best - NO_SPEECH)[:, None])
+        # The log likelihoods of (tick, column), each state scored once, and the columns of each phone between others.
+        self._scores: Floats = np.maximum(alone[SILENCE], (best - NO_SPEECH)[:, None])
+        self._columns: dict[_Placed, Ints] = {_SILENT: np.arange(STATES)}
+        self._column_of: dict[tuple[str, int], int] = {}
         stays = {phone: np.clip(model.stay(phone), 0.05, 0.98) for phone in PHONES}
         self._stay = {phone: np.log(stay) for phone, stay in stays.items()}
         self._leave = {phone: np.log(1 - stay) for phone, stay in stays.items()}
@@ -184,9 +190,11 @@ class SmallWordsHeard:
 
     def _chains(self, before: range, after: range, between: Sequence[Sequence[Symbols]]) -> list[_Chain]:
         """Return a chain for each list of words in `between`: the words before, that list, the words after."""
-        ticks = self._around(before.start, after.stop)
         early, late = ([self.words[place].symbols for place in part] for part in (before, after))
-        return [self._chain([*early, *words, *late], ticks) for words in between]
+        lines = [_placed([*early, *words, *late]) for words in between]
+        self._score({one for line, _ in lines for one in line} - self._columns.keys())
+        scores = self._scores[self._around(before.start, after.stop)]
+        return [self._chain(line, heads, scores) for line, heads in lines]
 
     def _around(self, first: int, end: int) -> slice:
         """Return the ticks in which words are aligned again: where they lie, and `OUTER_TICKS` outside the line."""
@@ -195,30 +203,42 @@ class SmallWordsHeard:
         last = round(end_us * self._per_us) + (0 if end < len(self.words) else OUTER_TICKS)
         return slice(max(0, begin), min(self._ticks, last))
 
-    def _scores(self, phone: str, states: npt.NDArray[np.uint16]) -> Floats:
-        """Return the log likelihoods of some states of a phone, of shape (tick, state), each computed once."""
-        asked = phone, tuple(states.tolist())
-        if asked not in self._known:
-            self._known[asked] = self._model.scores(self._densities[phone], states)
-        return self._known[asked]
+    def _score(self, asked: Iterable[_Placed]) -> None:
+        """Score the states of some phones, those of each phone together."""
+        states = {one: self._model.states_between(*one).tolist() for one in sorted(asked)}
+        new: dict[str, dict[int, None]] = {}
+        for one, own in states.items():
+            for state in own:
+                if (one[0], state) not in self._column_of:
+                    new.setdefault(one[0], {})[state] = None
+        tables = [self._scores]
+        for phone, unscored in new.items():
+            tables.append(self._model.scores(self._densities[phone], np.fromiter(unscored, np.uint16)))
+            for state in unscored:
+                self._column_of[phone, state] = STATES + len(self._column_of)
+        self._scores = np.concatenate(tables, axis=1)
+        for one, own in states.items():
+            self._columns[one] = np.array([self._column_of[one[0], state] for state in own])
 
-    def _chain(self, words: Sequence[Symbols], ticks: slice) -> _Chain:
-        """Return some words as a chain, scored over some ticks."""
-        phones, scores, heads = [SILENCE], [self._silence], []
-        flat = [SILENCE, *(symbol for word in words for symbol in word), SILENCE]
-        place = 0
-        for word in words:
-            heads.append(len(phones) * STATES)
-            for k, symbol in enumerate(word):
-                place += 1
-                where = SINGLE if len(word) == 1 else BEGIN if k == 0 else END if k == len(word) - 1 else INSIDE
-                between = self._model.states_between(symbol, flat[place - 1], flat[place + 1], where)
-                phones.append(symbol)
-                scores.append(self._scores(symbol, between))
-            phones.append(SILENCE)
-            scores.append(self._silence)
-        stay, leave = (np.concatenate([table[phone] for phone in phones]) for table in (self._stay, self._leave))
-        return _Chain(np.concatenate([one[ticks] for one in scores], axis=1), stay, leave, tuple(heads))
+    def _chain(self, line: Sequence[_Placed], heads: tuple[int, ...], scores: Floats) -> _Chain:
+        """Return phones as a chain, with their columns of the scores over some ticks."""
+        stay, leave = (np.concatenate([table[one[0]] for one in line]) for table in (self._stay, self._leave))
+        columns = np.concatenate([self._columns[one] for one in line])
+        return _Chain(scores.take(columns, axis=1), stay, leave, heads)
+
+
+def _placed(words: Sequence[Symbols]) -> tuple[list[_Placed], tuple[int, ...]]:
+    """Return the phones of some words between their neighbours, with silences, and the first state of each word."""
+    flat = [SILENCE, *(symbol for word in words for symbol in word), SILENCE]
+    line, heads, place = [_SILENT], list[int](), 0
+    for word in words:
+        heads.append(len(line) * STATES)
+        for k, symbol in enumerate(word):
+            place += 1
+            where = SINGLE if len(word) == 1 else BEGIN if k == 0 else END if k == len(word) - 1 else INSIDE
+            line.append((symbol, flat[place - 1], flat[place + 1], where))
+        line.append(_SILENT)
+    return line, tuple(heads)
 
 
 def _searched(chains: Sequence[_Chain]) -> tuple[Floats, Moves, Ints]:
