@@ -6,7 +6,7 @@
 import { Refused, ask } from "./api.js";
 
 const AGAIN_MS = 1500;
-const BEGIN_MS = 800; // the first request for news waits, so that what is shown is requested before it (chosen)
+const BEGIN_MS = 200; // the first request for news waits, so that what is shown is requested before it (chosen)
 
 export const news = new EventTarget();
 let seen = "";
