@@ -51,6 +51,13 @@ COMMANDS: dict[str, Command] = {
     "take": ("take", "{}", "{}/given/01-lamp-room.csv", "--yes"),
     "stock": ("stock", "{}", "{}/shelf.csv", "--counted", "2026-12-05", "--yes"),
     "breakdown": ("breakdown", "{}", "--shot", "020", "--textgrid"),
+    "labels": ("labels", "{}"),
+    "boards": ("boards", "{}"),
+    "weigh": ("weigh", "{}", "01-lamp-room"),
+    "worth": ("worth", "{}", "heron"),
+    "side-by-side": ("side-by-side", "{}", "01-lamp-room", "--mouth-set", "heron=driftwood"),
+    "overview": ("overview", "{}", "--page"),
+    "preview": ("preview", "{}", "--shot", "020", "--form", "mp4"),
 }
 
 _EVENTS = ("os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.chmod", "os.link", "os.symlink", "os.truncate")
