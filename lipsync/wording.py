@@ -407,9 +407,9 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "give it for their material, or under [[making.piece]]",
     ),
     "perhaps one too many": (
-        "enough {code} of {character} are ordered, and perhaps more than needed: its fittings can be spread over the "
-        "rows of the plan in too many ways to try all of them",
-        "",
+        "enough {code} of {character} are ordered, and perhaps more than needed: the search for the fewest was ended "
+        "soon",
+        "take fewest = false out of [shooting], to search to the end",
     ),
     "printings wait": ("{waiting} printings wait already", "let them end, or stop some"),
     "printed file gone": ("cannot be read any more ({reason})", "print it again"),

@@ -37,6 +37,8 @@ from lipsync.folders import files_below
 # What is run, and what is done to the production before, so that it has something to write.
 Command = tuple[str, ...]
 COMMANDS: dict[str, Command] = {
+    "new": ("new", "{}/another", "--title", "Another"),
+    "demo": ("demo", "{}/another"),
     "lock": ("lock", "{}", "020", "--upto", "40", "--wore", "30=crab:RING"),
     "unlock": ("unlock", "{}", "020", "--upto", "12"),
     "refilm": ("refilm", "{}", "020", "--from", "13", "--to", "20", "--reason", "the lamp fell over"),

@@ -26,7 +26,7 @@ from lipsync.paper.label_sheets import LabelGrid, Use, no_such_size
 from lipsync.paper.label_tile import LabelSaid
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
-from lipsync.report import Report
+from lipsync.report import Progress, Report, no_progress
 
 # Pictures on the largest labels are some 60 mm wide, 200 points to the inch (chosen).
 _LABEL_POINTS = 480
@@ -109,7 +109,11 @@ def grid_asked(production: Production, asked: LabelsAsked) -> LabelGrid:
 
 
 def write_labels(
-    production: Production, asked: LabelsAsked, plans: Plans | None = None, out: AnyPath | None = None
+    production: Production,
+    asked: LabelsAsked,
+    plans: Plans | None = None,
+    out: AnyPath | None = None,
+    progress: Progress = no_progress,
 ) -> LabelsMade:
     """Write labels.
 
@@ -118,6 +122,7 @@ def write_labels(
         asked: what is to be labelled.
         plans: its shots, where `asked.needs_plans`; where a scene is asked for, at least that scene's.
         out: where to write; the production's `sheets/` if None.
+        progress: told how many pieces are counted, where labels are for pressings.
 
     Raises:
         InputError: if something that is asked for is not there, there is nothing to label, or it fits on no label.
@@ -125,7 +130,7 @@ def write_labels(
     """
     grid = grid_asked(production, asked)
     pictures = pictures_of(production, points=_LABEL_POINTS)
-    said = tuple(_Labelling(production, asked, pictures, plans).labels())
+    said = tuple(_Labelling(production, asked, pictures, plans, progress).labels())
     if not said:
         raise InputError.of("nothing to label", Where(str(production.folder / "production.toml"), "[shooting]"))
     title, words = production.file.title, production.file.sheet.words
@@ -150,6 +155,7 @@ class _Labelling:
     asked: LabelsAsked
     pictures: Pictures
     plans: Plans | None
+    progress: Progress
 
     def labels(self) -> Iterator[LabelSaid]:
         """Yield each label, as often as it is wanted."""
@@ -167,7 +173,7 @@ class _Labelling:
     def _of_pressings(self) -> Iterator[LabelSaid]:
         """Yield a label for each pressing that is needed; where not all heads take it, it says whose do."""
         assert self.plans is not None
-        made, _ = order_pieces(self.production, self.plans, look=True)
+        made, _ = order_pieces(self.production, self.plans, look=True, progress=self.progress)
         groups = Counter(who for who, _ in made.heads)
         for row in made.order.rows:
             if self.asked.boards.character in (None, row.character):

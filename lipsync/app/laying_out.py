@@ -7,7 +7,7 @@ folder, whole or not at all.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -100,7 +100,9 @@ def boards_asked(
     production: Production, plans: Plans, asked: BoardsAsked
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
     """Return the boards that are asked for, whether they follow a plan of the studio, and a report."""
-    made, said = order_pieces(production, plans, look=True)
+    soon = production.file.shooting.model_copy(update={"fewest": False})  # how many pressings does not matter here
+    file = production.file.model_copy(update={"shooting": soon})
+    made, said = order_pieces(replace(production, file=file), plans, look=True)
     tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
     boards = scene_boards(made.plan, tracks, production.mouth_sets) if made.plan.shoot else ()
     about = ("", asked.scene)

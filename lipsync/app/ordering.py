@@ -25,7 +25,7 @@ from lipsync.floor import prints, record_file
 from lipsync.floor.retakes import fitted_in_retakes, parts_in_retakes
 from lipsync.message import Message, Where
 from lipsync.production.values import Production
-from lipsync.report import Report
+from lipsync.report import Progress, Report, no_progress
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making_cost import FIGURE_OF, making_cost
 from lipsync.workshop.order_groups import Grouping, grouped
@@ -39,7 +39,12 @@ _SOME_DAY = datetime.date(2000, 1, 3)
 
 
 def order_pieces(
-    production: Production, plans: Plans, *, look: bool = False, by: Grouping | None = None
+    production: Production,
+    plans: Plans,
+    *,
+    look: bool = False,
+    by: Grouping | None = None,
+    progress: Progress = no_progress,
 ) -> tuple[WorkshopOrder, Report]:
     """Return the order for the workshop, and what is to be said of it.
 
@@ -48,6 +53,7 @@ def order_pieces(
         plans: all its shots.
         look: whether it is only looked at: it is no revision then.
         by: what it is grouped by as well: scene, character, puppet or week.
+        progress: told how many pieces are done.
 
     Raises:
         InputError: if an earlier order, a record of what is filmed, or the prints of a shot filmed again, are broken.
@@ -67,7 +73,7 @@ def order_pieces(
     def reckoned(before: Orders) -> WorkshopOrder:
         groups = {key: tuple(group for who, group in heads if who == key) for key, _ in heads}
         known = Reckoned(groups, production.stock, before.ordered(heads))
-        found = order(plan, tracks, production.mouth_sets, known)
+        found = order(plan, tracks, production.mouth_sets, known, progress)
         return replace(made, order=found)
 
     made = _revised(production, reckoned(kept.before_newest), kept)

@@ -8,8 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import AnyPath, write_whole
+from lipsync.files import AnyPath
+from lipsync.folders import is_there
 from lipsync.message import Where
+from lipsync.production.starting import holds_only, put_files
 from lipsync.production.values import shipped
 from lipsync.tomlfile import read_toml
 
@@ -18,7 +20,7 @@ _PARTS = ("production.toml", "scenes/*.toml", "recordings/*.wav")
 
 
 def put_sample(folder: AnyPath) -> None:
-    """Copy the sample production to a folder; one that is there already is left as it is.
+    """Copy the sample production to a folder; one that is there is left as it is, a copy that was broken off goes on.
 
     Raises:
         InputError: if the folder holds something else, such as a production of your own: nothing of it is touched.
@@ -28,12 +30,12 @@ def put_sample(folder: AnyPath) -> None:
     mine = folder / "production.toml"
     if mine.is_file() and _title(mine) == _title(shipped("sample_audio") / "production.toml"):
         return
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise InputError.of("not the sample", Where(str(folder)))
     source = shipped("sample_audio")
-    for pattern in reversed(_PARTS):  # production.toml last: if it is there, the copy is whole
-        for path in sorted(source.glob(pattern)):
-            write_whole(folder / path.relative_to(source), path.read_bytes())
+    paths = [path for pattern in _PARTS for path in sorted(source.glob(pattern))]
+    contents = {path.relative_to(source).as_posix(): path.read_bytes() for path in paths}
+    if is_there(mine) or not holds_only(folder, contents):
+        raise InputError.of("not the sample", Where(str(folder)))
+    put_files(folder, contents)
 
 
 def _title(file: Path) -> object:

@@ -7,15 +7,17 @@ the shot's fittings fall into which row. The order must be enough for every way 
 the number that the most demanding way needs. That number is found exactly. Pressings that are enough for more
 fittings are enough for fewer. So a whole box of ways (fitting_shares.py) is settled if its upper corner, which has
 the most fittings in every row, needs no more than a way that was looked at already; if not, the box is cut in two.
-For nearly all ways the bounds of quick_serving.py are enough, few need an integer program.
+A box is settled too if the lanes of a way that was looked at serve all its ways (standing_lanes.py). For nearly all
+ways the bounds of quick_serving.py are enough, few need an integer program.
 
-If that takes too long (`_MOST_WORK`, `_MOST_BOXES`), the number returned is still enough, and `exact` says that it
-may be too many.
+The search ends, but in a plan full of breaks it can take minutes. Whoever does not want to wait asks for what is
+found soon (`_SOON`): that number is enough too, and `exact` says whether it is the fewest.
 """
 
 from __future__ import annotations
 
 import heapq
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,10 +27,17 @@ from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
 from lipsync.workshop.fitting_shares import Box, Way, at_most, first_ways, halves, middle, whole_box
 from lipsync.workshop.quick_serving import Bounds, bounds, narrowed, settled
 from lipsync.workshop.quick_serving import served as serve
+from lipsync.workshop.standing_lanes import StandingLanes
 
-# At most so much work goes into the integer program, and so many boxes are cut (chosen: a few seconds). The work of
-# solving a way grows with the rows of the plan times the fittings that a piece lasts for, and has a least (measured).
-_MOST_WORK, _LEAST_WORK, _MOST_BOXES = 11_000, 200, 400
+# What is found soon: at most so much work goes into the integer program, and so many boxes are cut (chosen: a few
+# seconds). The work of solving a way grows with the rows of the plan times the fittings that a piece lasts for, and
+# has a least (measured).
+_Limit = tuple[int, int]
+_SOON, _NO_LIMIT = (11_000, 400), (sys.maxsize, sys.maxsize)
+_LEAST_WORK = 200
+
+# So many servings are remembered, to try them on other boxes (chosen).
+_REMEMBERED = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,21 +67,25 @@ class Supply:
     exact: bool = True
 
 
-def supply(uses: Sequence[BoardUse], fitted: Sequence[Fitted], rules: Rules) -> Supply:
+def supply(uses: Sequence[BoardUse], fitted: Sequence[Fitted], rules: Rules, *, fewest: bool = True) -> Supply:
     """Return the fewest pressings that are enough for all uses, with the spares asked for.
+
+    Without `fewest` the search ends after some seconds; it may be more than the fewest then.
 
     >>> uses = (BoardUse("heron-1", 1, 4), BoardUse("heron-2", 3, 6), BoardUse("heron-1", 5, 9))
     >>> found = supply(uses, (Fitted((0, 2), 12), Fitted((1,), 3)), Rules(lasts=10))
     >>> found.to_make, found.at_least
     (3, 2)
     """
-    return _supply(tuple(uses), tuple(sorted(fitted, key=lambda one: one.uses)), rules)
+    return _supply(
+        tuple(uses), tuple(sorted(fitted, key=lambda one: one.uses)), rules, _NO_LIMIT if fewest else _SOON
+    )
 
 
 @lru_cache(maxsize=4096)
-def _supply(uses: tuple[BoardUse, ...], fitted: tuple[Fitted, ...], rules: Rules) -> Supply:
+def _supply(uses: tuple[BoardUse, ...], fitted: tuple[Fitted, ...], rules: Rules, limit: _Limit) -> Supply:
     fresh = serve(uses, (0,) * len(uses), Rules(change_over=rules.change_over))
-    found, exact = _Sharing(uses, fitted, rules).most()
+    found, exact = _Sharing(uses, fitted, rules).most(limit)
     return Supply(found.to_make, found.serving, fresh.serving, found.lanes, exact)
 
 
@@ -95,31 +108,55 @@ class _Sharing:
                 self._settled[one.uses[0]] += one.times
         self._fitted = fitted
         self._bounds: dict[tuple[int, ...], Bounds] = {}
+        self._standing: list[StandingLanes] = []  # those that served last come first
         self._worked, self._work = 0, _LEAST_WORK + len(uses) * (rules.lasts or 0)
         self._needed, self._way = -1, (0,) * len(uses)
 
-    def most(self) -> tuple[Serving, bool]:
+    def most(self, limit: _Limit) -> tuple[Serving, bool]:
         """Return the serving of the most demanding way, and whether it is exact; if not, it is more than enough."""
+        most_work, most_boxes = limit
         for way in first_ways(self._shares):
             self._known(way)
+            self._keep_lanes(way)
         if not self._open:
             return serve(self._uses, self._way, self._rules), True
         apart = _Apart(self._uses, self._fitted, self._open, self._rules)
         whole, order = whole_box(self._shares), count()
         boxes = [(-self._known(at_most(whole), is_way=False).most, next(order), whole)]
         while boxes and min(-boxes[0][0], apart.ceiling(self._needed)) > self._needed:
-            if self._worked >= _MOST_WORK or next(order) > _MOST_BOXES:
+            if self._worked >= most_work or next(order) > most_boxes:
                 return self._enough(boxes[0][2], apart), False
             _, _, box = heapq.heappop(boxes)
+            if self._stands(box):
+                continue
             parts = halves(box, self._shares)
             if self._exceeds(at_most(box), is_way=not parts):
                 if parts:
                     self._exceeds(middle(box, self._shares), is_way=True)
+                    self._keep_lanes(middle(box, self._shares))
                 else:
                     self._solve(at_most(box), is_way=True)
                 for half in parts:
                     heapq.heappush(boxes, (-self._known(at_most(half), is_way=False).most, next(order), half))
         return settled(self._uses, self._way, self._rules, self._bounds[self._way]), True
+
+    def _keep_lanes(self, way: Way) -> None:
+        """Remember how a way is served, for boxes that the same lanes may serve."""
+        if not self._open:
+            return
+        lanes = StandingLanes(self._known(way).enough, self._uses, self._rules)
+        if lanes.few_enough:
+            self._standing.insert(0, lanes)
+            del self._standing[_REMEMBERED:]
+
+    def _stands(self, box: Box) -> bool:
+        """Return whether lanes that are known serve all ways of a box with no more pressings than are needed."""
+        spread = [(one.uses, one.times) for one in self._open]
+        for at, lanes in enumerate(self._standing):
+            if lanes.counted <= self._needed and lanes.serve(self._settled, spread, box):
+                self._standing.insert(0, self._standing.pop(at))
+                return True
+        return False
 
     def _exceeds(self, shares: Way, *, is_way: bool) -> bool:
         """Return whether `shares` need more than the most demanding way so far; solve them if bounds do not tell."""

@@ -21,6 +21,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lipsync.fit.mouthset import MouthSet
+from lipsync.report import Progress, no_progress
 from lipsync.track import PartTrack
 from lipsync.workshop.board_uses import BoardUse, Held, PressingLane, Rules
 from lipsync.workshop.counting import ShotTrack, count
@@ -28,14 +29,17 @@ from lipsync.workshop.handing_on import Fitted, Supply, supply
 from lipsync.workshop.order_rows import Board, FirstNeed, HandOver, Order, PressingRow, Reckoned
 from lipsync.workshop.shooting import Heads, Material, Shoot, ShootingPlan, character_of
 
+_DOING = "counting pressings"
+
 
 def order(
     plan: ShootingPlan,
     tracks: Sequence[ShotTrack],
     mouth_sets: Mapping[str, MouthSet],
     reckoned: Reckoned | None = None,
+    progress: Progress = no_progress,
 ) -> Order:
-    """Return the order for the workshop."""
+    """Return the order for the workshop; a plan full of breaks may take minutes (`ShootingPlan.fewest`)."""
     reckoned = reckoned or Reckoned()
     jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
     codes = {character: dict.fromkeys(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
@@ -50,13 +54,19 @@ def order(
     rows: list[PressingRow] = []
     moves: list[HandOver] = []
     late: dict[tuple[str, str, str], None] = {}
-    for character, heads in _groups(mouth_sets, plan, reckoned):
+    groups = list(_groups(mouth_sets, plan, reckoned))
+    done, total = 0, sum(len(codes[character]) for character, _ in groups)
+    for character, heads in groups:
         reckoning = _Reckoning(plan, [job for job in jobs if job[0].puppet in heads], reckoned, (character, heads))
         usual = mouth_sets[character].material
-        made = [reckoning.row(code, plan.material_of(character, code, usual)) for code in codes[character]]
-        rows += [row for row in made if row is not None]
+        for code in codes[character]:
+            progress(_DOING, done, total)
+            row = reckoning.row(code, plan.material_of(character, code, usual))
+            rows += [row] if row is not None else []
+            done += 1
         moves += reckoning.hand_overs
         late |= reckoning.late
+    progress(_DOING, total, total)
     return Order(
         tuple(rows),
         tuple(
@@ -129,7 +139,7 @@ class _Reckoning:
         held = [Held(one.there, one.fitted if clay else 0, one.puppet) for one in usable]
         held += [Held(on_the_way)] if on_the_way else []
         rules = Rules(lasts, self._plan.change_over_days, spares, tuple(held), since.toordinal() if since else 0)
-        enough = supply(uses, fitted, rules)
+        enough = supply(uses, fitted, rules, fewest=self._plan.fewest)
         self.hand_overs += _hand_overs(code, uses, enough.lanes)
         at_once = _at_once(uses)
         needs = _needs((uses, scenes), enough, held, spares)

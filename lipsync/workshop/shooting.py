@@ -107,6 +107,8 @@ class ShootingPlan(Table):
             default is chosen; the workshop knows its own clay. Hard pieces do not wear.
         change_over_days: days on which a piece is on nobody's board when it goes from one puppet to another: 0 if it
             goes overnight.
+        fewest: whether to search until the fewest pressings are found, however long that takes; if not, enough are
+            found within seconds a piece.
         piece: other values for single pieces.
     """
 
@@ -114,6 +116,7 @@ class ShootingPlan(Table):
     spares: Annotated[int, Field(ge=0, le=99)] = 1
     fittings_a_piece: Annotated[int, Field(ge=1, le=100_000)] = 40
     change_over_days: Annotated[int, Field(ge=0, le=365)] = 0
+    fewest: bool = True
     piece: tuple[PieceReckoning, ...] = ()
 
     def spares_of(self, character: str, code: str) -> int:

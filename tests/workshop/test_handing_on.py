@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from lipsync.workshop import handing_on
 from lipsync.workshop.board_uses import BoardUse, Held, Rules
 from lipsync.workshop.handing_on import Fitted, supply
 from lipsync.workshop.quick_serving import served
@@ -46,6 +47,18 @@ def test_a_break_over_three_rows_is_searched_to_the_end() -> None:
     rules = Rules(lasts=3, spares=2, held=(Held(1, 2), Held(1, 2)))
     found = supply(uses, [Fitted(own, times) for own, times in fitted], rules)
     assert (found.to_make, found.exact) == (most_of_fewest(rows, fitted, 3, 0, worn, 2)[0], True)
+
+
+def test_a_search_that_is_to_end_soon_finds_enough_and_says_that_it_may_be_too_many(monkeypatch) -> None:
+    """The same plan as above."""
+    uses = [BoardUse("heron-1", *days) for days in ((1, 4), (5, 6), (8, 9))] + [BoardUse("heron-2", 1, 5)]
+    fitted = [Fitted((0, 1, 2), 5), Fitted((1,), 2), Fitted((2,), 4)]
+    rules = Rules(lasts=3, spares=2, held=(Held(1, 2), Held(1, 2)))
+    exact = supply(uses, fitted, rules)
+    monkeypatch.setattr(handing_on, "_SOON", (0, 0))
+    soon = supply(uses, fitted, rules, fewest=False)
+    assert (exact.exact, soon.exact) == (True, False)
+    assert soon.to_make >= exact.to_make
 
 
 def test_no_more_than_one_puppet_has_a_piece() -> None:

@@ -7,7 +7,7 @@ import tomllib
 import zipfile
 from collections import Counter, defaultdict
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import openpyxl
 import pytest
@@ -20,6 +20,7 @@ from lipsync.paper.order_job import OrderCharacter, OrderJob
 from lipsync.paper.order_page import order_pages
 from lipsync.production.loading import open_production
 from lipsync.production.values import shipped
+from lipsync.workshop import handing_on
 from lipsync.workshop.order_rows import Board, PressingRow
 from lipsync.workshop.shooting import Shoot, ShootingPlan
 from tests.running import run
@@ -214,6 +215,24 @@ def test_without_a_plan_every_puppet_shoots_everything_at_once(production, plans
         on_one_board = max(1, -(-row.times_fitted // 5)) if row.character == "heron" else 1
         assert (row.boards, row.at_once, row.spares) == (puppets, puppets, 2)
         assert row.pressings == puppets * on_one_board + 2
+
+
+def test_a_search_for_the_fewest_that_is_to_end_soon_says_what_it_left_open(production, plans, monkeypatch) -> None:
+    monkeypatch.setattr(handing_on, "_SOON", (0, 0))
+    days = [date(2026, 12, 1), date(2026, 12, 8), date(2026, 12, 15)]
+    where = {"scene": "01-lamp-room"}
+    again = tuple(Shoot(puppet="heron-1", first=day, last=day, **where) for day in days)
+    other = tuple(Shoot(puppet="heron-2", first=day + timedelta(3), last=day + timedelta(3), **where) for day in days)
+    told = []
+    for fewest in (True, False):
+        plan = ShootingPlan(shoot=again + other, fittings_a_piece=3, fewest=fewest)
+        made, said = order_pieces(with_plan(production, plan), plans, look=True)
+        told.append((made, [one for one in said.messages if one.kind == "perhaps one too many"]))
+    (exact, nothing), (soon, messages) = told
+    assert nothing == []
+    assert messages
+    assert "take fewest = false out of [shooting]" in str(messages[0])
+    assert all(more.to_make >= row.to_make for more, row in zip(soon.order.rows, exact.order.rows, strict=True))
 
 
 def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_path) -> None:

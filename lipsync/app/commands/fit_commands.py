@@ -18,6 +18,7 @@ from lipsync.app.commands.command_line import (
     names,
     print_paths,
     print_table,
+    say,
     working,
 )
 
@@ -141,7 +142,13 @@ def order(
     production = open_production(folder)
     with working() as (progress, workers):
         plans = hear_and_plan(production, progress=progress, workers=workers)
-        made, said = order_pieces(production, plans, look=look, by=None if by is None else by.value)
+        try:
+            made, said = order_pieces(
+                production, plans, look=look, by=None if by is None else by.value, progress=progress
+            )
+        except KeyboardInterrupt:
+            say("Nothing was ordered. With fewest = false in [shooting] the search for the fewest ends sooner.")
+            raise
         paths = write_order(production, made, out)
     record = {
         "revision": made.revision.letter if made.revision else None,

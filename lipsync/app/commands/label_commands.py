@@ -70,11 +70,9 @@ def labels(
     production = open_production(folder)
     asked = LabelsAsked(use.value, BoardsAsked(character, puppet, scene), size, first, copies, edges)
     grid_asked(production, asked)
-    plans = None
-    if asked.needs_plans:
-        with working() as (progress, workers):
-            plans = hear_and_plan_part(production, Only(scene), progress, workers)
-    made = write_labels(production, asked, plans, out)
+    with working() as (progress, workers):
+        plans = hear_and_plan_part(production, Only(scene), progress, workers) if asked.needs_plans else None
+        made = write_labels(production, asked, plans, out, progress)
     record = {"labels": made.labels, "sheets": made.sheets, "files": names([made.path])}
     report = (plans.report if plans else Report()) + made.report
 
