@@ -26,13 +26,15 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from lipsync.app import line_hearing
+from lipsync.app import hearing, line_hearing, processes
 from lipsync.app.cli import app
 from lipsync.app.production_index import FOLDER as INDEX
+from lipsync.app.voices import VoiceFound, VoiceTask, known_voices
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.floor import prints, record_file
 from lipsync.folders import files_below
+from lipsync.production.loading import open_production
 
 # What is run, and what is done to the production before, so that it has something to write.
 Command = tuple[str, ...]
@@ -235,10 +237,21 @@ def readied(production: Path, place: Path, commands: Sequence[str]) -> Iterator[
 
 
 def listen_from_what_is_kept(production: Path) -> None:
-    """Let a line be heard as it is kept: what is tested is writing, and listening takes minutes."""
+    """Let lines be heard and voices found as they are kept: what is tested is writing, listening takes minutes."""
     kept = [breakdown_file.read(path) for path in files_below(production / "breakdowns", ".toml")]
     by_text = {one.source.text: one.computed for one in kept}
+    known = known_voices(open_production(production))
+
+    def find(task: VoiceTask) -> VoiceFound:
+        voice = known[str(task)]
+        of = {one.key: one for one in task.candidates}
+        lines = (voice.found_from, voice.adapted_from, voice.passed_over)
+        used, adapted, passed_over = (tuple(of[one.line] for one in these) for these in lines)
+        return VoiceFound(voice.profile, used, adapted, passed_over)
+
     line_hearing.listen_to = lambda _recording, text, _settings: by_text[text]
+    hearing.find_voice = find
+    processes.usable_cores = lambda: 1  # a worker would be a process that listens
 
 
 def main(production: Path, random_times: int) -> int:

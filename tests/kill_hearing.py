@@ -26,10 +26,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from lipsync.app import hearing
 from lipsync.app.cli import app
-from lipsync.app.voices import VoiceFound, VoiceTask, known_voices
-from lipsync.production.loading import open_production
 from tests.kill_commands import listen_from_what_is_kept, state_of
 
 ONE, TWO = "1", "2"
@@ -56,21 +53,6 @@ def start(folder: Path, jobs: str, after_s: float | None) -> bool:
     return os.WIFSIGNALED(status)
 
 
-def hear_as_kept(production: Path) -> None:
-    """Let lines be heard and voices found as they are kept."""
-    listen_from_what_is_kept(production)
-    known = known_voices(open_production(production))
-
-    def find(task: VoiceTask) -> VoiceFound:
-        voice = known[str(task)]
-        of = {one.key: one for one in task.candidates}
-        lines = (voice.found_from, voice.adapted_from, voice.passed_over)
-        used, adapted, passed_over = (tuple(of[one.line] for one in these) for these in lines)
-        return VoiceFound(voice.profile, used, adapted, passed_over)
-
-    hearing.find_voice = find
-
-
 def readied(production: Path, folder: Path, *, voices: bool) -> None:
     """Copy a production of which all lines are to be heard."""
     shutil.copytree(production, folder, ignore=shutil.ignore_patterns("breakdowns", "sheets", ".lipsync"))
@@ -86,7 +68,7 @@ def used_s() -> float:
 def main(production: Path, wanted: int, *, as_kept: bool) -> int:
     """Kill so often, print the counts, and return whether anything was wrong."""
     if as_kept:
-        hear_as_kept(production)
+        listen_from_what_is_kept(production)
     kinds = [(jobs, voices) for jobs in (ONE, TWO)[: 1 if as_kept else 2] for voices in (False, True)]
     dice, wrong, kills, rounds = random.Random(11), list[str](), 0, 0
     with tempfile.TemporaryDirectory() as place:

@@ -9,17 +9,24 @@ import sys
 import pytest
 
 from lipsync import files
-from lipsync.app import line_hearing
+from lipsync.app import hearing, line_hearing, processes
 from tests.kill_commands import Killing, readied
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")
 
-# One that writes a record that must not be lost, one that writes two files that belong together.
-SOME = ("lock", "count")
+# One that makes a production, one that writes a record that must not be lost, one that writes two files that belong
+# together.
+SOME = ("new", "lock", "count")
 
 
-def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)  # put back at the end
+@pytest.fixture(autouse=True)
+def put_back(monkeypatch) -> None:
+    """Put back at the end what is changed so that nothing is listened to."""
+    for module, name in ((line_hearing, "listen_to"), (hearing, "find_voice"), (processes, "usable_cores")):
+        monkeypatch.setattr(module, name, getattr(module, name))
+
+
+def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path) -> None:
     for command, folder in readied(heard_sample, tmp_path, SOME):
         killing = Killing(folder, tmp_path, command)
         calls, wrong = killing.at_each_call()
@@ -29,7 +36,6 @@ def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, mon
 
 
 def test_a_file_that_is_written_in_place_is_noticed(heard_sample, tmp_path, monkeypatch) -> None:
-    monkeypatch.setattr(line_hearing, "listen_to", line_hearing.listen_to)
 
     def in_place(contents, *_) -> None:
         for path, content in contents.items():

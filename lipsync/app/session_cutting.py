@@ -3,8 +3,9 @@
 In: a recording and the lines that are said in it. Out: `SessionTake`s: each is a line with the stretch in which it is
 said; a line that is said more than once has several. The recording is divided into stretches at its pauses. In each
 stretch, and in each run of a few stretches, every line that may last so long is searched for; then the runs are
-chosen whose lines fit best in all. A stretch that fits no line, such as a false start, is left out. A take is
-complete if nearly all of its words are heard.
+chosen whose lines fit best in all. Where two lines fit about as well, one that fits much better elsewhere is said
+there, and not here. A stretch that fits no line, such as a false start, is left out. A take is complete if nearly all
+of its words are heard.
 
 Every number here is chosen; `tests/measure_sessions.py` measures how well they do.
 """
@@ -44,6 +45,9 @@ DYING_US = 20_000  # how long a sound goes on below the level that is taken for 
 
 Span = tuple[int, int]
 
+# A line that is said in a stretch, and where its words are in it.
+_Fit = tuple[str, Alignment]
+
 
 @dataclass(frozen=True, slots=True)
 class SessionLine:
@@ -75,18 +79,23 @@ def takes_of(
     said = {line.id: _words(line) for line in lines}
     stretches = stretches_of(recording)
     runs = sorted(_runs(stretches), key=lambda run: run[1] - run[0])
-    fits: dict[tuple[int, int], tuple[str, Alignment]] = {}
+    fits: dict[tuple[int, int], _Fit] = {}
+    several: dict[tuple[int, int], list[_Fit]] = {}
     sure: set[int] = set()
     for number, (first, last) in enumerate(runs):
         progress("cutting", number, len(runs))
         if last > first and not sure.isdisjoint(range(first, last + 1)):
             continue
         span = stretches[first][0], stretches[last][1]
-        if (best := _best(recording, span, lines, said)) is not None:
-            fits[first, last] = best
-            if last == first and best[1].support >= SURE_SUPPORT:
+        best = _best(recording, span, lines, said)
+        if len(best) > 1:
+            several[first, last] = best
+        elif best:
+            fits[first, last] = best[0]
+            if last == first and best[0][1].support >= SURE_SUPPORT:
                 sure.add(first)
     progress("cutting", len(runs), len(runs))
+    fits |= _told_apart(several, fits)
     by_id = {line.id: line for line in lines}
     found = []
     for first, last in _divided(len(stretches), fits, stretches):
@@ -129,8 +138,8 @@ def _words(line: SessionLine) -> list[list[Symbols]]:
 
 def _best(
     recording: Recording, span: Span, lines: Sequence[SessionLine], said: dict[str, list[list[Symbols]]]
-) -> tuple[str, Alignment] | None:
-    """Return the line that is said in a stretch; None if none fits, or two fit about as well."""
+) -> list[_Fit]:
+    """Return the line that is said in a stretch; several if they fit about as well, none if none fits."""
     samples = recording.samples[slice(*(sample_of_us(time_us, RATE_HZ) for time_us in span))]
     found: list[tuple[float, str, Alignment]] = []
     for line in lines:
@@ -144,15 +153,26 @@ def _best(
             found.append((alignment.support, line.id, alignment))
     found.sort(key=lambda one: one[0], reverse=True)
     if not found or found[0][0] < LEAST_SUPPORT:
-        return None
-    if len(found) > 1 and found[0][0] - found[1][0] < LEAST_AHEAD:
-        return None
-    return found[0][1], found[0][2]
+        return []
+    return [(id, alignment) for support, id, alignment in found if found[0][0] - support < LEAST_AHEAD]
 
 
-def _divided(
-    count: int, fits: dict[tuple[int, int], tuple[str, Alignment]], stretches: Sequence[Span]
-) -> list[tuple[int, int]]:
+def _told_apart(
+    several: dict[tuple[int, int], list[_Fit]], fits: dict[tuple[int, int], _Fit]
+) -> dict[tuple[int, int], _Fit]:
+    """Return the runs in which all but one of several lines fit much better elsewhere, each with that one."""
+
+    def elsewhere(run: tuple[int, int], fit: _Fit) -> bool:
+        return any(
+            id == fit[0] and alignment.support - fit[1].support >= LEAST_AHEAD and (last < run[0] or first > run[1])
+            for (first, last), (id, alignment) in fits.items()
+        )
+
+    left = {run: [fit for fit in own if not elsewhere(run, fit)] for run, own in several.items()}
+    return {run: own[0] for run, own in left.items() if len(own) == 1}
+
+
+def _divided(count: int, fits: dict[tuple[int, int], _Fit], stretches: Sequence[Span]) -> list[tuple[int, int]]:
     """Return the runs, none overlapping another, whose lines fit best in all."""
     best: list[tuple[float, tuple[tuple[int, int], ...]]] = [(0.0, ())]
     for end in range(1, count + 1):

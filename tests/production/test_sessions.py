@@ -1,5 +1,6 @@
 """A session in one recording: lines of the sample, joined here out of order, one twice, one begun and broken off."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 import soundfile
 from production.films import HEADS, csv_text
 
+from lipsync.app.session_cutting import _told_apart
 from lipsync.app.taking import find_taking, write_taking
 from lipsync.audio.recording import heard, read_recording
 from lipsync.production.loading import open_production
@@ -72,3 +74,30 @@ def test_lines_are_found_within_a_frame_of_where_they_were_joined(session, tmp_p
     # cut once, it is not listened to again
     again = find_taking(folder, [sheet], TakeOptions(part=True))
     assert (again.differences, again.report.messages) == ((), ())
+
+
+@dataclass(frozen=True)
+class Found:
+    """As much of an alignment as is asked for here."""
+
+    support: float
+
+
+@pytest.mark.parametrize(
+    ("surely", "told"),
+    [
+        # Said for certain somewhere else: so here it is the other.
+        ({(4, 4): ("greeting", -1.8)}, "farewell"),
+        # The one that fits best here may as well be a second take of what fits much better elsewhere.
+        ({(4, 4): ("farewell", -1.8)}, "greeting"),
+        # It fits no better elsewhere, or only in a run that these stretches are part of, or both are: not decided.
+        ({(4, 4): ("greeting", -3.2)}, None),
+        ({(1, 2): ("greeting", -1.8)}, None),
+        ({(4, 4): ("greeting", -1.8), (6, 7): ("farewell", -1.7)}, None),
+        ({}, None),
+    ],
+)
+def test_of_two_lines_the_one_is_taken_that_is_not_said_elsewhere(surely, told) -> None:
+    close = {(2, 2): [("farewell", Found(-3.1)), ("greeting", Found(-3.5))]}
+    fits = {run: (id, Found(support)) for run, (id, support) in surely.items()}
+    assert {run: id for run, (id, _) in _told_apart(close, fits).items()} == ({(2, 2): told} if told else {})

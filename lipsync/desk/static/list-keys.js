@@ -39,7 +39,7 @@ export function bindListKeys({ shown, search, round }) {
     // A single letter always goes to another line; with more letters, the present line may be the one to find.
     const from = typed.length > 1 ? Math.max(0, at) : at + 1;
     const order = [...rows.slice(from), ...rows.slice(0, from)];
-    go(order.find(({ starts }) => starts.some((start) => start.startsWith(typed))));
+    go(order.find(({ line, name, shot }) => [line.id, name, shot].some((start) => start.toLowerCase().startsWith(typed))));
   };
   const down = (event) => {
     if (document.querySelector("dialog[open]")) return;

@@ -31,10 +31,12 @@ export function sceneOf(production, scene, { rows, notes, unsaved }) {
 }
 
 function shotOf(production, scene, shot, { rows, notes, unsaved }) {
-  const note = make("span", { class: "id" });
+  const element = EMPTY_SHOT.cloneNode(true);
+  const [head, place] = element.children;
+  const [frames, note] = head.children;
+  head.firstChild.data = `shot ${shot.id}`;
+  frames.textContent = `${many(shot.frames, "frame")} from ${shot.start}`;
   notes.set(`${scene.id}/${shot.id}`, note);
-  const head = make("h3", {}, `shot ${shot.id}`, make("span", { class: "id" }, `${many(shot.frames, "frame")} from ${shot.start}`), note);
-  const place = make("ul");
   for (const line of shot.lines) {
     const row = rowOf(production, scene, shot, line);
     row.home = place;
@@ -42,45 +44,62 @@ function shotOf(production, scene, shot, { rows, notes, unsaved }) {
     setState(row, line, unsaved);
     place.append(row.element);
   }
-  return make("section", { class: "shot" }, head, shot.lines.length ? place : make("p", { class: "none" }, "no lines"));
+  if (!shot.lines.length) place.replaceWith(make("p", { class: "none" }, "no lines"));
+  return element;
 }
 
 // Estimated heights of the heads of a scene and a shot, and of a line: the browser does not lay out what is not in view.
 const [HEAD_REM, SHOT_REM, LINE_REM] = [2, 2.2, 2.4];
 
-// A row without its words: there are thousands, and copying a row is faster than building it.
-const EMPTY = make(
+const READING = "reading …";
+
+// A shot and a row without their words: there are thousands, and copying one is faster than building it.
+const EMPTY_SHOT = make(
+  "section",
+  { class: "shot" },
+  make("h3", {}, " ", make("span", { class: "id" }), make("span", { class: "id" })),
+  make("ul"),
+);
+const EMPTY_ROW = make(
   "li",
   {},
-  make("a", {}, ...["line-id", "who", "text", "state"].map((name) => make("span", { class: name }))),
+  make(
+    "a",
+    {},
+    ...["line-id", "who", "text"].map((name) => make("span", { class: name })),
+    make("span", { class: "state", "data-state": "reading" }, READING),
+  ),
 );
 
 function rowOf(production, scene, shot, line) {
   const name = production.characters[line.character].name;
-  const element = EMPTY.cloneNode(true);
+  const element = EMPTY_ROW.cloneNode(true);
   const link = element.firstChild;
   link.setAttribute("href", `#/line/${encodeURIComponent(line.id)}`);
   const [id, who, text, state] = link.children;
   id.textContent = line.id;
   who.textContent = name;
   text.textContent = line.text;
-  const words = [line.id, name, line.character, line.text, scene.title, scene.id, shot.id].join(" ").toLowerCase();
-  const starts = [line.id, name, shot.id].map((text) => text.toLowerCase());
-  return { element, link, name, scene: scene.id, shot: shot.id, shown: state, words, starts };
+  return { element, link, name, scene: scene.id, shot: shot.id, title: scene.title, shown: state, said: READING };
+}
+
+/** Return all that a row can be found by, in small letters. */
+export function wordsOf({ line, name, title, scene, shot, said }) {
+  return [line.id, name, line.character, line.text, title, scene, shot, said].join(" ").toLowerCase();
 }
 
 /** Say in a line's row how far it is. */
 export function setState(row, line, unsaved) {
   const doubts = many(line.doubts, "doubt");
-  const said = line.state === null ? "reading …" : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
+  const said = line.state === null ? READING : line.state === "doubts" ? doubts : (OF_A_LINE[line.state] ?? line.state);
   const alsoDoubts = line.doubts > 0 && line.state !== "doubts" && doubts;
   const notes = [said, alsoDoubts, line.newer && "a newer one waits", unsaved(line.id) && "a change is not saved"];
   const text = notes.filter(Boolean).join(", ");
   row.line = line;
   row.state = line.state;
-  row.text = `${row.words} ${text}`.toLowerCase();
-  if (row.shown.textContent === text) return;
+  if (row.said === text) return;
+  row.said = text;
   row.shown.textContent = text;
-  row.shown.dataset.state = line.state ?? "reading";
-  row.shown.title = STATES[line.state] ?? "";
+  row.shown.setAttribute("data-state", line.state ?? "reading");
+  row.shown.setAttribute("title", STATES[line.state] ?? "");
 }

@@ -5,7 +5,7 @@ import { announce, banner, make, many } from "./dom.js";
 import { doubtsOf, figures, inARow, shotFigures } from "./figures.js";
 import { bindEverywhere, keysDialog } from "./keying.js";
 import { KEYS, bindListKeys } from "./list-keys.js";
-import { SORTS, sceneOf, setState } from "./list-rows.js";
+import { SORTS, sceneOf, setState, wordsOf } from "./list-rows.js";
 import { news } from "./news.js";
 import { keepPlace, linesOf, listPlace } from "./places.js";
 import { themeChoice } from "./theme.js";
@@ -21,6 +21,8 @@ const OF_MANY = {
 };
 const SORTED_BY = { order: "order of the film", doubt: "most doubts first", character: "character", state: "state" };
 const OVERVIEW_EACH_MS = 3000; // the overview reads every file: while much changes, it is asked for no more often
+
+const fitsAll = (words, asked) => asked.every((word) => words.includes(word));
 
 export function listPage(production, list) {
   const [rows, notes] = [new Map(), new Map()];
@@ -63,7 +65,7 @@ export function listPage(production, list) {
     const asked = search.value.toLowerCase().split(/\s+/).filter(Boolean);
     if (!asked.length && !sought) return; // nothing is hidden, and nothing has to be
     sought = asked.join(" ");
-    for (const row of rows.values()) row.element.hidden = !asked.every((word) => row.text.includes(word));
+    for (const row of rows.values()) row.element.hidden = !fitsAll(wordsOf(row), asked);
     for (const part of scenes.querySelectorAll(".shot, .scene")) part.hidden = Boolean(sought) && !part.querySelector("li:not([hidden])");
   };
   const order = () => {
