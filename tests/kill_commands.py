@@ -22,6 +22,7 @@ import signal
 import sys
 import tempfile
 import time
+import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -29,7 +30,7 @@ from pathlib import Path
 from lipsync.app import hearing, line_hearing, processes
 from lipsync.app.cli import app
 from lipsync.app.production_index import FOLDER as INDEX
-from lipsync.app.voices import VoiceFound, VoiceTask, known_voices
+from lipsync.app.voices import VoiceFound, VoicesFile, VoiceTask, known_voices
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.floor import prints, record_file
@@ -65,6 +66,7 @@ COMMANDS: dict[str, Command] = {
 }
 
 _EVENTS = ("os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.chmod", "os.link", "os.symlink", "os.truncate")
+VOICES = "voices.toml"
 _WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC
 
 
@@ -130,7 +132,13 @@ def state_of(folder: Path, *, hidden: bool = False) -> dict[str, bytes]:
 def faults_left(folder: Path, before: dict[str, bytes], after: dict[str, bytes]) -> Iterator[str]:
     """Yield what a killed run left that is neither as before nor as after."""
     for name, content in state_of(folder).items():
-        if content not in (before.get(name), after.get(name)):
+        # This one is written after each voice that is found: it need only be read.
+        if Path(name).name == VOICES:
+            try:
+                VoicesFile.model_validate(tomllib.loads(content.decode()))
+            except ValueError as error:
+                yield f"{name} cannot be read: {error}"
+        elif content not in (before.get(name), after.get(name)):
             yield f"{name} is neither as before nor as after"
     for name in before:
         if not (folder / name).exists():
