@@ -16,6 +16,10 @@ from pathlib import Path
 # Inode number, size in bytes, times of the last change of content and of status, in nanoseconds.
 Signature = tuple[int, int, int, int]
 
+# Two changes of a file closer together than this may have the same time (chosen: the coarsest times of changes in use
+# are two seconds apart).
+FRESH_NS = 2_000_000_000
+
 
 @dataclass(frozen=True, slots=True)
 class SeenFile:

@@ -6,7 +6,7 @@ time: only the files themselves are trusted. An index that is broken, or of anot
 here; where it cannot be written, it lasts for the run only.
 
 A file counts as unchanged if its number on the disk (inode), its size and the times of its last change are the same,
-and it was not changed within `_FRESH_NS` before it was read: two changes so close together may have the same time. No
+and it was not changed within `FRESH_NS` before it was read: two changes so close together may have the same time. No
 other time is compared with the clock, so a clock that is set back does no harm.
 """
 
@@ -23,13 +23,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from lipsync.seen import state_of_file
+from lipsync.seen import FRESH_NS, state_of_file
 from lipsync.version import VERSION
 
 FOLDER, _NAME = ".lipsync", "index.sqlite"
 _FORM = "lipsync index 1"
 _DIGITS = 24
-_FRESH_NS = 2_000_000_000  # chosen: the coarsest times of changes in use are two seconds apart
 _WAIT_S = 2.0  # chosen: how long to wait while another program writes the index, before going on without it
 _TABLES = (
     "CREATE TABLE IF NOT EXISTS about (program TEXT)",
@@ -150,7 +149,7 @@ class ProductionIndex:
             with open(name, "rb") as file:
                 code = code_of_bytes(file.read())
             # A file that was changed just now, or by its time in the future, is read again the next time.
-            if changed_ns < read_ns - _FRESH_NS and state_of_file(name)[0] == state:
+            if changed_ns < read_ns - FRESH_NS and state_of_file(name)[0] == state:
                 self._new_files[name] = state, code
         except OSError:
             return ""

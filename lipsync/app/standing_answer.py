@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 from lipsync.errors import Problem
 from lipsync.message import Message
 from lipsync.report import Report
-from lipsync.seen import state_of_file
+from lipsync.seen import FRESH_NS, state_of_file
 from lipsync.version import VERSION
 
 if TYPE_CHECKING:
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 FOLDER, _NAME = ".lipsync", "sheet.json"
 _FORM = "lipsync standing answer 1"
-_FRESH_NS = 2_000_000_000  # as in production_index.py, which would be slow to load here
 _DIGITS = 24
 
 
@@ -103,7 +102,7 @@ def _row(path: Path, began_ns: int, index: ProductionIndex) -> tuple[str, str, s
     None if something else changed it during the run.
     """
     state, changed_ns = _state_of(str(path))
-    if changed_ns < began_ns - _FRESH_NS:
+    if changed_ns < began_ns - FRESH_NS:
         return str(path), state, ""
     from lipsync.app.production_index import code_of_bytes
 
