@@ -17,6 +17,7 @@ pressings.py        how many pressings the workshop makes of each piece, from th
 quick_serving.py    pressings dealt out by simple rules, and the fewest that there can be in any case
 scene_boards.py     what lies on the board of a puppet for a scene
 shooting.py         the shooting plan
+standing_lanes.py   lanes that are enough for a whole box of ways to share fittings out
 stock.py            how many of each piece there are, as counted
 side_by_side.py     two mouth sets, or two settings, compared on the same scene
 trade_off.py        fewer fittings against a higher visual cost

@@ -241,5 +241,9 @@ def opened(browser: Any) -> Iterator[Callable[..., Any]]:
     begin.faults = faults  # type: ignore[attr-defined]
     yield begin
     for context in contexts:
+        # With requests that are held back or not answered yet, the browser may close a window for ever.
+        for page in context.pages:
+            page.unroute_all(behavior="ignoreErrors")
+            page.goto("about:blank")
         context.close()
     assert faults == []
