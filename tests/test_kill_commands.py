@@ -26,13 +26,14 @@ def put_back(monkeypatch) -> None:
         monkeypatch.setattr(module, name, getattr(module, name))
 
 
-def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path) -> None:
-    for command, folder in readied(heard_sample, tmp_path, SOME):
-        killing = Killing(folder, tmp_path, command)
-        calls, wrong = killing.at_each_call()
-        assert wrong == []
-        assert calls >= 5, command
-        assert killing.at_random(3, random.Random(command))[1] == []
+@pytest.mark.parametrize("command", SOME)
+def test_killed_before_each_call_that_changes_a_file(heard_sample, tmp_path, command) -> None:
+    ((_, folder),) = readied(heard_sample, tmp_path, [command])
+    killing = Killing(folder, tmp_path, command)
+    calls, wrong = killing.at_each_call()
+    assert wrong == []
+    assert calls >= 5
+    assert killing.at_random(3, random.Random(command))[1] == []
 
 
 def test_a_file_that_is_written_in_place_is_noticed(heard_sample, tmp_path, monkeypatch) -> None:
