@@ -407,8 +407,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "give it for their material, or under [[making.piece]]",
     ),
     "perhaps one too many": (
-        "enough {code} of {character} are ordered, and perhaps more than needed: the search for the fewest was ended "
-        "soon",
+        "{code} of {character}: enough, and perhaps more than needed; the search for the fewest was ended soon",
         "take fewest = false out of [shooting], to search to the end",
     ),
     "printings wait": ("{waiting} printings wait already", "let them end, or stop some"),

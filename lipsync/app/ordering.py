@@ -92,6 +92,9 @@ def order_pieces(
     told = tuple(
         words.order_sooner.format(piece=f"{row.character} {row.code}", now=now, was=was) for row, now, was in sooner
     )
+    told += tuple(
+        words.order_not_fewest.format(piece=f"{row.character} {row.code}") for row in made.order.rows if not row.exact
+    )
     made = replace(made, alerts=(*made.alerts, *told))
     return made, Report(messages=(*_messages(production, plans, made), *_sooner_messages(production, sooner)))
 

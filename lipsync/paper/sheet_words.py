@@ -199,6 +199,7 @@ class Words(Table):
     order_make: Label = "{count} to make in addition"
     order_unneeded: Label = "{count} needed no more"
     order_sooner: Sentence = "{piece} is on the way for {was} and needed by {now}: tell who makes it"
+    order_not_fewest: Sentence = "{piece}: enough, perhaps more than needed; the search for the fewest was ended soon"
     order_handed: Label = "hand-overs are others: see the list"
     order_missing: Sentence = "before you use this: {now}"
     order_no_missing: Sentence = "no longer so: {was}"

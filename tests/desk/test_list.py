@@ -93,6 +93,13 @@ def test_keys_move_in_the_list_and_it_is_sorted(many: Served, opened: Callable[.
     assert "5 doubtful words" in page.locator(".count").inner_text()
 
 
+def test_a_whole_name_is_typed(desk: Served, opened: Callable[..., Any]) -> None:
+    page = opened(desk)
+    page.wait_for_selector("li:has-text('030-b')")
+    page.keyboard.type("030-b")
+    assert page.evaluate(IN_FOCUS) == "030-b"
+
+
 def test_d_goes_on_to_the_next_line_with_doubts(many: Served, opened: Callable[..., Any]) -> None:
     page = opened(many)
     until(page, ALL_READ)

@@ -232,6 +232,10 @@ def test_a_search_for_the_fewest_that_is_to_end_soon_says_what_it_left_open(prod
     assert nothing == []
     assert messages
     assert "take fewest = false out of [shooting]" in str(messages[0])
+    left_open = [f"{row.character} {row.code}" for row in soon.order.rows if not row.exact]
+    assert [one.partition(":")[0] for one in soon.alerts] == left_open
+    assert len(messages) == len(left_open)
+    assert exact.alerts == ()
     assert all(more.to_make >= row.to_make for more, row in zip(soon.order.rows, exact.order.rows, strict=True))
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 def new(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder that is not there yet.")],
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder that is not there yet, or is empty.")],
     title: Annotated[str | None, typer.Option(help="The film's title; the folder's name if not given.")] = None,
 ) -> None:
     """Start a production: a folder with files to fill in."""

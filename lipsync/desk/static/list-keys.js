@@ -33,8 +33,9 @@ export function bindListKeys({ shown, search, round }) {
     row?.link.focus({ preventScroll: true });
     row?.link.scrollIntoView({ block: "nearest" });
   };
+  const goesOn = (event) => event.timeStamp - when < TYPING_MS;
   const begins = (event, rows, at) => {
-    typed = event.timeStamp - when < TYPING_MS ? typed + event.key.toLowerCase() : event.key.toLowerCase();
+    typed = goesOn(event) ? typed + event.key.toLowerCase() : event.key.toLowerCase();
     when = event.timeStamp;
     // A single letter always goes to another line; with more letters, the present line may be the one to find.
     const from = typed.length > 1 ? Math.max(0, at) : at + 1;
@@ -66,7 +67,7 @@ export function bindListKeys({ shown, search, round }) {
     if (way && (at >= 0 || event.target === document.body || event.target.matches("main"))) {
       event.preventDefault();
       go(rows[Math.max(0, Math.min(rows.length - 1, way(at)))]);
-    } else if (isLetter(event) && /[\p{L}\p{N}]/u.test(event.key) && settings.letters) {
+    } else if (isLetter(event) && settings.letters && (/[\p{L}\p{N}]/u.test(event.key) || (goesOn(event) && /[-_.]/.test(event.key)))) {
       event.preventDefault();
       begins(event, rows, at);
     }
