@@ -49,6 +49,11 @@ CORE: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "workshop/counting.py": ("tests/workshop",),
         "workshop/pressings.py": ("tests/workshop",),
         "workshop/shooting.py": ("tests/workshop",),
+        "workshop/fitting_shares.py": ("lipsync/workshop/fitting_shares.py", "tests/workshop/test_handing_on.py"),
+        "workshop/standing_lanes.py": (
+            "tests/workshop/test_standing_lanes.py",
+            "tests/workshop/test_handing_on.py",
+        ),
     },
     "floor": {
         name: ("tests/floor",)
@@ -69,7 +74,14 @@ CORE: Mapping[str, Mapping[str, tuple[str, ...]]] = {
 }
 
 # Mutants that cannot be told from the program, as printed -> why.
-EQUAL: Mapping[str, str] = {}
+_LANES = "workshop/standing_lanes.py __init__: "
+_SETS = "np.arange(2 ** len(lasting))[:, None] >> np.arange(len(lasting)) & 1"
+EQUAL: Mapping[str, str] = {
+    f"{_LANES}len(lasting) <= _MOST_LANES  ->  len(lasting) < _MOST_LANES": "one serving less is looked at",
+    f"{_LANES}if not self.few_enough:\n    return  ->  if False:\n    return": "what is found then is not asked for",
+    f"{_LANES}{_SETS} > 0  ->  {_SETS} <= 0": "each set of lanes changes places with the others",
+    f"{_LANES}2  ->  3": "some sets of lanes are looked at twice",
+}
 
 LIMIT_S = 600
 KINDS: Mapping[type[ast.AST], tuple[type[ast.AST], ...]] = {
