@@ -78,11 +78,6 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
     _write(contents, lambda: None, None)
 
 
-def is_unfinished(path: Path) -> bool:
-    """Return whether a path is the hidden file of a write, which a killed process may have left behind."""
-    return path.name.startswith(_PREFIX) and path.name.endswith(_SUFFIX)
-
-
 @dataclass(frozen=True, slots=True)
 class _UnfinishedFile:
     """A hidden file, open and locked, that holds all that the file `target` is to hold."""
@@ -210,8 +205,8 @@ def _remove_left_behind(folder: Path) -> None:
 def _unfinished_in(folder: Path) -> Iterator[Path]:
     with contextlib.suppress(OSError), os.scandir(folder) as entries:
         for entry in entries:
-            if is_unfinished(path := folder / entry.name):
-                yield path
+            if entry.name.startswith(_PREFIX) and entry.name.endswith(_SUFFIX):
+                yield folder / entry.name
 
 
 def _is_at(file: int, path: Path) -> bool:

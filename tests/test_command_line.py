@@ -104,6 +104,22 @@ def test_new_leaves_a_folder_alone_that_holds_something(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
 
 
+def test_new_goes_on_with_what_it_began_and_reads_nothing_that_is_foreign(tmp_path: Path) -> None:
+    film = tmp_path / "film"
+    run("new", film)
+    whole = {path: path.read_bytes() for path in film.rglob("*.toml")}
+    (film / "production.toml").unlink()
+    (film / ".git").mkdir()  # of another program, and no concern of ours
+    assert run("new", film).code == ExitCode.DONE
+    assert {path: path.read_bytes() for path in film.rglob("*.toml")} == whole
+    for name, foreign in (("photos", Path.mkdir), ("scenes/more", Path.mkdir), ("recordings/pipe", os.mkfifo)):
+        (film / "production.toml").unlink()
+        foreign(film / name)
+        assert run("new", film).code == ExitCode.INPUT, name
+        (film / name).rmdir() if (film / name).is_dir() else (film / name).unlink()
+        assert run("new", film).code == ExitCode.DONE
+
+
 def test_demo_leaves_a_production_of_ones_own_alone(tmp_path: Path) -> None:
     run("new", tmp_path / "film")
     refused = run("demo", tmp_path / "film")

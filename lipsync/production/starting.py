@@ -7,8 +7,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from lipsync.errors import InputError
-from lipsync.files import AnyPath, is_unfinished, write_whole
-from lipsync.folders import is_there
+from lipsync.files import AnyPath, write_whole
+from lipsync.folders import files_below, files_in, is_folder, is_there
 from lipsync.message import Where
 from lipsync.production.toml_text import written
 
@@ -37,29 +37,47 @@ def start_production(folder: AnyPath, title: str | None = None) -> tuple[Path, .
         .encode()
         for source in sorted(starter.rglob("*.toml"))
     }
-    if is_there(folder / _LAST) or not holds_only(folder, contents):
+    if is_there(folder / _LAST) or not holds_only(folder, contents, FOLDERS):
         raise InputError.of("folder in use", Where(str(folder)))
     return put_files(folder, contents, FOLDERS)
 
 
-def holds_only(folder: Path, contents: Mapping[str, bytes]) -> bool:
-    """Return whether a folder holds nothing but these files, by their paths in it, or some of them.
+def holds_only(folder: Path, contents: Mapping[str, bytes], folders: Sequence[str] = ()) -> bool:
+    """Return whether a folder holds nothing but some of these files, by their paths in it, and of these folders.
 
     Raises:
-        OSError: if it cannot be read.
+        InputError: if it, or a folder in it, cannot be read.
     """
-    if not folder.is_dir():
-        return not folder.exists()
-    return all(
-        path.is_dir() or is_unfinished(path) or path.read_bytes() == contents.get(path.relative_to(folder).as_posix())
-        for path in folder.rglob("*")
-    )
+    if not is_folder(folder):
+        return not is_there(folder)
+    ours = {*folders, *(name.partition("/")[0] for name in contents)}
+    top = files_in(folder, "")
+    if any(path.name not in ours for path in top):
+        return False
+    found = (*(path for path in top if not is_folder(path)), *files_below(folder, ""))
+    return all(_holds(path, contents.get(path.relative_to(folder).as_posix())) for path in found)
+
+
+def _holds(path: Path, content: bytes | None) -> bool:
+    """Return whether a file that is known holds what it should; any other is not read."""
+    if content is None or not path.is_file():
+        return False
+    try:
+        return path.read_bytes() == content
+    except OSError:
+        return False
 
 
 def put_files(folder: Path, contents: Mapping[str, bytes], folders: Sequence[str] = ()) -> tuple[Path, ...]:
-    """Write files of a production by their paths in its folder, production.toml last, and return where they are."""
+    """Write files and folders of a production by their paths in it, production.toml last; return where the files are.
+
+    Raises:
+        OutputError: if a file cannot be written.
+    """
+    for name in contents:
+        if name != _LAST:
+            write_whole(folder / name, contents[name])
     for name in folders:
-        (folder / name).mkdir(parents=True, exist_ok=True)
-    for name in (*(name for name in contents if name != _LAST), _LAST):
-        write_whole(folder / name, contents[name])
+        (folder / name).mkdir(exist_ok=True)
+    write_whole(folder / _LAST, contents[_LAST])
     return tuple(folder / name for name in contents)
