@@ -48,6 +48,29 @@ class Rules:
 
 
 @dataclass(frozen=True, slots=True)
+class Lying:
+    """Where a pressing lies: on whose board, and the last day that it is needed there; None in the store."""
+
+    puppet: str = ""
+    until: int | None = None
+
+    def reaches(self, use: BoardUse, rules: Rules) -> bool:
+        """Return whether it can serve a use that does not begin before those that it has served."""
+        return self.puppet == use.puppet or self.until is None or self.until + rules.change_over < use.first
+
+    def after(self, use: BoardUse) -> Lying:
+        """Return where it lies while and after it serves a use."""
+        if self.until is None or self.puppet != use.puppet:
+            return Lying(use.puppet, use.last)
+        return Lying(self.puppet, max(self.until, use.last))
+
+
+def lying(held: Held | None, rules: Rules) -> Lying:
+    """Return where a pressing lies before the plan: one that exists already where it was counted."""
+    return Lying(held.puppet, rules.since) if held is not None and held.puppet else Lying()
+
+
+@dataclass(frozen=True, slots=True)
 class PressingLane:
     """What one pressing serves.
 

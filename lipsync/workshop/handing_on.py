@@ -117,10 +117,11 @@ class _Sharing:
         most_work, most_boxes = limit
         for way in first_ways(self._shares):
             self._known(way)
-            self._keep_lanes(way)
         if not self._open:
             return serve(self._uses, self._way, self._rules), True
         apart = _Apart(self._uses, self._fitted, self._open, self._rules)
+        for way in first_ways(self._shares):
+            self._keep_lanes(way)
         whole, order = whole_box(self._shares), count()
         boxes = [(-self._known(at_most(whole), is_way=False).most, next(order), whole)]
         while boxes and min(-boxes[0][0], apart.ceiling(self._needed)) > self._needed:
@@ -132,8 +133,9 @@ class _Sharing:
             parts = halves(box, self._shares)
             if self._exceeds(at_most(box), is_way=not parts):
                 if parts:
-                    self._exceeds(middle(box, self._shares), is_way=True)
-                    self._keep_lanes(middle(box, self._shares))
+                    way = middle(box, self._shares)
+                    self._exceeds(way, is_way=True)
+                    self._keep_lanes(way)
                 else:
                     self._solve(at_most(box), is_way=True)
                 for half in parts:
@@ -142,8 +144,6 @@ class _Sharing:
 
     def _keep_lanes(self, way: Way) -> None:
         """Remember how a way is served, for boxes that the same lanes may serve."""
-        if not self._open:
-            return
         lanes = StandingLanes(self._known(way).enough, self._uses, self._rules)
         if lanes.few_enough:
             self._standing.insert(0, lanes)

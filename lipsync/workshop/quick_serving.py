@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-from lipsync.workshop.board_uses import BoardUse, PressingLane, Rules, Serving
+from lipsync.workshop.board_uses import BoardUse, Lying, PressingLane, Rules, Serving, lying
 from lipsync.workshop.hand_over_network import at_least, serve
 
 # Ways to deal out that are tried beside the named ones, by the same random numbers each time: at first, and where the
@@ -105,15 +105,13 @@ class _InUse:
     Attributes:
         stays: the uses that it has served, with its fittings in each.
         worn: how often it was put on.
-        puppet: on whose board it is.
-        until: the last day that it is needed there.
+        lies: where it lies.
         held: the index in `Rules.held` if it exists already.
     """
 
     stays: list[tuple[int, int]] = field(default_factory=list)
     worn: int = 0
-    puppet: str = ""
-    until: int | None = None
+    lies: Lying = field(default_factory=Lying)
     held: int | None = None
 
 
@@ -128,10 +126,10 @@ _Choice = Callable[[_InUse, BoardUse], tuple[float, ...]]
 
 # Those on the use's own board first, then the most or the least worn; existing ones before new ones.
 _NAMED: tuple[_Choice, ...] = (
-    lambda one, use: (one.puppet != use.puppet, -one.worn),
-    lambda one, use: (one.puppet != use.puppet, one.worn),
+    lambda one, use: (one.lies.puppet != use.puppet, -one.worn),
+    lambda one, use: (one.lies.puppet != use.puppet, one.worn),
     lambda one, _: (-one.worn,),
-    lambda one, use: (one.puppet == use.puppet, one.worn),
+    lambda one, use: (one.lies.puppet == use.puppet, one.worn),
 )
 
 
@@ -141,7 +139,7 @@ def _choices(uses: int, more_ways: int) -> list[_Choice]:
         return [*_NAMED]
 
     def by_chance(one: _InUse, use: BoardUse) -> tuple[float, ...]:
-        return (one.puppet != use.puppet and chance.random() < 0.5, chance.random())
+        return (one.lies.puppet != use.puppet and chance.random() < 0.5, chance.random())
 
     return [*_NAMED, *([by_chance] * more_ways)]
 
@@ -164,17 +162,13 @@ def _dealt(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, choice:
     """Return pressings that serve all uses, dealt out use by use in the order of first days; existing ones first."""
     worn_out = rules.lasts or max(1, sum(times)) + max((held.fitted for held in rules.held), default=0)
     pressings = [
-        _InUse(worn=held.fitted, puppet=held.puppet, until=rules.since if held.puppet else None, held=which)
+        _InUse(worn=held.fitted, lies=lying(held, rules), held=which)
         for which, held in enumerate(rules.held)
         for _ in range(held.count)
     ]
     for at in sorted(range(len(uses)), key=lambda at: (uses[at].first, uses[at].last)):
         use, left, begun = uses[at], times[at], False
-        free = [
-            one
-            for one in pressings
-            if one.puppet == use.puppet or one.until is None or one.until + rules.change_over < use.first
-        ]
+        free = [one for one in pressings if one.lies.reaches(use, rules)]
         ready = sorted((one for one in free if one.worn < worn_out or not left), key=lambda one: choice(one, use))
         while left or not begun:
             one = ready.pop(0) if ready else _InUse()
@@ -182,7 +176,5 @@ def _dealt(uses: Sequence[BoardUse], times: Sequence[int], rules: Rules, choice:
                 pressings.append(one)
             puts = min(left, max(0, worn_out - one.worn))
             one.stays.append((at, puts))
-            stays_on = one.puppet == use.puppet and one.until is not None
-            one.until = max(one.until or use.last, use.last) if stays_on else use.last
-            one.worn, one.puppet, left, begun = one.worn + puts, use.puppet, left - puts, True
+            one.worn, one.lies, left, begun = one.worn + puts, one.lies.after(use), left - puts, True
     return pressings

@@ -17,7 +17,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from lipsync.workshop.board_uses import BoardUse, Rules, Serving
+from lipsync.workshop.board_uses import BoardUse, Rules, Serving, lying
 from lipsync.workshop.fitting_shares import Box
 
 # Servings with more different lanes are not looked at: there would be too many sets of them (chosen: 65,536 sets).
@@ -72,14 +72,9 @@ def _on_more_boards(
 
 def _possible(served: Sequence[int], held: int | None, uses: Sequence[BoardUse], rules: Rules) -> bool:
     """Return whether one pressing can serve these uses; `held` is its index if it exists already."""
-    there = None if held is None else rules.held[held]
-    puppet, until = (there.puppet, rules.since) if there is not None and there.puppet else ("", None)
+    lies = lying(None if held is None else rules.held[held], rules)
     for use in sorted((uses[at] for at in served), key=lambda use: (use.first, use.last)):
-        if puppet == use.puppet and until is not None:
-            until = max(until, use.last)
-        elif until is None or until + rules.change_over < use.first:
-            until = use.last
-        else:
+        if not lies.reaches(use, rules):
             return False
-        puppet = use.puppet
+        lies = lies.after(use)
     return True
