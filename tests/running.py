@@ -93,6 +93,8 @@ class _Server:
             asking.write(json.dumps(asked) + "\n")
             asking.flush()
             if not select.select([answers], [], [], LIMIT_S)[0]:
+                self._process.kill()  # else its answer would be taken for that of the next command
+                _server.cache_clear()
                 raise subprocess.TimeoutExpired(arguments, LIMIT_S)
             code = int(answers.readline())
             return Ran(code, *(Path(one.name).read_text("utf-8") for one in (out, err)))

@@ -7,12 +7,12 @@ folder, whole or not at all.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from lipsync.app.alert_facts import alerts_over
-from lipsync.app.ordering import order_pieces
+from lipsync.app.ordering import plan_messages, plan_of, still_to_shoot
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans
@@ -23,14 +23,12 @@ from lipsync.paper.board_page import BoardJob, BoardsJob, board_pages_of
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
+from lipsync.workshop.pressings import unplanned
 from lipsync.workshop.scene_boards import SceneBoard, scene_boards
 from lipsync.workshop.shooting import character_of
 
 # Pictures at size are seldom wider than a puppet's head, some 60 mm, 200 points to the inch (chosen).
 _BOARD_POINTS = 480
-
-# What of the order's messages is about boards too.
-_ABOUT_BOARDS = ("no shooting plan", "in no shot of the scene", "not to be shot")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,16 +98,13 @@ def boards_asked(
     production: Production, plans: Plans, asked: BoardsAsked
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
     """Return the boards that are asked for, whether they follow a plan of the studio, and a report."""
-    soon = production.file.shooting.model_copy(update={"fewest": False})  # how many pressings does not matter here
-    file = production.file.model_copy(update={"shooting": soon})
-    made, said = order_pieces(replace(production, file=file), plans, look=True)
     tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
-    boards = scene_boards(made.plan, tracks, production.mouth_sets) if made.plan.shoot else ()
-    about = ("", asked.scene)
-    messages = tuple(
-        one for one in said.messages if one.kind in _ABOUT_BOARDS and (asked.scene is None or one.scene in about)
-    )
-    return tuple(board for board in boards if asked.takes(board)), made.planned, Report(messages=messages)
+    plan = plan_of(production, tracks)
+    boards = scene_boards(plan, tracks, production.mouth_sets) if plan.shoot else ()
+    said = plan_messages(production, plan, still_to_shoot(plans, unplanned(plan, tracks)))
+    messages = tuple(one for one in said if asked.scene is None or one.scene in ("", asked.scene))
+    planned = bool(production.file.shooting.shoot)
+    return tuple(board for board in boards if asked.takes(board)), planned, Report(messages=messages)
 
 
 def write_boards(

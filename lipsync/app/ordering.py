@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lipsync.app.alert_facts import alerts_over
@@ -29,7 +29,7 @@ from lipsync.report import Progress, Report, no_progress
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making_cost import FIGURE_OF, making_cost
 from lipsync.workshop.order_groups import Grouping, grouped
-from lipsync.workshop.order_rows import Order, PressingRow, Reckoned, worn_out_pieces
+from lipsync.workshop.order_rows import Order, PressingRow, Reckoned, Unplanned, worn_out_pieces
 from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
@@ -59,8 +59,7 @@ def order_pieces(
         InputError: if an earlier order, a record of what is filmed, or the prints of a shot filmed again, are broken.
     """
     tracks = _tracks(production, plans)
-    given = production.file.shooting
-    plan = given if given.shoot else all_at_once(production, given, tracks)
+    plan = plan_of(production, tracks)
     kept = read_orders(production.folder)
     alerts = alerts_over(production, plans.asked.shots, plans.left_out)
     heads = tuple(
@@ -68,7 +67,7 @@ def order_pieces(
         for key, one in production.file.characters.items()
         for group in heads_of(key, one.puppets, one.interchangeable)
     )
-    made = WorkshopOrder(Order((), (), ()), plan, bool(given.shoot), alerts, heads)
+    made = WorkshopOrder(Order((), (), ()), plan, bool(production.file.shooting.shoot), alerts, heads)
 
     def reckoned(before: Orders) -> WorkshopOrder:
         groups = {key: tuple(group for who, group in heads if who == key) for key, _ in heads}
@@ -81,9 +80,7 @@ def order_pieces(
         made = _revised(production, reckoned(kept), kept, follows=True)
     if look:
         made = replace(made, revision=None, is_new=False) if made.is_new else made
-    shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
-    unplanned = tuple(one for one in made.order.unplanned if one[1:] not in shot_already)
-    made = replace(made, order=replace(made.order, unplanned=unplanned))
+    made = replace(made, order=replace(made.order, unplanned=still_to_shoot(plans, made.order.unplanned)))
     making = making_cost(production.file.making, made.order.rows, planned=made.planned)
     groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
     made = replace(made, making=making, by=by, groups=groups)
@@ -179,19 +176,10 @@ def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
 
 def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list[Message]:
     where = Where(str(production.folder / "production.toml"), "[shooting]")
-    messages = [] if made.planned else [Message.of("no shooting plan", where)]
-    there = {(scene.id, who) for scene, shot in production.shots() for who in production.speakers(shot)}
-    for row, shoot in enumerate(made.plan.shoot, start=1):
-        if (shoot.scene, shoot.character) not in there:
-            at = Where(where.file, f"[shooting] [[shoot]] {row}", shoot.scene)
-            messages.append(Message.of("in no shot of the scene", at, character=shoot.character, scene=shoot.scene))
+    messages = plan_messages(production, made.plan, made.order.unplanned)
     planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in made.plan.shoot))
     if (filmed := sum(len(one.filmed) for one in planned)) and production.stock is None:
         messages.append(Message.of("filmed is counted", where, frames=filmed))
-    messages += [
-        Message.of("not to be shot", replace(where, scene=scene, shot=shot), character=who, scene=scene, shot=shot)
-        for who, scene, shot in made.order.unplanned
-    ]
     for puppet, scene, shot in made.order.late:
         late = replace(where, scene=scene, shot=shot)
         messages.append(Message.of("late", late, puppet=puppet, scene=scene, shot=shot))
@@ -210,7 +198,34 @@ def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list
     return messages
 
 
-def all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
+def plan_of(production: Production, tracks: list[ShotTrack]) -> ShootingPlan:
+    """Return the studio's shooting plan, or the one that asks for most if it has none."""
+    given = production.file.shooting
+    return given if given.shoot else _all_at_once(production, given, tracks)
+
+
+def still_to_shoot(plans: Plans, unplanned: Sequence[Unplanned]) -> tuple[Unplanned, ...]:
+    """Return what of that which no puppet is to shoot is not wholly filmed."""
+    shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
+    return tuple(one for one in unplanned if one[1:] not in shot_already)
+
+
+def plan_messages(production: Production, plan: ShootingPlan, unplanned: Sequence[Unplanned]) -> list[Message]:
+    """Return what is to be said of a shooting plan, and of what no puppet is to shoot."""
+    where = Where(str(production.folder / "production.toml"), "[shooting]")
+    messages = [] if production.file.shooting.shoot else [Message.of("no shooting plan", where)]
+    there = {(scene.id, who) for scene, shot in production.shots() for who in production.speakers(shot)}
+    for row, shoot in enumerate(plan.shoot, start=1):
+        if (shoot.scene, shoot.character) not in there:
+            at = Where(where.file, f"[shooting] [[shoot]] {row}", shoot.scene)
+            messages.append(Message.of("in no shot of the scene", at, character=shoot.character, scene=shoot.scene))
+    return messages + [
+        Message.of("not to be shot", replace(where, scene=scene, shot=shot), character=who, scene=scene, shot=shot)
+        for who, scene, shot in unplanned
+    ]
+
+
+def _all_at_once(production: Production, plan: ShootingPlan, tracks: list[ShotTrack]) -> ShootingPlan:
     """Return the plan that asks for most: each puppet shoots every scene of its character, all on one day."""
     shoots = [
         Shoot(puppet=f"{key}-{which}", scene=scene, first=_SOME_DAY, last=_SOME_DAY)

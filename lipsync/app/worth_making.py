@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from lipsync.app.ordering import all_at_once
+from lipsync.app.ordering import plan_of
 from lipsync.production.values import Production
 from lipsync.track import FrameTrack
 from lipsync.workshop.counting import ShotTrack
@@ -44,7 +44,7 @@ def sets_made(
             ShotTrack(scene, shot, FrameTrack(character, pieces, (None,) * len(pieces)))
             for (scene, shot), pieces in zip(shots, chosen.worn, strict=True)
         ]
-        plan = file.shooting if file.shooting.shoot else all_at_once(production, file.shooting, tracks)
+        plan = plan_of(production, tracks)
         own = tuple(shoot for shoot in plan.shoot if shoot.character == character)
         plan = plan.model_copy(update={"shoot": own})
         rows = order(plan, tracks, {character: mouth_set}, reckoned).rows

@@ -162,6 +162,10 @@ class Reckoned:
     ordered: Mapping[PieceKey, int] = field(default_factory=dict)
 
 
+# Character, scene and shot of a track that no puppet is to shoot.
+Unplanned = tuple[str, str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """What the workshop makes, what lies on each board, who hands what to whom, and what the plan leaves out.
@@ -176,6 +180,6 @@ class Order:
 
     rows: tuple[PressingRow, ...]
     boards: tuple[Board, ...]
-    unplanned: tuple[tuple[str, str, str], ...]
+    unplanned: tuple[Unplanned, ...]
     hand_overs: tuple[HandOver, ...] = ()
     late: tuple[tuple[str, str, str], ...] = ()

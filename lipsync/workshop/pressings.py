@@ -26,7 +26,7 @@ from lipsync.track import PartTrack
 from lipsync.workshop.board_uses import BoardUse, Held, PressingLane, Rules
 from lipsync.workshop.counting import ShotTrack, count
 from lipsync.workshop.handing_on import Fitted, Supply, supply
-from lipsync.workshop.order_rows import Board, FirstNeed, HandOver, Order, PressingRow, Reckoned
+from lipsync.workshop.order_rows import Board, FirstNeed, HandOver, Order, PressingRow, Reckoned, Unplanned
 from lipsync.workshop.shooting import Heads, Material, Shoot, ShootingPlan, character_of
 
 _DOING = "counting pressings"
@@ -47,7 +47,6 @@ def order(
     for character, code in sorted(set(parts)):  # parts come after mouths
         if character in codes:
             codes[character].setdefault(code)
-    planned = {id(track) for _, own in jobs for track in own}
     boards: dict[str, set[str]] = {}
     for shoot, own in jobs:
         boards.setdefault(shoot.puppet, set()).update(*(track.times_fitted() for track in own))
@@ -73,14 +72,16 @@ def order(
             Board(puppet, tuple(code for code in codes[character_of(puppet)] if code in worn))
             for puppet, worn in boards.items()
         ),
-        tuple(
-            dict.fromkeys(
-                (t.track.character, t.scene, t.shot) for t in tracks if id(t) not in planned and any(t.track.fittings)
-            )
-        ),
+        unplanned(plan, tracks),
         tuple(sorted(moves, key=lambda move: (move.day, move.giver, move.taker))),
         tuple(late),
     )
+
+
+def unplanned(plan: ShootingPlan, tracks: Sequence[ShotTrack]) -> tuple[Unplanned, ...]:
+    """Return (character, scene, shot) of each track with fittings that no row of the plan shoots."""
+    left = (t for t in tracks if any(t.track.fittings) and not any(_shoots(shoot, t) for shoot in plan.shoot))
+    return tuple(dict.fromkeys((t.track.character, t.scene, t.shot) for t in left))
 
 
 def _groups(
