@@ -56,6 +56,7 @@ COMMANDS: dict[str, Command] = {
     "take": ("take", "{}", "{}/given/01-lamp-room.csv", "--yes"),
     "stock": ("stock", "{}", "{}/shelf.csv", "--counted", "2026-12-05", "--yes"),
     "breakdown": ("breakdown", "{}", "--shot", "020", "--textgrid"),
+    "import": ("breakdown", "{}", "--import", "{}/breakdowns/01-lamp-room/020-c.TextGrid"),
     "labels": ("labels", "{}"),
     "boards": ("boards", "{}"),
     "weigh": ("weigh", "{}", "01-lamp-room"),
@@ -235,6 +236,12 @@ def readied(production: Path, place: Path, commands: Sequence[str]) -> Iterator[
         if command == "breakdown":
             for path in (folder / "breakdowns" / "01-lamp-room").glob("020-*.toml"):
                 path.unlink()
+        if command == "import":
+            os.waitpid(start(folder, "breakdown", None), 0)
+            grid = folder / "breakdowns" / "01-lamp-room" / "020-c.TextGrid"
+            text = grid.read_text("utf-8")
+            begins_s = text.split('text = "My"')[0].rsplit("xmin = ", 1)[1].split()[0]
+            grid.write_text(text.replace(begins_s, f"{float(begins_s) - 0.005:.6f}"), "utf-8")
         if command == "stock":
             (folder / "shelf.csv").write_text("who,piece,there\nheron,REST,2\n", "utf-8")
         if command == "take":
