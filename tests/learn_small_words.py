@@ -25,6 +25,7 @@ from lipsync.align.adaptation import adapted
 from lipsync.align.confidence import confidences
 from lipsync.align.evidence import JOINED_US, FoundWord, stretches_of
 from lipsync.align.recogniser import NotFoundError
+from lipsync.align.scored_sound import ScoredSound
 from lipsync.align.search import find_words, refined
 from lipsync.align.small_words import (
     BEFORE,
@@ -78,7 +79,12 @@ def listened(speech: Speech, text: str, factor: float) -> Iterator[tuple[int, Sm
             for one in placed[own]
         ]
         begin, end = (us * RATE_HZ // US_PER_S for us in (stretch.start_us, stretch.end_us))
-        yield stretch.first, SmallWordsHeard(speech.samples[begin:end], factor, moved, model), sure[own], words[own]
+        yield (
+            stretch.first,
+            SmallWordsHeard(ScoredSound(speech.samples[begin:end], factor, model), moved),
+            sure[own],
+            words[own],
+        )
 
 
 def learn_from(speech: Speech, found: Found) -> None:

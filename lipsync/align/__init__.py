@@ -5,6 +5,7 @@ acoustic_model.py   the recogniser's own acoustic model, read into arrays, so th
                     sound, not only each tick
 adaptation.py       adapts the acoustic model to a voice: one linear transform of its means
 aligning.py         puts the words, phonemes and cues of a line in time
+chains.py           the best paths through chains of states, followed over all ticks at once
 coarse.py           the first look: which pronunciations a line has, and roughly where its words lie
 competing_paths.py  compares the words as written with what else may have been said in the same sound
 confidence.py       the confidence of each word, from its evidence
@@ -18,6 +19,7 @@ own_model.py        judges, and if needed aligns again, a line by the acoustic m
 own_voice.py        searches a line at its character's voice factor, and at others where that fits badly
 recogniser.py       finds words and phonemes in the sound with the recogniser pocketsphinx
 rejection.py        judges whether a text belongs to a recording
+scored_sound.py     a sound as an acoustic model scores it, tick by tick
 search.py           both looks, one after the other; a long recording is cut into pieces for the second
 semi_markov.py      the probability that a phone begins at each step
 small_words.py      whether a common small word was said in place of a word, or between two words

@@ -22,7 +22,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from lipsync.align.acoustic_model import PLACE, AcousticModel, Floats, terms_of
+from lipsync.align.acoustic_model import PHONES, PLACE, AcousticModel, Floats, terms_of
 from lipsync.audio.features import RATE_HZ, STEP, Samples
 
 EVERY = 8  # only each eighth step is scored; chosen: the mean over a word is much the same as over all its steps
@@ -33,7 +33,8 @@ class Fits:
 
     def __init__(self, model: AcousticModel, features: Floats) -> None:
         """Score the features, which have a row for each step."""
-        fits = model.alone(terms_of(features[::EVERY])).max(axis=2)
+        terms = terms_of(features[::EVERY])
+        fits = model.alone(model.densities(terms, phone) for phone in PHONES).max(axis=2)
         self._worse = fits - fits.max(axis=1, keepdims=True)  # (row, phone)
 
     def support(self, symbols: Sequence[str], edges: Floats) -> float:

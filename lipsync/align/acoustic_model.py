@@ -11,6 +11,7 @@ Source: the formats as the recogniser's own sources read them; a test compares o
 from __future__ import annotations
 
 import struct
+from collections.abc import Iterable
 from copy import copy
 from dataclasses import dataclass
 from functools import cache
@@ -126,7 +127,8 @@ class AcousticModel:
             at = end + 1
         at = names_at + (at - names_at + 3) // 4 * 4
         self._ids = {name: index for index, name in enumerate(names)}
-        self._tree: Any = np.frombuffer(data, [("key", "<i2"), ("below", "<i2"), ("to", "<i4")], nodes, at)
+        tree: Any = np.frombuffer(data, [("key", "<i2"), ("below", "<i2"), ("to", "<i4")], nodes, at)
+        self._keys, self._below, self._to = (tree[name].tolist() for name in ("key", "below", "to"))
         at += 8 * nodes
         kinds = [("states", "<i4"), ("matrix", "<i4"), ("rest", "u1", 4)]
         self._phones: Any = np.frombuffer(data, kinds, triphones, at)
@@ -152,11 +154,11 @@ class AcousticModel:
     def _found_between(self, phone: str, before: str, after: str, place: int) -> Senones:
         first, count = 0, 4
         for key in (place, *(self._ids[name] for name in (phone, before, after))):
-            nodes = self._tree[first : first + count]
-            found = np.flatnonzero(nodes["key"] == key)
-            if not len(found):
+            try:
+                found = self._keys.index(key, first, first + count)
+            except ValueError:
                 return self.states(phone)
-            first, count = int(nodes["to"][found[0]]), int(nodes["below"][found[0]])
+            first, count = self._to[found], self._below[found]
         states: Senones = self._sequences[self._phones[first]["states"]]
         return states
 
@@ -179,10 +181,13 @@ class AcousticModel:
             total += np.log(product(relative, weights) + LEAST) + best
         return total
 
-    def alone(self, terms: Terms) -> Floats:
-        """Return the log likelihoods of all `PHONES`, each without its neighbours, of shape (row, phone, state)."""
-        scores = [self.scores(self.densities(terms, phone), self.states(phone)) for phone in PHONES]
-        return np.stack(scores, axis=1)
+    def alone(self, found: Iterable[Densities]) -> Floats:
+        """Return the log likelihoods of all `PHONES`, each without its neighbours, of shape (row, phone, state).
+
+        `found` are the densities of each, in order.
+        """
+        both = zip(PHONES, found, strict=True)
+        return np.stack([self.scores(densities, self.states(phone)) for phone, densities in both], axis=1)
 
 
 @cache

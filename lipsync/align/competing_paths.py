@@ -1,6 +1,6 @@
 """Compares the words as written with what else may have been said in the same sound.
 
-In: the acoustic model, features of each tick of 10 ms, and the phonemes of each word. Out, for each word: how much
+In: a sound, scored for each tick of 10 ms, and the phonemes of each word. Out, for each word: how much
 more likely other ways to explain the sound are than the words as written; what was heard instead of the word; and the
 probability that each of its phonemes begins at a tick. The ways are:
 
@@ -22,8 +22,9 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from lipsync.align.acoustic_model import PHONES, PLACE, STATES, AcousticModel, Floats, Terms
+from lipsync.align.acoustic_model import PHONES, PLACE, STATES, Floats
 from lipsync.align.fine import SHARPNESS
+from lipsync.align.scored_sound import ScoredSound
 from lipsync.phonemes import SILENCE
 
 PRICE = 8.0  # of each free phoneme, in log likelihood; chosen: with it most wrong words are found
@@ -46,15 +47,15 @@ class Lattice:
     phonemes belong to no word: any may follow any other, for `ENTRY_PRICE` each.
     """
 
-    def __init__(self, model: AcousticModel, terms: Terms, words: Sequence[Symbols]) -> None:
-        """Score the terms of the features, which have one row for each tick; `words` are the phonemes of each."""
+    def __init__(self, sound: ScoredSound, words: Sequence[Symbols]) -> None:
+        """Take a sound and the phonemes of each word."""
         self.words = words
-        self.scores = model.alone(terms)  # (tick, phone, state)
+        self.scores = sound.alone.copy()  # (tick, phone, state)
         each = self.scores.max(axis=2)
         self.best, self.usual = each.max(axis=1), each.mean(axis=1)
         silence = self.scores[:, PLACE[SILENCE]]
         np.maximum(silence, (self.best - NO_SPEECH)[:, None], out=silence)
-        stay = np.clip(np.stack([model.stay(phone) for phone in PHONES]), 0.05, 0.98)
+        stay = np.clip(np.stack([sound.model.stay(phone) for phone in PHONES]), 0.05, 0.98)
         self._stay, self._leave = np.log(stay), np.log(1 - stay)
         self._units, self._first = _chain(words)
         self._ahead, self._back = self._passes(np.maximum, 1.0)

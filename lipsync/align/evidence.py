@@ -1,6 +1,6 @@
 """What the sound says for and against each word that was found: the figures from which confidence is computed.
 
-In: sound, the voice factor, and each word's phonemes with the times at which they were put. Out: an `Evidence` for
+In: a scored sound, and each word's phonemes with the times at which they were put. Out: an `Evidence` for
 each word. A long line is handled in stretches, cut between words, so that time and memory grow only in proportion to
 its length.
 """
@@ -16,11 +16,11 @@ import numpy as np
 import numpy.typing as npt
 
 from lipsync.align.acoustic_fit import unlikely_silence
-from lipsync.align.acoustic_model import BEGIN, END, INSIDE, SINGLE, AcousticModel, Floats, acoustic_model, terms_of
+from lipsync.align.acoustic_model import BEGIN, END, INSIDE, SINGLE, Densities, Floats
 from lipsync.align.competing_paths import Lattice, Symbols
-from lipsync.align.recogniser import Samples
+from lipsync.align.scored_sound import ScoredSound
 from lipsync.align.voice import slowed
-from lipsync.audio.features import PER_TICK, STEP_US, features_of, mel_powers
+from lipsync.audio.features import PER_TICK, STEP_US, mel_powers
 from lipsync.phonemes import SILENCE
 
 TICK_US = PER_TICK * STEP_US
@@ -83,17 +83,12 @@ class Evidence:
 class WordSpan:
     """Some words of a line that are judged together, with their sound."""
 
-    def __init__(
-        self, sound: Samples, factor: float, words: Sequence[FoundWord], model: AcousticModel | None = None
-    ) -> None:
+    def __init__(self, sound: ScoredSound, words: Sequence[FoundWord]) -> None:
         """Take the sound of these words, whose times count from its start."""
         self.words = words
         self._sound = sound
-        self._model = model or acoustic_model()
-        self._tick_us = TICK_US / factor
-        features = features_of(mel_powers(slowed(sound, factor)))[::PER_TICK]
-        self._terms = terms_of(features)
-        self.lattice = Lattice(self._model, self._terms, [word.symbols for word in words])
+        self._tick_us = TICK_US / sound.factor
+        self.lattice = Lattice(sound, [word.symbols for word in words])
 
     @property
     def inserted(self) -> Floats:
@@ -113,7 +108,7 @@ class WordSpan:
     @cached_property
     def _voiced(self) -> npt.NDArray[np.bool_]:
         """Whether each tick is voiced, and as loud as the words."""
-        sound = slowed(self._sound, TICK_US / self._tick_us)
+        sound = slowed(self._sound.samples, self._sound.factor)
         voiced: npt.NDArray[np.bool_] = unlikely_silence(sound, mel_powers(sound))[::PER_TICK] > 0
         return voiced
 
@@ -138,7 +133,7 @@ class WordSpan:
 
     def _fits(self, place: int, edges: Floats) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
         """Return how each phoneme of a word fits between its neighbours, how alone, and the contrast there."""
-        own, model = self.words[place].symbols, self._model
+        own, model = self.words[place].symbols, self._sound.model
         around = (self._beside(place, -1), *own, self._beside(place, 1))
         last = len(own) - 1
         between: list[float] = []
@@ -148,7 +143,7 @@ class WordSpan:
             at = min(max(0, round(edges[k])), self.lattice.ticks - 1)
             ticks = slice(at, max(at + 1, round(edges[k + 1])))
             where = SINGLE if last == 0 else BEGIN if k == 0 else END if k == last else INSIDE
-            densities, best = model.densities(self._terms[:, ticks], symbol), self.lattice.best[ticks]
+            densities, best = _within(self._sound.densities(symbol), ticks), self.lattice.best[ticks]
             scores = model.scores(densities, model.states_between(symbol, around[k], around[k + 2], where))
             between.append(float((scores.max(axis=1) - best).mean()))
             alone.append(float((self.lattice.alone(symbol)[ticks] - best).mean()))
@@ -163,6 +158,10 @@ class WordSpan:
         if after.start_us - before.end_us > JOINED_US:
             return SILENCE
         return before.symbols[-1] if step < 0 else after.symbols[0]
+
+
+def _within(densities: Densities, ticks: slice) -> Densities:
+    return [(relative[ticks], best[ticks]) for relative, best in densities]
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,13 +23,14 @@ from lipsync.align.acoustic_model import AcousticModel, acoustic_model
 from lipsync.align.coarse import Words
 from lipsync.align.competing_paths import ENTRY_PRICE, Symbols
 from lipsync.align.confidence import Confidence, confidences
-from lipsync.align.evidence import Evidence, FoundWord, WordRange, WordSpan, stretches_of
+from lipsync.align.evidence import Evidence, FoundWord, WordSpan, stretches_of
 from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.scored_sound import ScoredSound, ScoredStretches
 from lipsync.align.search import AlignedWord, Alignment, find_words, refined
 from lipsync.align.word_places import places_of
 from lipsync.audio.features import RATE_HZ
 from lipsync.phonemes import VOWELS
-from lipsync.timing import US_PER_S, us_of_sample
+from lipsync.timing import us_of_sample
 
 # Chosen: a stretch of which a smaller share is what is said is not mended: too few of its words are right to help.
 MENDED_FROM = 0.3
@@ -122,6 +123,7 @@ def examined(
     models: Models | None = None,
     *,
     mended_from: float = MENDED_FROM,
+    stretches: ScoredStretches | None = None,
 ) -> Examined:
     """Return an alignment with its confidences, mended where a word was not said or more was said.
 
@@ -131,19 +133,20 @@ def examined(
         search: their alignment.
         models: the acoustic models; the recogniser's own if None.
         mended_from: a stretch of which a smaller share is what is said is not mended; infinity to mend none.
+        stretches: these samples, some of which may be scored already.
     """
     spans = [(word.times_us[0], word.times_us[-1]) for word in search.words]
     mended: list[AlignedWord] = []
     judged: list[Confidence] = []
     inserted: list[Span] = []
+    models, stretches = models or Models(acoustic_model(), acoustic_model()), stretches or ScoredStretches(samples)
     for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
         own = slice(stretch.first, stretch.end)
         part = _examine(
-            _sound(samples, stretch),
+            stretches.of(stretch.start_us, stretch.end_us, search.factor, models.judging),
             words[own],
             [_moved(word, -stretch.start_us) for word in search.words[own]],
-            search.factor,
-            models or Models(acoustic_model(), acoustic_model()),
+            models.placing,
             mended_from,
         )
         mended += [_moved(word, stretch.start_us) for word in part.search.words]
@@ -152,24 +155,19 @@ def examined(
     return Examined(replace(search, words=tuple(mended)), tuple(judged), tuple(inserted))
 
 
-def _sound(samples: Samples, stretch: WordRange) -> Samples:
-    return samples[stretch.start_us * RATE_HZ // US_PER_S : stretch.end_us * RATE_HZ // US_PER_S]
-
-
 def _moved(heard: AlignedWord, by_us: int) -> AlignedWord:
     return replace(heard, times_us=tuple(time_us + by_us for time_us in heard.times_us))
 
 
 def _examine(
-    sound: Samples,
+    sound: ScoredSound,
     words: Words,
     found: Sequence[AlignedWord],
-    factor: float,
-    models: Models,
+    placing: AcousticModel,
     mended_from: float,
 ) -> Examined:
     """Return the words of a stretch, mended; all times count from the start of its sound."""
-    state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found, factor, models.judging)
+    state = _judged(sound, [Item(place, word) for place, word in enumerate(words)], found)
     mended: dict[int, tuple[Confidence, AlignedWord]] = {}
     tried: set[Symbols] = set()
     refused = 0
@@ -191,10 +189,10 @@ def _examine(
         if not changed:
             continue
         try:
-            again = _found_again(sound, changed, factor, models.placing)
+            again = _found_again(sound, changed, placing)
         except NotFoundError:
             continue
-        other = _judged(sound, changed, again, factor, models.judging)
+        other = _judged(sound, changed, again)
         filled = len(other.inserted) > len(state.inserted)
         rise = _rise(state.others(mended), other.others(mended))
         if filled:
@@ -210,16 +208,15 @@ def _examine(
         laid = [state.found[by_place[place]] for place in range(len(words))]
         sure = [state.confidences[by_place[place]] for place in range(len(words))]
     else:
-        laid, sure = _laid(state, words, mended, us_of_sample(len(sound), RATE_HZ))
-    return Examined(Alignment(tuple(laid), factor, "plain"), tuple(sure), tuple(state.inserted))
+        laid, sure = _laid(state, words, mended, us_of_sample(len(sound.samples), RATE_HZ))
+    return Examined(Alignment(tuple(laid), sound.factor, "plain"), tuple(sure), tuple(state.inserted))
 
 
-def _found_again(
-    sound: Samples, items: Sequence[Item], factor: float, model: AcousticModel
-) -> tuple[AlignedWord, ...]:
+def _found_again(sound: ScoredSound, items: Sequence[Item], model: AcousticModel) -> tuple[AlignedWord, ...]:
     """Return items in time, found as a line is: first by the recogniser's own model, then refined by `model`."""
     entries = [item.entry for item in items]
-    return refined(sound, entries, find_words(sound, entries, factor).rough, factor, model).words
+    rough = find_words(sound.samples, entries, sound.factor).rough
+    return refined(sound.samples, entries, rough, sound.factor, model).words
 
 
 def _laid(
@@ -256,14 +253,12 @@ def _gained(state: Judged, at: int) -> float:
     return -state.evidence[at].left_out - ENTRY_PRICE * len(state.items[at].entry[0])
 
 
-def _judged(
-    sound: Samples, items: Sequence[Item], found: Sequence[AlignedWord], factor: float, model: AcousticModel
-) -> Judged:
+def _judged(sound: ScoredSound, items: Sequence[Item], found: Sequence[AlignedWord]) -> Judged:
     """Return items with the evidence for each and its confidence."""
     placed = [
         FoundWord(item.entry[heard.pronunciation], heard.times_us) for item, heard in zip(items, found, strict=True)
     ]
-    span = WordSpan(sound, factor, placed, model)
+    span = WordSpan(sound, placed)
     evidence = tuple(span.evidence())
     judged = confidences([word.symbols for word in placed], evidence)
     return Judged(tuple(items), tuple(found), span, evidence, tuple(judged))

@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 
-from lipsync.align.acoustic_model import AcousticModel, acoustic_model, terms_of
+from lipsync.align.acoustic_model import AcousticModel, acoustic_model
 from lipsync.align.adaptation import Transform, adapted
 from lipsync.align.coarse import FirstLook, RoughWord, Words
 from lipsync.align.competing_paths import Lattice
@@ -24,11 +24,11 @@ from lipsync.align.confidence import Confidence
 from lipsync.align.evidence import FoundWord, stretches_of
 from lipsync.align.mending import Examined, Models, examined, share_said
 from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.scored_sound import ScoredSound, ScoredStretches
 from lipsync.align.search import Alignment, refined
 from lipsync.align.small_words import SmallWordsHeard, judged_again
-from lipsync.align.voice import slowed
-from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US, features_of, mel_powers
-from lipsync.timing import sample_of_us, us_of_sample
+from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US
+from lipsync.timing import us_of_sample
 
 LONGEST_US = 12_000_000  # chosen: for a longer line the best path, whose time grows with the square, is too slow
 CLEARLY = 0.1  # chosen: a rise of `share_said` by less than this is chance
@@ -53,10 +53,11 @@ def heard_by_own_model(
         # The adapted model places the boundaries of the words nearer to where people do (tests/MEASURED.md).
         with suppress(NotFoundError):
             search, placing = refined(samples, words, search.rough, search.factor, model), model
-    best = examined(samples, words, search, Models(placing or acoustic_model(), model))
+    stretches = ScoredStretches(samples)
+    best = examined(samples, words, search, Models(placing or acoustic_model(), model), stretches=stretches)
     if us_of_sample(len(samples), RATE_HZ) <= LONGEST_US and _doubtful(best):
         best, model = _otherwise_laid(samples, words, search, voice, best, model)
-    return against_small_words(samples, words, best, model)
+    return against_small_words(stretches, us_of_sample(len(samples), RATE_HZ), words, best, model)
 
 
 def _otherwise_laid(
@@ -82,19 +83,29 @@ def _otherwise_laid(
     return (other, moved) if share_said(other) > share_said(best) + CLEARLY else (best, model)
 
 
-def against_small_words(samples: Samples, words: Words, line: Examined, model: AcousticModel) -> Examined:
-    """Return a line with new confidences, which take into account the small words that may have been said instead."""
+def against_small_words(
+    stretches: ScoredStretches, duration_us: int, words: Words, line: Examined, model: AcousticModel
+) -> Examined:
+    """Return a line with new confidences, which take into account the small words that may have been said instead.
+
+    Args:
+        stretches: the sound of the line.
+        duration_us: how long it is.
+        words: the pronunciations of each word.
+        line: the words where they were put, and their confidences.
+        model: judges them.
+    """
     aligned = line.search.words
     spans = [(word.times_us[0], word.times_us[-1]) for word in aligned]
     judged: list[Confidence] = []
-    for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
+    for stretch in stretches_of(spans, duration_us):
         own = slice(stretch.first, stretch.end)
         placed = [
             FoundWord(ways[word.pronunciation], tuple(time_us - stretch.start_us for time_us in word.times_us))
             for ways, word in zip(words[own], aligned[own], strict=True)
         ]
-        begin, end = (sample_of_us(time_us, RATE_HZ) for time_us in (stretch.start_us, stretch.end_us))
-        heard = SmallWordsHeard(samples[begin:end], line.search.factor, placed, model)
+        sound = stretches.of(stretch.start_us, stretch.end_us, line.search.factor, model)
+        heard = SmallWordsHeard(sound, placed)
         judged += judged_again(heard, words[own], line.confidences[own])
     return replace(line, confidences=tuple(judged))
 
@@ -145,9 +156,8 @@ def realigned(samples: Samples, words: Words, search: Alignment, model: Acoustic
     Raises:
         NotFoundError: if no path leads through all words, or the second look fails.
     """
-    features = features_of(mel_powers(slowed(samples, search.factor)))[::PER_TICK]
     said = [ways[word.pronunciation] for ways, word in zip(words, search.words, strict=True)]
-    ticks = Lattice(model, terms_of(features), said).word_ticks()
+    ticks = Lattice(ScoredSound(samples, search.factor, model), said).word_ticks()
     if not ticks:
         raise NotFoundError("no path leads through all words")
     tick_us = PER_TICK * STEP_US / search.factor

@@ -1,7 +1,7 @@
 """Judges words against the commonest small words: whether one of these is said in place of a word, or between two.
 
-In: sound, words where they were put, the confidence of each, the acoustic model, and the voice factor. Out: the
-`Confidence` of each word, judged again.
+In: a scored sound, words where they were put, and the confidence of each. Out: the `Confidence` of each word, judged
+again.
 
 Small words are short and weak: "the" may pass for the end of "by" and the closure of "door", "than" for "are".
 Phonemes scored without their neighbours hardly tell them apart; scored between their neighbours they are more
@@ -17,19 +17,28 @@ from memory, that have up to four phonemes, weak forms beside strong ones, and s
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, cached_property
+from itertools import chain
 
 import numpy as np
-import numpy.typing as npt
 
-from lipsync.align.acoustic_model import BEGIN, END, INSIDE, PHONES, SINGLE, STATES, AcousticModel, Floats, terms_of
+from lipsync.align.acoustic_model import (
+    BEGIN,
+    END,
+    INSIDE,
+    PHONES,
+    PLACE,
+    SINGLE,
+    STATES,
+    Floats,
+)
+from lipsync.align.chains import Chains
 from lipsync.align.competing_paths import NO_SPEECH, Symbols
 from lipsync.align.confidence import Confidence
 from lipsync.align.evidence import JOINED_US, TICK_US, FoundWord
-from lipsync.align.recogniser import Samples
-from lipsync.align.voice import slowed
-from lipsync.audio.features import PER_TICK, features_of, mel_powers
+from lipsync.align.scored_sound import ScoredSound
 from lipsync.model import DOUBTFUL_BELOW
 from lipsync.phonemes import SILENCE
 
@@ -61,31 +70,93 @@ SHORT = 4  # chosen: a word with more phonemes than this is not confused with a 
 LONGEST_US = 300_000  # chosen: a small word is no longer; a longer sound is a held vowel or a filler
 LEAST_SAID = 0.2  # chosen: a word less likely said than this may have been put anywhere, so nothing is judged by it
 REACH = 2  # chosen: how many words on either side are aligned again
+MOST_SENONES = 1 << 16  # they are numbered with 16 bits
 OUTER_TICKS = 15  # chosen: how many ticks before and behind the line are taken along
-
-Ints = npt.NDArray[np.int64]
-Moves = npt.NDArray[np.int8]  # (tick, state), or (chain, tick, state): see `_searched`
-
 
 _Placed = tuple[str, str, str, int]  # a phone, that before it, that after it, and its place in the word
 _SILENT: _Placed = (SILENCE, SILENCE, SILENCE, SINGLE)
 
 
-@dataclass(frozen=True, slots=True)
-class _Chain:
-    """The phones of some words, with a silence before, between and behind the words that may be left out.
+_Row = list[_Placed]  # one phone for each way that the place between words may be filled, or one for all
+
+
+@dataclass(frozen=True)
+class _Middle:
+    """A place between words where one of some words may be said, or nothing.
 
     Attributes:
-        scores: log likelihoods of shape (tick, state).
-        stay: log probability of staying in each state for another tick.
-        leave: log probability of leaving each state.
-        heads: the first state of each word.
+        early: the words before it, at most `REACH`; none where the stretch begins.
+        late: the words behind it, likewise.
+        words: those that may be said in it.
     """
 
-    scores: Floats
-    stay: Floats
-    leave: Floats
-    heads: tuple[int, ...]
+    early: tuple[Symbols, ...]
+    late: tuple[Symbols, ...]
+    words: tuple[Symbols, ...]
+
+    @cached_property
+    def left(self) -> str:
+        """The phone before it."""
+        return self.early[-1][-1] if self.early else SILENCE
+
+    @cached_property
+    def right(self) -> str:
+        """The phone behind it."""
+        return self.late[0][0] if self.late else SILENCE
+
+    @cached_property
+    def firsts(self) -> list[str]:
+        """The phones that may follow the words before it."""
+        return sorted({self.right, *(word[0] for word in self.words)})
+
+    @cached_property
+    def lasts(self) -> list[str]:
+        """The phones that may lead to the words behind it."""
+        return sorted({self.left, *(word[-1] for word in self.words)})
+
+    @cached_property
+    def leading(self) -> list[list[_Row]]:
+        """The phones of each word before it; of the last phone of all, one for each of `firsts`."""
+        befores = ([SILENCE], *([word[-1]] for word in self.early))
+        afters = (*([word[0]] for word in self.early[1:]), self.firsts)
+        return [_rows(*word) for word in zip(self.early, befores, afters, strict=False)]
+
+    @cached_property
+    def trailing(self) -> list[list[_Row]]:
+        """The phones of each word behind it; of the first phone of all, one for each of `lasts`."""
+        befores = (self.lasts, *([word[-1]] for word in self.late))
+        afters = (*([word[0]] for word in self.late[1:]), [SILENCE])
+        return [_rows(*word) for word in zip(self.late, befores, afters, strict=False)]
+
+    @cached_property
+    def said(self) -> Mapping[Symbols, list[_Placed]]:
+        """The phones of each word that may be said in it."""
+        return {word: _between(self.left, word, self.right) for word in self.words}
+
+    def rows(self) -> Iterator[_Row]:
+        """Return all phones that may occur, in rows."""
+        return chain(self.said.values(), *self.leading, *self.trailing)
+
+
+def _rows(word: Symbols, befores: Sequence[str], afters: Sequence[str]) -> list[_Row]:
+    """Return the phones of a word between each of some phones and each of others."""
+    inside = [[phone] for phone in _inside(word)]
+    if len(word) == 1:
+        return [[(word[0], before, after, SINGLE) for before in befores for after in afters]]
+    begin = [(word[0], before, word[1], BEGIN) for before in befores]
+    return [begin, *inside, [(word[-1], word[-2], after, END) for after in afters]]
+
+
+def _between(before: str, word: Symbols, after: str) -> list[_Placed]:
+    """Return the phones of a word between two others."""
+    if len(word) == 1:
+        return [(word[0], before, after, SINGLE)]
+    return [(word[0], before, word[1], BEGIN), *_inside(word), (word[-1], word[-2], after, END)]
+
+
+@cache
+def _inside(word: Symbols) -> tuple[_Placed, ...]:
+    return tuple((word[k], word[k - 1], word[k + 1], INSIDE) for k in range(1, len(word) - 1))
 
 
 def judged_again(
@@ -141,141 +212,138 @@ def _likely(odds: float) -> float:
 class SmallWordsHeard:
     """A stretch of a line, scored for its words and for small words."""
 
-    def __init__(self, sound: Samples, factor: float, words: Sequence[FoundWord], model: AcousticModel) -> None:
+    def __init__(self, sound: ScoredSound, words: Sequence[FoundWord]) -> None:
         """Take the sound of these words, whose times count from its start."""
-        self.words, self._model = words, model
-        self._per_us = factor / TICK_US
-        terms = terms_of(features_of(mel_powers(slowed(sound, factor)))[::PER_TICK])
-        self._ticks: int = terms.shape[1]
-        self._densities = {phone: model.densities(terms, phone) for phone in PHONES}
-        alone = {phone: model.scores(self._densities[phone], model.states(phone)) for phone in PHONES}
-        best = np.stack([one.max(axis=1) for one in alone.values()]).max(axis=0)
-        # The log likelihoods of (tick, column), each state scored once, and the columns of each phone between others.
-        self._scores: Floats = np.maximum(alone[SILENCE], (best - NO_SPEECH)[:, None])
-        self._columns: dict[_Placed, Ints] = {_SILENT: np.arange(STATES)}
-        self._column_of: dict[tuple[str, int], int] = {}
-        stays = {phone: np.clip(model.stay(phone), 0.05, 0.98) for phone in PHONES}
-        self._stay = {phone: np.log(stay) for phone, stay in stays.items()}
-        self._leave = {phone: np.log(1 - stay) for phone, stay in stays.items()}
+        self.words = words
+        self._per_us = sound.factor / TICK_US
+        self._ticks = sound.ticks
+        short = [at for at, word in enumerate(words) if len(word.symbols) <= SHORT]
+        places = [*((at, at + 1) for at in short), *((at, at) for at in range(1, len(words)))]
+        self._middles = {place: self._middle(*place) for place in places}
+        rows = chain.from_iterable(middle.rows() for middle in self._middles.values())
+        self._chains = _scored(sound, set(chain.from_iterable(rows)))
 
     def gained_instead(self, at: int, ways: Sequence[Symbols]) -> float | None:
         """Return the gain of the best small word in the place of a word; `ways` are the word's own pronunciations.
 
         None if there is no room even for the words as written: then nothing can be said.
         """
-        own = self.words[at].symbols
-        first, end = max(0, at - REACH), min(len(self.words), at + 1 + REACH)
-        others = [word for word in SMALL_WORDS if word not in ways]
-        chains = self._chains(range(first, at), range(at + 1, end), [[own], *([word] for word in others)])
-        totals, _, _ = _searched(chains)
-        return float(totals[1:].max() - totals[0]) if np.isfinite(totals[0]) else None
+        paths = _Paths(self._chains.within(self._ticks_around(at, at + 1)), self._middles[at, at + 1])
+        own, *others = paths.totals([self.words[at].symbols, *(word for word in SMALL_WORDS if word not in ways)])
+        return max(others) - own if np.isfinite(own) else None
 
     def gained_before(self, at: int) -> tuple[float, int, int] | None:
         """Return the gain of the best small word before a word, and its start and end in microseconds.
 
         None if there is no room for any.
         """
-        first, end = max(0, at - REACH), min(len(self.words), at + REACH)
-        chains = self._chains(range(first, at), range(at, end), [[], *([word] for word in SMALL_WORDS)])
-        totals, moves, last = _searched(chains)
-        best = int(totals[1:].argmax()) + 1
-        if not np.isfinite(totals[best]):
+        ticks = self._ticks_around(at, at)
+        paths = _Paths(self._chains.within(ticks), self._middles[at, at])
+        totals = paths.totals(SMALL_WORDS)
+        best = max(totals)
+        if not np.isfinite(best):
             return None
-        state = _states(moves[best, :, : len(chains[best].stay)], int(last[best]))
-        head = chains[best].heads[at - first]
-        own = np.flatnonzero((state >= head) & (state < head + STATES * len(SMALL_WORDS[best - 1])))
-        from_tick, to_tick = (self._around(first, end).start + tick for tick in (own[0], own[-1] + 1))
-        gain = float(totals[best] - totals[0])
-        return gain, round(float(from_tick) / self._per_us), round(float(to_tick) / self._per_us)
+        first, end = paths.ticks_of(SMALL_WORDS[totals.index(best)])
+        start_us, end_us = (round((ticks.start + tick) / self._per_us) for tick in (first, end))
+        return best - paths.total_of_none(), start_us, end_us
 
-    def _chains(self, before: range, after: range, between: Sequence[Sequence[Symbols]]) -> list[_Chain]:
-        """Return a chain for each list of words in `between`: the words before, that list, the words after."""
-        early, late = ([self.words[place].symbols for place in part] for part in (before, after))
-        lines = [_placed([*early, *words, *late]) for words in between]
-        self._score({one for line, _ in lines for one in line} - self._columns.keys())
-        scores = self._scores[self._around(before.start, after.stop)]
-        return [self._chain(line, heads, scores) for line, heads in lines]
+    def _middle(self, end: int, begin: int) -> _Middle:
+        """Return the place between the words before `end` and those from `begin` on; words between these are own."""
+        said = [word.symbols for word in self.words]
+        early, late = said[max(0, end - REACH) : end], said[begin : begin + REACH]
+        return _Middle(tuple(early), tuple(late), (*SMALL_WORDS, *said[end:begin]))
 
-    def _around(self, first: int, end: int) -> slice:
-        """Return the ticks in which words are aligned again: where they lie, and `OUTER_TICKS` outside the line."""
-        begin_us, end_us = self.words[first].start_us, self.words[end - 1].end_us
-        begin = round(begin_us * self._per_us) - (0 if first else OUTER_TICKS)
-        last = round(end_us * self._per_us) + (0 if end < len(self.words) else OUTER_TICKS)
-        return slice(max(0, begin), min(self._ticks, last))
-
-    def _score(self, asked: Iterable[_Placed]) -> None:
-        """Score the states of some phones, those of each phone together."""
-        states = {one: self._model.states_between(*one).tolist() for one in sorted(asked)}
-        new: dict[str, dict[int, None]] = {}
-        for one, own in states.items():
-            for state in own:
-                if (one[0], state) not in self._column_of:
-                    new.setdefault(one[0], {})[state] = None
-        tables = [self._scores]
-        for phone, unscored in new.items():
-            tables.append(self._model.scores(self._densities[phone], np.fromiter(unscored, np.uint16)))
-            for state in unscored:
-                self._column_of[phone, state] = STATES + len(self._column_of)
-        self._scores = np.concatenate(tables, axis=1)
-        for one, own in states.items():
-            self._columns[one] = np.array([self._column_of[one[0], state] for state in own])
-
-    def _chain(self, line: Sequence[_Placed], heads: tuple[int, ...], scores: Floats) -> _Chain:
-        """Return phones as a chain, with their columns of the scores over some ticks."""
-        stay, leave = (np.concatenate([table[one[0]] for one in line]) for table in (self._stay, self._leave))
-        columns = np.concatenate([self._columns[one] for one in line])
-        return _Chain(scores.take(columns, axis=1), stay, leave, heads)
+    def _ticks_around(self, end: int, begin: int) -> slice:
+        """Return the ticks of a place and of the words around it, and `OUTER_TICKS` outside the line."""
+        first, behind = max(0, end - REACH), min(len(self.words), begin + REACH)
+        start = round(self.words[first].start_us * self._per_us) - (0 if first else OUTER_TICKS)
+        stop = round(self.words[behind - 1].end_us * self._per_us) + (0 if behind < len(self.words) else OUTER_TICKS)
+        return slice(max(0, start), min(self._ticks, stop))
 
 
-def _placed(words: Sequence[Symbols]) -> tuple[list[_Placed], tuple[int, ...]]:
-    """Return the phones of some words between their neighbours, with silences, and the first state of each word."""
-    flat = [SILENCE, *(symbol for word in words for symbol in word), SILENCE]
-    line, heads, place = [_SILENT], list[int](), 0
-    for word in words:
-        heads.append(len(line) * STATES)
-        for k, symbol in enumerate(word):
-            place += 1
-            where = SINGLE if len(word) == 1 else BEGIN if k == 0 else END if k == len(word) - 1 else INSIDE
-            line.append((symbol, flat[place - 1], flat[place + 1], where))
-        line.append(_SILENT)
-    return line, tuple(heads)
+class _Paths:
+    """The best paths up to a place between words, and from it on.
 
-
-def _searched(chains: Sequence[_Chain]) -> tuple[Floats, Moves, Ints]:
-    """Return for each chain the log likelihood of its best path, its moves, and the path's last state.
-
-    A move says how the best path comes to a state at a tick: 0 it was there before, 1 from the state before, 2 from
-    the last state of the word before, past the silence.
+    Before, between and behind the words there is a silence that may be left out.
     """
-    rows, width, ticks = len(chains), max(len(one.stay) for one in chains), len(chains[0].scores)
-    scores = np.full((ticks, rows, width), -np.inf)
-    stay, leave = (np.full((rows, width), -np.inf) for _ in range(2))
-    for row, one in enumerate(chains):
-        own = slice(len(one.stay))
-        scores[:, row, own], stay[row, own], leave[row, own] = one.scores, one.stay, one.leave
-    row_of = np.array([row for row, one in enumerate(chains) for _ in one.heads[1:]], int)
-    heads = np.array([head for one in chains for head in one.heads[1:]], int)
-    path = np.full((rows, width), -np.inf)
-    path[:, [0, STATES]] = scores[0][:, [0, STATES]]
-    moves = np.zeros((rows, ticks, width), np.int8)
-    for tick in range(1, ticks):
-        left, now, move = path + leave, path + stay, moves[:, tick]
-        move[:, 1:] = left[:, :-1] > now[:, 1:]
-        now[:, 1:] = np.maximum(now[:, 1:], left[:, :-1])
-        past = left[row_of, heads - STATES - 1]
-        move[row_of, heads] = np.where(past > now[row_of, heads], 2, move[row_of, heads])
-        now[row_of, heads] = np.maximum(now[row_of, heads], past)
-        path = now + scores[tick]
-    left, every = path + leave, np.arange(rows)
-    last = np.array([len(one.stay) - 1 for one in chains])
-    last = np.where(left[every, last - STATES] > left[every, last], last - STATES, last)
-    return left[every, last], moves, last
+
+    def __init__(self, chains: Chains[_Placed], middle: _Middle) -> None:
+        self._chains, self._middle = chains, middle
+        self._reached = dict(zip(middle.firsts, self._up_to(), strict=True))
+        heads = self._from()
+        self._heads = dict(zip(middle.lasts, heads, strict=True))
+        self._rest = dict(zip(middle.lasts, self._silence_before(heads), strict=True))
+
+    def totals(self, words: Sequence[Symbols]) -> list[float]:
+        """Return for each word the log likelihood of the best path if it is said in the place."""
+        order = sorted(range(len(words)), key=lambda word: -len(words[word]))
+        said = [words[place] for place in order]
+        phones = [self._middle.said[word] for word in said]
+        reached = np.stack([self._reached[word[0]] for word in said])
+        for k in range(len(said[0])):
+            own = [word[k] for word in phones if len(word) > k]  # the longest words come first
+            reached[: len(own)] = self._chains.ahead(own, reached[: len(own)])
+        rest = np.stack([self._rest[word[-1]] for word in said])
+        found = dict(zip(order, (reached + rest).max(axis=1).tolist(), strict=True))
+        return [found[word] for word in range(len(words))]
+
+    def total_of_none(self) -> float:
+        """Return the log likelihood of the best path if nothing is said in the place."""
+        return float((self._reached[self._middle.right] + self._heads[self._middle.left]).max())
+
+    def ticks_of(self, word: Symbols) -> tuple[int, int]:
+        """Return the first tick of a word on the best path, if it is said in the place, and the first behind it."""
+        phones, reached = self._middle.said[word], self._reached[word[0]][None]
+        behind = reached
+        for phone in phones:
+            behind = self._chains.ahead([phone], behind)
+        end = int((behind[0] + self._rest[word[-1]]).argmax())
+        return self._chains.first_tick(phones, reached, end), end
+
+    def _up_to(self) -> Floats:
+        """Return the paths up to the place, for each phone that may follow."""
+        reached = self._chains.begin()
+        for word in self._middle.leading:
+            reached = self._silence_behind(reached)
+            for phones in word:
+                reached = self._chains.ahead(phones, reached)
+        reached = self._silence_behind(reached)
+        return np.broadcast_to(reached, (len(self._middle.firsts), reached.shape[1]))
+
+    def _from(self) -> Floats:
+        """Return the paths from the first word behind the place on, for each phone that may lead to it."""
+        rest = self._chains.end()
+        for word in reversed(self._middle.trailing):
+            rest = self._silence_before(rest)
+            for phones in reversed(word):
+                rest = self._chains.back(phones, rest)
+        return np.broadcast_to(rest, (len(self._middle.lasts), rest.shape[1]))
+
+    def _silence_behind(self, reached: Floats) -> Floats:
+        return np.maximum(reached, self._chains.ahead([_SILENT], reached))
+
+    def _silence_before(self, rest: Floats) -> Floats:
+        return np.maximum(rest, self._chains.back([_SILENT], rest))
 
 
-def _states(moves: Moves, state: int) -> Ints:
-    """Return the state at each tick of the best path that ends in `state`."""
-    states = np.empty(len(moves), np.int64)
-    for tick in range(len(states) - 1, -1, -1):
-        states[tick] = state
-        state -= (0, 1, STATES + 1)[moves[tick, state]]
-    return states
+def _scored(sound: ScoredSound, asked: set[_Placed]) -> Chains[_Placed]:
+    """Return phones scored for each tick; a state that several of them share is scored once.
+
+    Between words any sound is possible, not only silence.
+    """
+    model, best = sound.model, sound.alone.max(axis=(1, 2))
+    # A state is its phone, its place in it, and its senone, as one number.
+    phones = sorted(asked | {_SILENT})
+    senones = np.array([model.states_between(*phone) for phone in phones], np.int64)
+    own = np.array([PLACE[phone] for phone, *_ in phones])[:, None] * STATES + np.arange(STATES)
+    distinct, rows = np.unique(own * MOST_SENONES + senones, return_inverse=True)
+    places, senone = np.divmod(distinct, MOST_SENONES)
+    of_phone, state = np.divmod(places, STATES)
+    scores = np.empty((len(distinct), sound.ticks))
+    for phone in np.unique(of_phone):
+        one = of_phone == phone
+        scores[one] = model.scores(sound.densities(PHONES[phone]), senone[one]).T
+    silent = of_phone == PLACE[SILENCE]
+    scores[silent] = np.maximum(scores[silent], best - NO_SPEECH)
+    stay = np.clip(np.stack([model.stay(phone) for phone in PHONES]), 0.05, 0.98)[of_phone, state]
+    return Chains(scores, stay, dict(zip(phones, rows.reshape(-1, STATES).tolist(), strict=True)))

@@ -51,10 +51,13 @@ def product(rows: npt.NDArray[Any], matrix: npt.NDArray[Any]) -> npt.NDArray[Any
 
     Its threads cost twenty times what they save on products of this size, and more on a busy machine.
     """
-    block = max(1, SMALL_PRODUCT // matrix.size)
-    out: npt.NDArray[Any] = np.empty((len(rows), matrix.shape[1]), np.result_type(rows, matrix))
-    for at in range(0, len(rows), block):
-        np.matmul(rows[at : at + block], matrix, out=out[at : at + block])
+    block, height = max(1, SMALL_PRODUCT // matrix.size), len(rows)
+    out: npt.NDArray[Any] = np.empty((height, matrix.shape[1]), np.result_type(rows, matrix))
+    whole = height - height % block
+    np.matmul(
+        rows[:whole].reshape(-1, block, rows.shape[1]), matrix, out=out[:whole].reshape(-1, block, out.shape[1])
+    )
+    np.matmul(rows[whole:], matrix, out=out[whole:])
     return out
 
 

@@ -8,14 +8,13 @@ import numpy as np
 import pytest
 import soundfile
 
-from lipsync.align.acoustic_model import PHONES, AcousticModel, terms_of
+from lipsync.align.acoustic_model import PHONES, AcousticModel
 from lipsync.align.competing_paths import PRICE, Lattice
 from lipsync.align.confidence import Confidence, confidences, figures
 from lipsync.align.evidence import LONGEST_PART_US, Evidence, stretches_of
 from lipsync.align.line import LineSettings, listen
 from lipsync.align.recogniser import model_folder
-from lipsync.align.voice import slowed
-from lipsync.audio.features import PER_TICK, features_of, mel_powers
+from lipsync.align.scored_sound import ScoredSound
 from lipsync.audio.recording import read_recording
 from lipsync.model import Rejection
 from lipsync.phonemes import PHONEMES
@@ -43,9 +42,8 @@ def own(path):
 def lattice_of(path):
     """Ways through the first seconds of the line, for any words."""
     samples = read_recording(path).samples[: 16_000 * 18 // 10]
-    terms = terms_of(features_of(mel_powers(slowed(samples, FACTOR)))[::PER_TICK])
-    model = AcousticModel(model_folder())
-    return lambda words: Lattice(model, terms, words)
+    sound = ScoredSound(samples, FACTOR, AcousticModel(model_folder()))
+    return lambda words: Lattice(sound, words)
 
 
 def test_what_is_gained_is_what_the_other_words_gain(lattice_of):

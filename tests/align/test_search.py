@@ -9,7 +9,6 @@ import soxr
 
 from lipsync.align import coarse, search, voice
 from lipsync.align.acoustic_fit import EVERY, Fits
-from lipsync.align.acoustic_model import PHONES
 from lipsync.align.coarse import RoughWord
 from lipsync.align.confidence import Confidence
 from lipsync.align.mending import Examined
@@ -102,8 +101,11 @@ class Told:
     def __init__(self, rows):
         self.rows = rows
 
-    def alone(self, terms):
-        fits = np.array([self.rows.get(phone, [-50.0] * terms.shape[1]) for phone in PHONES]).T
+    def densities(self, terms, phone):
+        return self.rows.get(phone, [-50.0] * terms.shape[1])
+
+    def alone(self, found):
+        fits = np.array(list(found)).T
         return np.stack([fits, fits - 100], axis=2)
 
 

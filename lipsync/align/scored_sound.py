@@ -1,0 +1,72 @@
+"""A sound as an acoustic model scores it, tick by tick: what every judgement of its words begins with.
+
+In: samples, the voice factor, and a model. Out: the log likelihood of each phone at each tick of 10 ms of the slowed
+sound. Scoring is most of the work of judging a line, so a sound is scored once for all who ask.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from lipsync.align.acoustic_model import PHONES, AcousticModel, Densities, Floats, Terms, terms_of
+from lipsync.align.recogniser import Samples
+from lipsync.align.voice import slowed
+from lipsync.audio.features import PER_TICK, RATE_HZ, features_of, mel_powers
+from lipsync.timing import US_PER_S
+
+
+@dataclass(frozen=True, eq=False)
+class ScoredSound:
+    """A sound and its scores, each of which is found when it is first asked for.
+
+    Attributes:
+        samples: one channel, 16 kHz, 16 bits.
+        factor: by how much the sound is slowed.
+        model: scores it.
+    """
+
+    samples: Samples
+    factor: float
+    model: AcousticModel
+    _densities: dict[str, Densities] = field(default_factory=dict, init=False, repr=False)
+
+    @cached_property
+    def terms(self) -> Terms:
+        """The terms of the features, a row for each tick."""
+        return terms_of(features_of(mel_powers(slowed(self.samples, self.factor)))[::PER_TICK])
+
+    @property
+    def ticks(self) -> int:
+        """How many ticks the slowed sound has."""
+        return int(self.terms.shape[1])
+
+    def densities(self, phone: str) -> Densities:
+        """Return the densities of a phone's Gaussians at each tick."""
+        if phone not in self._densities:
+            self._densities[phone] = self.model.densities(self.terms, phone)
+        return self._densities[phone]
+
+    @cached_property
+    def alone(self) -> Floats:
+        """The log likelihoods of all `PHONES` without regard to their neighbours, of shape (tick, phone, state)."""
+        return self.model.alone(self.densities(phone) for phone in PHONES)
+
+
+class ScoredStretches:
+    """The stretches of a line as they are scored; the last one is kept, for it is mostly asked for again."""
+
+    def __init__(self, samples: Samples) -> None:
+        self._samples = samples
+        self._last: tuple[tuple[int, int], ScoredSound] | None = None
+
+    def of(self, start_us: int, end_us: int, factor: float, model: AcousticModel) -> ScoredSound:
+        """Return a stretch of the line, given in microseconds, scored by a model at a voice factor."""
+        if self._last is not None:
+            (first, end), scored = self._last
+            if (first, end, scored.factor) == (start_us, end_us, factor) and scored.model is model:
+                return scored
+        samples = self._samples[start_us * RATE_HZ // US_PER_S : end_us * RATE_HZ // US_PER_S]
+        scored = ScoredSound(samples, factor, model)
+        self._last = (start_us, end_us), scored
+        return scored
