@@ -81,7 +81,16 @@ def read_table(path: Path, model: type[_TABLE], remedy: str = "check its name an
     Raises:
         InputError: naming every fault of the file.
     """
-    table, problems = read_what_stands(path, model, remedy)
+    return table_of(path, bytes_of(path, remedy), model)
+
+
+def table_of(path: Path, content: bytes, model: type[_TABLE]) -> _TABLE:
+    """Return the checked value of a TOML file from its bytes; `path` names the file in faults.
+
+    Raises:
+        InputError: naming every fault of the file.
+    """
+    table, problems = what_stands(path, tables_of(path, content), model)
     if problems or table is None:
         raise InputError(problems)
     return table
@@ -120,8 +129,17 @@ def read_toml(path: Path, remedy: str = "check its name and folder") -> dict[str
     Raises:
         InputError: if it cannot be read or is not TOML.
     """
+    return tables_of(path, bytes_of(path, remedy))
+
+
+def bytes_of(path: Path, remedy: str = "check its name and folder") -> bytes:
+    """Return what a file holds; `remedy` is what to do if there is no such file.
+
+    Raises:
+        InputError: if it cannot be read.
+    """
     try:
-        return tables_of(path, path.read_bytes())
+        return path.read_bytes()
     except FileNotFoundError:
         raise InputError.one(path, "", f"there is no such file; {remedy}") from None
     except OSError as error:

@@ -29,7 +29,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from lipsync.align.line import LineSettings, listen_to, pronunciations_of, voice_profile_of
+from lipsync.align.line import LineSettings, VoiceLine, listen_to, pronunciations_of, voice_profile_of
 from lipsync.audio.recording import read_recording
 from lipsync.errors import LineError
 from lipsync.model import Breakdown
@@ -85,7 +85,10 @@ class Actor:
         """Return what is counted of the parts."""
         counts: Counts = Counter()
         if set(parts) != {"alone"}:
-            lines = [(one, row["text"], LineSettings()) for one, row in zip(self.recordings, self.rows, strict=True)]
+            lines = [
+                VoiceLine(one, row["text"], LineSettings())
+                for one, row in zip(self.recordings, self.rows, strict=True)
+            ]
             self.settings = LineSettings(voice=voice_profile_of(lines))
         for number, row in enumerate(self.rows):
             for part in parts:

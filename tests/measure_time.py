@@ -17,7 +17,7 @@ import soundfile
 from synthesised import RATE_HZ, VOICES, lines
 
 from lipsync.align.aligning import align
-from lipsync.align.line import LineSettings, pronunciations_of, voice_factor_of
+from lipsync.align.line import LineSettings, VoiceLine, pronunciations_of, voice_factor_of
 from lipsync.align.recogniser import align_ticks
 from lipsync.audio.recording import read_recording
 from lipsync.text.script import tokens_of
@@ -36,7 +36,9 @@ def main() -> None:
         own = list(zip(some, recordings, strict=True))
         factors = {
             voice: voice_factor_of(
-                [(recording, line.text, LineSettings()) for line, recording in own if line.voice == voice][:4]
+                [VoiceLine(recording, line.text, LineSettings()) for line, recording in own if line.voice == voice][
+                    :4
+                ]
             )
             for voice in VOICES
         }

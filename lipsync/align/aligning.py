@@ -117,23 +117,6 @@ def align(
     return Breakdown(text, recording.duration_us, parts, line.factor, line.effort, rejection, untold)
 
 
-def agrees_at_once(recording: Recording, pronunciations: Sequence[Pronunciations], factor: float) -> bool:
-    """Return whether a text certainly is what is said, by the recogniser's own model at a voice factor.
-
-    This is much quicker than `align`. If the answer is False, `align` may still find that text and sound agree: it
-    adapts the model to the voice.
-    """
-    if not pronunciations or is_too_fast(recording, pronunciations) or holds_no_speech(recording):
-        return False
-    samples, words = cleared(recording.samples), [[p.bare for p in said] for said in pronunciations]
-    try:
-        with patience(recording.duration_us):
-            found = find_words(samples, words, factor)
-            return agrees(examined(samples, words, found, mended_from=math.inf))
-    except (NotFoundError, OutOfPatienceError):
-        return False
-
-
 def cleared(samples: Samples) -> Samples:
     """Return the samples as they are searched: without clipping, clicks and steady noise."""
     return without_steady_noise(without_clicks(without_clipping(samples)))

@@ -5,19 +5,20 @@ In: the path of the recording, the text, and `LineSettings`. Out: a `Breakdown`,
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
-from functools import reduce
+from dataclasses import dataclass, field, replace
+from functools import cached_property, reduce
 from operator import add
 
 from lipsync.align.adaptation import NONE, VOICE_CAUTION, Accumulated, accumulated, transform_of
-from lipsync.align.aligning import agrees_at_once, align, cleared
-from lipsync.align.coarse import Words
-from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.rejection import is_too_fast
-from lipsync.align.search import find_words, telling_part
+from lipsync.align.aligning import align, cleared
+from lipsync.align.mending import examined
+from lipsync.align.recogniser import NotFoundError
+from lipsync.align.rejection import agrees, holds_no_speech, is_too_fast
+from lipsync.align.search import Alignment, find_words, telling_part
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.align.voice import LineSound, VoiceProfile, find_factor
 from lipsync.audio.recording import Recording, read_recording
@@ -69,7 +70,55 @@ class LineSettings:
 # The least support of a line from which a voice is learned. Measured: no line has less with its own text, and hardly
 # any has more with another line's text (rejection.py).
 LEAST_OF_VOICE = -3.7
-VoiceLine = tuple[Recording, str, LineSettings]  # a line of a character, its text, and what else is known of it
+
+
+@dataclass(frozen=True, eq=False)
+class VoiceLine:
+    """A line of a character from which its voice is found. What several steps of that need is found once.
+
+    Attributes:
+        recording: its sound.
+        text: what is said.
+        settings: what else is known of it.
+    """
+
+    recording: Recording
+    text: str
+    settings: LineSettings
+    _searched: dict[float, Alignment] = field(default_factory=dict, init=False, repr=False)
+
+    @cached_property
+    def said(self) -> list[Sequence[Pronunciation]]:
+        """The pronunciations of each word; none if there are no words, or too many for the time."""
+        said = pronunciations_of(tokens_of(self.text, self.recording.path), self.settings, self.recording.path)
+        return said if said and not is_too_fast(self.recording, said) else []
+
+    @cached_property
+    def sound(self) -> LineSound:
+        """The samples as they are searched, and the pronunciations of each word without stress."""
+        return cleared(self.recording.samples), [[way.bare for way in word] for word in self.said]
+
+    def searched(self, factor: float) -> Alignment:
+        """Return the words in time by the recogniser's own model at a voice factor.
+
+        Raises:
+            NotFoundError: if they are not found.
+        """
+        if factor not in self._searched:
+            self._searched[factor] = find_words(*self.sound, factor)
+        return self._searched[factor]
+
+    def agrees_at_once(self, factor: float) -> bool:
+        """Return whether the text certainly is what is said, by the recogniser's own model at a voice factor.
+
+        This is much quicker than `listen_to`. If the answer is False, that may still find that text and sound agree:
+        it adapts the model to the voice.
+        """
+        if not self.said or holds_no_speech(self.recording):
+            return False
+        with suppress(NotFoundError, OutOfPatienceError), patience(self.recording.duration_us):
+            return agrees(examined(*self.sound, self.searched(factor), mended_from=math.inf))
+        return False
 
 
 def listen(path: str | os.PathLike[str], text: str, settings: LineSettings | None = None) -> Breakdown:
@@ -91,19 +140,22 @@ def listen_to(recording: Recording, text: str, settings: LineSettings | None = N
     return align(recording, tokens, said, text, settings.voice_factor, voice=settings.voice)
 
 
-def matches(recording: Recording, text: str, settings: LineSettings) -> bool:
-    """Return whether a text is what is said in a recording: whether `listen_to` would not reject it."""
-    said = pronunciations_of(tokens_of(text, recording.path), settings, recording.path)
-    if settings.voice is not None and agrees_at_once(recording, said, settings.voice.factor):
-        return True
-    return listen_to(recording, text, settings).rejection is None
+def matches(line: VoiceLine, factor: float | None) -> bool:
+    """Return whether a line's text is what is said in it: whether `listen_to` would not reject it.
+
+    `factor` is that of the voice; None to find it from the line.
+    """
+    if factor is None:
+        return listen_to(line.recording, line.text, line.settings).rejection is None
+    settings = replace(line.settings, voice=VoiceProfile(factor))
+    return line.agrees_at_once(factor) or listen_to(line.recording, line.text, settings).rejection is None
 
 
 def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
     """Return the voice factor at which a few lines of one character fit their texts best; 1.0 if none is found."""
-    spoken = list(_spoken(lines))
-    with suppress(OutOfPatienceError), patience(sum(recording.duration_us for recording, _, _ in spoken)):
-        sounds = [sound for _, samples, words in spoken for sound in _telling(samples, words)]
+    spoken = [line for line in lines if line.said]
+    with suppress(OutOfPatienceError), patience(sum(line.recording.duration_us for line in spoken)):
+        sounds = [sound for line in spoken for sound in _telling(line.sound)]
         return find_factor(sounds) if sounds else 1.0
     return 1.0
 
@@ -121,30 +173,20 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None, *,
     """
     factor = factor or voice_factor_of(lines[:FACTOR_FROM])
     heard: list[Accumulated] = []
-    certain = {id(recording) for recording, _, _ in lines[:known]}
-    for recording, samples, words in _spoken(lines):
-        with suppress(NotFoundError, OutOfPatienceError), patience(recording.duration_us):
-            search = find_words(samples, words, factor)
-            if search.support >= LEAST_OF_VOICE or id(recording) in certain:
-                heard.append(accumulated(samples, words, search))
+    for place, line in enumerate(lines):
+        with suppress(NotFoundError, OutOfPatienceError), patience(line.recording.duration_us):
+            if line.said and ((search := line.searched(factor)).support >= LEAST_OF_VOICE or place < known):
+                heard.append(accumulated(*line.sound, search))
     if not heard:
         return VoiceProfile(factor)
     transform = transform_of(reduce(add, heard), NONE, VOICE_CAUTION)
     return VoiceProfile(factor, tuple(tuple(tuple(map(float, row)) for row in own) for own in transform.round(5)))
 
 
-def _spoken(lines: Sequence[VoiceLine]) -> Iterator[tuple[Recording, Samples, Words]]:
-    """Yield the lines that have words, and not too many for their time: recording, cleaned samples, words."""
-    for recording, text, own in lines:
-        said = pronunciations_of(tokens_of(text, recording.path), own, recording.path)
-        if said and not is_too_fast(recording, said):
-            yield recording, cleared(recording.samples), [[p.bare for p in word] for word in said]
-
-
-def _telling(samples: Samples, words: Words) -> Iterator[LineSound]:
+def _telling(sound: LineSound) -> Iterator[LineSound]:
     """Yield the part of a line from which its voice factor is found; nothing if a long line's words are not found."""
     with suppress(NotFoundError):
-        yield telling_part(samples, words)
+        yield telling_part(*sound)
 
 
 def pronunciations_of(

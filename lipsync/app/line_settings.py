@@ -21,6 +21,7 @@ from lipsync.errors import LineError, Problem
 from lipsync.model import Breakdown, Rejection
 from lipsync.production.production_tables import Line
 from lipsync.production.values import Production
+from lipsync.text.abbreviations import Reading
 from lipsync.text.script import SpokenWord, Token, key_of, tokens_of
 
 # What recordings hold that came along with a task, by the names that lines have for them: no disk is asked for these.
@@ -87,10 +88,11 @@ def engine_of(settings: LineSettings, text: str) -> str:
     return f"{ENGINE}, {_short(bearing.encode())}"
 
 
-def line_fingerprint(production: Production, placed: PlacedLine) -> str:
-    """Return a code of all that a result found from a line's sound and text depends on; empty if it cannot be read.
+def line_fingerprint(production: Production, placed: PlacedLine, *, cues: bool) -> str:
+    """Return a code of all that a result found from a line's sound and words depends on; empty if it cannot be read.
 
-    The recording counts by the bytes of its file, which are read faster than its sound.
+    The recording counts by the bytes of its file, which are read faster than its sound. The text counts as it is
+    spoken: with its cues or, where these do not matter, only with the pauses that they make between words.
     """
     line = placed.line
     try:
@@ -100,8 +102,20 @@ def line_fingerprint(production: Production, placed: PlacedLine) -> str:
     except OSError:
         return ""
     settings = settings_of(production, line)
-    bearing = [ENGINE, sound, line.in_us, line.out_us, line.text, _own(settings, line.text), settings.accent]
+    said = line.text if cues else _spoken(line.text)
+    bearing = [ENGINE, sound, line.in_us, line.out_us, said, _own(settings, line.text), settings.accent]
     return _short(json.dumps(bearing).encode(), 12)
+
+
+def _spoken(text: str) -> list[tuple[str, tuple[Reading, ...]] | None]:
+    """Return the words of a text with their readings, and None for a cue between two of them."""
+    said: list[tuple[str, tuple[Reading, ...]] | None] = []
+    for token in tokens_or_none(text):
+        if isinstance(token, SpokenWord):
+            said.append((key_of(token.text), token.readings))
+        elif said and said[-1] is not None:
+            said.append(None)
+    return said if said[-1:] != [None] else said[:-1]
 
 
 @lru_cache(maxsize=4096)

@@ -11,15 +11,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
-from lipsync.align.line import LineSettings, VoiceLine, matches, voice_factor_of, voice_profile_of
+from lipsync.align.line import VoiceLine, matches, voice_factor_of, voice_profile_of
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.app.line_settings import Carried, recording_of, settings_of
 from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask
-from lipsync.audio.recording import Recording
 from lipsync.production.values import Production
 
-Readable = tuple[PlacedLine, Recording]
+Readable = tuple[PlacedLine, VoiceLine]
 
 
 def find_voice(task: VoiceTask) -> VoiceFound:
@@ -74,13 +73,14 @@ class VoiceFinding:
     def _readable(self, candidates: tuple[PlacedLine, ...], unreadable: list[PlacedLine]) -> Iterator[Readable]:
         for placed in candidates:
             try:
-                yield placed, recording_of(self.production, placed, self.carried)
+                sound = recording_of(self.production, placed, self.carried)
+                yield placed, VoiceLine(sound, placed.line.text, settings_of(self.production, placed.line))
             except Exception:  # told where the line itself is listened to, whatever it is; likewise below
                 unreadable.append(placed)
 
     def _factor_of(self, used: list[Readable]) -> float | None:
         try:
-            return voice_factor_of(self._spoken(used))
+            return voice_factor_of([line for _, line in used])
         except Exception:  # such as a word that cannot be spoken: each line finds its own
             return None
 
@@ -88,21 +88,15 @@ class VoiceFinding:
         try:
             known_first = sorted(lines, key=lambda one: one[0].key not in self.known)
             known = sum(one[0].key in self.known for one in lines)
-            return voice_profile_of(self._spoken(known_first), factor, known=known)
+            return voice_profile_of([line for _, line in known_first], factor, known=known)
         except Exception:
             return None if factor is None else VoiceProfile(factor)
 
-    def _spoken(self, lines: list[Readable]) -> list[VoiceLine]:
-        return [(sound, one.line.text, self._settings(one)) for one, sound in lines]
-
     def _matches(self, one: Readable, factor: float | None) -> bool:
-        placed, recording = one
+        placed, line = one
         if placed.key in self.known:
             return True
         try:
-            return matches(recording, placed.line.text, self._settings(placed, factor))
+            return matches(line, factor)
         except Exception:
             return False
-
-    def _settings(self, placed: PlacedLine, factor: float | None = None) -> LineSettings:
-        return settings_of(self.production, placed.line, None if factor is None else VoiceProfile(factor))

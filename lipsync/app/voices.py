@@ -1,12 +1,12 @@
 """The voice of each character: its factor, set by hand or found from its first lines, and its profile.
 
 In: a production. Out: a `VoiceProfile` for each character. What was found is kept in `voices.toml`, in the form that
-formats/voices.md describes (form 1 has no fingerprints, so voices in it are found again).
+formats/voices.md describes.
 
 A line in another voice (a falsetto, a whisper) may have its own `voice_factor` in the scene's file. The character's
 voice is not found from such lines, nor from lines whose sound and text do not match.
 
-A voice holds until one of the lines that it was found from changes: its recording, its text, or a setting that it
+A voice holds until one of the lines that it was found from changes: its recording, its words, or a setting that it
 depends on. Then it is found again; if the new factor is about the same, the old one is kept, so that no line is
 listened to again for a small difference. A voice of few lines is found again once there are twice as many. Lines that
 a person has checked come first then, and count whether or not they seem to match: their words are known.
@@ -18,10 +18,12 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 import tomli_w
+from pydantic import BeforeValidator
 
 from lipsync.align.voice import VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
@@ -37,7 +39,7 @@ from lipsync.message import Message, Where
 from lipsync.production.production_tables import Id, VoiceFactor
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord
-from lipsync.tomlfile import Table, read_table
+from lipsync.tomlfile import Table, bytes_of, table_of
 
 # Chosen: four lines of a few seconds give the same factor as forty, within one step of the search.
 FROM_LINES = 4
@@ -47,6 +49,16 @@ MOST_TRIED = 12
 
 # A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a search step).
 _ALIKE = 0.03
+
+
+def _numbers(row: object) -> object:
+    """Return the numbers of a row of text; the forms before have lists of numbers."""
+    try:
+        return tuple(map(float, row.split())) if isinstance(row, str) else row
+    except ValueError:
+        raise ValueError(
+            f"{row!r} is no row of numbers; remove the character's table, and it is found again"
+        ) from None
 
 
 class TriedLine(Table):
@@ -64,7 +76,7 @@ class Voice(Table):
     found_from: tuple[TriedLine | str, ...] = ()
     adapted_from: tuple[TriedLine, ...] = ()
     passed_over: tuple[TriedLine, ...] = ()
-    transform: tuple[tuple[tuple[float, ...], ...], ...] = ()
+    transform: tuple[tuple[Annotated[tuple[float, ...], BeforeValidator(_numbers)], ...], ...] = ()
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -90,7 +102,7 @@ class Voice(Table):
 class VoicesFile(Table):
     """`voices.toml` as its file holds it."""
 
-    form: Literal["lipsync voices 1", "lipsync voices 2"]
+    form: Literal["lipsync voices 1", "lipsync voices 2", "lipsync voices 3"]
     voices: Mapping[Id, Voice] = {}
 
 
@@ -241,8 +253,8 @@ class Voices:
 
     def _kept(self, character: str, by_hand: float | None, found: VoiceFound) -> Voice:
         """Write what was found of a voice; the file is in the order of characters, whatever the order of finding."""
-        lines = (found.used, found.adapted, found.passed_over)
-        used, adapted, passed_over = (tuple(map(self._tried, one)) for one in lines)
+        used, adapted = (tuple(self._tried(one, cues=False) for one in own) for own in (found.used, found.adapted))
+        passed_over = tuple(self._tried(one, cues=True) for one in found.passed_over)
         path = _path(self.production)
         with alone(path):
             known = known_voices(self.production)
@@ -261,8 +273,8 @@ class Voices:
             _write(path, {one: all_known[one] for one in sorted(all_known, key=lambda one: (places[one], one))})
         return voice
 
-    def _tried(self, placed: PlacedLine) -> TriedLine:
-        return TriedLine(line=placed.key, fingerprint=line_fingerprint(self.production, placed))
+    def _tried(self, placed: PlacedLine, *, cues: bool) -> TriedLine:
+        return TriedLine(line=placed.key, fingerprint=line_fingerprint(self.production, placed, cues=cues))
 
 
 def _settled(old: Voice | None, lines: tuple[TriedLine, ...], new: VoiceProfile | None) -> VoiceProfile | None:
@@ -316,7 +328,13 @@ def known_voices(production: Production) -> dict[str, Voice]:
         InputError: for faults in it.
     """
     path = _path(production)
-    return dict(read_table(path, VoicesFile).voices) if is_there(path) else {}
+    return dict(_read(path, bytes_of(path)).voices) if is_there(path) else {}
+
+
+@lru_cache(maxsize=1)
+def _read(path: Path, content: bytes) -> VoicesFile:
+    """Return what the file holds; several parts of a run ask, and it is long."""
+    return table_of(path, content, VoicesFile)
 
 
 def standing_voice(production: Production, character: str) -> tuple[bool, VoiceProfile | None]:
@@ -342,7 +360,8 @@ def _holds(production: Production, character: str, voice: Voice, by_hand: float 
     for one in voice.tried:
         if isinstance(one, str) or one.line not in there:
             return False
-        if line_fingerprint(production, there[one.line]) != one.fingerprint:
+        # With a cue where there was voice without text, a line that was passed over may match.
+        if line_fingerprint(production, there[one.line], cues=one in voice.passed_over) != one.fingerprint:
             return False
     tried = len(voice.tried)
     return tried >= MOST_TRIED or len(there) < 2 * tried
@@ -354,4 +373,7 @@ def _path(production: Production) -> Path:
 
 def _write(path: Path, voices: Mapping[str, Voice]) -> None:
     tables = {name: voice.model_dump(exclude_none=True, exclude_defaults=True) for name, voice in voices.items()}
-    write_whole(path, tomli_w.dumps({"form": "lipsync voices 2", "voices": tables}).encode())
+    for table in tables.values():
+        if "transform" in table:  # as text: three files like this one would take longer to read than all else
+            table["transform"] = [[" ".join(map(str, row)) for row in stream] for stream in table["transform"]]
+    write_whole(path, tomli_w.dumps({"form": "lipsync voices 3", "voices": tables}).encode())

@@ -10,6 +10,7 @@ import hashlib
 import json
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from lipsync.breakdown.correcting import corrections_to
 from lipsync.breakdown.correction_faults import correction_faults, piece_faults
@@ -52,7 +53,7 @@ class Computation:
     engine: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Kept:
     """All that is kept of one line.
 
@@ -102,7 +103,7 @@ class Kept:
         """Whether the computed rows were edited in place since they were computed."""
         return bool(self.stale_check)
 
-    @property
+    @cached_property
     def breakdown(self) -> Breakdown:
         """What stands: the computed breakdown with the corrections laid over it, without settled doubts."""
         stands = breakdown_of(self.computed, lay(self.computed, self.corrections))

@@ -8,7 +8,7 @@ import soundfile
 
 from lipsync.align import recogniser, time_limit
 from lipsync.align.aligning import align
-from lipsync.align.line import LineSettings, listen, listen_to, pronunciations_of, voice_factor_of
+from lipsync.align.line import LineSettings, VoiceLine, listen, listen_to, pronunciations_of, voice_factor_of
 from lipsync.audio.recording import read_recording
 from lipsync.errors import InputError, LineError
 from lipsync.model import Rejection
@@ -188,7 +188,7 @@ def test_finding_a_voice_that_takes_too_long_is_stopped(sample_folder, sample_li
     times = iter([0.0, *[1e6] * 9])
     monkeypatch.setattr(time_limit, "time", SimpleNamespace(monotonic=lambda: next(times)))
     recording = read_recording(sample_folder / row["wav"])
-    assert voice_factor_of([(recording, row["text"], LineSettings())]) == 1.0
+    assert voice_factor_of([VoiceLine(recording, row["text"], LineSettings())]) == 1.0
 
 
 def test_a_limit_is_for_what_is_within_it(monkeypatch):
@@ -211,7 +211,7 @@ def test_one_line_of_one_word(put, sample_folder, sample_lines):
     _, start_s, end_s = next(word for word in row["words"] if word[0] == "lamp")
     part = us_of_seconds(start_s - 0.05), us_of_seconds(end_s + 0.05)
     recording = read_recording(sample_folder / row["wav"], *part)
-    factor = voice_factor_of([(recording, "Lamp.", LineSettings())])
+    factor = voice_factor_of([VoiceLine(recording, "Lamp.", LineSettings())])
     assert 0.56 <= factor <= 1.75
     for settings in (LineSettings(voice_factor=factor), LineSettings()):
         (word,) = listen_to(recording, "Lamp.", settings).words

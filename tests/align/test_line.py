@@ -10,8 +10,7 @@ import soundfile
 
 from lipsync.align import line
 from lipsync.align.coarse import first_look
-from lipsync.align.line import LineSettings, listen, listen_to, matches, voice_factor_of
-from lipsync.align.voice import VoiceProfile
+from lipsync.align.line import LineSettings, VoiceLine, listen, listen_to, matches, voice_factor_of
 from lipsync.audio.recording import read_recording
 from lipsync.model import Breakdown, Cue, Rejection
 from lipsync.phonemes import SILENCE
@@ -149,10 +148,12 @@ def test_own_texts_are_sure_or_rightly_doubted(heard):
 def test_a_voice_is_found_from_several_lines(sample_folder, sample_lines):
     for speed, low, high in (("1.2", 1.1, 1.6), ("0.85", 0.7, 0.95)):
         rows = [row for row in sample_lines if speed in row["source"] and "in" not in row][:2]
-        lines = [(read_recording(sample_folder / row["wav"]), row["text"], LineSettings(OWN)) for row in rows]
+        lines = [
+            VoiceLine(read_recording(sample_folder / row["wav"]), row["text"], LineSettings(OWN)) for row in rows
+        ]
         assert low < voice_factor_of(lines) < high
     assert voice_factor_of([]) == 1.0
-    assert voice_factor_of([(lines[0][0], "[laugh]", LineSettings())]) == 1.0
+    assert voice_factor_of([VoiceLine(lines[0].recording, "[laugh]", LineSettings())]) == 1.0
 
 
 def test_a_text_is_seen_at_once_to_match_its_recording_and_another_is_listened_to(
@@ -162,11 +163,13 @@ def test_a_text_is_seen_at_once_to_match_its_recording_and_another_is_listened_t
     recordings = [read_recording(sample_folder / row["wav"]) for row in rows]
     asked = []
     monkeypatch.setattr(line, "listen_to", lambda *_: asked.append(_) or REJECTED)
-    settings = LineSettings(OWN, voice=VoiceProfile(1.35))
-    assert all(matches(one, row["text"], settings) for one, row in zip(recordings, rows, strict=True))
+    settings = LineSettings(OWN)
+    own = [VoiceLine(one, row["text"], settings) for one, row in zip(recordings, rows, strict=True)]
+    assert all(matches(one, 1.35) for one in own)
     assert not asked
     others = [*rows[1:], rows[0]]
-    assert not any(matches(one, row["text"], settings) for one, row in zip(recordings, others, strict=True))
+    wrong = [VoiceLine(one, row["text"], settings) for one, row in zip(recordings, others, strict=True)]
+    assert not any(matches(one, 1.35) for one in wrong)
     assert len(asked) == 3
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from lipsync.align.line import LineSettings
+from lipsync.align.line import LineSettings, VoiceLine
 from lipsync.align.voice import VoiceProfile
 from lipsync.app import line_hearing, voice_finding
 from lipsync.audio.recording import Recording
@@ -45,11 +45,12 @@ class Listener:
             return heard
         return replace(heard, parts=(replace(word, confidence=0.1),), rejection=Rejection.NOT_SAID)
 
-    def matches(self, recording: Recording, text: str, settings: LineSettings) -> bool:
-        return self.listen(recording, text, settings).rejection is None
+    def matches(self, line: VoiceLine, factor: float | None) -> bool:
+        settings = line.settings if factor is None else replace(line.settings, voice=VoiceProfile(factor))
+        return self.listen(line.recording, line.text, settings).rejection is None
 
     def factor_of(self, lines: Any) -> float:
-        self.found.append(tuple(text for _, text, _ in lines))
+        self.found.append(tuple(line.text for line in lines))
         return self.factors.pop(0) if len(self.factors) > 1 else self.factors[0]
 
     def profile_of(self, lines: Any, factor: float | None = None) -> VoiceProfile:

@@ -6,13 +6,14 @@ import tomllib
 from pathlib import Path
 
 import pytest
+import tomli_w
 
 from lipsync.align.voice import VoiceProfile
 from lipsync.app import voice_finding
 from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
 from lipsync.app.records import voice_records, voice_rows
-from lipsync.app.voices import VoiceFound, Voices, VoiceTask, known_voices
+from lipsync.app.voices import Voice, VoiceFound, Voices, VoiceTask, _write, known_voices
 from lipsync.errors import InputError
 from lipsync.production.loading import open_production
 from tests.app.conftest import Listener
@@ -119,6 +120,29 @@ def test_it_is_found_again_when_a_line_of_its_own_changes(unheard: Path, listene
     assert ("020-c" in voice(unheard)["passed_over"]) is (which != "passed over")
 
 
+@pytest.mark.parametrize("which", ["used", "passed over"])
+def test_a_cue_more_changes_no_voice_but_may_make_a_line_match_that_was_passed_over(
+    unheard: Path, listener: Listener, which: str
+) -> None:
+    listener.rejected = set(texts(unheard, "020-c"))
+    hear(open_production(unheard))
+    listener.found.clear()
+    (old,) = texts(unheard, {"used": "020-a", "passed over": "020-c"}[which])
+    amend(unheard, old, f"{old}! [breath]")
+    hear(open_production(unheard))
+    assert bool(of_crab(listener, unheard)) is (which == "passed over")
+    assert ("020-c" in voice(unheard)["passed_over"]) is (which == "used")
+
+
+def test_a_cue_between_words_is_a_pause_and_counts(unheard: Path, listener: Listener) -> None:
+    hear(open_production(unheard))
+    listener.found.clear()
+    (old,) = texts(unheard, "020-a")
+    amend(unheard, old, old.replace(" ", " [breath] ", 1))
+    hear(open_production(unheard))
+    assert of_crab(listener, unheard)
+
+
 def test_where_no_line_matches_each_finds_its_own_and_it_is_not_sought_again(
     unheard: Path, listener: Listener
 ) -> None:
@@ -149,13 +173,29 @@ def test_a_missing_recording_is_passed_over_until_it_is_there(unheard: Path, lis
     assert voice(unheard)["found_from"][0] == "020-a"
 
 
+def test_rows_of_numbers_are_read_as_the_form_before_had_them(unheard: Path, listener: Listener) -> None:
+    production, path = open_production(unheard), unheard / "voices.toml"
+    rows = tuple(tuple(tuple(round(s + r / 10 + c / 1e5, 5) for c in range(14)) for r in range(13)) for s in range(3))
+    _write(path, {"crab": Voice(voice_factor=1.25, transform=rows)})
+    assert known_voices(production)["crab"].transform == rows
+    lists = tomllib.loads(path.read_text("utf-8"))
+    assert lists["voices"]["crab"]["transform"][2][12].split()[13] == "3.20013"
+    lists["voices"]["crab"]["transform"] = [[list(row) for row in stream] for stream in rows]
+    path.write_text(tomli_w.dumps(lists | {"form": "lipsync voices 2"}), "utf-8")
+    assert known_voices(production)["crab"].transform == rows
+    lists["voices"]["crab"]["transform"][0][0] = "0.5 six"
+    path.write_text(tomli_w.dumps(lists), "utf-8")
+    with pytest.raises(InputError, match=r"'0\.5 six' is no row of numbers"):
+        known_voices(production)
+
+
 def test_the_form_before_is_read_and_found_again(unheard: Path, listener: Listener) -> None:
     old = 'form = "lipsync voices 1"\n[voices.crab]\nvoice_factor = 0.9\nfound_from = ["020-a"]\n'
     (unheard / "voices.toml").write_text(old, encoding="utf-8")
     assert voice(unheard)["found_from"] == ["020-a"]
     hear(open_production(unheard))
     assert voice(unheard)["voice_factor"] == 1.1
-    assert tomllib.loads((unheard / "voices.toml").read_text())["form"] == "lipsync voices 2"
+    assert tomllib.loads((unheard / "voices.toml").read_text())["form"] == "lipsync voices 3"
 
 
 def test_a_factor_set_by_hand_is_shown_as_such_and_none_is_found(unheard: Path, listener: Listener) -> None:
