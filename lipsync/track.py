@@ -9,7 +9,7 @@ the character's mouth set.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import groupby
 
 from lipsync.model import Breakdown, Cue
@@ -135,13 +135,10 @@ class FrameTrack:
         [(0, 'RS', 3), (4, 'OP1', 1)]
         """
         found: list[Fitting] = []
-        for frame, code in enumerate(self.pieces):
-            if code is None:
-                continue
-            if found and found[-1].code == code:
-                found[-1] = replace(found[-1], hold=found[-1].hold + 1)
-            else:
-                found.append(Fitting(frame, code, 1))
+        on_camera = ((frame, code) for frame, code in enumerate(self.pieces) if code is not None)
+        for code, run in groupby(on_camera, lambda one: one[1]):
+            frames = [frame for frame, _ in run]
+            found.append(Fitting(frames[0], code, len(frames)))
         return tuple(found)
 
 

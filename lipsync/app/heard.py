@@ -86,7 +86,7 @@ class HeardLine:
         kept: what is kept of it; `kept.breakdown` is the breakdown in force.
         begins_us: when its recording begins, in microseconds from the shot's first frame.
         levels_db: the recording's level on each frame of the shot, in dB below full scale; -120 where it is not
-            heard.
+            heard; empty if not measured.
         pitches_hz: the pitch of each of its sounds (`sounds_of`), None where it has none; empty if not measured.
         inputs: the state of its recording and of its breakdown's file, taken before they were read (seen.py).
         file_code: the code of its breakdown's file (line_hearing.py); empty if that is not known.

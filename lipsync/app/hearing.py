@@ -57,6 +57,7 @@ def hear(
     only: Only | None = None,
     *,
     again: bool = False,
+    measured: bool = True,
     progress: Progress = no_progress,
     told: Only | None = None,
     workers: Workers | None = None,
@@ -67,6 +68,7 @@ def hear(
         production: the production.
         only: which lines; all if None.
         again: listen also where nothing changed.
+        measured: also find how loud and high each line is on its frames.
         progress: told of each line done.
         told: the lines that the report is about; all lines that are heard if None.
         workers: the workers that listen; this process if None.
@@ -82,7 +84,7 @@ def hear(
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
     found: dict[int, _Done] = {}
     progress("listening", 0, len(lines))
-    for place, done in listening.lines(lines, again=again):
+    for place, done in listening.lines(lines, again=again, measured=measured):
         found[place] = done
         progress("listening", len(found), len(lines))
     for place, placed in enumerate(lines):
@@ -139,7 +141,9 @@ class Listening:
             raise LineError(problems)
         return heard_line, messages
 
-    def lines(self, lines: Sequence[PlacedLine], *, again: bool) -> Iterator[tuple[int, _Done]]:
+    def lines(
+        self, lines: Sequence[PlacedLine], *, again: bool, measured: bool = True
+    ) -> Iterator[tuple[int, _Done]]:
         """Yield the index of each line and what became of it, as soon as it is done and written.
 
         Raises:
@@ -147,9 +151,10 @@ class Listening:
         """
         needing = [self._needs_voice(placed, again=again) for placed in lines]
         self._voices.find_all(one.line.character for one, needs in zip(lines, needing, strict=True) if needs)
+        voices = [self._voices.of(one.line.character) if n else None for one, n in zip(lines, needing, strict=True)]
         tasks = [
-            self._task(one, again=again, voice=self._voices.of(one.line.character) if needs else None)
-            for one, needs in zip(lines, needing, strict=True)
+            replace(self._task(one, again=again, voice=voice), measured=measured)
+            for one, voice in zip(lines, voices, strict=True)
         ]
         with InHand(self._production.folder) as in_hand:
             taken: list[int] = []

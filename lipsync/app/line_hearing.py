@@ -59,6 +59,7 @@ class LineTask:
         settings: how it is listened to.
         again: listen also where nothing changed.
         as_kept: do not listen at all.
+        measured: also find how loud and high it is.
         files: what its files hold; they are read where they lie if None.
     """
 
@@ -67,6 +68,7 @@ class LineTask:
     settings: LineSettings
     again: bool = False
     as_kept: bool = False
+    measured: bool = True
     files: LineFiles | None = None
 
     def __str__(self) -> str:
@@ -89,7 +91,10 @@ class LineTask:
 
 @dataclass(frozen=True, slots=True)
 class HeardSound:
-    """The level of a line on each frame of its shot, in dB, and the pitch of each stressed sound, in Hz."""
+    """The level of a line on each frame of its shot, in dB, and the pitch of each stressed sound, in Hz.
+
+    Both are empty if they were not measured.
+    """
 
     levels_db: tuple[float, ...] = ()
     pitches_hz: tuple[float | None, ...] = ()
@@ -140,7 +145,8 @@ def hear_line(task: LineTask) -> LineFound:
         recording = recording_of(task.production, task.placed, files.recordings)
         found = replace(_found(task, files.kept, recording), inputs=files.inputs)
         if found.kept is not None and not found.kept.undone:
-            found = replace(found, sound=sound_of(task.production, task.placed, recording, found.kept))
+            sound = sound_of(task.production, task.placed, recording, found.kept) if task.measured else HeardSound()
+            found = replace(found, sound=sound)
     return replace(found, problems=tuple(problems))
 
 

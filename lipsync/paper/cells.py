@@ -114,16 +114,21 @@ class PartRun:
 
 def part_runs(cells: Sequence[Cell]) -> list[PartRun]:
     """Return the parts of a shot's cells as runs, in the order in which they begin."""
-    runs: list[PartRun] = []
+    begun: list[tuple[str, str, int, bool]] = []
+    lasts: list[int] = []
     open_at: dict[str, int] = {}
     for frame, cell in enumerate(cells):
+        if not cell.parts and not open_at:
+            continue
         on = {part.kind: part for part in cell.parts}
         open_at = {kind: at for kind, at in open_at.items() if kind in on}
         for kind, part in on.items():
             at = open_at.get(kind)
-            if at is not None and runs[at].code == part.code and not part.put_on:
-                runs[at] = replace(runs[at], last=frame)
+            if at is not None and begun[at][1] == part.code and not part.put_on:
+                lasts[at] = frame
             else:
-                open_at[kind] = len(runs)
-                runs.append(PartRun(kind, part.code, frame, frame, part.put_on))
-    return runs
+                open_at[kind] = len(begun)
+                begun.append((kind, part.code, frame, part.put_on))
+                lasts.append(frame)
+    both = zip(begun, lasts, strict=True)
+    return [PartRun(kind, code, first, last, put_on) for (kind, code, first, put_on), last in both]

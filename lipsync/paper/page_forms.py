@@ -8,6 +8,7 @@ is smaller, and nothing is below 7 points.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from lipsync.paper.marks import MM_PER_POINT
 
@@ -101,7 +102,7 @@ _BANKS = 4
 _COMPACT_ROW_MM = 4.55
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Form:
     """How a page is cut up.
 
@@ -168,7 +169,7 @@ class Form:
         above_mm = self.heading_mm + self.band_mm + self.heads_mm
         return self.height_mm - 2 * MARGIN_Y_MM - above_mm - self.foot_mm
 
-    @property
+    @cached_property
     def pitch_mm(self) -> float:
         """Height of a row, a whole number of hundredths."""
         return int(self.rows_mm / self.rows * _PITCH_STEPS) / _PITCH_STEPS

@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from lipsync.errors import LineError
@@ -63,6 +64,7 @@ _KEEPS_APOSTROPHE = re.compile(r"(?:in|s|o|an|th|wi)'$", re.IGNORECASE)
 _DRAWN_OUT = re.compile(r"([a-z])\1{2,}")
 
 
+@lru_cache(maxsize=4096)  # several stages of a run ask for the same line's
 def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ...]:
     """Return the words and cues of a line's text; `file` and `place` are named by the error.
 

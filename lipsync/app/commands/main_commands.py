@@ -79,7 +79,7 @@ def breakdown(
     if take_new is not None:
         say(*map(str, take_newer(production, take_new)))
     with working(jobs, cluster) as (progress, workers):
-        heard = hear(production, Only(scene, shot), again=again, progress=progress, workers=workers)
+        heard = hear(production, Only(scene, shot), again=again, measured=False, progress=progress, workers=workers)
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
     record = {"lines": lines, "voices": voices, "files": names(paths)}
