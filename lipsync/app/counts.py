@@ -14,6 +14,7 @@ from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import Pictures, pictures_of
 from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed
+from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_together
@@ -106,8 +107,9 @@ def write_count(
     cast = tuple(_counted(production, counts, pictures))
     how = file.sheet.words.count_planned if plan_counted(production) else file.sheet.words.count_unplanned
     job = CountJob(file.title, cast, file.dated, file.sheet, alerts, title, how)
-    write_together({pages: draw(count_page(job)), table: _csv(production, counts, alerts)})
-    return Printed((pages, table), pictures.report)
+    files = {pages: draw(count_page(job)), table: _csv(production, counts, alerts)}
+    write_together(files)
+    return Printed((pages, table), pictures.report, {path: code_of_bytes(held) for path, held in files.items()})
 
 
 def _counted(production: Production, counts: tuple[CountRow, ...], pictures: Pictures) -> Iterator[CountCharacter]:

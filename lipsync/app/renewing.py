@@ -151,8 +151,7 @@ class Renewing:
     def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
         """Print the sheets of the shots meant that may have changed, and return the sheets of all shots meant."""
         looked, folder = self.look(None), self.production.folder_for("sheets", out)
-        shots = self.production.shots(only.scene, only.shot)
-        paths = {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
+        shots, paths = self.production.shots(only.scene, only.shot), self.paths(only, out)
         codes = _ShotCodes(self.production, self.index, looked, folder)
         fresh = {(scene.id, shot.id) for scene, shot in shots if codes.stands(scene, shot)}
         stale = Only(only.scene, only.shot, frozenset(paths.keys() - fresh))
@@ -171,10 +170,12 @@ class Renewing:
         report = looked.report(self.production, only) + told
         return StandingAnswer(tuple(path for key, path in paths.items() if key in done), report)
 
-    def inputs(self, out: AnyPath | None = None) -> Inputs:
-        """Return all that the sheets of the whole production depend on."""
+    def inputs(self, written: Iterable[Path], began_ns: int) -> Inputs:
+        """Return all that the tracks of the whole production depend on, and the files that were written from them.
+
+        `began_ns` is when the run began, before anything was read.
+        """
         production, folder = self.production, self.production.folder
-        sheets = production.folder_for("sheets", out)
         own = folder / "mouthsets"
         files = [folder / "production.toml", folder / "voices.toml", *(scene.path for scene in production.scenes)]
         for character in production.file.characters.values():
@@ -187,10 +188,16 @@ class Renewing:
         prints = prints_in(production)
         for scene, shot in production.shots():
             key = scene.id, shot.id
-            files += (prints.of_shots.get(key) or own_place(folder, *key), sheets / scene.id / f"{shot.id}.pdf")
-        files += records_in(production).all()
+            files.append(prints.of_shots.get(key) or own_place(folder, *key))
+        files += (*records_in(production).all(), *written)
         folders = (folder / "scenes", own, folder / FILMED, folder / PRINTS)
-        return Inputs(files, folders, self.index)
+        return Inputs(files, folders, self.index, began_ns)
+
+    def paths(self, only: Only, out: AnyPath | None) -> dict[tuple[str, str], Path]:
+        """Return where the sheets of the shots meant lie, by scene and shot."""
+        folder = self.production.folder_for("sheets", out)
+        shots = self.production.shots(only.scene, only.shot)
+        return {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
 
     def _printed(self, looked: Looked, stale: Only, out: AnyPath | None) -> tuple[Plans, Printed]:
         lines = lines_of(self.production, Only())

@@ -1,6 +1,6 @@
 """The answer of the last run over a whole production, while nothing that it depends on has changed.
 
-In: a production's folder and what was asked. Out: the files and the report of that run, or None. It is kept in
+In: a production's folder, the command and what it was asked. Out: what that run answered, or None. It is kept in
 `.lipsync/` with the state of every file that was read or written (production_index.py), and with the names in every
 folder. All of these are compared; a file is read again only if it was changed about the time of the run. This module
 loads nothing heavy of the program, so that asking twice takes no time.
@@ -12,8 +12,8 @@ import contextlib
 import json
 import os
 import time
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,23 +26,30 @@ from lipsync.version import VERSION
 if TYPE_CHECKING:
     from lipsync.app.production_index import ProductionIndex
 
-FOLDER, _NAME = ".lipsync", "sheet.json"
-_FORM = "lipsync standing answer 1"
+FOLDER = ".lipsync"
+_FORM = "lipsync standing answer 2"
 _DIGITS = 24
 
 
 @dataclass(frozen=True, slots=True)
 class StandingAnswer:
-    """The files that a run wrote or found unchanged, and its report."""
+    """What a run answered.
+
+    Attributes:
+        paths: the files that it wrote or found unchanged.
+        report: what was not done, and what is to be known.
+        record: what else it holds, as JSON values.
+    """
 
     paths: tuple[Path, ...]
     report: Report
+    record: Mapping[str, Any] = field(default_factory=dict)
 
 
-def standing_answer(folder: Path, asked: str) -> StandingAnswer | None:
-    """Return the answer of the last run, if the same was asked and nothing has changed."""
+def standing_answer(folder: Path, command: str, asked: str) -> StandingAnswer | None:
+    """Return the answer of a command's last run, if the same was asked and nothing has changed."""
     try:
-        kept: Any = json.loads((folder / FOLDER / _NAME).read_bytes())
+        kept: Any = json.loads(_path(folder, command).read_bytes())
         if (kept["form"], kept["asked"], kept["program"]) != (_FORM, asked, _program()):
             return None
         if any(_names(name) != names for name, names in kept["folders"]):
@@ -51,16 +58,16 @@ def standing_answer(folder: Path, asked: str) -> StandingAnswer | None:
             return None
         problems = tuple(Problem(*map(str, row)) for row in kept["problems"])
         messages = tuple(Message(*map(str, row)) for row in kept["messages"])
-        return StandingAnswer(tuple(map(Path, kept["paths"])), Report(problems, messages))
+        return StandingAnswer(tuple(map(Path, kept["paths"])), Report(problems, messages), dict(kept["record"]))
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
 
 
-def keep_answer(folder: Path, asked: str, answer: StandingAnswer, began_ns: int, inputs: Inputs) -> None:
-    """Keep the answer of a run, unless something else changed a file meanwhile, or nothing can be written."""
+def keep_answer(folder: Path, command: str, asked: str, answer: StandingAnswer, inputs: Inputs) -> None:
+    """Keep the answer of a command's run, unless another program changed a file meanwhile or it cannot be written."""
     rows: list[tuple[str, str, str]] = []
     for path in dict.fromkeys(inputs.files):
-        row = _row(path, began_ns, inputs.index)
+        row = _row(path, inputs.began_ns, inputs.index)
         if row is None:
             return
         rows.append(row)
@@ -73,12 +80,13 @@ def keep_answer(folder: Path, asked: str, answer: StandingAnswer, began_ns: int,
         "paths": list(map(str, answer.paths)),
         "problems": [_fields(one) for one in answer.report.problems],
         "messages": [_fields(one) for one in answer.report.messages],
+        "record": answer.record,
     }
     from lipsync.errors import OutputError
     from lipsync.files import write_whole
 
     with contextlib.suppress(OutputError):
-        write_whole(folder / FOLDER / _NAME, json.dumps(kept, ensure_ascii=False, separators=(",", ":")).encode())
+        write_whole(_path(folder, command), json.dumps(kept, ensure_ascii=False, separators=(",", ":")).encode())
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +97,17 @@ class Inputs:
         files: the files that it read, wrote or found missing.
         folders: the folders in which a new file would change the answer.
         index: the index that knows the codes of what the run has read or written.
+        began_ns: when the run began, before anything was read (`now_ns`).
     """
 
     files: Iterable[Path]
     folders: tuple[Path, ...]
     index: ProductionIndex
+    began_ns: int
+
+
+def _path(folder: Path, command: str) -> Path:
+    return folder / FOLDER / f"{command}.json"
 
 
 def _row(path: Path, began_ns: int, index: ProductionIndex) -> tuple[str, str, str] | None:

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.app import line_hearing, planning, printing
+from lipsync.app.cli import app
 from lipsync.app.deciding import with_character
 from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
@@ -251,7 +252,7 @@ def test_results_hold_for_their_code_only(tmp_path: Path) -> None:
 
 
 def answered(folder: Path) -> StandingAnswer | None:
-    return standing_answer(folder, "all")
+    return standing_answer(folder, "sheet", "all")
 
 
 def keep(folder: Path) -> StandingAnswer:
@@ -259,7 +260,8 @@ def keep(folder: Path) -> StandingAnswer:
     with ProductionIndex(folder) as index:
         renewing = Renewing(production, index)
         answer = renewing.sheets(Only())
-        keep_answer(folder, "all", answer, began, renewing.inputs())
+        written = renewing.paths(Only(), None).values()
+        keep_answer(folder, "sheet", "all", answer, renewing.inputs(written, began))
     return answer
 
 
@@ -268,7 +270,8 @@ def test_a_standing_answer_falls_with_each_thing_that_it_rests_on(sample: Path) 
     time.sleep(2.1)  # what is as young as this is not told by its times alone
     answer = keep(sample)
     assert answered(sample) == answer
-    assert standing_answer(sample, "other") is None
+    assert standing_answer(sample, "sheet", "other") is None
+    assert standing_answer(sample, "count", "all") is None
     changed = [
         "production.toml", "scenes/01-lamp-room.toml", "breakdowns/01-lamp-room/010-a.toml", "voices.toml",
         "prints/02-post-office/030.json", "sheets/02-post-office/040.pdf", "recordings",
@@ -292,3 +295,27 @@ def test_a_standing_answer_falls_with_each_thing_that_it_rests_on(sample: Path) 
             (sample / name).parent.rmdir()
     (sample / FOLDER / "sheet.json").write_text("{")
     assert answered(sample) is None
+
+
+def test_a_count_is_not_made_again_while_nothing_changes(sample: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    def counted(*options: str) -> str:
+        app(["count", str(sample), *options], standalone_mode=False)
+        return capsys.readouterr().out
+
+    aged(sample)
+    first, as_json = counted(), counted("--json")
+    page = sample / "sheets/count.pdf"
+    time.sleep(2.1)  # what is as young as this is read again
+    before = page.stat().st_mtime_ns, page.read_bytes()
+    counted()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Renewing, "plans", None)  # it would be called
+        assert (counted(), counted("--json")) == (first, as_json)
+        assert (page.stat().st_mtime_ns, page.read_bytes()) == before
+    page.unlink()
+    assert counted() == first
+    assert page.read_bytes() == before[1]
+    production = sample / "production.toml"
+    production.write_text(production.read_text("utf-8").replace("Low Tide Post", "High Tide Post"), "utf-8")
+    counted()
+    assert page.read_bytes() != before[1]

@@ -109,7 +109,7 @@ def sheet(
 
     # Kept for the whole production only: a part depends on as many files, and there are many parts.
     whole = not (scene or shot or changed)
-    answer = standing_answer(folder, f"{folder} {out}") if whole else None
+    answer = standing_answer(folder, "sheet", f"{folder} {out}") if whole else None
     if answer is None:
         with working(jobs, cluster) as (progress, workers):
             asked = (scene, shot, out, changed)
@@ -144,7 +144,8 @@ def _printed(
             return StandingAnswer(made.paths, plans.report + made.report)
         answer = renewing.sheets(only, out)
         if only == Only() and not answer.report.problems:
-            keep_answer(folder, f"{folder} {out}", answer, began_ns, renewing.inputs(out))
+            written = renewing.paths(only, out).values()
+            keep_answer(folder, "sheet", f"{folder} {out}", answer, renewing.inputs(written, began_ns))
     return answer
 
 
@@ -160,28 +161,51 @@ def count(
 
     Where there is a shooting plan, as many are needed as it takes, with spares and what is used up.
     """
-    from lipsync.app.answers import CountAnswer
+    from lipsync.app.standing_answer import standing_answer
+
+    answer = None if scene else standing_answer(folder, "count", f"{folder} {out}")
+    if answer is None:
+        with working(jobs, cluster) as (progress, workers):
+            answer = _counted(folder, scene, out, progress, workers)
+    rows, how = answer.record["pieces"], answer.record["how"]
+    if as_json:
+        from lipsync.app.answers import CountAnswer
+
+        record = {"by_plan": answer.record["by_plan"], "pieces": rows, "files": names(answer.paths)}
+        Answered(CountAnswer, record, answer.report).give_rows(as_json=True)
+    else:
+        print_table(rows)
+        print(how)
+        print_paths(answer.paths)
+        finish(answer.report)
+
+
+def _counted(
+    folder: Path, scene: str | None, out: Path | None, progress: Progress, workers: Workers
+) -> StandingAnswer:
     from lipsync.app.counts import count_pieces, countable, plan_counted, write_count
     from lipsync.app.heard import Only
+    from lipsync.app.production_index import ProductionIndex
     from lipsync.app.records import count_records
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import Renewing
+    from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns
     from lipsync.production.loading import open_production
 
-    production = open_production(folder)
-    with working(jobs, cluster) as (progress, workers):
-        plans = countable(production, hear_and_plan_part(production, Only(scene), progress, workers))
+    began_ns, production = now_ns(), open_production(folder)
+    words, by_plan = production.file.sheet.words, plan_counted(production)
+    with ProductionIndex(production.folder) as index:
+        renewing = Renewing(production, index, progress, workers)
+        plans = countable(production, renewing.plans(Only(scene)))
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, out, scene=scene)
-    rows, words = count_records(counts), production.file.sheet.words
-    by_plan = plan_counted(production)
-
-    def in_words() -> None:
-        print_table(rows)
-        print(words.count_planned if by_plan else words.count_unplanned)
-        print_paths(made.paths)
-
-    record = {"by_plan": by_plan, "pieces": rows, "files": names(made.paths)}
-    Answered(CountAnswer, record, plans.report + made.report).give(in_words, as_json=as_json)
+        how = words.count_planned if by_plan else words.count_unplanned
+        record = {"by_plan": by_plan, "pieces": count_records(counts), "how": how}
+        answer = StandingAnswer(made.paths, plans.report + made.report, record)
+        if not scene and not answer.report.problems:
+            for path, code in made.codes.items():
+                index.note(path, code)
+            keep_answer(folder, "count", f"{folder} {out}", answer, renewing.inputs(made.paths, began_ns))
+    return answer
 
 
 def demo(
