@@ -306,8 +306,8 @@ def test_a_count_is_not_made_again_while_nothing_changes(sample: Path, capsys: p
     first, as_json = counted(), counted("--json")
     page = sample / "sheets/count.pdf"
     time.sleep(2.1)  # what is as young as this is read again
-    before = page.stat().st_mtime_ns, page.read_bytes()
     counted()
+    before = page.stat().st_mtime_ns, page.read_bytes()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Renewing, "plans", None)  # it would be called
         assert (counted(), counted("--json")) == (first, as_json)
