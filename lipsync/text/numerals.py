@@ -15,8 +15,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 
-from num2words import num2words
-
 from lipsync.text.abbreviations import UNITS, Reading
 
 # Sign -> singular and plural of the large unit, singular and plural of the small one.
@@ -60,6 +58,13 @@ def _unique(readings: Iterable[Reading]) -> tuple[Reading, ...]:
     return tuple(dict.fromkeys(reading for reading in readings if reading))
 
 
+def _said(number: int, to: str = "cardinal") -> str:
+    """Return a number in words; the library loads all its languages, so it waits for a text that holds figures."""
+    from num2words import num2words
+
+    return str(num2words(number, to=to))
+
+
 def _words(said: str) -> Reading:
     return tuple(re.sub(r"[,-]", " ", said).split())
 
@@ -70,14 +75,14 @@ def _integer(figures: str) -> int:
 
 def _cardinal(number: int) -> list[Reading]:
     """Return a number the British way, the American way (without "and"), and with "a" for "one" before hundred."""
-    words = _words(num2words(number))
+    words = _words(_said(number))
     with_a = [("a", *words[1:])] if words[:1] == ("one",) and words[1:2] in (("hundred",), ("thousand",)) else []
     return [words, tuple(word for word in words if word != "and"), *with_a]
 
 
 def _figures(figures: str) -> list[Reading]:
     """Return a number figure by figure, 0 as "oh" and as "zero"."""
-    names = tuple(num2words(int(figure)) for figure in figures if figure.isdigit())
+    names = tuple(_said(int(figure)) for figure in figures if figure.isdigit())
     return [tuple("oh" if name == "zero" else name for name in names), names]
 
 
@@ -87,8 +92,8 @@ def _whole(figures: str) -> list[Reading]:
         return _figures(plain)
     number = int(plain)
     if "," not in figures and number in _YEARS:
-        year = _words(num2words(number, to="year"))
-        pairs = (*_words(num2words(number // 100)), *_words(num2words(number % 100))) if number % 100 > 9 else year
+        year = _words(_said(number, to="year"))
+        pairs = (*_words(_said(number // 100)), *_words(_said(number % 100))) if number % 100 > 9 else year
         shortened = tuple(word for word in year if word != "and")
         return [year, shortened, pairs, *_cardinal(number)]
     return [*_cardinal(number), *(_figures(plain) if "," not in figures and len(plain) > 2 else [])]
@@ -104,12 +109,12 @@ def _number(figures: str) -> list[Reading]:
 
 
 def _time(found: re.Match[str]) -> list[Reading]:
-    hours, minute = _words(num2words(int(found[1]))), int(found[2] or 0)
+    hours, minute = _words(_said(int(found[1]))), int(found[2] or 0)
     half = tuple(f"{letter}." for letter in found[3] or "" if letter.isalpha())
     if minute > 9:
-        return [(*hours, *_words(num2words(minute)), *half)]
+        return [(*hours, *_words(_said(minute)), *half)]
     if minute:
-        return [(*hours, "oh", num2words(minute), *half), (*hours, num2words(minute), *half)]
+        return [(*hours, "oh", _said(minute), *half), (*hours, _said(minute), *half)]
     return [(*hours, *half)] if half else [(*hours, "o'clock"), hours, (*hours, "hundred")]
 
 
@@ -123,7 +128,7 @@ def _money(found: re.Match[str]) -> list[Reading]:
     whole = [(*said, one if _integer(figures) == 1 else more) for said in amounts]
     if not behind or int(behind) == 0:
         return whole
-    few = _words(num2words(int(behind)))
+    few = _words(_said(int(behind)))
     coins = (*few, small_one if int(behind) == 1 else small)
     if _integer(figures) == 0:
         return [coins]
@@ -136,8 +141,8 @@ def _measure(found: re.Match[str]) -> list[Reading]:
 
 
 def _decade(found: re.Match[str]) -> list[Reading]:
-    century = _words(num2words(int(found[1]))) if found[1] else ()
-    tens = num2words(int(found[2]) * 10) if found[2] != "0" else "hundred"
+    century = _words(_said(int(found[1]))) if found[1] else ()
+    tens = _said(int(found[2]) * 10) if found[2] != "0" else "hundred"
     return [(*century, tens[:-1] + "ies" if tens.endswith("y") else tens + "s")]
 
 
@@ -160,7 +165,7 @@ _FORMS: tuple[tuple[re.Pattern[str], _Say], ...] = tuple(
         (rf"([{''.join(MONEY)}]){_WHOLE}(?:\.(\d+))?({'|'.join(MAGNITUDES)})?", _money),
         (rf"{_N}({'|'.join(sorted(UNITS, key=len, reverse=True))})", _measure),
         (rf"#{_N}", lambda found: [("number", *said) for said in _number(found[1])]),
-        (rf"{_WHOLE}(?:st|nd|rd|th)", lambda found: [_words(num2words(_integer(found[1]), to="ordinal"))]),
+        (rf"{_WHOLE}(?:st|nd|rd|th)", lambda found: [_words(_said(_integer(found[1]), to="ordinal"))]),
         (r"'?(\d\d)?(\d)0'?s", _decade),
         (rf"{_N}-{_N}", _range),
         (r"([½¼¾]|[123]/[234])", lambda found: list(FRACTIONS.get(found[1], ()))),
