@@ -153,7 +153,8 @@ def break_down(
         lipsync.errors.LipsyncError: if the recording, the text or a setting cannot be used; it says what to mend.
     """
     # The engines are imported here, so that `import lipsync` is quick.
-    from lipsync.align.line import LineSettings, listen
+    from lipsync.align.line import listen
+    from lipsync.align.settings import LineSettings
     from lipsync.timing import us_of_seconds
 
     settings = LineSettings(

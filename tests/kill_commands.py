@@ -27,7 +27,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from lipsync.app import hearing, line_hearing, processes
+from lipsync.align import line
+from lipsync.app import hearing, processes
 from lipsync.app.cli import app
 from lipsync.app.production_index import FOLDER as INDEX
 from lipsync.app.voices import VoiceFound, VoicesFile, VoiceTask, known_voices
@@ -264,7 +265,7 @@ def listen_from_what_is_kept(production: Path) -> None:
         used, adapted, passed_over = (tuple(of[one.line] for one in these) for these in lines)
         return VoiceFound(voice.profile, used, adapted, passed_over)
 
-    line_hearing.listen_to = lambda _recording, text, _settings: by_text[text]
+    line.listen_to = lambda _recording, text, _settings: by_text[text]
     hearing.find_voice = find
     processes.usable_cores = lambda: 1  # a worker would be a process that listens
 

@@ -13,7 +13,8 @@ import subprocess
 import tempfile
 from pathlib import Path
 
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
+from lipsync.align.settings import LineSettings
 from lipsync.errors import LineError
 
 LINES = (

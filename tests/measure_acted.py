@@ -29,7 +29,8 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from lipsync.align.line import LineSettings, VoiceLine, listen_to, pronunciations_of, voice_profile_of
+from lipsync.align.line import VoiceLine, listen_to, pronunciations_of, voice_profile_of
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.errors import LineError
 from lipsync.model import Breakdown

@@ -15,7 +15,8 @@ import numpy as np
 import soundfile
 from synthesised import RATE_HZ, Line, lines
 
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
+from lipsync.align.settings import LineSettings
 
 
 def shortest_us(line: Line, factor: float) -> int | None:

@@ -33,8 +33,9 @@ from pathlib import Path
 import soundfile
 from synthesise_lines import RATE_HZ, VOICES, perform
 
-from lipsync.align.line import LineSettings, pronunciations_of
+from lipsync.align.line import pronunciations_of
 from lipsync.align.recogniser import align_ticks
+from lipsync.align.settings import LineSettings
 from lipsync.app.processes import usable_cores
 from lipsync.audio.recording import read_recording
 from lipsync.text.script import tokens_of

@@ -44,7 +44,8 @@ from typing import Any
 from fit.first_form import pieces_by_rule
 from measure_timing import pairs
 
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
+from lipsync.align.settings import LineSettings
 from lipsync.app.hearing import hear
 from lipsync.app.planning import plan
 from lipsync.errors import LineError

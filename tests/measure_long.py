@@ -22,7 +22,8 @@ import soundfile
 from measure_timing import FRAME_S, pairs, summary
 from synthesised import CHOOSING, MEASURED, RATE_HZ, Line, make
 
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
+from lipsync.align.settings import LineSettings
 from lipsync.model import Breakdown
 
 VOICE = "rms"

@@ -17,8 +17,9 @@ import soundfile
 from synthesised import RATE_HZ, VOICES, lines
 
 from lipsync.align.aligning import align
-from lipsync.align.line import LineSettings, VoiceLine, pronunciations_of, voice_factor_of
+from lipsync.align.line import VoiceLine, pronunciations_of, voice_factor_of
 from lipsync.align.recogniser import align_ticks
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.text.script import tokens_of
 

@@ -21,8 +21,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from lipsync.align.line import LineSettings, listen, pronunciations_of
+from lipsync.align.line import listen, pronunciations_of
 from lipsync.align.recogniser import HALF_WINDOW_US, TICK_RATE_HZ, NotFoundError, align_ticks
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.errors import LineError
 from lipsync.model import Breakdown

@@ -23,7 +23,8 @@ import numpy.typing as npt
 import soundfile
 from measure_timing import FRAME_S, Timed, start_errors
 
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
+from lipsync.align.settings import LineSettings
 from lipsync.errors import LineError
 from lipsync.model import Breakdown
 

@@ -9,7 +9,8 @@ import sys
 import pytest
 
 from lipsync import files
-from lipsync.app import hearing, line_hearing, processes
+from lipsync.align import line
+from lipsync.app import hearing, processes
 from tests.kill_commands import Killing, readied
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")
@@ -22,7 +23,7 @@ SOME = ("new", "lock", "count")
 @pytest.fixture(autouse=True)
 def put_back(monkeypatch) -> None:
     """Put back at the end what is changed so that nothing is listened to."""
-    for module, name in ((line_hearing, "listen_to"), (hearing, "find_voice"), (processes, "usable_cores")):
+    for module, name in ((line, "listen_to"), (hearing, "find_voice"), (processes, "usable_cores")):
         monkeypatch.setattr(module, name, getattr(module, name))
 
 

@@ -21,6 +21,7 @@ recogniser.py       finds words and phonemes in the sound with the recogniser po
 rejection.py        judges whether a text belongs to a recording
 scored_sound.py     a sound as an acoustic model scores it, tick by tick
 search.py           both looks, one after the other; a long recording is cut into pieces for the second
+settings.py         what is known of a line and of its character's voice before it is listened to
 semi_markov.py      the probability that a phone begins at each step
 small_words.py      whether a common small word was said in place of a word, or between two words
 spreading.py        places words that no search finds, by how long their phonemes usually last

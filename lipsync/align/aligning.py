@@ -35,10 +35,10 @@ from lipsync.align.rejection import (
     leaves_most_untold,
 )
 from lipsync.align.search import AlignedWord, find_words
+from lipsync.align.settings import VoiceProfile
 from lipsync.align.spreading import spread, voiced_spans
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.align.untold import untold_voice
-from lipsync.align.voice import VoiceProfile
 from lipsync.audio.cleaning import without_clicks, without_clipping, without_steady_noise
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, levels_db

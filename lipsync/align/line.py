@@ -19,52 +19,17 @@ from lipsync.align.mending import examined
 from lipsync.align.recogniser import NotFoundError
 from lipsync.align.rejection import agrees, holds_no_speech, is_too_fast
 from lipsync.align.search import Alignment, find_words, telling_part
+from lipsync.align.settings import LineSettings, VoiceProfile
 from lipsync.align.time_limit import OutOfPatienceError, patience
-from lipsync.align.voice import LineSound, VoiceProfile, find_factor
+from lipsync.align.voice import LineSound, find_factor
 from lipsync.audio.recording import Recording, read_recording
-from lipsync.errors import InputError
-from lipsync.model import LEAST_FACTOR, MOST_FACTOR, Breakdown
-from lipsync.text.accents import ACCENTS, AMERICAN, Accent
-from lipsync.text.dictionary import OwnList, pronounce
+from lipsync.model import Breakdown
+from lipsync.text.dictionary import pronounce
 from lipsync.text.morphology import Pronunciation
 from lipsync.text.script import SpokenWord, Token, tokens_of
 from lipsync.text.variants import as_spoken
 
-# What a breakdown was computed with. Raise the last number by 1 with every change that changes any line's breakdown.
-ENGINE = "pocketsphinx 5.1.1, listen 13"
-
-
 FACTOR_FROM = 4  # chosen: four lines of a few seconds give the same factor as forty, within one step of the search
-
-
-@dataclass(frozen=True, slots=True)
-class LineSettings:
-    """What is known of a line beside its sound and text.
-
-    Attributes:
-        pronunciations: the production's own: a word in small letters -> its pronunciations in ARPAbet with stress.
-        voice_factor: set for this line by a person; None to take the factor of `voice`, or to find it from this line.
-        in_us: where the line begins in the file, in microseconds; None for the file's start.
-        out_us: where the line ends in the file, in microseconds; None for the file's end.
-        accent: the speaker's.
-        voice: what is known of the character's voice.
-    """
-
-    pronunciations: OwnList = field(default_factory=dict)
-    voice_factor: float | None = None
-    in_us: int | None = None
-    out_us: int | None = None
-    accent: Accent = AMERICAN
-    voice: VoiceProfile | None = None
-
-    def __post_init__(self) -> None:
-        if self.accent not in ACCENTS:
-            known = " or ".join(f'"{accent}"' for accent in ACCENTS)
-            raise InputError.one("", "accent", f"{self.accent!r} is none that is known; write {known}")
-        if self.voice_factor is not None and not LEAST_FACTOR <= self.voice_factor <= MOST_FACTOR:
-            remedy = f"write a number from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or leave it out to have it found"
-            text = f"{self.voice_factor:g} is no voice that can be heard; {remedy}"
-            raise InputError.one("", "voice_factor", text)
 
 
 # The least support of a line from which a voice is learned. Measured: no line has less with its own text, and hardly

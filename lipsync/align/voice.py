@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -23,20 +22,6 @@ from lipsync.audio.features import RATE_HZ
 from lipsync.model import FACTORS
 
 _BLOCK = 30 * RATE_HZ
-
-
-@dataclass(frozen=True, slots=True)
-class VoiceProfile:
-    """What is known of a character's voice from its lines.
-
-    Attributes:
-        factor: the voice factor.
-        transform: the transform of the acoustic model's means at that factor (`adaptation.py`), of shape (stream,
-            width, 1 + width); empty if it is not known.
-    """
-
-    factor: float
-    transform: tuple[tuple[tuple[float, ...], ...], ...] = ()
 
 
 LineSound = tuple[Samples, Sequence[Sequence[Symbols]]]  # a line's sound, and the pronunciations of each word

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from lipsync.align.voice import VoiceProfile
+from lipsync.align.settings import VoiceProfile
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
 from lipsync.app.in_hand import InHand
@@ -29,8 +29,7 @@ from lipsync.app.line_hearing import (
 )
 from lipsync.app.line_settings import recording_of, settings_of, source_of, tokens_or_none
 from lipsync.app.sparing import spared
-from lipsync.app.voice_finding import find_voice
-from lipsync.app.voices import Voices, standing_voice
+from lipsync.app.voices import VoiceFound, Voices, VoiceTask, standing_voice
 from lipsync.app.workers import Workers
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
@@ -50,6 +49,13 @@ _LISTENING_S, _READING_S = 0.4, 0.03
 
 # What became of a line: the line and its messages, or why it could not be done.
 _Done = tuple[HeardLine | None, tuple[Problem, ...], tuple[Message, ...]]
+
+
+def find_voice(task: VoiceTask) -> VoiceFound:
+    """Return the voice found from a character's lines; what that takes is loaded only then."""
+    from lipsync.app import voice_finding
+
+    return voice_finding.find_voice(task)
 
 
 def hear(

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Self
 
 from lipsync import timing
-from lipsync.align.line import LineSettings, listen_to, pronunciations_of
+from lipsync.align.settings import LineSettings
 from lipsync.app.heard import PlacedLine, kept_path
 from lipsync.app.line_settings import Carried, engine_of, of_line, recording_of, source_of
 from lipsync.app.production_index import code_of_bytes
@@ -199,6 +199,8 @@ def _holds(task: LineTask, kept: Kept, source: Source) -> bool:
 
 def _computed(task: LineTask, recording: Recording) -> Breakdown:
     """Return a line's breakdown; without words if its text cannot be laid at all."""
+    from lipsync.align.line import listen_to
+
     line = task.placed.line
     try:
         return listen_to(recording, line.text, task.settings)
@@ -209,6 +211,8 @@ def _computed(task: LineTask, recording: Recording) -> Breakdown:
 
 def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ...]:
     """Return why a line's text cannot be read aloud; empty if it can."""
+    from lipsync.align.line import pronunciations_of
+
     try:
         pronunciations_of(tokens_of(placed.line.text), settings)
     except LineError as error:

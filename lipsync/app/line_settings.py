@@ -12,8 +12,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
-from lipsync.align.line import ENGINE, LineSettings
-from lipsync.align.voice import VoiceProfile
+from lipsync.align.settings import ENGINE, LineSettings, VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.audio.recording import Recording, read_recording
 from lipsync.breakdown.breakdown_file import Kept, Source

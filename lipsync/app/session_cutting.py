@@ -16,9 +16,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from lipsync.align.line import LineSettings, listen_to, pronunciations_of
+from lipsync.align.line import listen_to, pronunciations_of
 from lipsync.align.recogniser import NotFoundError, Symbols
 from lipsync.align.search import Alignment, find_words
+from lipsync.align.settings import LineSettings
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, heard, levels_db, noise_floor_db
 from lipsync.errors import LineError

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from lipsync.align.line import LineSettings
+from lipsync.align.settings import LineSettings
 from lipsync.app.session_cutting import SessionLine, SessionTake, takes_of
 from lipsync.app.voices import known_voices
 from lipsync.audio.recording import read_recording

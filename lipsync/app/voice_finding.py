@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from itertools import islice
 
 from lipsync.align.line import VoiceLine, matches, voice_factor_of, voice_profile_of
-from lipsync.align.voice import VoiceProfile
+from lipsync.align.settings import VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.app.line_settings import Carried, recording_of, settings_of
 from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask

@@ -25,7 +25,7 @@ from typing import Annotated, Literal, Self
 import tomli_w
 from pydantic import BeforeValidator
 
-from lipsync.align.voice import VoiceProfile
+from lipsync.align.settings import VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
 from lipsync.app.in_hand import InHand
 from lipsync.app.line_settings import Carried, line_fingerprint, recording_of, source_of, tokens_or_none

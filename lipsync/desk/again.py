@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lipsync.align.aligning import align
-from lipsync.align.line import LineSettings, pronunciations_of
+from lipsync.align.line import pronunciations_of
+from lipsync.align.settings import LineSettings
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording
 from lipsync.breakdown.corrections import label_of

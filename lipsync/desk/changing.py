@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from lipsync.align.line import LineSettings
+from lipsync.align.settings import LineSettings
 from lipsync.app.levels import measured
 from lipsync.audio.recording import Recording
 from lipsync.breakdown import breakdown_file as record

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lipsync.align.durations import usual_us
-from lipsync.align.line import LineSettings
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import Recording
 from lipsync.breakdown.corrections import by_hand
 from lipsync.breakdown.laying import LEAST_US, least_us, stretched

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 import soundfile
 
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
+from lipsync.align.settings import LineSettings
 from lipsync.phonemes import SILENCE
 
 FRAME_S = 1 / 24

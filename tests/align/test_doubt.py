@@ -12,9 +12,10 @@ from lipsync.align.acoustic_model import PHONES, AcousticModel
 from lipsync.align.competing_paths import PRICE, Lattice
 from lipsync.align.confidence import Confidence, confidences, figures
 from lipsync.align.evidence import LONGEST_PART_US, Evidence, stretches_of
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
 from lipsync.align.recogniser import model_folder
 from lipsync.align.scored_sound import ScoredSound
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.model import Rejection
 from lipsync.phonemes import PHONEMES

@@ -8,7 +8,8 @@ import soundfile
 
 from lipsync.align import recogniser, time_limit
 from lipsync.align.aligning import align
-from lipsync.align.line import LineSettings, VoiceLine, listen, listen_to, pronunciations_of, voice_factor_of
+from lipsync.align.line import VoiceLine, listen, listen_to, pronunciations_of, voice_factor_of
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.errors import InputError, LineError
 from lipsync.model import Rejection

@@ -10,7 +10,8 @@ import soundfile
 
 from lipsync.align import line
 from lipsync.align.coarse import first_look
-from lipsync.align.line import LineSettings, VoiceLine, listen, listen_to, matches, voice_factor_of
+from lipsync.align.line import VoiceLine, listen, listen_to, matches, voice_factor_of
+from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.model import Breakdown, Cue, Rejection
 from lipsync.phonemes import SILENCE

@@ -6,8 +6,9 @@ import pytest
 from lipsync.align.acoustic_model import acoustic_model
 from lipsync.align.confidence import Confidence
 from lipsync.align.evidence import FoundWord
-from lipsync.align.line import LineSettings, listen
+from lipsync.align.line import listen
 from lipsync.align.scored_sound import ScoredSound
+from lipsync.align.settings import LineSettings
 from lipsync.align.small_words import SMALL_WORDS, SmallWordsHeard, judged_again
 from lipsync.phonemes import PHONEMES
 

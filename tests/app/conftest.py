@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 
-from lipsync.align.line import LineSettings, VoiceLine
-from lipsync.align.voice import VoiceProfile
-from lipsync.app import line_hearing, voice_finding
+from lipsync.align import line
+from lipsync.align.line import VoiceLine
+from lipsync.align.settings import LineSettings, VoiceProfile
+from lipsync.app import voice_finding
 from lipsync.audio.recording import Recording
 from lipsync.errors import LineError
 from lipsync.model import Breakdown, Phoneme, Rejection, UntoldVoice, Word
@@ -64,7 +65,7 @@ class Listener:
 @pytest.fixture
 def listener(monkeypatch: pytest.MonkeyPatch) -> Listener:
     made = Listener()
-    monkeypatch.setattr(line_hearing, "listen_to", made.listen)
+    monkeypatch.setattr(line, "listen_to", made.listen)
     monkeypatch.setattr(voice_finding, "matches", made.matches)
     monkeypatch.setattr(voice_finding, "voice_factor_of", made.factor_of)
     monkeypatch.setattr(voice_finding, "voice_profile_of", made.profile_of)

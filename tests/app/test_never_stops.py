@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from lipsync.align import line
 from lipsync.app import charting, counts, hearing, jobs, line_hearing, packing, pictures, planning, printing, tracking
 from lipsync.app.heard import Only
 from lipsync.errors import OutputError, Problem
@@ -52,7 +53,7 @@ def production(sample: Path):
 
 def test_hearing(sample: Path, production, monkeypatch: pytest.MonkeyPatch) -> None:
     (sample / "breakdowns/01-lamp-room/020-b.toml").unlink()
-    throw(monkeypatch, line_hearing, "listen_to", lambda recording, *_: recording.path.endswith("020-b.wav"))
+    throw(monkeypatch, line, "listen_to", lambda recording, *_: recording.path.endswith("020-b.wav"))
     heard = hearing.hear(production)
     problem = told(heard.report.problems)
     assert (problem.line, problem.shot, problem.scene) == ("020-b", "020", "01-lamp-room")

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 import tomli_w
 
-from lipsync.align.voice import VoiceProfile
+from lipsync.align import line
+from lipsync.align.settings import VoiceProfile
 from lipsync.app import voice_finding
 from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
@@ -219,9 +220,7 @@ def test_a_fault_in_one_line_of_the_voice_holds_up_no_other(
             raise ZeroDivisionError("no idea")
         return listen(recording, text, settings)
 
-    from lipsync.app import line_hearing
-
-    monkeypatch.setattr(line_hearing, "listen_to", thrown)
+    monkeypatch.setattr(line, "listen_to", thrown)
     monkeypatch.setattr(listener, "listen", thrown)
     heard = hear(open_production(unheard))
     assert [(one.line, one.kind) for one in heard.report.problems] == [("020-a", "own fault")]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.align.line import LineSettings
+from lipsync.align.settings import LineSettings
 from lipsync.app.heard import Only, lines_of
 from lipsync.audio.recording import read_recording
 from lipsync.breakdown import breakdown_file

@@ -9,7 +9,7 @@ import typing
 import pytest
 
 import lipsync
-from lipsync.align.line import LineSettings
+from lipsync.align.settings import LineSettings
 from lipsync.app.line_settings import engine_of
 from lipsync.errors import InputError
 from lipsync.phonemes import split_stress
