@@ -9,17 +9,19 @@ needs come from here too, since the fonts are here.
 from __future__ import annotations
 
 import hashlib
+import importlib.util
 import io
 import unicodedata
 from collections.abc import Callable, Iterable
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import groupby
+from pathlib import Path as FilePath
 from typing import Any
 
+import reportlab
 from PIL import Image as PillowImage
 from reportlab import rl_config
-from reportlab.graphics.barcode import qrencoder
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -319,7 +321,23 @@ def fields_of_code(text: str) -> int:
 @lru_cache(maxsize=256)
 def _modules(text: str) -> tuple[tuple[bool, ...], ...]:
     """Return the dark and light fields of a QR code, at level M (a seventh of it may be unreadable)."""
-    code = qrencoder.QRCode(None, qrencoder.QRErrorCorrectLevel.M)
+    encoder = _qr_encoder()
+    code = encoder.QRCode(None, encoder.QRErrorCorrectLevel.M)
     code.addData(text)
     code.make()
     return tuple(tuple(bool(module) for module in row) for row in code.modules)
+
+
+@cache
+def _qr_encoder() -> Any:
+    """Return the library's module that makes QR codes, which needs no other, loaded by itself.
+
+    The package of bar codes that it lies in loads all that lays out whole documents: longer than a sheet is drawn.
+    """
+    path = FilePath(reportlab.__file__).parent / "graphics" / "barcode" / "qrencoder.py"
+    spec = importlib.util.spec_from_file_location("reportlab_qrencoder", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
