@@ -6,7 +6,7 @@ import re
 import sys
 from collections.abc import Callable
 from functools import wraps
-from typing import Annotated, Any
+from typing import Annotated, Any, get_type_hints
 
 import typer
 
@@ -36,6 +36,8 @@ app = typer.Typer(
 
 def _answering(command: Callable[..., None]) -> Callable[..., None]:
     """Tell when a command was stopped; where it was refused and `--json` is given, print the refusal as JSON too."""
+    # Evaluated once here: typer would evaluate each of them four times.
+    command.__annotations__ = get_type_hints(command, include_extras=True)
 
     @wraps(command)
     def run(*arguments: Any, **options: Any) -> None:
