@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from lipsync.errors import ExitCode, LipsyncError, Problem, ProblemsError
-from lipsync.report import Report
+from lipsync.report import Report, no_progress
 
 if TYPE_CHECKING:
     from lipsync.app.answers import Answer
@@ -191,6 +191,9 @@ def progress_bars() -> Iterator[Progress]:
 
 @contextmanager
 def _bars() -> Iterator[tuple[Progress, Callable[[Sequence[object]], None]]]:
+    if not sys.stderr.isatty():  # nobody sees it, and what draws it takes time to load
+        yield no_progress, lambda _: None
+        return
     from rich.console import Console
     from rich.progress import (
         BarColumn,
@@ -204,7 +207,7 @@ def _bars() -> Iterator[tuple[Progress, Callable[[Sequence[object]], None]]]:
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     left = (TimeRemainingColumn(), TextColumn("{task.fields[now]}", markup=False))
-    with Progress(*columns, *left, console=console, transient=True, disable=not console.is_terminal) as bars:
+    with Progress(*columns, *left, console=console, transient=True) as bars:
         tasks: dict[str, Any] = {}
 
         def show(what: str, done: int, total: int) -> None:
