@@ -2,11 +2,12 @@
 
 In: a row of JSON on standard input for each command: its arguments, folder, environment, umask, and the files that
 its output goes to. Out: its exit code, in a row. Nothing but loading is done before a fork, so that a command finds
-the program as if it had been started anew.
+the program as if it had been started anew; libraries and fonts that wait until they are used are loaded too.
 """
 
 from __future__ import annotations
 
+import gc
 import importlib
 import json
 import os
@@ -17,15 +18,23 @@ import warnings
 from typing import Any
 
 import lipsync
+from lipsync.paper import pdf
 
 # It loads a library that is an extra, and starts threads; this one is a command.
 NOT_LOADED = {"lipsync.app.cluster", "lipsync.__main__"}
+# What the program, or a library, loads only when it is used.
+LOADED_LATE = ("num2words", "rich.console", "rich.progress", "rich.table", "typer._adapters")
 
 
 def main() -> None:
     for module in pkgutil.walk_packages(lipsync.__path__, "lipsync."):
         if module.name not in NOT_LOADED:
             importlib.import_module(module.name)
+    for name in LOADED_LATE:
+        importlib.import_module(name)
+    for bold in (False, True):
+        pdf._font(bold)
+    gc.freeze()  # a command's own rubbish is sought among its own objects
     for row in sys.stdin:
         asked = json.loads(row)
         with warnings.catch_warnings():
