@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from lipsync import file_lock
 from lipsync.app import processes
 from lipsync.app.hearing import hear
 from lipsync.production.loading import open_production
@@ -63,11 +64,29 @@ def ipa_features():
 
 @pytest.fixture(scope="session")
 def heard_sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample production with its breakdowns, listened to once for the whole run; not to be changed."""
-    folder = tmp_path_factory.mktemp("sample") / "low-tide-post"
+    """The sample production with its breakdowns, listened to once for the whole run; not to be changed.
+
+    Of workers beside each other the first that needs it listens, in the folder that they share; each has its copy.
+    """
+    own = tmp_path_factory.mktemp("sample") / "low-tide-post"
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        return heard_at(own)
+    shared = tmp_path_factory.getbasetemp().parent / "heard-sample" / "low-tide-post"
+    shared.parent.mkdir(exist_ok=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(file_lock, "_WAIT_S", 600.0)  # a crowded machine may listen for longer than a minute
+        with file_lock.alone(shared):
+            if not shared.exists():
+                unheard = shared.with_name("unheard")
+                shutil.rmtree(unheard, ignore_errors=True)
+                heard_at(unheard).rename(shared)
+    return shutil.copytree(shared, own)
+
+
+def heard_at(folder: Path) -> Path:
+    """Put the sample production into a folder, listen to it, and return the folder."""
     put_sample(folder)
-    heard = hear(open_production(folder))
-    assert heard.report.problems == ()
+    assert hear(open_production(folder)).report.problems == ()
     return folder
 
 
