@@ -92,7 +92,8 @@ def test_names_that_are_too_long_are_sentences(sample) -> None:
     scene = sample / "scenes" / "01-lamp-room.toml"
     text = scene.read_text("utf-8")
     long = "x" * 300
-    scene.write_text(text.replace("recordings/", f"recordings/{long}", 1), "utf-8")
+    one_more = '[[shot]]\nid = "025"\nframes = 24\n[[shot.line]]\nid = "025-a"\ncharacter = "crab"\ntext = "Oops."\n'
+    scene.write_text(f'{text}\n{one_more}begins = 1\nrecording = "recordings/{long}.wav"\n', "utf-8")
     ran = run("breakdown", sample)
     assert ran.code == ExitCode.PARTLY
     assert "does not exist" in ran.err
