@@ -5,7 +5,7 @@ import json
 import os
 import shutil
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -64,30 +64,49 @@ def ipa_features():
 
 @pytest.fixture(scope="session")
 def heard_sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample production with its breakdowns, listened to once for the whole run; not to be changed.
-
-    Of workers beside each other the first that needs it listens, in the folder that they share; each has its copy.
-    """
-    own = tmp_path_factory.mktemp("sample") / "low-tide-post"
-    if "PYTEST_XDIST_WORKER" not in os.environ:
-        return heard_at(own)
-    shared = tmp_path_factory.getbasetemp().parent / "heard-sample" / "low-tide-post"
-    shared.parent.mkdir(exist_ok=True)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(file_lock, "_WAIT_S", 600.0)  # a crowded machine may listen for longer than a minute
-        with file_lock.alone(shared):
-            if not shared.exists():
-                unheard = shared.with_name("unheard")
-                shutil.rmtree(unheard, ignore_errors=True)
-                heard_at(unheard).rename(shared)
-    return shutil.copytree(shared, own)
+    """The sample production with its breakdowns, listened to once for the whole run; not to be changed."""
+    return made_once(tmp_path_factory, "heard", heard_at)
 
 
-def heard_at(folder: Path) -> Path:
-    """Put the sample production into a folder, listen to it, and return the folder."""
+@pytest.fixture(scope="session")
+def heard_lacking(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The heard sample after the recording of 020-c was lost, with the crab's voice found anew; not to be changed."""
+
+    def lacking(folder: Path) -> None:
+        shutil.copytree(heard_sample, folder)
+        (folder / "recordings/020-c.wav").unlink()
+        (problem,) = hear(open_production(folder)).report.problems
+        assert problem.line == "020-c"
+
+    return made_once(tmp_path_factory, "lacking", lacking)
+
+
+def heard_at(folder: Path) -> None:
+    """Put the sample production into a folder, and listen to it."""
     put_sample(folder)
     assert hear(open_production(folder)).report.problems == ()
-    return folder
+
+
+def made_once(tmp_path_factory: pytest.TempPathFactory, name: str, make: Callable[[Path], None]) -> Path:
+    """Return a production that `make` makes in the folder it is given, once for a whole run, since it takes long.
+
+    Of workers beside each other the first that needs it makes it, in a folder that they share; each has its copy.
+    """
+    own = tmp_path_factory.mktemp(name) / "low-tide-post"
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        make(own)
+        return own
+    shared = tmp_path_factory.getbasetemp().parent / f"{name}-for-all" / own.name
+    shared.parent.mkdir(exist_ok=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(file_lock, "_WAIT_S", 600.0)  # on a crowded machine it may take longer than a minute
+        with file_lock.alone(shared):
+            if not shared.exists():
+                making = shared.with_name("making")
+                shutil.rmtree(making, ignore_errors=True)
+                make(making)
+                making.rename(shared)
+    return shutil.copytree(shared, own)
 
 
 @pytest.fixture
@@ -95,4 +114,12 @@ def sample(heard_sample: Path, tmp_path: Path) -> Path:
     """A copy of the heard sample production, to be changed at will."""
     folder = tmp_path / "low-tide-post"
     shutil.copytree(heard_sample, folder)
+    return folder
+
+
+@pytest.fixture
+def lacking(heard_lacking: Path, tmp_path: Path) -> Path:
+    """A copy of the heard sample that has lost the recording of 020-c, to be changed at will."""
+    folder = tmp_path / "low-tide-post"
+    shutil.copytree(heard_lacking, folder)
     return folder

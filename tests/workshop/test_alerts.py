@@ -17,12 +17,9 @@ SAID = "020: do not work from this yet: 020-c could not be done, and is missing 
 
 
 @pytest.fixture(scope="module")
-def broken(heard_sample, tmp_path_factory):
+def broken(heard_lacking, tmp_path_factory):
     """The sample without the recording of 020-c, in the first scene, said by the crab."""
-    folder = tmp_path_factory.mktemp("broken") / "low-tide-post"
-    shutil.copytree(heard_sample, folder)
-    (folder / "recordings" / "020-c.wav").unlink()
-    return folder
+    return shutil.copytree(heard_lacking, tmp_path_factory.mktemp("broken") / "low-tide-post")
 
 
 @pytest.mark.parametrize(
@@ -71,6 +68,20 @@ def contradicting(sample):
     return sample
 
 
+@pytest.fixture
+def all_contradicting(contradicting):
+    """The same, and no other shot in that scene: shot 020 is in a scene of its own, with what was heard of it."""
+    scene = contradicting / "scenes/01-lamp-room.toml"
+    shots, others = scene.read_text("utf-8").split("# The crab climbs in")
+    scene.write_text(shots, "utf-8")
+    scene.with_name("03-harbour.toml").write_text(f'title = "The harbour"\n#{others}', "utf-8")
+    kept = contradicting / "breakdowns/03-harbour"
+    kept.mkdir()
+    for path in (contradicting / "breakdowns/01-lamp-room").glob("020-*.toml"):
+        path.rename(kept / path.name)
+    return contradicting
+
+
 LEFT_OUT = "010: not in this at all: it could not be planned, as was told on the screen"
 
 
@@ -100,14 +111,11 @@ def test_a_scenes_packet_is_not_printed_without_a_shot(contradicting):
     assert (packets / "01-lamp-room/020.pdf").exists()
 
 
-def test_a_scene_of_which_every_shot_is_left_out_is_told_too(contradicting):
-    scene = contradicting / "scenes/01-lamp-room.toml"
-    text = scene.read_text(encoding="utf-8")
-    scene.write_text(text[: text.index("# The crab climbs in")], encoding="utf-8")
-    old = contradicting / "packets/01-lamp-room.pdf"
+def test_a_scene_of_which_every_shot_is_left_out_is_told_too(all_contradicting):
+    old = all_contradicting / "packets/01-lamp-room.pdf"
     old.parent.mkdir(exist_ok=True)
     old.write_bytes(b"an older packet")
-    made = run("packet", contradicting)
+    made = run("packet", all_contradicting)
     assert made.code == 4
     said = f"{old}: is not printed, since it would lack 010, and what is there is older"
     assert said in made.err.splitlines()
@@ -124,12 +132,9 @@ def test_a_packet_that_another_program_overtook_is_not_done(sample, monkeypatch)
     assert not list((sample / "packets").glob("*.pdf"))
 
 
-def test_a_question_about_shots_that_are_all_left_out_names_them(contradicting):
-    scene = contradicting / "scenes/01-lamp-room.toml"
-    text = scene.read_text(encoding="utf-8")
-    scene.write_text(text[: text.index("# The crab climbs in")], encoding="utf-8")
+def test_a_question_about_shots_that_are_all_left_out_names_them(all_contradicting):
     for command in (("weigh", "01-lamp-room"), ("side-by-side", "01-lamp-room", "--mouth-set", "heron=driftwood")):
-        asked = run(command[0], contradicting, *command[1:])
+        asked = run(command[0], all_contradicting, *command[1:])
         assert (asked.code, asked.out) == (3, "")
         assert "frames: found 150, but frames 151 to 190 of shot 010 went into the can" in asked.err
 
