@@ -123,3 +123,29 @@ def lacking(heard_lacking: Path, tmp_path: Path) -> Path:
     folder = tmp_path / "low-tide-post"
     shutil.copytree(heard_lacking, folder)
     return folder
+
+
+@pytest.fixture
+def with_short_shots(sample: Path) -> Path:
+    """The same, with a third scene: two shots of 60 frames, in which 020-c is said again, as it was heard there."""
+    shots = "".join(SHORT_SHOT.format(shot=shot) for shot in ("050", "060"))
+    (sample / "scenes/03-harbour.toml").write_text(f'title = "The harbour"\n{shots}', "utf-8")
+    kept = (sample / "breakdowns/01-lamp-room/020-c.toml").read_text("utf-8")
+    (sample / "breakdowns/03-harbour").mkdir()
+    for line in ("050-a", "060-a"):
+        (sample / f"breakdowns/03-harbour/{line}.toml").write_text(kept.replace('"020-c"', f'"{line}"'), "utf-8")
+    return sample
+
+
+SHORT_SHOT = """
+[[shot]]
+id = "{shot}"
+frames = 60
+
+[[shot.line]]
+id = "{shot}-a"
+character = "crab"
+recording = "recordings/020-c.wav"
+text = "Oops. My foot is blue."
+begins = 1
+"""

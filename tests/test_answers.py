@@ -17,7 +17,7 @@ from lipsync.app.cli import GROUPS
 from lipsync.errors import ExitCode
 from tests.running import Ran, run
 
-# Commands with what they are asked; {} is the sample production.
+# Commands with what they are asked; {} is the sample production, with short shots.
 ASKED: dict[str, tuple[str, ...]] = {
     "breakdown": ("{}", "--shot", "020", "--textgrid"),
     "sheet": ("{}", "--shot", "020"),
@@ -37,7 +37,7 @@ ASKED: dict[str, tuple[str, ...]] = {
     "compare": ("{}", "020"),
     "packet": ("{}", "--shot", "010"),
     "overview": ("{}", "--page"),
-    "preview": ("{}", "--shot", "020", "--form", "webm"),
+    "preview": ("{}", "--shot", "050", "--form", "webm"),
     "give": ("{}", "--as", "list"),
     "stock": ("{}", "{}/sheets/order.csv", "--dry-run"),
     "take": ("{}", "{}/given/01-lamp-room.csv", "--dry-run"),
@@ -79,7 +79,8 @@ def test_every_command_that_answers_in_json_is_asked_below() -> None:
     assert forms | {"lipsync refusal 1"} == {form_of(answer) for answer in FORMS}
 
 
-def test_each_answer_is_of_its_form(sample: Path) -> None:
+def test_each_answer_is_of_its_form(with_short_shots: Path) -> None:
+    sample = with_short_shots
     for command in ASKED:
         done = asked(command, sample)
         assert done.code == ExitCode.DONE, (command, done.err)
