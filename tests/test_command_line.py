@@ -221,17 +221,18 @@ BROKEN_LINES: dict[str, tuple[Callable[[Path], object], str]] = {
 }
 
 
-def test_a_newer_computation_that_waits_is_told_at_each_run(sample: Path) -> None:
-    kept = sample / "breakdowns/01-lamp-room/020-c.toml"
-    replace(kept, "checked = false", "checked = true")
-    replace(sample / "scenes/01-lamp-room.toml", "My foot is blue.", "Your foot is blue.")
+def test_a_newer_computation_that_waits_is_told_at_each_run(with_short_shots: Path) -> None:
+    folder = with_short_shots  # no voice is found from the line in shot 050, so that none is found again
+    replace(folder / "breakdowns/03-harbour/050-a.toml", "checked = false", "checked = true")
+    scene = folder / "scenes/03-harbour.toml"
+    scene.write_text(scene.read_text("utf-8").replace("My foot is blue.", "Your foot is blue.", 1), "utf-8")
     for _ in range(2):
-        told = run("breakdown", sample, "--shot", "020")
+        told = run("breakdown", folder, "--shot", "050")
         assert told.code == ExitCode.DONE
-        assert f"take it with lipsync breakdown {sample} --take-new 020-c" in told.err
-    taken = run("breakdown", sample, "--shot", "020", "--take-new", "020-c", "--json")
+        assert f"take it with lipsync breakdown {folder} --take-new 050-a" in told.err
+    taken = run("breakdown", folder, "--shot", "050", "--take-new", "050-a", "--json")
     assert "--take-new" not in taken.err
-    (line,) = [line for line in json.loads(taken.out)["lines"] if line["line"] == "020-c"]
+    (line,) = [line for line in json.loads(taken.out)["lines"] if line["line"] == "050-a"]
     assert [part["word"] for part in line["parts"]] == ["Oops", "Your", "foot", "is", "blue"]
 
 
