@@ -258,7 +258,7 @@ def test_broken_lines_are_told_in_one_sentence_each_and_the_others_are_done(samp
 
 
 def test_a_line_that_is_not_its_text_is_printed_all_doubtful_and_told_why(sample: Path) -> None:
-    lobsters = "Forty thousand lobsters marched across the frozen breakwater yesterday"
+    lobsters = "Forty thousand frozen lobsters"
     replace(sample / "production.toml", "[characters.heron]", "[characters.heron]\nvoice_factor = 1.4")
     replace(sample / SCENE, "She moved to Skerrivane, above the chip shop.", lobsters)
     replace(sample / SCENE, "I have wings.", "who on earth " * 300)
