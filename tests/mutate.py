@@ -1,12 +1,13 @@
-"""Mutation testing of the core: `python tests/mutate.py [ROOM ...] [--most N] [--seed N] [--jobs N]`.
+"""Mutation testing of the core: `python tests/mutate.py [ROOM ...] [--module NAME] [--most N] [--seed N]`.
 
 A mutant is the program with one small thing wrong: `<` for `<=`, `+` for `-`, `and` for `or`, a number one more, a
-branch never or always taken, a value returned as if nothing had been found. Each is made in a copy of the tree, and
-the tests of its module are run on it; a mutant that they let pass is a rule that no test holds. `CORE` says which
-modules are the core and which tests hold each; `EQUAL` names mutants that change nothing that can be seen, and why.
+branch never or always taken. On each, the quickest of the tests that reach its function are run (`mutant_trials.py`);
+a mutant that they let pass is a rule that no quick test holds. `CORE` says which modules are the core and which tests
+hold them; `EQUAL` names mutants that change nothing that can be seen, and why.
 
-In: nothing but the tree. Out: a line for each survivor, and the share that was killed. Ends with 1 if one survived
-that is not named equal. `--most` takes a sample of each module's mutants, the same for the same seed.
+In: nothing but the tree. Out: a line for each survivor, and how many of each module were killed. Ends with 1 if one
+survived that is not named equal. `--most` takes a sample of each module's mutants, the same for the same seed;
+`--check` first sees that the tests, chosen and run in this way, pass on the program itself.
 """
 
 from __future__ import annotations
@@ -16,23 +17,24 @@ import ast
 import copy
 import os
 import random
-import shutil
-import subprocess
 import sys
-import tempfile
+import traceback
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(Path(__file__).parent.parent))
+from tests.mutant_trials import Trials, Trying, Where
 
-# A room's modules that are the core -> the tests that hold them, cheapest first.
-CORE: Mapping[str, Mapping[str, tuple[str, ...]]] = {
-    "timing": {"timing.py": ("tests/test_timing.py",)},
-    "fit": {
-        name: ("tests/fit",)
-        for name in (
+ROOT = Path(__file__).resolve().parent.parent
+Tell = Callable[[str], None]
+
+# A room -> its modules that are the core, and the tests that hold them, beside the examples in the modules.
+CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "timing": (("timing.py",), ("tests/test_timing.py",)),
+    "fit": (
+        (
             "fit/closures.py",
             "fit/costs.py",
             "fit/backtrace.py",
@@ -43,34 +45,49 @@ CORE: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "fit/schedule.py",
             "fit/serving.py",
             "fit/sizes.py",
-        )
-    },
-    "workshop": {
-        "workshop/counting.py": ("tests/workshop",),
-        "workshop/pressings.py": ("tests/workshop",),
-        "workshop/shooting.py": ("tests/workshop",),
-        "workshop/fitting_shares.py": ("lipsync/workshop/fitting_shares.py", "tests/workshop/test_handing_on.py"),
-        "workshop/standing_lanes.py": (
-            "tests/workshop/test_standing_lanes.py",
-            "tests/workshop/test_handing_on.py",
         ),
-    },
-    "floor": {
-        name: ("tests/floor",)
-        for name in (
-            "floor/locked_frames.py",
+        ("tests/fit",),
+    ),
+    "workshop": (
+        (
+            "workshop/counting.py",
+            "workshop/pressings.py",
+            "workshop/shooting.py",
+            "workshop/fitting_shares.py",
+            "workshop/standing_lanes.py",
+        ),
+        (
+            "tests/workshop/test_counting.py",
+            "tests/workshop/test_handing_on.py",
+            "tests/workshop/test_pressings.py",
+            "tests/workshop/test_standing_lanes.py",
+            "tests/workshop/test_side_by_side_sums.py",
+        ),
+    ),
+    "floor": (
+        (
             "floor/locking.py",
+            "floor/locked_frames.py",
             "floor/misfits.py",
             "floor/wearing.py",
             "floor/prints.py",
-        )
-    },
-    "breakdown": {
-        name: ("tests/breakdown",)
-        for name in ("breakdown/merging.py", "breakdown/rebase.py", "breakdown/laying.py", "breakdown/correcting.py")
-    },
-    "paper": {"paper/rows.py": ("tests/paper",)},
-    "align": {"align/fine.py": ("tests/align/test_second_look.py", "tests/align/test_boundaries.py")},
+        ),
+        (
+            "tests/floor/test_comparing.py",
+            "tests/floor/test_locking.py",
+            "tests/floor/test_misfits.py",
+            "tests/floor/test_pairs.py",
+            "tests/floor/test_prints.py",
+            "tests/floor/test_record.py",
+            "tests/floor/test_retakes.py",
+        ),
+    ),
+    "breakdown": (
+        ("breakdown/merging.py", "breakdown/rebase.py", "breakdown/laying.py", "breakdown/correcting.py"),
+        ("tests/breakdown",),
+    ),
+    "paper": (("paper/rows.py",), ("tests/paper/test_rows.py", "tests/paper/test_exposure.py")),
+    "align": (("align/fine.py",), ("tests/align/test_second_look.py", "tests/align/test_boundaries.py")),
 }
 
 # Mutants that cannot be told from the program, as printed -> why.
@@ -83,7 +100,6 @@ EQUAL: Mapping[str, str] = {
     f"{_LANES}2  ->  3": "some sets of lanes are looked at twice",
 }
 
-LIMIT_S = 600
 KINDS: Mapping[type[ast.AST], tuple[type[ast.AST], ...]] = {
     ast.Lt: (ast.LtE, ast.GtE),
     ast.LtE: (ast.Lt, ast.Gt),
@@ -105,21 +121,21 @@ KINDS: Mapping[type[ast.AST], tuple[type[ast.AST], ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Mutant:
-    """One small thing wrong: where, what stood there, what stands there now, and the whole module so changed."""
+    """One small thing wrong: what it is, in which module and function, and the whole module so changed."""
 
+    said: str
     module: str
     function: str
-    was: str
-    now: str
     source: str
 
     def __str__(self) -> str:
-        return f"{self.module} {self.function}: {self.was}  ->  {self.now}"
+        return self.said
 
 
 def mutants(module: str) -> Iterator[Mutant]:
     """Yield every mutant of a module's functions, in the order of its lines."""
     tree = ast.parse((ROOT / "lipsync" / module).read_text("utf-8"))
+    again: Counter[str] = Counter()
     for function in ast.walk(tree):
         if isinstance(function, ast.FunctionDef):
             for node in _own_nodes(function):
@@ -128,8 +144,13 @@ def mutants(module: str) -> Iterator[Mutant]:
                     undo = change()
                     now = ast.unparse(node)
                     # Of types and texts nothing is changed: they decide nothing.
-                    yield Mutant(module, function.name, was, now, ast.unparse(tree))
+                    source = ast.unparse(tree)
                     undo()
+                    said = f"{module} {function.name}: {was}  ->  {now}"
+                    again[said] += 1
+                    yield Mutant(
+                        said + (f" #{again[said]}" if again[said] > 1 else ""), module, function.name, source
+                    )
 
 
 def _own_nodes(function: ast.FunctionDef) -> Iterator[ast.AST]:
@@ -164,7 +185,7 @@ def _changes(node: ast.AST) -> Iterator[Callable[[], Undo]]:
     elif isinstance(node, ast.Constant) and type(node.value) is int:
         yield lambda: _put(node, "value", node.value + 1)
     elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
-        yield lambda: _put(node, "op", ast.UAdd())
+        yield lambda: _put(node, "operand", ast.UnaryOp(ast.Not(), node.operand))
     elif isinstance(node, ast.If | ast.IfExp | ast.While):
         yield lambda: _put(node, "test", ast.Constant(value=False))
         if not isinstance(node, ast.While):
@@ -180,27 +201,6 @@ def _put(node: ast.AST, field: str, value: object) -> Undo:
     return lambda: setattr(node, field, before)
 
 
-def killed(mutant: Mutant, tree: Path, tests: tuple[str, ...]) -> bool:
-    """Return whether a test fails on a mutant, in a copy of the tree that is put right again afterwards."""
-    path = tree / "lipsync" / mutant.module
-    before = path.read_bytes()
-    path.write_text(mutant.source, "utf-8")
-    try:
-        command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "--no-header", *tests]
-        env = {**os.environ, "PYTHONPATH": str(tree), "OMP_NUM_THREADS": "1"}
-        return bool(subprocess.run(command, cwd=tree, env=env, capture_output=True, timeout=LIMIT_S).returncode)
-    except subprocess.TimeoutExpired:
-        return True
-    finally:
-        path.write_bytes(before)
-
-
-def copies(number: int, folder: Path) -> list[Path]:
-    """Return so many copies of the tree, each for one mutant at a time."""
-    kept = shutil.ignore_patterns(".git", ".venv", "*.pyc", "__pycache__", ".*_cache", ".hypothesis")
-    return [Path(shutil.copytree(ROOT, folder / str(at), ignore=kept)) for at in range(number)]
-
-
 def sample(module: str, most: int, seed: int) -> list[Mutant]:
     """Return a module's mutants, or a sample of them that is the same for the same seed."""
     every = list(mutants(module))
@@ -210,42 +210,119 @@ def sample(module: str, most: int, seed: int) -> list[Mutant]:
     return [every[at] for at in chosen]
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What trying a module's mutants gave."""
+
+    module: str
+    tried: int
+    survivors: tuple[Mutant, ...]
+
+    @property
+    def live(self) -> list[Mutant]:
+        """The survivors that are not named equal."""
+        return [mutant for mutant in self.survivors if str(mutant) not in EQUAL]
+
+    def __str__(self) -> str:
+        killed, equal = self.tried - len(self.survivors), len(self.survivors) - len(self.live)
+        return f"{self.module}: {self.tried} mutants, {killed} killed, {equal} named equal, {len(self.live)} survived"
+
+
+class Room:
+    """Tries the mutants of a room's modules."""
+
+    def __init__(self, trials: Trials, trying: Trying, seconds: float, tell: Tell) -> None:
+        self._early, self._trying, self._seconds, self._tell = trials.early, trying, seconds, tell
+        self._reaching, self._took, failed = trying.reaching()
+        tell(f"{len(self._took)} tests in {sum(self._took.values()):.0f} s of the processor")
+        for test in failed:
+            tell(f"not used, for it fails or is skipped by itself: {test}")
+
+    def tests_of(self, where: Where) -> tuple[list[str], float]:
+        """Return the tests that reach a function, as many of the quickest as the time allows, and their seconds."""
+        chosen: list[str] = []
+        sum_s = 0.0
+        for test in self._reaching.get(where, []):
+            if sum_s + self._took[test] > self._seconds:
+                break
+            chosen.append(test)
+            sum_s += self._took[test]
+        return chosen, sum_s
+
+    def check(self, wanted: list[Mutant]) -> None:
+        """Raise if the tests, run as they are for mutants, fail on the program itself."""
+        for module in {mutant.module: None for mutant in wanted}:
+            source = (ROOT / "lipsync" / module).read_text("utf-8")
+            for function in {mutant.function: None for mutant in wanted if mutant.module == module}:
+                chosen, sum_s = self.tests_of((module, function))
+                if chosen and self._trying.kills(module, source, chosen, _limit_s(sum_s)):
+                    raise AssertionError(f"the tests of {module} {function} fail on the program itself")
+
+    def try_all(self, module: str, wanted: list[Mutant]) -> Found:
+        """Try mutants of one module, and tell of each that survives."""
+        survivors = []
+        for mutant in wanted:
+            where = (module, mutant.function)
+            chosen, sum_s = self.tests_of(where)
+            if not chosen or not self._trying.kills(module, mutant.source, chosen, _limit_s(sum_s)):
+                survivors.append(mutant)
+                note = EQUAL.get(str(mutant)) or ("early" if where in self._early else "")
+                self._tell(f"survived: {mutant}" + f"  ({note or f'{len(chosen)} tests'})")
+        return Found(module, len(wanted), tuple(survivors))
+
+
+def _limit_s(sum_s: float) -> float:
+    return 5 + 4 * sum_s
+
+
+def try_room(room: str, chosen: argparse.Namespace, tell: Tell) -> list[Found]:
+    """Try the mutants of one room, in this process."""
+    modules, tests = CORE[room]
+    wanted = {
+        module: sample(module, chosen.most, chosen.seed) for module in modules if chosen.module in {None, module}
+    }
+    found: list[Found] = []
+
+    def use(trying: Trying) -> None:
+        one = Room(trials, trying, chosen.seconds, tell)
+        if chosen.check:
+            one.check([mutant for row in wanted.values() for mutant in row])
+        for module, row in wanted.items():
+            found.append(one.try_all(module, row))
+            tell(str(found[-1]))
+
+    trials = Trials({module: str(ROOT / "lipsync" / module) for module in wanted}, use)
+    trials.collect([str(ROOT / test) for test in (*(f"lipsync/{module}" for module in wanted), *tests)])
+    return found
+
+
 def main() -> int:
     """Print the survivors of the rooms asked for."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("rooms", nargs="*", choices=[*CORE, []], help="only these; all if none is named")
     parser.add_argument("--module", help="only this module, such as fit/keys.py")
-    parser.add_argument("--most", type=int, default=40, help="mutants of each module")
+    parser.add_argument("--most", type=int, default=10**6, help="mutants of each module")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--seconds", type=float, default=10, help="of the processor, for the tests of one mutant")
+    parser.add_argument("--check", action="store_true", help="first run the tests so on the program itself")
     chosen = parser.parse_args()
-    wanted = [
-        (mutant, tests)
-        for room in chosen.rooms or CORE
-        for module, tests in CORE[room].items()
-        if chosen.module in {None, module}
-        for mutant in sample(module, chosen.most, chosen.seed)
-    ]
-    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(chosen.jobs) as pool:
-        free = copies(chosen.jobs, Path(folder))
-        survivors: list[Mutant] = []
-
-        def run(job: tuple[Mutant, tuple[str, ...]]) -> None:
-            tree = free.pop()
+    screen = os.fdopen(os.dup(1), "w")
+    rooms = chosen.rooms or [room for room, (modules, _) in CORE.items() if chosen.module in {None, *modules}]
+    live = 0
+    for room in rooms:
+        # Each in a fork, so that what one room loaded is not there for the next.
+        child = os.fork()
+        if not child:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            code = 2
             try:
-                if not killed(job[0], tree, job[1]):
-                    survivors.append(job[0])
-                    print("survived:", job[0], EQUAL.get(str(job[0]), ""), flush=True)
-            finally:
-                free.append(tree)
-
-        list(pool.map(run, wanted))
-    left = [mutant for mutant in survivors if str(mutant) not in EQUAL]
-    print(
-        f"{len(wanted)} mutants, {len(wanted) - len(survivors)} killed, {len(survivors) - len(left)} named equal, "
-        f"{len(left)} survived"
-    )
-    return 1 if left else 0
+                found = try_room(room, chosen, lambda text: print(text, file=screen, flush=True))
+                code = int(any(one.live for one in found))
+            except BaseException:
+                traceback.print_exc()
+            os._exit(code)
+        live = max(live, os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
+    return live
 
 
 if __name__ == "__main__":
