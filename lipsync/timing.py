@@ -39,7 +39,7 @@ def parse_rate(value: object) -> Fraction:
     >>> parse_rate("24000/1001"), parse_rate(25)
     (Fraction(24000, 1001), Fraction(25, 1))
     """
-    found = _RATE.fullmatch(str(value)) if isinstance(value, (int, str)) and not isinstance(value, bool) else None
+    found = _RATE.fullmatch(str(value))  # of values in files only whole numbers and texts are written so
     if not found or int(found[2] or 1) == 0 or not 0 < Fraction(int(found[1]), int(found[2] or 1)) <= _HIGHEST_RATE:
         raise ValueError(
             f'{value!r} is no frame rate; write an exact one, such as 24, 25, 30, "24000/1001" or "30000/1001"'

@@ -242,6 +242,16 @@ def test_timecode_of_every_frame_of_ten_minutes_is_the_librarys(rate):
         assert label == library.tc_to_string(*library.frames_to_tc(frame + 1)), frame
 
 
+@pytest.mark.parametrize(
+    ("rate", "label"),
+    [(1, "00:00:03:00"), (5, "00:00:00:03"), (100, "00:00:00:03"), (101, "00:00:00:003"), (120, "00:00:00:003")],
+)
+def test_frames_have_as_many_digits_as_the_last_of_a_second_and_two_at_least(rate, label):
+    # At 100 frames a second the last is 99, at 101 it is 100.
+    assert timing.timecode(3, Fraction(rate)) == label
+    assert timing.parse_timecode(label, Fraction(rate)) == (3, False)
+
+
 @each_rate
 def test_timecode_of_every_frame_of_ten_minutes_comes_back(rate):
     for drop in (False, True) if rate in timing.DROPPED_LABELS else (False,):

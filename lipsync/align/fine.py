@@ -182,7 +182,7 @@ def _spans(phones: Sequence[PhoneInWord], steps: int) -> list[tuple[int, int]]:
     first = np.clip(np.floor(np.array([phone.low for phone in phones]) - REACH), 0, steps - 1).astype(int)
     last = np.clip(np.ceil(np.array([phone.high for phone in phones]) + REACH), 1, steps).astype(int)
     first[0], last[-1] = 0, steps
-    if len(phones) > 1 and phones[1].symbol in STOPS:
+    if phones[1].symbol in STOPS:
         # The recogniser may have taken a breath or a click before the line for its first stop.
         last[0] = last[1]
     return list(zip(first.tolist(), last.tolist(), strict=True))
