@@ -129,7 +129,8 @@ def test_where_the_recogniser_found_a_word_may_reach_the_ends_of_the_sound_or_li
 
 
 def test_the_silence_before_a_first_stop_may_last_as_long_as_the_stop_may():
-    assert _spans(list(_phones([Rough(("P", "AA"), 300, 340)], 800)), 800)[0] == (0, 340 + REACH)
+    words = [Rough(("P",), 300, 340), Rough(("AA",), 350, 400)]
+    assert _spans(list(_phones(words, 800)), 800)[0] == (0, 340 + REACH)
     assert _spans(list(_phones([Rough(("M", "P"), 300, 340)], 800)), 800)[0] == (0, 300 + REACH)
 
 
