@@ -96,6 +96,12 @@ _SETS = "np.arange(2 ** len(lasting))[:, None] >> np.arange(len(lasting)) & 1"
 EQUAL: Mapping[str, str] = {
     "timing.py parse_rate: 1  ->  2": "what is not written is only asked whether it is 0",
     "timing.py us_of_seconds: 1  ->  2": "the number's exponent is taken, and not the number",
+    "paper/rows.py stamp_of_text: 1  ->  2": "the steps are of five bits, so they end at the same one",
+    "breakdown/laying.py _room_of: wall.index < index  ->  wall.index <= index": "what is replaced has no room",
+    "breakdown/laying.py _room_of: wall.index > index  ->  wall.index >= index": "what is replaced has no room",
+    "breakdown/rebase.py _seen: start_us is None or end_us is None  ->  start_us is None and end_us is None": (
+        "both are noted, or neither is"
+    ),
     "align/fine.py look: 1  ->  2 #2": "what comes after the last phone is not asked for",
     "align/fine.py _state_scores: 0  ->  1": "what stands there is replaced",
     "align/fine.py _beside: 0 <= at < len(phones)  ->  0 < at < len(phones)": "the first phone is no pause",

@@ -50,8 +50,6 @@ def merge(
 
 def _said_again(old: Kept, kept: Kept) -> Kept:
     """Return what is kept with what a person said of the same sound before: where nothing is said."""
-    if not old.nothing_said:
-        return kept
     offset_us = offset_between(old, Computation(kept.source, kept.computed, kept.engine))
     if offset_us is None:
         return kept

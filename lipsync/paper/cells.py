@@ -41,7 +41,7 @@ class Cell:
 
     Attributes:
         begins: words, cues and pauses that begin on this frame.
-        runs: whether a word, cue or pause is heard on this frame.
+        runs: whether a word, a cue or voice without text is heard on this frame.
         phonemes: phonemes that begin on this frame, in ARPAbet with stress.
         piece: code of the piece that is worn; None off camera.
         fitted: whether the piece is put on here.

@@ -137,7 +137,7 @@ def row_at(time_us: int, rate: Fraction) -> int:
 
 def spelt(sound: Sound) -> str:
     """Return a phoneme in ARPAbet with its stress, or a cue in its brackets."""
-    return sound.symbol if sound.is_cue else join_stress(sound.symbol, sound.stress)
+    return join_stress(sound.symbol, sound.stress)
 
 
 def _cells(job: SheetJob, character: SheetCharacter) -> list[Cell]:

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lipsync.breakdown.breakdown_file import Correction, Kept, Replaced, Source, by_hand, corrections_between
+from lipsync.breakdown.correcting import _sorted
 from lipsync.breakdown.corrections import all_heard_alike, label_of, same_words
 from lipsync.breakdown.laying import lay, least_us, stretched
 from lipsync.model import Breakdown, Cue, Phoneme, Word
@@ -138,6 +139,51 @@ def test_a_word_stays_behind_the_corrected_one_before_it(kept, line, word):
     ]
 
 
+def test_a_word_stays_behind_all_corrected_ones_before_it_and_before_all_behind_it(kept, line, word):
+    """By its middle "lamp" (0.5 to 0.85) would be before both, and "Mind" (0.1 to 0.4) behind both."""
+    mind = corrected(word, "Mind", "M AY1 N D", 900, 910, 920, 930, 940)
+    the = corrected(word, "the", "DH AH0", 940, 950, 960)
+    fixed = (Correction((Replaced.at(0, line),), (mind,)), Correction((Replaced.at(1, line),), (the,)))
+    laid = replace(kept, corrections=fixed).breakdown
+    assert shown(laid)[2] == ("lamp", 960, 961, 962, 963, 964)
+    the = corrected(word, "the", "DH AH0", 160, 170, 180)
+    lamp = corrected(word, "lamp", "L AE1 M P", 180, 185, 190, 195, 200)
+    fixed = (Correction((Replaced.at(1, line),), (the,)), Correction((Replaced.at(2, line),), (lamp,)))
+    laid = replace(kept, corrections=fixed).breakdown
+    assert shown(laid)[0] == ("Mind", 100, 112, 140, 152, 160)  # a fifth of 60, 140, 60 and 40 ms
+
+
+@pytest.mark.parametrize(
+    ("from_ms", "to_ms", "stays"), [(497, 502, "the"), (498, 503, "lamp")], ids=["3 ms of the", "3 ms of lamp"]
+)
+def test_the_part_that_overlaps_the_free_room_least_is_left_out(kept, line, word, from_ms, to_ms, stays):
+    """Of 5 ms of room "the" needs 2 and "lamp" 4. "the" was computed up to 0.5, "lamp" from there."""
+    mind = corrected(word, "Mind", "M AY1 N D", 100, 160, 300, 360, from_ms)
+    breath = Cue("breath", to_ms * 1000, 1_200_000, corrected=True)
+    fixed = (Correction((Replaced.at(0, line),), (mind,)), Correction((Replaced.at(3, line),), (breath,)))
+    laid = replace(kept, corrections=fixed).breakdown
+    assert [label_of(part) for part in laid.parts] == ["Mind", stays, "[breath]", "keeper"]
+
+
+def test_parts_before_a_correction_that_begins_earlier_make_room_for_each_other(kept, line):
+    """A breath from 0.45: "lamp", computed from 0.5, keeps 1 ms a phoneme before it, and "the" gives way to that."""
+    breath = Cue("breath", 450_000, 1_200_000, corrected=True)
+    laid = replace(kept, corrections=(Correction((Replaced.at(3, line),), (breath,)),)).breakdown
+    assert shown(laid)[2] == ("lamp", 446, 447, 448, 449, 450)
+    assert (laid.parts[1].start_us, laid.parts[1].end_us) == (400_000, 446_000)
+
+
+def test_a_part_that_was_computed_as_short_as_can_be_is_not_squeezed(line, word):
+    short = replace(line, parts=(word("a", "AH0", 100, 101), *line.parts[1:]))
+    gasp = Correction((), (Cue("gasp", 1_750_000, 1_900_000, corrected=True),))
+    assert lay(short, (gasp,)).squeezed == ()
+
+
+def test_how_short_the_room_is_that_a_word_cannot_take(line):
+    with pytest.raises(ValueError, match=r"^3999 us are too short for "):
+        stretched(line.parts[0], 1_000_000, 1_003_999)
+
+
 @pytest.mark.parametrize(
     ("change", "labels"),
     [
@@ -184,6 +230,54 @@ def test_a_correction_that_still_holds_keeps_its_note(kept, line, word):
     back = second.corrected_to(replace(second.breakdown, parts=second.breakdown.parts[:4]))
     assert [(c.replaces[0].index, c.note, c.parts) for c in back.corrections][1] == (4, "late K", ())
     assert breath not in second.breakdown.parts
+
+
+def test_a_correction_of_several_parts_stays_one_with_its_note_when_one_of_them_is_changed(kept, line, word):
+    mind, the, _, breath, keeper = line.parts
+    la, mp = word("la", "L AE1", 500, 560, 650), word("mp", "M P", 650, 780, 850)
+    split = kept.corrected_to(replace(line, parts=(mind, the, la, mp, breath, keeper)), "two sounds")
+    la = word("la", "L AE1", 500, 600, 650)
+    after = split.corrected_to(replace(line, parts=(mind, the, la, mp, breath, keeper)))
+    assert [(c.label, [label_of(part) for part in c.parts], c.note) for c in after.corrections] == [
+        ("lamp", ["la", "mp"], "two sounds")
+    ]
+    assert all_heard_alike(after.breakdown.parts, (mind, the, la, mp, breath, keeper))
+
+
+def test_a_join_that_is_taken_apart_again_keeps_its_note_where_the_parts_are_not_all_as_computed(kept, line, word):
+    mind, the, _, breath, keeper = line.parts
+    both = word("thelamp", "DH AH0 L AE1 M P", 400, 440, 500, 560, 700, 780, 850)
+    joined = kept.corrected_to(replace(line, parts=(mind, both, breath, keeper)), "one word")
+    shorter = word("lamp", "L AE1 M P", 500, 560, 700, 780, 840)
+    after = joined.corrected_to(replace(line, parts=(mind, the, shorter, breath, keeper)))
+    assert [([ref.text for ref in c.replaces], c.note) for c in after.corrections] == [(["the", "lamp"], "one word")]
+
+
+def test_what_gave_way_stays_while_other_parts_are_deleted(kept, line, word):
+    """As above, "lamp" is to stay shortened beside the "the" that was computed; and the breath is deleted."""
+    the = Correction((Replaced.at(1, line),), (corrected(word, "the", "DH AH0", 400, 440, 675),))
+    one = replace(kept, corrections=(the,))
+    wanted = replace(line, parts=(line.parts[0], line.parts[1], one.breakdown.parts[2], line.parts[4]))
+    after = one.corrected_to(wanted)
+    assert all_heard_alike(after.breakdown.parts, wanted.parts)
+    assert [(c.label, len(c.parts)) for c in after.corrections] == [("lamp", 1), ("[breath]", 0)]
+
+
+def test_where_no_correction_so_far_can_stay_all_are_found_anew(word):
+    """Alike cues and words, most of them deleted: which of them is left is not the same before and after."""
+    cues = [Cue("tide", at, at + 700) for at in range(0, 2800, 700)]
+    words = [Word("tide", (Phoneme("AA", at, at + 700),)) for at in (700, 2800, 3500)]
+    computed = Breakdown("any", 4200, (*cues, *words[1:]))
+    kept = Kept("any", replace(SOURCE, text="any"), computed)
+    for wanted in ((cues[0], words[0]), (cues[1],)):
+        kept = kept.corrected_to(replace(computed, parts=wanted))
+        assert all_heard_alike(kept.breakdown.parts, wanted)
+
+
+def test_a_deletion_whose_time_was_not_noted_is_the_earliest():
+    early = Correction((Replaced(1, "the"),), (Cue("sob", 0, 1000, corrected=True),))
+    gone = Correction((Replaced(0, "Mind"),), ())
+    assert _sorted([early, gone]) == (gone, early)
 
 
 def test_what_gave_way_becomes_no_correction(kept, line, word):

@@ -18,6 +18,7 @@ from lipsync.breakdown.breakdown_file import (
     text_of,
 )
 from lipsync.breakdown.corrections import all_heard_alike, heard_alike, label_of
+from lipsync.breakdown.rebase import _seen, edits_in_place, move, offset_between
 from lipsync.model import Breakdown, Cue, Word
 
 SOURCE = Source("Mind the lamp, keeper.", "lantern-03.wav", "5c0ffee5", 1_500_000, 3_500_000)
@@ -118,6 +119,69 @@ def test_that_nothing_is_said_stays_with_its_sound(plain, line, other_text):
     waiting, _ = again(replace(old, checked=True), EARLIER, moved)
     assert spans(waiting) == [(1_750_000, 1_900_000)]
     assert spans(accept_newer(waiting)[0]) == [(1_850_000, 2_000_000)]
+
+
+@pytest.mark.parametrize(
+    ("from_us", "to_us", "left"),
+    [
+        (50_000, 90_000, []),  # it is before the new in point, which is 100 ms later
+        (50_000, 100_000, []),
+        (50_000, 100_001, [(0, 1)]),
+        (150_000, 300_000, [(50_000, 200_000)]),
+        (1_950_000, 2_000_000, [(1_850_000, 1_900_000)]),
+    ],
+)
+def test_of_where_nothing_is_said_stays_what_is_still_in_the_line(plain, line, from_us, to_us, left):
+    parts = line.parts[:3]
+    old = replace(plain, computed=replace(line, parts=tuple(later(part, 200_000) for part in parts)))
+    old = old.with_nothing_said(from_us, to_us)
+    moved = replace(line, duration_us=1_900_000, parts=tuple(later(part, 100_000) for part in parts))
+    kept, _ = again(old, replace(SOURCE, in_us=1_600_000, fingerprint="0ff1ce00"), moved)
+    assert [(one.start_us, one.end_us) for one in kept.nothing_said] == left
+
+
+@pytest.mark.parametrize(
+    ("before_us", "after_us", "offset_us"),
+    [(None, 100_000, -100_000), (100_000, None, 100_000), (None, 0, 0), (300_000, 200_000, 100_000)],
+)
+def test_an_in_point_that_is_not_given_is_the_recordings_beginning(plain, line, before_us, after_us, offset_us):
+    old = replace(
+        plain,
+        source=replace(SOURCE, in_us=before_us, out_us=None),
+        computed=replace(line, parts=tuple(later(part, 200_000) for part in line.parts)),
+    )
+    parts = tuple(later(part, 200_000 + offset_us) for part in line.parts)
+    source = replace(SOURCE, in_us=after_us, out_us=None, fingerprint="0ff1ce00")
+    assert offset_between(old, Computation(source, replace(line, parts=parts), "aligner 2")) == offset_us
+
+
+@pytest.mark.parametrize(("later_us", "moves"), [(299_999, True), (300_000, True), (300_001, False)])
+def test_a_correction_moves_up_to_the_end_of_the_sound(line, word, later_us, moves):
+    """A "keeper" up to 1.7 s, in a sound of 2 s."""
+    keeper = Correction((Replaced.at(4, line),), (word("keeper", "K IY1", 1200, 1280, 1700, corrected=True),))
+    moved = move([keeper], line, line, later_us)
+    assert (len(moved.corrections), len(moved.dropped)) == ((1, 0) if moves else (0, 1))
+
+
+@pytest.mark.parametrize(
+    ("noted", "offset_us", "seen"),
+    [
+        ((), 1000, (401_000, 501_000)),  # not noted: where it was computed
+        ((410_000, 490_000), 1000, (411_000, 491_000)),
+        ((410_000, 490_000), -410_000, (0, 80_000)),
+        ((410_000, 490_000), -410_001, (None, None)),  # before the beginning of the new sound
+        ((), -400_000, (0, 100_000)),
+        ((), -400_001, (None, None)),
+    ],
+)
+def test_where_a_replaced_part_was_seen_in_the_times_of_the_new_sound(line, noted, offset_us, seen):
+    assert _seen(Replaced(1, "the", *noted), line, offset_us) == seen
+
+
+def test_what_only_moved_with_its_sound_was_not_edited(plain, line):
+    new = replace(line, duration_us=2_200_000, parts=tuple(later(part, 150_000) for part in line.parts))
+    assert edits_in_place(plain, new, 150_000) == ()
+    assert [correction.label for correction in edits_in_place(plain, new, 0)] == [label_of(p) for p in line.parts]
 
 
 def test_computing_again_keeps_corrections(touched, line, long_the):
