@@ -315,7 +315,7 @@ def main() -> int:
     parser.add_argument("--module", help="only this module, such as fit/keys.py")
     parser.add_argument("--most", type=int, default=10**6, help="mutants of each module")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--seconds", type=float, default=4, help="of the processor, for the tests of one mutant")
+    parser.add_argument("--seconds", type=float, default=10, help="of the processor, for the tests of one mutant")
     parser.add_argument("--check", action="store_true", help="first run the tests so on the program itself")
     chosen = parser.parse_args()
     screen = os.fdopen(os.dup(1), "w")

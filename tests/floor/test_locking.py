@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import shutil
+from dataclasses import replace
 
 import pytest
 
@@ -12,6 +13,7 @@ from lipsync.fit.keys import Toward
 from lipsync.floor.locking import lock, refilm, shot_record_of, unlock
 from lipsync.floor.record_file import own_place
 from lipsync.production.production_tables import OnCamera
+from lipsync.seen import seen
 from tests.floor.build import (
     SPOKEN,
     breakdown_of,
@@ -122,9 +124,59 @@ def test_a_slip_is_taken_back(floor) -> None:
         unlock(floor, "010", (1, 2))
 
 
+def test_nothing_is_recorded_if_a_file_changed_while_it_was_read(floor, tmp_path) -> None:
+    path = tmp_path / "production.toml"
+    was = replace(floor, read_from=seen(path))
+    path.write_text("", "utf-8")
+    with pytest.raises(InputError, match=r"nothing is recorded, since .*production\.toml changed while it was read"):
+        lock(was, "010", (1, 3))
+    assert not (floor.folder / "filmed").exists()
+
+
+def test_which_frames_had_been_locked_is_said_when_others_are_unlocked(floor) -> None:
+    lock(floor, "010", (1, 40))
+    with pytest.raises(InputError, match="frames 41 to 50 cannot be unlocked: locked are frames 1 to 40"):
+        unlock(floor, "010", (41, 50))
+    assert told(unlock, floor, "010", (1, 10)) == ("shot 010: unlocked frames 1 to 10",)
+    assert told(unlock, floor, "010", (1, 20)) == (
+        "shot 010: unlocked frames 11 to 20",
+        "shot 010: frames 1 to 10 had not been locked",
+    )
+
+
+def test_frames_may_be_unlocked_up_to_the_last_one_filmed_and_no_further(floor, tmp_path) -> None:
+    lock(floor, "010", (1, 40))
+    shorter = with_shot(floor, frames=30)
+    with pytest.raises(InputError, match="has frames 1 to 40, and not 31 to 41"):
+        unlock(shorter, "010", (31, 41))
+    assert told(unlock, shorter, "010", (31, 40)) == ("shot 010: unlocked frames 31 to 40",)
+    with pytest.raises(InputError, match="has frames 1 to 1, and not 2 to 2"):
+        unlock(with_shot(production_of(tmp_path / "other"), frames=1), "010", (2, 2))
+
+
+def test_modelling_is_told_when_a_record_is_mended(modelled) -> None:
+    lock(modelled, "010", (1, 40))
+    marks = ["2-4=heron:toward RING1", "6=heron:keep alive"]
+    assert told(lock, modelled, "010", None, marks) == (
+        "shot 010: frames 2 to 4: heron: toward RING1",
+        "shot 010: frame 6: heron: keep alive",
+    )
+    # On the sheet from frame 20 on: it was filmed from there, so saying it changes nothing.
+    assert told(lock, modelled, "010", None, ["20-22=heron:toward OPEN2"]) == (
+        "shot 010: frames 20 to 22 had been locked already; nothing changed",
+    )
+
+
+def test_modelling_is_known_where_the_print_is_gone(modelled) -> None:
+    lock(modelled, "010", (1, 40))
+    shutil.rmtree(modelled.folder / "prints")
+    assert [(one.first, one.last) for one in shot_record_of(modelled, "010").modelled()["heron"]] == [(19, 21)]
+
+
 @pytest.mark.parametrize(
     ("span", "wore", "message"),
     [
+        ((5, 1), [], "frames 5 to 1 end before they begin"),
         ((1, 73), [], 'pier.toml: .*"010": has frames 1 to 72, and not 1 to 73; name frames of the shot'),
         ((0, 3), [], "has frames 1 to 72, and not 0 to 3"),
         ((9, 3), [], "frames 9 to 3 end before they begin; name the first frame first"),
