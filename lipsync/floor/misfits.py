@@ -61,7 +61,7 @@ def _is_far(job: Job, worn: str | None, asked: Sequence[str | None]) -> bool:
     if worn not in pieces or not asked or any(code not in pieces for code in asked):
         return False
     lips = row_of(pieces[str(worn)].lips)
-    return all(row_distance(lips, row_of(pieces[str(code)].lips)) >= job.settings.far for code in asked)
+    return all(row_distance(lips, row_of(pieces[str(code)].lips)) > job.settings.far for code in asked)
 
 
 def _misfit(free: FrameTrack, track: FrameTrack, span: Span) -> Misfit:

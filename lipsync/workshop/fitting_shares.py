@@ -16,7 +16,7 @@ Box = tuple[tuple[_Range, ...], ...]
 # For each share: how many fittings fall into each of its uses.
 Way = tuple[tuple[int, ...], ...]
 
-# The number of uses that a share is spread over, and the number of its fittings.
+# The number of uses that a share is spread over, two or more, and the number of its fittings.
 Share = tuple[int, int]
 
 
@@ -72,18 +72,15 @@ def halves(box: Box, shares: Sequence[Share]) -> list[Box]:
     found: list[Box] = []
     for part in ((low, cut), (cut + 1, high)):
         own = (*box[which][:at], part, *box[which][at + 1 :])
-        if tight := _tightened(own, shares[which][1]):
-            found.append((*box[:which], tight, *box[which + 1 :]))
+        found.append((*box[:which], _tightened(own, shares[which][1]), *box[which + 1 :]))
     return found
 
 
 def _tightened(own: tuple[_Range, ...], times: int) -> tuple[_Range, ...]:
-    """Return ranges narrowed to what is possible if they sum to `times`; an empty tuple if they cannot."""
-    while True:
-        lows, highs = sum(low for low, _ in own), sum(high for _, high in own)
-        if lows > times or highs < times:
-            return ()
-        tight = tuple((max(low, times - highs + high), min(high, times - lows + low)) for low, high in own)
-        if tight == own:
-            return own
-        own = tight
+    """Return ranges narrowed to what is possible if they sum to `times`.
+
+    Of narrowed ranges each least and each most is part of a way. So there are ways in both parts of one that is cut,
+    and nothing is left to narrow after once.
+    """
+    lows, highs = sum(low for low, _ in own), sum(high for _, high in own)
+    return tuple((max(low, times - highs + high), min(high, times - lows + low)) for low, high in own)

@@ -10,6 +10,8 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
+from lipsync.floor import prints
+from lipsync.floor.locked_frames import _differing_from_print
 from lipsync.floor.locking import lock, refilm, shot_record_of, unlock
 from lipsync.floor.record_file import own_place
 from lipsync.production.production_tables import OnCamera
@@ -301,6 +303,35 @@ def test_a_record_that_is_not_of_its_print_bars_its_shot(floor) -> None:
     )
     path.write_text(path.read_text("utf-8").replace('"7 SHUT"', '"7 SHUT, planned REST"'), "utf-8")
     assert pieces_of(the_plan(planned(floor)))["crab"][6] == "SHUT"
+
+
+def test_a_lock_of_frames_that_its_print_does_not_have_is_not_of_its_print(floor) -> None:
+    """The print is cut down to eleven rows; the twelfth frame, of index 11, is then on no row of it."""
+    lock(floor, "010", (1, 12))
+    there = shot_record_of(floor, "010")
+    known = prints.read(prints.own_place(floor.folder, "01-pier", "010"))
+    assert list(_differing_from_print(floor, there.record, known, there.path)) == []
+    state = replace(known.revisions[0].state, rows=known.revisions[0].state.rows[:11])
+    cut = replace(known, revisions=(prints.Revision("A", state),))
+    heron, _ = _differing_from_print(floor, there.record, cut, there.path)
+    assert "was planned on frame 12, and revision A" in str(heron)
+    assert "asks for off camera there" in str(heron)
+    # What a mend says was planned is what the record said before: it is of no print.
+    mend = replace(there.record.events[0], number=2, what="mend")
+    mended = replace(there.record, events=(there.record.events[0], mend))
+    places = [one.place for one in _differing_from_print(floor, mended, cut, there.path)]
+    assert places == ["[[event]] 1 [worn] heron", "[[event]] 1 [worn] crab"]
+
+
+def test_a_record_that_is_named_for_another_shot_bars_its_shot(floor) -> None:
+    lock(floor, "010", (1, 12))
+    path = own_place(floor.folder, "01-pier", "010")
+    text = path.read_text("utf-8")
+    assert text.count(' = "010"') == 2  # it ends by naming its shot again
+    path.write_text(text.replace(' = "010"', ' = "011"'), "utf-8")
+    plans = planned(floor)
+    assert plans.shots == ()
+    assert "found '011', but the file is named for '010'; mend one of them" in str(plans.report.problems[0])
 
 
 def test_a_print_that_is_gone_is_said_and_pieces_and_modelling_stay(modelled) -> None:
