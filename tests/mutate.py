@@ -81,6 +81,7 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "tests/floor/test_prints.py",
             "tests/floor/test_record.py",
             "tests/floor/test_retakes.py",
+            "tests/floor/test_wearing.py",
         ),
     ),
     "breakdown": (

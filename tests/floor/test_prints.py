@@ -11,7 +11,7 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
-from lipsync.floor.prints import Prints, from_bytes, own_place, plain, read, to_bytes, write
+from lipsync.floor.prints import Prints, Revision, from_bytes, own_place, plain, read, to_bytes, write
 from lipsync.floor.state import as_data, from_data, state_of
 from lipsync.paper.exposure import sheet
 from lipsync.paper.pdf import draw
@@ -97,6 +97,15 @@ def test_the_same_state_has_the_same_revision_and_a_returning_one_the_next_lette
     assert returned.named("b").state == other
 
 
+def test_letters_go_up_from_a_and_each_but_the_first_has_one_before() -> None:
+    state = state_of(["heron"], job_with_everything())
+    first, second, third = (Revision(letter, state) for letter in "ABC")
+    with pytest.raises(ValueError, match="^revision 2 is B, not C$"):
+        Prints("010", (first, third))
+    known = Prints("010", (first, second, third))
+    assert [known.before(letter) for letter in "ABC"] == [None, first, second]
+
+
 def test_a_file_that_was_cut_short_is_never_taken_for_whole() -> None:
     content = to_bytes(Prints("010").with_state(state_of(["heron"], job_with_everything())))
     for length in range(len(content.rstrip())):
@@ -116,6 +125,7 @@ def test_a_file_that_was_cut_short_is_never_taken_for_whole() -> None:
         b"\xff",
         b'{"form":"lipsync prints 1"}',
         b'{"form":1,"shot":"010","revisions":[],"end":"010"}',
+        b'{"form":"lipsync prints 1","shot":"010","revisions":[],"end":"011"}',
     ],
 )
 def test_nonsense_is_a_sentence(broken) -> None:
