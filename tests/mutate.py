@@ -46,7 +46,22 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "fit/serving.py",
             "fit/sizes.py",
         ),
-        ("tests/fit",),
+        (
+            "tests/fit/test_any_job.py",
+            "tests/fit/test_closures.py",
+            "tests/fit/test_costs.py",
+            "tests/fit/test_cue_lips.py",
+            "tests/fit/test_every_phoneme.py",
+            "tests/fit/test_fitting.py",
+            "tests/fit/test_keys.py",
+            "tests/fit/test_lips_in_time.py",
+            "tests/fit/test_optimum.py",
+            "tests/fit/test_rule_edges.py",
+            "tests/fit/test_sample_production.py",
+            "tests/fit/test_settings.py",
+            "tests/fit/test_sizes.py",
+            "tests/fit/test_why.py",
+        ),
     ),
     "workshop": (
         (

@@ -100,7 +100,7 @@ def test_the_same_state_has_the_same_revision_and_a_returning_one_the_next_lette
 def test_letters_go_up_from_a_and_each_but_the_first_has_one_before() -> None:
     state = state_of(["heron"], job_with_everything())
     first, second, third = (Revision(letter, state) for letter in "ABC")
-    with pytest.raises(ValueError, match="^revision 2 is B, not C$"):
+    with pytest.raises(ValueError, match=r"^revision 2 is B, not C$"):
         Prints("010", (first, third))
     known = Prints("010", (first, second, third))
     assert [known.before(letter) for letter in "ABC"] == [None, first, second]
