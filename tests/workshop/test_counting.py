@@ -42,3 +42,20 @@ def test_frames_seen_sum_to_the_frames_on_camera() -> None:
         # A second way to count fittings: runs of one code among the frames on camera.
         runs = sum(len(list(groupby(code for code in p if code is not None))) for p in pieces)
         assert sum(row.times_fitted for row in own) == runs
+
+
+def test_who_has_no_number_of_puppets_has_one() -> None:
+    (row,) = count([ShotTrack("harbour", "010", track_of("gull", ["A"]))], {"heron": 2}, {})
+    assert (row.character, row.pieces_needed) == ("gull", 1)
+
+
+def test_takes_that_were_thrown_away_count_as_fittings() -> None:
+    shot = ShotTrack("harbour", "010", track_of("heron", ["A", "A", "B", "A"]), retaken={"A": 2, "C": 1})
+    assert shot.times_fitted() == {"A": 4, "B": 1, "C": 1}
+
+
+def test_what_is_still_put_on_once_the_first_frames_are_filmed() -> None:
+    shot = ShotTrack("harbour", "010", track_of("heron", ["A", "A", "B", None, "C", "A"]), filmed=frozenset({0}))
+    assert dict(shot.times_to_come()) == {"A": 1, "B": 1, "C": 1}  # the first "A" is on already
+    most = ShotTrack("harbour", "010", track_of("heron", ["A", "B", "C", "C"]), filmed=frozenset({0, 1, 2}))
+    assert dict(most.times_to_come()) == {"C": 0}  # it stays on; "A" and "B" are over
