@@ -77,6 +77,7 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "tests/workshop/test_handing_on.py",
             "tests/workshop/test_pressings.py",
             "tests/workshop/test_standing_lanes.py",
+            "tests/workshop/test_stocked_orders.py",
             "tests/workshop/test_side_by_side_sums.py",
         ),
     ),
@@ -121,6 +122,7 @@ EQUAL: Mapping[str, str] = {
     ),
     "floor/misfits.py misfits: if not any((code is not None for code in job.filmed.values())):\n    return ()  ->  "
     "if False:\n    return ()": "it saves a plan: where nothing was worn nothing is far",
+    "workshop/pressings.py _needs: 1  ->  2": "a spare has neither a puppet nor a scene",
     "align/fine.py look: 1  ->  2 #2": "what comes after the last phone is not asked for",
     "align/fine.py _state_scores: 0  ->  1": "what stands there is replaced",
     "align/fine.py _beside: 0 <= at < len(phones)  ->  0 < at < len(phones)": "the first phone is no pause",
