@@ -76,6 +76,7 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "tests/workshop/test_fitting_shares.py",
             "tests/workshop/test_handing_on.py",
             "tests/workshop/test_pressings.py",
+            "tests/workshop/test_shooting.py",
             "tests/workshop/test_standing_lanes.py",
             "tests/workshop/test_stocked_orders.py",
             "tests/workshop/test_side_by_side_sums.py",
