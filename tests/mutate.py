@@ -56,6 +56,7 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "tests/fit/test_keys.py",
             "tests/fit/test_lips_in_time.py",
             "tests/fit/test_optimum.py",
+            "tests/fit/test_overlap.py",
             "tests/fit/test_rule_edges.py",
             "tests/fit/test_sample_production.py",
             "tests/fit/test_settings.py",

@@ -72,7 +72,7 @@ def _frames(job: Job, sound: Sound, due_us: int) -> range:
     first = nearest_frame(due_us, job.rate)
     if lasts_us >= frame_start_us(most, job.rate):
         return range(first, first + max(1, most))
-    return range(first, max(first + 1, min(first + most, frame_at(due_us + lasts_us, job.rate))))
+    return range(first, max(first + 1, frame_at(due_us + lasts_us, job.rate)))
 
 
 def closure_costs(job: Job, turns: Sequence[Turn], place: Mapping[int, int], codes: Sequence[str]) -> Whole:

@@ -6,17 +6,31 @@ sound lasts that long, rather at the neighbouring vowel's cost.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from math import ceil
 
 import pytest
 
+from lipsync.fit.closures import (
+    _closed,
+    _frames,
+    _heard_on,
+    _spoken_on,
+    closure_costs,
+    frames_of,
+    is_closure,
+    kept_until_us,
+    lip_to_teeth_costs,
+)
+from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
-from lipsync.fit.overlap import SPREAD_US, overlaps
+from lipsync.fit.overlap import SPREAD_US, Overlap, overlaps
 from lipsync.fit.schedule import turns_of
 from lipsync.fit.turns import Turn
 from lipsync.track import Sound
-from tests.fit.build import frame_us, job_of
+from tests.fit.build import frame_us, job_of, small_set, sounds_from
 from tests.fit.test_seen import CLASSES, texts
 
 
@@ -115,3 +129,109 @@ def test_a_lip_is_under_the_teeth_for_f_and_v_only() -> None:
     free, priced = not_due(0.0), not_due(Prices().lip_to_teeth)
     assert free[1] > free[0] / 50
     assert priced[1] < priced[0] / 200
+
+
+# --- the rule by itself, at 25: a frame lasts 40 ms ---------------------------------------------------------------
+
+
+def closing(kept: int = 2) -> Job:
+    sounds = sounds_from("AA1:500 M80 AA1:500")
+    return job_of(
+        sounds, mouth_set=small_set(), rate=Fraction(25), settings=FittingSettings(hold=Holds(closed_lips=kept))
+    )
+
+
+@pytest.mark.parametrize(
+    ("due_ms", "lasts_us", "frames"),
+    [
+        (520, 80_000, [13, 14]),
+        (510, 80_000, [13, 14]),  # 12.75: two frames long, so two are kept although it ends on the fourteenth
+        (499, 80_000, [12, 13]),
+        (501, 200_000, [13, 14]),
+        (520, 79_999, [13]),  # shorter than two frames: up to the frame on which it ends, here 14
+        (530, 79_999, [13, 14]),  # it ends on 15
+        (520, 10_000, [13]),  # on one at least
+        (545, 10_000, [14]),
+    ],
+)
+def test_the_frames_of_a_closure(due_ms: int, lasts_us: int, frames: list[int]) -> None:
+    sound = Sound("l1", 0, "M", "m", 0, lasts_us)
+    job = closing()
+    assert list(_frames(job, sound, due_ms * 1000)) == frames
+    # What comes after it is due with the frame after these.
+    assert kept_until_us(job, sound, due_ms * 1000) == (frames[-1] + 1) * 40_000
+
+
+def test_without_frames_to_keep_nothing_is_held_back() -> None:
+    sound = Sound("l1", 0, "M", "m", 0, 80_000)
+    assert list(_frames(closing(0), sound, 520_000)) == [13]
+    assert kept_until_us(closing(0), sound, 520_000) == 520_000
+    assert not closure_costs(closing(0), turns_of(closing(0)), {f: f for f in range(20)}, ["SH", "OP"]).any()
+
+
+def test_what_departs_from_a_closure_costs_on_each_frame() -> None:
+    """M is due at 500 ms, 12.5: the nearest is 13. AA is heard before and after it, and nothing from frame 27 on."""
+    job = closing()
+    (turn,) = [turn for turn in turns_of(job) if turn.sound and turn.sound.symbol == "M"]
+    first = frames_of(job, turn).start
+    codes = ["RE", "SH", "TU", "OP"]
+    place = {frame: frame for frame in range(len(job.on_camera))}
+    costs = closure_costs(job, [turn], place, codes)
+    price = round(1_000_000 * job.settings.price.closed_lips)
+    assert list(costs[first]) == list(costs[first + 1]) == [price, 0, price, price]
+    # Rest and shut lips are both closed; on the frame before they may be worn, before that they may not.
+    assert list(costs[first - 1]) == [0, 0, 0, 0]
+    assert list(costs[first - 2]) == list(costs[5]) == [price, price, 0, 0]
+    assert not costs[29:].any()
+    # Off camera nothing is worn: those frames have no rows.
+    seen = {frame: at for at, frame in enumerate(range(first + 1, first + 4))}
+    assert list(closure_costs(job, [turn], seen, codes)[0]) == [price, 0, price, price]
+
+
+def test_which_pieces_look_closed() -> None:
+    job = closing()
+    codes = ["RE", "SH", "TU", "OP", "OLD"]  # of one that is not in the set nothing is known
+    assert list(_closed(job, codes)) == [True, True, False, False, False]
+    assert list(_closed(replace(job, rests_on="OP"), codes)) == [False, True, False, False, False]
+
+
+def test_the_frames_on_which_other_sounds_are_heard_when_their_picture_is_taken() -> None:
+    """A picture is taken 5 ms into its frame: AA from 45 ms on is on frame 1, and from 45.001 ms on it is not."""
+    for start_us, end_us, frames in (
+        (40_000, 120_000, [1, 2]),
+        (45_000, 125_000, [1, 2]),
+        (45_001, 125_001, [2, 3]),
+        (80_000, 84_000, []),
+        (80_000, 85_001, [2]),
+    ):
+        job = replace(closing(), sounds=(Sound("l1", 0, "AA", "ah", start_us, end_us, 1),))
+        assert sorted(_spoken_on(job, {"shut"})) == frames, start_us
+        assert sorted(_spoken_on(job, {"shut", "open"})) == []
+
+
+def test_a_closure_is_free_as_long_as_it_is_heard() -> None:
+    job = closing(1)
+    (turn,) = [turn for turn in turns_of(job) if turn.sound and turn.sound.symbol == "M"]
+    own = frames_of(job, turn)
+    assert len(own) == 1
+    # It is heard from 500 to 580 ms: up to frame 14, that of 579.999 ms.
+    assert list(_heard_on(job, turn)) == list(range(own.start, 15))
+
+
+def test_only_p_b_and_m_are_closures() -> None:
+    sounds = {symbol: Sound("l1", 0, symbol, "x", 0, 1000) for symbol in ("P", "B", "M", "F", "AA", "[breath]")}
+    assert [symbol for symbol, sound in sounds.items() if is_closure(sound)] == ["P", "B", "M"]
+    assert not is_closure(None)
+
+
+def test_a_lip_under_the_teeth_costs_where_no_sound_of_its_shape_is_due() -> None:
+    job = job_of(sounds_from("AA1:200 F80 AA1:200"), mouth_set=small_set(), rate=Fraction(25))
+    turns = turns_of(job)
+    (tucked,) = [at for at, turn in enumerate(turns) if turn.shape == "tuck"]
+    spans = [Overlap(3, tucked, 0.5), Overlap(4, tucked - 1, 0.9), Overlap(5, tucked, 0.1)]
+    place, codes = {2: 0, 3: 1, 4: 2, 5: 3}, ["RE", "SH", "TU", "OP"]
+    price = round(1_000_000 * job.settings.price.lip_to_teeth)
+    costs = lip_to_teeth_costs(job, turns, spans, place, codes)
+    assert costs.tolist() == [[0, 0, price, 0], [0, 0, 0, 0], [0, 0, price, 0], [0, 0, 0, 0]]
+    # A mouth that rests so may be worn wherever it rests.
+    assert not lip_to_teeth_costs(replace(job, rests_on="TU"), turns, spans, place, codes).any()

@@ -7,6 +7,7 @@ import pytest
 from lipsync.fit.fit_job import VoiceRange, voice_range
 from lipsync.fit.fit_settings import FittingSettings, Sizes
 from lipsync.fit.fitting import fit
+from lipsync.fit.lips import row_of
 from lipsync.fit.sizes import lips_of, strengths
 from tests.fit.build import MOUTH_SETS, job_of, sounds_from
 
@@ -66,3 +67,54 @@ def test_each_piece_has_an_equal_share_of_the_sizes() -> None:
     assert openings == [0.42, 0.42, 0.66, 0.66, 1.00, 1.00]
     assert [lips_of(tideline, "ring", size)[0] for size in (0.0, 0.49, 0.51, 1.0)] == [0.28, 0.28, 0.60, 0.60]
     assert lips_of(tideline, "pout", 0.0) == lips_of(tideline, "pout", 1.0)
+
+
+def sizes_of(text: str, level_db: float | None = None, weights: Sizes | None = None) -> list[float]:
+    return [one.size for one in strengths(sounds_from(text, level_db=level_db), VOICE, weights or Sizes())]
+
+
+def test_sounds_of_which_no_level_is_known_have_a_size_by_stress_and_length() -> None:
+    """By weights of 0.25 and 0.15: stress 1, length 200 of twice the median 200: (0.25 + 0.075) / 0.4."""
+    sounds = sounds_from("AA1:200 T80 | AA1:200")
+    strong = strengths(sounds, VOICE, Sizes(loudness=0.6, stress=0.25, length=0.15))
+    assert [one.size for one in strong] == pytest.approx([0.8125, 0.5, 0.8125])
+    assert [one.loudness for one in strong] == [0.5, 0.5, 0.5]
+    assert strengths(sounds_from("AA1:200", level_db=-10.0), None, Sizes())[0].loudness == 0.5
+
+
+def test_a_vowel_of_twice_the_usual_length_is_as_large_as_length_makes_it() -> None:
+    only_length = Sizes(loudness=0.0, stress=0.0, length=1.0)
+    # The median of 100, 200 and 800 is 200: a quarter, a half, and no more than all.
+    assert sizes_of("AA1:100 AA1:200 AA1:800", weights=only_length) == pytest.approx([0.25, 0.5, 1.0])
+
+
+def test_where_only_loudness_weighs_and_is_not_known_the_size_is_middling() -> None:
+    assert sizes_of("AA1:100", weights=Sizes(loudness=1.0, stress=0.0, length=0.0)) == [0.5]
+
+
+def test_the_size_is_at_most_0_24_from_the_loudness() -> None:
+    only_length = Sizes(loudness=0.0, stress=0.0, length=1.0)  # 0.5 for a single vowel
+    assert sizes_of("AA1:100", -40.0, only_length) == pytest.approx([0.24])
+    assert sizes_of("AA1:100", -10.0, only_length) == pytest.approx([0.76])
+
+
+def test_each_line_has_its_own_usual_length_and_consonants_have_none() -> None:
+    only_length = Sizes(loudness=0.0, stress=0.0, length=1.0)
+    lines = (*sounds_from("S900 AA1:100", line="a"), *sounds_from("AA1:400", line="b"))
+    assert [one.size for one in strengths(lines, VOICE, only_length)] == pytest.approx([0.5, 0.5, 0.5])
+
+
+def test_a_consonant_is_as_loud_as_the_mean_of_its_words_vowels() -> None:
+    sounds = (*sounds_from("T80 AA1:100", level_db=-40.0), *sounds_from("AA1:100", 180_000, level_db=-10.0))
+    assert strengths(sounds, VOICE, Sizes())[0].loudness == 0.5
+    alone = sounds_from("T80 | AA1:100", level_db=-10.0)
+    assert strengths(alone, VOICE, Sizes())[0].loudness == 0.5  # no vowel in its word
+
+
+@pytest.mark.parametrize(("size", "which"), [(0.0, 0), (0.33, 0), (0.34, 1), (0.66, 1), (0.67, 2), (1.0, 2)])
+def test_pieces_of_a_shape_divide_the_sizes_equally(size: float, which: int) -> None:
+    for mouth_set in MOUTH_SETS.values():
+        for shape, pieces in mouth_set.sizes.items():
+            if len(pieces) == 3:
+                assert lips_of(mouth_set, shape, size) == row_of(pieces[which].lips)
+    assert any(len(pieces) == 3 for mouth_set in MOUTH_SETS.values() for pieces in mouth_set.sizes.values())
