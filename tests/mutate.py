@@ -125,6 +125,13 @@ EQUAL: Mapping[str, str] = {
     "floor/misfits.py misfits: if not any((code is not None for code in job.filmed.values())):\n    return ()  ->  "
     "if False:\n    return ()": "it saves a plan: where nothing was worn nothing is far",
     "workshop/pressings.py _needs: 1  ->  2": "a spare has neither a puppet nor a scene",
+    "workshop/pressings.py row: [Held(on_the_way)] if on_the_way else []  ->  [Held(on_the_way)] if True else []": (
+        "no pressings serve nowhere"
+    ),
+    "workshop/pressings.py row: 0  ->  1 #11": "either is before all days of a plan",
+    "workshop/pressings.py _after: max(rows, key=lambda row: row[0].last)  ->  min(rows, key=lambda row: row[0].last)": (
+        "rows of a puppet and a shot differ in their days alone, which are not taken"
+    ),
     "align/fine.py look: 1  ->  2 #2": "what comes after the last phone is not asked for",
     "align/fine.py _state_scores: 0  ->  1": "what stands there is replaced",
     "align/fine.py _beside: 0 <= at < len(phones)  ->  0 < at < len(phones)": "the first phone is no pause",

@@ -8,8 +8,8 @@ from itertools import product
 
 import pytest
 
-from lipsync.fit.cost_matrix import FORBIDDEN, UNIT
-from lipsync.fit.costs import Costs
+from lipsync.fit.cost_matrix import FORBIDDEN, UNIT, Demand
+from lipsync.fit.costs import Costs, _span
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
 from lipsync.fit.optimum import solve
@@ -183,3 +183,10 @@ def test_frames_that_are_filmed_or_pinned_are_why_a_closure_is_lost() -> None:
         replace(free, filmed=dict.fromkeys(range(7), "OPEN2"), pinned=dict.fromkeys(range(7, 10), "OPEN2"))
     ).lost
     assert lost.reason == "the frames on which it could be seen are filmed or ruled by hand, and wear OPEN2"
+
+
+def test_a_demand_may_begin_before_the_shot_and_end_after_it() -> None:
+    spans = {
+        span: list(_span(Demand(*span, frozenset(), 0), 5)) for span in ((-2, 9), (1, 3), (4, 4), (5, 8), (-3, -1))
+    }
+    assert spans == {(-2, 9): [0, 1, 2, 3, 4], (1, 3): [1, 2, 3], (4, 4): [4], (5, 8): [], (-3, -1): []}

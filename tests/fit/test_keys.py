@@ -75,6 +75,12 @@ def test_a_mouth_is_not_modelled_away_before_its_sound_has_begun_a_frame_ago() -
     assert found_in(track, small_set(), (vowel(8.1, 9),))[1].toward is None
 
 
+def test_only_sounds_of_its_shape_that_begin_while_it_is_on_hold_a_mouth() -> None:
+    track = track_of("RE RE OP OP OP OP OP OP RE RE")
+    for other in (vowel(6.9, 8, "M"), vowel(9.1, 10), vowel(0.5, 1.5)):
+        assert found_in(track, small_set(), (other,))[1].toward == Toward(5, "RE", 3)
+
+
 def test_what_is_filmed_is_not_modelled() -> None:
     track = track_of("RE RE OP OP OP OP OP OP RE RE")
     assert found_in(track, small_set(), filmed={5: "OP"})[1].toward == Toward(6, "RE", 2)
@@ -89,3 +95,6 @@ def test_on_twos_pairs_are_modelled_whole() -> None:
         assert found_in(track, small_set(), settings=settings)[1].toward == Toward(6, "RE", 2)
         # A vowel of frame 6 has not begun a frame ago on 6, and 7 is no pair.
         assert found_in(track, small_set(), (vowel(6.1, 8),), settings=settings)[1].toward is None
+        # Before a key on frame 10 it is the pair of 8 and 9.
+        later = track_of("RE RE OP OP OP OP OP OP OP OP RE RE")
+        assert found_in(later, small_set(), settings=settings)[1].toward == Toward(8, "RE", 2)

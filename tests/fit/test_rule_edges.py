@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 
 from lipsync.fit.backtrace import open_demands
@@ -62,3 +64,9 @@ def test_of_too_many_demands_the_cheapest_are_given_up() -> None:
     best = solve(matrix)
     assert best.pieces == (9,)
     assert best.cost == sum(10 + at for at in range(9))
+
+
+def test_a_demand_is_open_on_the_frames_of_its_span_that_the_shot_has() -> None:
+    spans = ((-2, 1), (3, 9), (-5, 9), (7, 8), (-3, -1))
+    problem = SimpleNamespace(unlike=range(5), demands=[Demand(*span, frozenset(), 1) for span in spans])
+    assert open_demands(problem) == [(0, 2), (0, 2), (2,), (1, 2), (1, 2)]  # type: ignore[arg-type]

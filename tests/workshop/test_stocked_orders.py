@@ -121,6 +121,12 @@ def test_the_plan_begins_on_the_day_after_the_count() -> None:
     assert the_row(ordered(ONE)).needed_by == (day(2),)
 
 
+def test_for_a_piece_that_was_not_counted_the_plan_begins_on_its_first_day() -> None:
+    reckoned = Reckoned(stock=stock_of(4, {"code": "RE", "there": 0}))
+    assert the_row(ordered(ONE, reckoned)).needed_by == (day(2),)
+    assert the_row(ordered(ONE, reckoned), "RE").needed_by == (day(5),)
+
+
 def test_what_is_filmed_wears_nothing_any_more_once_it_is_counted() -> None:
     """RE OP RE OP SH: with three frames filmed OP is put on once more; with five nothing is."""
     plan = plan_of("heron-1 harbour 2-6", spares=0, fittings_a_piece=1)
@@ -170,7 +176,10 @@ FIRST, SECOND = FirstNeed(day(2), "heron-2", "harbour"), FirstNeed(day(3), "hero
         ([{"there": 3}], (), ()),
         ([{"there": 1, "fitted": 5}], (SECOND,), ()),
         ([{"there": 1, "puppet": "heron-2"}], (SECOND,), ()),
+        # What was worn or lies on a board stays where it is, so what is on the way is for the other puppet.
         ([{"there": 1, "fitted": 5, "puppet": "heron-2"}, {"ordered": 1}], (), (day(3),)),
+        ([{"there": 1, "fitted": 5}, {"ordered": 1}], (), (day(3),)),
+        ([{"there": 1, "puppet": "heron-2"}, {"ordered": 1}], (), (day(3),)),
     ],
 )
 def test_what_is_there_goes_on_boards_first_then_what_is_on_the_way_then_what_is_made(rows, needs, awaited) -> None:
@@ -178,6 +187,12 @@ def test_what_is_there_goes_on_boards_first_then_what_is_on_the_way_then_what_is
     assert row.needs == needs
     assert row.awaited == awaited
     assert row.to_make == len(needs)
+
+
+def test_a_hard_piece_that_was_worn_is_as_good_as_a_new_one() -> None:
+    reckoned = Reckoned(stock=stock_of(1, {"there": 1, "fitted": 7}, {"ordered": 1}))
+    row = the_row(ordered(TWO, reckoned, material="hard"))
+    assert (row.needs, row.awaited, row.to_make) == ((), (day(3),), 0)
 
 
 def test_spares_are_needed_from_the_first_day_on_after_what_goes_on_boards() -> None:
