@@ -111,6 +111,7 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 
 # Mutants that cannot be told from the program, as printed -> why.
+_LAST = "rows, key=lambda row: row[0].last"
 _LANES = "workshop/standing_lanes.py __init__: "
 _SETS = "np.arange(2 ** len(lasting))[:, None] >> np.arange(len(lasting)) & 1"
 EQUAL: Mapping[str, str] = {
@@ -129,7 +130,7 @@ EQUAL: Mapping[str, str] = {
         "no pressings serve nowhere"
     ),
     "workshop/pressings.py row: 0  ->  1 #11": "either is before all days of a plan",
-    "workshop/pressings.py _after: max(rows, key=lambda row: row[0].last)  ->  min(rows, key=lambda row: row[0].last)": (
+    f"workshop/pressings.py _after: max({_LAST})  ->  min({_LAST})": (
         "rows of a puppet and a shot differ in their days alone, which are not taken"
     ),
     "align/fine.py look: 1  ->  2 #2": "what comes after the last phone is not asked for",
