@@ -193,6 +193,11 @@ def test_which_pieces_look_closed() -> None:
     codes = ["RE", "SH", "TU", "OP", "OLD"]  # of one that is not in the set nothing is known
     assert list(_closed(job, codes)) == [True, True, False, False, False]
     assert list(_closed(replace(job, rests_on="OP"), codes)) == [False, True, False, False, False]
+    # A rest that opens by 0.06 is not closed any more.
+    rest, *others = small_set().piece
+    opened = rest.model_copy(update={"lips": rest.lips.model_copy(update={"opening": 0.06})})
+    mouth_set = small_set().model_copy(update={"piece": (opened, *others)})
+    assert list(_closed(replace(job, mouth_set=mouth_set), codes)) == [False, True, False, False, False]
 
 
 def test_the_frames_on_which_other_sounds_are_heard_when_their_picture_is_taken() -> None:
@@ -216,6 +221,10 @@ def test_a_closure_is_free_as_long_as_it_is_heard() -> None:
     assert len(own) == 1
     # It is heard from 500 to 580 ms: up to frame 14, that of 579.999 ms.
     assert list(_heard_on(job, turn)) == list(range(own.start, 15))
+    assert turn.sound is not None
+    for end_us, last in ((600_000, 14), (600_001, 15)):
+        ends = replace(turn, sound=replace(turn.sound, end_us=end_us))
+        assert _heard_on(job, ends)[-1] == last
 
 
 def test_only_p_b_and_m_are_closures() -> None:

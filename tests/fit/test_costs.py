@@ -6,9 +6,10 @@ import random
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
 import pytest
 
-from lipsync.fit.cost_matrix import FORBIDDEN, UNIT, Demand
+from lipsync.fit.cost_matrix import FORBIDDEN, UNIT, AllowedFittings, CostMatrix, Demand
 from lipsync.fit.costs import Costs, _span
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
 from lipsync.fit.fitting import fit
@@ -190,3 +191,77 @@ def test_a_demand_may_begin_before_the_shot_and_end_after_it() -> None:
         span: list(_span(Demand(*span, frozenset(), 0), 5)) for span in ((-2, 9), (1, 3), (4, 4), (5, 8), (-3, -1))
     }
     assert spans == {(-2, 9): [0, 1, 2, 3, 4], (1, 3): [1, 2, 3], (4, 4): [4], (5, 8): [], (-3, -1): []}
+
+
+def test_the_total_is_the_sum_of_all_costs() -> None:
+    costs = Costs(
+        visual=1,
+        fittings=1000,
+        fitting=2,
+        jump=4,
+        short_hold=8,
+        long_hold=16,
+        closed_lips=32,
+        missed_stress=64,
+        missed=1000,
+    )
+    assert costs.total == 127
+
+
+def test_each_cost_along_a_track_by_hand() -> None:
+    """A on three frames, B on one, and C on four, put on while off camera. In millionths."""
+    job = job_of((), small_set(), settings=FittingSettings(price=Prices(fitting=0.5)), on_camera=(True,) * 8)
+    fitting = 500_000
+    change = np.zeros((3, 3), dtype=np.int64)
+    change[0, 1], change[1, 2], change[2, 0] = fitting + 7, fitting + 1000, fitting + 50_000
+    problem = CostMatrix(
+        unlike=np.zeros((8, 3), dtype=np.int64),
+        change=change,
+        unseen_change=np.full((3, 3), 9999, dtype=np.int64),
+        allowed=(AllowedFittings.ALL,) * 8,
+        unseen=tuple(frame == 4 for frame in range(8)),
+        closures=np.zeros(3, dtype=bool),
+        shortest=2,
+        short_price=10,
+        longest=2,
+        long_price=np.array([1, 2, 4, 8, 16, 32, 64, 128]),
+        demands=(
+            Demand(0, 2, frozenset({1}), 100),  # not met: a stressed vowel
+            Demand(2, 3, frozenset({1}), 200),  # met by B
+            Demand(4, 9, frozenset({0, 1}), 300),  # not met: three sounds that must be seen
+            Demand(3, 4, frozenset({0}), 400),  # not met: a vowel
+        ),
+    )
+    visual, closed = np.zeros((8, 3), dtype=np.int64), np.zeros((8, 3), dtype=np.int64)
+    visual[2], closed[3] = (3, 50, 50), (60, 5, 60)
+    weighing = replace(
+        weigh(job, turns_of(job)),
+        codes=("A", "B", "C"),
+        frames=tuple(range(8)),
+        visual=visual,
+        closed=closed,
+        must=(0, 1, 3, 0),
+        problem=problem,
+    )
+    costs = weighing.costs(["A", "A", "A", "B", "C", "C", "C", "C"])
+    assert costs.fittings == 3
+    assert costs.missed == 3
+    millionths = {
+        "visual": 3,
+        "fitting": 2 * fitting,  # the first is on before the shot begins
+        "jump": 7,  # from A to B; nobody sees C put on
+        "short_hold": 10,
+        "long_hold": 4 + 64 + 128,  # the third frame of A, the third and the fourth of C
+        "closed_lips": 5,
+        "missed_stress": 100 + 400,
+    }
+    assert {name: round(getattr(costs, name) * UNIT) for name in millionths} == millionths
+
+
+def test_a_piece_that_stays_on_costs_no_fitting() -> None:
+    job = job_of((), small_set(), on_camera=(True,) * 8)
+    weighing = weigh(job, turns_of(job))
+    assert (weighing.costs(("RE",) * 8).fittings, weighing.costs(("RE",) * 8).fitting) == (1, 0)
+    unseen = replace(job, on_camera=(False,) * 8)
+    nothing = weigh(unseen, turns_of(unseen)).costs((None,) * 8)
+    assert (nothing.fittings, nothing.fitting, nothing.total) == (0, 0, 0)
