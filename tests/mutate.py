@@ -48,6 +48,7 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ),
         (
             "tests/fit/test_any_job.py",
+            "tests/fit/test_backtrace.py",
             "tests/fit/test_closures.py",
             "tests/fit/test_costs.py",
             "tests/fit/test_cue_lips.py",
@@ -117,7 +118,26 @@ CORE: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 _LAST = "rows, key=lambda row: row[0].last"
 _LANES = "workshop/standing_lanes.py __init__: "
 _SETS = "np.arange(2 ** len(lasting))[:, None] >> np.arange(len(lasting)) & 1"
+_BEFORE = "fit/backtrace.py _before: "
+_SHORTER = "it is a shorter way to the same"
+_NO_WAY = "there is no way from there, whatever it is called"
+_PLACE = "what stands there is replaced"
 EQUAL: Mapping[str, str] = {
+    f"{_BEFORE}if 0 < row < last and len(costs) == 1:\n    return (0, row - 1, piece)  ->  if False:\n"
+    "    return (0, row - 1, piece)": _SHORTER,
+    f"{_BEFORE}0  ->  1": _SHORTER,
+    f"{_BEFORE}2  ->  3": "either is more than any way costs",
+    f"{_BEFORE}0  ->  1 #3": _PLACE,
+    f"{_BEFORE}0  ->  1 #4": _PLACE,
+    f"{_BEFORE}0  ->  1 #5": _PLACE,
+    f"{_BEFORE}0  ->  1 #7": "all ways cost more by the same",
+    f"{_BEFORE}moved(passed.problem, earlier, before, now) if before else (0, 0)  ->  "
+    "moved(passed.problem, earlier, before, now) if True else (0, 0)": _SHORTER,
+    "fit/backtrace.py _put_on: 2  ->  3": "either is more than any way costs",
+    "fit/backtrace.py _put_on: 2 * FORBIDDEN  ->  2 // FORBIDDEN": _NO_WAY,
+    "fit/backtrace.py _put_on: 0  ->  1": _NO_WAY,
+    "fit/backtrace.py _put_on: 0  ->  1 #2": _NO_WAY,
+    "fit/backtrace.py _put_on: 0  ->  1 #3": _NO_WAY,
     "timing.py parse_rate: 1  ->  2": "what is not written is only asked whether it is 0",
     "timing.py us_of_seconds: 1  ->  2": "the number's exponent is taken, and not the number",
     "paper/rows.py stamp_of_text: 1  ->  2": "the steps are of five bits, so they end at the same one",
@@ -137,7 +157,7 @@ EQUAL: Mapping[str, str] = {
         "rows of a puppet and a shot differ in their days alone, which are not taken"
     ),
     "align/fine.py look: 1  ->  2 #2": "what comes after the last phone is not asked for",
-    "align/fine.py _state_scores: 0  ->  1": "what stands there is replaced",
+    "align/fine.py _state_scores: 0  ->  1": _PLACE,
     "align/fine.py _beside: 0 <= at < len(phones)  ->  0 < at < len(phones)": "the first phone is no pause",
     "align/fine.py _beside: 0  ->  1": "the first phone is no pause",
     f"{_LANES}len(lasting) <= _MOST_LANES  ->  len(lasting) < _MOST_LANES": "one serving less is looked at",
