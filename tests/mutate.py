@@ -133,6 +133,9 @@ EQUAL: Mapping[str, str] = {
     f"{_BEFORE}0  ->  1 #7": "all ways cost more by the same",
     f"{_BEFORE}moved(passed.problem, earlier, before, now) if before else (0, 0)  ->  "
     "moved(passed.problem, earlier, before, now) if True else (0, 0)": _SHORTER,
+    "fit/keys.py _done_on: one.frame <= frame_at(sound.start_us, job.rate) <= after.frame  ->  "
+    "one.frame < frame_at(sound.start_us, job.rate) <= after.frame": "the first frame is never modelled on",
+    "fit/keys.py _done_on: 0  ->  1": "the first frame is never modelled on",
     "fit/backtrace.py _put_on: 2  ->  3": "either is more than any way costs",
     "fit/backtrace.py _put_on: 2 * FORBIDDEN  ->  2 // FORBIDDEN": _NO_WAY,
     "fit/backtrace.py _put_on: 0  ->  1": _NO_WAY,

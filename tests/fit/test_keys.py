@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lipsync.fit.fit_settings import FittingSettings, Holds
 from lipsync.fit.keys import Key, Toward, keys
+from lipsync.fit.lips import distance
 from lipsync.fit.mouthset import MouthSet
 from lipsync.track import FrameTrack, Sound
 from tests.fit.build import MOUTH_SETS, frame_us, job_of, small_set
@@ -26,6 +27,16 @@ def test_far_keys_are_modelled_toward_near_ones_are_not() -> None:
     # In the small set open is about 0.8 from all the others, which lie within 0.2 of each other.
     found = found_in(track_of("RE RE RE RE RE OP OP RE SH"), small_set())
     assert [key.toward for key in found] == [Toward(2, "OP", 3), Toward(6, "RE", 1), None, None]
+
+
+def test_a_piece_is_far_beyond_the_setting_and_not_at_it() -> None:
+    # From rest to shut lips: less than 0.6.
+    assert found_in(track_of("RE RE RE SH SH"), small_set())[0].toward is None
+    pieces = small_set().by_code
+    apart = distance(pieces["RE"].lips, pieces["OP"].lips)
+    for far, toward in ((apart, None), (apart - 1e-9, Toward(1, "OP", 2))):
+        found = found_in(track_of("RE RE RE OP OP"), small_set(), settings=FittingSettings(far=far))
+        assert found[0].toward == toward
 
 
 def test_a_hold_of_one_frame_leaves_no_frame_for_it() -> None:
@@ -69,6 +80,8 @@ def test_a_mouth_is_not_modelled_away_before_its_sound_has_begun_a_frame_ago() -
     track = track_of("RE RE OP OP OP OP OP OP RE RE")
     assert found_in(track, small_set())[1].toward == Toward(5, "RE", 3)
     assert found_in(track, small_set(), (own,))[1].toward == Toward(6, "RE", 2)
+    # Of several the last counts.
+    assert found_in(track, small_set(), (vowel(2.5, 5.5), own))[1].toward == Toward(6, "RE", 2)
     # Shown on its frames, whatever its shape; and a sound that begins in the frame after the hold keeps all of it.
     shown = track_of("RE RE OP OP OP OP OP OP RE RE", {6: vowel(6.9, 9)})
     assert found_in(shown, small_set())[1].toward == Toward(7, "RE", 1)
