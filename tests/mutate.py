@@ -120,6 +120,9 @@ _LANES = "workshop/standing_lanes.py __init__: "
 _SETS = "np.arange(2 ** len(lasting))[:, None] >> np.arange(len(lasting)) & 1"
 _BEFORE = "fit/backtrace.py _before: "
 _SHORTER = "it is a shorter way to the same"
+_EACH = "fit/optimum.py solve_each: "
+_FEWER = "min(_AT_ONCE, _MOST_NUMBERS // numbers)"
+_BESIDE = "how many are solved side by side changes none of them"
 _NO_WAY = "there is no way from there, whatever it is called"
 _PLACE = "what stands there is replaced"
 EQUAL: Mapping[str, str] = {
@@ -133,6 +136,14 @@ EQUAL: Mapping[str, str] = {
     f"{_BEFORE}0  ->  1 #7": "all ways cost more by the same",
     f"{_BEFORE}moved(passed.problem, earlier, before, now) if before else (0, 0)  ->  "
     "moved(passed.problem, earlier, before, now) if True else (0, 0)": _SHORTER,
+    f"{_EACH}1  ->  2": _BESIDE,
+    f"{_EACH}1  ->  2 #2": _BESIDE,
+    f"{_EACH}1  ->  2 #3": _BESIDE,
+    f"{_EACH}frames * pieces * (problem.longest + 1)  ->  frames * pieces // (problem.longest + 1)": _BESIDE,
+    f"{_EACH}frames * pieces  ->  frames // pieces": _BESIDE,
+    f"{_EACH}problem.longest + 1  ->  problem.longest - 1": _BESIDE,
+    f"{_EACH}max(1, {_FEWER})  ->  min(1, {_FEWER})": _BESIDE,
+    f"{_EACH}{_FEWER}  ->  max{_FEWER[3:]}": _BESIDE,
     "fit/keys.py _done_on: one.frame <= frame_at(sound.start_us, job.rate) <= after.frame  ->  "
     "one.frame < frame_at(sound.start_us, job.rate) <= after.frame": "the first frame is never modelled on",
     "fit/keys.py _done_on: 0  ->  1": "the first frame is never modelled on",

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Demand
-from lipsync.fit.optimum import solve, solve_each
+from lipsync.fit.optimum import _ForwardPass, solve, solve_each
 
 
 def random_problem(seed: random.Random) -> CostMatrix:
@@ -154,6 +154,48 @@ def test_memory_given_back_in_long_rests_changes_nothing() -> None:
         one, other = solve(problem(split)), solve(problem(joined))
         assert one.cost == other.cost
         assert len(one.pieces) == len(other.pieces) == len(split)
+
+
+def kept_after_each_frame(*unlikes: list[list[int]], demands: tuple[Demand, ...] = ()) -> list[int]:
+    """Return for how many frames costs are kept, where a hold of more than three frames is long."""
+    arrays = [np.array(unlike, dtype=np.int64) for unlike in unlikes]
+    frames, pieces = arrays[0].shape
+    problem = CostMatrix(
+        unlike=arrays[0],
+        change=np.ones((pieces, pieces), dtype=np.int64),
+        unseen_change=np.ones((pieces, pieces), dtype=np.int64),
+        allowed=(AllowedFittings.ALL,) * frames,
+        unseen=(False,) * frames,
+        closures=np.zeros(pieces, dtype=bool),
+        shortest=1,
+        short_price=0,
+        longest=3,
+        long_price=np.zeros(frames, dtype=np.int64),
+        demands=demands,
+    )
+    search = _ForwardPass(problem, arrays)
+    kept = []
+    for frame in range(frames):
+        search.step(frame)
+        kept.append(len(search._history))
+    return kept
+
+
+REST, TALK = [0, FORBIDDEN, FORBIDDEN], [0, 0, FORBIDDEN]
+
+
+def test_memory_is_given_back_in_a_rest_of_four_frames_where_more_than_eight_are_kept() -> None:
+    """A piece may have been on for one to three frames, or for more: after four frames of one piece that is over."""
+    assert kept_after_each_frame([REST] * 20) == [*range(1, 9), *range(1, 9), *range(1, 5)]
+    assert kept_after_each_frame([TALK] * 20) == list(range(1, 21))
+    assert kept_after_each_frame([TALK] * 10 + [REST] * 14) == [*range(1, 14), *range(1, 9), 1, 2, 3]
+    assert kept_after_each_frame(([TALK] * 10 + [REST] * 3) * 2) == list(range(1, 27))
+    # Of variants side by side all must rest.
+    assert kept_after_each_frame([REST] * 20, [TALK] * 20) == list(range(1, 21))
+    assert kept_after_each_frame([REST] * 12, [[FORBIDDEN, 0, FORBIDDEN]] * 12) == [*range(1, 9), 1, 2, 3, 4]
+    # And no demand may be open.
+    open_ = (Demand(0, 10, frozenset({0}), 5),)
+    assert kept_after_each_frame([REST] * 14, demands=open_) == [*range(1, 12), 1, 2, 3]
 
 
 def test_shortest_above_longest_is_refused() -> None:

@@ -169,6 +169,14 @@ def test_modelling_is_told_when_a_record_is_mended(modelled) -> None:
     )
 
 
+def test_modelling_that_a_record_does_not_have_is_that_of_its_print(modelled) -> None:
+    lock(modelled, "010", (1, 40))
+    path = own_place(modelled.folder, "01-pier", "010")
+    text = path.read_text("utf-8")
+    path.write_text(text[: text.index("[event.modelled]")] + text[text.index("[end]") :], "utf-8")
+    assert [(one.first, one.last) for one in shot_record_of(modelled, "010").modelled()["heron"]] == [(19, 21)]
+
+
 def test_modelling_is_known_where_the_print_is_gone(modelled) -> None:
     lock(modelled, "010", (1, 40))
     shutil.rmtree(modelled.folder / "prints")
