@@ -359,7 +359,9 @@ def try_room(room: str, chosen: argparse.Namespace, tell: Tell) -> list[Found]:
     """Try the mutants of one room, in this process."""
     modules, tests = CORE[room]
     wanted = {
-        module: sample(module, chosen.most, chosen.seed) for module in modules if chosen.module in {None, module}
+        module: sample(module, chosen.most, chosen.seed)
+        for module in modules
+        if not chosen.module or module in chosen.module
     }
     found: list[Found] = []
 
@@ -380,14 +382,18 @@ def main() -> int:
     """Print the survivors of the rooms asked for."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("rooms", nargs="*", choices=[*CORE, []], help="only these; all if none is named")
-    parser.add_argument("--module", help="only this module, such as fit/keys.py")
+    parser.add_argument(
+        "--module", action="append", default=[], help="only this one, such as fit/keys.py; or several"
+    )
     parser.add_argument("--most", type=int, default=10**6, help="mutants of each module")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=10, help="of the processor, for the tests of one mutant")
     parser.add_argument("--check", action="store_true", help="first run the tests so on the program itself")
     chosen = parser.parse_args()
     screen = os.fdopen(os.dup(1), "w")
-    rooms = chosen.rooms or [room for room, (modules, _) in CORE.items() if chosen.module in {None, *modules}]
+    rooms = chosen.rooms or [
+        room for room, (modules, _) in CORE.items() if not chosen.module or {*chosen.module} & {*modules}
+    ]
     live = 0
     for room in rooms:
         # Each in a fork, so that what one room loaded is not there for the next.
