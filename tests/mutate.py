@@ -144,6 +144,13 @@ EQUAL: Mapping[str, str] = {
     f"{_EACH}problem.longest + 1  ->  problem.longest - 1": _BESIDE,
     f"{_EACH}max(1, {_FEWER})  ->  min(1, {_FEWER})": _BESIDE,
     f"{_EACH}{_FEWER}  ->  max{_FEWER[3:]}": _BESIDE,
+    "fit/optimum.py __init__: 0  ->  1 #6": "more frames are kept by then than have been single",
+    "fit/optimum.py _worn_on: if self._long[frame]:\n    after[:, :, -1] += self._long[frame]  ->  "
+    "if True:\n    after[:, :, -1] += self._long[frame]": "nothing is added",
+    "fit/optimum.py _mark: 1  ->  2": "to the masks beyond nothing leads",
+    "fit/overlap.py overlaps: 1  ->  2": "the time beyond is not asked for",
+    "fit/overlap.py overlaps: while first + 1 < len(turns) and turns[first + 1].start_us <= begin_us:\n"
+    "    first += 1  ->  while False:\n    first += 1": _SHORTER,
     "fit/keys.py _done_on: one.frame <= frame_at(sound.start_us, job.rate) <= after.frame  ->  "
     "one.frame < frame_at(sound.start_us, job.rate) <= after.frame": "the first frame is never modelled on",
     "fit/keys.py _done_on: 0  ->  1": "the first frame is never modelled on",

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings, CostMatrix, Demand
-from lipsync.fit.optimum import _ForwardPass, solve, solve_each
+from lipsync.fit.optimum import Solution, _ForwardPass, solve, solve_each
 
 
 def random_problem(seed: random.Random) -> CostMatrix:
@@ -154,6 +154,33 @@ def test_memory_given_back_in_long_rests_changes_nothing() -> None:
         one, other = solve(problem(split)), solve(problem(joined))
         assert one.cost == other.cost
         assert len(one.pieces) == len(other.pieces) == len(split)
+
+
+def by_hand(unlike: list[list[int]], **more: int) -> CostMatrix:
+    frames = len(unlike)
+    return CostMatrix(
+        unlike=np.array(unlike, dtype=np.int64),
+        change=np.ones((2, 2), dtype=np.int64),
+        unseen_change=np.ones((2, 2), dtype=np.int64),
+        allowed=(AllowedFittings.ALL,) * frames,
+        unseen=(False,) * frames,
+        closures=np.zeros(2, dtype=bool),
+        long_price=np.full(frames, 10, dtype=np.int64),
+        **{"shortest": 1, "short_price": 0, "longest": 3, **more},
+    )
+
+
+def test_the_first_hold_is_short_like_any_other() -> None:
+    found = solve(by_hand([[0, 100], [100, 0], [100, 0]], shortest=2, short_price=20))
+    assert (found.pieces, found.cost) == ((0, 1, 1), 1 + 20)
+
+
+def test_a_long_hold_costs_on_each_frame_beyond_the_limit() -> None:
+    # Kept on over five frames, two of them are too many; taken off for one, it costs two fittings and that frame.
+    assert solve(by_hand([[0, 50]] * 5)) == Solution((0, 0, 0, 0, 0), 20)
+    found = solve(by_hand([[0, 3]] * 5))
+    assert found.cost == 1 + 3 + 1
+    assert sorted(found.pieces) == [0, 0, 0, 0, 1]
 
 
 def kept_after_each_frame(*unlikes: list[list[int]], demands: tuple[Demand, ...] = ()) -> list[int]:
