@@ -121,6 +121,7 @@ _SETS = "np.arange(2 ** len(lasting))[:, None] >> np.arange(len(lasting)) & 1"
 _BEFORE = "fit/backtrace.py _before: "
 _SHORTER = "it is a shorter way to the same"
 _EACH = "fit/optimum.py solve_each: "
+_OVERLAPS = "fit/overlap.py overlaps: "
 _FEWER = "min(_AT_ONCE, _MOST_NUMBERS // numbers)"
 _BESIDE = "how many are solved side by side changes none of them"
 _NO_WAY = "there is no way from there, whatever it is called"
@@ -148,6 +149,16 @@ EQUAL: Mapping[str, str] = {
     "fit/optimum.py _worn_on: if self._long[frame]:\n    after[:, :, -1] += self._long[frame]  ->  "
     "if True:\n    after[:, :, -1] += self._long[frame]": "nothing is added",
     "fit/optimum.py _mark: 1  ->  2": "to the masks beyond nothing leads",
+    f"{_OVERLAPS}1  ->  2 #3": _SHORTER,
+    f"{_OVERLAPS}turns[first + 1].start_us <= begin_us  ->  turns[first + 1].start_us < begin_us": _SHORTER,
+    f"{_OVERLAPS}first + 1  ->  first - 1 #2": _SHORTER,
+    f"{_OVERLAPS}index == first  ->  index != first": _SHORTER,
+    f"{_OVERLAPS}turns[index].start_us < end_us  ->  turns[index].start_us <= end_us": _SHORTER,
+    "fit/rules.py resting: 0 if turn is turns[0] else max(0, first)  ->  0 if False else max(0, first)": (
+        "the first rest begins before the shot"
+    ),
+    "fit/schedule.py _with_rests: 0  ->  1 #2": _PLACE,
+    "fit/schedule.py _with_rests: 0  ->  1 #5": "without a sound there is no closure before it",
     "fit/overlap.py overlaps: 1  ->  2": "the time beyond is not asked for",
     "fit/overlap.py overlaps: while first + 1 < len(turns) and turns[first + 1].start_us <= begin_us:\n"
     "    first += 1  ->  while False:\n    first += 1": _SHORTER,

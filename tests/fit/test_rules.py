@@ -12,7 +12,16 @@ import pytest
 from lipsync.fit.cost_matrix import FORBIDDEN, AllowedFittings
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import FittingSettings, Holds, Prices
-from lipsync.fit.rules import _half_filmed, _in_order, allowed_on, closures_of, must_price, resting, ruled
+from lipsync.fit.rules import (
+    _half_filmed,
+    _in_order,
+    allowed_on,
+    closures_of,
+    demands_of,
+    must_price,
+    resting,
+    ruled,
+)
 from lipsync.fit.turns import Turn
 from lipsync.track import Sound
 from tests.fit.build import job_of, small_set, sounds_from
@@ -107,6 +116,7 @@ def test_the_frames_on_which_pieces_change(on: str, allowed: list[AllowedFitting
     seen = [True, True, False, True, True, True]
     assert allowed_on(made, seen, 3) == ANY
     assert allowed_on(made, seen, 1) == allowed[1]
+    assert allowed_on(made, [False, *[True] * 5], 1) == ANY
     for by_hand in ({"filmed": {5: "OP"}}, {"pinned": {5: "OP"}}, {"forbidden": {5: frozenset({"OP"})}}):
         assert allowed_on(job(on, 8, **by_hand), [True] * 8, 5) == ANY
     for by_hand in ({"filmed": {0: "OP"}}, {"pinned": {0: "OP"}}, {"forbidden": {0: frozenset({"OP"})}}):
@@ -186,3 +196,34 @@ SHUT_CODES, OPEN_CODES = frozenset({"SH"}), frozenset({"OP"})
 def test_a_vowel_leaves_a_frame_to_the_closures_beside_it(spans: list[Any], cut: list[tuple[int, int]]) -> None:
     given = [(first, last, SHUT_CODES if must else OPEN_CODES, must) for first, last, must in spans]
     assert [(first, last) for first, last, _, _ in _in_order(given)] == cut
+
+
+def sounding(symbol: str, window: tuple[int, int] | None, stress: int | None = None) -> Turn:
+    """A turn of a sound that is heard on frames 2 to 4."""
+    shape = "shut" if symbol == "M" else "open"
+    return Turn(
+        Sound("l1", 0, symbol, "x", 80_000, 200_000, stress), False, shape, (0.0,) * 5, 1.0, 0, 80_000, window
+    )
+
+
+def test_what_is_to_be_seen_and_what_missing_it_costs() -> None:
+    made = job(frames=8)
+    turns = [
+        turn(-320),
+        sounding("M", (-2, 2)),
+        sounding("M", (1, 3)),
+        sounding("AA", (2, 5), 0),  # not stressed
+        sounding("AA", (5, 6), 1),
+        sounding("AA", (5, 6), 1),
+        sounding("M", (8, 9)),  # no frame of it is in the shot
+        replace(sounding("AA", (5, 6), 1), second=True),
+    ]
+    seen_in = [frozenset({"SH"}) if one.shape == "shut" else frozenset({"OP", "RE"}) for one in turns]
+    demands, must = demands_of(made, turns, seen_in, {frame: frame for frame in range(8)}, CODES)
+    stress, missed = round(1_000_000 * made.settings.price.missed_stress), must_price(made)
+    assert [(one.first, one.last, one.pieces, one.price) for one in demands] == [
+        (0, 2, frozenset({1}), missed),
+        (1, 3, frozenset({1}), missed),
+        (5, 6, frozenset({0, 3}), 2 * stress),  # two of them, alike
+    ]
+    assert must == (1, 1, 0)

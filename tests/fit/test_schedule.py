@@ -205,3 +205,8 @@ def test_in_the_shot_each_that_should_be_seen_has_a_frame_and_closed_lips_are_no
 def test_turns_are_in_the_order_of_their_sounds() -> None:
     made = replace(job(), sounds=(sound("T", 200, 300), sound("AA", 0, 200, 1)))
     assert [one.sound and one.sound.symbol for one in turns_of(made)] == [None, "AA", "T", None]
+
+
+def test_what_need_not_be_seen_may_be_shorter_than_a_frame() -> None:
+    made = replace(job(), sounds=(sound("T", 200, 210), sound("K", 210, 220), sound("AA", 220, 400, 0)))
+    assert [one.start_us for one in turns_of(made)[1:]] == [190_000, 200_000, 210_000, 390_000]
