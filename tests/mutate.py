@@ -157,6 +157,8 @@ EQUAL: Mapping[str, str] = {
     "fit/rules.py resting: 0 if turn is turns[0] else max(0, first)  ->  0 if False else max(0, first)": (
         "the first rest begins before the shot"
     ),
+    **{f"fit/schedule.py _turns: 0  ->  1 #{nth}": _PLACE for nth in (3, 4, 5, 6)},
+    "fit/serving.py _in_order: 1  ->  2": "either is before the first",
     "fit/schedule.py _with_rests: 0  ->  1 #2": _PLACE,
     "fit/schedule.py _with_rests: 0  ->  1 #5": "without a sound there is no closure before it",
     "fit/overlap.py overlaps: 1  ->  2": "the time beyond is not asked for",

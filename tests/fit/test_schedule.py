@@ -152,6 +152,7 @@ def test_the_frames_on_which_a_sound_counts_as_seen(
         ([0, 20, 200], [40, 0, 0], [1, 1, 1], [0, None, None], [0, 40, 200]),
         ([0, 20], [40, 0], [1, 1], [None, 35], [-10, 35]),
         ([50], [40], [1], [None], [50]),
+        ([-100, -50], [10, 0], [1, 1], [None, None], [-100, -50]),
     ],
 )
 def test_starts_are_shifted_to_both_sides_as_little_as_can_be(

@@ -12,12 +12,14 @@ import pytest
 
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import FittingSettings
+from lipsync.fit.lips import distance, row_of
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.serving import (
     _give_frames_to_the_seen,
     _in_order,
     _may_show,
     _reason,
+    _shown,
     is_due_on_camera,
     lost_of,
     wears,
@@ -84,6 +86,12 @@ def test_a_mouth_is_due_on_its_frame_and_only_where_its_window_is_seen() -> None
     assert not is_due_on_camera(turn(None), job(), [True] * 12)
 
 
+def test_a_sound_is_heard_up_to_its_last_microsecond() -> None:
+    for end_us, is_due in ((280_000, False), (280_001, True)):  # frame 7 begins at 280 ms
+        ends = turn("M", (0, 11), sound=Sound("l1", 0, "M", "m", 160_000, end_us))
+        assert is_due_on_camera(ends, job(), [frame == 7 for frame in range(12)]) == is_due
+
+
 def test_what_begins_outside_the_shot_is_not_due() -> None:
     before = turn("M", (-3, -1), sound=Sound("l1", 0, "M", "m", -40_000, -1), start_us=-40_000)
     after = turn("M", (12, 13), sound=Sound("l1", 0, "M", "m", 480_000, 500_000), start_us=480_000)
@@ -105,6 +113,31 @@ def test_what_may_be_shown_on_a_frame() -> None:
     assert not _may_show(job(), turn("M", (4, 5)), over, "SH")  # before its window
     assert _may_show(job(), turn("AA", (1, 2)), over, "SH")  # behind it, and any piece
     assert _may_show(job(), turn("AA"), over, "OLD")
+
+
+@pytest.mark.parametrize(
+    ("lips", "weights", "shown"),
+    [
+        (("RE", "RE"), (1.0, 1.0), 0),  # as much: the first
+        (("RE", "RE"), (1.0, 1.1), 1),
+        (("RE", "SH"), (1.0, 1.1), 0),  # less, for the piece is further from its lips
+        (("SH", "RE"), (1.1, 1.0), 1),
+    ],
+)
+def test_a_frame_shows_the_sound_with_the_largest_claim(
+    lips: tuple[str, str], weights: tuple[float, float], shown: int
+) -> None:
+    """Half of frame 0 is the one's and half the other's; RE is worn, and SH is some 0.1 from it: by a fifth less."""
+    pieces = job().mouth_set.by_code
+    apart = distance(pieces["RE"].lips, pieces["SH"].lips)
+    assert 0.05 < apart < 0.45
+    assert 1.1 / (1 + 2 * apart) < 1
+    turns = [
+        turn("AA", None, start_us=start_us, lips=row_of(pieces[code].lips), weight=weight)
+        for start_us, code, weight in zip((-40_000, 20_000), lips, weights, strict=True)
+    ]
+    assert _shown(job(), turns, ["RE"]) == [shown]
+    assert _shown(job(), turns, [None]) == [None]
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,9 @@ from lipsync.fit.fit_job import VoiceRange, voice_range
 from lipsync.fit.fit_settings import FittingSettings, Sizes
 from lipsync.fit.fitting import fit
 from lipsync.fit.lips import row_of
+from lipsync.fit.mouthset import CUES
 from lipsync.fit.sizes import lips_of, strengths
+from lipsync.track import Sound
 from tests.fit.build import MOUTH_SETS, job_of, sounds_from
 
 VOICE = VoiceRange(-40.0, -10.0)
@@ -118,3 +120,15 @@ def test_pieces_of_a_shape_divide_the_sizes_equally(size: float, which: int) -> 
             if len(pieces) == 3:
                 assert lips_of(mouth_set, shape, size) == row_of(pieces[which].lips)
     assert any(len(pieces) == 3 for mouth_set in MOUTH_SETS.values() for pieces in mouth_set.sizes.values())
+
+
+def test_a_cue_has_the_size_that_is_set_for_it_however_loud() -> None:
+    for cue, size in CUES.items():
+        (one,) = strengths((Sound("l1", 0, f"[{cue}]", f"[{cue}]", 0, 1000, level_db=-10.0),), VOICE, Sizes())
+        assert (one.loudness, one.size) == (0.5, size)
+    assert set(CUES.values()) - {0.5}
+
+
+def test_a_vowel_is_as_loud_as_its_level_in_the_range_of_its_voice() -> None:
+    for level_db, loudness in ((-50.0, 0.0), (-40.0, 0.0), (-25.0, 0.5), (-10.0, 1.0)):
+        assert strengths(sounds_from("AA1:100", level_db=level_db), VOICE, Sizes())[0].loudness == loudness
