@@ -209,22 +209,22 @@ def test_the_total_is_the_sum_of_all_costs() -> None:
 
 
 def test_each_cost_along_a_track_by_hand() -> None:
-    """A on three frames, B on one, and C on four, put on while off camera. In millionths."""
-    job = job_of((), small_set(), settings=FittingSettings(price=Prices(fitting=0.5)), on_camera=(True,) * 8)
+    """A on three frames, B on one, and C on five, put on while off camera. In millionths."""
+    job = job_of((), small_set(), settings=FittingSettings(price=Prices(fitting=0.5)), on_camera=(True,) * 9)
     fitting = 500_000
     change = np.zeros((3, 3), dtype=np.int64)
     change[0, 1], change[1, 2], change[2, 0] = fitting + 7, fitting + 1000, fitting + 50_000
     problem = CostMatrix(
-        unlike=np.zeros((8, 3), dtype=np.int64),
+        unlike=np.zeros((9, 3), dtype=np.int64),
         change=change,
         unseen_change=np.full((3, 3), 9999, dtype=np.int64),
-        allowed=(AllowedFittings.ALL,) * 8,
-        unseen=tuple(frame == 4 for frame in range(8)),
+        allowed=(AllowedFittings.ALL,) * 9,
+        unseen=tuple(frame == 4 for frame in range(9)),
         closures=np.zeros(3, dtype=bool),
         shortest=2,
         short_price=10,
         longest=2,
-        long_price=np.array([1, 2, 4, 8, 16, 32, 64, 128]),
+        long_price=np.array([1, 2, 4, 8, 16, 32, 64, 128, 256]),
         demands=(
             Demand(0, 2, frozenset({1}), 100),  # not met: a stressed vowel
             Demand(2, 3, frozenset({1}), 200),  # met by B
@@ -232,18 +232,18 @@ def test_each_cost_along_a_track_by_hand() -> None:
             Demand(3, 4, frozenset({0}), 400),  # not met: a vowel
         ),
     )
-    visual, closed = np.zeros((8, 3), dtype=np.int64), np.zeros((8, 3), dtype=np.int64)
+    visual, closed = np.zeros((9, 3), dtype=np.int64), np.zeros((9, 3), dtype=np.int64)
     visual[2], closed[3] = (3, 50, 50), (60, 5, 60)
     weighing = replace(
         weigh(job, turns_of(job)),
         codes=("A", "B", "C"),
-        frames=tuple(range(8)),
+        frames=tuple(range(9)),
         visual=visual,
         closed=closed,
         must=(0, 1, 3, 0),
         problem=problem,
     )
-    costs = weighing.costs(["A", "A", "A", "B", "C", "C", "C", "C"])
+    costs = weighing.costs(["A", "A", "A", "B", "C", "C", "C", "C", "C"])
     assert costs.fittings == 3
     assert costs.missed == 3
     millionths = {
@@ -251,7 +251,7 @@ def test_each_cost_along_a_track_by_hand() -> None:
         "fitting": 2 * fitting,  # the first is on before the shot begins
         "jump": 7,  # from A to B; nobody sees C put on
         "short_hold": 10,
-        "long_hold": 4 + 64 + 128,  # the third frame of A, the third and the fourth of C
+        "long_hold": 4 + 64 + 128 + 256,  # the third frame of A, and from the third on those of C
         "closed_lips": 5,
         "missed_stress": 100 + 400,
     }
