@@ -8,6 +8,7 @@ from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from lipsync.fit.fit_job import Job
@@ -22,6 +23,7 @@ from lipsync.fit.serving import (
     _shown,
     is_due_on_camera,
     lost_of,
+    seen_in,
     wears,
     window_frames,
 )
@@ -192,6 +194,23 @@ def test_no_sound_that_must_be_seen_loses_its_only_frame_to_another() -> None:
     assert given(three, "OP OP OP OP SH SH OP OP", [None] * 4 + [0, 0] + [None] * 2)[4:6] == [0, 1]
     # An empty frame is free.
     assert given(turns, "OP OP OP OP SH SH OP OP", [None] * 4 + [0, None] + [None] * 2)[4:6] == [0, 1]
+
+
+def test_in_which_pieces_a_sound_is_seen() -> None:
+    """In those of its shape; a vowel also where the lips themselves are nearer to others than to its own."""
+    pieces = job().mouth_set.by_code
+    rows = {code: row_of(piece.lips) for code, piece in pieces.items()}
+    unknown = (float("nan"),) * len(rows["SH"])
+    cases = [
+        (turn("M", (2, 4)), rows["OP"], {"SH"}),  # it must be seen itself
+        (turn("AA", (2, 4)), rows["OP"], {"OP"}),
+        (turn("AA", (2, 4)), rows["SH"], {"OP", "RE", "SH", "TU"}),  # no piece is further than its own
+        (turn("AA", (2, 4)), unknown, {"OP"}),
+        (turn("[laugh]", (2, 4)), rows["SH"], {"OP"}),
+        (turn(None), rows["SH"], {"RE"}),
+    ]
+    found = seen_in(job(), [one for one, _, _ in cases], np.array([lips for _, lips, _ in cases]))
+    assert list(found) == [codes for _, _, codes in cases]
 
 
 # --- what is lost ---------------------------------------------------------------------------------------------------
