@@ -154,6 +154,7 @@ EQUAL: Mapping[str, str] = {
     f"{_OVERLAPS}first + 1  ->  first - 1 #2": _SHORTER,
     f"{_OVERLAPS}index == first  ->  index != first": _SHORTER,
     f"{_OVERLAPS}turns[index].start_us < end_us  ->  turns[index].start_us <= end_us": _SHORTER,
+    "fit/rules.py allowed_on: frame > 0  ->  frame >= 0": "on the first frame, an even one, all are allowed anyway",
     "fit/rules.py resting: 0 if turn is turns[0] else max(0, first)  ->  0 if False else max(0, first)": (
         "the first rest begins before the shot"
     ),
