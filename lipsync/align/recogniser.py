@@ -8,15 +8,18 @@ Conventions: a score is a log likelihood in the recogniser's own unit, summed ov
 scores divided by their ticks can be compared. The features of tick k describe a window that begins with the tick and
 is longer than it, so what they show lies `HALF_WINDOW_US` later than the tick: callers add that.
 
-Each alignment builds a new decoder over an empty dictionary, and adds only its own words. That takes 8 ms; no state
-is shared, and no decoder is used again after a failure. `bestpath` is off, for with it some lines end in a phoneme of
-impossible length. Beams are wide, for with the defaults some noisy lines are not found (pocketsphinx 5.1.1).
+A decoder begins with an empty dictionary. Each alignment adds its own words, under names that no other has; building
+a decoder for each would take as long again as the search. Its feature extraction is built anew for each sound, since
+its tracking of noise and its mean would go on from the sound before; so the results are those of a new decoder. No
+decoder is used by two at once, nor again after a failure. `bestpath` is off, for with it some lines end in a phoneme
+of impossible length. Beams are wide, for with the defaults some noisy lines are not found (pocketsphinx 5.1.1).
 """
 
 from __future__ import annotations
 
 import itertools
 import os
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -27,11 +30,15 @@ import numpy.typing as npt
 import pocketsphinx
 
 from lipsync.align.time_limit import check_patience
+from lipsync.audio.features import RATE_HZ
 
 TICK_RATE_HZ = 100
 HALF_WINDOW_US = 7_812  # (25.625 ms of a window - 10 ms of a tick) / 2, rounded down
 LOG_BASE = 1.0001
 NO_WORD = "(NULL)"  # the recogniser's name for a jump over words that are left out
+MOST_WORDS = 5_000  # chosen: a decoder whose dictionary has more is not used again
+LONGEST_KEPT_S = 30  # chosen: what a decoder has allocated for a longer sound is given back with it
+_NAME = re.compile(r"\d+w(\d+)(?:\((\d+)\))?")
 
 Symbols = tuple[str, ...]
 Samples = npt.NDArray[np.int16]
@@ -93,8 +100,8 @@ def find_roughly(
     Raises:
         NotFoundError: if they are not found.
     """
-    with _engine_failures_as_not_found():
-        found = _spans(_after_first_pass(samples, words, beams))
+    with _borrowed(beams, samples) as lent:
+        found = _spans(_after_first_pass(lent, samples, words))
     _check_places([span.word for span in found], len(words))
     return found
 
@@ -109,8 +116,8 @@ def align_ticks(
     Raises:
         NotFoundError: if the words are not found.
     """
-    with _engine_failures_as_not_found():
-        decoder = _after_first_pass(samples, words, beams)
+    with _borrowed(beams, samples) as lent:
+        decoder = _after_first_pass(lent, samples, words)
         _check_places([span.word for span in _spans(decoder)], len(words))
         decoder.set_alignment()
         _listen(decoder, samples)
@@ -123,13 +130,49 @@ def align_ticks(
     return phones
 
 
+class _Lent:
+    """A decoder that searches one sound after another."""
+
+    def __init__(self, beams: Beams) -> None:
+        self.decoder = _decoder(beams)
+        self._sounds = self._words = 0
+
+    @property
+    def used_up(self) -> bool:
+        """Whether its dictionary has grown so long that a new decoder is better."""
+        return self._words >= MOST_WORDS
+
+    def for_another(self) -> None:
+        """Make ready for another sound."""
+        if self._sounds:
+            self.decoder.reinit_feat()
+        self._sounds += 1
+
+    def add(self, words: Sequence[Sequence[Symbols]]) -> list[str]:
+        """Add the words of a sound, and return the name of each in the dictionary."""
+        names = [f"{self._sounds}w{place}" for place in range(len(words))]
+        for name, pronunciations in zip(names, words, strict=True):
+            for number, symbols in enumerate(pronunciations, start=1):
+                self.decoder.add_word(f"{name}({number})" if number > 1 else name, " ".join(symbols), update=False)
+            self._words += len(pronunciations)
+        return names
+
+
+_idle: dict[Beams, list[_Lent]] = {beams: [] for beams in (*LADDER, PARTS)}
+
+
 @contextmanager
-def _engine_failures_as_not_found() -> Iterator[None]:
-    """Turn the exceptions of the recogniser into `NotFoundError`."""
+def _borrowed(beams: Beams, samples: Samples) -> Iterator[_Lent]:
+    """Lend a decoder for one sound, and turn the exceptions of the recogniser into `NotFoundError`."""
+    idle = _idle[beams]
     try:
-        yield
+        lent = idle.pop() if idle else _Lent(beams)
+        lent.for_another()
+        yield lent
     except (RuntimeError, ValueError, TypeError) as fault:
         raise NotFoundError(str(fault)) from None
+    if not lent.used_up and len(samples) <= LONGEST_KEPT_S * RATE_HZ:
+        idle.append(lent)
 
 
 def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> tuple[TickWord, ...]:
@@ -138,10 +181,9 @@ def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams
     Raises:
         NotFoundError: if none of the words fits.
     """
-    with _engine_failures_as_not_found():
-        decoder = _decoder(beams)
-        _add_words(decoder, words)
-        onward = [(place, place + 1, 1.0, f"w{place}") for place in range(len(words))]
+    with _borrowed(beams, samples) as lent:
+        decoder = lent.decoder
+        onward = [(place, place + 1, 1.0, name) for place, name in enumerate(lent.add(words))]
         enough = [(place, len(words), 1.0) for place in range(1, len(words))]
         decoder.add_fsg("line", decoder.create_fsg("line", 0, len(words), [*onward, *enough]))
         decoder.activate_search("line")
@@ -149,20 +191,11 @@ def beginning(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams
         return _spans(decoder)
 
 
-def _after_first_pass(samples: Samples, words: Sequence[Sequence[Symbols]], beams: Beams) -> pocketsphinx.Decoder:
-    """Return a decoder that has searched the sound for exactly these words."""
-    decoder = _decoder(beams)
-    _add_words(decoder, words)
-    decoder.set_align_text(" ".join(f"w{place}" for place in range(len(words))))
-    _listen(decoder, samples)
-    return decoder
-
-
-def _add_words(decoder: pocketsphinx.Decoder, words: Sequence[Sequence[Symbols]]) -> None:
-    for place, pronunciations in enumerate(words):
-        for number, symbols in enumerate(pronunciations, start=1):
-            name = f"w{place}({number})" if number > 1 else f"w{place}"
-            decoder.add_word(name, " ".join(symbols), update=True)
+def _after_first_pass(lent: _Lent, samples: Samples, words: Sequence[Sequence[Symbols]]) -> pocketsphinx.Decoder:
+    """Return the decoder after it has searched the sound for exactly these words."""
+    lent.decoder.set_align_text(" ".join(lent.add(words)))
+    _listen(lent.decoder, samples)
+    return lent.decoder
 
 
 def _decoder(beams: Beams) -> pocketsphinx.Decoder:
@@ -189,11 +222,9 @@ def _listen(decoder: pocketsphinx.Decoder, samples: Samples) -> None:
 
 
 def _place_of(name: str) -> tuple[int | None, int]:
-    """Return the indices of word and pronunciation that a name from `_add_words` means; (None, 0) for a silence."""
-    if not name.startswith("w"):
-        return None, 0
-    place, _, number = name[1:].rstrip(")").partition("(")
-    return int(place), int(number or 1) - 1
+    """Return the indices of word and pronunciation that a name from `_Lent.add` means; (None, 0) for a silence."""
+    found = _NAME.fullmatch(name)
+    return (int(found[1]), int(found[2] or 1) - 1) if found else (None, 0)
 
 
 def _spans(decoder: pocketsphinx.Decoder) -> tuple[TickWord, ...]:

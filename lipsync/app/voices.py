@@ -245,7 +245,8 @@ class Voices:
             else:
                 self._profiles[character] = None if by_hand is None else VoiceProfile(by_hand)
         tasks = [task for _, task in searched]
-        for place, outcome in self.workers.each(self.find, tasks, _FINDING_S * len(tasks)):
+        # The first is worth no process: with one alone, all others would wait for it.
+        for place, outcome in self.workers.each(self.find, tasks, _FINDING_S * (len(tasks) - 1)):
             character, task = searched[place]
             nothing = VoiceFound(None, (), (), task.candidates)
             found = self._kept(character, task.by_hand, outcome.found or nothing)

@@ -176,8 +176,8 @@ def test_a_search_that_takes_too_long_is_stopped(sample_folder, sample_lines, mo
     row, passes = sample_lines[0], []
     clock = SimpleNamespace(monotonic=lambda: 1e6 if len(passes) >= most else 0.0)
     monkeypatch.setattr(time_limit, "time", clock)
-    listened = recogniser._decoder
-    monkeypatch.setattr(recogniser, "_decoder", lambda beams: passes.append(beams) or listened(beams))
+    lend = recogniser._Lent.for_another
+    monkeypatch.setattr(recogniser._Lent, "for_another", lambda lent: passes.append(lent) or lend(lent))
     found = listen(sample_folder / row["wav"], row["text"], LineSettings(voice_factor=known))
     assert found.rejection is Rejection.STOPPED
     assert all(word.doubtful for word in found.words)
