@@ -94,7 +94,7 @@ def _turns(job: Job, sound: Sound, strength: Strength, kept_us: int, before: Tur
     lead = job.settings.lead.of(sound.symbol)
     led_us = sound.start_us - job.lead_us(sound)
     due_us = led_us
-    if before is not None and led_us < sound.start_us and sound.symbol not in MUST_BE_SEEN:
+    if before is not None and sound.symbol not in MUST_BE_SEEN:
         due_us = max(led_us, min(sound.start_us, (before.due_us + sound.start_us) // 2))
     shapes = job.mouth_set.shapes_of(sound.symbol)
     weight = eye_weight(sound, strength)

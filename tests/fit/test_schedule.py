@@ -88,9 +88,13 @@ def test_a_lead_takes_at_most_half_of_the_time_of_the_mouth_before() -> None:
     assert due_of(vowel, turn(sound("IY", 100, 200), 100)) == (200_000, 180_000)
 
 
+def with_diphthongs(**leads: int) -> Job:
+    return replace(job(**leads), mouth_set=MOUTH_SETS["tideline"], rests_on="REST")
+
+
 def test_a_diphthong_has_its_second_shape_after_three_fifths() -> None:
     given = Sound("l1", 0, "AY", "eye", 200_000, 300_000, 1)
-    tideline = replace(job(vowels=1), mouth_set=MOUTH_SETS["tideline"], rests_on="REST")
+    tideline = with_diphthongs(vowels=1)
     assert len(tideline.mouth_set.shapes_of("AY")) == 2
     first, second = _turns(tideline, given, EVEN, LONG_AGO, None)
     assert (first.shape, second.shape) == tuple(tideline.mouth_set.shapes_of("AY"))
@@ -103,6 +107,13 @@ def test_a_diphthong_has_its_second_shape_after_three_fifths() -> None:
     # A closure that lasts until 250 holds the second shape back too, up to when it is heard, 260.
     _, later = _turns(tideline, given, EVEN, 250_000, None)
     assert later.start_us == 250_000
+
+
+def test_the_mouth_before_a_lead_is_the_whole_diphthong() -> None:
+    """A lead of 120 ms is cut to half of the diphthong's 200, and not to half of the 80 of its second shape."""
+    sounds = sounds_from("AY1:200 T100")
+    found = _with_rests(with_diphthongs(others=3), sounds)
+    assert [(one.second, one.due_us) for one in found if one.sound] == [(False, 0), (True, 120_000), (False, 100_000)]
 
 
 # --- when it counts as seen -----------------------------------------------------------------------------------------
@@ -145,6 +156,7 @@ def test_the_frames_on_which_a_sound_counts_as_seen(
         ([0, 100], [40, 0], [1, 1], [None, None], [0, 100]),
         ([0, 40], [40, 0], [1, 1], [None, None], [0, 40]),
         ([0, 20], [40, 0], [1, 1], [None, None], [-10, 30]),
+        ([0, 25], [40, 0], [1, 1], [None, None], [-8, 32]),  # 7.5 each: half a microsecond goes to the even one
         ([0, 20], [40, 0], [3, 1], [None, None], [-5, 35]),  # a quarter of the 20 that are missing, and three
         # The third is pushed into the second, and both into the first: each is 20 too soon after the one before.
         ([0, 20, 40], [40, 40, 0], [1, 1, 1], [None, None, None], [-20, 20, 60]),
@@ -173,6 +185,15 @@ def test_a_silence_of_four_frames_is_a_rest_and_a_shorter_one_is_not() -> None:
     assert rests("AA1:200 SIL160 T100") == [("-", -320), ("AA", -10), ("-", 190), ("T", 350), ("-", 450)]
     assert rests("AA1:200 SIL159 T100") == [("-", -320), ("AA", -10), ("T", 349), ("-", 449)]
     assert rests("") == [("-", -10)]  # at 0, less what every mouth is early
+    assert rests("SIL200 T100")[0] == ("-", -320)  # before the shot, however late the first sound is
+
+
+def test_where_no_silence_is_too_short_for_a_rest_a_microsecond_is_one() -> None:
+    made = replace(job(), settings=FittingSettings(hold=Holds(shortest_rest=0)))
+    for silence_ms, rest in ((0.001, [None]), (0, [])):
+        sounds = (sound("T", 0, 100), sound("K", 100 + silence_ms, 200))
+        found = [one.sound and one.sound.symbol for one in _with_rests(made, sounds)]
+        assert found == [None, "T", *rest, "K", None]
 
 
 def test_what_reaches_farthest_is_what_a_rest_begins_after() -> None:
@@ -211,3 +232,14 @@ def test_turns_are_in_the_order_of_their_sounds() -> None:
 def test_what_need_not_be_seen_may_be_shorter_than_a_frame() -> None:
     made = replace(job(), sounds=(sound("T", 200, 210), sound("K", 210, 220), sound("AA", 220, 400, 0)))
     assert [one.start_us for one in turns_of(made)[1:]] == [190_000, 200_000, 210_000, 390_000]
+
+
+def test_what_need_not_be_seen_may_be_due_together() -> None:
+    made = replace(job(), sounds=(sound("T", 200, 300), sound("K", 200, 300)))
+    assert [one.start_us for one in turns_of(made)] == [-320_000, 190_000, 190_000, 290_000]
+
+
+def test_what_began_before_the_shot_keeps_its_time() -> None:
+    """A rest eight frames before it, and a vowel; only closed lips that are heard in the shot are kept in it."""
+    made = replace(job(), sounds=(sound("AA", -100, 200, 1),))
+    assert [one.start_us for one in turns_of(made)] == [-420_000, -110_000, 190_000]
