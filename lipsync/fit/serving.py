@@ -72,8 +72,8 @@ def seen_in(job: Job, turns: Sequence[Turn], lips: Floats) -> tuple[frozenset[st
 
 def wears(job: Job, code: str | None, shape: str) -> bool:
     """Whether a piece is of a shape."""
-    piece = job.mouth_set.by_code.get(code) if code is not None else None
-    return piece is not None and piece.shape == shape
+    pieces = job.mouth_set.by_code
+    return code in pieces and pieces[code].shape == shape
 
 
 def is_due_on_camera(turn: Turn, job: Job, seen: Sequence[bool]) -> bool:

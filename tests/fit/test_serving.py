@@ -14,6 +14,7 @@ import pytest
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.fit.lips import distance, row_of
+from lipsync.fit.mouthset import MouthSet
 from lipsync.fit.overlap import Overlap
 from lipsync.fit.serving import (
     _give_frames_to_the_seen,
@@ -94,6 +95,11 @@ def test_a_sound_is_heard_up_to_its_last_microsecond() -> None:
         assert is_due_on_camera(ends, job(), [frame == 7 for frame in range(12)]) == is_due
 
 
+def test_a_sound_of_the_first_frame_is_due_on_it() -> None:
+    first = turn("M", (-1, 1), sound=Sound("l1", 0, "M", "m", 0, 40_000), start_us=0)
+    assert is_due_on_camera(first, job(), [frame == 0 for frame in range(12)])
+
+
 def test_what_begins_outside_the_shot_is_not_due() -> None:
     before = turn("M", (-3, -1), sound=Sound("l1", 0, "M", "m", -40_000, -1), start_us=-40_000)
     after = turn("M", (12, 13), sound=Sound("l1", 0, "M", "m", 480_000, 500_000), start_us=480_000)
@@ -142,6 +148,18 @@ def test_a_frame_shows_the_sound_with_the_largest_claim(
     assert _shown(job(), turns, [None]) == [None]
 
 
+@pytest.mark.parametrize(("weight", "shown"), [(1.9, 0), (2.1, 1)])
+def test_a_claim_is_halved_where_the_piece_is_half_an_opening_off(weight: float, shown: int) -> None:
+    """Each has half of frame 0. RE is worn: it is just the lips of the one, and half an opening off the other's."""
+    own = row_of(job().mouth_set.by_code["RE"].lips)
+    off = (own[0] + 0.5, *own[1:])
+    turns = [
+        turn("AA", start_us=start_us, lips=lips, weight=by)
+        for start_us, lips, by in ((-40_000, own, 1.0), (20_000, off, weight))
+    ]
+    assert _shown(job(), turns, ["RE"]) == [shown]
+
+
 @pytest.mark.parametrize(
     ("shows", "frame", "index", "in_order"),
     [
@@ -181,6 +199,8 @@ def test_a_sound_that_must_be_seen_gets_a_frame_of_its_window_that_wears_its_sha
     assert given(turns, "SH SH OP OP OP OP OP SH", [0] * 8) == [0, 0, 0, 0, 0, 0, 0, 1]
     assert given(turns, "SH SH OP OP OP OP OP OP", [0] * 8) == [0] * 8  # its window begins on 2
     assert given(turns, "OP OP OP OP SH OP OP OP", [0, 0, 1, 0, 0, 2, 2, 2]) == [0, 0, 1, 0, 0, 2, 2, 2]  # it has one
+    free = [0, 0, None, None, None, None, 2, 2]
+    assert given(turns, "OP OP SH OP OP SH OP OP", free) == [0, 0, None, None, None, 1, 2, 2]
     vowel = [turn("AA"), turn("AA", (2, 7)), turn("AA")]
     assert given(vowel, "OP OP OP OP OP OP OP OP", [0, 0, 0, 0, 2, 2, 2, 2]) == [0, 0, 0, 0, 2, 2, 2, 2]
 
@@ -211,6 +231,23 @@ def test_in_which_pieces_a_sound_is_seen() -> None:
     ]
     found = seen_in(job(), [one for one, _, _ in cases], np.array([lips for _, lips, _ in cases]))
     assert list(found) == [codes for _, _, codes in cases]
+
+
+def test_a_vowel_is_seen_in_what_is_as_near_as_its_own_shape_or_near_enough() -> None:
+    """Pieces that differ in opening alone, OP by 0.25 from 0.5, TU too, RE by 0.125 from OP."""
+    openings = {"RE": 0.875, "OP": 0.75, "TU": 0.25, "SH": 0.0}
+    told = small_set().model_dump()
+    for piece in told["piece"]:
+        piece["lips"] = {"opening": openings[piece["code"]], "width": 0.5, "rounding": 0.0}
+    made = replace(job(), mouth_set=MouthSet.model_validate(told))
+
+    def seen_at(opening: float) -> frozenset[str]:
+        (found,) = seen_in(made, [turn("AA", (2, 4))], np.array([[opening, 0.5, 0.0, 0.0, 0.0]]))
+        return found
+
+    assert seen_at(0.5) == {"OP", "TU"}  # just as near, though neither is near
+    assert seen_at(0.75) == {"OP", "RE"}  # not as near, but within 0.2
+    assert seen_at(0.125) == {"OP", "TU", "SH"}  # 0.625 from its own, and 0.75 from RE
 
 
 # --- what is lost ---------------------------------------------------------------------------------------------------
