@@ -131,8 +131,6 @@ class _ForwardPass:
     def _mark(self, costs: Whole, before: tuple[int, ...], frame: int) -> Whole:
         """Return the costs with demands: some end before the frame, some begin on it, some are met on it."""
         now = self._open[frame]
-        if not before and not now:
-            return costs
         variants, masks, *rest = costs.shape
         if before != now:
             into_now = np.full((variants, 1 << len(now), *rest), FORBIDDEN, dtype=np.int64)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
@@ -175,6 +176,21 @@ def test_the_first_hold_is_short_like_any_other() -> None:
     assert (found.pieces, found.cost) == ((0, 1, 1), 1 + 20)
 
 
+def test_the_last_hold_is_short_like_any_other() -> None:
+    found = solve(by_hand([[0, 100], [0, 100], [100, 0]], shortest=2, short_price=20))
+    assert (found.pieces, found.cost) == ((0, 0, 1), 1 + 20)
+
+
+def test_where_no_fitting_is_allowed_a_piece_put_on_before_stays_on() -> None:
+    def solved(unlike: list[list[int]]) -> Solution:
+        allowed = (AllowedFittings.ALL, AllowedFittings.ALL, AllowedFittings.NONE)
+        return solve(replace(by_hand(unlike), allowed=allowed))
+
+    assert solved([[0, 9], [9, 0], [9, 0]]) == Solution((0, 1, 1), 1)
+    # Without the rule a fitting there and one back would cost 2. Put on for good, it costs a fitting and 9.
+    assert solved([[0, 9], [9, 0], [0, 9]]) == Solution((0, 0, 0), 9)
+
+
 def test_a_long_hold_costs_on_each_frame_beyond_the_limit() -> None:
     # Kept on over five frames, two of them are too many; taken off for one, it costs two fittings and that frame.
     assert solve(by_hand([[0, 50]] * 5)) == Solution((0, 0, 0, 0, 0), 20)
@@ -183,8 +199,8 @@ def test_a_long_hold_costs_on_each_frame_beyond_the_limit() -> None:
     assert sorted(found.pieces) == [0, 0, 0, 0, 1]
 
 
-def kept_after_each_frame(*unlikes: list[list[int]], demands: tuple[Demand, ...] = ()) -> list[int]:
-    """Return for how many frames costs are kept, where a hold of more than three frames is long."""
+def searched(*unlikes: list[list[int]], demands: tuple[Demand, ...] = ()) -> Iterator[_ForwardPass]:
+    """Yield the search after each frame, where a hold of more than three frames is long."""
     arrays = [np.array(unlike, dtype=np.int64) for unlike in unlikes]
     frames, pieces = arrays[0].shape
     problem = CostMatrix(
@@ -201,14 +217,30 @@ def kept_after_each_frame(*unlikes: list[list[int]], demands: tuple[Demand, ...]
         demands=demands,
     )
     search = _ForwardPass(problem, arrays)
-    kept = []
     for frame in range(frames):
         search.step(frame)
-        kept.append(len(search._history))
-    return kept
+        yield search
+
+
+def kept_after_each_frame(*unlikes: list[list[int]], demands: tuple[Demand, ...] = ()) -> list[int]:
+    """Return for how many frames costs are kept."""
+    return [len(search._history) for search in searched(*unlikes, demands=demands)]
 
 
 REST, TALK = [0, FORBIDDEN, FORBIDDEN], [0, 0, FORBIDDEN]
+
+
+def test_no_more_costs_are_kept_than_there_are_states() -> None:
+    """Variants, masks of the demands that are open, four rows, and the pieces that a variant may wear at all."""
+
+    def shapes(*unlikes: list[list[int]], demands: tuple[Demand, ...] = ()) -> list[tuple[int, ...]]:
+        return [search._history[-1].shape for search in searched(*unlikes, demands=demands)]
+
+    assert shapes([TALK, REST]) == [(1, 1, 4, 2)] * 2  # the third is worn nowhere
+    assert shapes([REST, REST]) == [(1, 1, 4, 1)] * 2
+    assert shapes([REST], [TALK]) == [(2, 1, 4, 2)]  # the widest
+    demands = (Demand(1, 2, frozenset({0}), 5), Demand(2, 3, frozenset({1}), 5))
+    assert [shape[1] for shape in shapes([TALK] * 5, demands=demands)] == [1, 2, 4, 2, 1]
 
 
 def test_memory_is_given_back_in_a_rest_of_four_frames_where_more_than_eight_are_kept() -> None:
