@@ -122,6 +122,14 @@ _BEFORE = "fit/backtrace.py _before: "
 _SHORTER = "it is a shorter way to the same"
 _EACH = "fit/optimum.py solve_each: "
 _OVERLAPS = "fit/overlap.py overlaps: "
+_KNOWN = """if pair not in unlike:
+    unlike[pair] = row_distance(lips[code], turn.lips) if code in lips else 0.0"""
+_MARK_ANEW = """if before != now:
+    into_now = np.full((variants, 1 << len(now), *rest), FORBIDDEN, dtype=np.int64)
+    for mask in range(masks):
+        into, price = moved(self._problem, mask, before, now)
+        np.minimum(into_now[:, into], costs[:, mask] + price, out=into_now[:, into])
+    costs = into_now"""
 _FEWER = "min(_AT_ONCE, _MOST_NUMBERS // numbers)"
 _BESIDE = "how many are solved side by side changes none of them"
 _NO_WAY = "there is no way from there, whatever it is called"
@@ -148,7 +156,8 @@ EQUAL: Mapping[str, str] = {
     "fit/optimum.py __init__: 0  ->  1 #6": "more frames are kept by then than have been single",
     "fit/optimum.py _worn_on: if self._long[frame]:\n    after[:, :, -1] += self._long[frame]  ->  "
     "if True:\n    after[:, :, -1] += self._long[frame]": "nothing is added",
-    "fit/optimum.py _mark: 1  ->  2": "to the masks beyond nothing leads",
+    f"fit/optimum.py _mark: {_MARK_ANEW}  ->  {_MARK_ANEW.replace('before != now', 'True')}": _SHORTER,
+    "fit/optimum.py _mark: 1  ->  2 #2": "either means all that is left",
     f"{_OVERLAPS}1  ->  2 #3": _SHORTER,
     f"{_OVERLAPS}turns[first + 1].start_us <= begin_us  ->  turns[first + 1].start_us < begin_us": _SHORTER,
     f"{_OVERLAPS}first + 1  ->  first - 1 #2": _SHORTER,
@@ -160,7 +169,12 @@ EQUAL: Mapping[str, str] = {
     ),
     **{f"fit/schedule.py _turns: 0  ->  1 #{nth}": _PLACE for nth in (3, 4, 5, 6)},
     "fit/serving.py _in_order: 1  ->  2": "either is before the first",
+    "fit/serving.py seen_in: 0  ->  1": "where lips are not known no piece is near them",
+    f"fit/serving.py _shown: {_KNOWN}  ->  {_KNOWN.replace('pair not in unlike', 'True')}": _SHORTER,
+    "fit/schedule.py _with_rests: 0  ->  1": _PLACE,
     "fit/schedule.py _with_rests: 0  ->  1 #2": _PLACE,
+    "fit/schedule.py _spread: pools[-1][1] * pool[0] > pool[1] * pools[-1][0]  ->  "
+    "pools[-1][1] * pool[0] >= pool[1] * pools[-1][0]": "pools of the same mean have it together too",
     "fit/schedule.py _with_rests: 0  ->  1 #5": "without a sound there is no closure before it",
     "fit/overlap.py overlaps: 1  ->  2": "the time beyond is not asked for",
     "fit/overlap.py overlaps: while first + 1 < len(turns) and turns[first + 1].start_us <= begin_us:\n"
