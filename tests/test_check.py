@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app import line_hearing
+from lipsync.align import line
 from lipsync.app.checking import CheckedProduction, check
 from lipsync.errors import ExitCode
 from lipsync.fit.mouthset import load_mouth_set
@@ -41,7 +41,7 @@ def test_the_sets_that_ship_are_sound(name) -> None:
 
 
 def test_the_sample_has_no_fault_and_nothing_is_listened_to(sample, monkeypatch) -> None:
-    monkeypatch.setattr(line_hearing, "listen_to", lambda *_: pytest.fail("listened"))
+    monkeypatch.setattr(line, "listen_to", lambda *_: pytest.fail("listened"))
     before = {path: path.stat().st_mtime_ns for path in sample.rglob("*")}
     checked = check(sample)
     assert checked.faults == ()

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 import lipsync.files
-from lipsync.app import hearing, line_hearing
+from lipsync.align import line
+from lipsync.app import hearing
 from lipsync.app.heard import Only, lines_of
 from lipsync.breakdown import breakdown_file
 from lipsync.desk.history import History, version_of
@@ -120,14 +121,14 @@ def test_an_edit_in_the_last_moment_before_writing_is_seen(store: LineStore, mon
 def test_a_correction_made_while_the_command_line_listens_is_kept(
     sample: Path, store: LineStore, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    listen_to = line_hearing.listen_to
+    listen_to = line.listen_to
 
     def corrected_meanwhile(*arguments: Any) -> Any:
         computed = listen_to(*arguments)
         store.change(store.stand().version, with_note("mine"))
         return computed
 
-    monkeypatch.setattr(line_hearing, "listen_to", corrected_meanwhile)
+    monkeypatch.setattr(line, "listen_to", corrected_meanwhile)
     production = open_production(sample)
     (placed,) = (one for one in lines_of(production, Only()) if one.line.id == "020-a")
     heard, _ = hearing.Listening(production).line(placed, again=True)
