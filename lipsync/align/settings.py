@@ -16,8 +16,8 @@ from lipsync.text.accents import ACCENTS, AMERICAN, Accent
 if TYPE_CHECKING:
     from lipsync.text.dictionary import OwnList
 
-# What a breakdown was computed with. Raise the last number by 1 with every change that changes any line's breakdown by
-# more than the rounding of a confidence.
+# What a breakdown was computed with. Raise the last number by 1 with every change that changes any line's breakdown
+# by more than the rounding of a confidence.
 ENGINE = "pocketsphinx 5.1.1, listen 13"
 
 
