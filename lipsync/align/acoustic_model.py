@@ -139,6 +139,13 @@ class AcousticModel:
         """Return the probability of staying in each state of a phone for one more tick."""
         return self._stay[phone]
 
+    def stays(self) -> Floats:
+        """Return the probability of staying in each state of all `PHONES`, of shape (phone, state).
+
+        Chosen: never below 0.05 nor above 0.98, so that a path can always stay and always leave.
+        """
+        return np.clip(np.stack([self._stay[phone] for phone in PHONES]), 0.05, 0.98)
+
     def states(self, phone: str) -> Senones:
         """Return the states of a phone without regard to its neighbours."""
         states: Senones = self._sequences[self._phones[self._ids[phone]]["states"]]

@@ -16,6 +16,7 @@ to the end. The last value is for the end itself, behind the last tick.
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -27,60 +28,67 @@ Ints = npt.NDArray[np.int64]
 Phone = TypeVar("Phone", bound=Hashable)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
 class Chains(Generic[Phone]):
-    """The phones of which chains are made, within some ticks of a sound."""
+    """The phones of which chains are made, within some ticks of a sound.
 
-    def __init__(self, scores: Floats, stay: Floats, states: Mapping[Phone, Sequence[int]]) -> None:
-        """Take the scores.
+    Attributes:
+        states: for each phone its states, in order; all phones have equally many.
+        before: what a path that enters a state at a tick has not gained there before it, of shape (state, tick).
+        through: what one that leaves it behind a tick has gained, and its leaving.
+    """
+
+    states: Mapping[Phone, Sequence[int]]
+    before: Floats
+    through: Floats
+
+    @classmethod
+    def scored(cls, scores: Floats, stay: Floats, states: Mapping[Phone, Sequence[int]]) -> Chains[Phone]:
+        """Return the phones with their scores.
 
         Args:
             scores: log likelihoods of shape (state, tick).
             stay: the probability of staying in each state for another tick, above 0 and below 1.
-            states: for each phone its states, in order, as rows of `scores`; all phones have equally many.
+            states: for each phone its states, as rows of `scores`.
         """
-        self._states = states
         stayed = np.cumsum(scores, axis=1) + np.log(stay)[:, None] * np.arange(scores.shape[1])
-        # What a path that enters at a tick has not gained before it, and what one that leaves behind a tick has.
-        self._before, self._through = stayed - scores, stayed + np.log(1 - stay)[:, None]
+        return cls(states, stayed - scores, stayed + np.log(1 - stay)[:, None])
 
     def within(self, ticks: slice) -> Chains[Phone]:
         """Return the same phones within fewer ticks, which count from their start then."""
-        other: Chains[Phone] = object.__new__(type(self))
-        other._states = self._states
-        other._before, other._through = self._before[:, ticks], self._through[:, ticks]
-        return other
+        return replace(self, before=self.before[:, ticks], through=self.through[:, ticks])
 
     def begin(self) -> Floats:
         """Return the paths up to the first tick: none is longer."""
-        return _only(0, self._before.shape[1])
+        return _only(0, self.before.shape[1])
 
     def end(self) -> Floats:
         """Return the paths from behind the last tick on: none is longer."""
-        return _only(-1, self._before.shape[1])
+        return _only(-1, self.before.shape[1])
 
     def ahead(self, phones: Sequence[Phone], reached: Floats) -> Floats:
         """Return the paths through a phone for each row, from those up to it; one row serves all phones."""
         for state in self._in_turn(phones):
-            gained = reached[:, :-1] - self._before[state]
+            gained = reached[:, :-1] - self.before[state]
             reached = np.empty((len(gained), gained.shape[1] + 1))
             reached[:, 0] = -np.inf
             np.maximum.accumulate(gained, axis=1, out=reached[:, 1:])
-            reached[:, 1:] += self._through[state]
+            reached[:, 1:] += self.through[state]
         return reached
 
     def back(self, phones: Sequence[Phone], rest: Floats) -> Floats:
         """Return the paths from the beginning of a phone on for each row, from those behind it."""
         for state in self._in_turn(phones)[::-1]:
-            gained = rest[:, 1:] + self._through[state]
+            gained = rest[:, 1:] + self.through[state]
             rest = np.empty((len(gained), gained.shape[1] + 1))
             rest[:, -1] = -np.inf
             np.maximum.accumulate(gained[:, ::-1], axis=1, out=rest[:, -2::-1])
-            rest[:, :-1] -= self._before[state]
+            rest[:, :-1] -= self.before[state]
         return rest
 
     def _in_turn(self, phones: Sequence[Phone]) -> Ints:
         """Return the states of phones, of shape (state of a phone, phone)."""
-        return np.array([self._states[phone] for phone in phones]).T
+        return np.array([self.states[phone] for phone in phones]).T
 
     def first_tick(self, phones: Sequence[Phone], reached: Floats, end: int) -> int:
         """Return the tick at which the best path enters a row of phones that it leaves at `end`.
@@ -89,9 +97,9 @@ class Chains(Generic[Phone]):
         """
         entries: list[Floats] = []
         for phone in phones:
-            for state in self._states[phone]:
-                entries.append(reached[0, :-1] - self._before[state])
-                reached = np.append(-np.inf, np.maximum.accumulate(entries[-1]) + self._through[state])[None]
+            for state in self.states[phone]:
+                entries.append(reached[0, :-1] - self.before[state])
+                reached = np.append(-np.inf, np.maximum.accumulate(entries[-1]) + self.through[state])[None]
         for entry in reversed(entries):
             end = int(entry[:end].argmax())
         return end

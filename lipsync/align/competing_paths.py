@@ -55,7 +55,7 @@ class Lattice:
         self.best, self.usual = each.max(axis=1), each.mean(axis=1)
         silence = self.scores[:, PLACE[SILENCE]]
         np.maximum(silence, (self.best - NO_SPEECH)[:, None], out=silence)
-        stay = np.clip(np.stack([sound.model.stay(phone) for phone in PHONES]), 0.05, 0.98)
+        stay = sound.model.stays()
         self._stay, self._leave = np.log(stay), np.log(1 - stay)
         self._units, self._first = _chain(words)
         self._ahead, self._back = self._passes(np.maximum, 1.0)

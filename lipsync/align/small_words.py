@@ -19,7 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property
+from functools import cached_property
 from itertools import chain
 
 import numpy as np
@@ -131,7 +131,7 @@ class _Middle:
     @cached_property
     def said(self) -> Mapping[Symbols, list[_Placed]]:
         """The phones of each word that may be said in it."""
-        return {word: _between(self.left, word, self.right) for word in self.words}
+        return {word: [row[0] for row in _rows(word, [self.left], [self.right])] for word in self.words}
 
     def rows(self) -> Iterator[_Row]:
         """Return all phones that may occur, in rows."""
@@ -140,23 +140,11 @@ class _Middle:
 
 def _rows(word: Symbols, befores: Sequence[str], afters: Sequence[str]) -> list[_Row]:
     """Return the phones of a word between each of some phones and each of others."""
-    inside = [[phone] for phone in _inside(word)]
     if len(word) == 1:
         return [[(word[0], before, after, SINGLE) for before in befores for after in afters]]
+    inside = [[(word[k], word[k - 1], word[k + 1], INSIDE)] for k in range(1, len(word) - 1)]
     begin = [(word[0], before, word[1], BEGIN) for before in befores]
     return [begin, *inside, [(word[-1], word[-2], after, END) for after in afters]]
-
-
-def _between(before: str, word: Symbols, after: str) -> list[_Placed]:
-    """Return the phones of a word between two others."""
-    if len(word) == 1:
-        return [(word[0], before, after, SINGLE)]
-    return [(word[0], before, word[1], BEGIN), *_inside(word), (word[-1], word[-2], after, END)]
-
-
-@cache
-def _inside(word: Symbols) -> tuple[_Placed, ...]:
-    return tuple((word[k], word[k - 1], word[k + 1], INSIDE) for k in range(1, len(word) - 1))
 
 
 def judged_again(
@@ -345,5 +333,5 @@ def _scored(sound: ScoredSound, asked: set[_Placed]) -> Chains[_Placed]:
         scores[one] = model.scores(sound.densities(PHONES[phone]), senone[one]).T
     silent = of_phone == PLACE[SILENCE]
     scores[silent] = np.maximum(scores[silent], best - NO_SPEECH)
-    stay = np.clip(np.stack([model.stay(phone) for phone in PHONES]), 0.05, 0.98)[of_phone, state]
-    return Chains(scores, stay, dict(zip(phones, rows.reshape(-1, STATES).tolist(), strict=True)))
+    by_phone = dict(zip(phones, rows.reshape(-1, STATES).tolist(), strict=True))
+    return Chains.scored(scores, model.stays()[of_phone, state], by_phone)

@@ -40,7 +40,7 @@ def best(sound, phones, first, end):
 
 
 def test_ahead_is_the_best_of_all_paths_that_begin_with_the_sound(sound):
-    chains = Chains(*sound, STATES)
+    chains = Chains.scored(*sound, STATES)
     reached = chains.begin()
     for count, phone in enumerate(CHAIN, start=1):
         reached = chains.ahead([phone], reached)
@@ -49,7 +49,7 @@ def test_ahead_is_the_best_of_all_paths_that_begin_with_the_sound(sound):
 
 
 def test_back_is_the_best_of_all_paths_that_end_with_the_sound(sound):
-    chains = Chains(*sound, STATES)
+    chains = Chains.scored(*sound, STATES)
     rest = chains.end()
     for place in reversed(range(len(CHAIN))):
         rest = chains.back([CHAIN[place]], rest)
@@ -60,21 +60,21 @@ def test_back_is_the_best_of_all_paths_that_end_with_the_sound(sound):
 def test_a_path_may_begin_wherever_it_was_reached(sound):
     """From several ticks, each with a price: the best is over all of them."""
     prices = np.array([[0.0, -2.0, 1.0, -np.inf, 0.5, -1.0, 0.0, 2.0, 3.0]])
-    found = Chains(*sound, STATES).ahead(["AA"], prices)
+    found = Chains.scored(*sound, STATES).ahead(["AA"], prices)
     for end in range(TICKS + 1):
         each = (prices[0, first] + best(sound, ["AA"], first, end)[0] for first in range(end))
         assert found[0, end] == pytest.approx(max(each, default=-math.inf))
 
 
 def test_the_first_tick_is_that_of_the_best_path(sound):
-    chains, prices = Chains(*sound, STATES), np.array([[0.0, -2.0, 1.0, 0.3, 0.5, -1.0, 0.0, 2.0, 3.0]])
+    chains, prices = Chains.scored(*sound, STATES), np.array([[0.0, -2.0, 1.0, 0.3, 0.5, -1.0, 0.0, 2.0, 3.0]])
     for end in range(5, TICKS + 1):
         first = max(range(end), key=lambda tick: prices[0, tick] + best(sound, ["P", "AA"], tick, end)[0])
         assert chains.first_tick(["P", "AA"], prices, end) == first
 
 
 def test_rows_are_followed_each_by_itself_and_one_row_serves_all(sound):
-    chains = Chains(*sound, STATES)
+    chains = Chains.scored(*sound, STATES)
     start = chains.ahead(["P"], chains.begin())
     both = chains.ahead(["AA", "T"], start)
     assert both.shape == (2, TICKS + 1)
@@ -86,7 +86,7 @@ def test_rows_are_followed_each_by_itself_and_one_row_serves_all(sound):
 
 def test_within_fewer_ticks_it_is_as_if_there_were_no_others(sound):
     scores, stay = sound
-    part, alone = Chains(scores, stay, STATES).within(slice(2, 7)), Chains(scores[:, 2:7], stay, STATES)
+    part, alone = Chains.scored(scores, stay, STATES).within(slice(2, 7)), Chains.scored(scores[:, 2:7], stay, STATES)
     assert part.begin().shape == part.end().shape == (1, 6)
     assert part.ahead(["AA"], part.begin())[0] == pytest.approx(alone.ahead(["AA"], alone.begin())[0])
     assert part.back(["AA"], part.end())[0] == pytest.approx(alone.back(["AA"], alone.end())[0])
