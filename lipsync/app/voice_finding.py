@@ -7,6 +7,7 @@ over: the next line takes its place, and the factor is found again. One that a p
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import islice
@@ -18,13 +19,17 @@ from lipsync.app.line_settings import Carried, recording_of, settings_of
 from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask
 from lipsync.production.values import Production
 
+# A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a search step).
+_ALIKE = 0.03
+
 Readable = tuple[PlacedLine, VoiceLine]
 
 
 def find_voice(task: VoiceTask) -> VoiceFound:
     """Return the voice found from a character's lines."""
     known = frozenset(placed.key for placed in task.candidates[: task.checked])
-    return VoiceFinding(task.production, known, task.carried).find(task.candidates, task.by_hand)
+    finding = VoiceFinding(task.production, known, task.before, task.unchanged, task.carried)
+    return finding.find(task.candidates, task.by_hand)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +39,20 @@ class VoiceFinding:
     Attributes:
         production: the production.
         known: the keys of lines that a person has checked.
+        before: what was known of the voice until now; None if nothing was.
+        unchanged: the keys of the lines that this was found from and that are the same still.
         carried: what recordings hold that came along; they are not read.
     """
 
     production: Production
     known: frozenset[str] = frozenset()
+    before: VoiceProfile | None = None
+    unchanged: frozenset[str] = frozenset()
     carried: Carried = field(default_factory=dict)
 
     def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
-        """Return the voice found from a character's lines; `factor` is the voice factor, if it is known."""
+        """Return the voice found from a character's lines; `factor` is the voice factor, if it is set by hand."""
+        nearest = _ALIKE if factor is None else 0.0
         passed_over: list[PlacedLine] = []
         readable = self._readable(candidates[:MOST_TRIED], passed_over)
         if factor is None:
@@ -52,9 +62,17 @@ class VoiceFinding:
         else:
             used = list(islice(readable, FROM_LINES))
         more = list(readable)
-        profile = self._profile([*used, *more], factor)
+        lines = [*used, *more]
+        profile = self.before if self._as_before(lines, factor, nearest) else self._profile(lines, factor)
         own, others = (tuple(placed for placed, _ in lines) for lines in (used, more))
         return VoiceFound(profile, own, others, tuple(passed_over))
+
+    def _as_before(self, lines: list[Readable], factor: float | None, nearest: float) -> bool:
+        """Whether the voice is what was known: about the same factor, and most of its lines are unchanged."""
+        if self.before is None or factor is None:
+            return False
+        alike = abs(math.log(factor / self.before.factor)) <= nearest
+        return alike and 2 * sum(placed.key in self.unchanged for placed, _ in lines) > len(lines)
 
     def _factor(
         self, readable: Iterator[Readable], passed_over: list[PlacedLine]

@@ -14,7 +14,6 @@ a person has checked come first then, and count whether or not they seem to matc
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -46,9 +45,6 @@ FROM_LINES = 4
 
 # Lines that a voice is found from at the most (chosen: more change it little, and each is listened to once more).
 MOST_TRIED = 12
-
-# A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a search step).
-_ALIKE = 0.03
 
 
 def _numbers(row: object) -> object:
@@ -131,6 +127,8 @@ class VoiceTask:
         production: its production; scenes and mouth sets may be left out.
         candidates: the character's lines, those that a person has checked first, as many as may be tried.
         by_hand: the factor, where it is set by hand.
+        before: what was known of the voice until now.
+        unchanged: the keys of the lines that this was found from and that are the same still.
         checked: how many of the first lines a person has checked: their words are known.
         carried: what the lines' recordings hold; they are read where they lie if there is nothing.
     """
@@ -138,6 +136,8 @@ class VoiceTask:
     production: Production
     candidates: tuple[PlacedLine, ...]
     by_hand: float | None
+    before: VoiceProfile | None = None
+    unchanged: frozenset[str] = frozenset()
     checked: int = 0
     carried: Carried = field(default_factory=dict)
 
@@ -241,7 +241,9 @@ class Voices:
                 known_first = (*checked, *(one for one in candidates if one not in checked))[:MOST_TRIED]
                 few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in known_first)
                 small = replace(self.production, scenes=(), mouth_sets={}, read_from=())
-                searched.append((character, VoiceTask(small, few, by_hand, len(checked))))
+                before, unchanged = self._before(character, few)
+                task = VoiceTask(small, few, by_hand, before, unchanged, checked=len(checked))
+                searched.append((character, task))
             else:
                 self._profiles[character] = None if by_hand is None else VoiceProfile(by_hand)
         tasks = [task for _, task in searched]
@@ -252,6 +254,16 @@ class Voices:
             found = self._kept(character, task.by_hand, outcome.found or nothing)
             self._profiles[character] = found.profile
 
+    def _before(
+        self, character: str, candidates: Iterable[PlacedLine]
+    ) -> tuple[VoiceProfile | None, frozenset[str]]:
+        """Return what was known of a voice until now, and which of the lines it was found from are unchanged."""
+        known = self.read().get(character)
+        if known is None or known.profile is None:
+            return None, frozenset()
+        tried = set(known.tried)
+        return known.profile, frozenset(one.key for one in candidates if self._tried(one, cues=False) in tried)
+
     def _kept(self, character: str, by_hand: float | None, found: VoiceFound) -> Voice:
         """Write what was found of a voice; the file is in the order of characters, whatever the order of finding."""
         used, adapted = (tuple(self._tried(one, cues=False) for one in own) for own in (found.used, found.adapted))
@@ -259,7 +271,7 @@ class Voices:
         path = _path(self.production)
         with alone(path):
             known = known_voices(self.production)
-            profile = _settled(known.get(character), (*used, *adapted), found.profile)
+            profile = found.profile
             voice = Voice(
                 voice_factor=profile.factor if profile else None,
                 by_hand=by_hand is not None,
@@ -276,15 +288,6 @@ class Voices:
 
     def _tried(self, placed: PlacedLine, *, cues: bool) -> TriedLine:
         return TriedLine(line=placed.key, fingerprint=line_fingerprint(self.production, placed, cues=cues))
-
-
-def _settled(old: Voice | None, lines: tuple[TriedLine, ...], new: VoiceProfile | None) -> VoiceProfile | None:
-    """Return the old profile if the new one is about the same and mostly of the same lines, else the new one."""
-    if old is None or old.profile is None or new is None:
-        return new
-    before = set(old.tried)
-    alike = abs(math.log(new.factor / old.profile.factor)) < _ALIKE
-    return old.profile if alike and 2 * sum(line in before for line in lines) > len(lines) else new
 
 
 def candidates_of(production: Production, character: str) -> tuple[PlacedLine, ...]:

@@ -26,6 +26,7 @@ class Listener:
         untold: stretches of voice without text, by text.
         found: groups of texts that a voice factor was asked from.
         factors: the factors that are found, in order; the last stays.
+        profiled: groups of texts that a voice profile was learned from.
     """
 
     asked: list[tuple[str, float | None]] = field(default_factory=list)
@@ -34,6 +35,7 @@ class Listener:
     untold: dict[str, tuple[UntoldVoice, ...]] = field(default_factory=dict)
     found: list[tuple[str, ...]] = field(default_factory=list)
     factors: list[float] = field(default_factory=lambda: [1.1])
+    profiled: list[tuple[str, ...]] = field(default_factory=list)
 
     def listen(self, recording: Recording, text: str, settings: LineSettings) -> Breakdown:
         factor = settings.voice.factor if settings.voice else settings.voice_factor
@@ -54,7 +56,8 @@ class Listener:
         self.found.append(tuple(line.text for line in lines))
         return self.factors.pop(0) if len(self.factors) > 1 else self.factors[0]
 
-    def profile_of(self, lines: Any, factor: float | None = None) -> VoiceProfile:
+    def profile_of(self, lines: Any, factor: float | None = None, *, known: int = 0) -> VoiceProfile:
+        self.profiled.append(tuple(line.text for line in lines))
         return VoiceProfile(factor or 1.0)
 
     @property

@@ -209,6 +209,43 @@ def test_a_factor_set_by_hand_is_shown_as_such_and_none_is_found(unheard: Path, 
     assert (row["voice_factor"], row["set_by"], row["found_from"]) == ("0.8", "hand", "")
 
 
+CRAB = ("020-a", "020-c", "030-a", "030-b", "040-b", "040-d")
+
+
+@pytest.mark.parametrize(
+    ("changed", "factor", "kept"),
+    [(1, 1.1, 1.1), (1, 1.13, 1.1), (1, 1.07, 1.1), (1, 1.14, 1.14), (1, 1.06, 1.06), (2, 1.12, 1.1), (3, 1.12, 1.12)],
+)
+def test_a_voice_found_about_the_same_from_mostly_the_same_lines_is_not_learned_anew(
+    unheard: Path, listener: Listener, changed: int, factor: float, kept: float
+) -> None:
+    """About the same is within 3 % (chosen); three of six lines are not most of them."""
+    hear(open_production(unheard))
+    for line_id in CRAB[:changed]:
+        amend(unheard, texts(unheard, line_id)[0], f"Something else, {line_id.replace('-', ' ')}.")
+    listener.profiled.clear()
+    listener.factors = [factor]
+    hear(open_production(unheard))
+    assert voice(unheard)["voice_factor"] == kept
+    assert bool(listener.profiled) is (kept != 1.1)
+    listener.found.clear()
+    hear(open_production(unheard))
+    assert of_crab(listener, unheard) == []
+
+
+def test_a_factor_set_by_hand_holds_however_near_it_is_to_the_one_found(unheard: Path, listener: Listener) -> None:
+    hear(open_production(unheard))
+    path = unheard / "production.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("[characters.crab]", "[characters.crab]\nvoice_factor = 1.11", 1), encoding="utf-8")
+    hear(open_production(unheard))
+    assert dict(listener.asked)[texts(unheard, "020-a")[0]] == 1.11
+    listener.asked.clear()
+    listener.profiled.clear()
+    hear(open_production(unheard))
+    assert (listener.asked, listener.profiled) == ([], [])
+
+
 def test_a_fault_in_one_line_of_the_voice_holds_up_no_other(
     unheard: Path, listener: Listener, monkeypatch: pytest.MonkeyPatch
 ) -> None:
