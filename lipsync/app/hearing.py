@@ -27,9 +27,9 @@ from lipsync.app.line_hearing import (
     task_of,
     text_faults,
 )
-from lipsync.app.line_settings import recording_of, settings_of, source_of, tokens_or_none
+from lipsync.app.line_settings import CodeOf, code_of_file, recording_of, settings_of, source_of, tokens_or_none
 from lipsync.app.sparing import spared
-from lipsync.app.voices import VoiceFound, Voices, VoiceTask, standing_voice
+from lipsync.app.voices import VoiceFound, Voices, VoiceTask
 from lipsync.app.workers import Workers
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
@@ -102,16 +102,18 @@ def hear(
 class Listening:
     """Listens to lines of a production."""
 
-    def __init__(self, production: Production, workers: Workers | None = None) -> None:
-        """Read what is known of the production's voices.
+    def __init__(
+        self, production: Production, workers: Workers | None = None, code_of: CodeOf = code_of_file
+    ) -> None:
+        """Read what is known of the production's voices; `code_of` returns the code of a file's bytes.
 
         Raises:
             InputError: for faults in `voices.toml`, which concern every line.
         """
         self._production = production
         self._workers = workers or Workers()
-        self._voices = Voices(production, find_voice, self._workers)
-        self._voices.read()
+        self.voices = Voices(production, find_voice, self._workers, code_of)
+        self.voices.read()
 
     def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:
         """Return a line with its breakdown, listening to it if necessary, and its messages.
@@ -120,7 +122,7 @@ class Listening:
             ProblemsError: if it cannot be done; if its sound can be read, what is known of it is kept even then.
             OutputError: if its breakdown cannot be written.
         """
-        voice = self._voices.of(placed.line.character) if self._needs_voice(placed, again=again) else None
+        voice = self.voices.of(placed.line.character) if self._needs_voice(placed, again=again) else None
         task = self._task(placed, again=again, voice=voice)
         line, problems, messages = self._written(placed, task, hear_line(task))
         if line is None:
@@ -135,7 +137,7 @@ class Listening:
         """
         line, known, profile = placed.line, True, None
         if line.voice_factor is None and tokens_or_none(line.text):
-            known, profile = standing_voice(self._production, line.character)
+            known, profile = self.voices.standing(line.character)
         task = replace(self._task(placed, again=False, voice=profile), as_kept=True)
         found = hear_line(task)
         if found.kept is None and not found.problems:
@@ -156,8 +158,8 @@ class Listening:
             OutputError: if a breakdown cannot be written.
         """
         needing = [self._needs_voice(placed, again=again) for placed in lines]
-        self._voices.find_all(one.line.character for one, needs in zip(lines, needing, strict=True) if needs)
-        voices = [self._voices.of(one.line.character) if n else None for one, n in zip(lines, needing, strict=True)]
+        self.voices.find_all(one.line.character for one, needs in zip(lines, needing, strict=True) if needs)
+        voices = [self.voices.of(one.line.character) if n else None for one, n in zip(lines, needing, strict=True)]
         tasks = [
             replace(self._task(one, again=again, voice=voice), measured=measured)
             for one, voice in zip(lines, voices, strict=True)
@@ -218,7 +220,7 @@ class Listening:
         if line.voice_factor is not None or not tokens_or_none(line.text):
             return False
         path = kept_path(self._production, placed)
-        if again or self._voices.is_known(line.character) or not is_there(path):
+        if again or self.voices.is_known(line.character) or not is_there(path):
             return True
         try:
             kept = breakdown_file.read(path)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -23,6 +23,7 @@ from lipsync.production.values import Production
 from lipsync.text.abbreviations import Reading
 from lipsync.text.script import SpokenWord, Token, key_of, tokens_of
 
+CodeOf = Callable[[Path], str]  # the code of a file's bytes; empty if it cannot be read
 # What recordings hold that came along with a task, by the names that lines have for them: no disk is asked for these.
 Carried = Mapping[str, bytes]
 
@@ -87,18 +88,26 @@ def engine_of(settings: LineSettings, text: str) -> str:
     return f"{ENGINE}, {_short(bearing.encode())}"
 
 
-def line_fingerprint(production: Production, placed: PlacedLine, *, cues: bool) -> str:
+def code_of_file(path: Path) -> str:
+    """Return the code of a file's bytes, without reading an unchanged one again; empty if it cannot be read."""
+    try:
+        status = path.stat()
+        return _bytes_code(path, status.st_mtime_ns, status.st_size)
+    except OSError:
+        return ""
+
+
+def line_fingerprint(
+    production: Production, placed: PlacedLine, *, cues: bool, code_of: CodeOf = code_of_file
+) -> str:
     """Return a code of all that a result found from a line's sound and words depends on; empty if it cannot be read.
 
     The recording counts by the bytes of its file, which are read faster than its sound. The text counts as it is
     spoken: with its cues or, where these do not matter, only with the pauses that they make between words.
     """
     line = placed.line
-    try:
-        path = production.folder / line.recording
-        status = path.stat()
-        sound = _bytes_code(path, status.st_mtime_ns, status.st_size)
-    except OSError:
+    sound = code_of(production.folder / line.recording)
+    if not sound:
         return ""
     settings = settings_of(production, line)
     said = line.text if cues else _spoken(line.text)

@@ -173,12 +173,12 @@ def hidden_folder(production: Path) -> Path:
 def code_of_values(*values: object) -> str:
     """Return a code of JSON values; others count by their text."""
     content = json.dumps(values, ensure_ascii=True, separators=(",", ":"), default=str)
-    return code_of_bytes(content.encode())
+    return code_of_bytes(content.encode())[:_DIGITS]
 
 
 def code_of_bytes(content: bytes) -> str:
     """Return the code of a file with these bytes."""
-    return hashlib.sha256(content).hexdigest()[:_DIGITS]
+    return hashlib.sha256(content).hexdigest()
 
 
 @lru_cache(maxsize=1)

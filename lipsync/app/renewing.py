@@ -10,9 +10,9 @@ are told.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.app import heard
@@ -23,7 +23,6 @@ from lipsync.app.planning import Plans, plan
 from lipsync.app.printing import Printed, write_sheets
 from lipsync.app.production_index import ProductionIndex, code_of_values
 from lipsync.app.standing_answer import Inputs, StandingAnswer
-from lipsync.app.voices import MOST_TRIED, known_voices
 from lipsync.app.workers import Workers
 from lipsync.files import AnyPath
 from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
@@ -120,10 +119,20 @@ class Renewing:
     index: ProductionIndex
     progress: Progress = no_progress
     workers: Workers | None = None
+    _listening: Listening = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Read what is known of the voices.
+
+        Raises:
+            InputError: for faults in `voices.toml`.
+        """
+        self._listening = Listening(self.production, self.workers, self.index.code)
 
     def look(self, needed: Only | None) -> Looked:
         """Return what is known of all lines; lines of the shots `needed`, and unknown lines, are read or heard."""
         lines = lines_of(self.production, Only())
+        self._find_voices_again()
         wanted = {placed.key for placed in lines_of(self.production, needed)} if needed else set()
         before = dict(enumerate(seen(*(kept_path(self.production, placed) for placed in lines))))
         codes = self._line_codes(lines)
@@ -233,16 +242,12 @@ class Renewing:
         if not places:
             return found, reports
         self.progress("listening", 0, len(places))
-        for at, (line, problems, messages) in Listening(self.production, self.workers).lines(
-            [lines[p] for p in places], again=False
-        ):
+        for at, (line, problems, messages) in self._listening.lines([lines[p] for p in places], again=False):
             reports[places[at]] = Report(problems, messages)
             if line is not None:
                 found[places[at]] = line
             self.progress("listening", len(reports), len(places))
-        self.index.note(
-            self.production.folder / "voices.toml", code_of(read_or_none(self.production.folder / "voices.toml"))
-        )
+        self._note_voices()
         for one in found.values():
             self.index.note(kept_path(self.production, one.placed), one.file_code)
         codes = self._line_codes(lines)
@@ -268,32 +273,27 @@ class Renewing:
             )
             for one in lines
         }  # fmt: skip
-        voices = self._voice_codes(own, Counter(one.line.character for one in lines))
+        voices = {who: self._voice_code(who) for who in file.characters}
         return [
             code_of_values(bearing, own[one.key], voices[one.line.character], code(kept_path(self.production, one)))
             for one in lines
         ]
 
-    def _voice_codes(self, own: dict[str, str], times: Counter[str]) -> dict[str, str]:
-        """Return for each character a code of its voice and of all that the voice depends on."""
+    def _voice_code(self, who: str) -> str:
+        """Return a code of a character's voice, and of what else its lines depend on."""
+        holds, profile = self._listening.voices.standing(who)
+        accent, cues = self.production.file.characters[who].accent, self.production.mouth_sets[who].cues
+        return code_of_values(holds, repr(profile), accent, sorted(cues))
+
+    def _find_voices_again(self) -> None:
+        """Find the voices anew of which a line has changed; only if such a voice changes do its other lines."""
+        self._listening.voices.find_again()
+        self._note_voices()
+
+    def _note_voices(self) -> None:
+        """Take the file of voices for read as it is now."""
         path = self.production.folder / "voices.toml"
-        code = self.index.code(path)
-        kept: dict[str, tuple[str, list[str]]] | None = self.index.get("voices", "", code)
-        if kept is None:
-            voices = known_voices(self.production)
-            kept = {who: (code_of_values(repr(voice)), list(voice.tried_lines)) for who, voice in voices.items()}
-            if code == code_of(read_or_none(path)):
-                self.index.put("voices", "", code, kept)
-        found: dict[str, str] = {}
-        for who, character in self.production.file.characters.items():
-            voice, tried = kept.get(who, ("", []))
-            # A voice holds while the lines that it was found from hold; while these are few, new lines may change it.
-            more = 0 if len(tried) >= MOST_TRIED else times[who]
-            cues = sorted(self.production.mouth_sets[who].cues)
-            found[who] = code_of_values(
-                voice, [own.get(key) for key in tried], more, character.accent, character.voice_factor, cues
-            )
-        return found
+        self.index.note(path, code_of(read_or_none(path)))
 
     def _known(self, placed: PlacedLine, code: str) -> KnownLine | None:
         kept = self.index.get("line", f"{placed.scene.id}/{placed.line.id}", code)

@@ -14,6 +14,7 @@ a person has checked come first then, and count whether or not they seem to matc
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -27,7 +28,15 @@ from pydantic import BeforeValidator
 from lipsync.align.settings import VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
 from lipsync.app.in_hand import InHand
-from lipsync.app.line_settings import Carried, line_fingerprint, recording_of, source_of, tokens_or_none
+from lipsync.app.line_settings import (
+    Carried,
+    CodeOf,
+    code_of_file,
+    line_fingerprint,
+    recording_of,
+    source_of,
+    tokens_or_none,
+)
 from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import read
 from lipsync.errors import InputError, LineError
@@ -171,13 +180,16 @@ class Voices:
         production: the production.
         find: finds a voice that is not known.
         workers: the workers that find it.
+        code_of: returns the code of a recording's bytes.
     """
 
     production: Production
     find: Find
     workers: Workers = field(default_factory=Workers)
+    code_of: CodeOf = code_of_file
     _profiles: dict[str, VoiceProfile | None] = field(default_factory=dict)
     _known: dict[str, Voice] | None = None
+    _candidates: dict[str, tuple[PlacedLine, ...]] | None = None
 
     def of(self, character: str) -> VoiceProfile | None:
         """Return what is known of a character's voice; None if nothing is, and each line is to find its own.
@@ -204,10 +216,38 @@ class Voices:
         if character not in self._profiles:
             by_hand = self.production.file.characters[character].voice_factor
             known = self.read().get(character)
-            if known is None or not _holds(self.production, character, known, by_hand):
+            if known is None or not self._holds(character, known, by_hand):
                 return False
             self._profiles[character] = known.profile
         return True
+
+    def standing(self, character: str) -> tuple[bool, VoiceProfile | None]:
+        """Return whether a character's voice is known and holds, and its profile; nothing is listened to.
+
+        Raises:
+            InputError: for faults in `voices.toml`.
+        """
+        if self.is_known(character):
+            return True, self._profiles[character]
+        if self._lines(character):
+            return False, None
+        by_hand = self.production.file.characters[character].voice_factor
+        return True, None if by_hand is None else VoiceProfile(by_hand)
+
+    def find_again(self) -> None:
+        """Find the voices that were found once and do not hold any more.
+
+        Raises:
+            InputError: for faults in `voices.toml`.
+            OutputError: if it cannot be written.
+        """
+        self.find_all([one for one in self.production.file.characters if one in self.read()])
+
+    def _lines(self, character: str) -> tuple[PlacedLine, ...]:
+        """Return the lines that a character's voice may be found from."""
+        if self._candidates is None:
+            self._candidates = candidates_of(self.production)
+        return self._candidates.get(character, ())
 
     def find_all(self, characters: Iterable[str]) -> None:
         """Find the voices of characters that are not known.
@@ -236,7 +276,7 @@ class Voices:
         searched: list[tuple[str, VoiceTask]] = []
         for character in characters:
             by_hand = self.production.file.characters[character].voice_factor
-            if candidates := candidates_of(self.production, character):
+            if candidates := self._lines(character):
                 checked = _checked(self.production, candidates)
                 known_first = (*checked, *(one for one in candidates if one not in checked))[:MOST_TRIED]
                 few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in known_first)
@@ -254,9 +294,7 @@ class Voices:
             found = self._kept(character, task.by_hand, outcome.found or nothing)
             self._profiles[character] = found.profile
 
-    def _before(
-        self, character: str, candidates: Iterable[PlacedLine]
-    ) -> tuple[VoiceProfile | None, frozenset[str]]:
+    def _before(self, character: str, candidates: Iterable[PlacedLine]) -> tuple[VoiceProfile | None, frozenset[str]]:
         """Return what was known of a voice until now, and which of the lines it was found from are unchanged."""
         known = self.read().get(character)
         if known is None or known.profile is None:
@@ -287,18 +325,32 @@ class Voices:
         return voice
 
     def _tried(self, placed: PlacedLine, *, cues: bool) -> TriedLine:
-        return TriedLine(line=placed.key, fingerprint=line_fingerprint(self.production, placed, cues=cues))
+        code = line_fingerprint(self.production, placed, cues=cues, code_of=self.code_of)
+        return TriedLine(line=placed.key, fingerprint=code)
+
+    def _holds(self, character: str, voice: Voice, by_hand: float | None) -> bool:
+        """Whether a voice holds: its lines are there and unchanged, and there are not twice as many lines now."""
+        if voice.by_hand != (by_hand is not None) or (by_hand is not None and voice.voice_factor != by_hand):
+            return False
+        there = {placed.key: placed for placed in self._lines(character)}
+        for one in voice.tried:
+            if isinstance(one, str) or one.line not in there:
+                return False
+            # With a cue where there was voice without text, a line that was passed over may match.
+            if self._tried(there[one.line], cues=one in voice.passed_over) != one:
+                return False
+        tried = len(voice.tried)
+        return tried >= MOST_TRIED or len(there) < 2 * tried
 
 
-def candidates_of(production: Production, character: str) -> tuple[PlacedLine, ...]:
-    """Return the lines that a character's voice may be found from, in order: with words, without an own factor."""
-    return tuple(
-        placed
-        for placed in lines_of(production, Only())
-        if placed.line.character == character
-        and placed.line.voice_factor is None
-        and any(isinstance(token, SpokenWord) for token in tokens_or_none(placed.line.text))
-    )
+def candidates_of(production: Production) -> dict[str, tuple[PlacedLine, ...]]:
+    """Return for each character the lines that its voice may be found from: with words, without an own factor."""
+    found: dict[str, list[PlacedLine]] = defaultdict(list)
+    for placed in lines_of(production, Only()):
+        said = () if placed.line.voice_factor is not None else tokens_or_none(placed.line.text)
+        if any(isinstance(token, SpokenWord) for token in said):
+            found[placed.line.character].append(placed)
+    return {character: tuple(lines) for character, lines in found.items()}
 
 
 def _checked(production: Production, candidates: tuple[PlacedLine, ...]) -> tuple[PlacedLine, ...]:
@@ -339,36 +391,6 @@ def known_voices(production: Production) -> dict[str, Voice]:
 def _read(path: Path, content: bytes) -> VoicesFile:
     """Return what the file holds; several parts of a run ask, and it is long."""
     return table_of(path, content, VoicesFile)
-
-
-def standing_voice(production: Production, character: str) -> tuple[bool, VoiceProfile | None]:
-    """Return whether a character's voice is known and holds, and its profile; nothing is listened to.
-
-    Raises:
-        InputError: for faults in `voices.toml`.
-    """
-    by_hand = production.file.characters[character].voice_factor
-    known = known_voices(production).get(character)
-    if known is not None and _holds(production, character, known, by_hand):
-        return True, known.profile
-    if candidates_of(production, character):
-        return False, None
-    return True, None if by_hand is None else Voice(voice_factor=by_hand, by_hand=True).profile
-
-
-def _holds(production: Production, character: str, voice: Voice, by_hand: float | None) -> bool:
-    """Whether a voice still holds: its lines are there and unchanged, and there are not twice as many lines now."""
-    if voice.by_hand != (by_hand is not None) or (by_hand is not None and voice.voice_factor != by_hand):
-        return False
-    there = {placed.key: placed for placed in candidates_of(production, character)}
-    for one in voice.tried:
-        if isinstance(one, str) or one.line not in there:
-            return False
-        # With a cue where there was voice without text, a line that was passed over may match.
-        if line_fingerprint(production, there[one.line], cues=one in voice.passed_over) != one.fingerprint:
-            return False
-    tried = len(voice.tried)
-    return tried >= MOST_TRIED or len(there) < 2 * tried
 
 
 def _path(production: Production) -> Path:

@@ -90,7 +90,7 @@ def test_a_task_takes_along_all_that_it_reads(sample: Path) -> None:
     placed = lines_of(production, Only(shot="010"))[0]
     voice = known_voices(production)[placed.line.character].profile
     task = task_of(production, placed, settings_of(production, placed.line, voice))
-    few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in candidates_of(production, "heron"))
+    few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in candidates_of(production)["heron"])
     there = hear_line(task)
     tasks = same_value(task), same_value(VoiceTask(production, few[:1], 1.0))
     sample.rename(sample.with_name("elsewhere"))

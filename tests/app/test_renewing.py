@@ -23,6 +23,7 @@ from lipsync.app.renewing import Renewing, hear_part
 from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
 from lipsync.app.workers import Workers
 from lipsync.production.loading import open_production
+from tests.app.conftest import Listener
 
 Calls = dict[str, list[str]]
 
@@ -132,6 +133,32 @@ def test_a_correction_is_planned_anew(sample: Path, calls: Calls) -> None:
     sheets(sample)
     assert calls["read"] == ["020-b"] or set(calls["read"]) <= {line for line in calls["read"] if line[:3] == "020"}
     assert calls["drawn"] == ["020"]
+
+
+@pytest.mark.parametrize("factor", [1.11, 1.3])
+def test_other_words_in_one_line_have_others_read_only_if_the_voice_becomes_another(
+    sample: Path, listener: Listener, calls: Calls, factor: float
+) -> None:
+    shutil.rmtree(sample / "breakdowns")
+    (sample / "voices.toml").unlink()
+    sheets(sample)
+    scene = sample / "scenes" / "01-lamp-room.toml"
+    (old,) = (one.text for _, shot in open_production(sample).shots() for one in shot.line if one.id == "020-a")
+    scene.write_text(scene.read_text("utf-8").replace(old, "Something else."), "utf-8")
+    listener.factors = [factor]
+    listener.asked.clear()
+    forget(calls)
+    sheets(sample)
+    if factor == 1.3:
+        assert set(calls["read"]) >= {"020-a", "020-c", "030-a", "030-b", "040-b", "040-d"}
+        assert dict(listener.asked)["Something else."] == 1.3
+    else:
+        assert dict(listener.asked)["Something else."] == 1.1
+        assert {line[:3] for line in calls["read"]} == {"020"}
+        assert calls["drawn"] == ["020"]
+    forget(calls)
+    sheets(sample)
+    assert calls["read"] == []
 
 
 def test_one_shot_reads_its_own_lines_only(sample: Path, calls: Calls) -> None:

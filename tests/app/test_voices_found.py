@@ -214,7 +214,15 @@ CRAB = ("020-a", "020-c", "030-a", "030-b", "040-b", "040-d")
 
 @pytest.mark.parametrize(
     ("changed", "factor", "kept"),
-    [(1, 1.1, 1.1), (1, 1.13, 1.1), (1, 1.07, 1.1), (1, 1.14, 1.14), (1, 1.06, 1.06), (2, 1.12, 1.1), (3, 1.12, 1.12)],
+    [
+        (1, 1.1, 1.1),
+        (1, 1.13, 1.1),
+        (1, 1.07, 1.1),
+        (1, 1.14, 1.14),
+        (1, 1.06, 1.06),
+        (2, 1.12, 1.1),
+        (3, 1.12, 1.12),
+    ],
 )
 def test_a_voice_found_about_the_same_from_mostly_the_same_lines_is_not_learned_anew(
     unheard: Path, listener: Listener, changed: int, factor: float, kept: float
