@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import datetime
 import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
+import tomli
 from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 from pydantic_core import ErrorDetails
 
@@ -156,7 +156,7 @@ def tables_of(path: Path, content: bytes) -> dict[str, Any]:
     """
     try:
         # Some editors begin a file with a byte order mark, which is no part of its text.
-        return tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"))
+        return tomli.loads(content.decode("utf-8-sig").replace("\r\n", "\n"))
     except UnicodeDecodeError:
         raise InputError.one(path, "", "is no text in UTF-8; save it from an editor as plain text in UTF-8") from None
     except (ValueError, RecursionError) as error:  # a TOMLDecodeError, or a number too long for Python to read

@@ -14,12 +14,13 @@ from __future__ import annotations
 
 import math
 import statistics
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Any
+
+import tomli
 
 from lipsync.align.competing_paths import Symbols
 from lipsync.align.evidence import Evidence
@@ -135,4 +136,4 @@ def _curve(weights: Mapping[str, float], values: Figures) -> float:
 @cache
 def _table() -> dict[str, Any]:
     path = resources.files("lipsync.align") / "data" / "doubt.toml"
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return tomli.loads(path.read_text(encoding="utf-8"))

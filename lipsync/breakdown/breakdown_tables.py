@@ -1,6 +1,6 @@
 """The tables of a kept line's file as pydantic models: their keys, and the type of each value.
 
-In: tables from `tomllib`, decimals as `Decimal`. Out: the same, checked, times in whole microseconds.
+In: tables from `tomli`, decimals as `Decimal`. Out: the same, checked, times in whole microseconds.
 `breakdown_faults.py` makes sentences of pydantic's errors; `reading.py` checks what the tables mean together.
 """
 

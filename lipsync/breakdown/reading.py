@@ -7,10 +7,11 @@ another; then together: order, overlaps, and whether corrections name the parts 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import TypeVar
+
+import tomli
 
 from lipsync.breakdown import breakdown_tables
 from lipsync.breakdown.breakdown_faults import Faults
@@ -83,12 +84,12 @@ def _good(values: Sequence[Value | None]) -> tuple[Value, ...]:
 
 def _toml(content: bytes, faults: Faults) -> dict[str, object]:
     try:
-        return tomllib.loads(content.decode("utf-8-sig"), parse_float=_decimal)
+        return tomli.loads(content.decode("utf-8-sig"), parse_float=_decimal)
     except UnicodeDecodeError as error:
         faults.add(f"byte {error.start}", "is no UTF-8 text; save the file as UTF-8")
     except RecursionError:
         faults.add("", "tables or lists are nested too deeply; a breakdown needs three levels")
-    except ValueError as error:  # no TOML, or what tomllib does not catch, such as a number of thousands of digits
+    except ValueError as error:  # no TOML, or what tomli does not catch, such as a number of thousands of digits
         faults.add("", f"is no TOML: {error}")
     raise InputError(faults.found)
 

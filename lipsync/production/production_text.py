@@ -8,9 +8,10 @@ table in one row, a value over several rows), it is refused.
 from __future__ import annotations
 
 import re
-import tomllib
 from copy import deepcopy
 from typing import Any
+
+import tomli
 
 from lipsync.production.toml_text import loaded, written
 
@@ -38,7 +39,7 @@ def with_entry(text: str, table: tuple[str, ...], key: str, value: Written | Non
     """
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     text = text.removeprefix(mark)
-    wanted = deepcopy(tomllib.loads(text))
+    wanted = deepcopy(tomli.loads(text))
     below = wanted
     for name in table:
         below = below.setdefault(name, {})

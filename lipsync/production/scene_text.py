@@ -12,10 +12,11 @@ its last line, the value ends where the shortest part has the same value and onl
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+
+import tomli
 
 from lipsync.production.toml_text import loaded, written
 
@@ -72,7 +73,7 @@ class _HeadedText:
     def id(self) -> str:
         """The row's id, which is never amended."""
         part = self.part("id")
-        return "" if part is None else str(tomllib.loads(part.text)["id"])
+        return "" if part is None else str(tomli.loads(part.text)["id"])
 
 
 @dataclass(slots=True)
@@ -87,7 +88,7 @@ class SceneText:
     """The text of a scene's file; its methods amend it, `text()` returns it.
 
     Raises:
-        tomllib.TOMLDecodeError: if it is not TOML.
+        tomli.TOMLDecodeError: if it is not TOML.
         InlineTablesError: if its shots are lists of inline tables.
     """
 
@@ -95,7 +96,7 @@ class SceneText:
         self._newline = "\r\n" if "\r\n" in text else "\n"
         self._mark = "\ufeff" if text.startswith("\ufeff") else ""
         text = text.removeprefix("\ufeff")
-        tomllib.loads(text)
+        tomli.loads(text)
         blocks = _blocks(text)
         if any(part.key == "shot" for part in blocks[0].parts) or any(
             part.key == "line" for block in blocks if block.path == ("shot",) for part in block.parts
@@ -279,7 +280,7 @@ def _parts(lines: list[str]) -> Iterator[_TextPart]:
 
 def _path_of(heading: str) -> tuple[tuple[str, ...], bool]:
     """Return the keys that a heading names, and whether it begins a row of an array."""
-    path, below = [], tomllib.loads(heading)
+    path, below = [], tomli.loads(heading)
     while isinstance(below, dict) and below:
         key, value = next(iter(below.items()))
         path.append(key)
@@ -290,7 +291,7 @@ def _path_of(heading: str) -> tuple[tuple[str, ...], bool]:
 
 def _with_value(text: str, key: str, value: str | int | float) -> str:
     """Return an entry with another value; spaces and remark around it stay."""
-    old = tomllib.loads(text)[key]
+    old = tomli.loads(text)[key]
     start = text.index("=") + 1
     start += len(text[start:]) - len(text[start:].lstrip(" \t"))
     for found in re.finditer(r"[ \t]*(?:#|\r?\n|$)", text):

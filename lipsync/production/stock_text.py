@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import datetime
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
+
+import tomli
 
 from lipsync.production.production_text import OtherwiseWrittenError, remark_of
 from lipsync.production.toml_text import loaded, written
@@ -50,7 +51,7 @@ def with_stock(text: str, counted: datetime.date, entries: Sequence[StockEntry])
     """
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     text = text.removeprefix(mark)
-    wanted = deepcopy(tomllib.loads(text))
+    wanted = deepcopy(tomli.loads(text))
     end = "\r\n" if "\r\n" in text else "\n"
     lines = text.splitlines(keepends=True)
     for entry in entries:

@@ -5,8 +5,9 @@ In: text, or a value. Out: what the text holds, or how the value is written.
 
 from __future__ import annotations
 
-import tomllib
 from typing import Any
+
+import tomli
 
 
 def loaded(text: str) -> dict[str, Any] | None:
@@ -16,8 +17,8 @@ def loaded(text: str) -> dict[str, Any] | None:
     ({'frames': 96}, None)
     """
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+        return tomli.loads(text)
+    except tomli.TOMLDecodeError:
         return None
 
 
