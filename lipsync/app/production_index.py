@@ -62,7 +62,7 @@ class ProductionIndex:
         """Write what was found out, also where the run was stopped."""
         self.write()
 
-    def code(self, path: Path) -> str:
+    def code(self, path: str | Path) -> str:
         """Return the code of a file; empty if it cannot be read. Each file is looked at once in a run."""
         name = os.path.abspath(path)
         if name not in self._looked_at:

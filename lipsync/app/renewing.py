@@ -10,13 +10,14 @@ are told.
 
 from __future__ import annotations
 
+import os
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.app import heard
-from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_names, kept_path, lines_of
 from lipsync.app.hearing import Listening, messages_of
 from lipsync.app.line_hearing import code_of, read_or_none
 from lipsync.app.planning import Plans, plan
@@ -120,6 +121,9 @@ class Renewing:
     progress: Progress = no_progress
     workers: Workers | None = None
     _listening: Listening = field(init=False)
+    _lines: tuple[PlacedLine, ...] = field(init=False)
+    _kept_names: list[str] = field(init=False)
+    _own_codes: list[str] = field(init=False)
 
     def __post_init__(self) -> None:
         """Read what is known of the voices.
@@ -128,26 +132,25 @@ class Renewing:
             InputError: for faults in `voices.toml`.
         """
         self._listening = Listening(self.production, self.workers, self.index.code)
+        self._lines = lines_of(self.production, Only())
+        self._kept_names = kept_names(self.production, self._lines)
+        self._own_codes = self._codes_of_entries()
 
     def look(self, needed: Only | None) -> Looked:
         """Return what is known of all lines; lines of the shots `needed`, and unknown lines, are read or heard."""
-        lines = lines_of(self.production, Only())
         self._find_voices_again()
         wanted = {placed.key for placed in lines_of(self.production, needed)} if needed else set()
-        before = dict(enumerate(seen(*(kept_path(self.production, placed) for placed in lines))))
-        codes = self._line_codes(lines)
-        known = {place: one for place, placed in enumerate(lines) if (one := self._known(placed, codes[place]))}
-        missing = [place for place, placed in enumerate(lines) if place not in known or placed.key in wanted]
-        found, reports = self._heard(lines, missing, known)
+        before = dict(enumerate(seen(*map(Path, self._kept_names))))
+        known = self._known()
+        missing = [place for place, placed in enumerate(self._lines) if place not in known or placed.key in wanted]
+        found, reports = self._heard(missing, known)
         reports |= {place: Report(messages=one.messages) for place, one in known.items() if place not in reports}
-        return Looked(found, known, reports, _ranges(lines, known), {place: before[place] for place in known})
+        return Looked(found, known, reports, self._ranges(known), {place: before[place] for place in known})
 
     def fresh(self) -> frozenset[tuple[str, str]]:
         """Return the shots (scene, id) whose sheets are known to be as they would be printed now; nothing is read."""
-        lines = lines_of(self.production, Only())
-        codes = self._line_codes(lines)
-        known = {place: one for place, placed in enumerate(lines) if (one := self._known(placed, codes[place]))}
-        looked = Looked({}, known, {}, _ranges(lines, known), {})
+        known = self._known()
+        looked = Looked({}, known, {}, self._ranges(known), {})
         shots = _ShotCodes(self.production, self.index, looked, self.production.folder_for("sheets", None))
         return frozenset((scene.id, shot.id) for scene, shot in self.production.shots() if shots.stands(scene, shot))
 
@@ -192,7 +195,7 @@ class Renewing:
             files.append(own / name if (own / name).exists() else shipped("mouthsets") / name)
         for mouth_set in production.mouth_sets.values():
             files += (own / piece.picture for piece in mouth_set.piece if piece.picture is not None)
-        for one in lines_of(production, Only()):
+        for one in self._lines:
             files += (folder / one.line.recording, kept_path(production, one))
         prints = prints_in(production)
         for scene, shot in production.shots():
@@ -209,11 +212,10 @@ class Renewing:
         return {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
 
     def _printed(self, looked: Looked, stale: Only, out: AnyPath | None) -> tuple[Plans, Printed]:
-        lines = lines_of(self.production, Only())
         wanted = {placed.key for placed in lines_of(self.production, stale)}
-        missing = [p for p in looked.known if lines[p].key in wanted and p not in looked.heard]
-        found, _ = self._heard(lines, missing, looked.known)
-        found |= {place: one for place, one in looked.heard.items() if lines[place].key in wanted}
+        missing = [p for p in looked.known if self._lines[p].key in wanted and p not in looked.heard]
+        found, _ = self._heard(missing, looked.known)
+        found |= {place: one for place, one in looked.heard.items() if self._lines[place].key in wanted}
         heard_lines = replace(looked, heard=found).lines(Report())
         plans = plan(self.production, heard_lines, stale, self.progress, workers=self.workers)
         if not plans.shots:
@@ -234,7 +236,7 @@ class Renewing:
                     self.index.put("sheet", *kept, 1)
 
     def _heard(
-        self, lines: tuple[PlacedLine, ...], places: list[int], known: dict[int, KnownLine]
+        self, places: list[int], known: dict[int, KnownLine]
     ) -> tuple[dict[int, HeardLine], dict[int, Report]]:
         """Hear lines, add what is known of them to `known`, and keep it in the index."""
         found: dict[int, HeardLine] = {}
@@ -242,7 +244,7 @@ class Renewing:
         if not places:
             return found, reports
         self.progress("listening", 0, len(places))
-        for at, (line, problems, messages) in self._listening.lines([lines[p] for p in places], again=False):
+        for at, (line, problems, messages) in self._listening.lines([self._lines[p] for p in places], again=False):
             reports[places[at]] = Report(problems, messages)
             if line is not None:
                 found[places[at]] = line
@@ -250,7 +252,7 @@ class Renewing:
         self._note_voices()
         for one in found.values():
             self.index.note(kept_path(self.production, one.placed), one.file_code)
-        codes = self._line_codes(lines)
+        codes = self._line_codes()
         for place, line in found.items():
             sounds = sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
             told = tuple(messages_of(self.production, line.placed, line.kept))
@@ -262,21 +264,24 @@ class Renewing:
         self.index.write()
         return found, reports
 
-    def _line_codes(self, lines: Iterable[PlacedLine]) -> list[str]:
-        """Return for each line a code of all that its breakdown and its messages depend on."""
-        file, code, lines = self.production.file, self.index.code, tuple(lines)
-        bearing = code_of_values(str(self.production.folder), file.frame_rate, file.first_frame, file.pronunciations)
-        own = {
-            one.key: code_of_values(
-                one.scene.id, one.shot.id, one.shot.start, one.shot.frames, one.key, repr(one.line),
-                code(self.production.folder / one.line.recording),
-            )
-            for one in lines
-        }  # fmt: skip
-        voices = {who: self._voice_code(who) for who in file.characters}
+    def _codes_of_entries(self) -> list[str]:
+        """Return for each line a code of its entry, its recording, and the settings of the production."""
+        file, folder = self.production.file, self.production.folder
+        bearing = code_of_values(str(folder), file.frame_rate, file.first_frame, file.pronunciations)
         return [
-            code_of_values(bearing, own[one.key], voices[one.line.character], code(kept_path(self.production, one)))
-            for one in lines
+            code_of_values(
+                bearing, one.scene.id, one.shot.id, one.shot.start, one.shot.frames, one.key, repr(one.line),
+                self.index.code(f"{folder}{os.sep}{one.line.recording}"),
+            )
+            for one in self._lines
+        ]  # fmt: skip
+
+    def _line_codes(self) -> list[str]:
+        """Return for each line a code of all that its breakdown and its messages depend on."""
+        voices = {who: self._voice_code(who) for who in self.production.file.characters}
+        return [
+            code_of_values(own, voices[one.line.character], self.index.code(kept))
+            for one, own, kept in zip(self._lines, self._own_codes, self._kept_names, strict=True)
         ]
 
     def _voice_code(self, who: str) -> str:
@@ -295,20 +300,22 @@ class Renewing:
         path = self.production.folder / "voices.toml"
         self.index.note(path, code_of(read_or_none(path)))
 
-    def _known(self, placed: PlacedLine, code: str) -> KnownLine | None:
-        kept = self.index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
-        if kept is None:
-            return None
-        levels, rows = kept
-        return KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
+    def _known(self) -> dict[int, KnownLine]:
+        """Return what the index knows of the lines that it knows, by their places."""
+        found: dict[int, KnownLine] = {}
+        for place, (placed, code) in enumerate(zip(self._lines, self._line_codes(), strict=True)):
+            kept = self.index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
+            if kept is not None:
+                levels, rows = kept
+                found[place] = KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
+        return found
 
-
-def _ranges(lines: tuple[PlacedLine, ...], known: dict[int, KnownLine]) -> dict[str, VoiceRange | None]:
-    """Return how quietly and loudly each character speaks."""
-    spoken: dict[str, list[float]] = defaultdict(list)
-    for place in sorted(known):
-        spoken[lines[place].line.character] += known[place].levels_db
-    return {character: range_of_levels(levels) for character, levels in spoken.items()}
+    def _ranges(self, known: dict[int, KnownLine]) -> dict[str, VoiceRange | None]:
+        """Return how quietly and loudly each character speaks."""
+        spoken: dict[str, list[float]] = defaultdict(list)
+        for place in sorted(known):
+            spoken[self._lines[place].line.character] += known[place].levels_db
+        return {character: range_of_levels(levels) for character, levels in spoken.items()}
 
 
 # Fields of production.toml that no sheet depends on, or only through its own cast and lines.
@@ -346,7 +353,10 @@ class _ShotCodes:
             return None
         code, folder = self._index.code, self._production.folder
         record = self._filmed.of_shots.get((scene.id, shot.id))
-        of_lines = [(code(folder / one.line.recording), code(kept_path(self._production, one))) for one in lines]
+        recordings = (f"{folder}{os.sep}{one.line.recording}" for one in lines)
+        of_lines = [
+            (code(one), code(kept)) for one, kept in zip(recordings, kept_names(self._production, lines), strict=True)
+        ]
         cast = [
             (who, repr(self._production.file.characters[who]), self._sets[who], repr(self._looked.ranges.get(who)))
             for who in self._production.speakers(shot)
