@@ -10,6 +10,7 @@ import os
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from enum import Enum
 from pathlib import Path
 
 from lipsync.breakdown.breakdown_file import Kept
@@ -75,6 +76,14 @@ class PlacedLine:
     def where_in(self, file: Path) -> Where:
         """Return the place of messages about it that concern another file, such as its breakdown."""
         return Where(str(file), "", self.scene.id, self.shot.id, self.line.id)
+
+
+class ToMeasure(Enum):
+    """What is measured of a line's sound besides its breakdown: pitches are needed only by who makes sheets."""
+
+    NOTHING = "nothing"
+    LEVELS = "levels"
+    ALL = "levels and pitches"
 
 
 @dataclass(frozen=True, slots=True)

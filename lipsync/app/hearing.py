@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from lipsync.align.settings import VoiceProfile
 from lipsync.app import heard
-from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of
+from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, ToMeasure, kept_path, lines_of
 from lipsync.app.in_hand import InHand
 from lipsync.app.line_hearing import (
     HeardSound,
@@ -63,7 +63,7 @@ def hear(
     only: Only | None = None,
     *,
     again: bool = False,
-    measured: bool = True,
+    to_measure: ToMeasure = ToMeasure.ALL,
     progress: Progress = no_progress,
     told: Only | None = None,
     workers: Workers | None = None,
@@ -74,7 +74,7 @@ def hear(
         production: the production.
         only: which lines; all if None.
         again: listen also where nothing changed.
-        measured: also find how loud and high each line is on its frames.
+        to_measure: what else is to be found of each line's sound; sheets need all.
         progress: told of each line done.
         told: the lines that the report is about; all lines that are heard if None.
         workers: the workers that listen; this process if None.
@@ -90,7 +90,7 @@ def hear(
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
     found: dict[int, _Done] = {}
     progress("listening", 0, len(lines))
-    for place, done in listening.lines(lines, again=again, measured=measured):
+    for place, done in listening.lines(lines, again=again, to_measure=to_measure):
         found[place] = done
         progress("listening", len(found), len(lines))
     for place, placed in enumerate(lines):
@@ -150,7 +150,7 @@ class Listening:
         return heard_line, messages
 
     def lines(
-        self, lines: Sequence[PlacedLine], *, again: bool, measured: bool = True
+        self, lines: Sequence[PlacedLine], *, again: bool, to_measure: ToMeasure = ToMeasure.ALL
     ) -> Iterator[tuple[int, _Done]]:
         """Yield the index of each line and what became of it, as soon as it is done and written.
 
@@ -161,7 +161,7 @@ class Listening:
         self.voices.find_all(one.line.character for one, needs in zip(lines, needing, strict=True) if needs)
         voices = [self.voices.of(one.line.character) if n else None for one, n in zip(lines, needing, strict=True)]
         tasks = [
-            replace(self._task(one, again=again, voice=voice), measured=measured)
+            replace(self._task(one, again=again, voice=voice), to_measure=to_measure)
             for one, voice in zip(lines, voices, strict=True)
         ]
         with InHand(self._production.folder) as in_hand:
@@ -257,7 +257,8 @@ class Listening:
                 new, messages = merged(task, old, found.source, found.computed)
                 sound: HeardSound | None = None
                 if not new.undone:
-                    sound = sound_of(self._production, placed, recording_of(self._production, placed), new)
+                    recording = recording_of(self._production, placed)
+                    sound = sound_of(self._production, placed, recording, new, task.to_measure)
                 found = replace(found, kept=new, messages=messages, sound=sound)
             written = content
             if found.kept is not None and found.kept != old:

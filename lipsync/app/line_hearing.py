@@ -15,7 +15,7 @@ from typing import Self
 
 from lipsync import timing
 from lipsync.align.settings import LineSettings
-from lipsync.app.heard import PlacedLine, kept_path
+from lipsync.app.heard import PlacedLine, ToMeasure, kept_path
 from lipsync.app.line_settings import Carried, engine_of, of_line, recording_of, source_of
 from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
@@ -59,7 +59,7 @@ class LineTask:
         settings: how it is listened to.
         again: listen also where nothing changed.
         as_kept: do not listen at all.
-        measured: also find how loud and high it is.
+        to_measure: what else is to be found of its sound.
         files: what its files hold; they are read where they lie if None.
     """
 
@@ -68,7 +68,7 @@ class LineTask:
     settings: LineSettings
     again: bool = False
     as_kept: bool = False
-    measured: bool = True
+    to_measure: ToMeasure = ToMeasure.ALL
     files: LineFiles | None = None
 
     def __str__(self) -> str:
@@ -93,7 +93,7 @@ class LineTask:
 class HeardSound:
     """The level of a line on each frame of its shot, in dB, and the pitch of each stressed sound, in Hz.
 
-    Both are empty if they were not measured.
+    Each is empty if it was not measured.
     """
 
     levels_db: tuple[float, ...] = ()
@@ -145,7 +145,7 @@ def hear_line(task: LineTask) -> LineFound:
         recording = recording_of(task.production, task.placed, files.recordings)
         found = replace(_found(task, files.kept, recording), inputs=files.inputs)
         if found.kept is not None and not found.kept.undone:
-            sound = sound_of(task.production, task.placed, recording, found.kept) if task.measured else HeardSound()
+            sound = sound_of(task.production, task.placed, recording, found.kept, task.to_measure)
             found = replace(found, sound=sound)
     return replace(found, problems=tuple(problems))
 
@@ -220,9 +220,14 @@ def text_faults(placed: PlacedLine, settings: LineSettings) -> tuple[Problem, ..
     return ()
 
 
-def sound_of(production: Production, placed: PlacedLine, recording: Recording, kept: Kept) -> HeardSound:
-    """Return the levels and the pitches of a line."""
-    return HeardSound(frame_levels_db(production, placed, recording), _pitches(recording, kept.breakdown))
+def sound_of(
+    production: Production, placed: PlacedLine, recording: Recording, kept: Kept, to_measure: ToMeasure
+) -> HeardSound:
+    """Return the levels and the pitches of a line, as far as they are to be measured."""
+    if to_measure is ToMeasure.NOTHING:
+        return HeardSound()
+    levels = frame_levels_db(production, placed, recording)
+    return HeardSound(levels, _pitches(recording, kept.breakdown) if to_measure is ToMeasure.ALL else ())
 
 
 def frame_levels_db(production: Production, placed: PlacedLine, recording: Recording) -> tuple[float, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from lipsync.app.heard import Heard, HeardLine, Only
+from lipsync.app.heard import Heard, HeardLine, Only, ToMeasure
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
 from lipsync.app.sparing import spared
@@ -153,17 +153,19 @@ def hear_and_plan(
     only: Only | None = None,
     progress: Progress = no_progress,
     workers: Workers | None = None,
+    *,
+    to_measure: ToMeasure = ToMeasure.ALL,
 ) -> Plans:
     """Listen to lines that are not kept, and return the tracks of the shots meant.
 
     All lines are heard, since the sizes of mouths follow each character's own range over the whole production. The
-    report is of the shots meant only.
+    report is of the shots meant only. `to_measure` is what else is found of each line's sound; sheets need all.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
         OutputError: if a breakdown cannot be written.
     """
-    heard = hear(production, progress=progress, told=only, workers=workers)
+    heard = hear(production, to_measure=to_measure, progress=progress, told=only, workers=workers)
     plans = plan(production, heard, only, progress, workers=workers)
     return replace(plans, report=heard.report + plans.report)
 

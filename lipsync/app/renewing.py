@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.app import heard
-from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_names, kept_path, lines_of
+from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, ToMeasure, kept_names, kept_path, lines_of
 from lipsync.app.hearing import Listening, messages_of
 from lipsync.app.line_hearing import code_of, read_or_none
 from lipsync.app.planning import Plans, plan
@@ -101,25 +101,26 @@ def hear_and_plan_part(
 def hear_part(
     production: Production, needed: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> Heard:
-    """Return the lines of the shots needed, as `hear` does; of others only what is not known is read or heard.
+    """Return the lines of the shots needed, as `hear` does, without pitches; others are read if they are not known.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
         OutputError: if a breakdown cannot be written.
     """
     with ProductionIndex(production.folder) as index:
-        looked = Renewing(production, index, progress, workers).look(needed)
+        looked = Renewing(production, index, progress, workers, ToMeasure.LEVELS).look(needed)
         return looked.lines(looked.report(production, Only()))
 
 
 @dataclass(slots=True)
 class Renewing:
-    """Does again what the index does not know; `progress` and `workers` are for the whole run."""
+    """Does again what the index does not know; the rest is for the whole run: sheets need all to be measured."""
 
     production: Production
     index: ProductionIndex
     progress: Progress = no_progress
     workers: Workers | None = None
+    to_measure: ToMeasure = ToMeasure.ALL
     _listening: Listening = field(init=False)
     _lines: tuple[PlacedLine, ...] = field(init=False)
     _kept_names: list[str] = field(init=False)
@@ -244,7 +245,9 @@ class Renewing:
         if not places:
             return found, reports
         self.progress("listening", 0, len(places))
-        for at, (line, problems, messages) in self._listening.lines([self._lines[p] for p in places], again=False):
+        for at, (line, problems, messages) in self._listening.lines(
+            [self._lines[p] for p in places], again=False, to_measure=self.to_measure
+        ):
             reports[places[at]] = Report(problems, messages)
             if line is not None:
                 found[places[at]] = line

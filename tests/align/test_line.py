@@ -176,7 +176,7 @@ def test_a_text_is_seen_at_once_to_match_its_recording_and_another_is_listened_t
 
 def test_another_text_is_rejected_or_doubted(sample_folder, sample_lines):
     rejected = 0
-    lines = sample_lines[::4]
+    lines = sorted(sample_lines, key=lambda row: len(row["words"]))[::6]
     for row, other in zip(lines, lines[1:] + lines[:1], strict=True):
         found = listen(sample_folder / row["wav"], other["text"], settings_of(row))
         assert len(found.words) == len(other["words"])
@@ -261,7 +261,7 @@ def test_only_cues(sample_folder, sample_lines):
 
 
 def test_nothing_is_printed(sample_folder, sample_lines, capfd):
-    row = sample_lines[0]
+    row = min(sample_lines, key=lambda row: len(row["words"]))
     listen(sample_folder / row["wav"], row["text"], settings_of(row))
-    listen(sample_folder / row["wav"], "completely different words are written here instead", settings_of(row))
+    listen(sample_folder / row["wav"], "completely different", settings_of(row))
     assert capfd.readouterr() == ("", "")

@@ -10,11 +10,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from lipsync.app import line_hearing, planning, printing
 from lipsync.app.cli import app
 from lipsync.app.deciding import with_character
-from lipsync.app.heard import Only
+from lipsync.app.heard import Only, ToMeasure
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import jobs_of
 from lipsync.app.processes import Processes
@@ -82,6 +83,19 @@ def test_all_again_does_nothing_and_says_the_same(sample: Path, calls: Calls) ->
     assert sheets(sample) == first
     assert calls == {"read": [], "fitted": [], "drawn": []}
     assert files(sample) == before
+
+
+@pytest.mark.parametrize(
+    ("command", "pitched"), [("sheet", True), ("track", True), ("count", False), ("order", False)]
+)
+def test_pitches_are_measured_where_beats_are_shown(
+    sample: Path, monkeypatch: pytest.MonkeyPatch, command: str, pitched: bool
+) -> None:
+    asked: list[int] = []
+    real = line_hearing.pitches_hz
+    monkeypatch.setattr(line_hearing, "pitches_hz", lambda *given: asked.append(len(given)) or real(*given))
+    assert CliRunner().invoke(app, [command, str(sample)]).exit_code == 0
+    assert bool(asked) is pitched
 
 
 def test_only_what_changes_is_done(sample: Path, calls: Calls) -> None:
@@ -188,7 +202,7 @@ def test_a_part_is_asked_for_as_in_the_whole_and_no_more_is_read(sample: Path, c
     """What curves, sets and the count of a scene follow from is the same; so is what is said."""
     production = open_production(sample)
     only = Only("02-post-office") if part == "a scene" else with_character(production, "heron")
-    whole = hear(production)
+    whole = hear(production, to_measure=ToMeasure.LEVELS)
     sheets(sample)
     forget(calls)
     heard = hear_part(production, only)

@@ -1,8 +1,8 @@
 """Questions made from the desk's own OpenAPI description: whatever is asked, it answers in a way that it says it may.
 
 Two makers of questions: `asking.py`, which knows what hurts (cut JSON, odd letters) and from time to time fits; and
-schemathesis, which draws from the description what fits it and what does not. Together some two
-thousand; `python tests/measure_desk.py ask` asks five thousand.
+schemathesis, which draws from the description what fits it and what does not. Together well
+over a thousand; `python tests/measure_desk.py ask` asks five thousand.
 """
 
 import copy
@@ -22,7 +22,7 @@ from tests.desk.conftest import Answer, Served
 LINES = ["010-a", "010-b", "020-a", "020-b", "020-c", "040-d"]
 STANDS = "the version that stands"
 OWN = 1000
-EACH = 15  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
+EACH = 10  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
 
 
 class Asked:
@@ -133,7 +133,7 @@ def test_no_question_that_fits_the_description_or_does_not_ends_in_a_fault(desk:
         for way in ways:
             if mode is GenerationMode.POSITIVE or "{" in way.path:  # elsewhere nothing can be wrong
                 ask_as_described(asking, way, mode)
-    assert sum(asking.statuses.values()) >= 500
+    assert sum(asking.statuses.values()) >= 350
     assert {200, 400, 404, 409, 422} <= set(asking.statuses)
     asking.files_are_whole()
 

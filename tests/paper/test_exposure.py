@@ -91,8 +91,8 @@ def test_every_frame_number_stands_once_and_in_order(generated):
             int(text.text)
             for _, _, texts in pages
             if "frame" in {t.text for t in texts}
-            for text in numbers_on(texts)
             if is_first_part(texts)
+            for text in numbers_on(texts)
         ]
         assert numbers == list(range(job.first_frame, job.first_frame + job.frames)), seed
 
@@ -306,7 +306,7 @@ def test_feet_and_timecode_stand_on_each_row(make_job, read):
 
 def test_doubtful_words_and_lost_sounds_are_named_at_the_foot_or_on_a_last_page(make_job, read):
     named = filmed = 0
-    for seed in range(300, 360):
+    for seed in range(300, 360, 2):
         job = make_job(seed, frames=120, settings=SheetSettings(page="A3", orientation="landscape"))
         if seed >= 330:
             seen = [replace(one, track=replace(one.track, lost=())) for one in job.characters]
@@ -326,8 +326,8 @@ def test_doubtful_words_and_lost_sounds_are_named_at_the_foot_or_on_a_last_page(
                 number = min(first, job.frames - 1) + job.first_frame
                 assert f"{lost.sound.symbol} in {lost.sound.text} (frame {number})" in printed, seed
                 named += 1
-    assert named > 50
-    assert filmed > 50
+    assert named > 25
+    assert filmed > 25
 
 
 def test_where_a_foot_has_no_room_for_all_a_last_page_lists_them(make_job, read):

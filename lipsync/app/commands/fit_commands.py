@@ -133,6 +133,7 @@ def order(
     letter, kept in orders/: what one said to make, the next does not order again.
     """
     from lipsync.app.answers import OrderAnswer
+    from lipsync.app.heard import ToMeasure
     from lipsync.app.order_files import write_order
     from lipsync.app.order_tables import group_rows, revision_words
     from lipsync.app.ordering import order_pieces
@@ -141,7 +142,7 @@ def order(
 
     production = open_production(folder)
     with working() as (progress, workers):
-        plans = hear_and_plan(production, progress=progress, workers=workers)
+        plans = hear_and_plan(production, progress=progress, workers=workers, to_measure=ToMeasure.LEVELS)
         try:
             made, said = order_pieces(
                 production, plans, look=look, by=None if by is None else by.value, progress=progress
@@ -263,6 +264,7 @@ def side_by_side(
     side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
     """
     from lipsync.app.answers import SideBySideAnswer
+    from lipsync.app.heard import ToMeasure
     from lipsync.app.hearing import hear
     from lipsync.app.showing import write_tried
     from lipsync.app.trying import Trial, try_other
@@ -272,7 +274,7 @@ def side_by_side(
     production.shots(scene)
     trial = Trial(scene, _pairs(mouth_set or ()), fitting)
     with working() as (progress, workers):
-        heard = hear(production, progress=progress, workers=workers)
+        heard = hear(production, to_measure=ToMeasure.LEVELS, progress=progress, workers=workers)
         tried, said = try_other(production, heard, trial)
         paths = write_tried(production, tried, out)
     record = {**tried.record, "files": names(paths)}

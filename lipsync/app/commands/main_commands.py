@@ -68,7 +68,7 @@ def breakdown(
     """
     from lipsync.app.amending import import_textgrid, take_newer, write_textgrids
     from lipsync.app.answers import BreakdownAnswer
-    from lipsync.app.heard import Only
+    from lipsync.app.heard import Only, ToMeasure
     from lipsync.app.hearing import hear
     from lipsync.app.records import line_record, line_summary, voice_records, voice_rows
     from lipsync.production.loading import open_production
@@ -79,7 +79,14 @@ def breakdown(
     if take_new is not None:
         say(*map(str, take_newer(production, take_new)))
     with working(jobs, cluster) as (progress, workers):
-        heard = hear(production, Only(scene, shot), again=again, measured=False, progress=progress, workers=workers)
+        heard = hear(
+            production,
+            Only(scene, shot),
+            again=again,
+            to_measure=ToMeasure.NOTHING,
+            progress=progress,
+            workers=workers,
+        )
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
     record = {"lines": lines, "voices": voices, "files": names(paths)}
@@ -184,7 +191,7 @@ def _counted(
     folder: Path, scene: str | None, out: Path | None, progress: Progress, workers: Workers
 ) -> StandingAnswer:
     from lipsync.app.counts import count_pieces, countable, plan_counted, write_count
-    from lipsync.app.heard import Only
+    from lipsync.app.heard import Only, ToMeasure
     from lipsync.app.production_index import ProductionIndex
     from lipsync.app.records import count_records
     from lipsync.app.renewing import Renewing
@@ -194,7 +201,7 @@ def _counted(
     began_ns, production = now_ns(), open_production(folder)
     words, by_plan = production.file.sheet.words, plan_counted(production)
     with ProductionIndex(production.folder) as index:
-        renewing = Renewing(production, index, progress, workers)
+        renewing = Renewing(production, index, progress, workers, ToMeasure.LEVELS)
         plans = countable(production, renewing.plans(Only(scene)))
         counts = count_pieces(production, plans)
         made = write_count(production, plans, counts, out, scene=scene)
