@@ -10,16 +10,18 @@ import warnings
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image as PillowImage
-from PIL import ImageOps
 
 from lipsync.errors import InputError, Problem
 from lipsync.fit.mouthset import MouthSet, Piece
 from lipsync.folders import is_folder
 from lipsync.paper.marks import Drawing, Image, Mark, Path, Picture
 from lipsync.paper.mouth_drawing import HEIGHT, drawing, height
+
+if TYPE_CHECKING:
+    from PIL import Image as PillowImage
 
 # A studio's picture, or outlines in the box of mouth_drawing.py.
 Art = Image | tuple[Path, ...]
@@ -67,6 +69,8 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
     Raises:
         InputError: if it is missing, huge or no picture.
     """
+    from PIL import Image as PillowImage  # loaded only for studios with pictures of their own
+
     if is_folder(file):
         raise InputError.one(file, "", "is a folder; name the picture in it")
     try:
@@ -92,6 +96,9 @@ def load(file: FilePath, kept_points: int = KEPT_POINTS) -> Art:
 
 
 def _small(file: FilePath, picture: PillowImage.Image, kept_points: int) -> Image:
+    from PIL import Image as PillowImage
+    from PIL import ImageOps
+
     upright = ImageOps.exif_transpose(picture)
     if upright.mode.startswith("I"):  # greys of 16 bits, which a conversion would cut off at 255
         greys, clear = np.asarray(upright), upright.info.get("transparency")

@@ -7,6 +7,7 @@ import shutil
 import sqlite3
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -21,9 +22,13 @@ from lipsync.app.jobs import jobs_of
 from lipsync.app.processes import Processes
 from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
 from lipsync.app.renewing import Renewing, hear_part
-from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, standing_answer
+from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, part_of, standing_answer
 from lipsync.app.workers import Workers
+from lipsync.breakdown import breakdown_file
+from lipsync.message import Message, Where
+from lipsync.model import UntoldVoice
 from lipsync.production.loading import open_production
+from lipsync.report import Report
 from tests.app.conftest import Listener
 
 Calls = dict[str, list[str]]
@@ -304,6 +309,45 @@ def keep(folder: Path) -> StandingAnswer:
         written = renewing.paths(Only(), None).values()
         keep_answer(folder, "sheet", "all", answer, renewing.inputs(written, began))
     return answer
+
+
+def test_a_part_of_a_standing_answer_is_what_is_answered_about_the_part(sample: Path) -> None:
+    """Of each shot and scene, with messages about some: by the run over all, and by the command itself."""
+    path = sample / "breakdowns/01-lamp-room/020-a.toml"
+    kept = breakdown_file.read(path)
+    untold = replace(kept.computed, voice_without_text=(UntoldVoice(0, 200_000),))
+    breakdown_file.write(path, replace(kept, computed=untold))
+    whole = keep(sample)
+    assert {one.shot for one in whole.report.messages} == {"020"}
+    parts = [
+        ("01-lamp-room", None),
+        ("02-post-office", None),
+        (None, "010"),
+        (None, "020"),
+        ("02-post-office", "040"),
+    ]
+    for scene, shot in parts:
+        made = sheets(sample, Only(scene, shot))
+        assert part_of(whole, scene, shot) == StandingAnswer(made.paths, made.report), (scene, shot)
+    assert part_of(whole, None, "01-lamp-room/020") == part_of(whole, "01-lamp-room", "020")
+
+
+@pytest.mark.parametrize(
+    ("scene", "shot", "answered"),
+    [
+        ("a", None, True),
+        ("a", "1", True),
+        (None, "1", False),
+        (None, "2", True),
+        (None, "3", False),
+        ("b", "2", False),
+    ],
+)
+def test_a_part_that_is_not_there_or_may_be_several_is_left_to_the_command(scene, shot, answered: bool) -> None:
+    paths = tuple(map(Path, ("sheets/a/1.pdf", "sheets/a/2.pdf", "sheets/b/1.pdf")))
+    assert (part_of(StandingAnswer(paths, Report()), scene, shot) is not None) is answered
+    general = Report(messages=(Message.of("another run", Where("all")),))
+    assert part_of(StandingAnswer(paths, general), scene, shot) is None
 
 
 def test_a_standing_answer_falls_with_each_thing_that_it_rests_on(sample: Path, monkeypatch) -> None:

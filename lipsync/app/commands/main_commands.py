@@ -112,11 +112,12 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
-    from lipsync.app.standing_answer import standing_answer
+    from lipsync.app.standing_answer import part_of, standing_answer
 
     # Kept for the whole production only: a part depends on as many files, and there are many parts.
-    whole = not (scene or shot or changed)
-    answer = standing_answer(folder, "sheet", f"{folder} {out}") if whole else None
+    answer = None if changed else standing_answer(folder, "sheet", f"{folder} {out}")
+    if answer is not None and (scene or shot):
+        answer = part_of(answer, scene, shot)
     if answer is None:
         with working(jobs, cluster) as (progress, workers):
             asked = (scene, shot, out, changed)
