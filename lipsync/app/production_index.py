@@ -69,6 +69,12 @@ class ProductionIndex:
             self._looked_at[name] = self._code(name)
         return self._looked_at[name]
 
+    def look_at(self, production: Path) -> None:
+        """Look at the files that people write, before they are read: if they are the same later, these were read."""
+        for pattern in ("*.toml", "scenes/*.toml", "mouthsets/*.toml"):
+            for path in sorted(production.glob(pattern)):
+                self.code(path)
+
     def note(self, path: Path, code: str) -> None:
         """Set the code of a file to that of what this run has read from it or written to it."""
         self._looked_at[os.path.abspath(path)] = code

@@ -311,6 +311,28 @@ def keep(folder: Path) -> StandingAnswer:
     return answer
 
 
+@pytest.mark.parametrize("command", ["sheet", "count"])
+def test_an_answer_stands_however_shortly_before_the_run_a_scene_was_changed(sample: Path, command: str) -> None:
+    scene = sample / "scenes/01-lamp-room.toml"
+    assert CliRunner().invoke(app, [command, str(sample)]).exit_code == 0
+    scene.write_text(scene.read_text("utf-8").replace("frames = 192", "frames = 193", 1), "utf-8")
+    assert standing_answer(sample, command, f"{sample} None") is None
+    assert CliRunner().invoke(app, [command, str(sample)]).exit_code == 0
+    assert standing_answer(sample, command, f"{sample} None") is not None
+
+
+def test_a_scene_that_changes_while_it_is_read_has_no_answer(sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    scene, looked = sample / "scenes/01-lamp-room.toml", ProductionIndex.look_at
+
+    def changed_after(index: ProductionIndex, folder: Path) -> None:
+        looked(index, folder)
+        scene.write_text(scene.read_text("utf-8").replace("frames = 192", "frames = 193", 1), "utf-8")
+
+    monkeypatch.setattr(ProductionIndex, "look_at", changed_after)
+    assert CliRunner().invoke(app, ["sheet", str(sample)]).exit_code == 0
+    assert standing_answer(sample, "sheet", f"{sample} None") is None
+
+
 def test_a_part_of_a_standing_answer_is_what_is_answered_about_the_part(sample: Path) -> None:
     """Of each shot and scene, with messages about some: by the run over all, and by the command itself."""
     path = sample / "breakdowns/01-lamp-room/020-a.toml"

@@ -143,8 +143,10 @@ def _printed(
     from lipsync.production.loading import open_production
 
     began_ns, (scene, shot, out, changed) = now_ns(), asked
+    index = ProductionIndex(folder)
+    index.look_at(folder)
     production, only = open_production(folder), Only(scene, shot)
-    with ProductionIndex(production.folder) as index:
+    with index:
         renewing = Renewing(production, index, progress, workers)
         if changed:
             plans = renewing.plans(only)
@@ -199,9 +201,11 @@ def _counted(
     from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns
     from lipsync.production.loading import open_production
 
-    began_ns, production = now_ns(), open_production(folder)
+    began_ns, index = now_ns(), ProductionIndex(folder)
+    index.look_at(folder)
+    production = open_production(folder)
     words, by_plan = production.file.sheet.words, plan_counted(production)
-    with ProductionIndex(production.folder) as index:
+    with index:
         renewing = Renewing(production, index, progress, workers, ToMeasure.LEVELS)
         plans = countable(production, renewing.plans(Only(scene)))
         counts = count_pieces(production, plans)
