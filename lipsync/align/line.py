@@ -19,7 +19,7 @@ from lipsync.align.mending import examined
 from lipsync.align.recogniser import NotFoundError
 from lipsync.align.rejection import agrees, holds_no_speech, is_too_fast
 from lipsync.align.search import Alignment, find_words, telling_part
-from lipsync.align.settings import LineSettings, VoiceProfile
+from lipsync.align.settings import Fit, LineSettings, VoiceProfile
 from lipsync.align.time_limit import OutOfPatienceError, patience
 from lipsync.align.voice import LineSound, find_factor
 from lipsync.audio.recording import Recording, read_recording
@@ -45,11 +45,13 @@ class VoiceLine:
         recording: its sound.
         text: what is said.
         settings: what else is known of it.
+        fits: how well its telling part fits at the voice factors that were tried.
     """
 
     recording: Recording
     text: str
     settings: LineSettings
+    fits: dict[float, Fit] = field(default_factory=dict)
     _searched: dict[float, Alignment] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
@@ -120,8 +122,9 @@ def voice_factor_of(lines: Sequence[VoiceLine]) -> float:
     """Return the voice factor at which a few lines of one character fit their texts best; 1.0 if none is found."""
     spoken = [line for line in lines if line.said]
     with suppress(OutOfPatienceError), patience(sum(line.recording.duration_us for line in spoken)):
-        sounds = [sound for line in spoken for sound in _telling(line.sound)]
-        return find_factor(sounds) if sounds else 1.0
+        telling = [(sound, line.fits) for line in spoken for sound in _telling(line.sound)]
+        sounds, fits = [sound for sound, _ in telling], [known for _, known in telling]
+        return find_factor(sounds, fits) if sounds else 1.0
     return 1.0
 
 

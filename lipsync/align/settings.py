@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 ENGINE = "pocketsphinx 5.1.1, listen 13"
 
 
+# How well a line fits at a voice factor: the sum of its scores, and its ticks of speech; None if it is not found.
+Fit = tuple[int, int] | None
+
+
 @dataclass(frozen=True, slots=True)
 class VoiceProfile:
     """What is known of a character's voice from its lines.

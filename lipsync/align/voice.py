@@ -17,7 +17,8 @@ import numpy as np
 import numpy.typing as npt
 import soxr  # type: ignore[import-untyped]
 
-from lipsync.align.recogniser import NotFoundError, Samples, Symbols, TickPhone, align_ticks
+from lipsync.align.recogniser import NotFoundError, Samples, Symbols, align_ticks
+from lipsync.align.settings import Fit
 from lipsync.audio.features import RATE_HZ
 from lipsync.model import FACTORS
 
@@ -42,12 +43,14 @@ def slowed(samples: Samples, factor: float) -> Samples:
     return out[:done]
 
 
-def find_factor(lines: Sequence[LineSound]) -> float:
+def find_factor(lines: Sequence[LineSound], fits: Sequence[dict[float, Fit]] | None = None) -> float:
     """Return the factor at which the fewest lines fail; among equals, the one at which lines fit best.
 
-    1 if no line can be aligned at any factor that was tried.
+    1 if no line can be aligned at any factor that was tried. `fits` is what is known of each line by factor; what is
+    found is put there.
     """
-    best, standings = _climb(lambda index: _standing(lines, FACTORS[index]))
+    known = fits or [{} for _ in lines]
+    best, standings = _climb(lambda index: _standing(lines, known, FACTORS[index]))
     if standings[best][0] == -len(lines):
         return 1.0
     near = [standings.get(index) for index in (best - 1, best, best + 1)]
@@ -72,17 +75,23 @@ def _climb(standing: Callable[[int], Standing]) -> tuple[int, dict[int, Standing
         known |= {index: standing(index) for index in unknown}
 
 
-def _standing(lines: Sequence[LineSound], factor: float) -> Standing:
+def _standing(lines: Sequence[LineSound], known: Sequence[dict[float, Fit]], factor: float) -> Standing:
     """Return how well the lines do at a factor."""
-    spoken: list[TickPhone] = []
-    failed = 0
-    for samples, said in lines:
-        try:
-            spoken += (phone for phone in align_ticks(slowed(samples, factor), said) if phone.word is not None)
-        except NotFoundError:
-            failed += 1
-    ticks = sum(phone.ticks for phone in spoken)
-    return -failed, sum(phone.score for phone in spoken) / ticks if ticks else -math.inf
+    for line, fits in zip(lines, known, strict=True):
+        if factor not in fits:
+            fits[factor] = _fit(line, factor)
+    found = [fit for fits in known if (fit := fits[factor]) is not None]
+    ticks = sum(ticks for _, ticks in found)
+    return len(found) - len(lines), sum(score for score, _ in found) / ticks if ticks else -math.inf
+
+
+def _fit(line: LineSound, factor: float) -> Fit:
+    samples, said = line
+    try:
+        spoken = [phone for phone in align_ticks(slowed(samples, factor), said) if phone.word is not None]
+    except NotFoundError:
+        return None
+    return sum(phone.score for phone in spoken), sum(phone.ticks for phone in spoken)
 
 
 def _top(best: int, scores: Sequence[float]) -> float:

@@ -27,7 +27,8 @@ from lipsync.app.line_hearing import (
     task_of,
     text_faults,
 )
-from lipsync.app.line_settings import CodeOf, code_of_file, recording_of, settings_of, source_of, tokens_or_none
+from lipsync.app.line_settings import recording_of, settings_of, source_of, tokens_or_none
+from lipsync.app.production_index import ProductionIndex
 from lipsync.app.sparing import spared
 from lipsync.app.voices import VoiceFound, Voices, VoiceTask
 from lipsync.app.workers import Workers
@@ -103,16 +104,16 @@ class Listening:
     """Listens to lines of a production."""
 
     def __init__(
-        self, production: Production, workers: Workers | None = None, code_of: CodeOf = code_of_file
+        self, production: Production, workers: Workers | None = None, index: ProductionIndex | None = None
     ) -> None:
-        """Read what is known of the production's voices; `code_of` returns the code of a file's bytes.
+        """Read what is known of the production's voices; `index` is that of the production, if there is one.
 
         Raises:
             InputError: for faults in `voices.toml`, which concern every line.
         """
         self._production = production
         self._workers = workers or Workers()
-        self.voices = Voices(production, find_voice, self._workers, code_of)
+        self.voices = Voices(production, find_voice, self._workers, index)
         self.voices.read()
 
     def line(self, placed: PlacedLine, *, again: bool) -> tuple[HeardLine, tuple[Message, ...]]:

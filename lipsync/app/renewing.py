@@ -132,7 +132,7 @@ class Renewing:
         Raises:
             InputError: for faults in `voices.toml`.
         """
-        self._listening = Listening(self.production, self.workers, self.index.code)
+        self._listening = Listening(self.production, self.workers, self.index)
         self._lines = lines_of(self.production, Only())
         self._kept_names = kept_names(self.production, self._lines)
         self._own_codes = self._codes_of_entries()

@@ -16,7 +16,7 @@ from lipsync.align.line import VoiceLine, matches, voice_factor_of, voice_profil
 from lipsync.align.settings import VoiceProfile
 from lipsync.app.heard import PlacedLine
 from lipsync.app.line_settings import Carried, recording_of, settings_of
-from lipsync.app.voices import FROM_LINES, MOST_TRIED, VoiceFound, VoiceTask
+from lipsync.app.voices import FROM_LINES, MOST_TRIED, LineFits, VoiceFound, VoiceTask
 from lipsync.production.values import Production
 
 # A factor found anew that is nearer than this to the one before is the same (chosen: a fifth of a search step).
@@ -28,7 +28,7 @@ Readable = tuple[PlacedLine, VoiceLine]
 def find_voice(task: VoiceTask) -> VoiceFound:
     """Return the voice found from a character's lines."""
     known = frozenset(placed.key for placed in task.candidates[: task.checked])
-    finding = VoiceFinding(task.production, known, task.before, task.unchanged, task.carried)
+    finding = VoiceFinding(task.production, known, task.before, task.unchanged, task.fits, task.carried)
     return finding.find(task.candidates, task.by_hand)
 
 
@@ -41,6 +41,7 @@ class VoiceFinding:
         known: the keys of lines that a person has checked.
         before: what was known of the voice until now; None if nothing was.
         unchanged: the keys of the lines that this was found from and that are the same still.
+        fits: how well lines fit at voice factors, by their keys, as far as it is known.
         carried: what recordings hold that came along; they are not read.
     """
 
@@ -48,6 +49,7 @@ class VoiceFinding:
     known: frozenset[str] = frozenset()
     before: VoiceProfile | None = None
     unchanged: frozenset[str] = frozenset()
+    fits: LineFits = field(default_factory=dict)
     carried: Carried = field(default_factory=dict)
 
     def find(self, candidates: tuple[PlacedLine, ...], factor: float | None) -> VoiceFound:
@@ -65,7 +67,7 @@ class VoiceFinding:
         lines = [*used, *more]
         profile = self.before if self._as_before(lines, factor, nearest) else self._profile(lines, factor)
         own, others = (tuple(placed for placed, _ in lines) for lines in (used, more))
-        return VoiceFound(profile, own, others, tuple(passed_over))
+        return VoiceFound(profile, own, others, tuple(passed_over), {placed.key: line.fits for placed, line in lines})
 
     def _as_before(self, lines: list[Readable], factor: float | None, nearest: float) -> bool:
         """Whether the voice is what was known: about the same factor, and most of its lines are unchanged."""
@@ -92,7 +94,8 @@ class VoiceFinding:
         for placed in candidates:
             try:
                 sound = recording_of(self.production, placed, self.carried)
-                yield placed, VoiceLine(sound, placed.line.text, settings_of(self.production, placed.line))
+                fits = dict(self.fits.get(placed.key, {}))
+                yield placed, VoiceLine(sound, placed.line.text, settings_of(self.production, placed.line), fits)
             except Exception:  # told where the line itself is listened to, whatever it is; likewise below
                 unreadable.append(placed)
 

@@ -25,18 +25,18 @@ from typing import Annotated, Literal, Self
 import tomli_w
 from pydantic import BeforeValidator
 
-from lipsync.align.settings import VoiceProfile
+from lipsync.align.settings import Fit, VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
 from lipsync.app.in_hand import InHand
 from lipsync.app.line_settings import (
     Carried,
-    CodeOf,
     code_of_file,
     line_fingerprint,
     recording_of,
     source_of,
     tokens_or_none,
 )
+from lipsync.app.production_index import ProductionIndex
 from lipsync.app.workers import Workers
 from lipsync.breakdown.breakdown_file import read
 from lipsync.errors import InputError, LineError
@@ -111,6 +111,10 @@ class VoicesFile(Table):
     voices: Mapping[Id, Voice] = {}
 
 
+# How well lines fit at the voice factors that were tried, by their keys.
+LineFits = Mapping[str, Mapping[float, Fit]]
+
+
 @dataclass(frozen=True, slots=True)
 class VoiceFound:
     """What was found from a character's lines.
@@ -120,12 +124,14 @@ class VoiceFound:
         used: the lines that its factor was found from.
         adapted: further lines that the profile was found from.
         passed_over: lines that were tried and do not match, or cannot be read.
+        fits: how well those that were used and adapted fit at voice factors.
     """
 
     profile: VoiceProfile | None
     used: tuple[PlacedLine, ...]
     adapted: tuple[PlacedLine, ...]
     passed_over: tuple[PlacedLine, ...]
+    fits: LineFits = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +144,7 @@ class VoiceTask:
         by_hand: the factor, where it is set by hand.
         before: what was known of the voice until now.
         unchanged: the keys of the lines that this was found from and that are the same still.
+        fits: how well lines fit at voice factors, as far as it is known.
         checked: how many of the first lines a person has checked: their words are known.
         carried: what the lines' recordings hold; they are read where they lie if there is nothing.
     """
@@ -147,6 +154,7 @@ class VoiceTask:
     by_hand: float | None
     before: VoiceProfile | None = None
     unchanged: frozenset[str] = frozenset()
+    fits: LineFits = field(default_factory=dict)
     checked: int = 0
     carried: Carried = field(default_factory=dict)
 
@@ -180,13 +188,13 @@ class Voices:
         production: the production.
         find: finds a voice that is not known.
         workers: the workers that find it.
-        code_of: returns the code of a recording's bytes.
+        index: knows the codes of recordings, and what was found of lines that are still the same.
     """
 
     production: Production
     find: Find
     workers: Workers = field(default_factory=Workers)
-    code_of: CodeOf = code_of_file
+    index: ProductionIndex | None = None
     _profiles: dict[str, VoiceProfile | None] = field(default_factory=dict)
     _known: dict[str, Voice] | None = None
     _candidates: dict[str, tuple[PlacedLine, ...]] | None = None
@@ -282,7 +290,8 @@ class Voices:
                 few = tuple(replace(one, scene=replace(one.scene, shots=())) for one in known_first)
                 small = replace(self.production, scenes=(), mouth_sets={}, read_from=())
                 before, unchanged = self._before(character, few)
-                task = VoiceTask(small, few, by_hand, before, unchanged, checked=len(checked))
+                fits = {one.key: self._fits(one) for one in few}
+                task = VoiceTask(small, few, by_hand, before, unchanged, fits, len(checked))
                 searched.append((character, task))
             else:
                 self._profiles[character] = None if by_hand is None else VoiceProfile(by_hand)
@@ -291,8 +300,9 @@ class Voices:
         for place, outcome in self.workers.each(self.find, tasks, _FINDING_S * (len(tasks) - 1)):
             character, task = searched[place]
             nothing = VoiceFound(None, (), (), task.candidates)
-            found = self._kept(character, task.by_hand, outcome.found or nothing)
-            self._profiles[character] = found.profile
+            found = outcome.found or nothing
+            self._keep_fits(task.candidates, found.fits)
+            self._profiles[character] = self._kept(character, task.by_hand, found).profile
 
     def _before(self, character: str, candidates: Iterable[PlacedLine]) -> tuple[VoiceProfile | None, frozenset[str]]:
         """Return what was known of a voice until now, and which of the lines it was found from are unchanged."""
@@ -301,6 +311,17 @@ class Voices:
             return None, frozenset()
         tried = set(known.tried)
         return known.profile, frozenset(one.key for one in candidates if self._tried(one, cues=False) in tried)
+
+    def _fits(self, placed: PlacedLine) -> Mapping[float, Fit]:
+        """Return what the index knows of how well a line fits at voice factors."""
+        kept = self.index and self.index.get("fits", placed.key, self._tried(placed, cues=False).fingerprint)
+        return {factor: None if fit is None else (fit[0], fit[1]) for factor, fit in kept or ()}
+
+    def _keep_fits(self, lines: Iterable[PlacedLine], fits: LineFits) -> None:
+        for one in lines:
+            if self.index is not None and fits.get(one.key):
+                code = self._tried(one, cues=False).fingerprint
+                self.index.put("fits", one.key, code, list(fits[one.key].items()))
 
     def _kept(self, character: str, by_hand: float | None, found: VoiceFound) -> Voice:
         """Write what was found of a voice; the file is in the order of characters, whatever the order of finding."""
@@ -325,7 +346,8 @@ class Voices:
         return voice
 
     def _tried(self, placed: PlacedLine, *, cues: bool) -> TriedLine:
-        code = line_fingerprint(self.production, placed, cues=cues, code_of=self.code_of)
+        code_of = code_of_file if self.index is None else self.index.code
+        code = line_fingerprint(self.production, placed, cues=cues, code_of=code_of)
         return TriedLine(line=placed.key, fingerprint=code)
 
     def _holds(self, character: str, voice: Voice, by_hand: float | None) -> bool:

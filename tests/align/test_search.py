@@ -17,6 +17,7 @@ from lipsync.align.recogniser import (
     LADDER,
     PARTS,
     NotFoundError,
+    TickPhone,
     TickWord,
     align_ticks,
     find_roughly,
@@ -122,7 +123,7 @@ def test_support_is_how_much_worse_a_word_fits_than_whatever_fits_best():
 def test_the_factor_is_the_top_of_the_curve(monkeypatch, best):
     tried = []
 
-    def standing(lines, factor):
+    def standing(lines, known, factor):
         tried.append(factor)
         return 0, -((math.log(factor) - math.log(best)) ** 2)
 
@@ -134,15 +135,37 @@ def test_the_factor_is_the_top_of_the_curve(monkeypatch, best):
 
 def test_a_factor_under_which_fewer_lines_fail_is_better(monkeypatch):
     fails = {factor: -2 for factor in FACTORS} | {1.15: -1}
-    monkeypatch.setattr(voice, "_standing", lambda lines, factor: (fails[factor], -10 + fails[factor]))
+    monkeypatch.setattr(voice, "_standing", lambda lines, known, factor: (fails[factor], -10 + fails[factor]))
     assert voice.find_factor([(samples(), ONE_WORD)] * 3) == pytest.approx(1.15, rel=0.01)
 
 
 def test_where_nothing_can_be_found_the_factor_is_one(monkeypatch):
     tried = []
-    monkeypatch.setattr(voice, "_standing", lambda lines, factor: tried.append(factor) or (-1, -math.inf))
+    monkeypatch.setattr(voice, "_standing", lambda lines, known, factor: tried.append(factor) or (-1, -math.inf))
     assert voice.find_factor([(samples(), ONE_WORD)]) == 1.0
     assert sorted(tried) == list(FACTORS)
+
+
+def test_what_is_known_of_a_line_is_not_searched_again(monkeypatch):
+    """By hand: -900 in 90 ticks and -300 in 10 are -12 a tick; the third line is not found."""
+    asked = []
+
+    def aligned(sound, words):
+        asked.append(len(sound))
+        if words is lost:
+            raise NotFoundError("no")
+        return [TickPhone("M", 0, 0, 10, -300), TickPhone("SIL", None, 10, 50, -9999)]
+
+    lost = [[("L",)]]
+    monkeypatch.setattr(voice, "align_ticks", aligned)
+    known = [{1.0: (-900, 90)}, {}, {}]
+    lines = [(samples(), ONE_WORD), (samples(), ONE_WORD), (samples(), lost)]
+    assert voice._standing(lines, known, 1.0) == (-1, -12.0)
+    assert known == [{1.0: (-900, 90)}, {1.0: (-300, 10)}, {1.0: None}]
+    assert len(asked) == 2
+    assert voice._standing(lines, known, 1.0) == (-1, -12.0)
+    assert len(asked) == 2
+    assert voice._standing(lines[2:], [{1.0: None}], 1.0) == (-1, -math.inf)
 
 
 def test_slowing_lowers_and_lengthens():

@@ -13,6 +13,7 @@ from lipsync.align.settings import VoiceProfile
 from lipsync.app import voice_finding
 from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
+from lipsync.app.production_index import ProductionIndex
 from lipsync.app.records import voice_records, voice_rows
 from lipsync.app.voices import Voice, VoiceFound, Voices, VoiceTask, _write, known_voices
 from lipsync.errors import InputError
@@ -303,6 +304,26 @@ def test_a_voice_that_was_found_meanwhile_is_kept_too(unheard: Path, listener: L
     }  # fmt: skip
     assert Voices(production, find).of("crab") == VoiceProfile(1.32)
     assert searched == ["heron", "crab"]
+
+
+def test_how_a_line_fits_at_factors_is_kept_until_it_changes(unheard: Path, listener: Listener) -> None:
+    tasks: list[VoiceTask] = []
+    fits = {1.0: (-500, 90), 1.08: None}
+
+    def find(task: VoiceTask) -> VoiceFound:
+        tasks.append(task)
+        used = task.candidates[:2]
+        return VoiceFound(VoiceProfile(1.1), used, (), task.candidates[2:], {one.key: fits for one in used})
+
+    for change in ("", texts(unheard, "020-a")[0]):
+        if change:
+            amend(unheard, change, "Something else.")
+        with ProductionIndex(unheard) as index:
+            Voices(open_production(unheard), find, index=index).of("crab")
+    first, second = ({key: dict(known) for key, known in task.fits.items() if known} for task in tasks)
+    kept = [one.key for one in tasks[0].candidates[:2]]
+    assert first == {}
+    assert second == {kept[1]: fits}
 
 
 def test_lines_of_cues_alone_are_not_read_to_find_a_voice(
