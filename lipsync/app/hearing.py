@@ -84,16 +84,17 @@ def hear(
         InputError: if there is no such scene or shot, or for faults in `voices.toml`, which concern every line.
         OutputError: if a breakdown cannot be written.
     """
-    listening = Listening(production, workers)
     lines = lines_of(production, only or Only())
     about = {placed.key for placed in lines_of(production, told)} if told else None
     whole = (told or only or Only()) == Only()
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
     found: dict[int, _Done] = {}
     progress("listening", 0, len(lines))
-    for place, done in listening.lines(lines, again=again, to_measure=to_measure):
-        found[place] = done
-        progress("listening", len(found), len(lines))
+    with ProductionIndex(production.folder) as index:
+        listening = Listening(production, workers, index)
+        for place, done in listening.lines(lines, again=again, to_measure=to_measure):
+            found[place] = done
+            progress("listening", len(found), len(lines))
     for place, placed in enumerate(lines):
         if about is None or placed.key in about:
             report += Report(*found[place][1:])
