@@ -32,6 +32,7 @@ order_record.py   what was ordered, kept
 order_tables.py   the order for the workshop as CSV and workbook
 ordering.py       the order for the puppet workshop
 overview.py       the state of a production at a glance
+own_files.py      which program it is: codes of its version and of its own files
 packing.py        packets on disk
 part_tracks.py    a shot's tracks as they are counted, with the parts that are listed by hand
 pictures.py       the studio's own pictures of pieces; one that cannot be read holds up nothing

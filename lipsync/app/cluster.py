@@ -24,7 +24,8 @@ from concurrent.futures import CancelledError, Future
 from functools import lru_cache
 from typing import Any
 
-from lipsync.app.production_index import code_of_bytes, program_code
+from lipsync.app.own_files import program_code
+from lipsync.app.production_index import code_of_bytes
 from lipsync.app.workers import Travelling, WorkerDiedError
 from lipsync.errors import InputError, LineError, Problem
 from lipsync.message import Where

@@ -18,13 +18,12 @@ import json
 import os
 import sqlite3
 import time
-from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+from lipsync.app.own_files import program_state
 from lipsync.seen import FRESH_NS, state_of_file
-from lipsync.version import VERSION
 
 FOLDER, _NAME = ".lipsync", "index.sqlite"
 _FORM = "lipsync index 1"
@@ -113,7 +112,7 @@ class ProductionIndex:
             return
         try:
             with contextlib.closing(sqlite3.connect(self._path, timeout=_WAIT_S)) as base:
-                if base.execute("SELECT program FROM about").fetchall() != [(program_code(),)]:
+                if base.execute("SELECT program FROM about").fetchall() != [(f"{_FORM} {program_state()}",)]:
                     raise sqlite3.DatabaseError("of another program")
                 files = {path: (state, code) for path, state, code in base.execute("SELECT * FROM files")}
                 for kind, key, code, value in base.execute("SELECT * FROM results"):
@@ -130,7 +129,7 @@ class ProductionIndex:
             for table in _TABLES:
                 base.execute(table)
             if not base.execute("SELECT program FROM about").fetchall():
-                base.execute("INSERT INTO about VALUES (?)", (program_code(),))
+                base.execute("INSERT INTO about VALUES (?)", (f"{_FORM} {program_state()}",))
             files = [(path, *kept) for path, kept in self._new_files.items()]
             base.executemany("INSERT OR REPLACE INTO files VALUES (?, ?, ?)", files)
             results = [(*key, *kept) for key, kept in self._new_results.items()]
@@ -185,18 +184,3 @@ def code_of_values(*values: object) -> str:
 def code_of_bytes(content: bytes) -> str:
     """Return the code of a file with these bytes."""
     return hashlib.sha256(content).hexdigest()
-
-
-@lru_cache(maxsize=1)
-def program_code() -> str:
-    """Return a code of the program: its version and all that its own files hold."""
-    digest = hashlib.sha256(f"{_FORM} {VERSION}".encode())
-    root = os.path.dirname(os.path.dirname(__file__))
-    for folder, below, names in os.walk(root):  # a path for each of the hundreds of files would take most of the time
-        below.sort()
-        for name in sorted(name for name in names if name.endswith((".py", ".ttf", ".toml", ".gz"))):
-            path = os.path.join(folder, name)
-            digest.update(f"{path.removeprefix(root)}\n".encode())
-            with open(path, "rb") as file:
-                digest.update(hashlib.sha256(file.read()).digest())
-    return digest.hexdigest()[:_DIGITS]

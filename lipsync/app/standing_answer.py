@@ -17,18 +17,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lipsync.app.own_files import program_state
 from lipsync.errors import Problem
 from lipsync.message import Message
 from lipsync.report import Report
 from lipsync.seen import FRESH_NS, state_of_file
-from lipsync.version import VERSION
 
 if TYPE_CHECKING:
     from lipsync.app.production_index import ProductionIndex
 
 FOLDER = ".lipsync"
 _FORM = "lipsync standing answer 2"
-_DIGITS = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +64,7 @@ def standing_answer(folder: Path, command: str, asked: str) -> StandingAnswer | 
     """Return the answer of a command's last run, if the same was asked and nothing has changed."""
     try:
         kept: Any = json.loads(_path(folder, command).read_bytes())
-        if (kept["form"], kept["asked"], kept["program"]) != (_FORM, asked, _program()):
+        if (kept["form"], kept["asked"], kept["program"]) != (_FORM, asked, program_state()):
             return None
         if any(_names(name) != names for name, names in kept["folders"]):
             return None
@@ -89,7 +88,7 @@ def keep_answer(folder: Path, command: str, asked: str, answer: StandingAnswer, 
     kept = {
         "form": _FORM,
         "asked": asked,
-        "program": _program(),
+        "program": program_state(),
         "folders": [(str(path), _names(str(path))) for path in inputs.folders],
         "files": rows,
         "paths": list(map(str, answer.paths)),
@@ -168,18 +167,6 @@ def _names(folder: str) -> list[str]:
             if entry.is_dir():
                 found += (f"{entry.name}/{name}" for name in os.listdir(entry))
     return sorted(name for name in found if not name.rpartition("/")[2].startswith("."))
-
-
-def _program() -> str:
-    """Return a code of the program: its version and the state of its files."""
-    states: list[str] = [VERSION]
-    root = os.path.dirname(os.path.dirname(__file__))
-    for folder, below, names in os.walk(root):
-        below[:] = sorted(name for name in below if name != "__pycache__")
-        states += (f"{name} {_state_of(os.path.join(folder, name))[0]}" for name in sorted(names))
-    import hashlib
-
-    return hashlib.sha256("\n".join(states).encode()).hexdigest()[:_DIGITS]
 
 
 def _fields(one: Message) -> list[str]:
