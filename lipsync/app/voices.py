@@ -329,8 +329,7 @@ class Voices:
         passed_over = tuple(self._tried(one, cues=True) for one in found.passed_over)
         path = _path(self.production)
         with alone(path):
-            known = known_voices(self.production)
-            profile = found.profile
+            known, profile = known_voices(self.production), found.profile
             voice = Voice(
                 voice_factor=profile.factor if profile else None,
                 by_hand=by_hand is not None,
