@@ -16,9 +16,9 @@ from functools import lru_cache
 from statistics import median
 
 import numpy as np
-import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
-from lipsync.audio.features import Samples
+from lipsync.audio.features import Floats, Samples
 from lipsync.timing import US_PER_S
 
 LOWEST_HZ = 60.0
@@ -38,58 +38,75 @@ _FINER = 4
 _WINDOW_US = 50_000
 _STEP_US = 10_000
 
+_AT_ONCE = 64  # chosen: so many windows take a few megabytes
+
 
 def pitches_hz(samples: Samples, rate_hz: int, spans: Sequence[tuple[int, int]]) -> tuple[float | None, ...]:
     """Return the pitch of each span of microseconds, to a tenth of a Hz; None where it has none."""
-    return tuple(_pitch(samples, rate_hz, start_us, end_us) for start_us, end_us in spans)
+    middles = [_middles(*span) for span in spans]
+    found = iter(_pitches_at(samples, rate_hz, [middle for of_span in middles for middle in of_span]))
+    return tuple(_of_most([next(found) for _ in of_span]) for of_span in middles)
 
 
-def _pitch(samples: Samples, rate_hz: int, start_us: int, end_us: int) -> float | None:
-    # A span shorter than a window has one window, around its middle.
+def _middles(start_us: int, end_us: int) -> range:
+    """Return the middles of a span's windows; one that is shorter than a window has one, around its middle."""
     margin_us = min(_WINDOW_US, end_us - start_us) // 2
-    middles = range(start_us + margin_us, max(start_us + margin_us + 1, end_us - margin_us + 1), _STEP_US)
-    found = [hz for middle in middles if (hz := _pitch_at(samples, rate_hz, middle)) is not None]
-    # The span has a pitch if at least half of its windows have one.
-    return round(median(found), 1) if 2 * len(found) >= len(middles) else None
+    return range(start_us + margin_us, max(start_us + margin_us + 1, end_us - margin_us + 1), _STEP_US)
 
 
-def _pitch_at(samples: Samples, rate_hz: int, middle_us: int) -> float | None:
+def _of_most(pitches: Sequence[float]) -> float | None:
+    """Return the median of a span's pitches, 0 where a window has none; None unless half of them or more have one."""
+    found = [hz for hz in pitches if hz]
+    return round(median(found), 1) if 2 * len(found) >= len(pitches) else None
+
+
+def _pitches_at(samples: Samples, rate_hz: int, middles_us: Sequence[int]) -> list[float]:
+    """Return the pitch of each window; 0 where it has none, or reaches beyond the sound."""
     size = rate_hz * _WINDOW_US // US_PER_S
-    first = max(0, middle_us * rate_hz // US_PER_S - size // 2)
-    part = samples[first : first + size].astype(np.float64)
-    if len(part) < size:
-        return None
-    window, of_window = _window(size)
-    part = (part - part.mean()) * window
-    correlation = _correlation(part)
-    if correlation[0] <= 0:
-        return None
+    firsts = np.maximum(0, np.array(middles_us, int) * rate_hz // US_PER_S - size // 2)
+    within = np.flatnonzero(firsts + size <= len(samples))
+    found = np.zeros(len(firsts))
+    for at in range(0, len(within), _AT_ONCE):
+        block = within[at : at + _AT_ONCE]
+        found[block] = _pitches(sliding_window_view(samples, size)[firsts[block]].astype(np.float64), rate_hz)
+    pitches: list[float] = found.tolist()
+    return pitches
+
+
+def _pitches(parts: Floats, rate_hz: int) -> Floats:
+    """Return the pitch of each row of samples; 0 where it has none."""
+    window, of_window = _window(parts.shape[1])
+    correlation = _correlation((parts - parts.mean(axis=1, keepdims=True)) * window)
     shortest, longest = int(_FINER * rate_hz / HIGHEST_HZ), int(_FINER * rate_hz / LOWEST_HZ)
-    strength = correlation[: longest + 2] / correlation[0] / of_window[: longest + 2]
+    power = np.where(correlation[:, :1] > 0, correlation[:, :1], np.inf)
+    strength = correlation[:, : longest + 2] / power / of_window[: longest + 2]
+    before, here, after = strength[:, shortest - 1 : -2], strength[:, shortest:-1], strength[:, shortest + 1 :]
     lags = np.arange(shortest, longest + 1)
-    peaks = lags[(strength[lags] >= strength[lags - 1]) & (strength[lags] >= strength[lags + 1])]
-    if not len(peaks):
-        return None
-    best = int(peaks[np.argmax(strength[peaks] - _OCTAVE_COST * np.log2(peaks / shortest))])
-    if strength[best] < _LEAST_STRENGTH:
-        return None
-    return float(_FINER * rate_hz / (best + _peak_offset(*strength[best - 1 : best + 2])))
+    is_peak = (here > 0) & (here >= before) & (here >= after)
+    best = np.where(is_peak, here - _OCTAVE_COST * np.log2(lags / shortest), -np.inf).argmax(axis=1)
+    rows = np.arange(len(parts))
+    period = lags[best] + _peak_offset(before[rows, best], here[rows, best], after[rows, best])
+    has_one = is_peak[rows, best] & (here[rows, best] >= _LEAST_STRENGTH)
+    found: Floats = np.where(has_one, _FINER * rate_hz / period, 0.0)
+    return found
 
 
-def _peak_offset(before: float, here: float, after: float) -> float:
+def _peak_offset(before: Floats, here: Floats, after: Floats) -> Floats:
     """Return how far from the middle one of three points the top of the parabola through them lies, in points."""
     bend = before - 2 * here + after
-    return 0.5 * (before - after) / bend if bend < 0 else 0.0
+    offset: Floats = np.divide(0.5 * (before - after), bend, out=np.zeros_like(bend), where=bend < 0)
+    return offset
 
 
-def _correlation(part: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Return the autocorrelation, computed by FFT, with `_FINER` values for each sample."""
-    size = 1 << (2 * len(part) - 1).bit_length()
-    return np.fft.irfft(np.abs(np.fft.rfft(part, size)) ** 2, _FINER * size)[: _FINER * len(part)]
+def _correlation(parts: Floats) -> Floats:
+    """Return the autocorrelation of the last axis, computed by FFT, with `_FINER` values for each sample."""
+    length = parts.shape[-1]
+    size = 1 << (2 * length - 1).bit_length()
+    return np.fft.irfft(np.abs(np.fft.rfft(parts, size)) ** 2, _FINER * size)[..., : _FINER * length]
 
 
 @lru_cache(maxsize=4)
-def _window(size: int) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+def _window(size: int) -> tuple[Floats, Floats]:
     """Return a Hann window, and its autocorrelation scaled to 1 at lag 0."""
     window = np.hanning(size + 2)[1:-1]
     own = _correlation(window)

@@ -130,6 +130,7 @@ class _Pen:
         self._drawings: dict[int, tuple[str, tuple[Path, ...]]] = {}
         self._codes: dict[str, str] = {}
         self._images: dict[int, tuple[Any, Image]] = {}
+        self._written: dict[tuple[str, bool, float, int], tuple[str, int]] = {}
         self._top_pt = 0.0
         self._set: dict[str, float] = {}
 
@@ -161,9 +162,20 @@ class _Pen:
                 width_mm = string_width_mm(mark.text, mark.size_pt, mark.bold)
                 x_mm -= width_mm if mark.align == "right" else width_mm / 2
             lines.setTextOrigin(x_mm * _POINT, self._top_pt - mark.y_mm * _POINT)
-            lines.textOut(mark.text)
+            self._letters(lines, mark)
         self._canvas.drawText(lines)
         self._set.pop("fill", None)
+
+    def _letters(self, lines: Any, mark: Text) -> None:
+        """Write a text. The same text stands on a sheet many times: what the library makes of it is kept.
+
+        That depends on the font and on which of its letters, in sets of 256, are chosen before.
+        """
+        key = (mark.text, mark.bold, mark.size_pt, lines._curSubset)
+        if key not in self._written:
+            self._written[key] = lines._formatText(mark.text), lines._curSubset
+        operators, lines._curSubset = self._written[key]
+        lines._code.append(operators)
 
     def _change(self, name: str, value: float, setter: Callable[[float], None]) -> None:
         if self._set.get(name) != value:
