@@ -25,7 +25,7 @@ from lipsync.align.adaptation import adapted
 from lipsync.align.confidence import confidences
 from lipsync.align.evidence import JOINED_US, FoundWord, stretches_of
 from lipsync.align.recogniser import NotFoundError
-from lipsync.align.scored_sound import ScoredSound
+from lipsync.align.scored_sound import ScoredSound, SlowedSound
 from lipsync.align.search import find_words, refined
 from lipsync.align.small_words import (
     BEFORE,
@@ -81,7 +81,7 @@ def listened(speech: Speech, text: str, factor: float) -> Iterator[tuple[int, Sm
         begin, end = (us * RATE_HZ // US_PER_S for us in (stretch.start_us, stretch.end_us))
         yield (
             stretch.first,
-            SmallWordsHeard(ScoredSound(speech.samples[begin:end], factor, model), moved),
+            SmallWordsHeard(ScoredSound(SlowedSound(speech.samples[begin:end], factor), model), moved),
             sure[own],
             words[own],
         )

@@ -49,7 +49,7 @@ from lipsync.align.line import pronunciations_of
 from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.rejection import agrees
-from lipsync.align.scored_sound import ScoredSound
+from lipsync.align.scored_sound import ScoredSound, SlowedSound
 from lipsync.align.search import AlignedWord, Alignment, find_words
 from lipsync.align.voice import find_factor
 from lipsync.audio.features import RATE_HZ
@@ -158,7 +158,7 @@ def told_of(sound: Samples, placed: Sequence[FoundWord], factor: float, model: A
             for one in placed[stretch.first : stretch.end]
         ]
         begin, end = (us * RATE_HZ // US_PER_S for us in (stretch.start_us, stretch.end_us))
-        told += WordSpan(ScoredSound(sound[begin:end], factor, model), own).evidence()
+        told += WordSpan(ScoredSound(SlowedSound(sound[begin:end], factor), model), own).evidence()
     return told
 
 

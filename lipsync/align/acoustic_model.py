@@ -61,6 +61,7 @@ class AcousticModel:
     def __init__(self, folder: Path) -> None:
         self._read_definitions((folder / "mdef").read_bytes())
         self._inverse = 1 / (2 * np.maximum(_gaussians(folder / "variances"), FLOOR))
+        self._normal = 0.5 * np.log(self._inverse / np.pi)
         self.place_means(_gaussians(folder / "means"))
         data = (folder / "sendump").read_bytes()
         count = STREAMS * GAUSSIANS * self._senones
@@ -73,12 +74,12 @@ class AcousticModel:
     def place_means(self, mean: Floats) -> None:
         """Set the means of the Gaussians, of shape (phone, stream, gaussian, width)."""
         self._mean = mean
-        constant = (0.5 * np.log(self._inverse / np.pi) - self._mean**2 * self._inverse).sum(-1)
-        factors = np.concatenate([2 * self._mean * self._inverse, -self._inverse], axis=-1).swapaxes(2, 3)
-        self._codebooks = {
-            name: _Codebook(np.ascontiguousarray(factors[i], np.float32), constant[i].astype(np.float32))
-            for name, i in self._ids.items()
-        }
+        weighted = self._mean * self._inverse
+        constant = (self._normal - self._mean * weighted).sum(-1).astype(np.float32)
+        factors = np.empty((*mean.shape[:2], 2 * WIDTH, GAUSSIANS), np.float32)
+        factors[:, :, :WIDTH] = (2 * weighted).swapaxes(2, 3)
+        factors[:, :, WIDTH:] = -self._inverse.swapaxes(2, 3)
+        self._codebooks = {name: _Codebook(factors[i], constant[i]) for name, i in self._ids.items()}
 
     def gaussians(self, phone: str) -> tuple[Floats, Floats]:
         """Return the means and inverse variances of a phone's Gaussians, each of shape (stream, gaussian, width)."""
@@ -108,7 +109,7 @@ class AcousticModel:
             transforms: for each stream a matrix of shape (width, 1 + width); its first column is added to the product
                 of the rest with the mean.
         """
-        mean = np.einsum("sij,psgj->psgi", transforms[:, :, 1:], self._mean) + transforms[:, None, :, 0]
+        mean = self._mean @ transforms[:, :, 1:].swapaxes(1, 2) + transforms[:, None, :, 0]
         silence = self._ids[SILENCE]
         mean[silence] = self._mean[silence]
         other = copy(self)

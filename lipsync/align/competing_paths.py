@@ -18,6 +18,7 @@ words as written. A gain is a difference of log likelihood: above 0, the other w
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -90,11 +91,17 @@ class Lattice:
 
     def otherwise(self) -> Floats:
         """Return for each word the gain of free phonemes in its place."""
-        return self._gained(self._before[:-1], self._after[1:])
+        return self._free_gains[: len(self.words)]
 
     def inserted(self) -> Floats:
         """Return for each gap, before each word and behind the last, the gain of free phonemes in it."""
-        return self._gained(self._before, self._after)
+        return self._free_gains[len(self.words) :]
+
+    @cached_property
+    def _free_gains(self) -> Floats:
+        """The gains of both: together they take hardly longer than one of them."""
+        before, after = (self._before[:-1], self._before), (self._after[1:], self._after)
+        return self._gained(np.concatenate(before), np.concatenate(after))
 
     def _gained(self, before: Floats, after: Floats) -> Floats:
         """Return for each row the gain of free phonemes between the words before and the words after.

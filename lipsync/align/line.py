@@ -18,6 +18,7 @@ from lipsync.align.aligning import align, cleared
 from lipsync.align.mending import examined
 from lipsync.align.recogniser import NotFoundError
 from lipsync.align.rejection import agrees, holds_no_speech, is_too_fast
+from lipsync.align.scored_sound import ScoredStretches
 from lipsync.align.search import Alignment, find_words, telling_part
 from lipsync.align.settings import Fit, LineSettings, VoiceProfile
 from lipsync.align.time_limit import OutOfPatienceError, patience
@@ -65,6 +66,14 @@ class VoiceLine:
         """The samples as they are searched, and the pronunciations of each word without stress."""
         return cleared(self.recording.samples), [[way.bare for way in word] for word in self.said]
 
+    @cached_property
+    def _stretches(self) -> ScoredStretches:
+        return ScoredStretches(self.sound[0])
+
+    def accumulated(self, search: Alignment) -> Accumulated:
+        """Return the sums of the line from which a voice is learned."""
+        return accumulated(*self.sound, search, self._stretches)
+
     def searched(self, factor: float) -> Alignment:
         """Return the words in time by the recogniser's own model at a voice factor.
 
@@ -84,7 +93,8 @@ class VoiceLine:
         if not self.said or holds_no_speech(self.recording):
             return False
         with suppress(NotFoundError, OutOfPatienceError), patience(self.recording.duration_us):
-            return agrees(examined(*self.sound, self.searched(factor), mended_from=math.inf))
+            search = self.searched(factor)
+            return agrees(examined(*self.sound, search, mended_from=math.inf, stretches=self._stretches))
         return False
 
 
@@ -144,7 +154,7 @@ def voice_profile_of(lines: Sequence[VoiceLine], factor: float | None = None, *,
     for place, line in enumerate(lines):
         with suppress(NotFoundError, OutOfPatienceError), patience(line.recording.duration_us):
             if line.said and ((search := line.searched(factor)).support >= LEAST_OF_VOICE or place < known):
-                heard.append(accumulated(*line.sound, search))
+                heard.append(line.accumulated(search))
     if not heard:
         return VoiceProfile(factor)
     transform = transform_of(reduce(add, heard), NONE, VOICE_CAUTION)

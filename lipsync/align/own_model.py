@@ -24,7 +24,7 @@ from lipsync.align.confidence import Confidence
 from lipsync.align.evidence import FoundWord, stretches_of
 from lipsync.align.mending import Examined, Models, examined, share_said
 from lipsync.align.recogniser import NotFoundError, Samples
-from lipsync.align.scored_sound import ScoredSound, ScoredStretches
+from lipsync.align.scored_sound import ScoredSound, ScoredStretches, SlowedSound
 from lipsync.align.search import Alignment, refined
 from lipsync.align.small_words import SmallWordsHeard, judged_again
 from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US
@@ -48,12 +48,12 @@ def heard_by_own_model(
         voice: the transform of the character's voice; None if it is not known.
         placing: the acoustic model by which `search` was made; the recogniser's own if None.
     """
-    model = adapted(samples, words, search, voice)
+    stretches = ScoredStretches(samples)
+    model = adapted(samples, words, search, voice, stretches)
     if voice is None:
         # The adapted model places the boundaries of the words nearer to where people do (tests/MEASURED.md).
         with suppress(NotFoundError):
             search, placing = refined(samples, words, search.rough, search.factor, model), model
-    stretches = ScoredStretches(samples)
     best = examined(samples, words, search, Models(placing or acoustic_model(), model), stretches=stretches)
     if us_of_sample(len(samples), RATE_HZ) <= LONGEST_US and _doubtful(best):
         best, model = _otherwise_laid(samples, words, search, voice, best, model)
@@ -157,7 +157,7 @@ def realigned(samples: Samples, words: Words, search: Alignment, model: Acoustic
         NotFoundError: if no path leads through all words, or the second look fails.
     """
     said = [ways[word.pronunciation] for ways, word in zip(words, search.words, strict=True)]
-    ticks = Lattice(ScoredSound(samples, search.factor, model), said).word_ticks()
+    ticks = Lattice(ScoredSound(SlowedSound(samples, search.factor), model), said).word_ticks()
     if not ticks:
         raise NotFoundError("no path leads through all words")
     tick_us = PER_TICK * STEP_US / search.factor

@@ -13,7 +13,25 @@ from lipsync.align.acoustic_model import PHONES, AcousticModel, Densities, Float
 from lipsync.align.recogniser import Samples
 from lipsync.align.voice import slowed
 from lipsync.audio.features import PER_TICK, RATE_HZ, features_of, mel_powers
-from lipsync.timing import US_PER_S
+from lipsync.timing import sample_of_us
+
+
+@dataclass(frozen=True, eq=False)
+class SlowedSound:
+    """A sound as it is scored, and its features, which are found when they are first asked for.
+
+    Attributes:
+        samples: one channel, 16 kHz, 16 bits.
+        factor: by how much the sound is slowed.
+    """
+
+    samples: Samples
+    factor: float
+
+    @cached_property
+    def features(self) -> Floats:
+        """The features of the slowed sound, a row for each tick."""
+        return features_of(mel_powers(slowed(self.samples, self.factor)))[::PER_TICK]
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,25 +39,33 @@ class ScoredSound:
     """A sound and its scores, each of which is found when it is first asked for.
 
     Attributes:
-        samples: one channel, 16 kHz, 16 bits.
-        factor: by how much the sound is slowed.
+        sound: what is scored.
         model: scores it.
     """
 
-    samples: Samples
-    factor: float
+    sound: SlowedSound
     model: AcousticModel
     _densities: dict[str, Densities] = field(default_factory=dict, init=False, repr=False)
+
+    @property
+    def samples(self) -> Samples:
+        """The sound as it was recorded."""
+        return self.sound.samples
+
+    @property
+    def factor(self) -> float:
+        """By how much it is slowed."""
+        return self.sound.factor
 
     @cached_property
     def terms(self) -> Terms:
         """The terms of the features, a row for each tick."""
-        return terms_of(features_of(mel_powers(slowed(self.samples, self.factor)))[::PER_TICK])
+        return terms_of(self.sound.features)
 
     @property
     def ticks(self) -> int:
         """How many ticks the slowed sound has."""
-        return int(self.terms.shape[1])
+        return len(self.sound.features)
 
     def densities(self, phone: str) -> Densities:
         """Return the densities of a phone's Gaussians at each tick."""
@@ -58,15 +84,19 @@ class ScoredStretches:
 
     def __init__(self, samples: Samples) -> None:
         self._samples = samples
-        self._last: tuple[tuple[int, int], ScoredSound] | None = None
+        self._span: tuple[int, int] | None = None
+        self._last: ScoredSound | None = None
+
+    def sound(self, start_us: int, end_us: int, factor: float) -> SlowedSound:
+        """Return a stretch of the line, given in microseconds, at a voice factor."""
+        if self._last is not None and self._span == (start_us, end_us) and self._last.factor == factor:
+            return self._last.sound
+        begin, end = (sample_of_us(time_us, RATE_HZ) for time_us in (start_us, end_us))
+        return SlowedSound(self._samples[begin:end], factor)
 
     def of(self, start_us: int, end_us: int, factor: float, model: AcousticModel) -> ScoredSound:
         """Return a stretch of the line, given in microseconds, scored by a model at a voice factor."""
-        if self._last is not None:
-            (first, end), scored = self._last
-            if (first, end, scored.factor) == (start_us, end_us, factor) and scored.model is model:
-                return scored
-        samples = self._samples[start_us * RATE_HZ // US_PER_S : end_us * RATE_HZ // US_PER_S]
-        scored = ScoredSound(samples, factor, model)
-        self._last = (start_us, end_us), scored
-        return scored
+        sound = self.sound(start_us, end_us, factor)
+        if self._last is None or self._last.sound is not sound or self._last.model is not model:
+            self._span, self._last = (start_us, end_us), ScoredSound(sound, model)
+        return self._last

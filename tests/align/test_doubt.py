@@ -14,7 +14,7 @@ from lipsync.align.confidence import Confidence, confidences, figures
 from lipsync.align.evidence import LONGEST_PART_US, Evidence, stretches_of
 from lipsync.align.line import listen
 from lipsync.align.recogniser import model_folder
-from lipsync.align.scored_sound import ScoredSound
+from lipsync.align.scored_sound import ScoredSound, SlowedSound
 from lipsync.align.settings import LineSettings
 from lipsync.audio.recording import read_recording
 from lipsync.model import Rejection
@@ -43,7 +43,7 @@ def own(path):
 def lattice_of(path):
     """Ways through the first seconds of the line, for any words."""
     samples = read_recording(path).samples[: 16_000 * 18 // 10]
-    sound = ScoredSound(samples, FACTOR, AcousticModel(model_folder()))
+    sound = ScoredSound(SlowedSound(samples, FACTOR), AcousticModel(model_folder()))
     return lambda words: Lattice(sound, words)
 
 

@@ -7,7 +7,7 @@ from lipsync.align.acoustic_model import acoustic_model
 from lipsync.align.confidence import Confidence
 from lipsync.align.evidence import FoundWord
 from lipsync.align.line import listen
-from lipsync.align.scored_sound import ScoredSound
+from lipsync.align.scored_sound import ScoredSound, SlowedSound
 from lipsync.align.settings import LineSettings
 from lipsync.align.small_words import SMALL_WORDS, SmallWordsHeard, judged_again
 from lipsync.phonemes import PHONEMES
@@ -28,7 +28,7 @@ def test_where_there_is_no_room_for_a_word_more_nothing_is_told(phone_us):
         words.append(FoundWord(symbols, tuple(start_us + place * phone_us for place in range(len(symbols) + 1))))
         start_us = words[-1].end_us
     sound = np.random.default_rng(7).normal(0, 1000, 32_000).astype(np.int16)
-    heard = SmallWordsHeard(ScoredSound(sound, 1.0, acoustic_model()), words)
+    heard = SmallWordsHeard(ScoredSound(SlowedSound(sound, 1.0), acoustic_model()), words)
     assert heard.gained_before(3) is None
     if phone_us == 10_000:  # not even for the text as it is written
         sure = [Confidence(0.95, 0.95)] * len(words)
