@@ -1,9 +1,12 @@
-"""1,000 random re-cuts: what the table says is what was done, kept account of here and not by comparing.
+"""Random re-cuts: what the table says is what was done, kept account of here and not by comparing.
 
-Half are given as a list, half as an edit decision list. Each changes a few lines and shots, each in one way.
+400 as tests, as many as are asked for by `PYTHONPATH=tests python -m tests.production.test_recuts 1000`. Half are
+given as a list, half as an edit decision list. Each changes a few lines and shots, each in one way.
 """
 
 import random
+import sys
+import tempfile
 from collections import Counter
 from pathlib import Path
 
@@ -12,7 +15,7 @@ from production.films import Film, Said, a_film, lay, snapshot, timecode
 
 from lipsync.app.taking import find_taking, write_taking
 
-RECUTS = 1000
+RECUTS = 400
 AT_ONCE = 50
 
 Row = tuple[str, str, str, str, int | None]
@@ -195,3 +198,11 @@ def test_the_table_says_what_an_edit_changes(seed: int, tmp_path: Path) -> None:
         assert bool(files) == bool(done)
     write_taking(find_taking(folder, [cut]))
     assert told(folder, cut) == (Counter(), {})
+
+
+if __name__ == "__main__":
+    for number in range(int(sys.argv[1]) // AT_ONCE // 2):
+        for look in (test_the_table_says_what_a_list_changes, test_the_table_says_what_an_edit_changes):
+            with tempfile.TemporaryDirectory() as temporary:
+                look(number, Path(temporary))
+        print(f"{(number + 1) * AT_ONCE * 2} re-cuts, each told as it was done")  # noqa: T201
