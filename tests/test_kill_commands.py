@@ -17,7 +17,7 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has nei
 
 # One that makes a production, one that writes a record that must not be lost, one that writes two files that belong
 # together.
-SOME = {"new": 1, "lock": 1, "count": 8}  # command -> one in so many calls
+SOME = {"new": 2, "lock": 2, "count": 10}  # command -> one in so many calls
 
 
 @pytest.fixture(autouse=True)

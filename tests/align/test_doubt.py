@@ -171,7 +171,7 @@ def test_a_word_missing_from_the_recording_is_doubted_where_it_is_written(path, 
     assert max(moved_us(heard, own, (extra,))) <= FRAME_US
 
 
-@pytest.mark.parametrize("word", ["lamp", "wind", "blown", "it"])
+@pytest.mark.parametrize("word", ["lamp", "blown", "it"])
 def test_a_word_said_twice_is_doubted_and_the_others_keep_their_times(tmp_path, path, own, word):
     """The word is cut into the recording once more, a tenth of a second after it ends."""
     sound, rate = soundfile.read(path)

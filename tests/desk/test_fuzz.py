@@ -22,7 +22,7 @@ from tests.desk.conftest import Answer, Served
 LINES = ["010-a", "010-b", "020-a", "020-b", "020-c", "040-d"]
 STANDS = "the version that stands"
 OWN = 1000
-EACH = 10  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
+EACH = 6  # questions of each way to ask, fitting, and as many that do not; fewer where there are fewer
 
 
 class Asked:
@@ -133,7 +133,7 @@ def test_no_question_that_fits_the_description_or_does_not_ends_in_a_fault(desk:
         for way in ways:
             if mode is GenerationMode.POSITIVE or "{" in way.path:  # elsewhere nothing can be wrong
                 ask_as_described(asking, way, mode)
-    assert sum(asking.statuses.values()) >= 350
+    assert sum(asking.statuses.values()) >= 250
     assert {200, 400, 404, 409, 422} <= set(asking.statuses)
     asking.files_are_whole()
 

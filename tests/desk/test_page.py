@@ -208,7 +208,7 @@ def test_nothing_is_in_the_way_of_a_screen_reader(to_look_at: Served, opened: Ca
     page.wait_for_selector("frame-sheet .row .code:not(:empty)")
     page.locator(".scroller").focus()
     check(page)
-    for key in ("ArrowRight", "a", "Shift+ArrowRight", "b", "p") if theme == "light" else ("ArrowRight", "p"):
+    for key in ("ArrowRight", "a", "Shift+ArrowRight", "b", "p") if theme == "light" else ("p",):
         page.keyboard.press(key)
         check(page)
     page.keyboard.press("Escape")

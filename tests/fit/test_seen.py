@@ -35,7 +35,7 @@ def dictionary() -> list[list[str]]:
 @cache
 def texts() -> list[tuple[Sound, ...]]:
     seed = random.Random(500)
-    return [speech(seed.choices(dictionary(), k=seed.randint(3, 8)), seed) for _ in range(100)]
+    return [speech(seed.choices(dictionary(), k=seed.randint(3, 8)), seed) for _ in range(60)]
 
 
 def frames_in_tolerance(sound: Sound, rate: Fraction) -> list[int]:
@@ -58,7 +58,7 @@ def unseen(job: Job, track: FrameTrack) -> list[Sound]:
 
 @pytest.mark.parametrize("rate", RATES, ids=str)
 @pytest.mark.parametrize(("on", "mouth_set"), [("ones", "tideline"), ("mixed", "driftwood")])
-def test_every_one_of_100_texts(on: str, mouth_set: str, rate: Fraction) -> None:
+def test_every_one_of_60_texts(on: str, mouth_set: str, rate: Fraction) -> None:
     sounds_seen = 0
     for sounds in texts():
         job = job_of(sounds, mouth_set, rate, FittingSettings(on=on))  # type: ignore[arg-type]
@@ -71,7 +71,7 @@ def test_every_one_of_100_texts(on: str, mouth_set: str, rate: Fraction) -> None
                 neighbours = [*sounds[max(0, index - 1) : index], *sounds[index + 1 : index + 2]]
                 assert any(CLASSES.get(s.symbol) == CLASSES[sound.symbol] for s in neighbours)
             sounds_seen += sound.symbol in CLASSES
-    assert sounds_seen > 330
+    assert sounds_seen > 200
 
 
 @pytest.mark.parametrize("rate", RATES, ids=str)

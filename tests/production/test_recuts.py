@@ -1,6 +1,6 @@
 """Random re-cuts: what the table says is what was done, kept account of here and not by comparing.
 
-400 as tests, as many as are asked for by `PYTHONPATH=tests python -m tests.production.test_recuts 1000`. Half are
+200 as tests, as many as are asked for by `PYTHONPATH=tests python -m tests.production.test_recuts 1000`. Half are
 given as a list, half as an edit decision list. Each changes a few lines and shots, each in one way.
 """
 
@@ -15,7 +15,7 @@ from production.films import Film, Said, a_film, lay, snapshot, timecode
 
 from lipsync.app.taking import find_taking, write_taking
 
-RECUTS = 400
+RECUTS = 200
 AT_ONCE = 50
 
 Row = tuple[str, str, str, str, int | None]
