@@ -52,3 +52,12 @@ def test_spans_are_told_apart():
     low, high = pitches_hz(both, RATE_HZ, [(100_000, 500_000), (700_000, 1_100_000)])
     assert low == pytest.approx(120, rel=0.01)
     assert high == pytest.approx(240, rel=0.01)
+
+
+def test_however_many_windows_there_are_each_span_has_its_own_pitch():
+    """Windows are looked at 64 at a time: spans that lie across such a block are found as they are alone."""
+    both = np.concatenate([voiced(120), np.zeros(8_000, np.int16), voiced(240)])
+    spans = [(start_us, start_us + 130_000) for start_us in range(0, 1_700_000, 70_000)]
+    alone = tuple(pitches_hz(both, RATE_HZ, [span])[0] for span in spans)
+    assert pitches_hz(both, RATE_HZ, spans * 5) == alone * 5
+    assert {None if hz is None else round(hz / 10) for hz in alone} == {None, 12, 24}

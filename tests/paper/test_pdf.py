@@ -13,6 +13,7 @@ import pypdfium2
 import pytest
 import zxingcpp
 
+from lipsync.paper import pdf
 from lipsync.paper.marks import (
     Bookmark,
     Box,
@@ -52,6 +53,18 @@ def grey(document, page=0, per_mm=5):
     """A page as grey points, 5 to a millimetre."""
     pdf = pypdfium2.PdfDocument(draw(document))
     return pdf[page].render(scale=per_mm * 25.4 / 72, grayscale=True).to_numpy().squeeze()
+
+
+def test_a_text_that_comes_again_is_written_as_the_library_writes_it(monkeypatch):
+    """A file holds letters in sets of 256: some texts lead from one set to the next, with short ones between."""
+    letters = "".join(letter for letter in map(chr, range(0xA1, 0x2000)) if not missing_glyphs(letter))[:700]
+    texts = [text for at in range(0, 700, 100) for text in (letters[at : at + 100], "rest", letters[at + 5 : at - 5])]
+    kinds = ((6, False), (8, False), (6, True), (6, False))
+    marks = [Text(5, 5, text, size, bold) for size, bold in kinds for text in texts]
+    document = Document("Letters", (Page(210, 297, tuple(marks)),) * 2)
+    ours = draw(document)
+    monkeypatch.setattr(pdf._Pen, "_letters", lambda _self, lines, mark: lines.textOut(mark.text))
+    assert draw(document) == ours
 
 
 def test_each_mark_lies_where_it_should():
