@@ -29,7 +29,7 @@ from pathlib import Path
 
 from lipsync.align import line
 from lipsync.app import hearing, processes
-from lipsync.app.cli import app
+from lipsync.app.cli import app_of
 from lipsync.app.production_index import FOLDER as INDEX
 from lipsync.app.voices import VoiceFound, VoicesFile, VoiceTask, known_voices
 from lipsync.breakdown import breakdown_file
@@ -88,7 +88,7 @@ def start(folder: Path, command: str, call: int | None, after_s: float | None = 
         signal.signal(signal.SIGALRM, signal.SIG_DFL)
         signal.setitimer(signal.ITIMER_REAL, max(after_s, 1e-6))
     try:
-        app([part.format(folder) for part in COMMANDS[command]], standalone_mode=False)
+        app_of()([part.format(folder) for part in COMMANDS[command]], standalone_mode=False)
     except LipsyncError:
         os._exit(3)
     except BaseException:

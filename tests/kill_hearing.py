@@ -26,7 +26,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from lipsync.app.cli import app
+from lipsync.app.cli import app_of
 from tests.kill_commands import listen_from_what_is_kept, state_of
 
 ONE, TWO = "1", "2"
@@ -44,7 +44,7 @@ def start(folder: Path, jobs: str, after_s: float | None) -> bool:
         if after_s is not None:
             signal.setitimer(timer, max(after_s, 1e-6))
         try:
-            app(["breakdown", str(folder), "--jobs", jobs], standalone_mode=False)
+            app_of()(["breakdown", str(folder), "--jobs", jobs], standalone_mode=False)
         except BaseException:
             os._exit(4)
         os._exit(0)
@@ -76,7 +76,7 @@ def main(production: Path, wanted: int, *, as_kept: bool) -> int:
         if as_kept:  # all that a run loads is loaded before the first one is begun
             readied(production, folder, voices=True)
             with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere):
-                app(["breakdown", str(folder), "--jobs", ONE], standalone_mode=False)
+                app_of()(["breakdown", str(folder), "--jobs", ONE], standalone_mode=False)
             shutil.rmtree(folder)
         lasts_s: dict[tuple[str, bool], float] = {}
         after: dict[str, bytes] = {}

@@ -12,6 +12,7 @@ import pytest
 import soundfile
 from pypdf import PdfReader
 
+from lipsync.app.cli import COMMANDS
 from lipsync.errors import ExitCode
 from lipsync.production.values import shipped
 from tests.running import run
@@ -461,3 +462,13 @@ def test_a_line_whose_breakdown_is_broken_is_told_by_every_question_about_its_sh
             assert done.code == ExitCode.PARTLY, command
             assert str(path) in done.err
         assert run("why", sample, "020", "48").err == ""
+
+
+def test_a_command_finds_its_options_whatever_stands_before_or_behind_it(tmp_path: Path) -> None:
+    """Only the command asked for has its options read: each has them in its help, and a path may have its name."""
+    for name in COMMANDS:
+        assert "--help" in run(name, "--help").out, name
+        assert f" {name} " in run(name, "--help").out
+    assert run("new", "count", cwd=tmp_path).code == ExitCode.DONE
+    assert run("filmed", "count", cwd=tmp_path).code == ExitCode.DONE
+    assert "No such command 'nonsense'" in run("nonsense", "sheet").err

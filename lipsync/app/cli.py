@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import sys
 from collections.abc import Callable
@@ -24,14 +25,9 @@ from lipsync.app.commands.command_line import print_refusal, say
 from lipsync.errors import ExitCode, LipsyncError
 from lipsync.version import VERSION
 
-app = typer.Typer(
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-    help="From recorded dialogue to the mouth piece on every frame: breakdowns, exposure sheets and piece counts.",
-    epilog="A production is a folder; start one with `lipsync new FOLDER`, or see one at work with `lipsync demo`.",
-)
+_HELP = "From recorded dialogue to the mouth piece on every frame: breakdowns, exposure sheets and piece counts."
+_EPILOG = "A production is a folder; start one with `lipsync new FOLDER`, or see one at work with `lipsync demo`."
+_COMPLETING = "_LIPSYNC_COMPLETE"  # set by the shell's script while it asks how what is typed may go on
 
 
 def _answering(command: Callable[..., None]) -> Callable[..., None]:
@@ -70,21 +66,45 @@ GROUPS = (
     preview_commands,
 )
 
-for command in (command for group in GROUPS for command in group.COMMANDS):
-    app.command(short_help=_in_brief(command))(_answering(command))
+COMMANDS = {command.__name__.lower().replace("_", "-"): command for group in GROUPS for command in group.COMMANDS}
 
 
-@app.callback(invoke_without_command=True)
+def app_of(asked: str | None = None) -> typer.Typer:
+    """Return the command line.
+
+    `asked` is the command that is to be run: to read the options of all others too takes as long again as loading the
+    rest. All are read if it is None, as for the completion of what is typed in a shell.
+    """
+    app = typer.Typer(
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+        help=_HELP,
+        epilog=_EPILOG,
+    )
+    app.callback(invoke_without_command=True)(_root)
+    for name, command in COMMANDS.items():
+        run = _answering(command) if asked in (None, name) else _not_asked
+        app.command(name, short_help=_in_brief(command))(run)
+    return app
+
+
 def _root(*, version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
     if version:
         print(f"lipsync {VERSION}")
         raise typer.Exit
 
 
+def _not_asked() -> None:
+    """Stand in the list of commands for one that is not run."""
+
+
 def main() -> None:
     """Run the command line; every error that a person can mend ends in its sentence and its exit code."""
+    asked = next((argument for argument in sys.argv[1:] if argument in COMMANDS), "")
     try:
-        app(prog_name="lipsync")
+        app_of(None if _COMPLETING in os.environ else asked)(prog_name="lipsync")
     except LipsyncError as error:
         say(str(error))
         sys.exit(error.exit_code)

@@ -14,7 +14,7 @@ import pytest
 from typer.testing import CliRunner
 
 from lipsync.app import line_hearing, planning, printing
-from lipsync.app.cli import app
+from lipsync.app.cli import app_of
 from lipsync.app.deciding import with_character
 from lipsync.app.heard import Only, ToMeasure
 from lipsync.app.hearing import hear
@@ -99,7 +99,7 @@ def test_pitches_are_measured_where_beats_are_shown(
     asked: list[int] = []
     real = line_hearing.pitches_hz
     monkeypatch.setattr(line_hearing, "pitches_hz", lambda *given: asked.append(len(given)) or real(*given))
-    assert CliRunner().invoke(app, [command, str(sample)]).exit_code == 0
+    assert CliRunner().invoke(app_of(), [command, str(sample)]).exit_code == 0
     assert bool(asked) is pitched
 
 
@@ -314,10 +314,10 @@ def keep(folder: Path) -> StandingAnswer:
 @pytest.mark.parametrize("command", ["sheet", "count"])
 def test_an_answer_stands_however_shortly_before_the_run_a_scene_was_changed(sample: Path, command: str) -> None:
     scene = sample / "scenes/01-lamp-room.toml"
-    assert CliRunner().invoke(app, [command, str(sample)]).exit_code == 0
+    assert CliRunner().invoke(app_of(), [command, str(sample)]).exit_code == 0
     scene.write_text(scene.read_text("utf-8").replace("frames = 192", "frames = 193", 1), "utf-8")
     assert standing_answer(sample, command, f"{sample} None") is None
-    assert CliRunner().invoke(app, [command, str(sample)]).exit_code == 0
+    assert CliRunner().invoke(app_of(), [command, str(sample)]).exit_code == 0
     assert standing_answer(sample, command, f"{sample} None") is not None
 
 
@@ -329,7 +329,7 @@ def test_a_scene_that_changes_while_it_is_read_has_no_answer(sample: Path, monke
         scene.write_text(scene.read_text("utf-8").replace("frames = 192", "frames = 193", 1), "utf-8")
 
     monkeypatch.setattr(ProductionIndex, "look_at", changed_after)
-    assert CliRunner().invoke(app, ["sheet", str(sample)]).exit_code == 0
+    assert CliRunner().invoke(app_of(), ["sheet", str(sample)]).exit_code == 0
     assert standing_answer(sample, "sheet", f"{sample} None") is None
 
 
@@ -407,7 +407,7 @@ def test_a_standing_answer_falls_with_each_thing_that_it_rests_on(sample: Path, 
 
 def test_a_count_is_not_made_again_while_nothing_changes(sample: Path, capsys: pytest.CaptureFixture[str]) -> None:
     def counted(*options: str) -> str:
-        app(["count", str(sample), *options], standalone_mode=False)
+        app_of()(["count", str(sample), *options], standalone_mode=False)
         return capsys.readouterr().out
 
     aged(sample)
