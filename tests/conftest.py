@@ -22,6 +22,11 @@ settings.register_profile("lipsync", deadline=None, derandomize=True)
 settings.load_profile("lipsync")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the tests that wait for a browser: where tests run beside each other, others use the cores then."""
+    items.sort(key=lambda item: not item.nodeid.startswith("tests/desk/"))
+
+
 @pytest.fixture(scope="session", autouse=True)
 def a_core_each() -> Iterator[None]:
     """Where tests run beside each other, commands start no workers of their own, unless a test wants some."""
