@@ -87,7 +87,7 @@ class ScoredStretches:
         self._span: tuple[int, int] | None = None
         self._last: ScoredSound | None = None
 
-    def sound(self, start_us: int, end_us: int, factor: float) -> SlowedSound:
+    def _sound(self, start_us: int, end_us: int, factor: float) -> SlowedSound:
         """Return a stretch of the line, given in microseconds, at a voice factor."""
         if self._last is not None and self._span == (start_us, end_us) and self._last.factor == factor:
             return self._last.sound
@@ -96,7 +96,7 @@ class ScoredStretches:
 
     def of(self, start_us: int, end_us: int, factor: float, model: AcousticModel) -> ScoredSound:
         """Return a stretch of the line, given in microseconds, scored by a model at a voice factor."""
-        sound = self.sound(start_us, end_us, factor)
+        sound = self._sound(start_us, end_us, factor)
         if self._last is None or self._last.sound is not sound or self._last.model is not model:
             self._span, self._last = (start_us, end_us), ScoredSound(sound, model)
         return self._last
