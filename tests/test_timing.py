@@ -27,12 +27,12 @@ each_rate = pytest.mark.parametrize("rate", RATES, ids=str)
 
 @each_rate
 def test_the_frame_at_every_tick_of_ten_minutes(rate):
-    over, under = rate.numerator, 100 * rate.denominator
     for tick in range(TEN_MINUTES_TICKS + 1):
-        exact = tick * over  # in parts of a frame, of which a frame has `under`
-        assert timing.frame_at(tick * TICK_US, rate) == exact // under, tick
-        assert timing.nearest_frame(tick * TICK_US, rate) == (2 * exact + under) // (2 * under), tick
-        assert timing.frames_covering(tick * TICK_US, rate) == -(-exact // under), tick
+        exact = Fraction(tick, 100) * rate
+        frame = timing.frame_at(tick * TICK_US, rate)
+        assert frame == math.floor(exact), tick
+        assert timing.nearest_frame(tick * TICK_US, rate) == math.floor(exact + Fraction(1, 2)), tick
+        assert timing.frames_covering(tick * TICK_US, rate) == math.ceil(exact), tick
 
 
 @each_rate
