@@ -4,7 +4,9 @@ Times are whole microseconds from the start of the shot. Frames are counted from
 the character's mouth set.
 
     Sound       one phoneme or cue of one line, in shot time: what a frame can show
-    FrameTrack  the piece on each frame of a shot for one character, and the sound that each frame shows
+    PieceTrack  the piece on each frame of a shot for one character
+    FrameTrack  the same, and the sound that each frame shows
+    PartTrack   the parts that are no mouths on each frame, one at a time
 """
 
 from __future__ import annotations
@@ -105,32 +107,22 @@ class PartWorn:
 
 
 @dataclass(frozen=True, slots=True)
-class FrameTrack:
+class PieceTrack:
     """Which piece is worn on each frame of a shot by one character.
 
     Attributes:
         character: the character's id.
         pieces: a code for each frame of the shot; None where the character is off camera.
-        serves: the sound that each frame shows; None at rest and off camera.
-        lost: the sounds that must be seen and are not.
     """
 
     character: str
     pieces: tuple[str | None, ...]
-    serves: tuple[Sound | None, ...]
-    lost: tuple[Lost, ...] = ()
-
-    def __post_init__(self) -> None:
-        if len(self.pieces) != len(self.serves):
-            raise ValueError(f"{self.character}: {len(self.pieces)} pieces for {len(self.serves)} frames")
-        if any(code is None and sound is not None for code, sound in zip(self.pieces, self.serves, strict=True)):
-            raise ValueError(f"{self.character}: a frame off camera cannot show a sound")
 
     @property
     def fittings(self) -> tuple[Fitting, ...]:
         """The fittings: on the first frame on camera, and wherever the piece differs from the one worn before.
 
-        >>> track = FrameTrack("heron", ("RS", "RS", None, "RS", "OP1"), (None,) * 5)
+        >>> track = PieceTrack("heron", ("RS", "RS", None, "RS", "OP1"))
         >>> [(f.frame, f.code, f.hold) for f in track.fittings]
         [(0, 'RS', 3), (4, 'OP1', 1)]
         """
@@ -143,10 +135,29 @@ class FrameTrack:
 
 
 @dataclass(frozen=True, slots=True)
-class PartTrack(FrameTrack):
+class FrameTrack(PieceTrack):
+    """Which piece is worn on each frame, and what it shows.
+
+    Attributes:
+        serves: the sound that each frame shows; None at rest and off camera.
+        lost: the sounds that must be seen and are not.
+    """
+
+    serves: tuple[Sound | None, ...]
+    lost: tuple[Lost, ...] = ()
+
+    def __post_init__(self) -> None:
+        if len(self.pieces) != len(self.serves):
+            raise ValueError(f"{self.character}: {len(self.pieces)} pieces for {len(self.serves)} frames")
+        if any(code is None and sound is not None for code, sound in zip(self.pieces, self.serves, strict=True)):
+            raise ValueError(f"{self.character}: a frame off camera cannot show a sound")
+
+
+@dataclass(frozen=True, slots=True)
+class PartTrack(PieceTrack):
     """Which parts are worn, one at a time; where none is listed (None), whatever was on is taken off.
 
-    >>> track = PartTrack("heron", ("BRUP", "BRUP", None, "BRUP"), (None,) * 4)
+    >>> track = PartTrack("heron", ("BRUP", "BRUP", None, "BRUP"))
     >>> [(f.frame, f.code, f.hold) for f in track.fittings]
     [(0, 'BRUP', 2), (3, 'BRUP', 1)]
     """

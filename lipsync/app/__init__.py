@@ -18,6 +18,7 @@ heard.py          what is known of a production's lines once they are heard
 filmed_touched.py what taking would do to shots of which frames are in the can
 giving.py         a production given out again: lists, timelines, subtitles
 hearing.py        from a production's lines to their breakdowns
+kept_tracks.py    tracks as the index keeps them
 labelling.py      labels for the drawers, boxes and backs of pieces
 laying_out.py     the board of each puppet for each scene, to lay its pieces out on
 levels.py         how loud each phoneme is that was placed by hand
@@ -44,12 +45,14 @@ records.py        results as plain rows
 renewing.py       what of a production must be done anew
 session_cutting.py a recording of a whole session cut into its lines by listening
 sessions.py       sessions of a production cut: which take of each line is chosen, and what is told
+shot_codes.py     codes of all that a shot's tracks and its sheet depend on
 sparing.py        a fault of the program's own in one of many, told as that one's
 showing.py        another mouth set or other settings beside the present ones, written
 standing_answer.py  the answer of the last run, while nothing has changed
 stock_taking.py   a sheet of stock, as it was counted at the shelf, taken in
 taking.py         lists, edits and recordings taken into a production
 track_forms.py    the forms in which a track can be written
+tracked.py        shots with what is worn in them, planned now or known
 tracking.py       from tracks to data
 trying.py         another mouth set or other settings tried on a scene, beside the present ones
 unchanged.py      what is printed and filmed is what the files say

@@ -6,34 +6,67 @@ In: the production and its shots, planned or not. Out: sentences in the studio's
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Protocol
 
-from lipsync.app.jobs import ShotJobs
 from lipsync.floor.spans import said
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production
 from lipsync.timing import frame_at
 
 
-def alerts_of(production: Production, one: ShotJobs) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class AlertFacts:
+    """What the alerts of a shot tell.
+
+    Attributes:
+        missing: the ids of its lines that could not be done.
+        rejected: of its lines whose sound and text do not match: all their words are doubtful.
+        waiting: of its lines whose words are of an older computation, since a newer one waits to be taken.
+        untold: start and end of each stretch of voice without text, in order, in microseconds of the shot.
+    """
+
+    missing: tuple[str, ...]
+    rejected: tuple[str, ...]
+    waiting: tuple[str, ...]
+    untold: tuple[tuple[int, int], ...]
+
+
+class WithAlerts(Protocol):
+    """A shot of which alerts are told, planned or not."""
+
+    @property
+    def shot(self) -> Shot:
+        """The shot."""
+
+    @property
+    def alert_facts(self) -> AlertFacts:
+        """What its alerts tell."""
+
+
+def alerts_of(production: Production, one: WithAlerts) -> Iterator[str]:
     """Yield the alerts of a shot."""
-    words = production.file.sheet.words
-    if one.missing:
-        yield words.lines_missing.format(lines=", ".join(one.missing))
-    if one.rejected:
-        yield words.lines_rejected.format(lines=", ".join(one.rejected))
-    if one.waiting:
-        yield words.lines_old.format(lines=", ".join(one.waiting))
+    words, facts = production.file.sheet.words, one.alert_facts
+    if facts.missing:
+        yield words.lines_missing.format(lines=", ".join(facts.missing))
+    if facts.rejected:
+        yield words.lines_rejected.format(lines=", ".join(facts.rejected))
+    if facts.waiting:
+        yield words.lines_old.format(lines=", ".join(facts.waiting))
     if frames := _frames_of(production, one):
         yield words.voice_without_text.format(frames=said(frames, production.file.first_frame))
 
 
-def _frames_of(production: Production, one: ShotJobs) -> set[int]:
+def _frames_of(production: Production, one: WithAlerts) -> set[int]:
     """Return the frames of a shot on which voice without text is heard."""
-    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in one.untold)
+    untold = one.alert_facts.untold
+    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in untold)
     return {frame for first, last in spans for frame in range(max(0, first), min(last, one.shot.frames - 1) + 1)}
 
 
-def alerts_over(production: Production, shots: Iterable[ShotJobs], left_out: Iterable[Shot] = ()) -> tuple[str, ...]:
+def alerts_over(
+    production: Production, shots: Iterable[WithAlerts], left_out: Iterable[Shot] = ()
+) -> tuple[str, ...]:
     """Return the alerts of several shots, and one for each shot that is left out, each with the shot's id."""
     without = (f"{shot.id}: {production.file.sheet.words.shot_left_out}" for shot in left_out)
     return (*without, *(f"{one.shot.id}: {alert}" for one in shots for alert in alerts_of(production, one)))

@@ -12,10 +12,10 @@ from dataclasses import replace
 from lipsync.app.alert_facts import alerts_over
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import Pictures, pictures_of
-from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import Printed
 from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
+from lipsync.app.tracked import AnyTracks, TrackedShot, TrackedShots
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_together
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
@@ -29,21 +29,24 @@ from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import heads_of
 
 
-def countable(production: Production, plans: Plans) -> Plans:
-    """Return the plans without the shots that cannot be counted: the report says why, and the pages name them.
+def countable(production: Production, plans: AnyTracks) -> TrackedShots:
+    """Return the shots without those that cannot be counted: the report says why, and the pages name them.
 
     Only a fault of the program's own keeps a shot from being counted.
     """
     problems: list[Problem] = []
-    shots: list[ShotPlan] = []
+    shots: list[TrackedShot] = []
+    left_out = list(plans.left_out)
     for one in plans.shots:
+        left_out.append(one.shot)
         with spared(problems, one.scene.where(one.shot)):
-            _seen_and_fitted(production, _tracks(production, replace(plans, shots=(one,))))
+            _seen_and_fitted(production, shot_tracks(production, one))
             shots.append(one)
-    return Plans(tuple(shots), plans.asked.only(one.shot for one in shots), plans.report + Report(tuple(problems)))
+            left_out.pop()
+    return TrackedShots(tuple(shots), plans.report + Report(tuple(problems)), tuple(left_out))
 
 
-def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
+def count_pieces(production: Production, plans: AnyTracks) -> tuple[CountRow, ...]:
     """Return the count of each character's pieces over the shots planned.
 
     A row for each character and piece, in the production's order of characters and the mouth set's of pieces. Where
@@ -61,7 +64,7 @@ def count_pieces(production: Production, plans: Plans) -> tuple[CountRow, ...]:
     return tuple(replace(row, pieces_needed=needed[row.character, row.code]) for row in counts)
 
 
-def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
+def _tracks(production: Production, plans: AnyTracks) -> list[ShotTrack]:
     return [track for one in plans.shots for track in shot_tracks(production, one)]
 
 
@@ -79,7 +82,7 @@ def plan_counted(production: Production) -> bool:
 
 def write_count(
     production: Production,
-    plans: Plans,
+    plans: AnyTracks,
     counts: tuple[CountRow, ...],
     out: AnyPath | None = None,
     *,
@@ -102,7 +105,7 @@ def write_count(
     pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
     title = next((one.title for one in production.scenes if one.id == scene), "")
-    alerts = alerts_over(production, plans.asked.shots, plans.left_out)
+    alerts = alerts_over(production, plans.shots, plans.left_out)
     pictures = pictures_of(production)
     cast = tuple(_counted(production, counts, pictures))
     how = file.sheet.words.count_planned if plan_counted(production) else file.sheet.words.count_unplanned

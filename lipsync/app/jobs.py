@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from lipsync import timing
+from lipsync.app.alert_facts import AlertFacts
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.lines_in_shot import outside, within_shots, without_overlap
 from lipsync.app.sparing import spared
@@ -61,20 +62,15 @@ class ShotJobs:
         return tuple(line.id for line in self.shot.line if line.id not in done)
 
     @property
-    def waiting(self) -> tuple[str, ...]:
-        """The ids of its lines whose words are of an older computation, since a newer one waits to be taken."""
-        return tuple(line.placed.line.id for line in self.lines if line.kept.newer is not None)
-
-    @property
-    def rejected(self) -> tuple[str, ...]:
-        """The ids of its lines whose sound and text do not match: all their words are doubtful."""
-        return tuple(line.placed.line.id for line in self.lines if line.kept.breakdown.rejection is not None)
-
-    @property
-    def untold(self) -> tuple[tuple[int, int], ...]:
-        """Start and end of each stretch of voice without text, in order, in microseconds of the shot."""
+    def alert_facts(self) -> AlertFacts:
+        """What its alerts tell."""
         found = ((line.begins_us, one) for line in self.lines for one in line.kept.breakdown.voice_without_text)
-        return tuple(sorted((begins + one.start_us, begins + one.end_us) for begins, one in found))
+        return AlertFacts(
+            missing=self.missing,
+            rejected=tuple(one.placed.line.id for one in self.lines if one.kept.breakdown.rejection is not None),
+            waiting=tuple(one.placed.line.id for one in self.lines if one.kept.newer is not None),
+            untold=tuple(sorted((begins + one.start_us, begins + one.end_us) for begins, one in found)),
+        )
 
 
 @dataclass(frozen=True, slots=True)

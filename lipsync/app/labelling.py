@@ -17,7 +17,7 @@ from pathlib import Path
 from lipsync.app.laying_out import BoardsAsked, board_problems, boards_asked
 from lipsync.app.ordering import order_pieces
 from lipsync.app.pictures import Pictures, pictures_of
-from lipsync.app.planning import Plans
+from lipsync.app.tracked import AnyTracks
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.message import Message, Where
@@ -67,7 +67,7 @@ class LabelsAsked:
         return self.use == "boxes" or self.boards.puppet is not None or self.boards.scene is not None
 
     @property
-    def needs_plans(self) -> bool:
+    def needs_tracks(self) -> bool:
         """Whether the tracks decide what is labelled."""
         return self.of_boards or (self.use == "backs" and self.copies is None)
 
@@ -111,7 +111,7 @@ def grid_asked(production: Production, asked: LabelsAsked) -> LabelGrid:
 def write_labels(
     production: Production,
     asked: LabelsAsked,
-    plans: Plans | None = None,
+    plans: AnyTracks | None = None,
     out: AnyPath | None = None,
     progress: Progress = no_progress,
 ) -> LabelsMade:
@@ -120,7 +120,7 @@ def write_labels(
     Args:
         production: the production.
         asked: what is to be labelled.
-        plans: its shots, where `asked.needs_plans`; where a scene is asked for, at least that scene's.
+        plans: its shots, where `asked.needs_tracks`; where a scene is asked for, at least that scene's.
         out: where to write; the production's `sheets/` if None.
         progress: told how many pieces are counted, where labels are for pressings.
 
@@ -154,7 +154,7 @@ class _Labelling:
     production: Production
     asked: LabelsAsked
     pictures: Pictures
-    plans: Plans | None
+    plans: AnyTracks | None
     progress: Progress
 
     def labels(self) -> Iterator[LabelSaid]:
@@ -162,7 +162,7 @@ class _Labelling:
         if self.asked.of_boards:
             yield from self._of_boards()
             return
-        if self.asked.needs_plans:
+        if self.asked.needs_tracks:
             yield from self._of_pressings()
             return
         for who in self.production.file.characters:

@@ -15,7 +15,7 @@ from lipsync.app.alert_facts import alerts_over
 from lipsync.app.ordering import plan_messages, plan_of, still_to_shoot
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import pictures_of
-from lipsync.app.planning import Plans
+from lipsync.app.tracked import AnyTracks
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.message import Where
@@ -95,7 +95,7 @@ def board_problems(production: Production, asked: BoardsAsked) -> Iterator[Probl
 
 
 def boards_asked(
-    production: Production, plans: Plans, asked: BoardsAsked
+    production: Production, plans: AnyTracks, asked: BoardsAsked
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
     """Return the boards that are asked for, whether they follow a plan of the studio, and a report."""
     tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
@@ -109,7 +109,7 @@ def boards_asked(
 
 def write_boards(
     production: Production,
-    plans: Plans,
+    plans: AnyTracks,
     asked: BoardsAsked,
     page: str | None = None,
     out: AnyPath | None = None,
@@ -147,7 +147,7 @@ def write_boards(
         )
         for board in boards
     )
-    alerts = alerts_over(production, plans.asked.shots, plans.left_out)
+    alerts = alerts_over(production, plans.shots, plans.left_out)
     job = BoardsJob(file.title, jobs, file.dated, page or file.sheet.page, alerts, file.sheet.words)
     path = production.folder_for("sheets", out) / f"{'-'.join(('boards', *asked.named))}.pdf"
     write_whole(path, draw(board_pages_of(job)))

@@ -19,7 +19,7 @@ from lipsync.app.alert_facts import alerts_over
 from lipsync.app.order_changes import order_changes
 from lipsync.app.order_record import HandedRow, OrderedRow, Orders, OrderState, read_orders
 from lipsync.app.part_tracks import shot_tracks
-from lipsync.app.planning import Plans
+from lipsync.app.tracked import AnyTracks
 from lipsync.app.workshop_order import WorkshopOrder
 from lipsync.floor import prints, record_file
 from lipsync.floor.retakes import fitted_in_retakes, parts_in_retakes
@@ -40,7 +40,7 @@ _SOME_DAY = datetime.date(2000, 1, 3)
 
 def order_pieces(
     production: Production,
-    plans: Plans,
+    plans: AnyTracks,
     *,
     look: bool = False,
     by: Grouping | None = None,
@@ -61,7 +61,7 @@ def order_pieces(
     tracks = _tracks(production, plans)
     plan = plan_of(production, tracks)
     kept = read_orders(production.folder)
-    alerts = alerts_over(production, plans.asked.shots, plans.left_out)
+    alerts = alerts_over(production, plans.shots, plans.left_out)
     heads = tuple(
         (key, group)
         for key, one in production.file.characters.items()
@@ -156,7 +156,7 @@ def order_state(production: Production, made: WorkshopOrder) -> OrderState:
     )
 
 
-def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
+def _tracks(production: Production, plans: AnyTracks) -> list[ShotTrack]:
     """Return every track, with its filmed frames and the fittings of takes that were thrown away."""
     records, printed = record_file.records_in(production).of_shots, prints.prints_in(production).of_shots
     names = {key: one.name for key, one in production.file.characters.items()}
@@ -174,7 +174,7 @@ def _tracks(production: Production, plans: Plans) -> list[ShotTrack]:
     return found
 
 
-def _messages(production: Production, plans: Plans, made: WorkshopOrder) -> list[Message]:
+def _messages(production: Production, plans: AnyTracks, made: WorkshopOrder) -> list[Message]:
     where = Where(str(production.folder / "production.toml"), "[shooting]")
     messages = plan_messages(production, made.plan, made.order.unplanned)
     planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in made.plan.shoot))
@@ -204,7 +204,7 @@ def plan_of(production: Production, tracks: list[ShotTrack]) -> ShootingPlan:
     return given if given.shoot else _all_at_once(production, given, tracks)
 
 
-def still_to_shoot(plans: Plans, unplanned: Sequence[Unplanned]) -> tuple[Unplanned, ...]:
+def still_to_shoot(plans: AnyTracks, unplanned: Sequence[Unplanned]) -> tuple[Unplanned, ...]:
     """Return what of that which no puppet is to shoot is not wholly filmed."""
     shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
     return tuple(one for one in unplanned if one[1:] not in shot_already)

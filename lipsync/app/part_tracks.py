@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from lipsync.app.planning import ShotPlan
+from lipsync.app.tracked import TrackedShot
 from lipsync.production.values import Production
 from lipsync.track import PartTrack
 from lipsync.workshop.counting import ShotTrack
@@ -15,7 +15,7 @@ from lipsync.workshop.counting import ShotTrack
 
 def shot_tracks(
     production: Production,
-    one: ShotPlan,
+    one: TrackedShot,
     filmed: frozenset[int] = frozenset(),
     retaken: Mapping[str, Mapping[str, int]] | None = None,
 ) -> list[ShotTrack]:
@@ -28,12 +28,12 @@ def shot_tracks(
         retaken: how often each character's pieces were put on in takes that were thrown away.
     """
     found = []
-    for cast in one.cast:
-        again = (retaken or {}).get(cast.character, {})
-        found.append(ShotTrack(one.scene.id, one.shot.id, cast.track, filmed, again))
-        for part in production.parts_of(cast.character, one.shot):
+    for worn in one.tracks:
+        again = (retaken or {}).get(worn.character, {})
+        found.append(ShotTrack(one.scene.id, one.shot.id, worn, filmed, again))
+        for part in production.parts_of(worn.character, one.shot):
             # A track for each row: a row that begins where another of the same part ends is put on again.
             codes = [part.code if part.first <= frame <= part.last else None for frame in range(one.shot.frames)]
-            track = PartTrack(cast.character, tuple(codes), (None,) * len(codes))
+            track = PartTrack(worn.character, tuple(codes))
             found.append(ShotTrack(one.scene.id, one.shot.id, track, filmed))
     return found

@@ -6,9 +6,10 @@ for shots in which nobody speaks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from lipsync.app.alert_facts import AlertFacts
 from lipsync.app.heard import Heard, HeardLine, Only, ToMeasure
 from lipsync.app.hearing import hear
 from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
@@ -82,9 +83,19 @@ class ShotPlan:
         return self.asked.shot
 
     @property
+    def tracks(self) -> tuple[FrameTrack, ...]:
+        """What each of its characters wears."""
+        return tuple(one.track for one in self.cast)
+
+    @property
     def missing(self) -> tuple[str, ...]:
         """The ids of its lines that are not in it because they could not be done."""
         return self.asked.missing
+
+    @property
+    def alert_facts(self) -> AlertFacts:
+        """What its alerts tell."""
+        return self.asked.alert_facts
 
     @property
     def filmed(self) -> frozenset[int]:
@@ -177,6 +188,7 @@ def plan(
     progress: Progress = no_progress,
     *,
     workers: Workers | None = None,
+    kept: Callable[[ShotJobs], tuple[FrameTrack, ...] | None] | None = None,
 ) -> Plans:
     """Return the track of each character in each shot meant.
 
@@ -188,12 +200,14 @@ def plan(
         only: which shots; all if None.
         progress: told of each shot done.
         workers: who fits; this process if None.
+        kept: gives the tracks of a shot that are known, so that it is not fitted again.
 
     Raises:
         InputError: if there is no such scene or shot.
     """
     found = jobs_of(production, heard, only)
-    fitted = _fitted(found, progress, workers or Workers())
+    known = [None if kept is None else kept(one) for one in found.shots]
+    fitted = _fitted(found, known, progress, workers or Workers())
     plans: list[ShotPlan] = []
     messages: list[Message] = []
     problems: list[Problem] = []
@@ -212,16 +226,19 @@ def plan(
     return Plans(tuple(plans), found.only(one.shot for one in plans), report, breakdowns)
 
 
-def _fitted(found: Jobs, progress: Progress, workers: Workers) -> list[FitFound]:
-    """Return the tracks of each shot, in order."""
-    tasks = [FitTask(one.scene.where(one.shot), one.jobs) for one in found.shots]
-    fitted: dict[int, FitFound] = {}
+def _fitted(
+    found: Jobs, known: Sequence[tuple[FrameTrack, ...] | None], progress: Progress, workers: Workers
+) -> list[FitFound]:
+    """Return the tracks of each shot, in order; those that are not known are found."""
+    fitted = {place: FitFound(tracks, ()) for place, tracks in enumerate(known) if tracks is not None}
+    places = [place for place, tracks in enumerate(known) if tracks is None]
+    tasks = [FitTask(one.scene.where(one.shot), one.jobs) for one in (found.shots[place] for place in places)]
     progress("fitting", 0, len(tasks))
-    for place, outcome in workers.each(fit_shot, tasks, _FITTING_S * len(tasks)):
-        died = FitFound((), (Problem.of("worker died", tasks[place].where).within(tasks[place].where),))
-        fitted[place] = outcome.found or died
-        progress("fitting", len(fitted), len(tasks))
-    return [fitted[place] for place in range(len(tasks))]
+    for done, (at, outcome) in enumerate(workers.each(fit_shot, tasks, _FITTING_S * len(tasks)), start=1):
+        died = FitFound((), (Problem.of("worker died", tasks[at].where).within(tasks[at].where),))
+        fitted[places[at]] = outcome.found or died
+        progress("fitting", done, len(tasks))
+    return [fitted[place] for place in range(len(found.shots))]
 
 
 def _cast_plan(job: Job, track: FrameTrack, lines: Sequence[HeardLine]) -> CastPlan:

@@ -1,29 +1,32 @@
-"""What of a production must be done anew: unchanged lines are not heard, unchanged shots not planned or printed.
+"""What of a production must be done anew: unchanged lines are not heard, unchanged shots not fitted or printed.
 
-In: a production and its index (production_index.py). Out: `Looked`, which is what is known of every line; and the
-sheets. A line is known while these are unchanged: its recording, its breakdown, its entry, and the settings of
-listening that it depends on. A shot is known while these are unchanged: its entry, its lines, the ranges of its
-voices, its mouth sets and pictures, what is filmed and printed of it, and the sheet itself. Lines that could not be
-done, and shots about which there are messages, are never kept as known: they are worked on each time, so that they
-are told.
+In: a production and its index (production_index.py). Out: `Looked`, which is what is known of every line; the tracks
+of shots; and their sheets. A line is known while these are unchanged: its recording, its breakdown, its entry, and
+the settings of listening that it depends on. A shot's tracks and its sheet are known while their codes stand
+(shot_codes.py). Lines that could not be done, and shots about which there are messages, are never kept as known:
+they are worked on each time, so that they are told.
 """
 
 from __future__ import annotations
 
 import os
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.app import heard
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, ToMeasure, kept_names, kept_path, lines_of
 from lipsync.app.hearing import Listening, messages_of
+from lipsync.app.jobs import ShotJobs
+from lipsync.app.kept_tracks import Record, known_shot, record_of, tracks_of
 from lipsync.app.line_hearing import code_of, read_or_none
 from lipsync.app.planning import Plans, plan
 from lipsync.app.printing import Printed, write_sheets
 from lipsync.app.production_index import ProductionIndex, code_of_values
+from lipsync.app.shot_codes import Coded, ShotCodes
 from lipsync.app.standing_answer import Inputs, StandingAnswer
+from lipsync.app.tracked import TrackedShot, TrackedShots
 from lipsync.app.workers import Workers
 from lipsync.files import AnyPath
 from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
@@ -36,7 +39,7 @@ from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.report import Progress, Report, no_progress
 from lipsync.seen import SeenFile, seen
-from lipsync.track import sounds_of
+from lipsync.track import FrameTrack, sounds_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,19 @@ def hear_and_plan_part(
         return Renewing(production, index, progress, workers).plans(only)
 
 
+def tracked_part(
+    production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
+) -> TrackedShots:
+    """Return what is worn in the shots meant; nothing is read of what the index knows.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
+    """
+    with ProductionIndex(production.folder) as index:
+        return Renewing(production, index, progress, workers, ToMeasure.LEVELS).tracked(only)
+
+
 def hear_part(
     production: Production, needed: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> Heard:
@@ -151,27 +167,50 @@ class Renewing:
     def fresh(self) -> frozenset[tuple[str, str]]:
         """Return the shots (scene, id) whose sheets are known to be as they would be printed now; nothing is read."""
         known = self._known()
-        looked = Looked({}, known, {}, self._ranges(known), {})
-        shots = _ShotCodes(self.production, self.index, looked, self.production.folder_for("sheets", None))
-        return frozenset((scene.id, shot.id) for scene, shot in self.production.shots() if shots.stands(scene, shot))
+        codes = self._codes(known, self._ranges(known))
+        paths = self.paths(Only(), None)
+        return frozenset(
+            (scene.id, shot.id)
+            for scene, shot in self.production.shots()
+            if self._stands(codes, scene, shot, paths[scene.id, shot.id])
+        )
 
     def plans(self, only: Only) -> Plans:
         """Return the tracks of the shots meant; of other shots only unknown lines are heard."""
         looked = self.look(only)
-        made = plan(self.production, looked.lines(Report()), only, self.progress, workers=self.workers)
+        made = self._planned(looked, only)
         return replace(made, report=looked.report(self.production, only) + made.report, inputs=looked.inputs())
+
+    def tracked(self, only: Only) -> TrackedShots:
+        """Return what is worn in the shots meant; only those of which the tracks are not known are planned."""
+        looked = self.look(None)
+        codes = self._codes(looked.known, looked.ranges)
+        known: dict[tuple[str, str], TrackedShot] = {}
+        shots = only.shots(self.production)
+        for scene, shot in shots:
+            record = self._kept_tracks(codes.of_tracks(scene, shot))
+            if record is not None:
+                known[scene.id, shot.id] = known_shot(scene, shot, record)
+        stale = frozenset((scene.id, shot.id) for scene, shot in shots) - known.keys()
+        plans, _ = self._planned_anew(looked, Only(only.scene, only.shot, stale))
+        known |= {(one.scene.id, one.shot.id): one for one in plans.shots}
+        ordered = (known.get((scene.id, shot.id)) for scene, shot in shots)
+        report = looked.report(self.production, only) + plans.report
+        return TrackedShots(tuple(one for one in ordered if one is not None), report, plans.left_out)
 
     def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
         """Print the sheets of the shots meant that may have changed, and return the sheets of all shots meant."""
-        looked, folder = self.look(None), self.production.folder_for("sheets", out)
+        looked = self.look(None)
         shots, paths = self.production.shots(only.scene, only.shot), self.paths(only, out)
-        codes = _ShotCodes(self.production, self.index, looked, folder)
-        fresh = {(scene.id, shot.id) for scene, shot in shots if codes.stands(scene, shot)}
+        codes = self._codes(looked.known, looked.ranges)
+        fresh = {
+            (scene.id, shot.id) for scene, shot in shots if self._stands(codes, scene, shot, paths[scene.id, shot.id])
+        }
         stale = Only(only.scene, only.shot, frozenset(paths.keys() - fresh))
         plans, printed = self._printed(looked, stale, out)
         told = plans.report + printed.report
         if not printed.report.problems:
-            self._keep(codes, plans, printed, told)
+            self._keep_sheets(codes, plans, printed, told, paths)
         done = {
             *fresh,
             *(
@@ -213,26 +252,66 @@ class Renewing:
         return {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
 
     def _printed(self, looked: Looked, stale: Only, out: AnyPath | None) -> tuple[Plans, Printed]:
+        plans, inputs = self._planned_anew(looked, stale)
+        if not plans.shots:
+            return plans, Printed((), Report())
+        plans = replace(plans, inputs=inputs)
+        return plans, write_sheets(self.production, plans, out, self.progress, workers=self.workers)
+
+    def _planned_anew(self, looked: Looked, stale: Only) -> tuple[Plans, tuple[SeenFile, ...]]:
+        """Return the tracks of these shots, and the state of all breakdowns' files; lines are read if need be."""
         wanted = {placed.key for placed in lines_of(self.production, stale)}
         missing = [p for p in looked.known if self._lines[p].key in wanted and p not in looked.heard]
         found, _ = self._heard(missing, looked.known)
         found |= {place: one for place, one in looked.heard.items() if self._lines[place].key in wanted}
-        heard_lines = replace(looked, heard=found).lines(Report())
-        plans = plan(self.production, heard_lines, stale, self.progress, workers=self.workers)
-        if not plans.shots:
-            return plans, Printed((), Report())
-        plans = replace(plans, inputs=replace(looked, heard=looked.heard | found).inputs())
-        return plans, write_sheets(self.production, plans, out, self.progress, workers=self.workers)
+        inputs = replace(looked, heard=looked.heard | found).inputs()
+        return self._planned(replace(looked, heard=found), stale), inputs
 
-    def _keep(self, codes: _ShotCodes, plans: Plans, printed: Printed, told: Report) -> None:
+    def _planned(self, looked: Looked, only: Only) -> Plans:
+        """Return the tracks of these shots, whose lines were read; what is fitted anew is kept in the index."""
+        shots, codes = only.shots(self.production), self._codes(looked.known, looked.ranges)
+        # Before their files are read: what is changed meanwhile is then never taken for known.
+        coded = {(scene.id, shot.id): codes.of_tracks(scene, shot) for scene, shot in shots}
+
+        def kept(one: ShotJobs) -> tuple[FrameTrack, ...] | None:
+            record = self._kept_tracks(coded[one.scene.id, one.shot.id])
+            return None if record is None else tracks_of(record, one.jobs)
+
+        lines = looked.lines(Report())
+        plans = plan(self.production, lines, only, self.progress, workers=self.workers, kept=kept)
+        told = _told_of(plans.report)
+        for one in plans.shots:
+            key = one.scene.id, one.shot.id
+            code = None if key in told else coded[key]
+            if code is not None and self._kept_tracks(code) is None:
+                self.index.put("tracks", *code, record_of(one))
+        return plans
+
+    def _codes(self, known: dict[int, KnownLine], ranges: dict[str, VoiceRange | None]) -> ShotCodes:
+        lines = {(self._lines[place].scene.id, self._lines[place].line.id) for place in known}
+        return ShotCodes(self.production, self.index, lines, ranges)
+
+    def _kept_tracks(self, code: Coded | None) -> Record | None:
+        """Return what the index keeps of a shot's tracks under this code."""
+        record: Record | None = None if code is None else self.index.get("tracks", *code)
+        return record
+
+    def _stands(self, codes: ShotCodes, scene: Scene, shot: Shot, path: Path) -> bool:
+        """Return whether a shot's sheet, which lies at `path`, is known to be what would be printed now."""
+        code = codes.of_sheet(scene, shot, path)
+        return code is not None and self.index.get("sheet", *code) is not None
+
+    def _keep_sheets(
+        self, codes: ShotCodes, plans: Plans, printed: Printed, told: Report, paths: Mapping[tuple[str, str], Path]
+    ) -> None:
         """Keep as known the shots that were printed and about which there is no problem and no message."""
-        about = {(one.scene, one.shot) for one in (*told.problems, *told.messages)}
+        about = _told_of(told)
         for path, code in printed.codes.items():
             self.index.note(path, code)
         for one in plans.shots:
-            path = codes.folder / one.scene.id / f"{one.shot.id}.pdf"
-            if (one.scene.id, one.shot.id) not in about and path in printed.codes:
-                kept = codes.of(one.scene, one.shot, path)
+            key = one.scene.id, one.shot.id
+            if key not in about and paths[key] in printed.codes:
+                kept = codes.of_sheet(one.scene, one.shot, paths[key])
                 if kept is not None:
                     self.index.put("sheet", *kept, 1)
 
@@ -321,57 +400,6 @@ class Renewing:
         return {character: range_of_levels(levels) for character, levels in spoken.items()}
 
 
-# Fields of production.toml that no sheet depends on, or only through its own cast and lines.
-_NOT_OF_ALL_SHEETS = ("characters", "pronunciations", "labels", "making", "taking")
-
-
-class _ShotCodes:
-    """Codes of all that a shot's sheet depends on, the file of the sheet included."""
-
-    def __init__(self, production: Production, index: ProductionIndex, looked: Looked, folder: Path) -> None:
-        self._production, self._index, self._looked, self.folder = production, index, looked, folder
-        self._places = {(one.scene.id, one.line.id): place for place, one in enumerate(lines_of(production, Only()))}
-        self._filmed, self._prints = records_in(production), prints_in(production)
-        file = production.file
-        self._bearing = code_of_values(
-            str(production.folder),
-            str(folder),
-            repr(file.model_copy(update=dict.fromkeys(_NOT_OF_ALL_SHEETS))),
-        )
-        self._sets = {who: self._set_code(who) for who in production.mouth_sets}
-
-    def prints_of(self, scene: str, shot: str) -> Path:
-        """Return the path of the file of a shot's prints."""
-        return self._prints.of_shots.get((scene, shot)) or own_place(self._production.folder, scene, shot)
-
-    def stands(self, scene: Scene, shot: Shot) -> bool:
-        """Return whether a shot's sheet is known to be what would be printed now."""
-        kept = self.of(scene, shot, self.folder / scene.id / f"{shot.id}.pdf")
-        return kept is not None and self._index.get("sheet", *kept) is not None
-
-    def of(self, scene: Scene, shot: Shot, path: Path) -> tuple[str, str] | None:
-        """Return the key in the index of a shot, and its code; None if one of its lines is not known."""
-        lines = [PlacedLine(scene, shot, line) for line in shot.line]
-        if any(self._places[scene.id, line.id] not in self._looked.known for line in shot.line):
-            return None
-        code, folder = self._index.code, self._production.folder
-        record = self._filmed.of_shots.get((scene.id, shot.id))
-        recordings = (f"{folder}{os.sep}{one.line.recording}" for one in lines)
-        of_lines = [
-            (code(one), code(kept)) for one, kept in zip(recordings, kept_names(self._production, lines), strict=True)
-        ]
-        cast = [
-            (who, repr(self._production.file.characters[who]), self._sets[who], repr(self._looked.ranges.get(who)))
-            for who in self._production.speakers(shot)
-        ]
-        whole = code_of_values(
-            self._bearing, scene.id, scene.title, str(scene.dated), repr(shot), of_lines, cast,
-            code(record) if record else "", code(self.prints_of(scene.id, shot.id)), code(path),
-        )  # fmt: skip
-        return f"{path.parent.parent} {scene.id}/{shot.id}", whole
-
-    def _set_code(self, who: str) -> str:
-        mouth_set = self._production.mouth_sets[who]
-        pictures = (one.picture for one in mouth_set.piece if one.picture is not None)
-        files = (self._production.folder / "mouthsets" / picture for picture in pictures)
-        return code_of_values(repr(mouth_set), [self._index.code(file) for file in files])
+def _told_of(report: Report) -> set[tuple[str, str]]:
+    """Return the shots, by scene and id, about which something is said."""
+    return {(one.scene, one.shot) for one in (*report.problems, *report.messages)}

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from lipsync.app.ordering import plan_of
 from lipsync.production.values import Production
-from lipsync.track import FrameTrack
+from lipsync.track import PieceTrack
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making import MakingFigures
 from lipsync.workshop.making_cost import Cost, making_cost
@@ -41,7 +41,7 @@ def sets_made(
     found: list[Cost] = []
     for chosen in sets:
         tracks = [
-            ShotTrack(scene, shot, FrameTrack(character, pieces, (None,) * len(pieces)))
+            ShotTrack(scene, shot, PieceTrack(character, pieces))
             for (scene, shot), pieces in zip(shots, chosen.worn, strict=True)
         ]
         plan = plan_of(production, tracks)

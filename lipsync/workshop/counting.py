@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from lipsync.track import FrameTrack
+from lipsync.track import PieceTrack
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class ShotTrack:
 
     scene: str
     shot: str
-    track: FrameTrack
+    track: PieceTrack
     filmed: frozenset[int] = frozenset()
     retaken: Mapping[str, int] = field(default_factory=dict)
 
@@ -70,7 +70,7 @@ def count(
         puppets: how many puppets there are of each character.
         order: each character's codes in the order of its mouth set; a code that is not among them comes last.
 
-    >>> track = FrameTrack("heron", ("REST", "OPEN1", "REST", None), (None,) * 4)
+    >>> track = PieceTrack("heron", ("REST", "OPEN1", "REST", None))
     >>> for row in count([ShotTrack("harbour", "010", track)], {"heron": 2}, {"heron": ["REST", "OPEN1"]}):
     ...     print(row.code, row.frames_seen, row.times_fitted, row.scenes, row.pieces_needed)
     REST 2 2 ('harbour',) 2

@@ -417,7 +417,7 @@ def test_a_count_is_not_made_again_while_nothing_changes(sample: Path, capsys: p
     counted()
     before = page.stat().st_mtime_ns, page.read_bytes()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Renewing, "plans", None)  # it would be called
+        patch.setattr(Renewing, "tracked", None)  # it would be called
         assert (counted(), counted("--json")) == (first, as_json)
         assert (page.stat().st_mtime_ns, page.read_bytes()) == before
     page.unlink()

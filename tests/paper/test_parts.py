@@ -11,7 +11,7 @@ from lipsync.paper.cells import PartOn, part_runs
 from lipsync.paper.exposure import sheet
 from lipsync.paper.rows import rows_of, stamp_of
 from lipsync.paper.sheet_settings import SheetSettings
-from lipsync.track import FrameTrack, PartTrack, PartWorn
+from lipsync.track import PartTrack, PartWorn, PieceTrack
 from lipsync.workshop.counting import ShotTrack, count
 
 PARTS = (
@@ -113,8 +113,8 @@ def test_two_characters_on_one_row_of_one_column_are_both_told_whose_they_are(ma
 
 def test_a_part_counts_once_for_each_of_its_rows():
     codes = ("BRUP", "BRUP", None, "BRUP", "BRDN")
-    parts = ShotTrack("pier", "010", PartTrack("heron", codes, (None,) * 5))
-    mouth = ShotTrack("pier", "010", FrameTrack("heron", ("REST",) * 5, (None,) * 5))
+    parts = ShotTrack("pier", "010", PartTrack("heron", codes))
+    mouth = ShotTrack("pier", "010", PieceTrack("heron", ("REST",) * 5))
     rows = count([mouth, parts], {"heron": 2}, {"heron": ["REST"]})
     assert [(row.code, row.frames_seen, row.times_fitted, row.pieces_needed) for row in rows] == [
         ("REST", 5, 1, 2),

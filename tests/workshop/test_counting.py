@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 from itertools import groupby
 
-from lipsync.track import FrameTrack
+from lipsync.track import PieceTrack
 from lipsync.workshop.counting import ShotTrack, count
 
 
-def track_of(character: str, codes: list[str | None]) -> FrameTrack:
-    return FrameTrack(character, tuple(codes), (None,) * len(codes))
+def track_of(character: str, codes: list[str | None]) -> PieceTrack:
+    return PieceTrack(character, tuple(codes))
 
 
 def test_by_hand() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from lipsync.errors import InputError
 from lipsync.tomlfile import read_table
-from lipsync.track import FrameTrack
+from lipsync.track import PieceTrack
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.order_rows import Board
 from lipsync.workshop.pressings import order
@@ -38,7 +38,7 @@ def plan_of(*rows: str, **more: int) -> ShootingPlan:
 
 def shot(scene: str, shot_id: str, codes: str, character: str = "heron") -> ShotTrack:
     pieces = tuple(codes.split())
-    return ShotTrack(scene, shot_id, FrameTrack(character, pieces, (None,) * len(pieces)))
+    return ShotTrack(scene, shot_id, PieceTrack(character, pieces))
 
 
 TRACKS = [

@@ -4,7 +4,7 @@ import datetime
 
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.production.values import shipped
-from lipsync.track import FrameTrack, PartTrack
+from lipsync.track import PartTrack, PieceTrack
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.scene_boards import LaidOut, scene_boards
 from lipsync.workshop.shooting import Shoot, ShootingPlan
@@ -15,7 +15,7 @@ MONDAY = datetime.date(2026, 11, 30)
 
 def track(who, scene, shot, pieces, filmed=()):
     codes = tuple(None if code == "-" else code for code in pieces.split())
-    return ShotTrack(scene, shot, FrameTrack(who, codes, (None,) * len(codes)), frozenset(filmed))
+    return ShotTrack(scene, shot, PieceTrack(who, codes), frozenset(filmed))
 
 
 def shoot(puppet, scene, *shots, first=0, days=5):
@@ -68,7 +68,7 @@ def test_rows_of_one_puppet_and_scene_are_one_board_over_all_their_days() -> Non
 
 
 def test_a_shot_with_parts_is_named_once() -> None:
-    brows = ShotTrack("pier", "010", PartTrack("heron", ("BRUP", "BRUP", None, "BRUP", None, None), (None,) * 6))
+    brows = ShotTrack("pier", "010", PartTrack("heron", ("BRUP", "BRUP", None, "BRUP", None, None)))
     (board,) = laid(ShootingPlan(shoot=(shoot("heron-1", "pier", "010"),)), [*TRACKS, brows]).values()
     assert board.shots == ("010",)
     assert board.pieces[-1] == LaidOut("BRUP", 1, 2)

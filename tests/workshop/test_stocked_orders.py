@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from lipsync.track import FrameTrack, PartTrack
+from lipsync.track import PartTrack, PieceTrack
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.order_rows import FirstNeed, HandOver, Order, PressingRow, Reckoned
 from lipsync.workshop.pressings import order
@@ -260,8 +260,8 @@ def test_heads_that_take_other_mouths_have_rows_of_their_own() -> None:
 
 
 def test_parts_come_after_mouths_and_those_of_others_are_passed_over() -> None:
-    brows = ShotTrack("harbour", "010", PartTrack("heron", ("BR", "BR", None, None, None), (None,) * 5))
-    gulls = ShotTrack("harbour", "010", PartTrack("gull", ("AA",) * 5, (None,) * 5))
+    brows = ShotTrack("harbour", "010", PartTrack("heron", ("BR", "BR", None, None, None)))
+    gulls = ShotTrack("harbour", "010", PartTrack("gull", ("AA",) * 5))
     found = ordered(ONE, None, [brows, gulls, TRACKS[0]])
     assert [(row.character, row.code, row.frames_seen) for row in found.rows] == [
         ("heron", "RE", 2),
@@ -272,7 +272,7 @@ def test_parts_come_after_mouths_and_those_of_others_are_passed_over() -> None:
 
 
 def test_what_is_no_part_and_not_in_the_mouth_set_is_not_made() -> None:
-    track = ShotTrack("harbour", "010", FrameTrack("heron", ("RE", "OLD"), (None, None)))
+    track = ShotTrack("harbour", "010", PieceTrack("heron", ("RE", "OLD")))
     assert [row.code for row in ordered(ONE, None, [track]).rows] == ["RE"]
 
 

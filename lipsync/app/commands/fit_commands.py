@@ -133,19 +133,19 @@ def order(
     letter, kept in orders/: what one said to make, the next does not order again.
     """
     from lipsync.app.answers import OrderAnswer
-    from lipsync.app.heard import ToMeasure
+    from lipsync.app.heard import Only
     from lipsync.app.order_files import write_order
     from lipsync.app.order_tables import group_rows, revision_words
     from lipsync.app.ordering import order_pieces
-    from lipsync.app.planning import hear_and_plan
+    from lipsync.app.renewing import tracked_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working() as (progress, workers):
-        plans = hear_and_plan(production, progress=progress, workers=workers, to_measure=ToMeasure.LEVELS)
+        tracked = tracked_part(production, Only(), progress, workers)
         try:
             made, said = order_pieces(
-                production, plans, look=look, by=None if by is None else by.value, progress=progress
+                production, tracked, look=look, by=None if by is None else by.value, progress=progress
             )
         except KeyboardInterrupt:
             say("Nothing was ordered. With fewest = false in [shooting] the search for the fewest ends sooner.")
@@ -175,7 +175,7 @@ def order(
             print(text)
         print_paths(paths)
 
-    Answered(OrderAnswer, record, plans.report + said).give(in_words, as_json=as_json)
+    Answered(OrderAnswer, record, tracked.report + said).give(in_words, as_json=as_json)
 
 
 def _weeks_shown(making: dict[str, Any] | None) -> list[dict[str, Any]]:

@@ -63,7 +63,7 @@ def labels(
     from lipsync.app.heard import Only
     from lipsync.app.labelling import LabelsAsked, grid_asked, write_labels
     from lipsync.app.laying_out import BoardsAsked
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import tracked_part
     from lipsync.production.loading import open_production
     from lipsync.report import Report
 
@@ -71,10 +71,10 @@ def labels(
     asked = LabelsAsked(use.value, BoardsAsked(character, puppet, scene), size, first, copies, edges)
     grid_asked(production, asked)
     with working() as (progress, workers):
-        plans = hear_and_plan_part(production, Only(scene), progress, workers) if asked.needs_plans else None
-        made = write_labels(production, asked, plans, out, progress)
+        tracked = tracked_part(production, Only(scene), progress, workers) if asked.needs_tracks else None
+        made = write_labels(production, asked, tracked, out, progress)
     record = {"labels": made.labels, "sheets": made.sheets, "files": names([made.path])}
-    report = (plans.report if plans else Report()) + made.report
+    report = (tracked.report if tracked else Report()) + made.report
 
     def in_words() -> None:
         print(f"{made.labels} labels on {made.sheets} sheet{'' if made.sheets == 1 else 's'}")
@@ -101,7 +101,7 @@ def boards(
     from lipsync.app.answers import BoardsAnswer
     from lipsync.app.heard import Only
     from lipsync.app.laying_out import BoardsAsked, board_problems, write_boards
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import tracked_part
     from lipsync.errors import InputError
     from lipsync.production.loading import open_production
 
@@ -110,10 +110,10 @@ def boards(
     if problems := tuple(board_problems(production, asked)):
         raise InputError(problems)
     with working() as (progress, workers):
-        plans = hear_and_plan_part(production, Only(scene), progress, workers)
-    made = write_boards(production, plans, asked, page, out)
+        tracked = tracked_part(production, Only(scene), progress, workers)
+    made = write_boards(production, tracked, asked, page, out)
     record = {"pieces": made.records, "files": names([made.path])}
-    answered = Answered(BoardsAnswer, record, plans.report + made.report)
+    answered = Answered(BoardsAnswer, record, tracked.report + made.report)
     answered.give_rows(made.records, paths=[made.path], as_json=as_json)
 
 

@@ -207,12 +207,12 @@ def _counted(
     words, by_plan = production.file.sheet.words, plan_counted(production)
     with index:
         renewing = Renewing(production, index, progress, workers, ToMeasure.LEVELS)
-        plans = countable(production, renewing.plans(Only(scene)))
-        counts = count_pieces(production, plans)
-        made = write_count(production, plans, counts, out, scene=scene)
+        tracked = countable(production, renewing.tracked(Only(scene)))
+        counts = count_pieces(production, tracked)
+        made = write_count(production, tracked, counts, out, scene=scene)
         how = words.count_planned if by_plan else words.count_unplanned
         record = {"by_plan": by_plan, "pieces": count_records(counts), "how": how}
-        answer = StandingAnswer(made.paths, plans.report + made.report, record)
+        answer = StandingAnswer(made.paths, tracked.report + made.report, record)
         if not scene and not answer.report.problems:
             for path, code in made.codes.items():
                 index.note(path, code)
@@ -238,9 +238,9 @@ def demo(
     with working() as (progress, workers):
         plans = hear_and_plan(production, progress=progress, workers=workers)
         printed = write_sheets(production, plans, None, progress, workers=workers)
-        plans = countable(production, plans)
-        counts = count_pieces(production, plans)
-        made = write_count(production, plans, counts, None)
+        tracked = countable(production, plans)
+        counts = count_pieces(production, tracked)
+        made = write_count(production, tracked, counts, None)
     print_table(count_records(counts))
     print_paths((*printed.paths, *made.paths))
     finish(plans.report + printed.report)

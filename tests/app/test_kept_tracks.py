@@ -1,0 +1,200 @@
+"""Tracks are kept: what counts, orders or lays out pieces fits no shot anew that is as it was, and finds the same."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from lipsync.app import line_hearing, planning
+from lipsync.app.alert_facts import AlertFacts
+from lipsync.app.cli import app_of
+from lipsync.app.heard import Only
+from lipsync.app.kept_tracks import known_shot, record_of, tracks_of
+from lipsync.app.planning import ShotPlan
+from lipsync.app.production_index import FOLDER
+from lipsync.app.renewing import hear_and_plan_part, tracked_part
+from lipsync.app.shot_codes import _NOT_OF_TRACKS
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.corrections import PieceChoice
+from lipsync.model import Word
+from lipsync.production.loading import open_production
+from lipsync.track import Lost, PieceTrack
+
+LINE = "breakdowns/01-lamp-room/020-b.toml"  # of the heron, that speaks in 010 and 040 too
+
+
+@pytest.fixture
+def work(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Lines that are read, and shots that are fitted."""
+    done: list[str] = []
+    read, fit = line_hearing.recording_of, planning.fit_shot
+    monkeypatch.setattr(line_hearing, "recording_of", lambda *given: done.append(given[1].line.id) or read(*given))
+    monkeypatch.setattr(planning, "fit_shot", lambda task: done.append(f"fit {task.where.shot}") or fit(task))
+    return done
+
+
+def run(*asked: object) -> str:
+    made = CliRunner().invoke(app_of(), [*map(str, asked)])
+    assert made.exit_code == 0, made.output
+    return made.stdout
+
+
+def worn(folder: Path) -> list[object]:
+    """Return what is worn in each shot."""
+    shots = tracked_part(open_production(folder), Only()).shots
+    tracks = ([(track.character, track.pieces) for track in one.tracks] for one in shots)
+    return [
+        (one.scene.id, one.shot, *each, one.filmed, one.alert_facts) for one, each in zip(shots, tracks, strict=True)
+    ]
+
+
+def worn_anew(folder: Path) -> list[object]:
+    """Return it as a run finds it that knows nothing from before."""
+    shutil.rmtree(folder / FOLDER)
+    return worn(folder)
+
+
+def rewrite(path: Path, before: str, after: str) -> None:
+    text = path.read_text("utf-8")
+    assert before in text
+    path.write_text(text.replace(before, after, 1), "utf-8")
+
+
+@pytest.mark.parametrize("first", ["sheet", "count"])
+def test_what_needs_only_tracks_reads_and_fits_nothing_that_is_known(
+    sample: Path, work: list[str], first: str
+) -> None:
+    run(first, sample)
+    assert {"fit 010", "fit 020", "fit 030", "fit 040"} <= set(work)
+    del work[:]
+    scene = "01-lamp-room"
+    for asked in ("count", f"count --scene {scene}", "order --look", "boards", "labels --for boxes"):
+        name, *options = asked.split()
+        run(name, sample, *options)
+        assert work == [], asked
+
+
+def test_sheets_after_a_count_fit_nothing_and_are_the_same(sample: Path, work: list[str]) -> None:
+    run("sheet", sample)
+    pages = {path: path.read_bytes() for path in (sample / "sheets").rglob("0*.pdf")}
+    assert len(pages) == 4
+    for path in pages:
+        path.unlink()
+    shutil.rmtree(sample / FOLDER)
+    run("count", sample)
+    del work[:]
+    run("sheet", sample)
+    assert len(work) == 11  # the lines
+    assert not [one for one in work if one.startswith("fit")]
+    assert {path: path.read_bytes() for path in pages} == pages
+
+
+def test_what_only_the_paper_says_has_nothing_fitted_again(sample: Path, work: list[str]) -> None:
+    """Each field that is taken to be of paper or of the workshop changes, and the tracks are those found anew."""
+    before = worn(sample)
+    del work[:]
+    path = sample / "production.toml"
+    top = 'film = "16mm"\ndated = 2026-11-30\nseconds_a_day = 3.5\n'
+    lines = path.read_text("utf-8").splitlines(keepends=True)
+    kept = [one for one in lines if one.split(" =")[0] not in ("film", "dated", "seconds_a_day", "title")]
+    path.write_text('title = "High Tide"\n' + top + "".join(kept), "utf-8")
+    rewrite(path, 'page = "A4"', 'page = "A3"')
+    rewrite(path, "spares = 1", "spares = 3")
+    assert set(_NOT_OF_TRACKS) <= open_production(sample).file.model_fields_set
+    assert worn(sample) == before
+    assert work == []
+    assert worn_anew(sample) == before
+
+
+def checked(folder: Path) -> None:
+    kept = breakdown_file.read(folder / LINE)
+    breakdown_file.write(folder / LINE, replace(kept, checked=True))
+
+
+def pinned(folder: Path) -> None:
+    kept = breakdown_file.read(folder / LINE)
+    breakdown_file.write(folder / LINE, replace(kept, pieces=(PieceChoice(150, "FLARE"),)))
+
+
+def longer(folder: Path) -> None:
+    path = folder / "scenes/01-lamp-room.toml"
+    text = path.read_text("utf-8")
+    at = text.index('id = "020"')
+    path.write_text(text[:at] + text[at:].replace("frames = 192", "frames = 200", 1), "utf-8")
+
+
+def filmed(folder: Path) -> None:
+    run("sheet", folder)
+    run("lock", folder, "020", "--upto", "20", "--wore", "3-9=crab:OPEN")
+
+
+@pytest.mark.parametrize("change", [checked, pinned, longer, filmed])
+def test_one_changed_shot_is_fitted_alone_and_all_is_as_found_anew(
+    sample: Path, work: list[str], change: Callable[[Path], None]
+) -> None:
+    before = worn(sample)
+    change(sample)
+    del work[:]
+    after = worn(sample)
+    assert [one for one in work if one.startswith("fit")] == ["fit 020"]
+    assert {one[:3] for one in work} <= {"fit", "020"}
+    assert after == worn_anew(sample)
+    assert (after == before) is (change is checked)
+
+
+def test_a_shout_changes_the_sizes_of_its_character_in_all_shots(sample: Path, work: list[str]) -> None:
+    before = worn(sample)
+    kept = breakdown_file.read(sample / LINE)
+
+    def louder(part: object) -> object:
+        if not isinstance(part, Word):
+            return part
+        return replace(part, phonemes=tuple(replace(one, level_db=(one.level_db or 0) + 25) for one in part.phonemes))
+
+    louder_one = replace(kept.computed, parts=tuple(map(louder, kept.computed.parts)))
+    breakdown_file.write(sample / LINE, replace(kept, computed=louder_one))
+    del work[:]
+    after = worn(sample)
+    assert {one for one in work if one.startswith("fit")} == {"fit 010", "fit 020", "fit 040"}
+    assert after != before
+    assert after == worn_anew(sample)
+
+
+def test_a_shot_of_which_something_is_told_is_told_of_each_time(sample: Path, work: list[str]) -> None:
+    kept = breakdown_file.read(sample / LINE)
+    breakdown_file.write(sample / LINE, replace(kept, pieces=(PieceChoice(5, "GONE"),)))
+    production = open_production(sample)
+    first = tracked_part(production, Only())
+    del work[:]
+    again = tracked_part(production, Only())
+    assert [one.kind for one in again.report.messages] == ["choice passed over"]
+    assert again.report == first.report
+    assert [one for one in work if one.startswith("fit")] == ["fit 020"]
+
+
+def test_a_shot_comes_back_from_its_record_as_it_was_planned(sample: Path) -> None:
+    """Through JSON, with a lost sound, frames in the can, and alerts of all four kinds."""
+    filmed(sample)
+    for one in hear_and_plan_part(open_production(sample), Only()).shots:
+        cast = tuple(
+            replace(
+                who, track=replace(who.track, lost=(*who.track.lost, *(Lost(s, "no frame") for s in who.sounds[:1])))
+            )
+            for who in one.cast
+        )
+        shot = ShotPlan(one.asked, cast)
+        record = json.loads(json.dumps(record_of(shot)))
+        assert tracks_of(record, [who.job for who in cast]) == shot.tracks
+        known = known_shot(shot.scene, shot.shot, record)
+        assert known.tracks == tuple(PieceTrack(track.character, track.pieces) for track in shot.tracks)
+        assert (known.filmed, known.alert_facts) == (shot.filmed, shot.alert_facts)
+        facts = AlertFacts(("a",), ("b", "c"), ("d",), ((0, 7), (9, 11)))
+        record["alerts"] = json.loads(json.dumps([facts.missing, facts.rejected, facts.waiting, facts.untold]))
+        assert known_shot(shot.scene, shot.shot, record).alert_facts == facts
+    assert any(one.filmed for one in hear_and_plan_part(open_production(sample), Only()).shots)
