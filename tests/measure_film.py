@@ -241,7 +241,14 @@ def measure(folder: Path, lines: int) -> list[Run]:
         run("one line's cue more, sheet", "sheet", film),
         run("one shot", "sheet", film, "--shot", "001-02"),
     ]
-    runs += [run("overview", "overview", film), run("count", "count", film)]
+    runs += [run("overview", "overview", film), run("count, all tracks known", "count", film)]
+    _change_text(folder, " [breath]", "")
+    runs += [
+        run("one line's cue less, one shot", "sheet", film, "--shot", "001-01"),
+        run("count, one track known anew", "count", film),
+    ]
+    _change_text(folder, "wall", "wall [breath]")
+    runs += [run("one line's cue more, count", "count", film), run("order", "order", film, "--look")]
     runs += [run("weigh, one scene", "weigh", film, "001"), run("worth, one character", "worth", film, "c00")]
     print(f"{lines} lines, {sound_s / 60:.1f} minutes of speech; {usable_cores()} cores")
     print(f"the bare recogniser takes {bare:.4f} of real time on one core, {bare * sound_s:.1f} s for all")

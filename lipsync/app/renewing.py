@@ -97,8 +97,20 @@ def hear_and_plan_part(
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
         OutputError: if a breakdown cannot be written.
     """
+    return heard_and_planned_part(production, only, progress, workers)[1]
+
+
+def heard_and_planned_part(
+    production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
+) -> tuple[Heard, Plans]:
+    """Return the lines of the shots meant, and their tracks, as `hear_part` and `hear_and_plan_part` do.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
+    """
     with ProductionIndex(production.folder) as index:
-        return Renewing(production, index, progress, workers).plans(only)
+        return Renewing(production, index, progress, workers).heard_and_planned(only)
 
 
 def tracked_part(
@@ -175,11 +187,14 @@ class Renewing:
             if self._stands(codes, scene, shot, paths[scene.id, shot.id])
         )
 
-    def plans(self, only: Only) -> Plans:
-        """Return the tracks of the shots meant; of other shots only unknown lines are heard."""
+    def heard_and_planned(self, only: Only) -> tuple[Heard, Plans]:
+        """Return the lines of the shots meant, and their tracks; of other shots only unknown lines are heard.
+
+        What is to be said of the lines is in the plans' report too.
+        """
         looked = self.look(only)
-        made = self._planned(looked, only)
-        return replace(made, report=looked.report(self.production, only) + made.report, inputs=looked.inputs())
+        made, told = self._planned(looked, only), looked.report(self.production, only)
+        return looked.lines(told), replace(made, report=told + made.report, inputs=looked.inputs())
 
     def tracked(self, only: Only) -> TrackedShots:
         """Return what is worn in the shots meant; only those of which the tracks are not known are planned."""

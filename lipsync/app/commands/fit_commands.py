@@ -264,8 +264,8 @@ def side_by_side(
     side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
     """
     from lipsync.app.answers import SideBySideAnswer
-    from lipsync.app.heard import ToMeasure
-    from lipsync.app.hearing import hear
+    from lipsync.app.heard import Only
+    from lipsync.app.renewing import hear_part
     from lipsync.app.showing import write_tried
     from lipsync.app.trying import Trial, try_other
     from lipsync.production.loading import open_production
@@ -274,7 +274,7 @@ def side_by_side(
     production.shots(scene)
     trial = Trial(scene, _pairs(mouth_set or ()), fitting)
     with working() as (progress, workers):
-        heard = hear(production, to_measure=ToMeasure.LEVELS, progress=progress, workers=workers)
+        heard = hear_part(production, Only(scene), progress, workers)
         tried, said = try_other(production, heard, trial)
         paths = write_tried(production, tried, out)
     record = {**tried.record, "files": names(paths)}

@@ -149,7 +149,7 @@ def _printed(
     with index:
         renewing = Renewing(production, index, progress, workers)
         if changed:
-            plans = renewing.plans(only)
+            _, plans = renewing.heard_and_planned(only)
             made = write_sheets(production, plans, out, progress, changed=True, workers=workers)
             return StandingAnswer(made.paths, plans.report + made.report)
         answer = renewing.sheets(only, out)

@@ -175,8 +175,7 @@ def give(
     from lipsync.app.answers import GiveAnswer
     from lipsync.app.giving import NEEDS_PLANS, Giving, write_given
     from lipsync.app.heard import Only
-    from lipsync.app.hearing import hear
-    from lipsync.app.planning import plan
+    from lipsync.app.renewing import heard_and_planned_part
     from lipsync.production.loading import open_production
     from lipsync.report import Report
 
@@ -187,10 +186,9 @@ def give(
     report = Report()
     if any(NEEDS_PLANS[form] for form in wanted):
         with working() as (progress, workers):
-            heard = hear(production, progress=progress, workers=workers)
-            plans = plan(production, heard, Only(scene), progress, workers=workers)
+            heard, plans = heard_and_planned_part(production, Only(scene), progress, workers)
         giving = Giving(production, giving.scenes, heard, plans)
-        report = heard.report + plans.report
+        report = plans.report
     paths, told = write_given(giving, wanted, out)
     Answered(GiveAnswer, {"files": names(paths)}, report + told).give_rows(paths=paths, as_json=as_json)
 
