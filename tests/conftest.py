@@ -1,10 +1,10 @@
 """What several tests share."""
 
+import csv
 import importlib.util
 import json
 import os
 import shutil
-import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -60,11 +60,12 @@ def pairs():
 @pytest.fixture(scope="session")
 def ipa_features():
     """Return what panphon 0.22 says of an IPA text: for each of its segments the features, 1, 0 or -1."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # it reads its tables through a module of setuptools that warns
-        import panphon
-
-        return panphon.FeatureTable().word_fts
+    rows = (Path(__file__).parent / "ipa_features.csv").read_text("utf-8").splitlines()
+    table = {
+        row.pop("ipa"): {name: {"+": 1, "0": 0, "-": -1}[value] for name, value in row.items()}
+        for row in csv.DictReader(row for row in rows if not row.startswith("#"))
+    }
+    return lambda text: [table[segment] for segment in text if segment in table]
 
 
 @pytest.fixture(scope="session")

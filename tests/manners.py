@@ -2,7 +2,7 @@
 
 In: `spoken_lines.txt` in the voices of `synthesise_lines.py`, each line in one manner, these taking turns. Out: in
 FOLDER a WAV for each and `manifest.jsonl`, as that script writes them; two in five with noise 15 or 25 dB below.
-Needs praat-parselmouth (GPL, for tests only): "Change gender" shifts formants by resampling and pitch by overlap
+Needs the extra `measure` (praat-parselmouth, GPL): "Change gender" shifts formants by resampling and pitch by overlap
 and add; "Manipulation" lengthens; a whisper is noise through the line's own linear prediction. Which sizes, pitches
 and tilts women's, children's and shouted voices have is chosen near Peterson and Barney (1952, JASA 24:175-184:
 women's formants 1.15 to 1.2 times men's, children's 1.3 times) and common knowledge of shouting: higher, flatter in

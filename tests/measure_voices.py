@@ -1,7 +1,7 @@
 """Measures voices that no news reader has: python tests/measure_voices.py [--choosing]
 
 Synthesised lines (tests/synthesised.py; needs flite) are given other formants and another pitch as Praat does it
-(package praat-parselmouth, GPL, for tests only; "Change gender": formants by resampling, pitch and length put back by
+(extra `measure`: praat-parselmouth, GPL; "Change gender": formants by resampling, pitch and length put back by
 overlap and add), which moves no time. Each is broken down alone, with nothing known of its voice. Out, for each
 voice: shares of phoneme starts within 20 ms and within a frame at 24, failures, and the lines with the least.
 """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from lipsync.fit.fit_job import VoiceRange, voice_range
+from lipsync.fit.fit_job import VoiceRange, range_of_levels, voice_range
 from lipsync.fit.fit_settings import FittingSettings, Sizes
 from lipsync.fit.fitting import fit
 from lipsync.fit.lips import row_of
@@ -61,6 +61,14 @@ def test_the_range_is_that_of_the_vowels_and_never_narrow() -> None:
     assert level == VoiceRange(-26.0, -14.0)
     assert voice_range(sounds_from("S100")) is None
     assert voice_range(sounds_from("AA1:100")) is None
+
+
+def test_the_range_is_in_whole_db_so_that_one_line_more_seldom_moves_it() -> None:
+    levels = [-40 + tenth / 10 for tenth in range(201)]
+    assert range_of_levels(levels) == VoiceRange(-38.0, -22.0)
+    assert range_of_levels([*levels, -5.0, -5.0, -50.0]) == VoiceRange(-38.0, -22.0)
+    assert range_of_levels([level + 0.4 for level in levels]) == VoiceRange(-38.0, -22.0)
+    assert range_of_levels([level + 0.6 for level in levels]) == VoiceRange(-37.0, -21.0)
 
 
 def test_each_piece_has_an_equal_share_of_the_sizes() -> None:
