@@ -22,6 +22,10 @@ settings.register_profile("lipsync", deadline=None, derandomize=True)
 settings.load_profile("lipsync")
 
 
+# They need the extra `measure`, and hold no examples to be run.
+collect_ignore = ["manners.py", "measure_voices.py"]
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the tests that wait for a browser: where tests run beside each other, others use the cores then."""
     items.sort(key=lambda item: not item.nodeid.startswith("tests/desk/"))

@@ -24,9 +24,17 @@ from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.model import Word
 from lipsync.production.loading import open_production
+from lipsync.production.values import shipped
 from lipsync.track import Lost, PieceTrack
 
 LINE = "breakdowns/01-lamp-room/020-b.toml"  # of the heron, that speaks in 010 and 040 too
+
+
+@pytest.fixture
+def sample(sample: Path) -> Path:
+    """The same, of which nothing is remembered: other tests may have had what they share counted."""
+    shutil.rmtree(sample / FOLDER, ignore_errors=True)
+    return sample
 
 
 @pytest.fixture
@@ -164,6 +172,30 @@ def test_a_shout_changes_the_sizes_of_its_character_in_all_shots(sample: Path, w
     assert {one for one in work if one.startswith("fit")} == {"fit 010", "fit 020", "fit 040"}
     assert after != before
     assert after == worn_anew(sample)
+
+
+@pytest.mark.parametrize(
+    ("file", "before", "after", "shots"),
+    [
+        ("production.toml", "[shooting]", '[fitting]\non = "twos"\n[shooting]', {"010", "020", "030", "040"}),
+        ("production.toml", "frame_rate = 24", "frame_rate = 25", {"010", "020", "030", "040"}),
+        ("production.toml", 'mouth_set = "driftwood"', 'mouth_set = "tideline"', {"020", "030", "040"}),
+        ("mouthsets/driftwood.toml", "opening = 0.64", "opening = 0.60", {"020", "030", "040"}),
+    ],
+)
+def test_whatever_a_track_follows_from_has_it_fitted_again(
+    sample: Path, work: list[str], file: str, before: str, after: str, shots: set[str]
+) -> None:
+    """The heron speaks in 010, 020 and 040, the crab in 020, 030 and 040."""
+    own = sample / "mouthsets"
+    own.mkdir(exist_ok=True)
+    shutil.copy(shipped("mouthsets") / "driftwood.toml", own)
+    worn(sample)
+    rewrite(sample / file, before, after)
+    del work[:]
+    found = worn(sample)
+    assert {one.removeprefix("fit ") for one in work if one.startswith("fit")} == shots
+    assert found == worn_anew(sample)
 
 
 def test_a_shot_of_which_something_is_told_is_told_of_each_time(sample: Path, work: list[str]) -> None:
