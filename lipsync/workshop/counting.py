@@ -81,9 +81,9 @@ def count(
     scenes: dict[tuple[str, str], dict[str, None]] = {}
     for shot in tracks:
         character = shot.track.character
-        for code in shot.track.pieces:
+        for code, frames in Counter(shot.track.pieces).items():
             if code is not None:
-                seen[character, code] += 1
+                seen[character, code] += frames
                 scenes.setdefault((character, code), {})[shot.scene] = None
         fitted.update((character, fitting.code) for fitting in shot.track.fittings)
     characters = list(dict.fromkeys([*puppets, *(character for character, _ in seen)]))
