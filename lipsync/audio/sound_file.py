@@ -167,8 +167,8 @@ def _part(name: str, sound: soundfile.SoundFile, in_us: int | None, out_us: int 
     if problems := [Problem(name, place, text) for place, text in _outside(begin_us, end_us, whole_us)]:
         raise LineError(problems)
     if end_us - begin_us < SHORTEST_US:
-        text = f"lasts {(end_us - begin_us) / 1000:g} ms; nothing can be heard in less than {SHORTEST_US // 1000} ms"
-        raise LineError.one(name, "", f"the recording or its part {text}")
+        lasts = f"lasts {(end_us - begin_us) / 1000:g} ms; nothing can be heard in less than {SHORTEST_US // 1000} ms"
+        raise LineError.one(name, "", f"the recording or its part {lasts}: set in and out anew, or export it again")
     first = sample_of_us(begin_us, rate_hz)
     last = sound.frames if out_us is None else sample_of_us(end_us, rate_hz)
     return OpenPart(name, sound, first, last - first, end_us - begin_us)

@@ -202,7 +202,7 @@ def test_faults_of_files(tmp_path):
 @pytest.mark.parametrize("length", [0, 1, 159, 479])
 def test_shorter_than_30_ms(tmp_path, length):
     path = write(tmp_path / "short.wav", np.ones(length) * 0.1)
-    assert "nothing can be heard in less than 30 ms" in fault_of(path)
+    assert "nothing can be heard in less than 30 ms: set in and out anew" in fault_of(path)
 
 
 @pytest.mark.parametrize("peak", [0.0, 0.0001])
