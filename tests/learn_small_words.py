@@ -25,7 +25,7 @@ from lipsync.align.adaptation import adapted
 from lipsync.align.confidence import confidences
 from lipsync.align.evidence import JOINED_US, FoundWord, stretches_of
 from lipsync.align.recogniser import NotFoundError
-from lipsync.align.scored_sound import ScoredSound, SlowedSound
+from lipsync.align.scored_sound import ScoredSound, ScoredStretches, SlowedSound
 from lipsync.align.search import find_words, refined
 from lipsync.align.small_words import (
     BEFORE,
@@ -66,7 +66,7 @@ def listened(speech: Speech, text: str, factor: float) -> Iterator[tuple[int, Sm
     """Yield the stretches of a line: its first word, what is heard, how sure words were, and their ways."""
     words = speech.said(text)
     search = find_words(speech.samples, words, factor)
-    model = adapted(speech.samples, words, search, None)
+    model = adapted(ScoredStretches(speech.samples), words, search, None)
     search = refined(speech.samples, words, search.rough, factor, model)
     placed = [FoundWord(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)]
     told = told_of(speech.samples, placed, factor, model)

@@ -49,7 +49,7 @@ from lipsync.align.line import pronunciations_of
 from lipsync.align.own_model import heard_by_own_model
 from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.rejection import agrees
-from lipsync.align.scored_sound import ScoredSound, SlowedSound
+from lipsync.align.scored_sound import ScoredSound, ScoredStretches, SlowedSound
 from lipsync.align.search import AlignedWord, Alignment, find_words
 from lipsync.align.voice import find_factor
 from lipsync.audio.features import RATE_HZ
@@ -139,7 +139,7 @@ class Speech:
         placed = [
             FoundWord(ways[one.pronunciation], one.times_us) for ways, one in zip(words, search.words, strict=True)
         ]
-        model = adapted(sound, words, search, None)
+        model = adapted(ScoredStretches(sound), words, search, None)
         case.words, case.told = [one.symbols for one in placed], told_of(sound, placed, self.factor, model)
         if not self.mended:
             return case, search

@@ -21,11 +21,9 @@ import numpy as np
 from lipsync.align.acoustic_model import STREAMS, WIDTH, AcousticModel, Floats, acoustic_model, terms_of
 from lipsync.align.coarse import Words
 from lipsync.align.evidence import stretches_of
-from lipsync.align.recogniser import Samples
 from lipsync.align.scored_sound import ScoredStretches
 from lipsync.align.search import Alignment
-from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US
-from lipsync.timing import us_of_sample
+from lipsync.audio.features import PER_TICK, STEP_US
 
 # The weight of the prior, in ticks; chosen on synthesised speech.
 VOICE_CAUTION = 50.0  # for a voice, whose prior is no change
@@ -66,38 +64,25 @@ def transform_of(heard: Accumulated, prior: Transform, caution: float) -> Transf
     return found
 
 
-def adapted(
-    samples: Samples,
-    words: Words,
-    search: Alignment,
-    voice: Transform | None,
-    stretches: ScoredStretches | None = None,
-) -> AcousticModel:
-    """Return the model adapted to an aligned line, with the voice's transform as prior if it is known.
-
-    `stretches` are these samples, the features of some of which may be known already.
-    """
-    heard = accumulated(samples, words, search, stretches)
+def adapted(sound: ScoredStretches, words: Words, search: Alignment, voice: Transform | None) -> AcousticModel:
+    """Return the model adapted to an aligned line, with the voice's transform as prior if it is known."""
+    heard = accumulated(sound, words, search)
     prior, caution = (NONE, LONE_CAUTION) if voice is None else (voice, LINE_CAUTION)
     return acoustic_model().moved(transform_of(heard, prior, caution))
 
 
-def accumulated(
-    samples: Samples, words: Words, search: Alignment, stretches: ScoredStretches | None = None
-) -> Accumulated:
-    """Return the sums of an aligned line; `stretches` as for `adapted`."""
-    model, stretches = acoustic_model(), stretches or ScoredStretches(samples)
-    return reduce(add, (_of_phones(model, *heard) for heard in _heard(samples, words, search, stretches)))
+def accumulated(sound: ScoredStretches, words: Words, search: Alignment) -> Accumulated:
+    """Return the sums of an aligned line."""
+    model = acoustic_model()
+    return reduce(add, (_of_phones(model, *heard) for heard in _heard(sound, words, search)))
 
 
-def _heard(
-    samples: Samples, words: Words, search: Alignment, stretches: ScoredStretches
-) -> Iterator[tuple[Floats, list[TimedPhone]]]:
+def _heard(sound: ScoredStretches, words: Words, search: Alignment) -> Iterator[tuple[Floats, list[TimedPhone]]]:
     """Yield for each stretch of a line its features, a row for each tick, and its phonemes."""
     spans = [(word.times_us[0], word.times_us[-1]) for word in search.words]
     tick_us = PER_TICK * STEP_US / search.factor
-    for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
-        features = stretches.of(stretch.start_us, stretch.end_us, search.factor, acoustic_model()).sound.features
+    for stretch in stretches_of(spans, sound.duration_us):
+        features = sound.of(stretch.start_us, stretch.end_us, search.factor, acoustic_model()).sound.features
         own = slice(stretch.first, stretch.end)
         phones = [
             (symbol, (start_us - stretch.start_us) / tick_us, (end_us - stretch.start_us) / tick_us)

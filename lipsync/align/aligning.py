@@ -34,6 +34,7 @@ from lipsync.align.rejection import (
     is_too_fast,
     leaves_most_untold,
 )
+from lipsync.align.scored_sound import ScoredStretches
 from lipsync.align.search import AlignedWord, find_words
 from lipsync.align.settings import VoiceProfile
 from lipsync.align.spreading import spread, voiced_spans
@@ -168,7 +169,7 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
         factors = (factor, *RETRIED_FACTORS)
         if holds_no_speech(recording):
             # There is no voice to adapt the model to; adapted to noise, it would fit any text.
-            yield examined(samples, words, search)
+            yield examined(ScoredStretches(samples), words, search)
             return
         yield heard_by_own_model(samples, words, search, transform if known else None, model if known else None)
     if recording.duration_us > LONGEST_RETRIED_US:
@@ -180,7 +181,7 @@ def _attempts(recording: Recording, words: Words, voice: VoiceProfile | None) ->
     for tried in factors:
         with suppress(NotFoundError):
             search = find_words(part, words, tried, model if tried == factor else None)
-            looks.append(examined(part, words, search, mended_from=math.inf))
+            looks.append(examined(ScoredStretches(part), words, search, mended_from=math.inf))
     if looks:
         search = max(looks, key=share_said).search
         known = search.factor == factor

@@ -72,7 +72,7 @@ class VoiceLine:
 
     def accumulated(self, search: Alignment) -> Accumulated:
         """Return the sums of the line from which a voice is learned."""
-        return accumulated(*self.sound, search, self._stretches)
+        return accumulated(self._stretches, self.sound[1], search)
 
     def searched(self, factor: float) -> Alignment:
         """Return the words in time by the recogniser's own model at a voice factor.
@@ -94,7 +94,7 @@ class VoiceLine:
             return False
         with suppress(NotFoundError, OutOfPatienceError), patience(self.recording.duration_us):
             search = self.searched(factor)
-            return agrees(examined(*self.sound, search, mended_from=math.inf, stretches=self._stretches))
+            return agrees(examined(self._stretches, self.sound[1], search, mended_from=math.inf))
         return False
 
 

@@ -24,7 +24,7 @@ from lipsync.align.coarse import Words
 from lipsync.align.competing_paths import ENTRY_PRICE, Symbols
 from lipsync.align.confidence import Confidence, confidences
 from lipsync.align.evidence import Evidence, FoundWord, WordSpan, stretches_of
-from lipsync.align.recogniser import NotFoundError, Samples
+from lipsync.align.recogniser import NotFoundError
 from lipsync.align.scored_sound import ScoredSound, ScoredStretches
 from lipsync.align.search import AlignedWord, Alignment, find_words, refined
 from lipsync.align.word_places import places_of
@@ -117,33 +117,31 @@ def _share(words: Sequence[AlignedWord], confidences: Sequence[Confidence]) -> f
 
 
 def examined(
-    samples: Samples,
+    sound: ScoredStretches,
     words: Words,
     search: Alignment,
     models: Models | None = None,
     *,
     mended_from: float = MENDED_FROM,
-    stretches: ScoredStretches | None = None,
 ) -> Examined:
     """Return an alignment with its confidences, mended where a word was not said or more was said.
 
     Args:
-        samples: the sound.
+        sound: that of the line.
         words: the pronunciations of each word.
         search: their alignment.
         models: the acoustic models; the recogniser's own if None.
         mended_from: a stretch of which a smaller share is what is said is not mended; infinity to mend none.
-        stretches: these samples, some of which may be scored already.
     """
     spans = [(word.times_us[0], word.times_us[-1]) for word in search.words]
     mended: list[AlignedWord] = []
     judged: list[Confidence] = []
     inserted: list[Span] = []
-    models, stretches = models or Models(acoustic_model(), acoustic_model()), stretches or ScoredStretches(samples)
-    for stretch in stretches_of(spans, us_of_sample(len(samples), RATE_HZ)):
+    models = models or Models(acoustic_model(), acoustic_model())
+    for stretch in stretches_of(spans, sound.duration_us):
         own = slice(stretch.first, stretch.end)
         part = _examine(
-            stretches.of(stretch.start_us, stretch.end_us, search.factor, models.judging),
+            sound.of(stretch.start_us, stretch.end_us, search.factor, models.judging),
             words[own],
             [_moved(word, -stretch.start_us) for word in search.words[own]],
             models.placing,

@@ -27,8 +27,7 @@ from lipsync.align.recogniser import NotFoundError, Samples
 from lipsync.align.scored_sound import ScoredSound, ScoredStretches, SlowedSound
 from lipsync.align.search import Alignment, refined
 from lipsync.align.small_words import SmallWordsHeard, judged_again
-from lipsync.audio.features import PER_TICK, RATE_HZ, STEP_US
-from lipsync.timing import us_of_sample
+from lipsync.audio.features import PER_TICK, STEP_US
 
 LONGEST_US = 12_000_000  # chosen: for a longer line the best path, whose time grows with the square, is too slow
 CLEARLY = 0.1  # chosen: a rise of `share_said` by less than this is chance
@@ -48,49 +47,51 @@ def heard_by_own_model(
         voice: the transform of the character's voice; None if it is not known.
         placing: the acoustic model by which `search` was made; the recogniser's own if None.
     """
-    stretches = ScoredStretches(samples)
-    model = adapted(samples, words, search, voice, stretches)
+    sound = ScoredStretches(samples)
+    model = adapted(sound, words, search, voice)
     if voice is None:
         # The adapted model places the boundaries of the words nearer to where people do (tests/MEASURED.md).
         with suppress(NotFoundError):
             search, placing = refined(samples, words, search.rough, search.factor, model), model
-    best = examined(samples, words, search, Models(placing or acoustic_model(), model), stretches=stretches)
-    if us_of_sample(len(samples), RATE_HZ) <= LONGEST_US and _doubtful(best):
-        best, model = _otherwise_laid(samples, words, search, voice, best, model)
-    return against_small_words(stretches, us_of_sample(len(samples), RATE_HZ), words, best, model)
+    best = examined(sound, words, search, Models(placing or acoustic_model(), model))
+    if sound.duration_us <= LONGEST_US and _doubtful(best):
+        best, model = _otherwise_laid(sound, words, search, voice, best, model)
+    return against_small_words(sound, words, best, model)
 
 
 def _otherwise_laid(
-    samples: Samples, words: Words, search: Alignment, voice: Transform | None, best: Examined, model: AcousticModel
+    sound: ScoredStretches,
+    words: Words,
+    search: Alignment,
+    voice: Transform | None,
+    best: Examined,
+    model: AcousticModel,
 ) -> tuple[Examined, AcousticModel]:
     """Return the best of three alignments of a line with doubtful words, and the model by which it was judged.
 
     They are: as it was, with the doubtful words in other pronunciations, and aligned again as a whole.
     """
-    respoken = in_likelier_ways(samples, words, search, best, model)
+    respoken = in_likelier_ways(sound, words, search, best, model)
     if respoken is not None:
-        other = examined(samples, words, respoken, Models(model, model))
+        other = examined(sound, words, respoken, Models(model, model))
         if share_said(other) > share_said(best):
             best, search = other, respoken
     if not _doubtful(best):
         return best, model
     try:
-        again = realigned(samples, words, search, model)
+        again = realigned(sound.samples, words, search, model)
     except NotFoundError:
         return best, model
-    moved = adapted(samples, words, again, voice)
-    other = examined(samples, words, again, Models(model, moved))
+    moved = adapted(sound, words, again, voice)
+    other = examined(sound, words, again, Models(model, moved))
     return (other, moved) if share_said(other) > share_said(best) + CLEARLY else (best, model)
 
 
-def against_small_words(
-    stretches: ScoredStretches, duration_us: int, words: Words, line: Examined, model: AcousticModel
-) -> Examined:
+def against_small_words(sound: ScoredStretches, words: Words, line: Examined, model: AcousticModel) -> Examined:
     """Return a line with new confidences, which take into account the small words that may have been said instead.
 
     Args:
-        stretches: the sound of the line.
-        duration_us: how long it is.
+        sound: that of the line.
         words: the pronunciations of each word.
         line: the words where they were put, and their confidences.
         model: judges them.
@@ -98,14 +99,13 @@ def against_small_words(
     aligned = line.search.words
     spans = [(word.times_us[0], word.times_us[-1]) for word in aligned]
     judged: list[Confidence] = []
-    for stretch in stretches_of(spans, duration_us):
+    for stretch in stretches_of(spans, sound.duration_us):
         own = slice(stretch.first, stretch.end)
         placed = [
             FoundWord(ways[word.pronunciation], tuple(time_us - stretch.start_us for time_us in word.times_us))
             for ways, word in zip(words[own], aligned[own], strict=True)
         ]
-        sound = stretches.of(stretch.start_us, stretch.end_us, line.search.factor, model)
-        heard = SmallWordsHeard(sound, placed)
+        heard = SmallWordsHeard(sound.of(stretch.start_us, stretch.end_us, line.search.factor, model), placed)
         judged += judged_again(heard, words[own], line.confidences[own])
     return replace(line, confidences=tuple(judged))
 
@@ -116,7 +116,7 @@ def _doubtful(line: Examined) -> list[int]:
 
 
 def in_likelier_ways(
-    samples: Samples, words: Words, search: Alignment, line: Examined, model: AcousticModel
+    sound: ScoredStretches, words: Words, search: Alignment, line: Examined, model: AcousticModel
 ) -> Alignment | None:
     """Return an alignment with the doubtful words in their likeliest pronunciations; None if it has these already.
 
@@ -131,15 +131,15 @@ def in_likelier_ways(
             if turn < len(words[place])
         }
         with suppress(NotFoundError):
-            other = refined(samples, words, _said_in(search, ways), search.factor, model)
-            judged = examined(samples, words, other, Models(model, model), mended_from=math.inf)
+            other = refined(sound.samples, words, _said_in(search, ways), search.factor, model)
+            judged = examined(sound, words, other, Models(model, model), mended_from=math.inf)
             for place, way in ways.items():
                 said[place][way] = judged.confidences[place].said
     chosen = {place: max(own, key=own.__getitem__) for place, own in said.items()}
     if all(search.words[place].pronunciation == way for place, way in chosen.items()):
         return None
     with suppress(NotFoundError):
-        return refined(samples, words, _said_in(search, chosen), search.factor, model)
+        return refined(sound.samples, words, _said_in(search, chosen), search.factor, model)
     return None
 
 

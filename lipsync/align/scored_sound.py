@@ -13,7 +13,7 @@ from lipsync.align.acoustic_model import PHONES, AcousticModel, Densities, Float
 from lipsync.align.recogniser import Samples
 from lipsync.align.voice import slowed
 from lipsync.audio.features import PER_TICK, RATE_HZ, features_of, mel_powers
-from lipsync.timing import sample_of_us
+from lipsync.timing import sample_of_us, us_of_sample
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,19 +80,24 @@ class ScoredSound:
 
 
 class ScoredStretches:
-    """The stretches of a line as they are scored; the last one is kept, for it is mostly asked for again."""
+    """The sound of a line, whose stretches are scored; the last one is kept, for it is mostly asked for again."""
 
     def __init__(self, samples: Samples) -> None:
-        self._samples = samples
+        self.samples = samples
         self._span: tuple[int, int] | None = None
         self._last: ScoredSound | None = None
+
+    @property
+    def duration_us(self) -> int:
+        """How long the line is."""
+        return us_of_sample(len(self.samples), RATE_HZ)
 
     def _sound(self, start_us: int, end_us: int, factor: float) -> SlowedSound:
         """Return a stretch of the line, given in microseconds, at a voice factor."""
         if self._last is not None and self._span == (start_us, end_us) and self._last.factor == factor:
             return self._last.sound
         begin, end = (sample_of_us(time_us, RATE_HZ) for time_us in (start_us, end_us))
-        return SlowedSound(self._samples[begin:end], factor)
+        return SlowedSound(self.samples[begin:end], factor)
 
     def of(self, start_us: int, end_us: int, factor: float, model: AcousticModel) -> ScoredSound:
         """Return a stretch of the line, given in microseconds, scored by a model at a voice factor."""
