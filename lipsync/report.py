@@ -31,6 +31,10 @@ class Report:
     def __add__(self, other: Report) -> Report:
         return Report(self.problems + other.problems, self.messages + other.messages)
 
+    def once(self) -> Report:
+        """Return the same, each problem and each message once."""
+        return Report(tuple(dict.fromkeys(self.problems)), tuple(dict.fromkeys(self.messages)))
+
     def about_shot(self, scene: str, shot: str) -> Report:
         """Return the part of the report that is about a shot of a scene, or about one of its lines."""
         problems = tuple(one for one in self.problems if (one.scene, one.shot) == (scene, shot))

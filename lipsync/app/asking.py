@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from lipsync.app.planning import Plans
+from lipsync.app.planning import Plans, ShotPlan
 from lipsync.app.printing import sheet_job
 from lipsync.errors import InputError
 from lipsync.floor import prints
@@ -89,9 +89,19 @@ def present_state(production: Production, plans: Plans, shot: str) -> SheetState
     """Return what a sheet of the shot would say now; None if it is not among the plans."""
     for one in plans.shots:
         if shot in (one.shot.id, f"{one.scene.id}/{one.shot.id}"):
-            art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
-            return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
+            return state_now(production, one)
     return None
+
+
+def state_now(production: Production, one: ShotPlan) -> SheetState:
+    """Return what a sheet of a planned shot would say now."""
+    art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
+    return state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
+
+
+def is_good_still(state: SheetState, present: SheetState) -> bool:
+    """Return whether a page that says `state` is still good; frames in the can do not count, as they are done."""
+    return not changes(state, present) and not changed_rows(state, present)
 
 
 def check_print(
@@ -112,8 +122,7 @@ def check_print(
     letters = tuple(one.letter for one in same)
     state = same[-1].state
     what = f"{state.stamp} is {_said(letters)} of shot {called}"
-    # Differences on frames in the can do not count: the page is used for frames to film.
-    good = present is not None and not changes(state, present) and not changed_rows(state, present)
+    good = present is not None and is_good_still(state, present)
     since = None
     if good:
         answer = f"{what}: still good"

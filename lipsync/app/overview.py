@@ -2,8 +2,8 @@
 
 In: a production's files; nothing is listened to. Out: `Overview`, with a `ShotStanding` for each shot and sums for
 each scene, each character and the whole; and a page to hang on the wall. A line whose text changed since it was heard
-counts as not heard; a changed recording is not noticed here. A sheet is good if the index knows that the next run
-would not print it again.
+counts as not heard; a changed recording is not noticed here. A print is good if it says what would be printed now; of
+a shot with lines that the index does not know, that is not said.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from lipsync.breakdown import breakdown_file
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.floor import prints, record_file
+from lipsync.floor.locked_frames import locked_shots
 from lipsync.message import Message, Where
 from lipsync.paper.overview_page import OverviewJob, SceneBars, overview_page
 from lipsync.paper.pdf import draw
@@ -55,7 +56,7 @@ class ShotStanding:
         frames: how many it has.
         filmed: how many of them are in the can.
         revision: letter of its newest print; empty if there is none.
-        good: whether that print is known to be what would be printed now.
+        good: whether that print is known to say what would be printed now.
         lines: its lines.
     """
 
@@ -131,8 +132,10 @@ def overview(production: Production, index: ProductionIndex, workers: Workers | 
     """
     problems: list[Problem] = []
     lines = _lines(production, index, workers or Workers(), problems)
-    fresh = Renewing(production, index).fresh()
+    good, told = Renewing(production, index, workers=workers).good_prints()
     printed, filmed = prints.prints_in(production), record_file.records_in(production)
+    of_filmed = [(scene, shot) for scene, shot in production.shots() if (scene.id, shot.id) in filmed.of_shots]
+    problems += (*told.problems, *locked_shots(production, of_filmed).report.problems)
     shots: list[ShotStanding] = []
     for scene, shot in production.shots():
         key, letter, frames = (scene.id, shot.id), "", 0
@@ -143,7 +146,7 @@ def overview(production: Production, index: ProductionIndex, workers: Workers | 
             if path := filmed.of_shots.get(key):
                 frames = len([frame for frame in record_file.read(path).frames if frame < shot.frames])
         own = tuple(lines[scene.id, line.id] for line in shot.line)
-        shots.append(ShotStanding(*key, shot.frames, frames, letter, key in fresh, own))
+        shots.append(ShotStanding(*key, shot.frames, frames, letter, key in good, own))
     return Overview(
         tuple(shots),
         tuple(
@@ -151,7 +154,7 @@ def overview(production: Production, index: ProductionIndex, workers: Workers | 
         ),
         tuple(_of_character(production, who, shots) for who in production.file.characters),
         _sum(production, production.file.title, shots),
-        Report(tuple(problems)),
+        Report(tuple(problems)).once(),
     )
 
 

@@ -92,6 +92,11 @@ class ProductionIndex:
         except ValueError:
             return None
 
+    def last(self, kind: str, key: str) -> Any:
+        """Return the result of a kind that was last kept under a key, whatever it was of; None if there is none."""
+        kept = self._new_results.get((kind, key)) or self._results.get(kind, {}).get(key)
+        return None if kept is None else self.get(kind, key, kept[0])
+
     def put(self, kind: str, key: str, code: str, value: Any) -> None:
         """Keep a result, of JSON values, in place of an older one."""
         self._new_results[kind, key] = code, json.dumps(value, ensure_ascii=False, separators=(",", ":"))

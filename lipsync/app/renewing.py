@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lipsync.app import heard
+from lipsync.app.asking import is_good_still, state_now
 from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, ToMeasure, kept_names, kept_path, lines_of
 from lipsync.app.hearing import Listening, messages_of
 from lipsync.app.jobs import ShotJobs
@@ -25,6 +26,7 @@ from lipsync.app.planning import Plans, plan
 from lipsync.app.printing import Printed, write_sheets
 from lipsync.app.production_index import ProductionIndex, code_of_values
 from lipsync.app.shot_codes import Coded, ShotCodes
+from lipsync.app.sparing import spared
 from lipsync.app.standing_answer import Inputs, StandingAnswer
 from lipsync.app.tracked import TrackedShot, TrackedShots
 from lipsync.app.workers import Workers
@@ -32,6 +34,7 @@ from lipsync.files import AnyPath
 from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import own_place, prints_in
+from lipsync.floor.prints import read as read_prints
 from lipsync.floor.record_file import FOLDER as FILMED
 from lipsync.floor.record_file import records_in
 from lipsync.message import Message
@@ -176,16 +179,37 @@ class Renewing:
         reports |= {place: Report(messages=one.messages) for place, one in known.items() if place not in reports}
         return Looked(found, known, reports, self._ranges(known), {place: before[place] for place in known})
 
-    def fresh(self) -> frozenset[tuple[str, str]]:
-        """Return the shots (scene, id) whose sheets are known to be as they would be printed now; nothing is read."""
+    def good_prints(self) -> tuple[frozenset[tuple[str, str]], Report]:
+        """Return the shots (scene, id) whose newest print says what would be printed now, and what cannot be planned.
+
+        Nothing is listened to: of a shot with a line that is not known nothing is said, and in the range of its
+        voice the line counts as it was last known. A shot of which neither the sheet nor this is known, but its lines
+        are, is planned for it.
+        """
         known = self._known()
-        codes = self._codes(known, self._ranges(known))
-        paths = self.paths(Only(), None)
-        return frozenset(
-            (scene.id, shot.id)
-            for scene, shot in self.production.shots()
-            if self._stands(codes, scene, shot, paths[scene.id, shot.id])
-        )
+        looked = Looked({}, known, {}, self._ranges(self._last_known() | known), {})
+        codes, paths = self._codes(known, looked.ranges), self.paths(Only(), None)
+        printed = prints_in(self.production).of_shots
+        good: set[tuple[str, str]] = set()
+        unsure: dict[tuple[str, str], Coded] = {}
+        for scene, shot in self.production.shots():
+            key, code = (scene.id, shot.id), codes.of_print(scene, shot)
+            if key not in printed or code is None:
+                continue
+            if self._stands(codes, scene, shot, paths[key]) or self.index.get("good print", *code):
+                good.add(key)
+            elif self.index.get("good print", *code) is None:
+                unsure[key] = code
+        plans, _ = self._planned_anew(looked, Only(these=frozenset(unsure)))
+        problems = list(plans.report.problems)
+        for one in plans.shots:
+            with spared(problems, one.scene.where(one.shot)):
+                key = one.scene.id, one.shot.id
+                newest = read_prints(printed[key]).newest
+                is_good = newest is not None and is_good_still(newest.state, state_now(self.production, one))
+                self.index.put("good print", *unsure[key], is_good)
+                good |= {key} if is_good else set()
+        return frozenset(good), Report(tuple(problems))
 
     def heard_and_planned(self, only: Only) -> tuple[Heard, Plans]:
         """Return the lines of the shots meant, and their tracks; of other shots only unknown lines are heard.
@@ -406,6 +430,11 @@ class Renewing:
                 levels, rows = kept
                 found[place] = KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
         return found
+
+    def _last_known(self) -> dict[int, KnownLine]:
+        """Return what the index knew last of each line, by their places; its codes may have fallen since."""
+        rows = ((at, self.index.last("line", f"{one.scene.id}/{one.line.id}")) for at, one in enumerate(self._lines))
+        return {place: KnownLine("", tuple(kept[0]), ()) for place, kept in rows if kept is not None}
 
     def _ranges(self, known: dict[int, KnownLine]) -> dict[str, VoiceRange | None]:
         """Return how quietly and loudly each character speaks."""

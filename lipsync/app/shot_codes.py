@@ -1,8 +1,9 @@
 """Codes of all that a shot's tracks depend on, and of all that its sheet depends on: while they stand, both stand.
 
 In: a production, its index, and which of its lines are known. Out: for a shot a key in the index, and a code. The
-tracks hang on the shot's entry, its lines, the ranges of its voices, its mouth sets and what is filmed of it; the
-sheet on these, on what the paper says and shows, on what is printed of it, and on the sheet's own file.
+tracks hang on the shot's entry, its lines, the ranges of its voices, its mouth sets and what is filmed of it; whether
+its newest print is good hangs on these, on what the paper says, and on what is printed; its sheet on all of these, on
+pictures, and on the sheet's own file.
 """
 
 from __future__ import annotations
@@ -72,17 +73,23 @@ class ShotCodes:
         in_the_can = (code(record), code(self._prints_path(scene, shot))) if record else ()
         return f"{scene.id}/{shot.id}", code_of_values(self._of_tracks, repr(shot), of_lines, cast, in_the_can)
 
-    def of_sheet(self, scene: Scene, shot: Shot, path: Path) -> Coded | None:
-        """Return the code of a shot's sheet, which lies at `path`."""
+    def of_print(self, scene: Scene, shot: Shot) -> Coded | None:
+        """Return the code of what a shot's sheet would say, and of what its prints say."""
         tracks = self.of_tracks(scene, shot)
         if tracks is None:
             return None
+        printed = self._index.code(self._prints_path(scene, shot))
+        return tracks[0], code_of_values(tracks[1], self._of_sheets, scene.title, str(scene.dated), printed)
+
+    def of_sheet(self, scene: Scene, shot: Shot, path: Path) -> Coded | None:
+        """Return the code of a shot's sheet, which lies at `path`."""
+        printed = self.of_print(scene, shot)
+        if printed is None:
+            return None
         pictures = [self._pictures[who] for who in self._production.speakers(shot)]
-        whole = code_of_values(
-            tracks[1], self._of_sheets, str(self._production.folder), str(path), scene.title, str(scene.dated),
-            pictures, self._index.code(self._prints_path(scene, shot)), self._index.code(path),
-        )  # fmt: skip
-        return f"{path.parent.parent} {scene.id}/{shot.id}", whole
+        folder, page = str(self._production.folder), self._index.code(path)
+        whole = code_of_values(printed[1], folder, str(path), pictures, page)
+        return f"{path.parent.parent} {printed[0]}", whole
 
     def _prints_path(self, scene: Scene, shot: Shot) -> Path:
         own = own_place(self._production.folder, scene.id, shot.id)

@@ -25,7 +25,7 @@ def filmed_rows(production: Production, scene: str | None = None, shot: str | No
             "shot": record.shot,
             "frames": frames,
             "filmed": len(record.frames),
-            "to_film": frames - len(record.frames),
+            "to_film": len(set(range(frames)) - record.frames),
             "in_the_can": said(record.frames, production.file.first_frame) if record.frames else "",
             "refilmed": sum(event.what == "refilm" for event in record.events),
         }

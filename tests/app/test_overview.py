@@ -76,6 +76,43 @@ def test_a_print_is_good_until_something_changes(sample: Path) -> None:
     assert (state.whole.filmed, state.whole.seconds_done) == (shot.frames, round(shot.frames / 24, 2))
 
 
+def test_a_print_stays_good_when_frames_of_it_are_in_the_can_and_when_they_fit_their_sound_no_more(
+    sample: Path,
+) -> None:
+    printed(sample)
+    lock(open_production(sample), "010", (1, 20), wore=("3-9=OPEN2",))
+    assert [one.good for one in state_of(sample).shots] == [True] * 4
+    assert state_of(sample).whole.to_print == 0
+    done = run("sheet", sample, "--shot", "010")
+    assert "does not fit the sound" in done.err  # it is told about each time, so its sheet is never kept as known
+    assert state_of(sample).whole.to_print == 0
+
+
+def test_a_print_of_which_a_frame_to_film_changes_is_not_good(sample: Path) -> None:
+    printed(sample)
+    lock(open_production(sample), "010", (1, 20))
+    put = run("sheet", sample)
+    assert put.code == 0
+    scene = sample / "scenes/01-lamp-room.toml"
+    text = scene.read_text("utf-8")
+    scene.write_text(text.replace("frames = 192", "frames = 191", 1), "utf-8")
+    assert [one.good for one in state_of(sample).shots] == [False, True, True, True]
+    scene.write_text(text, "utf-8")
+    assert [one.good for one in state_of(sample).shots] == [True] * 4
+
+
+def test_a_shot_that_is_shorter_than_what_is_filmed_of_it_is_told(sample: Path) -> None:
+    printed(sample)
+    lock(open_production(sample), "010", (1, 192))
+    scene = sample / "scenes/01-lamp-room.toml"
+    scene.write_text(scene.read_text("utf-8").replace("frames = 192", "frames = 190", 1), "utf-8")
+    done = run("overview", sample)
+    assert done.code == 4
+    assert "frames 191 to 192" in done.err
+    (row,) = (row for row in json.loads(run("filmed", sample, "--json").out)["shots"] if row["shot"] == "010")
+    assert row["to_film"] == 0
+
+
 def test_a_text_that_was_changed_is_not_heard(sample: Path) -> None:
     scene = sample / "scenes/01-lamp-room.toml"
     text = scene.read_text("utf-8")

@@ -227,23 +227,24 @@ def demo(
 ) -> None:
     """See the main job at work on the sample production, "Low Tide Post": sheets and a count."""
     from lipsync.app.counts import count_pieces, countable, write_count
-    from lipsync.app.planning import hear_and_plan
-    from lipsync.app.printing import write_sheets
+    from lipsync.app.heard import Only
+    from lipsync.app.production_index import ProductionIndex
     from lipsync.app.records import count_records
+    from lipsync.app.renewing import Renewing
     from lipsync.production.loading import open_production
     from lipsync.production.sample import put_sample
 
     put_sample(folder)
     production = open_production(folder)
-    with working() as (progress, workers):
-        plans = hear_and_plan(production, progress=progress, workers=workers)
-        printed = write_sheets(production, plans, None, progress, workers=workers)
-        tracked = countable(production, plans)
+    with working() as (progress, workers), ProductionIndex(folder) as index:
+        renewing = Renewing(production, index, progress, workers)
+        printed = renewing.sheets(Only())
+        tracked = countable(production, renewing.tracked(Only()))
         counts = count_pieces(production, tracked)
         made = write_count(production, tracked, counts, None)
     print_table(count_records(counts))
     print_paths((*printed.paths, *made.paths))
-    finish(plans.report + printed.report)
+    finish((printed.report + tracked.report).once())
 
 
 COMMANDS = (new, breakdown, sheet, count, demo)
