@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from lipsync.app.order_record import OrderedRow, OrderState
 from lipsync.paper.sheet_words import Words
+from lipsync.workshop.shooting import Heads
 
 
 def order_changes(was: OrderState | None, now: OrderState, words: Words) -> tuple[str, ...]:
@@ -24,9 +25,8 @@ def _changes(was: OrderState, now: OrderState, words: Words) -> Iterator[str]:
     gone = [text for text in was.missing if text not in now.missing]
     yield from (words.order_missing.format(now=text) for text in now.missing if text not in was.missing)
     yield from (words.order_no_missing.format(was=text) for text in gone)
-    before = {row.key: row for row in was.pieces}
-    after = {row.key: row for row in now.pieces}
-    groups = Counter(character for character, _ in {(row.character, row.heads) for row in (*was.pieces, *now.pieces)})
+    groups = _groups(was) | _groups(now)  # of each character the larger number
+    before, after = ({_key(row, groups): row for row in state.pieces} for state in (was, now))
     for key in dict.fromkeys([*after, *before]):
         now_said = after.get(key) or _nothing(before[key])
         if told := list(_of_piece(before.get(key) or _nothing(now_said), now_said, words)):
@@ -36,6 +36,16 @@ def _changes(was: OrderState, now: OrderState, words: Words) -> Iterator[str]:
             yield words.order_piece.format(piece=piece, changes="; ".join(told))
     if was.hand_overs != now.hand_overs:
         yield words.order_handed
+
+
+def _groups(state: OrderState) -> Counter[str]:
+    """Return for each character how many groups of heads there are that do not take the same mouths."""
+    return Counter(character for character, _ in {(row.character, row.heads) for row in state.pieces})
+
+
+def _key(row: OrderedRow, groups: Counter[str]) -> tuple[str, str, Heads]:
+    """Return what a row is of; where all heads take the same mouths, it is the same whatever puppets there are."""
+    return row.character, row.code, row.heads if groups[row.character] > 1 else ()
 
 
 def _nothing(row: OrderedRow) -> OrderedRow:

@@ -180,7 +180,7 @@ def _messages(production: Production, plans: AnyTracks, made: WorkshopOrder) -> 
     planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in made.plan.shoot))
     if (filmed := sum(len(one.filmed) for one in planned)) and production.stock is None:
         messages.append(Message.of("filmed is counted", where, frames=filmed))
-    for puppet, scene, shot in made.order.late:
+    for puppet, scene, shot in made.order.late if made.planned else ():
         late = replace(where, scene=scene, shot=shot)
         messages.append(Message.of("late", late, puppet=puppet, scene=scene, shot=shot))
     stock = Where(str(production.folder / STOCK_FILE))

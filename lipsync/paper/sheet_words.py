@@ -152,7 +152,8 @@ class Words(Table):
     scenes: Label = "scenes"
     pieces_needed: Label = "pieces needed"
     count_planned: Sentence = (
-        "Pieces needed: as many as the shooting plan takes, with spares and what is used up; the order says more."
+        "Pieces needed: as many as the shooting plan takes over the whole film, filmed or not, with spares and what "
+        "is used up; the order says what is still to be made."
     )
     count_unplanned: Sentence = "Pieces needed: one of each for each puppet, since there is no shooting plan."
     lines_missing: Sentence = "do not work from this yet: {lines} could not be done, and is missing here"

@@ -133,9 +133,10 @@ def _shooting_faults(production: Production) -> Iterator[Problem]:
 
 
 def _codes(production: Production) -> dict[str, list[str]]:
-    """Return the codes of each character's pieces and parts."""
-    parts = production.part_codes
-    return {key: [*one.by_code, *parts.get(key, ())] for key, one in production.mouth_sets.items()}
+    """Return the codes of each character's pieces and parts; none if its mouth set cannot be read."""
+    parts, sets = production.part_codes, production.mouth_sets
+    cast = dict.fromkeys((*sets, *(production.file.characters or {})))
+    return {key: [*sets[key].by_code, *parts.get(key, ())] if key in sets else [] for key in cast}
 
 
 def _named(table: str, row: int, id: str | None) -> str:

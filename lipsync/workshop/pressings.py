@@ -47,9 +47,11 @@ def order(
     for character, code in sorted(set(parts)):  # parts come after mouths
         if character in codes:
             codes[character].setdefault(code)
-    boards: dict[str, set[str]] = {}
-    for shoot, own in jobs:
-        boards.setdefault(shoot.puppet, set()).update(*(track.times_fitted() for track in own))
+    in_set = {character: frozenset(own) for character, own in codes.items()}
+    for (character, _, code), ordered in reckoned.ordered.items():  # what left the set is on the way all the same
+        if ordered and character in codes:
+            codes[character].setdefault(code)
+    boards: dict[str, set[str]] = {shoot.puppet: set() for shoot in plan.shoot}
     rows: list[PressingRow] = []
     moves: list[HandOver] = []
     late: dict[tuple[str, str, str], None] = {}
@@ -60,11 +62,13 @@ def order(
         usual = mouth_sets[character].material
         for code in codes[character]:
             progress(_DOING, done, total)
-            row = reckoning.row(code, plan.material_of(character, code, usual))
+            row = reckoning.row(code, plan.material_of(character, code, usual), worn=code in in_set[character])
             rows += [row] if row is not None else []
             done += 1
         moves += reckoning.hand_overs
         late |= reckoning.late
+        for puppet, own in reckoning.boards.items():
+            boards[puppet] |= own
     progress(_DOING, total, total)
     return Order(
         tuple(rows),
@@ -111,14 +115,20 @@ class _Reckoning:
         self._counts = {row.code: row for row in count(planned.values(), {}, {})}
         self.hand_overs: list[HandOver] = []
         self.late: dict[tuple[str, str, str], None] = {}
+        self.boards: dict[str, set[str]] = defaultdict(set)
 
-    def row(self, code: str, material: Material) -> PressingRow | None:
-        """Return the row of a piece; None if nobody needs it, nobody counted it, and none is on the way."""
+    def row(self, code: str, material: Material, *, worn: bool) -> PressingRow | None:
+        """Return the row of a piece; None if nobody needs it, nobody counted it, and none is on the way.
+
+        One that is not `worn` any more, since it left the mouth set, is needed for nothing.
+        """
         clay = material == "clay"
         stock = self._reckoned.stock
         counted = stock.rows_of(self._character, self._heads, code) if stock else ()
         since = stock.counted if stock and counted else None
-        uses, scenes, fitted = self._uses(code, since)
+        uses, scenes, fitted = self._uses(code, since) if worn else ([], [], [])
+        for use in uses:
+            self.boards[use.puppet].add(code)
         ordered = self._reckoned.ordered.get((self._character, self._heads, code), 0)
         lasts = self._plan.fittings_of(self._character, code) if clay else None
         usable = tuple(one for one in counted if one.there and (lasts is None or one.fitted < lasts))
@@ -156,7 +166,7 @@ class _Reckoning:
             spares=spares,
             to_make=enough.to_make,
             needs=needs[len(covered) :],
-            awaited=tuple(need.day for need in covered[unused : unused + on_the_way]),
+            awaited=tuple(need.day for need in covered[unused : unused + on_the_way] if need.puppet),
             exact=enough.exact,
         )
 

@@ -218,11 +218,15 @@ def piece_faults(rows: Iterable[OfPiece | None], codes: Mapping[str, Collection[
 
 
 def no_such_piece(character: str, code: str, codes: Mapping[str, Collection[str]]) -> Iterator[tuple[str, str]]:
-    """Yield place and sentence where there is no such character, or it has no such piece."""
+    """Yield place and sentence where there is no such character, or it has no such piece.
+
+    A character without codes has a mouth set that cannot be read, which is told elsewhere.
+    """
     if character not in codes:
         yield "character", f"there is no character {shown(character)}; the characters are {', '.join(codes)}"
-    elif code not in codes[character]:
-        yield "code", f"{character} has no piece {shown(code)}; it has {', '.join(codes[character])}"
+    elif codes[character] and code not in codes[character]:
+        known = ", ".join(codes[character])
+        yield "code", f"{character} has no piece {shown(code)}; it has {known}: correct it, or take the row out"
 
 
 Heads = tuple[str, ...]

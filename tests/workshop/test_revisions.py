@@ -327,3 +327,23 @@ def test_what_changed_says_whose_piece_where_heads_are_grouped_otherwise() -> No
     ]
     more = was.model_copy(update={"pieces": (both.model_copy(update={"needed": 3}),)})
     assert order_changes(was, more, Words())[0].startswith("heron REST: 3 needed, were 2")
+
+
+def test_another_puppet_whose_head_takes_the_same_mouths_changes_no_piece() -> None:
+    both = OrderedRow(
+        character="heron",
+        code="REST",
+        heads=("heron-1", "heron-2"),
+        needed=2,
+        there=0,
+        on_the_way=0,
+        make=2,
+        unneeded=0,
+    )
+    was = OrderState(film="Low Tide Post", dated=None, pieces=(both,))
+    three = {"heads": ("heron-1", "heron-2", "heron-3")}
+    same = both.model_copy(update={**three, "on_the_way": 2, "make": 0})
+    assert order_changes(was, was.model_copy(update={"pieces": (same,)}), Words()) == ()
+    more = same.model_copy(update={"needed": 3, "make": 1})
+    (told,) = order_changes(was, was.model_copy(update={"pieces": (more,)}), Words())
+    assert told.startswith("heron REST: 3 needed, were 2")

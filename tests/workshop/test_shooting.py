@@ -126,22 +126,24 @@ def test_rows_that_do_not_fit_are_told_and_what_could_not_be_read_is_passed_over
     assert list(faults_in(ShootingPlan.model_construct(shoot=None), {}, {})) == []
 
 
+MEND = ": correct it, or take the row out"
 CODES = {"heron": ["RE", "OP"], "crab": ["SH"]}
 
 
 def test_a_piece_that_nobody_has_is_told() -> None:
     assert list(no_such_piece("heron", "OP", CODES)) == []
+    assert list(no_such_piece("heron", "OP", {"heron": []})) == []  # its mouth set cannot be read, which is told
     assert list(no_such_piece("gull", "OP", CODES)) == [
         ("character", "there is no character 'gull'; the characters are heron, crab")
     ]
-    assert list(no_such_piece("heron", "SH", CODES)) == [("code", "heron has no piece 'SH'; it has RE, OP")]
+    assert list(no_such_piece("heron", "SH", CODES)) == [("code", "heron has no piece 'SH'; it has RE, OP" + MEND)]
 
 
 def test_each_piece_has_one_row() -> None:
     pieces = [("heron", "OP"), None, (None, "OP"), ("heron", None), ("crab", "OP"), ("heron", "RE"), ("heron", "OP")]
     rows = [one and SimpleNamespace(character=one[0], code=one[1]) for one in pieces]
     assert list(piece_faults(rows, CODES)) == [
-        ("[[piece]] 5 code", "crab has no piece 'OP'; it has SH"),
+        ("[[piece]] 5 code", "crab has no piece 'OP'; it has SH" + MEND),
         ("[[piece]] 7", "is also row 1, heron OP; make one of them"),
     ]
 

@@ -276,6 +276,33 @@ def test_what_is_no_part_and_not_in_the_mouth_set_is_not_made() -> None:
     assert [row.code for row in ordered(ONE, None, [track]).rows] == ["RE"]
 
 
+def test_what_left_the_mouth_set_is_on_the_way_all_the_same_and_needed_no_more() -> None:
+    track = ShotTrack("harbour", "010", PieceTrack("heron", ("RE", "OLD")))
+    found = ordered(ONE, Reckoned(ordered={("heron", ("heron-1",), "OLD"): 2}), [track])
+    row = the_row(found, "OLD")
+    assert (row.on_the_way, row.pressings, row.to_make, row.unneeded) == (2, 0, 0, 2)
+    assert [board.codes for board in found.boards] == [("RE",)]
+
+
+def test_what_is_filmed_lies_on_no_board_once_pieces_are_counted() -> None:
+    """RE SH OP RE OP, say, with all but the frames of RE in the can: what is counted is needed for what is left."""
+    pieces = TRACKS[0].track.pieces
+    left = filmed(*(frame for frame, code in enumerate(pieces) if code != "RE"))
+    every = tuple(dict.fromkeys(code for code in ("RE", "SH", "OP", "TU") if code in pieces))
+    assert [board.codes for board in ordered(ONE, None, left).boards] == [every]
+    counted = tuple({"character": "heron", "code": code, "there": 1} for code in every)
+    stock = StockFile.model_validate({"counted": day(1).isoformat(), "piece": counted})
+    found = ordered(ONE, Reckoned(stock=stock), left)
+    assert [board.codes for board in found.boards] == [("RE",)]
+    assert {row.code: row.boards for row in found.rows} == {code: int(code == "RE") for code in every}
+
+
+def test_a_spare_on_the_way_is_awaited_on_no_board() -> None:
+    plan = plan_of("heron-1 harbour 2-6", spares=1)
+    row = the_row(ordered(plan, Reckoned(ordered={("heron", ("heron-1",), "OP"): 2})))
+    assert (row.on_the_way, row.to_make, row.awaited) == (2, 0, (day(2),))
+
+
 def test_how_far_it_is_is_told_piece_by_piece() -> None:
     told: list[tuple[int, int]] = []
     sets = {"heron": small_set(), "crab": small_set()}
