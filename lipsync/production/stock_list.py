@@ -45,6 +45,8 @@ _HEADINGS: Mapping[str, tuple[str, ...]] = {
 NUMBERS = ("there", "fitted", "broke", "ordered")
 _MOST = {"there": MOST_COUNTED, "broke": MOST_COUNTED, "ordered": MOST_COUNTED, "fitted": MOST_FITTED}
 
+_OF_ORDER = "pressingstomake"  # a heading of order.csv, whose other columns would pass for a count
+
 _HEADING_WITHIN = 20  # rows from the top; chosen: titles stand above
 
 
@@ -107,6 +109,9 @@ def read_stock_list(path: Path, shelves: Shelves) -> StockCount:
         if at is None:
             continue
         found = True
+        if _OF_ORDER in map(_plain, sheet.rows[at]):
+            text = "is an order of this program, not a count; give the sheet that was filled in at the shelf"
+            raise InputError.one(path, "", text)
         where = f"sheet {sheet.name!r} " if len(sheets) > 1 else ""
         for number in range(at + 1, len(sheet.rows)):
             row, faults = _row(f"{where}row {number + 1}", sheet.rows[number], _columns(sheet.rows[at]), shelves)
@@ -125,10 +130,13 @@ def _columns(cells: Sequence[object]) -> dict[str, int]:
     known = {heading: field for field, headings in _HEADINGS.items() for heading in headings}
     found: dict[str, int] = {}
     for place, cell in enumerate(cells):
-        plain = "".join(letter for letter in cell.casefold() if letter.isalnum()) if isinstance(cell, str) else ""
-        if plain in known:
+        if (plain := _plain(cell)) in known:
             found.setdefault(known[plain], place)
     return found
+
+
+def _plain(cell: object) -> str:
+    return "".join(letter for letter in cell.casefold() if letter.isalnum()) if isinstance(cell, str) else ""
 
 
 def _are_headings(columns: Mapping[str, int]) -> bool:

@@ -111,6 +111,14 @@ def test_a_sheet_without_headings_is_refused(sample: Path) -> None:
     assert "has no row of headings; write above it: character, piece" in done.err
 
 
+def test_an_order_of_ours_is_no_count(sample: Path) -> None:
+    assert run("order", sample).code == ExitCode.DONE
+    done = run("stock", sample, sample / "sheets/order.csv", "--yes")
+    assert done.code == ExitCode.INPUT
+    assert "is an order of this program, not a count; give the sheet that was filled in at the shelf" in done.err
+    assert not (sample / "stock.toml").exists()
+
+
 def test_any_stock_says_what_it_shall_and_keeps_its_remarks() -> None:
     """300 random files and counts, against Python's own TOML reader."""
     chance = random.Random(20)
