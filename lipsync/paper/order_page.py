@@ -138,6 +138,13 @@ def _days(job: OrderJob, one: OrderCharacter) -> Iterator[str]:
         yield words.not_made.format(codes=", ".join(left))
     clay = one.mouth_set.material == "clay"
     yield words.clay_wears.format(fittings=plan.fittings_a_piece) if clay else words.hard_stays
+    otherwise: dict[int, list[str]] = {}
+    for row in one.rows:
+        lasts = plan.fittings_of(row.character, row.code)
+        if row.material == "clay" and lasts != plan.fittings_a_piece:
+            otherwise.setdefault(lasts, []).append(row.code)
+    for lasts, codes in otherwise.items():
+        yield words.clay_wears_otherwise.format(codes=", ".join(codes), fittings=lasts)
     if other := [row.code for row in one.rows if (row.material == "clay") is not clay]:
         yield (words.hard_parts if clay else words.clay_parts).format(codes=", ".join(other))
     if worn_out := worn_out_pieces(one.rows):

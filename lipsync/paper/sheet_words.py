@@ -216,6 +216,7 @@ class Words(Table):
     unplanned: Sentence = "In no row of the shooting plan, so nothing is made for it: {shots}"
     not_made: Sentence = "Worn in no planned shot, so not made: {codes}"
     clay_wears: Sentence = "Clay: each pressing is used up after {fittings} fittings, and another follows on."
+    clay_wears_otherwise: Sentence = "{codes}: used up after {fittings} fittings."
     hard_stays: Sentence = "Hard: each is a part, made once and not used up."
     hard_parts: Sentence = "Hard, made once and not used up: {codes}"
     clay_parts: Sentence = "Clay, used up and followed by another: {codes}"

@@ -86,7 +86,7 @@ def stock_faults(
         groups = heads.get(row.character, ())
         known = [puppet for group in groups for puppet in group]
         if row.puppet and known and row.puppet not in known:
-            text = f"nobody has the puppet {shown(row.puppet)}; the puppets of {row.character} are {', '.join(known)}"
+            text = f"{row.character} has no puppet {shown(row.puppet)}; its puppets are {', '.join(known)}"
             yield f"{where} puppet", text
         if not row.puppet and len(groups) > 1:
             text = f"is missing; not all heads of {row.character} take the same mouths: name one that takes these"

@@ -110,6 +110,16 @@ def test_pages_say_what_the_table_says(rows, ordered) -> None:
         assert caution in said
 
 
+def test_a_piece_with_a_wear_of_its_own_is_named(sample) -> None:
+    path, own = sample / "production.toml", '[[shooting.piece]]\ncharacter = "heron"\ncode = "OPEN1"\nfittings = 5\n'
+    path.write_text(path.read_text("utf-8") + own, "utf-8")
+    assert run("order", sample, "--look").code == ExitCode.DONE
+    texts = [text for line in lines_of(pages_of(sample / "sheets/order.pdf")) for text in line]
+    at = texts.index("Clay: each pressing is used up after 40 fittings, and another follows on.")
+    assert texts[at + 1] == "OPEN1: used up after 5 fittings."
+    assert sum("used up after 5" in text for text in texts) == 1
+
+
 def test_boards_name_every_piece_once(rows, ordered) -> None:
     lines = lines_of(pages_of(ordered / "order.pdf"))
     for puppet in ("heron-1", "heron-2", "crab-1"):

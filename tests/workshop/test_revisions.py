@@ -231,7 +231,7 @@ def test_faults_of_stock_and_heads_are_told_in_one_go(sample) -> None:
         "[shooting] [[piece]] 1 character: there is no character 'gull'; the characters are heron, crab",
         'stock.toml: [[piece]] 1 "REST" there: found -1; 0 or more is allowed',
         "stock.toml: [[piece]] 2 code: crab has no piece 'GAPE'; it has",
-        "stock.toml: [[piece]] 3 puppet: nobody has the puppet 'crab-7'; the puppets of crab are crab-1",
+        "stock.toml: [[piece]] 3 puppet: crab has no puppet 'crab-7'; its puppets are crab-1",
     ):
         assert said in text, said
 

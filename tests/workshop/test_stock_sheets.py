@@ -95,7 +95,7 @@ def test_every_fault_of_every_row_is_told(sample: Path) -> None:
         "row 2 code: heron has no piece 'GAPE'; it has REST, SHUT, TUCK, ",  # in the order of its set
         "row 3 character: there is no character 'gull'; the characters are heron, crab",
         "row 5: counts what row 4 does; make one of them, or say under fitted how they differ",
-        "row 6 puppet: nobody has the puppet 'heron-9'; the puppets of heron are heron-1, heron-2",
+        "row 6 puppet: heron has no puppet 'heron-9'; its puppets are heron-1, heron-2",
         "row 7 character: is missing; write whose piece it is",
         "row 8 piece: is missing; write its code",
         "row 9: says no number; write how many there are, or take the row out",
