@@ -166,6 +166,12 @@ def kept_names(production: Production, lines: Iterable[PlacedLine]) -> list[str]
     return [f"{folder}{one.scene.id}{os.sep}{one.line.id}.toml" for one in lines]
 
 
+def recording_names(production: Production, lines: Iterable[PlacedLine]) -> list[str]:
+    """Return where the recordings of lines lie, as text; one outside the production is named by its whole path."""
+    folder = str(production.folder)
+    return [os.path.join(folder, one.line.recording) for one in lines]
+
+
 # A line with at least so many words, of which at least this part is doubtful, is reported as mostly doubtful. Chosen:
 # in 38 recordings of people and 320 synthesised lines, lines of five words or more had at most a third of their words
 # doubtful; with another line's text nearly all words are.

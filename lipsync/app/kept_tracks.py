@@ -7,6 +7,7 @@ the jobs that they were fitted from (of the same code, shot_codes.py).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from itertools import groupby
 from typing import Any
 
@@ -33,17 +34,15 @@ def record_of(one: ShotPlan) -> Record:
         shown = (None if sound is None else place[sound] for sound in track.serves)
         runs = [[*key, len(list(run))] for key, run in groupby(zip(track.pieces, shown, strict=True))]
         cast.append([track.character, runs, [[place[lost.sound], lost.reason] for lost in track.lost]])
-    facts = one.alert_facts
-    told = [facts.missing, facts.rejected, facts.waiting, facts.untold]
-    return {"cast": cast, "filmed": sorted(one.filmed), "alerts": told}
+    return {"cast": cast, "filmed": sorted(one.filmed), "alerts": asdict(one.alert_facts)}
 
 
 def known_shot(scene: Scene, shot: Shot, record: Record) -> KnownShot:
     """Return what is worn in a shot."""
     tracks = (PieceTrack(who, _codes(runs)) for who, runs, _ in record["cast"])
-    missing, rejected, waiting, untold = record["alerts"]
-    spans = tuple((start, end) for start, end in untold)
-    facts = AlertFacts(tuple(missing), tuple(rejected), tuple(waiting), spans)
+    told = record["alerts"]
+    untold = tuple((start, end) for start, end in told["untold"])
+    facts = AlertFacts(tuple(told["missing"]), tuple(told["rejected"]), tuple(told["waiting"]), untold)
     return KnownShot(scene, shot, tuple(tracks), frozenset(record["filmed"]), facts)
 
 

@@ -9,7 +9,6 @@ they are worked on each time, so that they are told.
 
 from __future__ import annotations
 
-import os
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -17,7 +16,17 @@ from pathlib import Path
 
 from lipsync.app import heard
 from lipsync.app.asking import is_good_still, state_now
-from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, ToMeasure, kept_names, kept_path, lines_of
+from lipsync.app.heard import (
+    Heard,
+    HeardLine,
+    Only,
+    PlacedLine,
+    ToMeasure,
+    kept_names,
+    kept_path,
+    lines_of,
+    recording_names,
+)
 from lipsync.app.hearing import Listening, messages_of
 from lipsync.app.jobs import ShotJobs
 from lipsync.app.kept_tracks import Record, known_shot, record_of, tracks_of
@@ -119,7 +128,7 @@ def heard_and_planned_part(
 def tracked_part(
     production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> TrackedShots:
-    """Return what is worn in the shots meant; nothing is read of what the index knows.
+    """Return what is worn in the shots meant; of shots whose tracks the index knows nothing is read.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
@@ -222,10 +231,9 @@ class Renewing:
 
     def tracked(self, only: Only) -> TrackedShots:
         """Return what is worn in the shots meant; only those of which the tracks are not known are planned."""
-        looked = self.look(None)
+        shots, looked = only.shots(self.production), self.look(None)
         codes = self._codes(looked.known, looked.ranges)
         known: dict[tuple[str, str], TrackedShot] = {}
-        shots = only.shots(self.production)
         for scene, shot in shots:
             record = self._kept_tracks(codes.of_tracks(scene, shot))
             if record is not None:
@@ -239,8 +247,8 @@ class Renewing:
 
     def sheets(self, only: Only, out: AnyPath | None = None) -> StandingAnswer:
         """Print the sheets of the shots meant that may have changed, and return the sheets of all shots meant."""
-        looked = self.look(None)
         shots, paths = self.production.shots(only.scene, only.shot), self.paths(only, out)
+        looked = self.look(None)
         codes = self._codes(looked.known, looked.ranges)
         fresh = {
             (scene.id, shot.id) for scene, shot in shots if self._stands(codes, scene, shot, paths[scene.id, shot.id])
@@ -301,7 +309,8 @@ class Renewing:
         """Return the tracks of these shots, and the state of all breakdowns' files; lines are read if need be."""
         wanted = {placed.key for placed in lines_of(self.production, stale)}
         missing = [p for p in looked.known if self._lines[p].key in wanted and p not in looked.heard]
-        found, _ = self._heard(missing, looked.known)
+        found, reports = self._heard(missing, looked.known)
+        looked.reports.update(reports)
         found |= {place: one for place, one in looked.heard.items() if self._lines[place].key in wanted}
         inputs = replace(looked, heard=looked.heard | found).inputs()
         return self._planned(replace(looked, heard=found), stale), inputs
@@ -321,7 +330,7 @@ class Renewing:
         told = _told_of(plans.report)
         for one in plans.shots:
             key = one.scene.id, one.shot.id
-            code = None if key in told else coded[key]
+            code = None if key in told or one.missing else coded[key]
             if code is not None and self._kept_tracks(code) is None:
                 self.index.put("tracks", *code, record_of(one))
         return plans
@@ -349,7 +358,7 @@ class Renewing:
             self.index.note(path, code)
         for one in plans.shots:
             key = one.scene.id, one.shot.id
-            if key not in about and paths[key] in printed.codes:
+            if key not in about and not one.missing and paths[key] in printed.codes:
                 kept = codes.of_sheet(one.scene, one.shot, paths[key])
                 if kept is not None:
                     self.index.put("sheet", *kept, 1)
@@ -357,7 +366,7 @@ class Renewing:
     def _heard(
         self, places: list[int], known: dict[int, KnownLine]
     ) -> tuple[dict[int, HeardLine], dict[int, Report]]:
-        """Hear lines, add what is known of them to `known`, and keep it in the index."""
+        """Hear lines, keep in the index what is known of them, and add it to `known`, or take out what cannot be."""
         found: dict[int, HeardLine] = {}
         reports: dict[int, Report] = {}
         if not places:
@@ -370,6 +379,8 @@ class Renewing:
             if line is not None:
                 found[places[at]] = line
             self.progress("listening", len(reports), len(places))
+        for place in set(places) - found.keys():
+            known.pop(place, None)  # it cannot be done any more, so nothing may be kept of its shot
         self._note_voices()
         for one in found.values():
             self.index.note(kept_path(self.production, one.placed), one.file_code)
@@ -392,9 +403,9 @@ class Renewing:
         return [
             code_of_values(
                 bearing, one.scene.id, one.shot.id, one.shot.start, one.shot.frames, one.key, repr(one.line),
-                self.index.code(f"{folder}{os.sep}{one.line.recording}"),
+                self.index.code(recording),
             )
-            for one in self._lines
+            for one, recording in zip(self._lines, recording_names(self.production, self._lines), strict=True)
         ]  # fmt: skip
 
     def _line_codes(self) -> list[str]:

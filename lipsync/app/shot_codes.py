@@ -8,11 +8,10 @@ pictures, and on the sheet's own file.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Collection, Mapping
 from pathlib import Path
 
-from lipsync.app.heard import PlacedLine, kept_names
+from lipsync.app.heard import PlacedLine, kept_names, recording_names
 from lipsync.app.production_index import ProductionIndex, code_of_values
 from lipsync.fit.fit_job import VoiceRange
 from lipsync.floor.prints import own_place, prints_in
@@ -59,17 +58,12 @@ class ShotCodes:
         lines = [PlacedLine(scene, shot, line) for line in shot.line]
         if any((scene.id, line.id) not in self._known for line in shot.line):
             return None
-        code, folder = self._index.code, self._production.folder
-        recordings = (f"{folder}{os.sep}{one.line.recording}" for one in lines)
-        of_lines = [
-            (code(one), code(kept)) for one, kept in zip(recordings, kept_names(self._production, lines), strict=True)
-        ]
-        cast = [
-            (who, repr(self._production.file.characters[who]), self._sets[who], repr(self._ranges.get(who)))
-            for who in self._production.speakers(shot)
-        ]
+        code = self._index.code
+        names = recording_names(self._production, lines), kept_names(self._production, lines)
+        of_lines = [(code(one), code(kept)) for one, kept in zip(*names, strict=True)]
+        cast = [(who, self._sets[who], repr(self._ranges.get(who))) for who in self._production.speakers(shot)]
         record = self._filmed.of_shots.get((scene.id, shot.id))
-        # What was worn on filmed frames is read from the print that they were filmed from.
+        # A record that does not say what the print says from which it was filmed has the shot not planned.
         in_the_can = (code(record), code(self._prints_path(scene, shot))) if record else ()
         return f"{scene.id}/{shot.id}", code_of_values(self._of_tracks, repr(shot), of_lines, cast, in_the_can)
 
@@ -79,7 +73,8 @@ class ShotCodes:
         if tracks is None:
             return None
         printed = self._index.code(self._prints_path(scene, shot))
-        return tracks[0], code_of_values(tracks[1], self._of_sheets, scene.title, str(scene.dated), printed)
+        cast = [repr(self._production.file.characters[who]) for who in self._production.speakers(shot)]
+        return tracks[0], code_of_values(tracks[1], self._of_sheets, scene.title, str(scene.dated), cast, printed)
 
     def of_sheet(self, scene: Scene, shot: Shot, path: Path) -> Coded | None:
         """Return the code of a shot's sheet, which lies at `path`."""

@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Annotated, Literal, Self
 
 import tomli_w
-from pydantic import BeforeValidator
+from pydantic import AfterValidator, BeforeValidator
 
 from lipsync.align.settings import Fit, VoiceProfile
 from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
@@ -44,7 +44,7 @@ from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.folders import is_there
 from lipsync.message import Message, Where
-from lipsync.production.production_tables import Id, VoiceFactor
+from lipsync.production.production_tables import Id, VoiceFactor, checked_id
 from lipsync.production.values import Production
 from lipsync.text.script import SpokenWord
 from lipsync.tomlfile import Table, bytes_of, table_of
@@ -66,10 +66,20 @@ def _numbers(row: object) -> object:
         ) from None
 
 
+def _line_key(text: str) -> str:
+    """Return the key of a line (`PlacedLine.key`): its id, with its scene where other scenes have that id too."""
+    for id in text.split(":", maxsplit=1):
+        checked_id(id)
+    return text
+
+
+LineKey = Annotated[str, AfterValidator(_line_key)]
+
+
 class TriedLine(Table):
     """A line that was tried, and a code of all that a voice found from it depends on."""
 
-    line: Id
+    line: LineKey
     fingerprint: str
 
 

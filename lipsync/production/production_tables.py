@@ -45,7 +45,8 @@ from lipsync.workshop.making import Making
 from lipsync.workshop.shooting import ShootingPlan
 
 
-def _id(text: str) -> str:
+def checked_id(text: str) -> str:
+    """Return an id, or raise a ValueError that says how one is written."""
     if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,39}", text):
         raise ValueError(f"{text!r} is no id; write up to 40 of a-z A-Z 0-9 _ . -, a letter or digit first")
     return text
@@ -84,7 +85,7 @@ def _point(value: object, info: ValidationInfo) -> int | None:
     return point_us(value, info.context.rate, facts.stamp_us or 0 if facts else 0)
 
 
-Id = Annotated[str, AfterValidator(_id)]
+Id = Annotated[str, AfterValidator(checked_id)]
 Begins = Annotated[int | str, BeforeValidator(_begins)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 Rate = Annotated[Fraction, BeforeValidator(timing.parse_rate)]

@@ -41,7 +41,13 @@ def order(
 ) -> Order:
     """Return the order for the workshop; a plan full of breaks may take minutes (`ShootingPlan.fewest`)."""
     reckoned = reckoned or Reckoned()
-    jobs = [(shoot, [t for t in tracks if _shoots(shoot, t)]) for shoot in plan.shoot]
+    of_scene: dict[tuple[str, str], list[ShotTrack]] = {}
+    for track in tracks:
+        of_scene.setdefault((track.track.character, track.scene), []).append(track)
+    jobs = [
+        (shoot, [track for track in of_scene.get((shoot.character, shoot.scene), ()) if _shoots(shoot, track)])
+        for shoot in plan.shoot
+    ]
     codes = {character: dict.fromkeys(mouth_set.by_code) for character, mouth_set in mouth_sets.items()}
     parts = ((t.track.character, code) for t in tracks if isinstance(t.track, PartTrack) for code in t.times_fitted())
     for character, code in sorted(set(parts)):  # parts come after mouths
@@ -84,7 +90,11 @@ def order(
 
 def unplanned(plan: ShootingPlan, tracks: Sequence[ShotTrack]) -> tuple[Unplanned, ...]:
     """Return (character, scene, shot) of each track with fittings that no row of the plan shoots."""
-    left = (t for t in tracks if any(t.track.fittings) and not any(_shoots(shoot, t) for shoot in plan.shoot))
+    of_scene: dict[tuple[str, str], list[Shoot]] = {}
+    for shoot in plan.shoot:
+        of_scene.setdefault((shoot.character, shoot.scene), []).append(shoot)
+    rows = {id(t): of_scene.get((t.track.character, t.scene), ()) for t in tracks}
+    left = (t for t in tracks if any(t.track.fittings) and not any(_shoots(shoot, t) for shoot in rows[id(t)]))
     return tuple(dict.fromkeys((t.track.character, t.scene, t.shot) for t in left))
 
 
@@ -113,6 +123,10 @@ class _Reckoning:
         self._character, self._heads = whose
         planned = {id(track): track for _, own in jobs for track in own}
         self._counts = {row.code: row for row in count(planned.values(), {}, {})}
+        self._rows: dict[tuple[str, int], list[int]] = defaultdict(list)  # of each puppet and track
+        for at, (shoot, own) in enumerate(jobs):
+            for track in own:
+                self._rows[shoot.puppet, id(track)].append(at)
         self.hand_overs: list[HandOver] = []
         self.late: dict[tuple[str, str, str], None] = {}
         self.boards: dict[str, set[str]] = defaultdict(set)
@@ -178,11 +192,8 @@ class _Reckoning:
             times = track.times_fitted() if since is None else track.times_to_come()
             if code not in times:
                 continue
-            rows = [
-                (BoardUse(puppet, shoot.first.toordinal(), shoot.last.toordinal()), at)
-                for at, (shoot, own) in enumerate(self._jobs)
-                if shoot.puppet == puppet and any(one is track for one in own)
-            ]
+            shoots = ((self._jobs[at][0], at) for at in self._rows[puppet, id(track)])
+            rows = [(BoardUse(puppet, one.first.toordinal(), one.last.toordinal()), at) for one, at in shoots]
             if since is not None:
                 rows = self._after(rows, since.toordinal(), track)
             fitted[tuple(uses.setdefault(row, len(uses)) for row in rows)] += times[code]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import shutil
 from collections.abc import Callable
@@ -18,7 +19,7 @@ from lipsync.app.heard import Only
 from lipsync.app.kept_tracks import known_shot, record_of, tracks_of
 from lipsync.app.planning import ShotPlan
 from lipsync.app.production_index import FOLDER
-from lipsync.app.renewing import hear_and_plan_part, tracked_part
+from lipsync.app.renewing import Looked, Renewing, hear_and_plan_part, tracked_part
 from lipsync.app.shot_codes import _NOT_OF_TRACKS
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.corrections import PieceChoice
@@ -227,6 +228,69 @@ def test_a_shot_comes_back_from_its_record_as_it_was_planned(sample: Path) -> No
         assert known.tracks == tuple(PieceTrack(track.character, track.pieces) for track in shot.tracks)
         assert (known.filmed, known.alert_facts) == (shot.filmed, shot.alert_facts)
         facts = AlertFacts(("a",), ("b", "c"), ("d",), ((0, 7), (9, 11)))
-        record["alerts"] = json.loads(json.dumps([facts.missing, facts.rejected, facts.waiting, facts.untold]))
+        record["alerts"] = json.loads(json.dumps(dataclasses.asdict(facts)))
         assert known_shot(shot.scene, shot.shot, record).alert_facts == facts
     assert any(one.filmed for one in hear_and_plan_part(open_production(sample), Only()).shots)
+
+
+def test_a_recording_outside_the_production_is_seen_to_change(sample: Path, tmp_path: Path, work: list[str]) -> None:
+    outside = tmp_path / "outside.wav"
+    shutil.copy(sample / "recordings/020-b.wav", outside)
+    rewrite(sample / "scenes/01-lamp-room.toml", '"recordings/020-b.wav"', f'"{outside}"')
+    worn(sample)
+    del work[:]
+    outside.write_bytes(outside.read_bytes()[:-2])
+    worn(sample)
+    assert "020-b" in work
+    outside.unlink()
+    told = tracked_part(open_production(sample), Only())
+    assert [one.line for one in told.report.problems] == ["020-b"]
+    assert next(one for one in told.shots if one.shot.id == "020").alert_facts.missing == ("020-b",)
+
+
+def test_a_line_that_cannot_be_read_again_is_told_and_its_shot_is_not_kept(
+    sample: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A folder that is gone for a moment, between looking at its files and reading them."""
+    before = worn(sample)
+    rewrite(sample / "production.toml", "[shooting]", '[fitting]\non = "twos"\n[shooting]')
+    read, recording = Renewing._planned_anew, sample / "recordings/020-b.wav"
+
+    def gone(renewing: Renewing, looked: Looked, stale: Only) -> object:
+        recording.rename(recording.with_suffix(".away"))
+        try:
+            return read(renewing, looked, stale)
+        finally:
+            recording.with_suffix(".away").rename(recording)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Renewing, "_planned_anew", gone)
+        told = tracked_part(open_production(sample), Only())
+    assert [one.line for one in told.report.problems] == ["020-b"]
+    after = worn(sample)
+    assert after != before
+    assert after == worn_anew(sample)
+
+
+def test_lines_of_two_scenes_may_have_one_id(sample: Path) -> None:
+    scene = (sample / "scenes/01-lamp-room.toml").read_text("utf-8")
+    again = sample / "scenes/02-post-office.toml"
+    again.write_text(
+        f"{again.read_text('utf-8')}\n{scene[scene.index('[[shot]]', scene.index('020') - 20) :]}", "utf-8"
+    )
+    assert [one[1].id for one in worn(sample)] == ["010", "020", "030", "040", "020"]
+
+
+def test_a_scene_that_is_not_there_has_nothing_listened_to(sample: Path, work: list[str]) -> None:
+    for command in ("count", "sheet"):
+        made = CliRunner().invoke(app_of(), [command, str(sample), "--scene", "no"])
+        assert made.exit_code != 0
+    assert work == []
+
+
+def test_another_puppet_has_nothing_fitted_again(sample: Path, work: list[str]) -> None:
+    before = worn(sample)
+    rewrite(sample / "production.toml", "puppets = 2", "puppets = 3")
+    del work[:]
+    assert worn(sample) == before
+    assert not [one for one in work if one.startswith("fit")]
