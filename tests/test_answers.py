@@ -39,7 +39,7 @@ ASKED: dict[str, tuple[str, ...]] = {
     "overview": ("{}", "--page"),
     "preview": ("{}", "--shot", "050", "--form", "webm"),
     "give": ("{}", "--as", "list"),
-    "stock": ("{}", "{}/sheets/order.csv", "--dry-run"),
+    "stock": ("{}", "{}/shelf.csv", "--dry-run"),
     "take": ("{}", "{}/given/01-lamp-room.csv", "--dry-run"),
 }
 # Of these only the first form is asked for above.
@@ -81,6 +81,7 @@ def test_every_command_that_answers_in_json_is_asked_below() -> None:
 
 def test_each_answer_is_of_its_form(with_short_shots: Path) -> None:
     sample = with_short_shots
+    (sample / "shelf.csv").write_text("character,piece,there is\nheron,REST,2\n", "utf-8")
     for command in ASKED:
         done = asked(command, sample)
         assert done.code == ExitCode.DONE, (command, done.err)
