@@ -27,7 +27,7 @@ from lipsync.app.heard import (
     lines_of,
     recording_names,
 )
-from lipsync.app.hearing import Listening, messages_of
+from lipsync.app.hearing import Listening, hear, messages_of
 from lipsync.app.jobs import ShotJobs
 from lipsync.app.kept_tracks import Record, known_shot, record_of, tracks_of
 from lipsync.app.line_hearing import code_of, read_or_none
@@ -136,6 +136,30 @@ def tracked_part(
     """
     with ProductionIndex(production.folder) as index:
         return Renewing(production, index, progress, workers, ToMeasure.LEVELS).tracked(only)
+
+
+def hear_and_keep(
+    production: Production,
+    only: Only,
+    progress: Progress = no_progress,
+    workers: Workers | None = None,
+    *,
+    again: bool = False,
+) -> Heard:
+    """Return the lines meant, heard as `hear` does, with nothing measured; the next command need not read them.
+
+    Raises:
+        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
+        OutputError: if a breakdown cannot be written.
+    """
+    index = ProductionIndex(production.folder)
+    for recording in recording_names(production, lines_of(production, only)):
+        index.code(recording)  # before it is read: if it is the same later, this was read
+    to_measure = ToMeasure.NOTHING
+    heard = hear(production, only, again=again, to_measure=to_measure, progress=progress, workers=workers)
+    with index:
+        Renewing(production, index).keep_lines(heard)
+    return heard
 
 
 def hear_part(
@@ -381,10 +405,22 @@ class Renewing:
             self.progress("listening", len(reports), len(places))
         for place in set(places) - found.keys():
             known.pop(place, None)  # it cannot be done any more, so nothing may be kept of its shot
+        known |= self._keep_lines(found)
+        self.index.write()
+        return found, reports
+
+    def keep_lines(self, heard: Heard) -> None:
+        """Keep in the index what is known of lines that were heard without it."""
+        places = {(one.scene.id, one.line.id): place for place, one in enumerate(self._lines)}
+        self._keep_lines({places[one.placed.scene.id, one.placed.line.id]: one for one in heard.lines})
+
+    def _keep_lines(self, found: Mapping[int, HeardLine]) -> dict[int, KnownLine]:
+        """Keep in the index what is known of these lines, by their places, and return it."""
         self._note_voices()
         for one in found.values():
             self.index.note(kept_path(self.production, one.placed), one.file_code)
         codes = self._line_codes()
+        known: dict[int, KnownLine] = {}
         for place, line in found.items():
             sounds = sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
             told = tuple(messages_of(self.production, line.placed, line.kept))
@@ -393,8 +429,7 @@ class Renewing:
             self.index.put(
                 "line", f"{line.placed.scene.id}/{line.placed.line.id}", codes[place], [known[place].levels_db, rows]
             )
-        self.index.write()
-        return found, reports
+        return known
 
     def _codes_of_entries(self) -> list[str]:
         """Return for each line a code of its entry, its recording, and the settings of the production."""

@@ -294,3 +294,11 @@ def test_another_puppet_has_nothing_fitted_again(sample: Path, work: list[str]) 
     del work[:]
     assert worn(sample) == before
     assert not [one for one in work if one.startswith("fit")]
+
+
+def test_one_shot_after_breakdown_reads_its_own_lines_alone(sample: Path, work: list[str]) -> None:
+    run("breakdown", sample)
+    del work[:]
+    run("sheet", sample, "--shot", "020")
+    assert sorted(work) == ["020-a", "020-b", "020-c", "fit 020"]
+    assert worn(sample) == worn_anew(sample)

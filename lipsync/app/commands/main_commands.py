@@ -68,9 +68,9 @@ def breakdown(
     """
     from lipsync.app.amending import import_textgrid, take_newer, write_textgrids
     from lipsync.app.answers import BreakdownAnswer
-    from lipsync.app.heard import Only, ToMeasure
-    from lipsync.app.hearing import hear
+    from lipsync.app.heard import Only
     from lipsync.app.records import line_record, line_summary, voice_records, voice_rows
+    from lipsync.app.renewing import hear_and_keep
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -79,14 +79,7 @@ def breakdown(
     if take_new is not None:
         say(*map(str, take_newer(production, take_new)))
     with working(jobs, cluster) as (progress, workers):
-        heard = hear(
-            production,
-            Only(scene, shot),
-            again=again,
-            to_measure=ToMeasure.NOTHING,
-            progress=progress,
-            workers=workers,
-        )
+        heard = hear_and_keep(production, Only(scene, shot), progress, workers, again=again)
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
     record = {"lines": lines, "voices": voices, "files": names(paths)}
