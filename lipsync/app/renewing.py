@@ -234,8 +234,10 @@ class Renewing:
             elif self.index.get("good print", *code) is None:
                 unsure[key] = code
         plans, _ = self._planned_anew(looked, Only(these=frozenset(unsure)))
-        problems = list(plans.report.problems)
+        problems = [*plans.report.problems, *(each for told in looked.reports.values() for each in told.problems)]
         for one in plans.shots:
+            if one.missing:  # a line could not be read again, so this says nothing of the print
+                continue
             with spared(problems, one.scene.where(one.shot)):
                 key = one.scene.id, one.shot.id
                 newest = read_prints(printed[key]).newest

@@ -306,8 +306,8 @@ def test_what_is_used_up_is_named_and_its_piece_stays_on_the_page(sample) -> Non
     assert "OPEN3" not in [row["code"] for row in kept["pieces"]]
 
 
-def test_what_changed_says_whose_piece_where_heads_are_grouped_otherwise() -> None:
-    both = OrderedRow(
+def of_both_heads() -> OrderedRow:
+    return OrderedRow(
         character="heron",
         code="REST",
         heads=("heron-1", "heron-2"),
@@ -317,6 +317,10 @@ def test_what_changed_says_whose_piece_where_heads_are_grouped_otherwise() -> No
         make=2,
         unneeded=0,
     )
+
+
+def test_what_changed_says_whose_piece_where_heads_are_grouped_otherwise() -> None:
+    both = of_both_heads()
     alone = [both.model_copy(update={"heads": (puppet,), "make": 0}) for puppet in both.heads]
     was = OrderState(film="Low Tide Post", dated=None, pieces=(both,))
     told = order_changes(was, was.model_copy(update={"pieces": tuple(alone)}), Words())
@@ -330,16 +334,7 @@ def test_what_changed_says_whose_piece_where_heads_are_grouped_otherwise() -> No
 
 
 def test_another_puppet_whose_head_takes_the_same_mouths_changes_no_piece() -> None:
-    both = OrderedRow(
-        character="heron",
-        code="REST",
-        heads=("heron-1", "heron-2"),
-        needed=2,
-        there=0,
-        on_the_way=0,
-        make=2,
-        unneeded=0,
-    )
+    both = of_both_heads()
     was = OrderState(film="Low Tide Post", dated=None, pieces=(both,))
     three = {"heads": ("heron-1", "heron-2", "heron-3")}
     same = both.model_copy(update={**three, "on_the_way": 2, "make": 0})
