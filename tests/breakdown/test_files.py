@@ -10,6 +10,8 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -17,18 +19,33 @@ import pytest
 from lipsync.errors import ExitCode, OutputError
 from lipsync.files import write_whole
 
-# Writes two files of known content in turn, without end; is killed from outside.
+# Writes two contents in turn, and is killed from outside; the write of the number that is given stops when all is on
+# the disk and nothing in its place.
 WRITER = """
-import sys
+import sys, time
+from itertools import count
 from pathlib import Path
 from lipsync.files import write_whole
-path = Path(sys.argv[1])
-write_whole(path, b"a" * 3_000_000)
-print("one is written", flush=True)
-while True:
-    for letter in (b"a", b"b"):
-        write_whole(path, letter * 3_000_000)
+
+def stop():
+    print("all but in its place", flush=True)
+    time.sleep(600)
+
+path, last = Path(sys.argv[1]), int(sys.argv[2])
+for number in count(1):
+    write_whole(path, (b"b", b"a")[number % 2] * 3_000_000, stop if number == last else lambda: None)
+    if number == 1:
+        print("one is written", flush=True)
 """
+
+
+@contextmanager
+def writing(path: Path, last: int) -> Iterator[subprocess.Popen[bytes]]:
+    """Run the writer from when it has written once until it has ended."""
+    with subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(last)], stdout=subprocess.PIPE) as writer:
+        assert writer.stdout is not None
+        writer.stdout.readline()
+        yield writer
 
 
 def hidden_files(folder: Path) -> list[Path]:
@@ -70,16 +87,17 @@ def test_a_link_stays_a_link(tmp_path):
 def test_a_killed_process_leaves_a_whole_file(tmp_path):
     path = tmp_path / "a.toml"
     whole = {letter * 3_000_000 for letter in (b"a", b"b")}
-    left = 0
     for attempt in range(12):
-        with subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE) as writer:
-            assert writer.stdout is not None
-            writer.stdout.readline()
+        with writing(path, 0) as writer:
             time.sleep(0.003 * attempt + 0.02)
             writer.send_signal(signal.SIGKILL)
         assert path.read_bytes() in whole
-        left += len(hidden_files(tmp_path))
-    assert left, "no write was cut short: the test shows nothing"
+    with writing(path, 3) as writer:
+        assert writer.stdout is not None
+        assert writer.stdout.readline() == b"all but in its place\n"
+        writer.send_signal(signal.SIGKILL)
+    assert path.read_bytes() == b"b" * 3_000_000
+    assert [file.stat().st_size for file in hidden_files(tmp_path)] == [3_000_000]
 
     for file in hidden_files(tmp_path):
         os.utime(file, (time.time() - 3700,) * 2)

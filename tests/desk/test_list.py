@@ -88,7 +88,7 @@ def test_keys_move_in_the_list_and_it_is_sorted(many: Served, opened: Callable[.
     page.keyboard.type("l27")
     assert page.evaluate(IN_FOCUS) == "l27"
     page.get_by_label("Sort by").select_option("most doubts first")
-    doubts = page.locator("li:visible .state").all_inner_texts()
+    doubts = page.locator("li:visible .state").all_text_contents()  # what is not in view has no inner text
     assert doubts == ["1 doubt"] * 5 + ["computed"] * 35
     assert "5 doubtful words" in page.locator(".count").inner_text()
 
@@ -103,7 +103,7 @@ def test_a_whole_name_is_typed(desk: Served, opened: Callable[..., Any]) -> None
 def test_d_goes_on_to_the_next_line_with_doubts(many: Served, opened: Callable[..., Any]) -> None:
     page = opened(many)
     until(page, ALL_READ)
-    first, second = page.locator("li", has_text="1 doubt").locator(".line-id").all_inner_texts()[:2]
+    first, second = page.locator("li", has_text="1 doubt").locator(".line-id").all_text_contents()[:2]
     page.evaluate("(id) => { location.hash = `#/line/${id}`; }", first)
     page.wait_for_selector("frame-sheet .row")
     page.keyboard.press("d")

@@ -137,7 +137,7 @@ def test_a_change_for_which_the_disk_is_full_is_kept_until_it_is_not(
     # The page is closed and opened again: it is still there, and the list says so.
     page.goto(f"http://127.0.0.1:{desk.port}/")
     page.wait_for_selector("li")
-    assert "a change is not saved" in page.locator("li", has_text=LINE).inner_text()
+    assert "a change is not saved" in str(page.locator("li", has_text=LINE).text_content())
     page.get_by_text("Good evening, Miss Wade!").click()
     page.get_by_text("It was not saved when this line was last open").wait_for()
     full.unlink()
