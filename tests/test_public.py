@@ -73,12 +73,12 @@ def test_a_production_from_recordings_to_files(sample: Path, tmp_path: Path) -> 
     printed = lipsync.write_sheets(production, plans, out)
     assert printed.paths == (tmp_path / "out/01-lamp-room/020.pdf",)
     assert printed.paths[0].read_bytes()[:5] == b"%PDF-"
-    counts = lipsync.count_pieces(production, plans)
+    counts = lipsync.count_pieces(production, plans.tracked)
     for row in counts:
         worn = [cast.track.pieces.count(row.code) for cast in shot.cast if cast.character == row.character]
         assert row.frames_seen == sum(worn)
-    assert len(lipsync.write_count(production, plans, counts, out).paths) == 2
-    order, _ = lipsync.order_pieces(production, lipsync.plan(production, heard))
+    assert len(lipsync.write_count(production, plans.tracked, counts, out).paths) == 2
+    order, _ = lipsync.order_pieces(production, lipsync.plan(production, heard).tracked)
     assert len(lipsync.write_order(production, order, out)) == 3
     (track,) = lipsync.write_tracks(production, plans, ["csv"], out).paths
     assert track == tmp_path / "out/01-lamp-room/020.csv"

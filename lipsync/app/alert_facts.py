@@ -1,13 +1,12 @@
 """The alerts of printed pages: lines that are missing or doubtful, words of an older text, voice without text.
 
-In: the production and its shots, planned or not. Out: sentences in the studio's words, for each page's black band.
+In: the production and the facts of its shots. Out: sentences in the studio's words, for each page's black band.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Protocol
 
 from lipsync.floor.spans import said
 from lipsync.production.production_tables import Shot
@@ -20,53 +19,40 @@ class AlertFacts:
     """What the alerts of a shot tell.
 
     Attributes:
+        shot: the shot.
         missing: the ids of its lines that could not be done.
         rejected: of its lines whose sound and text do not match: all their words are doubtful.
         waiting: of its lines whose words are of an older computation, since a newer one waits to be taken.
         untold: start and end of each stretch of voice without text, in order, in microseconds of the shot.
     """
 
+    shot: Shot
     missing: tuple[str, ...]
     rejected: tuple[str, ...]
     waiting: tuple[str, ...]
     untold: tuple[tuple[int, int], ...]
 
 
-class WithAlerts(Protocol):
-    """A shot of which alerts are told, planned or not."""
-
-    @property
-    def shot(self) -> Shot:
-        """The shot."""
-
-    @property
-    def alert_facts(self) -> AlertFacts:
-        """What its alerts tell."""
-
-
-def alerts_of(production: Production, one: WithAlerts) -> Iterator[str]:
+def alerts_of(production: Production, facts: AlertFacts) -> Iterator[str]:
     """Yield the alerts of a shot."""
-    words, facts = production.file.sheet.words, one.alert_facts
+    words = production.file.sheet.words
     if facts.missing:
         yield words.lines_missing.format(lines=", ".join(facts.missing))
     if facts.rejected:
         yield words.lines_rejected.format(lines=", ".join(facts.rejected))
     if facts.waiting:
         yield words.lines_old.format(lines=", ".join(facts.waiting))
-    if frames := _frames_of(production, one):
+    if frames := _frames_of(production, facts):
         yield words.voice_without_text.format(frames=said(frames, production.file.first_frame))
 
 
-def _frames_of(production: Production, one: WithAlerts) -> set[int]:
+def _frames_of(production: Production, facts: AlertFacts) -> set[int]:
     """Return the frames of a shot on which voice without text is heard."""
-    untold = one.alert_facts.untold
-    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in untold)
-    return {frame for first, last in spans for frame in range(max(0, first), min(last, one.shot.frames - 1) + 1)}
+    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in facts.untold)
+    return {frame for first, last in spans for frame in range(max(0, first), min(last, facts.shot.frames - 1) + 1)}
 
 
-def alerts_over(
-    production: Production, shots: Iterable[WithAlerts], left_out: Iterable[Shot] = ()
-) -> tuple[str, ...]:
+def alerts_over(production: Production, shots: Iterable[AlertFacts], left_out: Iterable[Shot]) -> tuple[str, ...]:
     """Return the alerts of several shots, and one for each shot that is left out, each with the shot's id."""
     without = (f"{shot.id}: {production.file.sheet.words.shot_left_out}" for shot in left_out)
-    return (*without, *(f"{one.shot.id}: {alert}" for one in shots for alert in alerts_of(production, one)))
+    return (*without, *(f"{facts.shot.id}: {alert}" for facts in shots for alert in alerts_of(production, facts)))

@@ -1,6 +1,6 @@
 """From tracks to the count of pieces: how many of each every character needs, as pages and as a table.
 
-In: a production and its plans. Out: files in the production's `sheets/`, or in another folder, whole or not at all.
+In: a production and its tracks. Out: files in the production's `sheets/`, or in another folder, whole or not at all.
 """
 
 from __future__ import annotations
@@ -9,13 +9,12 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lipsync.app.alert_facts import alerts_over
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import Pictures, pictures_of
 from lipsync.app.printing import Printed
 from lipsync.app.production_index import code_of_bytes
 from lipsync.app.sparing import spared
-from lipsync.app.tracked import AnyTracks, TrackedShot, TrackedShots
+from lipsync.app.tracked import TrackedShot, TrackedShots
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_together
 from lipsync.paper.count_page import CountCharacter, CountJob, count_page
@@ -29,31 +28,31 @@ from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import heads_of
 
 
-def countable(production: Production, plans: AnyTracks) -> TrackedShots:
+def countable(production: Production, tracked: TrackedShots) -> TrackedShots:
     """Return the shots without those that cannot be counted: the report says why, and the pages name them.
 
     Only a fault of the program's own keeps a shot from being counted.
     """
     problems: list[Problem] = []
     shots: list[TrackedShot] = []
-    left_out = list(plans.left_out)
-    for one in plans.shots:
+    left_out = list(tracked.left_out)
+    for one in tracked.shots:
         left_out.append(one.shot)
         with spared(problems, one.scene.where(one.shot)):
             _seen_and_fitted(production, shot_tracks(production, one))
             shots.append(one)
             left_out.pop()
-    return TrackedShots(tuple(shots), plans.report + Report(tuple(problems)), tuple(left_out))
+    return TrackedShots(tuple(shots), tracked.report + Report(tuple(problems)), tuple(left_out))
 
 
-def count_pieces(production: Production, plans: AnyTracks) -> tuple[CountRow, ...]:
+def count_pieces(production: Production, tracked: TrackedShots) -> tuple[CountRow, ...]:
     """Return the count of each character's pieces over the shots planned.
 
     A row for each character and piece, in the production's order of characters and the mouth set's of pieces. Where
     there is a shooting plan, as many pieces are needed as it takes, with spares and what is used up; what no puppet
     is to shoot needs none. Without one, each puppet needs one of each. `plan_counted` says which it is.
     """
-    tracks = _tracks(production, plans)
+    tracks = _tracks(production, tracked)
     counts = _seen_and_fitted(production, tracks)
     if not plan_counted(production):
         return counts
@@ -64,8 +63,8 @@ def count_pieces(production: Production, plans: AnyTracks) -> tuple[CountRow, ..
     return tuple(replace(row, pieces_needed=needed[row.character, row.code]) for row in counts)
 
 
-def _tracks(production: Production, plans: AnyTracks) -> list[ShotTrack]:
-    return [track for one in plans.shots for track in shot_tracks(production, one)]
+def _tracks(production: Production, tracked: TrackedShots) -> list[ShotTrack]:
+    return [track for one in tracked.shots for track in shot_tracks(production, one)]
 
 
 def _seen_and_fitted(production: Production, tracks: list[ShotTrack]) -> tuple[CountRow, ...]:
@@ -82,7 +81,7 @@ def plan_counted(production: Production) -> bool:
 
 def write_count(
     production: Production,
-    plans: AnyTracks,
+    tracked: TrackedShots,
     counts: tuple[CountRow, ...],
     out: AnyPath | None = None,
     *,
@@ -92,7 +91,7 @@ def write_count(
 
     Args:
         production: the production.
-        plans: what is counted.
+        tracked: what is counted.
         counts: the count.
         out: the folder to write to; sheets/ in the production if None.
         scene: the only scene counted, for the names of files and pages; None for all.
@@ -105,7 +104,7 @@ def write_count(
     pages, table = (folder / f"count{f'-{scene}' if scene else ''}.{kind}" for kind in ("pdf", "csv"))
     file = production.file
     title = next((one.title for one in production.scenes if one.id == scene), "")
-    alerts = alerts_over(production, plans.shots, plans.left_out)
+    alerts = tracked.alerts(production)
     pictures = pictures_of(production)
     cast = tuple(_counted(production, counts, pictures))
     how = file.sheet.words.count_planned if plan_counted(production) else file.sheet.words.count_unplanned

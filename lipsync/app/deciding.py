@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.alert_facts import alerts_over
 from lipsync.app.charting import characters_of
 from lipsync.app.heard import Heard, Only
 from lipsync.app.jobs import jobs_of
@@ -84,7 +83,7 @@ def weigh_scene(production: Production, heard: Heard, scene: str) -> tuple[Weigh
     messages = tuple(
         Message.of("settings of several", where, settings=text, character=jobs[0].character) for text in own
     )
-    alerts = alerts_over(production, found.shots, found.left_out)
+    alerts = found.alerts(production)
     if own:
         name = production.file.characters[jobs[0].character].name
         alerts = (production.file.sheet.words.own_settings.format(character=name), *alerts)
@@ -179,7 +178,7 @@ def worth_of(production: Production, heard: Heard, character: str) -> tuple[Wort
     of = [(one.scene.id, one.shot.id) for one in found.shots for job in one.jobs if job.character == key]
     sets = reduced_sets(jobs)
     made = sets_made(production, key, of, sets)
-    alerts = alerts_over(production, found.shots, found.left_out)
+    alerts = found.alerts(production)
     return Worth(key, sets, alerts, made, production.file.making.currency), found.report
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from lipsync import timing
-from lipsync.app.alert_facts import AlertFacts
+from lipsync.app.alert_facts import AlertFacts, alerts_over
 from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.lines_in_shot import outside, within_shots, without_overlap
 from lipsync.app.sparing import spared
@@ -66,6 +66,7 @@ class ShotJobs:
         """What its alerts tell."""
         found = ((line.begins_us, one) for line in self.lines for one in line.kept.breakdown.voice_without_text)
         return AlertFacts(
+            shot=self.shot,
             missing=self.missing,
             rejected=tuple(one.placed.line.id for one in self.lines if one.kept.breakdown.rejection is not None),
             waiting=tuple(one.placed.line.id for one in self.lines if one.kept.newer is not None),
@@ -80,6 +81,10 @@ class Jobs:
     shots: tuple[ShotJobs, ...]
     report: Report
     left_out: tuple[Shot, ...] = ()
+
+    def alerts(self, production: Production) -> tuple[str, ...]:
+        """Return what must be known before a page about these shots is used."""
+        return alerts_over(production, (one.alert_facts for one in self.shots), self.left_out)
 
     def only(self, shots: Iterable[Shot]) -> Jobs:
         """Return the jobs of these shots; the others are left out."""

@@ -7,13 +7,12 @@ the jobs that they were fitted from (of the same code, shot_codes.py).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from itertools import groupby
 from typing import Any
 
 from lipsync.app.alert_facts import AlertFacts
 from lipsync.app.planning import ShotPlan
-from lipsync.app.tracked import KnownShot
+from lipsync.app.tracked import TrackedShot
 from lipsync.fit.fit_job import Job
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Scene
@@ -34,16 +33,17 @@ def record_of(one: ShotPlan) -> Record:
         shown = (None if sound is None else place[sound] for sound in track.serves)
         runs = [[*key, len(list(run))] for key, run in groupby(zip(track.pieces, shown, strict=True))]
         cast.append([track.character, runs, [[place[lost.sound], lost.reason] for lost in track.lost]])
-    return {"cast": cast, "filmed": sorted(one.filmed), "alerts": asdict(one.alert_facts)}
+    facts = one.asked.alert_facts
+    alerts = [facts.missing, facts.rejected, facts.waiting, facts.untold]
+    return {"cast": cast, "filmed": sorted(one.filmed), "alerts": alerts}
 
 
-def known_shot(scene: Scene, shot: Shot, record: Record) -> KnownShot:
+def known_shot(scene: Scene, shot: Shot, record: Record) -> TrackedShot:
     """Return what is worn in a shot."""
     tracks = (PieceTrack(who, _codes(runs)) for who, runs, _ in record["cast"])
-    told = record["alerts"]
-    untold = tuple((start, end) for start, end in told["untold"])
-    facts = AlertFacts(tuple(told["missing"]), tuple(told["rejected"]), tuple(told["waiting"]), untold)
-    return KnownShot(scene, shot, tuple(tracks), frozenset(record["filmed"]), facts)
+    missing, rejected, waiting, untold = map(tuple, record["alerts"])
+    facts = AlertFacts(shot, missing, rejected, waiting, tuple((start, end) for start, end in untold))
+    return TrackedShot(scene, shot, tuple(tracks), frozenset(record["filmed"]), facts)
 
 
 def tracks_of(record: Record, jobs: Sequence[Job]) -> tuple[FrameTrack, ...]:

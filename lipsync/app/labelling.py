@@ -1,6 +1,6 @@
 """Labels for the drawers, boxes and backs of pieces.
 
-In: a production, what is asked, and its plans where boards or pressings decide what is labelled. Out: a file in the
+In: a production, what is asked, and its tracks where boards or pressings decide what is labelled. Out: a file in the
 production's `sheets/`, or in another folder, whole or not at all.
 
 A square code holds two words with a blank between them, as stock.toml and orders name a piece: the character's id, or
@@ -17,7 +17,7 @@ from pathlib import Path
 from lipsync.app.laying_out import BoardsAsked, board_problems, boards_asked
 from lipsync.app.ordering import order_pieces
 from lipsync.app.pictures import Pictures, pictures_of
-from lipsync.app.tracked import AnyTracks
+from lipsync.app.tracked import TrackedShots
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.message import Message, Where
@@ -111,7 +111,7 @@ def grid_asked(production: Production, asked: LabelsAsked) -> LabelGrid:
 def write_labels(
     production: Production,
     asked: LabelsAsked,
-    plans: AnyTracks | None = None,
+    tracked: TrackedShots | None = None,
     out: AnyPath | None = None,
     progress: Progress = no_progress,
 ) -> LabelsMade:
@@ -120,7 +120,7 @@ def write_labels(
     Args:
         production: the production.
         asked: what is to be labelled.
-        plans: its shots, where `asked.needs_tracks`; where a scene is asked for, at least that scene's.
+        tracked: its shots, where `asked.needs_tracks`; where a scene is asked for, at least that scene's.
         out: where to write; the production's `sheets/` if None.
         progress: told how many pieces are counted, where labels are for pressings.
 
@@ -130,7 +130,7 @@ def write_labels(
     """
     grid = grid_asked(production, asked)
     pictures = pictures_of(production, points=_LABEL_POINTS)
-    said = tuple(_Labelling(production, asked, pictures, plans, progress).labels())
+    said = tuple(_Labelling(production, asked, pictures, tracked, progress).labels())
     if not said:
         raise InputError.of("nothing to label", Where(str(production.folder / "production.toml"), "[shooting]"))
     title, words = production.file.title, production.file.sheet.words
@@ -154,7 +154,7 @@ class _Labelling:
     production: Production
     asked: LabelsAsked
     pictures: Pictures
-    plans: AnyTracks | None
+    tracked: TrackedShots | None
     progress: Progress
 
     def labels(self) -> Iterator[LabelSaid]:
@@ -172,8 +172,8 @@ class _Labelling:
 
     def _of_pressings(self) -> Iterator[LabelSaid]:
         """Yield a label for each pressing that is needed; where not all heads take it, it says whose do."""
-        assert self.plans is not None
-        made, _ = order_pieces(self.production, self.plans, look=True, progress=self.progress)
+        assert self.tracked is not None
+        made, _ = order_pieces(self.production, self.tracked, look=True, progress=self.progress)
         groups = Counter(who for who, _ in made.heads)
         for row in made.order.rows:
             if self.asked.boards.character in (None, row.character):
@@ -182,9 +182,9 @@ class _Labelling:
 
     def _of_boards(self) -> Iterator[LabelSaid]:
         """Yield a label for each piece on the boards meant; without a scene, one for all boards of a puppet."""
-        assert self.plans is not None
+        assert self.tracked is not None
         counts: dict[tuple[str, str, str], int] = {}
-        boards, _, _ = boards_asked(self.production, self.plans, self.asked.boards)
+        boards, _, _ = boards_asked(self.production, self.tracked, self.asked.boards)
         for board in boards:
             whose = board.character if self.asked.use == "drawers" else board.puppet
             for piece in board.pieces:

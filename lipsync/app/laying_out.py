@@ -1,6 +1,6 @@
 """The board of each puppet for each scene, to lay its pieces out on.
 
-In: a production and its plans. Out: a page or more for each board, in the production's `sheets/`, or in another
+In: a production and its tracks. Out: a page or more for each board, in the production's `sheets/`, or in another
 folder, whole or not at all.
 """
 
@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.alert_facts import alerts_over
 from lipsync.app.ordering import plan_messages, plan_of, still_to_shoot
 from lipsync.app.part_tracks import shot_tracks
 from lipsync.app.pictures import pictures_of
-from lipsync.app.tracked import AnyTracks
+from lipsync.app.tracked import TrackedShots
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.message import Where
@@ -95,13 +94,13 @@ def board_problems(production: Production, asked: BoardsAsked) -> Iterator[Probl
 
 
 def boards_asked(
-    production: Production, plans: AnyTracks, asked: BoardsAsked
+    production: Production, tracked: TrackedShots, asked: BoardsAsked
 ) -> tuple[tuple[SceneBoard, ...], bool, Report]:
     """Return the boards that are asked for, whether they follow a plan of the studio, and a report."""
-    tracks = [track for one in plans.shots for track in shot_tracks(production, one, one.filmed)]
+    tracks = [track for one in tracked.shots for track in shot_tracks(production, one, one.filmed)]
     plan = plan_of(production, tracks)
     boards = scene_boards(plan, tracks, production.mouth_sets) if plan.shoot else ()
-    said = plan_messages(production, plan, still_to_shoot(plans, unplanned(plan, tracks)))
+    said = plan_messages(production, plan, still_to_shoot(tracked, unplanned(plan, tracks)))
     messages = tuple(one for one in said if asked.scene is None or one.scene in ("", asked.scene))
     planned = bool(production.file.shooting.shoot)
     return tuple(board for board in boards if asked.takes(board)), planned, Report(messages=messages)
@@ -109,7 +108,7 @@ def boards_asked(
 
 def write_boards(
     production: Production,
-    plans: AnyTracks,
+    tracked: TrackedShots,
     asked: BoardsAsked,
     page: str | None = None,
     out: AnyPath | None = None,
@@ -118,7 +117,7 @@ def write_boards(
 
     Args:
         production: the production.
-        plans: its shots; where a scene is asked for, at least that scene's.
+        tracked: its shots; where a scene is asked for, at least that scene's.
         asked: whose boards.
         page: the size of paper; that of the production's sheets if None.
         out: where to write; the production's `sheets/` if None.
@@ -129,7 +128,7 @@ def write_boards(
     """
     if problems := tuple(board_problems(production, asked)):
         raise InputError(problems)
-    boards, planned, said = boards_asked(production, plans, asked)
+    boards, planned, said = boards_asked(production, tracked, asked)
     if not boards:
         raise InputError.of("no board", Where(str(production.folder / "production.toml"), "[shooting]"))
     file, pictures = production.file, pictures_of(production, points=_BOARD_POINTS)
@@ -147,7 +146,7 @@ def write_boards(
         )
         for board in boards
     )
-    alerts = alerts_over(production, plans.shots, plans.left_out)
+    alerts = tracked.alerts(production)
     job = BoardsJob(file.title, jobs, file.dated, page or file.sheet.page, alerts, file.sheet.words)
     path = production.folder_for("sheets", out) / f"{'-'.join(('boards', *asked.named))}.pdf"
     write_whole(path, draw(board_pages_of(job)))

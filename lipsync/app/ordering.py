@@ -1,6 +1,6 @@
 """The order for the puppet workshop: how many pressings of each piece, from the shooting plan and what there is.
 
-In: a production and its plans. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the order is
+In: a production and its tracks. Out: `WorkshopOrder`; order_files.py writes it. Without a shooting plan the order is
 as large as can be: each puppet shoots every scene, all at once.
 
 An order is a revision, with a letter. Pieces that earlier revisions ordered are there or on the way, and are not
@@ -15,11 +15,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from lipsync.app.alert_facts import alerts_over
 from lipsync.app.order_changes import order_changes
 from lipsync.app.order_record import HandedRow, OrderedRow, Orders, OrderState, read_orders
 from lipsync.app.part_tracks import shot_tracks
-from lipsync.app.tracked import AnyTracks
+from lipsync.app.tracked import TrackedShots
 from lipsync.app.workshop_order import WorkshopOrder
 from lipsync.floor import prints, record_file
 from lipsync.floor.retakes import fitted_in_retakes, parts_in_retakes
@@ -40,7 +39,7 @@ _SOME_DAY = datetime.date(2000, 1, 3)
 
 def order_pieces(
     production: Production,
-    plans: AnyTracks,
+    tracked: TrackedShots,
     *,
     look: bool = False,
     by: Grouping | None = None,
@@ -50,7 +49,7 @@ def order_pieces(
 
     Args:
         production: the production; its shooting plan says which puppet shoots which scene on which days.
-        plans: all its shots.
+        tracked: all its shots.
         look: whether it is only looked at: it is no revision then.
         by: what it is grouped by as well: scene, character, puppet or week.
         progress: told how many pieces are done.
@@ -58,10 +57,10 @@ def order_pieces(
     Raises:
         InputError: if an earlier order, a record of what is filmed, or the prints of a shot filmed again, are broken.
     """
-    tracks = _tracks(production, plans)
+    tracks = _tracks(production, tracked)
     plan = plan_of(production, tracks)
     kept = read_orders(production.folder)
-    alerts = alerts_over(production, plans.shots, plans.left_out)
+    alerts = tracked.alerts(production)
     heads = tuple(
         (key, group)
         for key, one in production.file.characters.items()
@@ -80,7 +79,7 @@ def order_pieces(
         made = _revised(production, reckoned(kept), kept, follows=True)
     if look:
         made = replace(made, revision=None, is_new=False) if made.is_new else made
-    made = replace(made, order=replace(made.order, unplanned=still_to_shoot(plans, made.order.unplanned)))
+    made = replace(made, order=replace(made.order, unplanned=still_to_shoot(tracked, made.order.unplanned)))
     making = making_cost(production.file.making, made.order.rows, planned=made.planned)
     groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
     made = replace(made, making=making, by=by, groups=groups)
@@ -93,7 +92,7 @@ def order_pieces(
         words.order_not_fewest.format(piece=f"{row.character} {row.code}") for row in made.order.rows if not row.exact
     )
     made = replace(made, alerts=(*made.alerts, *told))
-    return made, Report(messages=(*_messages(production, plans, made), *_sooner_messages(production, sooner)))
+    return made, Report(messages=(*_messages(production, tracked, made), *_sooner_messages(production, sooner)))
 
 
 def _sooner(made: WorkshopOrder, before: Orders) -> list[tuple[PressingRow, str, str]]:
@@ -156,12 +155,12 @@ def order_state(production: Production, made: WorkshopOrder) -> OrderState:
     )
 
 
-def _tracks(production: Production, plans: AnyTracks) -> list[ShotTrack]:
+def _tracks(production: Production, tracked: TrackedShots) -> list[ShotTrack]:
     """Return every track, with its filmed frames and the fittings of takes that were thrown away."""
     records, printed = record_file.records_in(production).of_shots, prints.prints_in(production).of_shots
     names = {key: one.name for key, one in production.file.characters.items()}
     found: list[ShotTrack] = []
-    for one in plans.shots:
+    for one in tracked.shots:
         key = one.scene.id, one.shot.id
         retaken: dict[str, Counter[str]] = {}
         if key in records:
@@ -174,10 +173,10 @@ def _tracks(production: Production, plans: AnyTracks) -> list[ShotTrack]:
     return found
 
 
-def _messages(production: Production, plans: AnyTracks, made: WorkshopOrder) -> list[Message]:
+def _messages(production: Production, tracked: TrackedShots, made: WorkshopOrder) -> list[Message]:
     where = Where(str(production.folder / "production.toml"), "[shooting]")
     messages = plan_messages(production, made.plan, made.order.unplanned)
-    planned = (one for one in plans.shots if any(row.takes(one.scene.id, one.shot.id) for row in made.plan.shoot))
+    planned = (one for one in tracked.shots if any(row.takes(one.scene.id, one.shot.id) for row in made.plan.shoot))
     if (filmed := sum(len(one.filmed) for one in planned)) and production.stock is None:
         messages.append(Message.of("filmed is counted", where, frames=filmed))
     for puppet, scene, shot in made.order.late if made.planned else ():
@@ -204,9 +203,9 @@ def plan_of(production: Production, tracks: list[ShotTrack]) -> ShootingPlan:
     return given if given.shoot else _all_at_once(production, given, tracks)
 
 
-def still_to_shoot(plans: AnyTracks, unplanned: Sequence[Unplanned]) -> tuple[Unplanned, ...]:
+def still_to_shoot(tracked: TrackedShots, unplanned: Sequence[Unplanned]) -> tuple[Unplanned, ...]:
     """Return what of that which no puppet is to shoot is not wholly filmed."""
-    shot_already = {(one.scene.id, one.shot.id) for one in plans.shots if len(one.filmed) == one.shot.frames}
+    shot_already = {(one.scene.id, one.shot.id) for one in tracked.shots if len(one.filmed) == one.shot.frames}
     return tuple(one for one in unplanned if one[1:] not in shot_already)
 
 

@@ -7,13 +7,12 @@ for shots in which nobody speaks.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from lipsync.app.alert_facts import AlertFacts
-from lipsync.app.heard import Heard, HeardLine, Only, ToMeasure
-from lipsync.app.hearing import hear
+from lipsync.app.heard import Heard, HeardLine, Only
 from lipsync.app.jobs import Jobs, ShotJobs, jobs_of
 from lipsync.app.sparing import spared
+from lipsync.app.tracked import TrackedShot, TrackedShots
 from lipsync.app.workers import Workers
 from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job
@@ -83,19 +82,15 @@ class ShotPlan:
         return self.asked.shot
 
     @property
-    def tracks(self) -> tuple[FrameTrack, ...]:
-        """What each of its characters wears."""
-        return tuple(one.track for one in self.cast)
+    def tracked(self) -> TrackedShot:
+        """What is worn in it."""
+        worn = tuple(one.track for one in self.cast)
+        return TrackedShot(self.scene, self.shot, worn, self.filmed, self.asked.alert_facts)
 
     @property
     def missing(self) -> tuple[str, ...]:
         """The ids of its lines that are not in it because they could not be done."""
         return self.asked.missing
-
-    @property
-    def alert_facts(self) -> AlertFacts:
-        """What its alerts tell."""
-        return self.asked.alert_facts
 
     @property
     def filmed(self) -> frozenset[int]:
@@ -129,6 +124,11 @@ class Plans:
         """The shots that could not be planned."""
         return self.asked.left_out
 
+    @property
+    def tracked(self) -> TrackedShots:
+        """What is worn in the shots."""
+        return TrackedShots(tuple(one.tracked for one in self.shots), self.report, self.left_out)
+
 
 @dataclass(frozen=True, slots=True)
 class FitTask:
@@ -157,28 +157,6 @@ def fit_shot(task: FitTask) -> FitFound:
     with spared(problems, task.where):
         tracks = tuple(map(fit, task.jobs))
     return FitFound(tracks, tuple(problems))
-
-
-def hear_and_plan(
-    production: Production,
-    only: Only | None = None,
-    progress: Progress = no_progress,
-    workers: Workers | None = None,
-    *,
-    to_measure: ToMeasure = ToMeasure.ALL,
-) -> Plans:
-    """Listen to lines that are not kept, and return the tracks of the shots meant.
-
-    All lines are heard, since the sizes of mouths follow each character's own range over the whole production. The
-    report is of the shots meant only. `to_measure` is what else is found of each line's sound; sheets need all.
-
-    Raises:
-        InputError: if there is no such scene or shot, or for faults in `voices.toml`.
-        OutputError: if a breakdown cannot be written.
-    """
-    heard = hear(production, to_measure=to_measure, progress=progress, told=only, workers=workers)
-    plans = plan(production, heard, only, progress, workers=workers)
-    return replace(plans, report=heard.report + plans.report)
 
 
 def plan(

@@ -221,7 +221,7 @@ def sheet_job(production: Production, one: ShotPlan, art: Mapping[str, Mapping[s
         dated=one.scene.dated or production.file.dated,
         settings=production.file.sheet,
         filmed=one.filmed,
-        alerts=tuple(alerts_of(production, one.asked)),
+        alerts=tuple(alerts_of(production, one.asked.alert_facts)),
     )
 
 

@@ -100,10 +100,13 @@ class Looked:
         return report
 
 
-def hear_and_plan_part(
+def hear_and_plan(
     production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> Plans:
-    """Return the tracks of the shots meant, as `hear_and_plan` does; of other shots only unknown lines are read.
+    """Listen to lines that are not kept, and return the tracks of the shots meant, and what is to be said of them.
+
+    Lines of other shots are read if they are not known, since the sizes of mouths follow each character's own range
+    over the whole production.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
@@ -115,7 +118,7 @@ def hear_and_plan_part(
 def heard_and_planned_part(
     production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> tuple[Heard, Plans]:
-    """Return the lines of the shots meant, and their tracks, as `hear_part` and `hear_and_plan_part` do.
+    """Return the lines of the shots meant, and their tracks, as `hear_part` and `hear_and_plan` do.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
@@ -233,7 +236,7 @@ class Renewing:
                 good.add(key)
             elif self.index.get("good print", *code) is None:
                 unsure[key] = code
-        plans, _ = self._planned_anew(looked, Only(these=frozenset(unsure)))
+        plans = self._planned_anew(looked, Only(these=frozenset(unsure)))
         problems = [*plans.report.problems, *(each for told in looked.reports.values() for each in told.problems)]
         for one in plans.shots:
             if one.missing:  # a line could not be read again, so this says nothing of the print
@@ -265,8 +268,8 @@ class Renewing:
             if record is not None:
                 known[scene.id, shot.id] = known_shot(scene, shot, record)
         stale = frozenset((scene.id, shot.id) for scene, shot in shots) - known.keys()
-        plans, _ = self._planned_anew(looked, Only(only.scene, only.shot, stale))
-        known |= {(one.scene.id, one.shot.id): one for one in plans.shots}
+        plans = self._planned_anew(looked, Only(only.scene, only.shot, stale))
+        known |= {(one.scene.id, one.shot.id): one.tracked for one in plans.shots}
         ordered = (known.get((scene.id, shot.id)) for scene, shot in shots)
         report = looked.report(self.production, only) + plans.report
         return TrackedShots(tuple(one for one in ordered if one is not None), report, plans.left_out)
@@ -325,21 +328,20 @@ class Renewing:
         return {(scene.id, shot.id): folder / scene.id / f"{shot.id}.pdf" for scene, shot in shots}
 
     def _printed(self, looked: Looked, stale: Only, out: AnyPath | None) -> tuple[Plans, Printed]:
-        plans, inputs = self._planned_anew(looked, stale)
+        plans = self._planned_anew(looked, stale)
         if not plans.shots:
             return plans, Printed((), Report())
-        plans = replace(plans, inputs=inputs)
         return plans, write_sheets(self.production, plans, out, self.progress, workers=self.workers)
 
-    def _planned_anew(self, looked: Looked, stale: Only) -> tuple[Plans, tuple[SeenFile, ...]]:
-        """Return the tracks of these shots, and the state of all breakdowns' files; lines are read if need be."""
+    def _planned_anew(self, looked: Looked, stale: Only) -> Plans:
+        """Return the tracks of these shots; lines are read if need be."""
         wanted = {placed.key for placed in lines_of(self.production, stale)}
         missing = [p for p in looked.known if self._lines[p].key in wanted and p not in looked.heard]
         found, reports = self._heard(missing, looked.known)
         looked.reports.update(reports)
         found |= {place: one for place, one in looked.heard.items() if self._lines[place].key in wanted}
         inputs = replace(looked, heard=looked.heard | found).inputs()
-        return self._planned(replace(looked, heard=found), stale), inputs
+        return replace(self._planned(replace(looked, heard=found), stale), inputs=inputs)
 
     def _planned(self, looked: Looked, only: Only) -> Plans:
         """Return the tracks of these shots, whose lines were read; what is fitted anew is kept in the index."""

@@ -1,24 +1,23 @@
 """Shots with what is worn in them: what counts, orders, boards and labels are made from.
 
-A shot that was planned in this run (planning.py) tells it, and so does one whose tracks the index knows
-(kept_tracks.py); whoever counts need not tell one from the other.
+They are made of plans (planning.py), or of what the index knows (kept_tracks.py); whoever counts need not tell one
+from the other.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lipsync.app.alert_facts import AlertFacts
-from lipsync.app.planning import Plans, ShotPlan
+from lipsync.app.alert_facts import AlertFacts, alerts_over
 from lipsync.production.production_tables import Shot
-from lipsync.production.values import Scene
+from lipsync.production.values import Production, Scene
 from lipsync.report import Report
 from lipsync.track import PieceTrack
 
 
 @dataclass(frozen=True, slots=True)
-class KnownShot:
-    """A shot whose tracks are known, so that nothing of it was read.
+class TrackedShot:
+    """A shot with what is worn in it.
 
     Attributes:
         scene: its scene.
@@ -35,9 +34,6 @@ class KnownShot:
     alert_facts: AlertFacts
 
 
-TrackedShot = ShotPlan | KnownShot
-
-
 @dataclass(frozen=True, slots=True)
 class TrackedShots:
     """Shots with what is worn in them, in order.
@@ -52,5 +48,6 @@ class TrackedShots:
     report: Report
     left_out: tuple[Shot, ...] = ()
 
-
-AnyTracks = Plans | TrackedShots
+    def alerts(self, production: Production) -> tuple[str, ...]:
+        """Return what must be known before a page about these shots is used."""
+        return alerts_over(production, (one.alert_facts for one in self.shots), self.left_out)

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.alert_facts import alerts_over
 from lipsync.app.charting import characters_of
 from lipsync.app.heard import Heard, Only
 from lipsync.app.jobs import ShotJobs, jobs_of
@@ -142,7 +141,7 @@ def try_other(production: Production, heard: Heard, trial: Trial) -> tuple[Tried
     report = present.report + Report(messages=(*messages, *_only_in(tried.report, present.report)))
     differences = tuple(_differences(production, present.shots, both))
     shots = tuple(one.shot.id for one in present.shots for _ in one.jobs)
-    alerts = alerts_over(production, present.shots, present.left_out)
+    alerts = present.alerts(production)
     return Tried(scene, trial, both, differences, shots, other.mouth_sets, alerts), report
 
 

@@ -17,7 +17,7 @@ from lipsync.app.heard import Only
 from lipsync.app.packing import write_packets
 from lipsync.app.printing import Printed
 from lipsync.app.production_index import ProductionIndex
-from lipsync.app.renewing import Renewing, hear_and_plan_part
+from lipsync.app.renewing import Renewing, hear_and_plan
 from lipsync.app.workers import Workers
 from lipsync.errors import InputError, Problem
 from lipsync.preview.movie import check_installed
@@ -67,7 +67,7 @@ def _sheet(production: Production, wanted: PrintWanted, progress: Progress, work
 
 
 def _packet(production: Production, wanted: PrintWanted, progress: Progress, workers: Workers) -> Printed:
-    plans = hear_and_plan_part(production, wanted.only, progress, workers)
+    plans = hear_and_plan(production, wanted.only, progress, workers)
     made = write_packets(production, plans, None, progress, scenes=False)
     return Printed(made.paths, plans.report + made.report)
 
@@ -94,7 +94,7 @@ def _charts(production: Production, wanted: PrintWanted, progress: Progress, _wo
 
 def _preview(production: Production, wanted: PrintWanted, progress: Progress, workers: Workers) -> Printed:
     check_installed()
-    plans = hear_and_plan_part(production, wanted.only, progress, workers)
+    plans = hear_and_plan(production, wanted.only, progress, workers)
     made = write_shot_movies(production, plans, Wanted(), None, progress)
     return Printed(made.paths, plans.report + made.report)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import shutil
 from collections.abc import Callable
@@ -19,7 +18,7 @@ from lipsync.app.heard import Only
 from lipsync.app.kept_tracks import known_shot, record_of, tracks_of
 from lipsync.app.planning import ShotPlan
 from lipsync.app.production_index import FOLDER
-from lipsync.app.renewing import Looked, Renewing, hear_and_plan_part, tracked_part
+from lipsync.app.renewing import Looked, Renewing, hear_and_plan, tracked_part
 from lipsync.app.shot_codes import _NOT_OF_TRACKS
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.corrections import PieceChoice
@@ -214,7 +213,7 @@ def test_a_shot_of_which_something_is_told_is_told_of_each_time(sample: Path, wo
 def test_a_shot_comes_back_from_its_record_as_it_was_planned(sample: Path) -> None:
     """Through JSON, with a lost sound, frames in the can, and alerts of all four kinds."""
     filmed(sample)
-    for one in hear_and_plan_part(open_production(sample), Only()).shots:
+    for one in hear_and_plan(open_production(sample), Only()).shots:
         cast = tuple(
             replace(
                 who, track=replace(who.track, lost=(*who.track.lost, *(Lost(s, "no frame") for s in who.sounds[:1])))
@@ -223,14 +222,14 @@ def test_a_shot_comes_back_from_its_record_as_it_was_planned(sample: Path) -> No
         )
         shot = ShotPlan(one.asked, cast)
         record = json.loads(json.dumps(record_of(shot)))
-        assert tracks_of(record, [who.job for who in cast]) == shot.tracks
+        assert tracks_of(record, [who.job for who in cast]) == shot.tracked.tracks
         known = known_shot(shot.scene, shot.shot, record)
-        assert known.tracks == tuple(PieceTrack(track.character, track.pieces) for track in shot.tracks)
-        assert (known.filmed, known.alert_facts) == (shot.filmed, shot.alert_facts)
-        facts = AlertFacts(("a",), ("b", "c"), ("d",), ((0, 7), (9, 11)))
-        record["alerts"] = json.loads(json.dumps(dataclasses.asdict(facts)))
-        assert known_shot(shot.scene, shot.shot, record).alert_facts == facts
-    assert any(one.filmed for one in hear_and_plan_part(open_production(sample), Only()).shots)
+        assert known.tracks == tuple(PieceTrack(track.character, track.pieces) for track in shot.tracked.tracks)
+        assert (known.filmed, known.alert_facts) == (shot.filmed, shot.asked.alert_facts)
+        told = json.loads(json.dumps([["a"], ["b", "c"], ["d"], [[0, 7], [9, 11]]]))
+        facts = AlertFacts(shot.shot, ("a",), ("b", "c"), ("d",), ((0, 7), (9, 11)))
+        assert known_shot(shot.scene, shot.shot, record | {"alerts": told}).alert_facts == facts
+    assert any(one.filmed for one in hear_and_plan(open_production(sample), Only()).shots)
 
 
 def test_a_recording_outside_the_production_is_seen_to_change(sample: Path, tmp_path: Path, work: list[str]) -> None:

@@ -11,7 +11,19 @@ from typing import Any
 import pytest
 
 from lipsync.align import line
-from lipsync.app import charting, counts, hearing, jobs, line_hearing, packing, pictures, planning, printing, tracking
+from lipsync.app import (
+    charting,
+    counts,
+    hearing,
+    jobs,
+    line_hearing,
+    packing,
+    pictures,
+    planning,
+    printing,
+    renewing,
+    tracking,
+)
 from lipsync.app.heard import Only
 from lipsync.errors import OutputError, Problem
 from lipsync.preview import previewing
@@ -88,7 +100,7 @@ def test_planning(production, monkeypatch: pytest.MonkeyPatch, place: Any, name:
         return arguments[2].shot.id == "030" if name == "_job" else arguments[0].sounds[0].line == "030-a"
 
     throw(monkeypatch, place, name, of_030)
-    plans = planning.hear_and_plan(production)
+    plans = renewing.hear_and_plan(production, Only())
     assert told(plans.report.problems).shot == "030"
     assert [one.shot.id for one in plans.shots] == ["010", "020", "040"]
     assert [shot.id for shot in plans.left_out] == ["030"]
@@ -98,7 +110,7 @@ def test_planning(production, monkeypatch: pytest.MonkeyPatch, place: Any, name:
 def test_what_is_made_of_each_shot(sample: Path, production, monkeypatch: pytest.MonkeyPatch, stage: str) -> None:
     if stage == "preview":
         pytest.importorskip("av")
-    plans = planning.hear_and_plan(production)
+    plans = renewing.hear_and_plan(production, Only())
     if stage == "sheet":
         throw(monkeypatch, printing, "revised_sheet", lambda _, one, *__: one.shot.id == "030")
         printed = printing.write_sheets(production, plans)
@@ -117,7 +129,7 @@ def test_what_is_made_of_each_shot(sample: Path, production, monkeypatch: pytest
         assert [path.stem for path in printed.paths] == ["010", "020", "040"]
         return
     else:
-        small = planning.hear_and_plan(production, Only("02-post-office"))
+        small = renewing.hear_and_plan(production, Only("02-post-office"))
         throw(monkeypatch, previewing, "reel_of", lambda _, shots: shots[0].shot.id == "030")
         monkeypatch.setattr(previewing, "movie_bytes", lambda *_: b"movie")
         printed = previewing.write_shot_movies(production, small, previewing.Wanted(), None)
@@ -128,7 +140,7 @@ def test_what_is_made_of_each_shot(sample: Path, production, monkeypatch: pytest
 
 
 def test_the_packet_of_a_scene_is_not_printed_without_a_shot(production, monkeypatch: pytest.MonkeyPatch) -> None:
-    plans = planning.hear_and_plan(production)
+    plans = renewing.hear_and_plan(production, Only())
     throw(monkeypatch, packing, "scene_packet", lambda title, *_: title == "The lamp room")
     printed = packing.write_packets(production, plans)
     assert told(printed.report.problems).scene == "01-lamp-room"
@@ -137,9 +149,9 @@ def test_the_packet_of_a_scene_is_not_printed_without_a_shot(production, monkeyp
 
 def test_counting(production, monkeypatch: pytest.MonkeyPatch) -> None:
     throw(monkeypatch, counts, "count", lambda tracks, *_: any(one.shot == "030" for one in tracks))
-    plans = planning.hear_and_plan(production)
+    plans = renewing.hear_and_plan(production, Only())
     assert [one.shot.id for one in plans.shots] == SHOTS
-    counted = counts.countable(production, plans)
+    counted = counts.countable(production, plans.tracked)
     assert told(counted.report.problems).shot == "030"
     assert [one.shot.id for one in counted.shots] == ["010", "020", "040"]
     assert [shot.id for shot in counted.left_out] == ["030"]
@@ -169,7 +181,7 @@ def test_a_picture(pictured: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     problem = told(found.report.problems)
     assert problem.place == "picture of OPEN1 of Tideline"
     assert problem.text.endswith("it is drawn instead")
-    printed = printing.write_sheets(production, planning.hear_and_plan(production))
+    printed = printing.write_sheets(production, renewing.hear_and_plan(production, Only()))
     assert len(printed.paths) == 4
     told(printed.report.problems)
 

@@ -11,9 +11,10 @@ from lipsync.app.answers import BreakdownAnswer, answer_text
 from lipsync.app.counts import count_pieces, countable, write_count
 from lipsync.app.heard import Only
 from lipsync.app.packing import write_packets
-from lipsync.app.planning import Plans, hear_and_plan
+from lipsync.app.planning import Plans
 from lipsync.app.printing import sheet_job, write_sheets
 from lipsync.app.records import line_record, voice_records
+from lipsync.app.renewing import hear_and_plan
 from lipsync.app.tracking import track_texts
 from lipsync.model import UntoldVoice
 from lipsync.paper.rows import rows_of
@@ -57,8 +58,8 @@ def test_the_packet_and_the_count_say_so(planned) -> None:
     texts = pages(packets.paths[1])
     assert REJECTED in texts[0]
     assert any("“(no text)”" in text for text in texts)
-    plans = countable(production, plans)
-    pdf, _ = write_count(production, plans, count_pieces(production, plans)).paths
+    shots = countable(production, plans.tracked)
+    pdf, _ = write_count(production, shots, count_pieces(production, shots)).paths
     assert f"020: {REJECTED}" in pages(pdf)[0]
 
 

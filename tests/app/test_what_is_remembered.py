@@ -8,8 +8,8 @@ import pytest
 from lipsync.app.amending import import_textgrid
 from lipsync.app.heard import Only
 from lipsync.app.hearing import hear
-from lipsync.app.planning import hear_and_plan
 from lipsync.app.records import line_record, line_summary
+from lipsync.app.renewing import hear_and_plan
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.textgrid import to_textgrid
 from lipsync.errors import InputError

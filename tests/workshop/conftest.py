@@ -12,6 +12,7 @@ from lipsync.app.hearing import hear
 from lipsync.app.pictures import pictures_of
 from lipsync.app.planning import Plans, plan
 from lipsync.app.printing import sheet_job
+from lipsync.app.tracked import TrackedShots
 from lipsync.paper.pdf import draw
 from lipsync.paper.track_data import csv_of
 from lipsync.production.loading import open_production
@@ -35,6 +36,12 @@ def heard(production) -> Heard:
 def plans(production, heard) -> Plans:
     """All its shots, planned."""
     return plan(production, heard)
+
+
+@pytest.fixture(scope="session")
+def tracked(plans) -> TrackedShots:
+    """What is worn in them."""
+    return plans.tracked
 
 
 @pytest.fixture(scope="session")

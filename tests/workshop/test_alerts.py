@@ -6,8 +6,9 @@ import shutil
 import openpyxl
 import pytest
 
+from lipsync.app.heard import Only
 from lipsync.app.packing import write_packets
-from lipsync.app.planning import hear_and_plan
+from lipsync.app.renewing import hear_and_plan
 from lipsync.floor.revising import Revised
 from lipsync.production.loading import open_production
 from tests.running import run
@@ -125,7 +126,7 @@ def test_a_scene_of_which_every_shot_is_left_out_is_told_too(all_contradicting):
 def test_a_packet_that_another_program_overtook_is_not_done(sample, monkeypatch):
     monkeypatch.setattr(Revised, "is_newest", lambda revised: False)
     production = open_production(sample)
-    printed = write_packets(production, hear_and_plan(production))
+    printed = write_packets(production, hear_and_plan(production, Only()))
     texts = [str(problem) for problem in printed.report.problems]
     assert len(texts) == 2
     assert all("another program has printed newer sheets meanwhile; print it again" in text for text in texts)

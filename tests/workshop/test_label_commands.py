@@ -44,34 +44,34 @@ def test_a_drawer_is_labelled_for_each_piece_of_each_set(production, tmp_path) -
     assert labelled(one) == Counter(dict.fromkeys(production.mouth_sets["crab"].by_code, 3))
 
 
-def test_a_box_is_labelled_for_each_piece_that_its_puppet_wears(production, plans, worn, tmp_path) -> None:
+def test_a_box_is_labelled_for_each_piece_that_its_puppet_wears(production, tracked, worn, tmp_path) -> None:
     asked = LabelsAsked("boxes", BoardsAsked(scene="02-post-office"), first=20)
-    made = write_labels(production, asked, plans, tmp_path)
+    made = write_labels(production, asked, tracked, tmp_path)
     assert labelled(made) == Counter(worn["heron", "02-post-office"]) + Counter(worn["crab", "02-post-office"])
     texts = {text for line in lines_of(pages_of(made.path)) for text in line}
     assert {"heron-2", "crab-1"} <= texts
     assert "heron-1" not in texts
     assert made.sheets == 1 + (19 + made.labels - 1) // 21
-    one = write_labels(production, LabelsAsked("boxes", BoardsAsked(puppet="heron-1")), plans, tmp_path)
+    one = write_labels(production, LabelsAsked("boxes", BoardsAsked(puppet="heron-1")), tracked, tmp_path)
     assert labelled(one) == Counter(worn["heron", "01-lamp-room"])
 
 
-def test_a_back_is_labelled_for_each_pressing_that_the_order_needs(production, plans, tmp_path) -> None:
-    made = write_labels(production, LabelsAsked("backs"), plans, tmp_path)
+def test_a_back_is_labelled_for_each_pressing_that_the_order_needs(production, tracked, tmp_path) -> None:
+    made = write_labels(production, LabelsAsked("backs"), tracked, tmp_path)
     needed: Counter[str] = Counter()
-    for row in order_pieces(production, plans, look=True)[0].records:
+    for row in order_pieces(production, tracked, look=True)[0].records:
         needed[row["code"]] += row["pressings_needed"]
     assert labelled(made) == needed
 
 
-def test_a_back_says_whose_head_takes_it_where_not_all_do(production, plans, tmp_path) -> None:
+def test_a_back_says_whose_head_takes_it_where_not_all_do(production, tracked, tmp_path) -> None:
     cast = dict(production.file.characters)
     cast["heron"] = cast["heron"].model_copy(update={"interchangeable": False})
     own = replace(production, file=production.file.model_copy(update={"characters": cast}))
-    made = write_labels(own, LabelsAsked("backs"), plans, tmp_path)
+    made = write_labels(own, LabelsAsked("backs"), tracked, tmp_path)
     texts = [text for line in lines_of(pages_of(made.path)) for text in line]
     needed = Counter()
-    for row in order_pieces(own, plans, look=True)[0].order.rows:
+    for row in order_pieces(own, tracked, look=True)[0].order.rows:
         needed[row.heads] += row.pressings
     assert [texts.count(puppet) for puppet in ("heron-1", "heron-2")] == [needed[("heron-1",)], needed[("heron-2",)]]
     assert needed[("heron-2",)] > 0
@@ -116,8 +116,8 @@ def test_own_sheets_are_checked_with_all_other_files(sample) -> None:
     assert "heron has no piece 'HUGE'" in done.err
 
 
-def test_a_board_has_a_place_for_each_piece_of_its_scene(production, plans, worn, tmp_path) -> None:
-    made = write_boards(production, plans, BoardsAsked(), out=tmp_path)
+def test_a_board_has_a_place_for_each_piece_of_its_scene(production, tracked, worn, tmp_path) -> None:
+    made = write_boards(production, tracked, BoardsAsked(), out=tmp_path)
     pages = pages_of(made.path)
     check_pages(pages)
     codes = {code for one in production.mouth_sets.values() for code in one.by_code}
@@ -132,14 +132,14 @@ def test_a_board_has_a_place_for_each_piece_of_its_scene(production, plans, worn
     assert "Not at size" in " ".join(text for line in lines_of(pages) for text in line)
 
 
-def test_the_mouth_at_rest_is_printed_as_wide_as_it_is(production, plans, tmp_path) -> None:
+def test_the_mouth_at_rest_is_printed_as_wide_as_it_is(production, tracked, tmp_path) -> None:
     """Its ink is measured on the page: 40 mm from corner to corner, and half a line more on each side."""
     cast = production.file.characters
     wide = cast["heron"].model_copy(update={"mouth_mm": 40.0})
     from dataclasses import replace
 
     file = production.file.model_copy(update={"characters": {**cast, "heron": wide}})
-    made = write_boards(replace(production, file=file), plans, BoardsAsked(puppet="heron-1"), out=tmp_path)
+    made = write_boards(replace(production, file=file), tracked, BoardsAsked(puppet="heron-1"), out=tmp_path)
     page = pypdfium2.PdfDocument(made.path)[0]
     (rest,) = (text for _, _, texts in pages_of(made.path) for text in texts if text.text == "REST")
     dark = page.render(scale=200 / 72, grayscale=True).to_numpy().squeeze() < 200
@@ -163,10 +163,10 @@ def test_a_mouth_that_is_larger_than_the_page_is_refused(sample) -> None:
 
 
 def test_a_scene_is_laid_out_and_labelled_by_its_own_shots_alone(
-    heard_sample, production, plans, tmp_path, monkeypatch
+    heard_sample, production, tracked, tmp_path, monkeypatch
 ) -> None:
-    scene, whole = "01-lamp-room", write_boards(production, plans, BoardsAsked(), out=tmp_path).boards
-    own = replace(plans, shots=tuple(one for one in plans.shots if one.scene.id == scene))
+    scene, whole = "01-lamp-room", write_boards(production, tracked, BoardsAsked(), out=tmp_path).boards
+    own = replace(tracked, shots=tuple(one for one in tracked.shots if one.scene.id == scene))
     asked = BoardsAsked(scene=scene)
     assert write_boards(production, own, asked, out=tmp_path).boards == tuple(b for b in whole if b.scene == scene)
     planned: list[Only] = []

@@ -191,8 +191,8 @@ def test_pages_tables_and_answer_say_the_same(sample) -> None:
     assert grouped_by_week == {one["week"]: one["pressings"] for one in made["weeks"]}
 
 
-def test_nothing_is_shown_where_nothing_is_given(production, plans, tmp_path) -> None:
-    made, _ = order_pieces(production, plans, look=True)
+def test_nothing_is_shown_where_nothing_is_given(production, tracked, tmp_path) -> None:
+    made, _ = order_pieces(production, tracked, look=True)
     paths = write_order(production, made, tmp_path)
     assert (made.making, made.making_record) == (None, None)
     assert [path.name for path in paths] == ["order.pdf", "order.csv", "order.xlsx"]
@@ -202,8 +202,8 @@ def test_nothing_is_shown_where_nothing_is_given(production, plans, tmp_path) ->
     assert not any(words.making in name for name in openpyxl.load_workbook(tmp_path / "order.xlsx").sheetnames)
 
 
-def test_an_order_by_scene_puppet_and_character_sums_to_itself(production, plans) -> None:
-    made, _ = order_pieces(production, plans, look=True)
+def test_an_order_by_scene_puppet_and_character_sums_to_itself(production, tracked) -> None:
+    made, _ = order_pieces(production, tracked, look=True)
     rows = made.order.rows
     total = Counter({(row.character, row.code): row.to_make for row in rows})
     for by in ("scene", "puppet", "character", "week"):
@@ -315,10 +315,10 @@ def test_sets_of_pieces_are_weighed_against_what_they_take(sample) -> None:
     assert (sample / "sheets/worth-crab.csv").read_bytes().startswith(b"\xef\xbb\xbfpieces,")
 
 
-def test_cost_is_no_part_of_what_a_revision_says(production, plans) -> None:
+def test_cost_is_no_part_of_what_a_revision_says(production, tracked) -> None:
     dear = production.file.model_copy(update={"making": making(clay={"price_a_pressing": 9})})
-    cheap, _ = order_pieces(production, plans)
-    costly, _ = order_pieces(replace(production, file=dear), plans)
+    cheap, _ = order_pieces(production, tracked)
+    costly, _ = order_pieces(replace(production, file=dear), tracked)
     assert cheap.revision is not None
     assert costly.revision is not None
     assert cheap.revision.state.stamp == costly.revision.state.stamp
@@ -342,9 +342,9 @@ def test_screen_and_workbook_name_the_revision_and_what_no_figure_is_given_for(s
 
 @pytest.mark.parametrize("by", ["scene", "character", "puppet", "week"])
 def test_columns_are_named_for_what_is_grouped_by_and_spares_for_what_they_are(
-    production, plans, tmp_path, by
+    production, tracked, tmp_path, by
 ) -> None:
-    made, _ = order_pieces(production, plans, look=True, by=by)
+    made, _ = order_pieces(production, tracked, look=True, by=by)
     rows = group_rows(production, made)
     assert {next(iter(row)) for row in rows} == {by}
     assert all(row[by] for row in rows)
@@ -360,8 +360,8 @@ def test_columns_are_named_for_what_is_grouped_by_and_spares_for_what_they_are(
     assert [row[0] for row in told] == [row[by] for row in rows]
 
 
-def test_without_a_plan_no_week_is_taken_for_spares(production, plans) -> None:
+def test_without_a_plan_no_week_is_taken_for_spares(production, tracked) -> None:
     bare = production.file.model_copy(update={"shooting": ShootingPlan()})
-    made, _ = order_pieces(replace(production, file=bare), plans, look=True, by="week")
+    made, _ = order_pieces(replace(production, file=bare), tracked, look=True, by="week")
     assert {row["week"] for row in group_rows(production, made)} == {"no days planned"}
     assert {one["group"] for one in made.group_records} == {None}

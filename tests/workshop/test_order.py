@@ -189,8 +189,8 @@ def test_the_workbook_shows_and_prints_all_its_texts(ordered) -> None:
                 assert lines == 1 or cell.alignment.wrap_text
 
 
-def test_the_workbook_has_no_day_of_its_own(production, plans, ordered, tmp_path) -> None:
-    made, _ = order_pieces(production, plans, look=True)
+def test_the_workbook_has_no_day_of_its_own(production, tracked, ordered, tmp_path) -> None:
+    made, _ = order_pieces(production, tracked, look=True)
     again = write_order(production, made, tmp_path)
     for path in again:
         assert path.read_bytes() == (ordered / path.name).read_bytes()
@@ -200,12 +200,12 @@ def test_the_workbook_has_no_day_of_its_own(production, plans, ordered, tmp_path
     assert core.count("2000-01-01T00:00:00Z") == 2
 
 
-def test_names_that_begin_like_formulas_stay_text(production, plans, tmp_path) -> None:
+def test_names_that_begin_like_formulas_stay_text(production, tracked, tmp_path) -> None:
     characters = {
         key: character.model_copy(update={"name": "=1+2"}) for key, character in production.file.characters.items()
     }
     changed = replace(production, file=production.file.model_copy(update={"characters": characters}))
-    made, _ = order_pieces(changed, plans, look=True)
+    made, _ = order_pieces(changed, tracked, look=True)
     write_order(changed, made, tmp_path)
     cell = openpyxl.load_workbook(tmp_path / "order.xlsx").worksheets[1]["A2"]
     assert (cell.value, cell.data_type) == ("=1+2", "s")
@@ -215,8 +215,8 @@ def with_plan(production, plan: ShootingPlan):
     return replace(production, file=production.file.model_copy(update={"shooting": plan}))
 
 
-def test_without_a_plan_every_puppet_shoots_everything_at_once(production, plans) -> None:
-    made, said = order_pieces(with_plan(production, ShootingPlan(spares=2, fittings_a_piece=5)), plans, look=True)
+def test_without_a_plan_every_puppet_shoots_everything_at_once(production, tracked) -> None:
+    made, said = order_pieces(with_plan(production, ShootingPlan(spares=2, fittings_a_piece=5)), tracked, look=True)
     (message,) = said.messages
     assert "no [[shooting.shoot]] says which puppet shoots which scene" in str(message)
     for row in made.order.rows:
@@ -227,7 +227,7 @@ def test_without_a_plan_every_puppet_shoots_everything_at_once(production, plans
         assert row.pressings == puppets * on_one_board + 2
 
 
-def test_a_search_for_the_fewest_that_is_to_end_soon_says_what_it_left_open(production, plans, monkeypatch) -> None:
+def test_a_search_for_the_fewest_that_is_to_end_soon_says_what_it_left_open(production, tracked, monkeypatch) -> None:
     monkeypatch.setattr(handing_on, "_SOON", (0, 0))
     days = [date(2026, 12, 1), date(2026, 12, 8), date(2026, 12, 15)]
     where = {"scene": "01-lamp-room"}
@@ -236,7 +236,7 @@ def test_a_search_for_the_fewest_that_is_to_end_soon_says_what_it_left_open(prod
     told = []
     for fewest in (True, False):
         plan = ShootingPlan(shoot=again + other, fittings_a_piece=3, fewest=fewest)
-        made, said = order_pieces(with_plan(production, plan), plans, look=True)
+        made, said = order_pieces(with_plan(production, plan), tracked, look=True)
         told.append((made, [one for one in said.messages if one.kind == "perhaps one too many"]))
     (exact, nothing), (soon, messages) = told
     assert nothing == []
@@ -249,7 +249,7 @@ def test_a_search_for_the_fewest_that_is_to_end_soon_says_what_it_left_open(prod
     assert all(more.to_make >= row.to_make for more, row in zip(soon.order.rows, exact.order.rows, strict=True))
 
 
-def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_path) -> None:
+def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, tracked, tmp_path) -> None:
     first, last = production.file.shooting.shoot[0].first, production.file.shooting.shoot[0].last
     plan = ShootingPlan(
         shoot=(
@@ -258,7 +258,7 @@ def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_pa
         )
     )
     changed = with_plan(production, plan)
-    made, said = order_pieces(changed, plans, look=True)
+    made, said = order_pieces(changed, tracked, look=True)
     assert {text.partition(": [shooting]: ")[2] for text in map(str, said.messages)} == {
         "no puppet of heron is to shoot shot 020 of 01-lamp-room; nothing is made for it",
         "no puppet of crab is to shoot shot 030 of 02-post-office; nothing is made for it",
@@ -275,9 +275,9 @@ def test_what_no_puppet_is_to_shoot_is_told_everywhere(production, plans, tmp_pa
     )
 
 
-def test_a_puppet_sent_to_a_scene_without_its_character_is_told(production, plans) -> None:
+def test_a_puppet_sent_to_a_scene_without_its_character_is_told(production, tracked) -> None:
     shoots = production.file.shooting.shoot
-    alone = replace(plans, shots=tuple(one for one in plans.shots if one.shot.id == "010"))
+    alone = replace(tracked, shots=tuple(one for one in tracked.shots if one.shot.id == "010"))
     scenes = tuple(
         replace(scene, shots=tuple(shot for shot in scene.shots if shot.id == "010")) for scene in production.scenes
     )
@@ -405,8 +405,8 @@ def test_an_order_of_nothing_is_a_page(production) -> None:
     assert "order for the workshop" in texts
 
 
-def test_an_order_of_nothing_has_its_heads(production, plans, tmp_path) -> None:
-    made, _ = order_pieces(production, replace(plans, shots=()), look=True)
+def test_an_order_of_nothing_has_its_heads(production, tracked, tmp_path) -> None:
+    made, _ = order_pieces(production, replace(tracked, shots=()), look=True)
     _, table, book = write_order(production, made, tmp_path)
     assert len(table.read_text(encoding="utf-8").splitlines()) == 1
     assert [sheet.max_row for sheet in openpyxl.load_workbook(book).worksheets][1:3] == [1, 1]

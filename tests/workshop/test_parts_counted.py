@@ -103,7 +103,7 @@ def test_a_part_may_be_of_another_material_and_a_take_that_is_thrown_away_wears_
     main.write_text(before + OF_CLAY.format("BRUP"), encoding="utf-8")
     production = open_production(sample)
     plans = plan(production, hear(production))
-    made, _ = order_pieces(production, plans, look=True)
+    made, _ = order_pieces(production, plans.tracked, look=True)
     rows = {row["code"]: row for row in made.records if row["character"] == "crab"}
     keys = ("used_up", "pressings_needed", "minutes")
     assert [rows["BRUP"][key] for key in keys] == [1, 3, 3 * 20]
@@ -111,13 +111,15 @@ def test_a_part_may_be_of_another_material_and_a_take_that_is_thrown_away_wears_
     write_order(production, made, tmp_path)
     lines = [" ".join(line) for line in lines_of(pages_of(tmp_path / "order.pdf"))]
     assert "Clay, used up and followed by another: BRUP" in lines
-    board = next(b for b in write_boards(production, plans, BoardsAsked(puppet="crab-1"), out=tmp_path).boards)
+    board = next(
+        b for b in write_boards(production, plans.tracked, BoardsAsked(puppet="crab-1"), out=tmp_path).boards
+    )
     assert {piece.code: piece.count for piece in board.pieces}["BRUP"] == 2
     # A take of both rows is thrown away: each is put on once more.
     write_sheets(production, Plans(tuple(one for one in plans.shots if one.shot.id == "020"), plans.asked, Report()))
     lock(production, "020", (1, 80))
     refilm(production, "020", (1, 80), "the lamp fell over")
-    made, _ = order_pieces(production, plans, look=True)
+    made, _ = order_pieces(production, plans.tracked, look=True)
     rows = {row["code"]: row for row in made.records if row["character"] == "crab"}
     assert [rows["BRUP"][key] for key in ("times_fitted", *keys)] == [2, 3, 5, 5 * 20]
     main.write_text(before + OF_CLAY.format("OPEN"), encoding="utf-8")

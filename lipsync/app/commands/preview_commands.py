@@ -40,7 +40,7 @@ def preview(
     """
     from lipsync.app.answers import PreviewAnswer
     from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import hear_and_plan
     from lipsync.preview.previewing import Wanted, write_scene_movies, write_shot_movies
     from lipsync.production.loading import open_production
 
@@ -48,7 +48,7 @@ def preview(
     write = write_scene_movies if shot is None else write_shot_movies
     wanted = Wanted(("mp4", "webm") if form == "both" else (form,), images)
     with working() as (progress, workers):
-        plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         made = write(production, plans, wanted, out, progress)
     answered = Answered(PreviewAnswer, {"files": names(made.paths)}, plans.report + made.report)
     answered.give_rows(paths=made.paths, as_json=as_json)

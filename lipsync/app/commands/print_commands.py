@@ -129,12 +129,12 @@ def packet(
     from lipsync.app.answers import PacketAnswer
     from lipsync.app.heard import Only
     from lipsync.app.packing import write_packets
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import hear_and_plan
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working(jobs, cluster) as (progress, workers):
-        plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         printed = write_packets(production, plans, out, progress, scenes=shot is None)
     answered = Answered(PacketAnswer, {"files": names(printed.paths)}, plans.report + printed.report)
     answered.give_rows(paths=printed.paths, as_json=as_json)
@@ -161,13 +161,13 @@ def track(
     They say what the printed sheet says, in the form "lipsync track 2".
     """
     from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import hear_and_plan
     from lipsync.app.tracking import track_texts, write_tracks
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working(jobs, cluster) as (progress, workers):
-        plans = hear_and_plan_part(production, Only(scene, shot), progress, workers)
+        plans = hear_and_plan(production, Only(scene, shot), progress, workers)
         written = write_tracks(production, plans, forms or (), out, progress)
     print_paths(written.paths)
     texts, report = ((), written.report) if forms else track_texts(production, plans)
@@ -205,10 +205,10 @@ def _present(production: Production, shot: str) -> tuple[SheetState | None, Repo
     """Return what the sheet of a shot would say now, and the messages about the shot."""
     from lipsync.app.asking import present_state
     from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_and_plan_part
+    from lipsync.app.renewing import hear_and_plan
 
     with working() as (progress, workers):
-        plans = hear_and_plan_part(production, Only(None, shot), progress, workers)
+        plans = hear_and_plan(production, Only(None, shot), progress, workers)
     scene, there = production.shots(shot=shot)[0]
     return present_state(production, plans, shot), plans.report.about_shot(scene.id, there.id)
 
