@@ -23,15 +23,15 @@ from typing import TYPE_CHECKING, Any
 from lipsync.version import VERSION
 
 if TYPE_CHECKING:
-    from lipsync.app.counts import count_pieces, write_count
-    from lipsync.app.heard import Heard, HeardLine, Only
-    from lipsync.app.hearing import hear
-    from lipsync.app.order_files import write_order
-    from lipsync.app.ordering import order_pieces
-    from lipsync.app.planning import CastPlan, Plans, ShotPlan, plan
-    from lipsync.app.printing import Printed, write_sheets
-    from lipsync.app.tracking import write_tracks
-    from lipsync.app.workshop_order import WorkshopOrder
+    from lipsync.app.hear.heard import Heard, HeardLine, Only
+    from lipsync.app.hear.hearing import hear
+    from lipsync.app.order.counts import count_pieces, write_count
+    from lipsync.app.order.order_files import write_order
+    from lipsync.app.order.ordering import order_pieces
+    from lipsync.app.order.workshop_order import WorkshopOrder
+    from lipsync.app.plan.planning import CastPlan, Plans, ShotPlan, plan
+    from lipsync.app.print.printing import Printed, write_sheets
+    from lipsync.app.print.tracking import write_tracks
     from lipsync.errors import InputError, LineError, LipsyncError, OutputError, Problem
     from lipsync.message import Message
     from lipsync.model import Breakdown, Cue, Phoneme, Word
@@ -86,15 +86,15 @@ __all__ = [
 # Module -> the names that it defines. A module is imported when one of its names is first used, so that
 # `import lipsync` is quick.
 _NAMES_IN = {
-    "app.counts": ("count_pieces", "write_count"),
-    "app.heard": ("Heard", "HeardLine", "Only"),
-    "app.hearing": ("hear",),
-    "app.order_files": ("write_order",),
-    "app.ordering": ("order_pieces",),
-    "app.workshop_order": ("WorkshopOrder",),
-    "app.planning": ("CastPlan", "Plans", "ShotPlan", "plan"),
-    "app.printing": ("Printed", "write_sheets"),
-    "app.tracking": ("write_tracks",),
+    "app.order.counts": ("count_pieces", "write_count"),
+    "app.hear.heard": ("Heard", "HeardLine", "Only"),
+    "app.hear.hearing": ("hear",),
+    "app.order.order_files": ("write_order",),
+    "app.order.ordering": ("order_pieces",),
+    "app.order.workshop_order": ("WorkshopOrder",),
+    "app.plan.planning": ("CastPlan", "Plans", "ShotPlan", "plan"),
+    "app.print.printing": ("Printed", "write_sheets"),
+    "app.print.tracking": ("write_tracks",),
     "errors": ("InputError", "LineError", "LipsyncError", "OutputError", "Problem"),
     "message": ("Message",),
     "model": ("Breakdown", "Cue", "Phoneme", "Word"),

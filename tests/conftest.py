@@ -12,8 +12,8 @@ import pytest
 from hypothesis import settings
 
 from lipsync import file_lock
-from lipsync.app import processes
-from lipsync.app.hearing import hear
+from lipsync.app.hear.hearing import hear
+from lipsync.app.work import processes
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
 

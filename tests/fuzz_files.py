@@ -30,16 +30,16 @@ from typing import Any
 import tomli_w
 from PIL import Image
 
-from lipsync.app.amending import import_textgrid, write_textgrids
-from lipsync.app.asking import prints_with
+from lipsync.app.amend.amending import import_textgrid, write_textgrids
 from lipsync.app.checking import check
-from lipsync.app.giving import Giving, write_given
-from lipsync.app.heard import Heard, Only, lines_of
-from lipsync.app.hearing import Listening
-from lipsync.app.planning import plan
-from lipsync.app.printing import write_sheets
-from lipsync.app.taking import TakeOptions, find_taking
-from lipsync.app.voices import known_voices
+from lipsync.app.hear.heard import Heard, Only, lines_of
+from lipsync.app.hear.hearing import Listening
+from lipsync.app.hear.voices import known_voices
+from lipsync.app.plan.planning import plan
+from lipsync.app.print.asking import prints_with
+from lipsync.app.print.printing import write_sheets
+from lipsync.app.take.giving import Giving, write_given
+from lipsync.app.take.taking import TakeOptions, find_taking
 from lipsync.audio.recording import read_recording
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import ExitCode, LipsyncError

@@ -28,10 +28,11 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from lipsync.align import line
-from lipsync.app import hearing, processes
 from lipsync.app.cli import app_of
-from lipsync.app.production_index import FOLDER as INDEX
-from lipsync.app.voices import VoiceFound, VoicesFile, VoiceTask, known_voices
+from lipsync.app.hear import hearing
+from lipsync.app.hear.voices import VoiceFound, VoicesFile, VoiceTask, known_voices
+from lipsync.app.index.production_index import FOLDER as INDEX
+from lipsync.app.work import processes
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.floor import prints, record_file

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from lipsync.app.heard import Only
-from lipsync.app.printing import write_sheets
-from lipsync.app.renewing import hear_and_plan
+from lipsync.app.hear.heard import Only
+from lipsync.app.print.printing import write_sheets
+from lipsync.app.renew.renewing import hear_and_plan
 from lipsync.paper.raster import png
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample

@@ -17,12 +17,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from lipsync.app.cluster import Cluster
-from lipsync.app.heard import Only, lines_of
-from lipsync.app.line_hearing import hear_line, task_of
-from lipsync.app.line_settings import settings_of
-from lipsync.app.voices import known_voices
-from lipsync.app.workers import Workers
+from lipsync.app.hear.heard import Only, lines_of
+from lipsync.app.hear.line_hearing import hear_line, task_of
+from lipsync.app.hear.line_settings import settings_of
+from lipsync.app.hear.voices import known_voices
+from lipsync.app.work.cluster import Cluster
+from lipsync.app.work.workers import Workers
 from lipsync.files import write_whole
 from lipsync.production.loading import open_production
 from tests.app.cluster import LoopbackCluster

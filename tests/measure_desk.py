@@ -18,7 +18,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-from lipsync.app.hearing import hear
+from lipsync.app.hear.hearing import hear
 from lipsync.breakdown import breakdown_file
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample

@@ -37,7 +37,7 @@ from lipsync.align import recogniser
 from lipsync.align.line import pronunciations_of
 from lipsync.align.recogniser import align_ticks
 from lipsync.align.settings import LineSettings
-from lipsync.app.processes import usable_cores
+from lipsync.app.work.processes import usable_cores
 from lipsync.audio.recording import read_recording
 from lipsync.text.script import tokens_of
 

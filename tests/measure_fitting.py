@@ -46,8 +46,8 @@ from measure_timing import pairs
 
 from lipsync.align.line import listen
 from lipsync.align.settings import LineSettings
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
 from lipsync.errors import LineError
 from lipsync.fit.costs import Costs
 from lipsync.fit.fit_job import Job

@@ -15,8 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from lipsync.app.session_cutting import SessionLine, takes_of
-from lipsync.app.sessions import session_lines
+from lipsync.app.take.session_cutting import SessionLine, takes_of
+from lipsync.app.take.sessions import session_lines
 from lipsync.audio.features import RATE_HZ
 from lipsync.audio.recording import Recording, heard, read_recording
 from lipsync.production.drafts import SaidLine

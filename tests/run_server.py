@@ -21,7 +21,7 @@ import lipsync
 from lipsync.paper import pdf
 
 # It loads a library that is an extra, and starts threads; this one is a command.
-NOT_LOADED = {"lipsync.app.cluster", "lipsync.__main__"}
+NOT_LOADED = {"lipsync.app.work.cluster", "lipsync.__main__"}
 # What the program, or a library, loads only when it is used.
 LOADED_LATE = ("num2words", "rich.console", "rich.progress", "rich.table", "typer._adapters")
 

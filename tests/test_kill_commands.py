@@ -10,7 +10,8 @@ import pytest
 
 from lipsync import files
 from lipsync.align import line
-from lipsync.app import hearing, processes
+from lipsync.app.hear import hearing
+from lipsync.app.work import processes
 from tests.kill_commands import Killing, readied
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.align import line
-from lipsync.app import hearing
+from lipsync.app.hear import hearing
 from tests.kill_hearing import main
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has neither SIGKILL nor fork")

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from lipsync.app.heard import of_line
+from lipsync.app.hear.heard import of_line
 from lipsync.breakdown.kept import Kept, Source
 from lipsync.message import Where
 from lipsync.model import Breakdown, Phoneme, Rejection, UntoldVoice, Word

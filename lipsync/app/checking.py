@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from lipsync import folders
-from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of, of_production
-from lipsync.app.hearing import Listening
-from lipsync.app.planning import ShotPlan, plan
-from lipsync.app.printing import sheet_job
+from lipsync.app.hear.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of, of_production
+from lipsync.app.hear.hearing import Listening
+from lipsync.app.plan.planning import ShotPlan, plan
+from lipsync.app.print.printing import sheet_job
 from lipsync.audio.sound_file import open_part
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.kept import Kept

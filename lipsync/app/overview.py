@@ -13,11 +13,11 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.heard import Only, PlacedLine, kept_path, lines_of
-from lipsync.app.production_index import ProductionIndex
-from lipsync.app.renewing import Renewing
-from lipsync.app.sparing import spared
-from lipsync.app.workers import Workers
+from lipsync.app.hear.heard import Only, PlacedLine, kept_path, lines_of
+from lipsync.app.index.production_index import ProductionIndex
+from lipsync.app.renew.renewing import Renewing
+from lipsync.app.work.sparing import spared
+from lipsync.app.work.workers import Workers
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_whole

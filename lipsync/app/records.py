@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from lipsync.app.heard import HeardLine
-from lipsync.app.voices import Voice, known_voices
+from lipsync.app.hear.heard import HeardLine
+from lipsync.app.hear.voices import Voice, known_voices
 from lipsync.model import Breakdown, Cue, Part, Word
 from lipsync.phonemes import join_stress
 from lipsync.production.values import Production

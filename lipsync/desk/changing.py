@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from lipsync.align.settings import LineSettings
-from lipsync.app.levels import measured
+from lipsync.app.amend.levels import measured
 from lipsync.audio.recording import Recording
 from lipsync.breakdown import breakdown_file as record
 from lipsync.breakdown.breakdown_file import Kept

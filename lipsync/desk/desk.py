@@ -12,15 +12,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.entry_writing import LineEntry, write_entry
-from lipsync.app.heard import PlacedLine, kept_path
-from lipsync.app.hearing import Listening, why_doubtful
-from lipsync.app.line_settings import not_heard, settings_of
+from lipsync.app.amend.entry_writing import LineEntry, write_entry
+from lipsync.app.amend.production_writing import drop_pronunciation, write_accent, write_pronunciation
+from lipsync.app.hear.heard import PlacedLine, kept_path
+from lipsync.app.hear.hearing import Listening, why_doubtful
+from lipsync.app.hear.line_settings import not_heard, settings_of
+from lipsync.app.hear.voices import known_voices
+from lipsync.app.index.production_index import ProductionIndex
 from lipsync.app.overview import overview
-from lipsync.app.production_index import ProductionIndex
-from lipsync.app.production_writing import drop_pronunciation, write_accent, write_pronunciation
-from lipsync.app.voices import known_voices
-from lipsync.app.workers import Workers
+from lipsync.app.work.workers import Workers
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk import bodies, sound, spectrogram, views
 from lipsync.desk.again import ways_of

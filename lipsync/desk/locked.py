@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lipsync import timing
-from lipsync.app.heard import PlacedLine
+from lipsync.app.hear.heard import PlacedLine
 from lipsync.errors import InputError
 from lipsync.floor.record_file import read, records_in
 from lipsync.floor.spans import spans_of

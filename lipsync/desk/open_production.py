@@ -10,7 +10,7 @@ import threading
 from dataclasses import dataclass
 from pathlib import Path
 
-from lipsync.app.heard import Only, PlacedLine, lines_of
+from lipsync.app.hear.heard import Only, PlacedLine, lines_of
 from lipsync.errors import InputError
 from lipsync.folders import files_in
 from lipsync.production.loading import open_production

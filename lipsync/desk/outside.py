@@ -14,7 +14,7 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from lipsync.app.heard import PlacedLine, kept_names
+from lipsync.app.hear.heard import PlacedLine, kept_names
 from lipsync.desk.states import LineStates
 from lipsync.errors import InputError
 from lipsync.floor import prints, record_file

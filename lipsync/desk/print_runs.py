@@ -14,10 +14,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.printing import Printed
-from lipsync.app.processes import Processes, usable_cores
-from lipsync.app.sparing import spared
-from lipsync.app.workers import Workers
+from lipsync.app.print.printing import Printed
+from lipsync.app.work.processes import Processes, usable_cores
+from lipsync.app.work.sparing import spared
+from lipsync.app.work.workers import Workers
 from lipsync.desk.print_work import PrintWanted, print_shot
 from lipsync.errors import InputError, LipsyncError, Problem
 from lipsync.message import Message, Where

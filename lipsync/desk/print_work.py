@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-from lipsync.app.charting import write_charts
-from lipsync.app.heard import Only
-from lipsync.app.packing import write_packets
-from lipsync.app.printing import Printed
-from lipsync.app.production_index import ProductionIndex
-from lipsync.app.renewing import Renewing, hear_and_plan
-from lipsync.app.workers import Workers
+from lipsync.app.hear.heard import Only
+from lipsync.app.index.production_index import ProductionIndex
+from lipsync.app.print.charting import write_charts
+from lipsync.app.print.packing import write_packets
+from lipsync.app.print.printing import Printed
+from lipsync.app.renew.renewing import Renewing, hear_and_plan
+from lipsync.app.work.workers import Workers
 from lipsync.errors import InputError, Problem
 from lipsync.preview.movie import check_installed
 from lipsync.preview.previewing import Wanted, write_shot_movies

@@ -8,7 +8,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 
-from lipsync.app.heard import PlacedLine
+from lipsync.app.hear.heard import PlacedLine
 from lipsync.audio.recording import Recording, read_recording
 from lipsync.production.values import Production
 

@@ -19,7 +19,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.heard import PlacedLine, kept_names, kept_path
+from lipsync.app.hear.heard import PlacedLine, kept_names, kept_path
 from lipsync.breakdown import breakdown_file
 from lipsync.errors import LipsyncError
 from lipsync.files import write_whole

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from lipsync.app import planning
-from lipsync.app.heard import Heard, HeardLine, Only, PlacedLine, kept_path
-from lipsync.app.line_hearing import frame_levels_db
+from lipsync.app.hear.heard import Heard, HeardLine, Only, PlacedLine, kept_path
+from lipsync.app.hear.line_hearing import frame_levels_db
+from lipsync.app.plan import planning
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.desk.recordings import Recordings

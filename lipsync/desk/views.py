@@ -10,8 +10,8 @@ from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from lipsync.app.heard import PlacedLine
-from lipsync.app.planning import CastPlan
+from lipsync.app.hear.heard import PlacedLine
+from lipsync.app.plan.planning import CastPlan
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.breakdown.disagreeing import moved_away
 from lipsync.desk.drawn import mouth_set_view

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from lipsync import timing
-from lipsync.app.heard import PlacedLine
+from lipsync.app.hear.heard import PlacedLine
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.breakdown.corrections import label_of
 from lipsync.desk.sound import wav_bytes

@@ -15,10 +15,10 @@ from pathlib import Path
 from PIL import Image as Pillow
 
 from lipsync import timing
-from lipsync.app.pictures import pictures_of
-from lipsync.app.planning import Plans, ShotPlan
-from lipsync.app.printing import Printed
-from lipsync.app.sparing import spared
+from lipsync.app.plan.planning import Plans, ShotPlan
+from lipsync.app.print.pictures import pictures_of
+from lipsync.app.print.printing import Printed
+from lipsync.app.work.sparing import spared
 from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.preview.mixing import RATE_HZ, mixed

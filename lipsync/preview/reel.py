@@ -13,8 +13,8 @@ from fractions import Fraction
 from pathlib import Path
 
 from lipsync import timing
-from lipsync.app.planning import ShotPlan
-from lipsync.app.printing import sheet_job
+from lipsync.app.plan.planning import ShotPlan
+from lipsync.app.print.printing import sheet_job
 from lipsync.fit.mouthset import MouthSet
 from lipsync.paper.notes import alive_spans, spans_of
 from lipsync.paper.rows import Cell, row_at, rows_of

@@ -9,7 +9,7 @@ import pytest
 from lipsync.align import line
 from lipsync.align.line import VoiceLine
 from lipsync.align.settings import LineSettings, VoiceProfile
-from lipsync.app import voice_finding
+from lipsync.app.hear import voice_finding
 from lipsync.audio.recording import Recording
 from lipsync.errors import LineError
 from lipsync.model import Breakdown, Phoneme, Rejection, UntoldVoice, Word

@@ -13,17 +13,17 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app import cluster
-from lipsync.app.cluster import Cluster
-from lipsync.app.heard import Only, lines_of
-from lipsync.app.hearing import hear
-from lipsync.app.line_hearing import LineTask, hear_line, task_of
-from lipsync.app.line_settings import settings_of
-from lipsync.app.planning import plan
-from lipsync.app.printing import write_sheets
-from lipsync.app.voice_finding import find_voice
-from lipsync.app.voices import VoiceTask, candidates_of, known_voices
-from lipsync.app.workers import Outcome, Workers
+from lipsync.app.hear.heard import Only, lines_of
+from lipsync.app.hear.hearing import hear
+from lipsync.app.hear.line_hearing import LineTask, hear_line, task_of
+from lipsync.app.hear.line_settings import settings_of
+from lipsync.app.hear.voice_finding import find_voice
+from lipsync.app.hear.voices import VoiceTask, candidates_of, known_voices
+from lipsync.app.plan.planning import plan
+from lipsync.app.print.printing import write_sheets
+from lipsync.app.work import cluster
+from lipsync.app.work.cluster import Cluster
+from lipsync.app.work.workers import Outcome, Workers
 from lipsync.errors import ExitCode, InputError, LineError
 from lipsync.production.loading import open_production
 from tests.app.cluster import ROOT, LoopbackCluster

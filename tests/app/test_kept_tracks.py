@@ -11,15 +11,16 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from lipsync.app import line_hearing, planning
-from lipsync.app.alert_facts import AlertFacts
 from lipsync.app.cli import app_of
-from lipsync.app.heard import Only
-from lipsync.app.kept_tracks import known_shot, record_of, tracks_of
-from lipsync.app.planning import ShotPlan
-from lipsync.app.production_index import FOLDER
-from lipsync.app.renewing import Looked, Renewing, hear_and_plan, tracked_part
-from lipsync.app.shot_codes import _NOT_OF_TRACKS
+from lipsync.app.hear import line_hearing
+from lipsync.app.hear.heard import Only
+from lipsync.app.index.production_index import FOLDER
+from lipsync.app.plan import planning
+from lipsync.app.plan.alert_facts import AlertFacts
+from lipsync.app.plan.planning import ShotPlan
+from lipsync.app.renew.kept_tracks import known_shot, record_of, tracks_of
+from lipsync.app.renew.renewing import Looked, Renewing, hear_and_plan, tracked_part
+from lipsync.app.renew.shot_codes import _NOT_OF_TRACKS
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.model import Word

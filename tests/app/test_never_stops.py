@@ -11,20 +11,12 @@ from typing import Any
 import pytest
 
 from lipsync.align import line
-from lipsync.app import (
-    charting,
-    counts,
-    hearing,
-    jobs,
-    line_hearing,
-    packing,
-    pictures,
-    planning,
-    printing,
-    renewing,
-    tracking,
-)
-from lipsync.app.heard import Only
+from lipsync.app.hear import hearing, line_hearing
+from lipsync.app.hear.heard import Only
+from lipsync.app.order import counts
+from lipsync.app.plan import jobs, planning
+from lipsync.app.print import charting, packing, pictures, printing, tracking
+from lipsync.app.renew import renewing
 from lipsync.errors import OutputError, Problem
 from lipsync.preview import previewing
 from lipsync.production.loading import open_production

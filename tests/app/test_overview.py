@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app.heard import Only
+from lipsync.app.hear.heard import Only
+from lipsync.app.index.production_index import ProductionIndex
 from lipsync.app.overview import Overview, overview, write_overview
-from lipsync.app.production_index import ProductionIndex
-from lipsync.app.renewing import Renewing
+from lipsync.app.renew.renewing import Renewing
 from lipsync.floor.locking import lock
 from lipsync.paper.marks import Box
 from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, overview_page

@@ -13,17 +13,19 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from lipsync.app import line_hearing, planning, printing
 from lipsync.app.cli import app_of
-from lipsync.app.deciding import with_character
-from lipsync.app.heard import Only, ToMeasure
-from lipsync.app.hearing import hear
-from lipsync.app.jobs import jobs_of
-from lipsync.app.processes import Processes
-from lipsync.app.production_index import FOLDER, ProductionIndex, code_of_bytes
-from lipsync.app.renewing import Renewing, hear_part
-from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns, part_of, standing_answer
-from lipsync.app.workers import Workers
+from lipsync.app.decide.deciding import with_character
+from lipsync.app.hear import line_hearing
+from lipsync.app.hear.heard import Only, ToMeasure
+from lipsync.app.hear.hearing import hear
+from lipsync.app.index.production_index import FOLDER, ProductionIndex, code_of_bytes
+from lipsync.app.plan import planning
+from lipsync.app.plan.jobs import jobs_of
+from lipsync.app.print import printing
+from lipsync.app.renew.renewing import Renewing, hear_part
+from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_ns, part_of, standing_answer
+from lipsync.app.work.processes import Processes
+from lipsync.app.work.workers import Workers
 from lipsync.breakdown import breakdown_file
 from lipsync.message import Message, Where
 from lipsync.model import UntoldVoice

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app.production_index import FOLDER
+from lipsync.app.index.production_index import FOLDER
 from lipsync.errors import ExitCode
 from tests.running import run
 

@@ -8,14 +8,14 @@ import pytest
 from pypdf import PdfReader
 
 from lipsync.app.answers import BreakdownAnswer, answer_text
-from lipsync.app.counts import count_pieces, countable, write_count
-from lipsync.app.heard import Only
-from lipsync.app.packing import write_packets
-from lipsync.app.planning import Plans
-from lipsync.app.printing import sheet_job, write_sheets
+from lipsync.app.hear.heard import Only
+from lipsync.app.order.counts import count_pieces, countable, write_count
+from lipsync.app.plan.planning import Plans
+from lipsync.app.print.packing import write_packets
+from lipsync.app.print.printing import sheet_job, write_sheets
+from lipsync.app.print.tracking import track_texts
 from lipsync.app.records import line_record, voice_records
-from lipsync.app.renewing import hear_and_plan
-from lipsync.app.tracking import track_texts
+from lipsync.app.renew.renewing import hear_and_plan
 from lipsync.model import UntoldVoice
 from lipsync.paper.rows import rows_of
 from lipsync.paper.track_data import json_of

@@ -14,11 +14,11 @@ from pathlib import Path
 import pytest
 
 from lipsync import files
-from lipsync.app import production_index
-from lipsync.app.hearing import hear
-from lipsync.app.in_hand import InHand
-from lipsync.app.production_index import ProductionIndex, code_of_bytes
-from lipsync.app.workers import Workers
+from lipsync.app.hear.hearing import hear
+from lipsync.app.index import production_index
+from lipsync.app.index.production_index import ProductionIndex, code_of_bytes
+from lipsync.app.work.in_hand import InHand
+from lipsync.app.work.workers import Workers
 from lipsync.errors import OutputError
 from lipsync.message import Message
 from lipsync.production.loading import open_production
@@ -30,7 +30,7 @@ ROOT = Path(__file__).parents[2]
 HOLDING = """
 import sys
 from pathlib import Path
-from lipsync.app.in_hand import InHand
+from lipsync.app.work.in_hand import InHand
 with InHand(Path(sys.argv[1])) as in_hand:
     print(*(in_hand.take(name) for name in sys.argv[2:]), flush=True)
     sys.stdin.read()

@@ -10,12 +10,12 @@ import tomli_w
 
 from lipsync.align import line
 from lipsync.align.settings import VoiceProfile
-from lipsync.app import voice_finding
-from lipsync.app.heard import Only
-from lipsync.app.hearing import hear
-from lipsync.app.production_index import ProductionIndex
+from lipsync.app.hear import voice_finding
+from lipsync.app.hear.heard import Only
+from lipsync.app.hear.hearing import hear
+from lipsync.app.hear.voices import Voice, VoiceFound, Voices, VoiceTask, _write, known_voices
+from lipsync.app.index.production_index import ProductionIndex
 from lipsync.app.records import voice_records, voice_rows
-from lipsync.app.voices import Voice, VoiceFound, Voices, VoiceTask, _write, known_voices
 from lipsync.errors import InputError
 from lipsync.production.loading import open_production
 from tests.app.conftest import Listener

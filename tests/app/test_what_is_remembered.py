@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app.amending import import_textgrid
-from lipsync.app.heard import Only
-from lipsync.app.hearing import hear
+from lipsync.app.amend.amending import import_textgrid
+from lipsync.app.hear.heard import Only
+from lipsync.app.hear.hearing import hear
 from lipsync.app.records import line_record, line_summary
-from lipsync.app.renewing import hear_and_plan
+from lipsync.app.renew.renewing import hear_and_plan
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.textgrid import to_textgrid
 from lipsync.errors import InputError

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app import processes
-from lipsync.app.processes import Processes, usable_cores
-from lipsync.app.workers import Workers
+from lipsync.app.work import processes
+from lipsync.app.work.processes import Processes, usable_cores
+from lipsync.app.work.workers import Workers
 from lipsync.errors import ExitCode, InputError
 from tests.running import run
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from lipsync.align.settings import LineSettings
-from lipsync.app.heard import Only, lines_of
+from lipsync.app.hear.heard import Only, lines_of
 from lipsync.audio.recording import read_recording
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Kept, PieceChoice, Source

@@ -7,8 +7,8 @@ from unittest.mock import AsyncMock, Mock
 
 import pytest
 
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.breakdown_file import Computation
 from lipsync.desk import bodies, outside

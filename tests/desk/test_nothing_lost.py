@@ -12,8 +12,8 @@ import pytest
 
 import lipsync.files
 from lipsync.align import line
-from lipsync.app import hearing
-from lipsync.app.heard import Only, lines_of
+from lipsync.app.hear import hearing
+from lipsync.app.hear.heard import Only, lines_of
 from lipsync.breakdown import breakdown_file
 from lipsync.desk.history import History, version_of
 from lipsync.desk.store import LineStore, StaleError

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from lipsync.app.printing import Printed
+from lipsync.app.print.printing import Printed
 from lipsync.desk import bodies
 from lipsync.desk.desk import Desk
 from lipsync.desk.print_runs import STOPPED, NoSuchRunError, PrintRuns

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import soundfile
 
-from lipsync.app.heard import Only
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
+from lipsync.app.hear.heard import Only
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
 from lipsync.desk.desk import Desk
 from lipsync.preview.mixing import RATE_HZ, mixed
 from lipsync.preview.reel import reel_of

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fitting import fit
 from lipsync.fit.schedule import turns_of

@@ -7,9 +7,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.heard import Heard, HeardLine, PlacedLine
-from lipsync.app.planning import Plans, ShotPlan, plan
-from lipsync.app.printing import sheet_job
+from lipsync.app.hear.heard import Heard, HeardLine, PlacedLine
+from lipsync.app.plan.planning import Plans, ShotPlan, plan
+from lipsync.app.print.printing import sheet_job
 from lipsync.breakdown.kept import Kept, Source
 from lipsync.floor.revising import Revised, revise
 from lipsync.floor.state import SheetState, state_of

@@ -3,7 +3,7 @@
 import pypdfium2
 import pytest
 
-from lipsync.app.printing import write_sheets
+from lipsync.app.print.printing import write_sheets
 from tests.floor.build import SPOKEN, planned, printed, production_of, the_plan, with_shot
 from tests.paper.test_exposure import numbers_on
 

@@ -10,8 +10,8 @@ import pypdfium2
 import pytest
 import webvtt
 
-from lipsync.app.track_forms import TrackForm
-from lipsync.app.tracking import FORMS
+from lipsync.app.print.track_forms import TrackForm
+from lipsync.app.print.tracking import FORMS
 from lipsync.errors import ExitCode
 from tests.running import run
 

@@ -28,8 +28,8 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from lipsync.app import jobs
-from lipsync.app.planning import ShotPlan
+from lipsync.app.plan import jobs
+from lipsync.app.plan.planning import ShotPlan
 from lipsync.errors import InputError
 from lipsync.fit.fit_settings import FittingSettings
 from lipsync.floor import prints

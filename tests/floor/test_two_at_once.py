@@ -19,9 +19,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lipsync import file_lock, files
-from lipsync.app import printing
-from lipsync.app.planning import plan
-from lipsync.app.unchanged import InputsWatch
+from lipsync.app.plan.planning import plan
+from lipsync.app.print import printing
+from lipsync.app.print.unchanged import InputsWatch
 from lipsync.file_lock import alone
 from lipsync.files import write_whole
 from lipsync.floor import locking, prints, record_file

@@ -12,8 +12,8 @@ import pytest
 from PIL import Image, ImageDraw
 
 from lipsync import timing
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
 from lipsync.errors import InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.preview import mixing, movie

@@ -10,7 +10,7 @@ from openpyxl import Workbook
 from production.films import HEADS, Film, a_film, csv_text, lay, snapshot, timecode
 from production.test_recuts import edit
 
-from lipsync.app.taking import TakeOptions, find_taking, write_taking
+from lipsync.app.take.taking import TakeOptions, find_taking, write_taking
 from lipsync.errors import InputError, OutputError
 
 FILM = a_film(1, 2, 2)
@@ -217,7 +217,7 @@ def test_nothing_is_half_taken(folder: Path, monkeypatch: pytest.MonkeyPatch) ->
     path = listed(folder, film.with_line(0, text="Now.").rows())
     taking, before = find_taking(folder, [path]), snapshot(folder)
     assert len(taking.files) == 2
-    from lipsync.app import taking as module
+    from lipsync.app.take import taking as module
 
     written = module.write_whole
 

@@ -8,7 +8,7 @@ import opentimelineio as otio
 import pytest
 from timecode import Timecode
 
-from lipsync.app.taking import TakeOptions, find_taking
+from lipsync.app.take.taking import TakeOptions, find_taking
 from lipsync.production import timeline_file
 from lipsync.production.edit_list import read_edit_list
 from lipsync.production.listed import Listing

@@ -12,10 +12,10 @@ import webvtt
 from production.films import Film, a_film, lay, snapshot
 from production.waves import bext, made
 
-from lipsync.app.giving import Giving, write_given
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
-from lipsync.app.taking import find_taking, write_taking
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
+from lipsync.app.take.giving import Giving, write_given
+from lipsync.app.take.taking import find_taking, write_taking
 from lipsync.production.loading import open_production
 
 

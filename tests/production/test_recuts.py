@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from production.films import Film, Said, a_film, lay, snapshot, timecode
 
-from lipsync.app.taking import find_taking, write_taking
+from lipsync.app.take.taking import find_taking, write_taking
 
 RECUTS = 200
 AT_ONCE = 50

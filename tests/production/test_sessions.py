@@ -8,8 +8,8 @@ import pytest
 import soundfile
 from production.films import HEADS, csv_text
 
-from lipsync.app.session_cutting import _told_apart
-from lipsync.app.taking import find_taking, write_taking
+from lipsync.app.take.session_cutting import _told_apart
+from lipsync.app.take.taking import find_taking, write_taking
 from lipsync.audio.recording import heard, read_recording
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
@@ -56,7 +56,7 @@ def test_lines_are_found_within_a_frame_of_where_they_were_joined(session, tmp_p
         )
     sheet = tmp_path / "list.csv"
     sheet.write_text(csv_text([HEADS, *rows]), "utf-8")
-    from lipsync.app.taking import TakeOptions
+    from lipsync.app.take.taking import TakeOptions
 
     taking = find_taking(folder, [sheet], TakeOptions(part=True))
     assert taking.report.problems == ()

@@ -10,7 +10,7 @@ import pytest
 from production.films import Film, a_film, lay, snapshot
 from production.test_recuts import edit
 
-from lipsync.app.taking import find_taking, write_taking
+from lipsync.app.take.taking import find_taking, write_taking
 
 FIRST_S, AGAIN_S = 3.0, 2.0
 

@@ -11,7 +11,7 @@ from production.test_recuts import edit
 from production.waves import bext, made
 from running import run
 
-from lipsync.app.taking import TakeOptions, Taking, find_taking, write_taking
+from lipsync.app.take.taking import TakeOptions, Taking, find_taking, write_taking
 from lipsync.errors import ExitCode, InputError
 from lipsync.floor import record_file
 from lipsync.floor.record import Event, Filmed, Run

@@ -10,7 +10,7 @@ import pytest
 
 import lipsync
 from lipsync.align.settings import LineSettings
-from lipsync.app.line_settings import engine_of
+from lipsync.app.hear.line_settings import engine_of
 from lipsync.errors import InputError
 from lipsync.phonemes import split_stress
 from lipsync.production.production_tables import Character

@@ -7,12 +7,12 @@ from itertools import combinations
 import pypdfium2
 import pytest
 
-from lipsync.app.heard import Heard
-from lipsync.app.hearing import hear
-from lipsync.app.pictures import pictures_of
-from lipsync.app.planning import Plans, plan
-from lipsync.app.printing import sheet_job
-from lipsync.app.tracked import TrackedShots
+from lipsync.app.hear.heard import Heard
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import Plans, plan
+from lipsync.app.plan.tracked import TrackedShots
+from lipsync.app.print.pictures import pictures_of
+from lipsync.app.print.printing import sheet_job
 from lipsync.paper.pdf import draw
 from lipsync.paper.track_data import csv_of
 from lipsync.production.loading import open_production

@@ -6,9 +6,9 @@ import shutil
 import openpyxl
 import pytest
 
-from lipsync.app.heard import Only
-from lipsync.app.packing import write_packets
-from lipsync.app.renewing import hear_and_plan
+from lipsync.app.hear.heard import Only
+from lipsync.app.print.packing import write_packets
+from lipsync.app.renew.renewing import hear_and_plan
 from lipsync.floor.revising import Revised
 from lipsync.production.loading import open_production
 from tests.running import run

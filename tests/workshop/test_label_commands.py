@@ -8,10 +8,10 @@ import pypdfium2
 import pytest
 
 from lipsync.app.commands.label_commands import LabelUse, boards, labels
-from lipsync.app.heard import Only
-from lipsync.app.labelling import LabelsAsked, write_labels
-from lipsync.app.laying_out import BoardsAsked, write_boards
-from lipsync.app.ordering import order_pieces
+from lipsync.app.hear.heard import Only
+from lipsync.app.order.labelling import LabelsAsked, write_labels
+from lipsync.app.order.laying_out import BoardsAsked, write_boards
+from lipsync.app.order.ordering import order_pieces
 from lipsync.errors import ExitCode
 from lipsync.paper.label_sheets import USUAL
 from tests.running import run
@@ -175,7 +175,7 @@ def test_a_scene_is_laid_out_and_labelled_by_its_own_shots_alone(
         planned.append(only)
         return own
 
-    monkeypatch.setattr("lipsync.app.renewing.tracked_part", of_scene)
+    monkeypatch.setattr("lipsync.app.renew.renewing.tracked_part", of_scene)
     labels(heard_sample, LabelUse.BOXES, scene=scene, out=tmp_path)
     boards(heard_sample, scene=scene, out=tmp_path)
     assert planned == [Only(scene), Only(scene)]

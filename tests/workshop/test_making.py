@@ -12,9 +12,9 @@ from decimal import Decimal
 import openpyxl
 import pytest
 
-from lipsync.app.order_files import write_order
-from lipsync.app.order_tables import group_rows
-from lipsync.app.ordering import order_pieces
+from lipsync.app.order.order_files import write_order
+from lipsync.app.order.order_tables import group_rows
+from lipsync.app.order.ordering import order_pieces
 from lipsync.errors import ExitCode, InputError
 from lipsync.production.loading import open_production
 from lipsync.workshop.making import Making

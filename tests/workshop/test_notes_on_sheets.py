@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.app.pictures import pictures_of
-from lipsync.app.planning import ShotPlan, plan
-from lipsync.app.printing import revised_sheet, sheet_job
+from lipsync.app.plan.planning import ShotPlan, plan
+from lipsync.app.print.pictures import pictures_of
+from lipsync.app.print.printing import revised_sheet, sheet_job
 from lipsync.fit.keys import Toward
 from lipsync.fit.lips import distance
 from lipsync.floor.revising import Revised

@@ -12,8 +12,8 @@ from datetime import date, timedelta
 import openpyxl
 import pytest
 
-from lipsync.app.order_files import write_order
-from lipsync.app.ordering import order_pieces
+from lipsync.app.order.order_files import write_order
+from lipsync.app.order.ordering import order_pieces
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.paper.order_job import OrderCharacter, OrderJob

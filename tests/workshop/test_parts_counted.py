@@ -5,12 +5,12 @@ import json
 
 import pytest
 
-from lipsync.app.hearing import hear
-from lipsync.app.laying_out import BoardsAsked, write_boards
-from lipsync.app.order_files import write_order
-from lipsync.app.ordering import order_pieces
-from lipsync.app.planning import Plans, plan
-from lipsync.app.printing import write_sheets
+from lipsync.app.hear.hearing import hear
+from lipsync.app.order.laying_out import BoardsAsked, write_boards
+from lipsync.app.order.order_files import write_order
+from lipsync.app.order.ordering import order_pieces
+from lipsync.app.plan.planning import Plans, plan
+from lipsync.app.print.printing import write_sheets
 from lipsync.errors import ExitCode, InputError
 from lipsync.floor.locking import lock, refilm
 from lipsync.production.loading import open_production

@@ -9,8 +9,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from lipsync.app.order_changes import order_changes
-from lipsync.app.order_record import OrderedRow, OrderState
+from lipsync.app.order.order_changes import order_changes
+from lipsync.app.order.order_record import OrderedRow, OrderState
 from lipsync.errors import ExitCode, InputError
 from lipsync.paper.sheet_words import Words
 from lipsync.production.loading import open_production

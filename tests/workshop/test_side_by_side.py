@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from lipsync.app.heard import Only, kept_path, lines_of
-from lipsync.app.hearing import hear
-from lipsync.app.planning import plan
-from lipsync.app.trying import Trial, try_other
+from lipsync.app.decide.trying import Trial, try_other
+from lipsync.app.hear.heard import Only, kept_path, lines_of
+from lipsync.app.hear.hearing import hear
+from lipsync.app.plan.planning import plan
 from lipsync.breakdown.breakdown_file import read, write
 from lipsync.breakdown.corrections import PieceChoice
 from lipsync.errors import ExitCode, InputError

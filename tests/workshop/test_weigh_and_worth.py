@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 from PIL import Image
 
-from lipsync.app.deciding import weigh_scene, worth_of, write_weighed, write_worth
+from lipsync.app.decide.deciding import weigh_scene, worth_of, write_weighed, write_worth
 from lipsync.errors import ExitCode, InputError
 from lipsync.fit.fit_settings import FittingSettings, Prices, Work
 from lipsync.fit.mouthset import load_mouth_set

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from lipsync.app.explaining import Asked, why_frame
+from lipsync.app.decide.explaining import Asked, why_frame
 from lipsync.errors import ExitCode, InputError
 from tests.running import run
 

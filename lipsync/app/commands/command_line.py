@@ -19,7 +19,7 @@ from lipsync.report import Report, no_progress
 
 if TYPE_CHECKING:
     from lipsync.app.answers import Answer
-    from lipsync.app.workers import Pool, Workers
+    from lipsync.app.work.workers import Pool, Workers
     from lipsync.report import Progress
 
 Folder = Annotated[Path, typer.Argument(metavar="PRODUCTION", help="The production's folder.")]
@@ -163,7 +163,7 @@ def working(jobs: int | None = None, cluster: str | None = None) -> Iterator[tup
     Raises:
         InputError: if there is to be no worker, or the cluster cannot be used.
     """
-    from lipsync.app.workers import Workers
+    from lipsync.app.work.workers import Workers
 
     with (
         _bars() as (progress, running),
@@ -174,10 +174,10 @@ def working(jobs: int | None = None, cluster: str | None = None) -> Iterator[tup
 
 def _pool(jobs: int | None, cluster: str | None) -> Pool:
     if cluster is not None:
-        from lipsync.app.cluster import Cluster
+        from lipsync.app.work.cluster import Cluster
 
         return Cluster(cluster, jobs)
-    from lipsync.app.processes import Processes, usable_cores
+    from lipsync.app.work.processes import Processes, usable_cores
 
     return Processes(usable_cores() if jobs is None else jobs)
 

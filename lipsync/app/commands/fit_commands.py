@@ -23,7 +23,7 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.explaining import FrameWhy
+    from lipsync.app.decide.explaining import FrameWhy
 
 CharacterOnly = Annotated[str | None, typer.Option("--character", metavar="ID", help="Only this character.")]
 
@@ -58,9 +58,9 @@ def why(
     Costs are in frames: 1 is one frame on which the mouth is as wrong as closed lips are for a wide-open vowel.
     """
     from lipsync.app.answers import WhyAnswer
-    from lipsync.app.explaining import Asked, why_frame
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_part
+    from lipsync.app.decide.explaining import Asked, why_frame
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.renew.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -108,7 +108,7 @@ def chart(
     With --measuring, how the numbers of its mouth set are measured with callipers, and the chart behind it.
     """
     from lipsync.app.answers import ChartAnswer
-    from lipsync.app.charting import write_charts
+    from lipsync.app.print.charting import write_charts
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -133,11 +133,11 @@ def order(
     letter, kept in orders/: what one said to make, the next does not order again.
     """
     from lipsync.app.answers import OrderAnswer
-    from lipsync.app.heard import Only
-    from lipsync.app.order_files import write_order
-    from lipsync.app.order_tables import group_rows, revision_words
-    from lipsync.app.ordering import order_pieces
-    from lipsync.app.renewing import tracked_part
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.order.order_files import write_order
+    from lipsync.app.order.order_tables import group_rows, revision_words
+    from lipsync.app.order.ordering import order_pieces
+    from lipsync.app.renew.renewing import tracked_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -203,9 +203,9 @@ def weigh(
     Written as weigh-SCENE.pdf, .png and .csv; the present setting is marked.
     """
     from lipsync.app.answers import WeighAnswer
-    from lipsync.app.deciding import weigh_scene, write_weighed
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_part
+    from lipsync.app.decide.deciding import weigh_scene, write_weighed
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.renew.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -230,8 +230,8 @@ def worth(
     Over all that the character says in the production. Written as worth-CHARACTER.pdf, .png and .csv.
     """
     from lipsync.app.answers import WorthAnswer
-    from lipsync.app.deciding import with_character, worth_of, write_worth
-    from lipsync.app.renewing import hear_part
+    from lipsync.app.decide.deciding import with_character, worth_of, write_worth
+    from lipsync.app.renew.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -264,10 +264,10 @@ def side_by_side(
     side-by-side-SCENE- and what is tried: a page as PDF, and the frames that differ as CSV.
     """
     from lipsync.app.answers import SideBySideAnswer
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_part
-    from lipsync.app.showing import write_tried
-    from lipsync.app.trying import Trial, try_other
+    from lipsync.app.decide.showing import write_tried
+    from lipsync.app.decide.trying import Trial, try_other
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.renew.renewing import hear_part
     from lipsync.production.loading import open_production
 
     production = open_production(folder)

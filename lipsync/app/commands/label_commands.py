@@ -60,10 +60,10 @@ def labels(
     the character, or on a box the puppet, and the piece's code.
     """
     from lipsync.app.answers import LabelsAnswer
-    from lipsync.app.heard import Only
-    from lipsync.app.labelling import LabelsAsked, grid_asked, write_labels
-    from lipsync.app.laying_out import BoardsAsked
-    from lipsync.app.renewing import tracked_part
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.order.labelling import LabelsAsked, grid_asked, write_labels
+    from lipsync.app.order.laying_out import BoardsAsked
+    from lipsync.app.renew.renewing import tracked_part
     from lipsync.production.loading import open_production
     from lipsync.report import Report
 
@@ -99,9 +99,9 @@ def boards(
     At size where mouth_mm in production.toml says how wide the character's mouth at rest is.
     """
     from lipsync.app.answers import BoardsAnswer
-    from lipsync.app.heard import Only
-    from lipsync.app.laying_out import BoardsAsked, board_problems, write_boards
-    from lipsync.app.renewing import tracked_part
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.order.laying_out import BoardsAsked, board_problems, write_boards
+    from lipsync.app.renew.renewing import tracked_part
     from lipsync.errors import InputError
     from lipsync.production.loading import open_production
 

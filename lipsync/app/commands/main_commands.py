@@ -25,8 +25,8 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.standing_answer import StandingAnswer
-    from lipsync.app.workers import Workers
+    from lipsync.app.renew.standing_answer import StandingAnswer
+    from lipsync.app.work.workers import Workers
     from lipsync.report import Progress
 
 
@@ -66,11 +66,11 @@ def breakdown(
 
     Each line's breakdown is kept in breakdowns/, where it can be corrected; running again keeps corrections.
     """
-    from lipsync.app.amending import import_textgrid, take_newer, write_textgrids
+    from lipsync.app.amend.amending import import_textgrid, take_newer, write_textgrids
     from lipsync.app.answers import BreakdownAnswer
-    from lipsync.app.heard import Only
+    from lipsync.app.hear.heard import Only
     from lipsync.app.records import line_record, line_summary, voice_records, voice_rows
-    from lipsync.app.renewing import hear_and_keep
+    from lipsync.app.renew.renewing import hear_and_keep
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -105,7 +105,7 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Print the exposure sheets: for each shot a PDF that names the piece to fit on every frame."""
-    from lipsync.app.standing_answer import part_of, standing_answer
+    from lipsync.app.renew.standing_answer import part_of, standing_answer
 
     # Kept for the whole production only: a part depends on as many files, and there are many parts.
     answer = None if changed else standing_answer(folder, "sheet", f"{folder} {out}")
@@ -128,11 +128,11 @@ def _printed(
     folder: Path, asked: tuple[str | None, str | None, Path | None, bool], progress: Progress, workers: Workers
 ) -> StandingAnswer:
     """Print the sheets; `asked` is the scene, the shot, the folder to write to, and whether only changed pages."""
-    from lipsync.app.heard import Only
-    from lipsync.app.printing import write_sheets
-    from lipsync.app.production_index import ProductionIndex
-    from lipsync.app.renewing import Renewing
-    from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.index.production_index import ProductionIndex
+    from lipsync.app.print.printing import write_sheets
+    from lipsync.app.renew.renewing import Renewing
+    from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_ns
     from lipsync.production.loading import open_production
 
     began_ns, (scene, shot, out, changed) = now_ns(), asked
@@ -164,7 +164,7 @@ def count(
 
     Where there is a shooting plan, as many are needed as it takes, with spares and what is used up.
     """
-    from lipsync.app.standing_answer import standing_answer
+    from lipsync.app.renew.standing_answer import standing_answer
 
     answer = None if scene else standing_answer(folder, "count", f"{folder} {out}")
     if answer is None:
@@ -186,12 +186,12 @@ def count(
 def _counted(
     folder: Path, scene: str | None, out: Path | None, progress: Progress, workers: Workers
 ) -> StandingAnswer:
-    from lipsync.app.counts import count_pieces, countable, plan_counted, write_count
-    from lipsync.app.heard import Only, ToMeasure
-    from lipsync.app.production_index import ProductionIndex
+    from lipsync.app.hear.heard import Only, ToMeasure
+    from lipsync.app.index.production_index import ProductionIndex
+    from lipsync.app.order.counts import count_pieces, countable, plan_counted, write_count
     from lipsync.app.records import count_records
-    from lipsync.app.renewing import Renewing
-    from lipsync.app.standing_answer import StandingAnswer, keep_answer, now_ns
+    from lipsync.app.renew.renewing import Renewing
+    from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_ns
     from lipsync.production.loading import open_production
 
     began_ns, index = now_ns(), ProductionIndex(folder)
@@ -219,11 +219,11 @@ def demo(
     ),
 ) -> None:
     """See the main job at work on the sample production, "Low Tide Post": sheets and a count."""
-    from lipsync.app.counts import count_pieces, countable, write_count
-    from lipsync.app.heard import Only
-    from lipsync.app.production_index import ProductionIndex
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.index.production_index import ProductionIndex
+    from lipsync.app.order.counts import count_pieces, countable, write_count
     from lipsync.app.records import count_records
-    from lipsync.app.renewing import Renewing
+    from lipsync.app.renew.renewing import Renewing
     from lipsync.production.loading import open_production
     from lipsync.production.sample import put_sample
 

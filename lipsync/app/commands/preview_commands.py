@@ -39,8 +39,8 @@ def preview(
     With neither --scene nor --shot each scene becomes a movie. Needs PyAV: pip install "av>=16,<19".
     """
     from lipsync.app.answers import PreviewAnswer
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_and_plan
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.renew.renewing import hear_and_plan
     from lipsync.preview.previewing import Wanted, write_scene_movies, write_shot_movies
     from lipsync.production.loading import open_production
 

@@ -24,7 +24,7 @@ from lipsync.app.commands.command_line import (
     say,
     working,
 )
-from lipsync.app.track_forms import FORM_NAMES, TrackForm
+from lipsync.app.print.track_forms import FORM_NAMES, TrackForm
 from lipsync.errors import ExitCode
 from lipsync.report import Report
 
@@ -40,7 +40,7 @@ def check_print(
 ) -> None:
     """Say which shot and revision a printed page is, whether it is still good, and what changed since."""
     from lipsync.app.answers import CheckPrintAnswer
-    from lipsync.app.asking import check_print, prints_with
+    from lipsync.app.print.asking import check_print, prints_with
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -127,9 +127,9 @@ def packet(
     Each scene gets one too, with a contents page, unless --shot names a single shot.
     """
     from lipsync.app.answers import PacketAnswer
-    from lipsync.app.heard import Only
-    from lipsync.app.packing import write_packets
-    from lipsync.app.renewing import hear_and_plan
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.print.packing import write_packets
+    from lipsync.app.renew.renewing import hear_and_plan
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -160,9 +160,9 @@ def track(
 
     They say what the printed sheet says, in the form "lipsync track 2".
     """
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_and_plan
-    from lipsync.app.tracking import track_texts, write_tracks
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.print.tracking import track_texts, write_tracks
+    from lipsync.app.renew.renewing import hear_and_plan
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -188,8 +188,8 @@ def overview(
     Nothing is listened to. Names are the film's, then the scenes', then the characters'.
     """
     from lipsync.app.answers import OverviewAnswer
+    from lipsync.app.index.production_index import ProductionIndex
     from lipsync.app.overview import not_done_of, overview, write_overview
-    from lipsync.app.production_index import ProductionIndex
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
@@ -203,9 +203,9 @@ def overview(
 
 def _present(production: Production, shot: str) -> tuple[SheetState | None, Report]:
     """Return what the sheet of a shot would say now, and the messages about the shot."""
-    from lipsync.app.asking import present_state
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import hear_and_plan
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.print.asking import present_state
+    from lipsync.app.renew.renewing import hear_and_plan
 
     with working() as (progress, workers):
         plans = hear_and_plan(production, Only(None, shot), progress, workers)

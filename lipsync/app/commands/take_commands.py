@@ -24,7 +24,7 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.taking import Taking
+    from lipsync.app.take.taking import Taking
 
 
 def take(
@@ -65,7 +65,7 @@ def take(
     What changes is shown first. Remarks and order in the scenes' files stay, and so do corrections.
     """
     from lipsync.app.answers import TakeAnswer
-    from lipsync.app.taking import TakeOptions, find_taking, take_records, take_rows, write_taking
+    from lipsync.app.take.taking import TakeOptions, find_taking, take_records, take_rows, write_taking
 
     options = TakeOptions(scene, part, tuple(filmed or ()), tuple(leave or ()), tuple(recordings or ()))
     with progress_bars() as progress:
@@ -124,7 +124,7 @@ def stock(
     What changes is shown first. All else in stock.toml stays as people wrote it.
     """
     from lipsync.app.answers import StockAnswer
-    from lipsync.app.stock_taking import find_stock, write_stock
+    from lipsync.app.order.stock_taking import find_stock, write_stock
     from lipsync.production.loading import open_production
 
     day = (counted or datetime.now()).date()  # of the desk's own calendar
@@ -144,7 +144,7 @@ def stock(
 
 
 class GivenForm(StrEnum):
-    """What a production can be given out as; the same names as in app/giving.py, which is imported only when used."""
+    """What a production can be given out as; the same names as in giving.py, which is imported late."""
 
     LIST = "list"
     WORKBOOK = "workbook"
@@ -173,9 +173,9 @@ def give(
     A list or a timeline that is taken in again says the same production.
     """
     from lipsync.app.answers import GiveAnswer
-    from lipsync.app.giving import NEEDS_PLANS, Giving, write_given
-    from lipsync.app.heard import Only
-    from lipsync.app.renewing import heard_and_planned_part
+    from lipsync.app.hear.heard import Only
+    from lipsync.app.renew.renewing import heard_and_planned_part
+    from lipsync.app.take.giving import NEEDS_PLANS, Giving, write_given
     from lipsync.production.loading import open_production
     from lipsync.report import Report
 
