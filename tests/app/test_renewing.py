@@ -92,6 +92,27 @@ def test_all_again_does_nothing_and_says_the_same(sample: Path, calls: Calls) ->
     assert files(sample) == before
 
 
+def test_it_is_the_same_production_however_its_folder_is_named(
+    sample: Path, calls: Calls, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only of lines of which something is told, the words name the folder: these are read again."""
+    path = sample / "breakdowns/02-post-office/040-d.toml"
+    kept = breakdown_file.read(path)
+    untold = replace(kept.computed, voice_without_text=(UntoldVoice(0, 200_000),))
+    breakdown_file.write(path, replace(kept, computed=untold))
+    aged(sample)
+    first = sheets(sample)
+    forget(calls)
+    for name in (".", str(sample), f"../{sample.name}"):
+        monkeypatch.chdir(sample)
+        again = sheets(Path(name))
+        assert calls == {"read": ["040-d"], "fitted": [], "drawn": []}, name
+        assert [path.resolve() for path in again.paths] == [path.resolve() for path in first.paths]
+        (told,) = again.report.messages
+        assert told.file == str(Path(name, "scenes/02-post-office.toml"))
+        forget(calls)
+
+
 @pytest.mark.parametrize(
     ("command", "pitched"), [("sheet", True), ("track", True), ("count", False), ("order", False)]
 )

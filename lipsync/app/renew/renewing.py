@@ -10,7 +10,7 @@ they are worked on each time, so that they are told.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -430,15 +430,18 @@ class Renewing:
             told = tuple(messages_of(self.production, line.placed, line.kept))
             known[place] = KnownLine(codes[place], tuple(vowel_levels(sounds)), told)
             rows = [[m.file, m.place, m.what, m.remedy, m.kind, m.scene, m.shot, m.line] for m in told]
-            self.index.put(
-                "line", f"{line.placed.scene.id}/{line.placed.line.id}", codes[place], [known[place].levels_db, rows]
-            )
+            key = f"{line.placed.scene.id}/{line.placed.line.id}"
+            self.index.put("line", key, codes[place], [known[place].levels_db, rows, self._named(rows)])
         return known
+
+    def _named(self, rows: Sequence[object]) -> str:
+        """Return how the production's folder is named if something is told of a line: messages name it so."""
+        return str(self.production.folder) if rows else ""
 
     def _codes_of_entries(self) -> list[str]:
         """Return for each line a code of its entry, its recording, and the settings of the production."""
-        file, folder = self.production.file, self.production.folder
-        bearing = code_of_values(str(folder), file.frame_rate, file.first_frame, file.pronunciations)
+        file = self.production.file
+        bearing = code_of_values(file.frame_rate, file.first_frame, file.pronunciations)
         return [
             code_of_values(
                 bearing, one.scene.id, one.shot.id, one.shot.start, one.shot.frames, one.key, repr(one.line),
@@ -476,8 +479,8 @@ class Renewing:
         found: dict[int, KnownLine] = {}
         for place, (placed, code) in enumerate(zip(self._lines, self._line_codes(), strict=True)):
             kept = self.index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
-            if kept is not None:
-                levels, rows = kept
+            if kept is not None and kept[2] == self._named(kept[1]):
+                levels, rows, _ = kept
                 found[place] = KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
         return found
 

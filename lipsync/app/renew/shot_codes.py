@@ -8,6 +8,7 @@ pictures, and on the sheet's own file.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection, Mapping
 from pathlib import Path
 
@@ -82,9 +83,8 @@ class ShotCodes:
         if printed is None:
             return None
         pictures = [self._pictures[who] for who in self._production.speakers(shot)]
-        folder, page = str(self._production.folder), self._index.code(path)
-        whole = code_of_values(printed[1], folder, str(path), pictures, page)
-        return f"{path.parent.parent} {printed[0]}", whole
+        place = os.path.abspath(path.parent.parent)
+        return f"{place} {printed[0]}", code_of_values(printed[1], place, pictures, self._index.code(path))
 
     def _prints_path(self, scene: Scene, shot: Shot) -> Path:
         own = own_place(self._production.folder, scene.id, shot.id)
