@@ -8,6 +8,7 @@ a shot with lines that the index does not know, that is not said.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -24,7 +25,7 @@ from lipsync.files import AnyPath, write_whole
 from lipsync.floor import prints, record_file
 from lipsync.floor.locked_frames import locked_shots
 from lipsync.message import Message, Where
-from lipsync.paper.overview_page import OverviewJob, SceneBars, overview_page
+from lipsync.paper.overview_page import OverviewJob, SceneBars, ShotBar, overview_page
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
 from lipsync.report import Report
@@ -259,10 +260,10 @@ def write_overview(production: Production, state: Overview, out: AnyPath | None 
         InputError: if a text has letters that no font here has.
         OutputError: if it cannot be written.
     """
-    bars = tuple(
-        SceneBars(scene.id, scene.title, tuple((one.shot, one.stage) for one in state.shots if one.scene == scene.id))
-        for scene in production.scenes
-    )
+    of_scene: dict[str, list[ShotBar]] = defaultdict(list)
+    for one in state.shots:
+        of_scene[one.scene].append(ShotBar(one.shot, one.stage, one.filmed / one.frames))
+    bars = tuple(SceneBars(scene.id, scene.title, tuple(of_scene[scene.id])) for scene in production.scenes)
     file, whole = production.file, state.whole
     sums = (whole.lines, whole.heard, whole.doubtful, whole.checked, whole.seconds_done, whole.seconds_to_do)
     path = production.folder_for("sheets", out) / "overview.pdf"

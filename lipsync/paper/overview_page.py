@@ -1,17 +1,19 @@
 """The state of a production as one page to hang on the wall: a bar for each shot; the further the shot, the darker.
 
 In: an `OverviewJob`. Out: a `Document` of one page. Bars are as large as possible with all of them on the page; a
-scene begins in a new row, after its name. The meaning of each grey is explained above them, in words.
+scene begins in a new row, after its name. A bar is black from below as far as its shot is filmed. Each bar has its
+shot's id below it; where there is no room for that, each row begins with the id of its first shot. The meaning of
+each grey is explained above the bars, in words.
 """
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from lipsync.paper.flow import Heading
-from lipsync.paper.lettering import check_letters, shortened
+from lipsync.paper.lettering import check_letters, shortened, widest_mm
 from lipsync.paper.marks import MM_PER_POINT, Box, Document, Mark, Page, Rule, Text
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_X_MM, MARGIN_Y_MM, PAPER
 from lipsync.paper.sheet_words import Words
@@ -25,14 +27,20 @@ STAGES = {"to_do": 1.0, "doubtful": 0.84, "heard": 0.68, "checked": 0.5, "printe
 class OverviewMeasures:
     """The measures of the page, all chosen."""
 
-    most_wide_mm: float = 7.0
+    most_wide_mm: float = 10.0
     least_wide_mm: float = 0.6
     step: float = 0.94
-    most_high_mm: float = 10.0
+    most_high_mm: float = 12.0
     least_high_mm: float = 2.0
+    narrow_mm: float = 3.0
+    shape: float = 0.7  # of a bar's width: as high it is at least, unless it is narrow
     gap_part: float = 0.18
     row_part: float = 1.35
-    name_mm: float = 34.0
+    name_mm: float = 38.0
+    id_gap_mm: float = 0.8
+    id_mm: float = 2.9  # of a row: for the ids below its bars
+    id_high_mm: float = 5.0  # bars that are as high at least have ids below them
+    most_id_mm: float = 10.0  # before a row: for the id of its first shot
     legend_mm: float = 12.0
     legend_box_mm: float = 4.0
     legend_base_part: float = 0.8  # of the box: where the words beside it stand
@@ -49,12 +57,21 @@ OVERVIEW = OverviewMeasures()
 
 
 @dataclass(frozen=True, slots=True)
+class ShotBar:
+    """A shot: its id, how far it is (`STAGES`), and which part of it is filmed, from 0 to 1."""
+
+    shot: str
+    stage: str
+    filmed: float
+
+
+@dataclass(frozen=True, slots=True)
 class SceneBars:
-    """A scene and its shots in order, each with how far it is."""
+    """A scene and its shots in order."""
 
     scene: str
     title: str
-    shots: tuple[tuple[str, str], ...]
+    shots: tuple[ShotBar, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,31 +93,57 @@ def overview_page(job: OverviewJob) -> Document:
         InputError: if a text has letters that no font here has.
     """
     texts = [("the film's title", job.production), *(("the scene's title", one.title) for one in job.scenes)]
+    texts += [("the shot's id", shot.shot) for one in job.scenes for shot in one.shots]
     check_letters("overview", texts, job.words)
     heading = Heading(job.words.overview, job.production, job.dated, job.words, job.page)
     width_mm, height_mm = PAPER[job.page]
     top_mm = heading.bottom_mm + OVERVIEW.sums_mm + OVERVIEW.legend_mm
-    size_mm = _size_that_fits(job, heading.inner_mm - OVERVIEW.name_mm, height_mm - MARGIN_Y_MM - top_mm)
-    marks = (*heading.marks(1, 1), *_head(job, heading), *_bars(job, heading, top_mm, size_mm))
+    rows = _rows_that_fit(job, heading.inner_mm - OVERVIEW.name_mm, height_mm - MARGIN_Y_MM - top_mm)
+    marks = (*heading.marks(1, 1), *_head(job, heading), *_bars(job, top_mm, rows))
     return Document(job.words.overview, (Page(width_mm, height_mm, marks),))
 
 
-def _in_a_row(wide_mm: float, room_mm: float) -> int:
-    return max(1, int(room_mm / (wide_mm * (1 + OVERVIEW.gap_part))))
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """The rows: how large a bar is, how high a row is, how many bars are in one, and if ids are below them."""
+
+    wide_mm: float
+    high_mm: float
+    row_mm: float
+    many: int
+    with_ids: bool
+
+    def of(self, scene: SceneBars) -> int:
+        """Return how many rows a scene takes."""
+        return max(1, -(-len(scene.shots) // self.many))
 
 
-def _rows(job: OverviewJob, wide_mm: float, room_mm: float) -> int:
-    return sum(max(1, -(-len(one.shots) // _in_a_row(wide_mm, room_mm))) for one in job.scenes)
+def _rows_that_fit(job: OverviewJob, room_mm: float, height_mm: float) -> _Rows:
+    """Return the rows with the largest bars with which all fit on the page; bars get narrow before low.
+
+    Bars have ids if all these fit below bars that are not too low.
+    """
+    least_mm = widest_mm((shot.shot for one in job.scenes for shot in one.shots), LEAST_PT) + OVERVIEW.id_gap_mm
+    rows = _largest(job, room_mm, height_mm, max(least_mm, OVERVIEW.most_wide_mm), with_ids=True)
+    while rows.high_mm < OVERVIEW.id_high_mm and rows.wide_mm * OVERVIEW.step >= least_mm:
+        rows = _largest(job, room_mm, height_mm, rows.wide_mm * OVERVIEW.step, with_ids=True)
+    if rows.high_mm >= OVERVIEW.id_high_mm and rows.wide_mm <= room_mm:
+        return rows
+    rows = _largest(job, room_mm, height_mm, OVERVIEW.most_wide_mm, with_ids=False)
+    while (rows.high_mm < OVERVIEW.shape * rows.wide_mm and rows.wide_mm > OVERVIEW.narrow_mm) or (
+        rows.high_mm < OVERVIEW.least_high_mm and rows.wide_mm > OVERVIEW.least_wide_mm
+    ):
+        rows = _largest(job, room_mm, height_mm, rows.wide_mm * OVERVIEW.step, with_ids=False)
+    return rows
 
 
-def _size_that_fits(job: OverviewJob, room_mm: float, height_mm: float) -> tuple[float, float]:
-    """Return width and height of the largest bars with which all rows fit on the page; bars get narrow before low."""
-    wide_mm = OVERVIEW.most_wide_mm
-    while True:
-        high_mm = min(OVERVIEW.most_high_mm, height_mm / max(1, _rows(job, wide_mm, room_mm)) / OVERVIEW.row_part)
-        if high_mm >= OVERVIEW.least_high_mm or wide_mm <= OVERVIEW.least_wide_mm:
-            return wide_mm, high_mm
-        wide_mm *= OVERVIEW.step
+def _largest(job: OverviewJob, room_mm: float, height_mm: float, wide_mm: float, *, with_ids: bool) -> _Rows:
+    """Return the rows with the highest bars of a width with which all fit on the page."""
+    rows = _Rows(wide_mm, 0, 0, max(1, int(room_mm / (wide_mm * (1 + OVERVIEW.gap_part)))), with_ids)
+    ids_mm = OVERVIEW.id_mm if with_ids else 0
+    row_mm = height_mm / max(1, sum(map(rows.of, job.scenes)))
+    high_mm = min(OVERVIEW.most_high_mm, (row_mm - ids_mm) / OVERVIEW.row_part)
+    return replace(rows, high_mm=high_mm, row_mm=high_mm * OVERVIEW.row_part + ids_mm)
 
 
 def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
@@ -115,7 +158,7 @@ def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
     y_mm = heading.bottom_mm + OVERVIEW.sums_mm
     for place, stage in enumerate(STAGES):
         x_mm = MARGIN_X_MM + place * step_mm
-        yield from _bar(stage, (x_mm, y_mm), (OVERVIEW.legend_box_mm, OVERVIEW.legend_box_mm))
+        yield from _bar(ShotBar("", stage, 0), (x_mm, y_mm), (OVERVIEW.legend_box_mm, OVERVIEW.legend_box_mm))
         text = shortened(
             getattr(job.words, f"stage_{stage}"), step_mm - 2 * OVERVIEW.legend_box_mm, OVERVIEW.legend_pt
         )
@@ -123,23 +166,34 @@ def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
         yield Text(x_mm + OVERVIEW.legend_text_parts * OVERVIEW.legend_box_mm, base_mm, text, OVERVIEW.legend_pt)
 
 
-def _bars(job: OverviewJob, heading: Heading, top_mm: float, size_mm: tuple[float, float]) -> Iterator[Mark]:
-    (wide_mm, high_mm), room_mm = size_mm, heading.inner_mm - OVERVIEW.name_mm
-    many, y_mm, row_mm = _in_a_row(wide_mm, room_mm), top_mm, high_mm * OVERVIEW.row_part
-    size_pt = max(LEAST_PT, min(OVERVIEW.name_pt, row_mm * 2))
+def _bars(job: OverviewJob, top_mm: float, rows: _Rows) -> Iterator[Mark]:
+    y_mm, high_mm = top_mm, rows.high_mm
+    size_pt = max(LEAST_PT, min(OVERVIEW.name_pt, rows.row_mm * 2))
+    middle_mm = high_mm / 2 + size_pt * MM_PER_POINT / OVERVIEW.middle_part
+    name_mm = OVERVIEW.name_mm - 1 - (0 if rows.with_ids else OVERVIEW.most_id_mm)
     for scene in job.scenes:
-        name = shortened(scene.title or scene.scene, OVERVIEW.name_mm - 1, size_pt)
-        yield Text(MARGIN_X_MM, y_mm + high_mm / 2 + size_pt * MM_PER_POINT / OVERVIEW.middle_part, name, size_pt)
-        for place, (_, stage) in enumerate(scene.shots):
-            row, column = divmod(place, many)
-            x_mm = MARGIN_X_MM + OVERVIEW.name_mm + column * wide_mm * (1 + OVERVIEW.gap_part)
-            yield from _bar(stage, (x_mm, y_mm + row * row_mm), size_mm)
-        y_mm += max(1, -(-len(scene.shots) // many)) * row_mm
+        yield Text(MARGIN_X_MM, y_mm + middle_mm, shortened(scene.title or scene.scene, name_mm, size_pt), size_pt)
+        for place, shot in enumerate(scene.shots):
+            row, column = divmod(place, rows.many)
+            x_mm = MARGIN_X_MM + OVERVIEW.name_mm + column * rows.wide_mm * (1 + OVERVIEW.gap_part)
+            bar_mm = y_mm + row * rows.row_mm
+            yield from _bar(shot, (x_mm, bar_mm), (rows.wide_mm, high_mm))
+            if rows.with_ids:
+                base_mm = bar_mm + high_mm + OVERVIEW.id_mm
+                yield Text(x_mm + rows.wide_mm / 2, base_mm, shot.shot, LEAST_PT, align="centre")
+            elif column == 0:
+                said = shortened(shot.shot, OVERVIEW.most_id_mm, LEAST_PT)
+                base_mm = bar_mm + high_mm / 2 + LEAST_PT * MM_PER_POINT / OVERVIEW.middle_part
+                yield Text(x_mm - 1, base_mm, said, LEAST_PT, align="right")
+        y_mm += rows.of(scene) * rows.row_mm
 
 
-def _bar(stage: str, place_mm: tuple[float, float], size_mm: tuple[float, float]) -> Iterator[Mark]:
+def _bar(shot: ShotBar, place_mm: tuple[float, float], size_mm: tuple[float, float]) -> Iterator[Mark]:
     """Return a shot's bar; a doubtful shot's has a diagonal line too, for a copy may lose its grey."""
     (x_mm, y_mm), (wide_mm, high_mm) = place_mm, size_mm
-    yield Box(x_mm, y_mm, wide_mm, high_mm, fill=STAGES[stage], stroke=0.0, line_mm=OVERVIEW.line_mm)
-    if stage == "doubtful":
+    yield Box(x_mm, y_mm, wide_mm, high_mm, fill=STAGES[shot.stage], stroke=0.0, line_mm=OVERVIEW.line_mm)
+    if shot.stage == "doubtful":
         yield Rule(x_mm, y_mm + high_mm, x_mm + wide_mm, y_mm, OVERVIEW.cross_mm)
+    if shot.filmed and shot.stage != "filmed":
+        filmed_mm = high_mm * shot.filmed
+        yield Box(x_mm, y_mm + high_mm - filmed_mm, wide_mm, filmed_mm, fill=STAGES["filmed"])

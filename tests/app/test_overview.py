@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from pypdfium2 import PdfDocument
 
 from lipsync.app.hear.heard import Only
 from lipsync.app.index.production_index import ProductionIndex
@@ -15,9 +16,11 @@ from lipsync.app.overview import Overview, overview, write_overview
 from lipsync.app.renew.renewing import Renewing
 from lipsync.floor.locking import lock
 from lipsync.paper.marks import Box
-from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, overview_page
-from lipsync.paper.page_forms import MARGIN_Y_MM, PAPER
+from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, ShotBar, overview_page
+from lipsync.paper.page_forms import LEAST_PT, MARGIN_Y_MM, PAPER
+from lipsync.paper.pdf import draw
 from lipsync.production.loading import open_production
+from tests.paper.conftest import texts_of
 from tests.running import run
 
 
@@ -146,7 +149,7 @@ def test_the_command(sample: Path) -> None:
 def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) -> None:
     stages = list(STAGES)
     scenes = tuple(
-        SceneBars(f"{n:02}", "A scene of the film", tuple((str(k), stages[k % 6]) for k in range(many)))
+        SceneBars(f"{n:02}", "A scene of the film", tuple(ShotBar(f"{k}", stages[k % 6], 0) for k in range(many)))
         for n, many in enumerate(shots)
     )
     (only,) = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2), page=page)).pages
@@ -156,6 +159,53 @@ def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) 
     assert len({(box.x_mm, box.y_mm) for box in boxes}) == sum(shots)
     assert all(box.x_mm + box.width_mm <= width_mm - 7 for box in boxes)
     assert all(box.y_mm + box.height_mm <= height_mm - MARGIN_Y_MM + 0.01 for box in boxes)
+
+
+@pytest.mark.parametrize(
+    ("shots", "named", "below"),
+    [
+        ([1], "7", True),
+        ([40, 3], "0070", True),
+        ([20] * 10, "070", True),
+        ([10] * 80, "070", False),
+        ([0, 2000], "7", False),
+        ([40, 3], "a-shot-with-a-very-long-name", True),
+        ([20] * 10, "a-shot-with-a-very-long-name", False),
+    ],
+)
+def test_shots_are_named_below_their_bars_or_at_least_before_each_row(
+    shots: list[int], named: str, below: bool
+) -> None:
+    scenes = tuple(SceneBars(f"{n}", "Lamps", (ShotBar(named, "heard", 0),) * many) for n, many in enumerate(shots))
+    document = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2)))
+    boxes = [mark for mark in document.pages[0].marks if isinstance(mark, Box)][len(STAGES) :]
+    (page,) = PdfDocument(draw(document))
+    names = [text for text in texts_of(page) if text.text == named or named.startswith(text.text.rstrip("…"))]
+    assert all(one.size >= LEAST_PT - 0.01 for one in names)
+    if below:
+        for box, one in zip(boxes, names, strict=True):
+            assert box.x_mm - 1 < one.left < one.right < box.x_mm + box.width_mm + 1
+            assert 0 < one.baseline - box.y_mm - box.height_mm < 3
+        assert all(a.right < b.left or a.baseline < b.baseline for a, b in pairwise(names))
+    else:
+        firsts = [box for box in boxes if box.x_mm == boxes[0].x_mm]
+        for box, one in zip(firsts, names, strict=True):
+            assert one.right < box.x_mm
+            assert box.y_mm - 1 < one.top < one.bottom < box.y_mm + box.height_mm + 1
+
+
+def test_a_bar_is_black_as_far_as_its_shot_is_filmed() -> None:
+    bars = tuple(
+        ShotBar(f"{k}0", stage, part)
+        for k, (stage, part) in enumerate([("printed", 0.25), ("doubtful", 0.5), ("heard", 0)])
+    )
+    (page,) = overview_page(OverviewJob("Low Tide Post", (SceneBars("01", "", bars),), (3, 3, 1, 0, 1, 2))).pages
+    boxes = [mark for mark in page.marks if isinstance(mark, Box)][len(STAGES) :]
+    assert [box.fill for box in boxes] == [STAGES["printed"], 0, STAGES["doubtful"], 0, STAGES["heard"]]
+    for whole, part, filmed in ((boxes[0], boxes[1], 0.25), (boxes[2], boxes[3], 0.5)):
+        assert part.height_mm == pytest.approx(whole.height_mm * filmed)
+        assert part.y_mm + part.height_mm == pytest.approx(whole.y_mm + whole.height_mm)
+        assert (part.x_mm, part.width_mm) == (whole.x_mm, whole.width_mm)
 
 
 def test_greys_are_told_apart() -> None:
