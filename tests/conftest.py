@@ -121,18 +121,14 @@ def made_once(tmp_path_factory: pytest.TempPathFactory, name: str, make: Callabl
 
 @pytest.fixture
 def sample(heard_sample: Path, tmp_path: Path) -> Path:
-    """A copy of the heard sample production, to be changed at will."""
-    folder = tmp_path / "low-tide-post"
-    shutil.copytree(heard_sample, folder)
-    return folder
+    """A copy of the heard sample production, to be changed at will; of earlier runs nothing is remembered."""
+    return shutil.copytree(heard_sample, tmp_path / "low-tide-post", ignore=shutil.ignore_patterns(".lipsync"))
 
 
 @pytest.fixture
 def lacking(heard_lacking: Path, tmp_path: Path) -> Path:
     """A copy of the heard sample that has lost the recording of 020-c, to be changed at will."""
-    folder = tmp_path / "low-tide-post"
-    shutil.copytree(heard_lacking, folder)
-    return folder
+    return shutil.copytree(heard_lacking, tmp_path / "low-tide-post", ignore=shutil.ignore_patterns(".lipsync"))
 
 
 @pytest.fixture

@@ -32,13 +32,6 @@ LINE = "breakdowns/01-lamp-room/020-b.toml"  # of the heron, that speaks in 010 
 
 
 @pytest.fixture
-def sample(sample: Path) -> Path:
-    """The same, of which nothing is remembered: other tests may have had what they share counted."""
-    shutil.rmtree(sample / FOLDER, ignore_errors=True)
-    return sample
-
-
-@pytest.fixture
 def work(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Lines that are read, and shots that are fitted."""
     done: list[str] = []

@@ -283,7 +283,6 @@ def test_an_index_of_another_program_is_thrown_away(sample: Path, calls: Calls) 
 
 
 def test_where_no_index_can_be_written_all_is_done(sample: Path, calls: Calls) -> None:
-    shutil.rmtree(sample / FOLDER, ignore_errors=True)
     (sample / FOLDER).write_text("a file stands here")
     first = sheets(sample)
     assert len(first.paths) == 4

@@ -26,7 +26,6 @@ SCENES = ("scenes/01-lamp-room.toml", "scenes/02-post-office.toml")
 @pytest.fixture
 def unheard(sample: Path) -> Path:
     shutil.rmtree(sample / "breakdowns")
-    shutil.rmtree(sample / ".lipsync")
     (sample / "voices.toml").unlink()
     return sample
 
