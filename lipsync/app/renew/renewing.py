@@ -1,16 +1,14 @@
 """What of a production must be done anew: unchanged lines are not heard, unchanged shots not fitted or printed.
 
 In: a production and its index (production_index.py). Out: `Looked`, which is what is known of every line; the tracks
-of shots; and their sheets. A line is known while these are unchanged: its recording, its breakdown, its entry, and
-the settings of listening that it depends on. A shot's tracks and its sheet are known while their codes stand
-(shot_codes.py). Lines that could not be done, and shots about which there are messages, are never kept as known:
-they are worked on each time, so that they are told.
+of shots; and their sheets. A line is known while all that it follows from is unchanged (known_lines.py), a shot's
+tracks and its sheet while their codes stand (shot_codes.py). Lines that could not be done, and shots about which
+there are messages, are never kept as known: they are worked on each time, so that they are told.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -19,48 +17,36 @@ from lipsync.app.hear.heard import (
     Heard,
     HeardLine,
     Only,
-    PlacedLine,
     ToMeasure,
-    kept_names,
     kept_path,
     lines_of,
     recording_names,
 )
-from lipsync.app.hear.hearing import Listening, hear, messages_of
-from lipsync.app.hear.line_hearing import code_of, read_or_none
-from lipsync.app.index.production_index import ProductionIndex, code_of_values
+from lipsync.app.hear.hearing import Listening, hear
+from lipsync.app.index.production_index import ProductionIndex
 from lipsync.app.plan.jobs import ShotJobs
 from lipsync.app.plan.planning import Plans, plan
 from lipsync.app.plan.tracked import TrackedShot, TrackedShots
 from lipsync.app.print.asking import is_good_still, state_now
 from lipsync.app.print.printing import Printed, write_sheets
 from lipsync.app.renew.kept_tracks import Record, known_shot, record_of, tracks_of
+from lipsync.app.renew.known_lines import KnownLine, KnownLines
 from lipsync.app.renew.shot_codes import Coded, ShotCodes
 from lipsync.app.renew.standing_answer import Inputs, StandingAnswer
 from lipsync.app.work.sparing import spared
 from lipsync.app.work.workers import Workers
 from lipsync.files import AnyPath
-from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
+from lipsync.fit.fit_job import VoiceRange
 from lipsync.floor.prints import FOLDER as PRINTS
 from lipsync.floor.prints import own_place, prints_in
 from lipsync.floor.prints import read as read_prints
 from lipsync.floor.record_file import FOLDER as FILMED
 from lipsync.floor.record_file import records_in
-from lipsync.message import Message
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production, Scene, shipped
 from lipsync.report import Progress, Report, no_progress
 from lipsync.seen import SeenFile, seen
-from lipsync.track import FrameTrack, sounds_of
-
-
-@dataclass(frozen=True, slots=True)
-class KnownLine:
-    """What is known of a line without reading it: its code, the levels of its vowels in dB, and its messages."""
-
-    code: str
-    levels_db: tuple[float, ...]
-    messages: tuple[Message, ...]
+from lipsync.track import FrameTrack
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,9 +175,7 @@ class Renewing:
     workers: Workers | None = None
     to_measure: ToMeasure = ToMeasure.ALL
     _listening: Listening = field(init=False)
-    _lines: tuple[PlacedLine, ...] = field(init=False)
-    _kept_names: list[str] = field(init=False)
-    _own_codes: list[str] = field(init=False)
+    _lines: KnownLines = field(init=False)
 
     def __post_init__(self) -> None:
         """Read what is known of the voices.
@@ -200,20 +184,21 @@ class Renewing:
             InputError: for faults in `voices.toml`.
         """
         self._listening = Listening(self.production, self.workers, self.index)
-        self._lines = lines_of(self.production, Only())
-        self._kept_names = kept_names(self.production, self._lines)
-        self._own_codes = self._codes_of_entries()
+        self._lines = KnownLines(self.production, self.index, self._listening.voices)
 
     def look(self, needed: Only | None) -> Looked:
         """Return what is known of all lines; lines of the shots `needed`, and unknown lines, are read or heard."""
-        self._find_voices_again()
+        self._listening.voices.find_again()  # only if a voice changes so do its other lines
+        self._lines.note_voices()
         wanted = {placed.key for placed in lines_of(self.production, needed)} if needed else set()
-        before = dict(enumerate(seen(*map(Path, self._kept_names))))
-        known = self._known()
-        missing = [place for place, placed in enumerate(self._lines) if place not in known or placed.key in wanted]
+        before = dict(enumerate(seen(*map(Path, self._lines.kept_names))))
+        known = self._lines.known()
+        missing = [
+            place for place, placed in enumerate(self._lines.placed) if place not in known or placed.key in wanted
+        ]
         found, reports = self._heard(missing, known)
         reports |= {place: Report(messages=one.messages) for place, one in known.items() if place not in reports}
-        return Looked(found, known, reports, self._ranges(known), {place: before[place] for place in known})
+        return Looked(found, known, reports, self._lines.ranges(known), {place: before[place] for place in known})
 
     def good_prints(self) -> tuple[frozenset[tuple[str, str]], Report]:
         """Return the shots (scene, id) whose newest print says what would be printed now, and what cannot be planned.
@@ -222,8 +207,8 @@ class Renewing:
         voice the line counts as it was last known. A shot of which neither the sheet nor this is known, but its lines
         are, is planned for it.
         """
-        known = self._known()
-        looked = Looked({}, known, {}, self._ranges(self._last_known() | known), {})
+        known = self._lines.known()
+        looked = Looked({}, known, {}, self._lines.ranges(self._lines.last_known() | known), {})
         codes, paths = self._codes(known, looked.ranges), self.paths(Only(), None)
         printed = prints_in(self.production).of_shots
         good: set[tuple[str, str]] = set()
@@ -311,7 +296,7 @@ class Renewing:
             files.append(own / name if (own / name).exists() else shipped("mouthsets") / name)
         for mouth_set in production.mouth_sets.values():
             files += (own / piece.picture for piece in mouth_set.piece if piece.picture is not None)
-        for one in self._lines:
+        for one in self._lines.placed:
             files += (folder / one.line.recording, kept_path(production, one))
         prints = prints_in(production)
         for scene, shot in production.shots():
@@ -336,10 +321,10 @@ class Renewing:
     def _planned_anew(self, looked: Looked, stale: Only) -> Plans:
         """Return the tracks of these shots; lines are read if need be."""
         wanted = {placed.key for placed in lines_of(self.production, stale)}
-        missing = [p for p in looked.known if self._lines[p].key in wanted and p not in looked.heard]
+        missing = [p for p in looked.known if self._lines.placed[p].key in wanted and p not in looked.heard]
         found, reports = self._heard(missing, looked.known)
         looked.reports.update(reports)
-        found |= {place: one for place, one in looked.heard.items() if self._lines[place].key in wanted}
+        found |= {place: one for place, one in looked.heard.items() if self._lines.placed[place].key in wanted}
         inputs = replace(looked, heard=looked.heard | found).inputs()
         return replace(self._planned(replace(looked, heard=found), stale), inputs=inputs)
 
@@ -364,7 +349,7 @@ class Renewing:
         return plans
 
     def _codes(self, known: dict[int, KnownLine], ranges: dict[str, VoiceRange | None]) -> ShotCodes:
-        lines = {(self._lines[place].scene.id, self._lines[place].line.id) for place in known}
+        lines = {(self._lines.placed[place].scene.id, self._lines.placed[place].line.id) for place in known}
         return ShotCodes(self.production, self.index, lines, ranges)
 
     def _kept_tracks(self, code: Coded | None) -> Record | None:
@@ -401,7 +386,7 @@ class Renewing:
             return found, reports
         self.progress("listening", 0, len(places))
         for at, (line, problems, messages) in self._listening.lines(
-            [self._lines[p] for p in places], again=False, to_measure=self.to_measure
+            [self._lines.placed[p] for p in places], again=False, to_measure=self.to_measure
         ):
             reports[places[at]] = Report(problems, messages)
             if line is not None:
@@ -409,92 +394,14 @@ class Renewing:
             self.progress("listening", len(reports), len(places))
         for place in set(places) - found.keys():
             known.pop(place, None)  # it cannot be done any more, so nothing may be kept of its shot
-        known |= self._keep_lines(found)
+        known |= self._lines.keep(found)
         self.index.write()
         return found, reports
 
     def keep_lines(self, heard: Heard) -> None:
         """Keep in the index what is known of lines that were heard without it."""
-        places = {(one.scene.id, one.line.id): place for place, one in enumerate(self._lines)}
-        self._keep_lines({places[one.placed.scene.id, one.placed.line.id]: one for one in heard.lines})
-
-    def _keep_lines(self, found: Mapping[int, HeardLine]) -> dict[int, KnownLine]:
-        """Keep in the index what is known of these lines, by their places, and return it."""
-        self._note_voices()
-        for one in found.values():
-            self.index.note(kept_path(self.production, one.placed), one.file_code)
-        codes = self._line_codes()
-        known: dict[int, KnownLine] = {}
-        for place, line in found.items():
-            sounds = sounds_of(line.kept.breakdown, line.placed.line.id, line.begins_us)
-            told = tuple(messages_of(self.production, line.placed, line.kept))
-            known[place] = KnownLine(codes[place], tuple(vowel_levels(sounds)), told)
-            rows = [[m.file, m.place, m.what, m.remedy, m.kind, m.scene, m.shot, m.line] for m in told]
-            key = f"{line.placed.scene.id}/{line.placed.line.id}"
-            self.index.put("line", key, codes[place], [known[place].levels_db, rows, self._named(rows)])
-        return known
-
-    def _named(self, rows: Sequence[object]) -> str:
-        """Return how the production's folder is named if something is told of a line: messages name it so."""
-        return str(self.production.folder) if rows else ""
-
-    def _codes_of_entries(self) -> list[str]:
-        """Return for each line a code of its entry, its recording, and the settings of the production."""
-        file = self.production.file
-        bearing = code_of_values(file.frame_rate, file.first_frame, file.pronunciations)
-        return [
-            code_of_values(
-                bearing, one.scene.id, one.shot.id, one.shot.start, one.shot.frames, one.key, repr(one.line),
-                self.index.code(recording),
-            )
-            for one, recording in zip(self._lines, recording_names(self.production, self._lines), strict=True)
-        ]  # fmt: skip
-
-    def _line_codes(self) -> list[str]:
-        """Return for each line a code of all that its breakdown and its messages depend on."""
-        voices = {who: self._voice_code(who) for who in self.production.file.characters}
-        return [
-            code_of_values(own, voices[one.line.character], self.index.code(kept))
-            for one, own, kept in zip(self._lines, self._own_codes, self._kept_names, strict=True)
-        ]
-
-    def _voice_code(self, who: str) -> str:
-        """Return a code of a character's voice, and of what else its lines depend on."""
-        holds, profile = self._listening.voices.standing(who)
-        accent, cues = self.production.file.characters[who].accent, self.production.mouth_sets[who].cues
-        return code_of_values(holds, repr(profile), accent, sorted(cues))
-
-    def _find_voices_again(self) -> None:
-        """Find the voices anew of which a line has changed; only if such a voice changes do its other lines."""
-        self._listening.voices.find_again()
-        self._note_voices()
-
-    def _note_voices(self) -> None:
-        """Take the file of voices for read as it is now."""
-        path = self.production.folder / "voices.toml"
-        self.index.note(path, code_of(read_or_none(path)))
-
-    def _known(self) -> dict[int, KnownLine]:
-        """Return what the index knows of the lines that it knows, by their places."""
-        found: dict[int, KnownLine] = {}
-        for place, (placed, code) in enumerate(zip(self._lines, self._line_codes(), strict=True)):
-            kept = self.index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
-            if kept is not None and kept[2] == self._named(kept[1]):
-                levels, rows, _ = kept
-                found[place] = KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
-        return found
-
-    def _last_known(self) -> dict[int, KnownLine]:
-        """Return what the index knew last of each line, by their places; its codes may have fallen since."""
-        rows = ((at, self.index.last("line", f"{one.scene.id}/{one.line.id}")) for at, one in enumerate(self._lines))
-        return {place: KnownLine("", tuple(kept[0]), ()) for place, kept in rows if kept is not None}
-
-    def _ranges(self, known: dict[int, KnownLine]) -> dict[str, VoiceRange | None]:
-        """Return how quietly and loudly each character speaks."""
-        spoken: dict[str, list[float]] = defaultdict(list)
-        for place in sorted(known):
-            spoken[self._lines[place].line.character] += known[place].levels_db
-        return {character: range_of_levels(levels) for character, levels in spoken.items()}
+        places = {(one.scene.id, one.line.id): place for place, one in enumerate(self._lines.placed)}
+        self._lines.keep({places[one.placed.scene.id, one.placed.line.id]: one for one in heard.lines})
 
 
 def _told_of(report: Report) -> set[tuple[str, str]]:
