@@ -9,13 +9,13 @@ a shot with lines that the index does not know, that is not said.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from lipsync.app.hear.heard import Only, PlacedLine, kept_path, lines_of
-from lipsync.app.index.production_index import ProductionIndex
+from lipsync.app.index.production_index import ProductionIndex, code_of_values
 from lipsync.app.renew.renewing import Renewing
 from lipsync.app.work.sparing import spared
 from lipsync.app.work.workers import Workers
@@ -24,6 +24,8 @@ from lipsync.errors import Problem
 from lipsync.files import AnyPath, write_whole
 from lipsync.floor import prints, record_file
 from lipsync.floor.locked_frames import locked_shots
+from lipsync.floor.shot_files import ShotFiles
+from lipsync.floor.spans import spans_of
 from lipsync.message import Message, Where
 from lipsync.paper.overview_page import OverviewJob, SceneBars, ShotBar, overview_page
 from lipsync.paper.pdf import draw
@@ -135,17 +137,16 @@ def overview(production: Production, index: ProductionIndex, workers: Workers | 
     lines = _lines(production, index, workers or Workers(), problems)
     good, told = Renewing(production, index, workers=workers).good_prints()
     printed, filmed = prints.prints_in(production), record_file.records_in(production)
-    of_filmed = [(scene, shot) for scene, shot in production.shots() if (scene.id, shot.id) in filmed.of_shots]
-    problems += (*told.problems, *locked_shots(production, of_filmed).report.problems)
+    problems += (*told.problems, *_record_faults(production, index, printed, filmed))
     shots: list[ShotStanding] = []
     for scene, shot in production.shots():
-        key, letter, frames = (scene.id, shot.id), "", 0
+        key, name, letter, frames = (scene.id, shot.id), f"{scene.id}/{shot.id}", "", 0
         with spared(problems, scene.where(shot)):
             if path := printed.of_shots.get(key):
-                newest = prints.read(path).newest
-                letter = newest.letter if newest else ""
+                letter = _remembered(index, ("newest print", name), path, _newest_letter)
             if path := filmed.of_shots.get(key):
-                frames = len([frame for frame in record_file.read(path).frames if frame < shot.frames])
+                spans = _remembered(index, ("in the can", name), path, _spans_filmed)
+                frames = sum(max(0, min(last, shot.frames - 1) + 1 - first) for first, last in spans)
         own = tuple(lines[scene.id, line.id] for line in shot.line)
         shots.append(ShotStanding(*key, shot.frames, frames, letter, key in good, own))
     return Overview(
@@ -157,6 +158,45 @@ def overview(production: Production, index: ProductionIndex, workers: Workers | 
         _sum(production, production.file.title, shots),
         Report(tuple(problems)).once(),
     )
+
+
+def _record_faults(
+    production: Production, index: ProductionIndex, printed: ShotFiles, filmed: ShotFiles
+) -> tuple[Problem, ...]:
+    """Return where records of what is filmed contradict their shots or prints; what was sound is not read again."""
+    unsure: dict[tuple[str, str], tuple[str, str, str]] = {}
+    for scene, shot in production.shots():
+        key = (scene.id, shot.id)
+        if key in filmed.of_shots:
+            read = [index.code(path) for files in (filmed, printed) if (path := files.of_shots.get(key))]
+            code = code_of_values(read, repr(shot), production.file.first_frame)
+            kept = ("sound record", f"{scene.id}/{shot.id}", code)
+            if index.get(*kept) is None:
+                unsure[key] = kept
+    of_unsure = [(scene, shot) for scene, shot in production.shots() if (scene.id, shot.id) in unsure]
+    locked = locked_shots(production, of_unsure)
+    for key in unsure.keys() - locked.not_planned:
+        index.put(*unsure[key], 1)
+    return locked.report.problems
+
+
+def _remembered(index: ProductionIndex, key: tuple[str, str], path: Path, found: Callable[[Path], Any]) -> Any:
+    """Return what is found in a file, of JSON values; an unchanged file is not read again."""
+    code = index.code(path)  # before it is read
+    kept = index.get(*key, code)
+    if kept is None:
+        kept = found(path)
+        index.put(*key, code, kept)
+    return kept
+
+
+def _newest_letter(path: Path) -> str:
+    newest = prints.read(path).newest
+    return newest.letter if newest else ""
+
+
+def _spans_filmed(path: Path) -> list[tuple[int, int]]:
+    return list(spans_of(record_file.read(path).frames))
 
 
 @dataclass(frozen=True, slots=True)

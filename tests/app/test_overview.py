@@ -14,6 +14,7 @@ from lipsync.app.hear.heard import Only
 from lipsync.app.index.production_index import ProductionIndex
 from lipsync.app.overview import Overview, overview, write_overview
 from lipsync.app.renew.renewing import Renewing
+from lipsync.floor import prints, record_file
 from lipsync.floor.locking import lock
 from lipsync.paper.marks import Box
 from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, ShotBar, overview_page
@@ -102,6 +103,22 @@ def test_a_print_of_which_a_frame_to_film_changes_is_not_good(sample: Path) -> N
     assert [one.good for one in state_of(sample).shots] == [False, True, True, True]
     scene.write_text(text, "utf-8")
     assert [one.good for one in state_of(sample).shots] == [True] * 4
+
+
+def test_prints_and_records_are_read_once(sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    printed(sample)
+    lock(open_production(sample), "010", (1, 20))
+    first = state_of(sample)
+    assert [(one.revision, one.filmed) for one in first.shots] == [("A", 20), ("A", 0), ("A", 0), ("A", 0)]
+    read = []
+    for place in (prints, record_file):
+        monkeypatch.setattr(place, "read", lambda path, real=place.read: read.append(path.stem) or real(path))
+    assert state_of(sample) == first
+    assert read == []
+    lock(open_production(sample), "010", (21, 30))
+    read.clear()
+    assert [one.filmed for one in state_of(sample).shots] == [30, 0, 0, 0]
+    assert set(read) == {"010"}
 
 
 def test_a_shot_that_is_shorter_than_what_is_filmed_of_it_is_told(sample: Path) -> None:
