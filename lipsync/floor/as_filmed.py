@@ -161,8 +161,8 @@ def notes_to_come(
 ) -> tuple[Toward | KeepAlive, ...]:
     """Return a character's modelling notes: on frames to film, and on filmed frames whose print is missing.
 
-    Modelling that began on filmed frames and goes on as planned has no second note, nor has a hold that was kept
-    alive on filmed frames. Where a hold is to be kept alive from a filmed frame on, the note stands on its first
+    Modelling that began on filmed frames of a hold has no second note: it goes on as planned or, if the next piece is
+    put on later now, the clay stays as it is after it. Nor has a hold that was kept alive on filmed frames. Where a hold is to be kept alive from a filmed frame on, the note stands on its first
     frame that is not filmed.
 
     Args:
@@ -181,12 +181,12 @@ def notes_to_come(
         if key.alive_from is not None and alive.isdisjoint(range(key.frame, key.alive_from + 1)):
             to_film = (f for f in range(key.alive_from, end) if f not in filmed and pieces[f] is not None)
             found += [KeepAlive(frame) for frame in islice(to_film, 1)]
-        if key.toward is not None and not any(_goes_on(one, key.toward) for one in begun):
+        if key.toward is not None and not any(_is_begun(key, one) for one in begun):
             found.append(key.toward)
     return tuple(found)
 
 
-def _goes_on(begun: Toward, planned: Toward) -> bool:
-    """Whether modelling that was begun on filmed frames is what is planned for those that follow."""
-    ends = begun.frame + begun.frames
-    return begun.code == planned.code and begun.frame < planned.frame < ends == planned.frame + planned.frames
+def _is_begun(key: Key, begun: Toward) -> bool:
+    """Whether the clay of a key is modelled on filmed frames toward the piece that it is to be modelled toward."""
+    planned = key.toward
+    return planned is not None and begun.code == planned.code and key.frame < begun.frame < planned.frame

@@ -394,6 +394,17 @@ def test_modelling_that_was_begun_is_not_asked_for_again(modelled, upto) -> None
     assert rows_of_plan(modelled, spoken=MODELLED) == before
 
 
+@pytest.mark.parametrize("upto", range(20, 23))
+def test_modelling_that_was_begun_is_not_begun_again_where_the_next_piece_comes_later(modelled, upto) -> None:
+    """The clay is on its way already: until the next piece is put on, it stays as it is."""
+    lock(modelled, "010", (1, upto))
+    after = rows_of_plan(modelled, 120_000, MODELLED)["heron"]
+    key = next(frame for frame in range(20, 60) if after[frame].fitted)
+    assert key > 22
+    assert [frame for frame in range(key) if after[frame].toward and after[frame].toward.code == "OPEN2"] == [19]
+    assert after[key].piece == "OPEN2"
+
+
 def test_nothing_is_modelled_anew_on_frames_that_are_filmed(modelled) -> None:
     """Frame 23 wore what it was modelled toward, and nobody modelled: no later page says that somebody did."""
     lock(modelled, "010", (1, 40), ["20=heron:not modelled", "24=heron:SHUT"])
