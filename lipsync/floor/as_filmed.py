@@ -162,8 +162,8 @@ def notes_to_come(
     """Return a character's modelling notes: on frames to film, and on filmed frames whose print is missing.
 
     Modelling that began on filmed frames of a hold has no second note: it goes on as planned or, if the next piece is
-    put on later now, the clay stays as it is after it. Nor has a hold that was kept alive on filmed frames. Where a hold is to be kept alive from a filmed frame on, the note stands on its first
-    frame that is not filmed.
+    put on later now, the clay stays as it is after it. Nor has a hold that was kept alive on filmed frames. Where a
+    hold is to be kept alive from a filmed frame on, the note stands on its first frame that is not filmed.
 
     Args:
         keys: the character's keys, in order.

@@ -23,7 +23,7 @@ from lipsync.paper.last_page import left_over_alerts, listed
 from lipsync.paper.lettering import check_letters, first_that_fits
 from lipsync.paper.marks import Bookmark, Document, Mark, Page, Text
 from lipsync.paper.measures import picture_part, stress_shown
-from lipsync.paper.notes import spelt_out
+from lipsync.paper.notes import alive_spans, spans_of, spelt_out
 from lipsync.paper.page_breaks import PageRange
 from lipsync.paper.page_forms import MARGIN_X_MM
 from lipsync.paper.parts_on_sheet import parts_on
@@ -234,6 +234,12 @@ def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     """Yield the signs that occur on a page, the most necessary first."""
     job, words, frames = side.job, side.job.settings.words, range(side.frames.first, side.frames.end)
     cells = [cell for row in side.rows[frames.start : frames.stop] for cell in row.cells]
+    columns = list(zip(*(row.cells for row in side.rows), strict=True))
+    # What began on a page before goes on here.
+    is_modelled = any(
+        span.first < frames.stop and span.end > frames.start for own in columns for span in spans_of(own)
+    )
+    is_alive = any(first < frames.stop and end > frames.start for own in columns for first, end in alive_spans(own))
     asked = Kind(job.settings.page, job.settings.orientation, job.settings.form)
     if asked != made.chosen.kind:
         kinds = _kinds_said(asked, made.chosen.kind, words)
@@ -245,7 +251,7 @@ def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     elif not job.marked.isdisjoint(frames):
         text = words.changed.format(letter=job.before)
         yield Sign("changed", text, text)
-    if any(column.brief for column in side.layout.columns) and any(cell.toward for cell in cells):
+    if is_modelled and any(column.brief for column in side.layout.columns):
         text = spelt_out(words)
         yield Sign("", text, text)
     if not job.filmed.isdisjoint(frames):
@@ -253,9 +259,9 @@ def _signs(made: _Sheet, side: _SheetPage) -> Iterator[Sign]:
     if side.layout.left_out:
         text = words.left_out.format(columns=", ".join(getattr(words, name) for name in side.layout.left_out))
         yield Sign("", text, text)
-    if any(cell.toward for cell in cells):
+    if is_modelled:
         yield Sign("toward", words.modelled, words.modelled_brief)
-    if any(cell.keep_alive for cell in cells):
+    if is_alive:
         yield Sign("alive", words.alive, words.alive_brief)
     if any(cell.beat for cell in cells):
         yield Sign("beat", words.beat, words.beat_brief)

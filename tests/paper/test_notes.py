@@ -119,6 +119,16 @@ def test_each_sign_on_a_page_is_explained_at_its_foot_and_no_other(noted, read):
     assert not [text for text in foot_of(plain) if text.startswith(("dotted", "wave"))]
 
 
+def test_a_sign_that_goes_on_from_the_page_before_is_explained_there_too(noted, read):
+    pieces = ["FLARE"] * 54 + ["SHUT"] * 60
+    pages = read(sheet(noted(pieces, KeepAlive(10), Toward(47, "SHUT", 7))))
+    assert len(pages) == 3
+    for start, on in (("dotted", [True, True, False]), ("wave", [True, False, False])):
+        assert [any(text.startswith(start) for text in foot_of(page)) for page in pages] == on, start
+    pages = read(sheet(noted(pieces, KeepAlive(10))))
+    assert [any(text.startswith("wave") for text in foot_of(page)) for page in pages] == [True, True, False]
+
+
 def test_bold_phonemes_and_the_band_are_explained_where_they_are(noted, with_sounds, read):
     job = noted(["FLARE"] * 5 + ["SHUT"] * 3)
     bold, band = "a phoneme in bold: a stressed vowel", "the voice, as wide as it is loud"
