@@ -36,7 +36,7 @@ MAY: dict[str, set[str]] = {
     "app.work": {"app.index"},
     "app.hear": {*HEARING, "app.index", "app.work"},
     "app.amend": {"audio", "breakdown", "production", "app.hear"},
-    "app.plan": {"breakdown", "fit", "workshop", "production", "floor", "app.work", "app.hear"},
+    "app.plan": {"breakdown", "fit", "workshop", "paper", "production", "floor", "app.work", "app.hear"},
     "app.print": {"fit", "paper", "production", "floor", "app.index", "app.work", "app.plan"},
     "app.renew": {"fit", "production", "floor", "app.index", "app.work", "app.hear", "app.plan", "app.print"},
     "app.order": {"workshop", "paper", "production", "floor", "app.index", "app.work", "app.plan", "app.print"},

@@ -34,6 +34,7 @@ __all__ = [
     "Row",
     "Stamped",
     "heard_in",
+    "rows_between",
     "rows_of",
     "spelt",
     "stamp_from",
@@ -118,12 +119,21 @@ def _within(
     end_us: int,
     doubtful: bool = False,
 ) -> list[HeardSpan]:
-    """Return the part of a span that is in the shot, if any; its last frame is the one before the row of its end."""
-    if end_us <= 0 or timing.frame_at(start_us, job.rate) >= job.frames:
-        return []
-    first = min(job.frames - 1, row_at(start_us, job.rate))
-    last = min(job.frames - 1, max(first, row_at(end_us, job.rate) - 1))
-    return [HeardSpan(kind, text, first, last, doubtful)]
+    """Return the part of a span that is in the shot, if any."""
+    rows = rows_between(start_us, end_us, job.frames, job.rate)
+    return [HeardSpan(kind, text, rows[0], rows[-1], doubtful)] if rows else []
+
+
+def rows_between(start_us: int, end_us: int, frames: int, rate: Fraction) -> range:
+    """Return the rows of a shot of so many frames on which a span stands; the last is the one before that of its end.
+
+    >>> rows_between(541_000, 700_000, 240, Fraction(24)), rows_between(10_000_000, 11_000_000, 240, Fraction(24))
+    (range(13, 17), range(0, 0))
+    """
+    if end_us <= 0 or timing.frame_at(start_us, rate) >= frames:
+        return range(0)
+    first = min(frames - 1, row_at(start_us, rate))
+    return range(first, min(frames - 1, max(first, row_at(end_us, rate) - 1)) + 1)
 
 
 def row_at(time_us: int, rate: Fraction) -> int:

@@ -9,9 +9,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from lipsync.floor.spans import said
+from lipsync.paper.rows import rows_between
 from lipsync.production.production_tables import Shot
 from lipsync.production.values import Production
-from lipsync.timing import frame_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +47,9 @@ def alerts_of(production: Production, facts: AlertFacts) -> Iterator[str]:
 
 
 def _frames_of(production: Production, facts: AlertFacts) -> set[int]:
-    """Return the frames of a shot on which voice without text is heard."""
-    spans = ((frame_at(start, production.rate), frame_at(end - 1, production.rate)) for start, end in facts.untold)
-    return {frame for first, last in spans for frame in range(max(0, first), min(last, facts.shot.frames - 1) + 1)}
+    """Return the frames of a shot on whose rows voice without text stands."""
+    rows = (rows_between(start, end, facts.shot.frames, production.rate) for start, end in facts.untold)
+    return {frame for span in rows for frame in span}
 
 
 def alerts_over(production: Production, shots: Iterable[AlertFacts], left_out: Iterable[Shot]) -> tuple[str, ...]:

@@ -131,7 +131,7 @@ export class Doing extends EventTarget {
     const us = chosen.span?.[0] ?? model.times(chosen.part)[chosen.phoneme ?? chosen.boundary ?? 0];
     sheet.go(us);
     model.choose(chosen);
-    if (chosen.span) announce(`voice without text, frame ${model.number(model.frameAt(us))}`);
+    if (chosen.span) announce(`voice without text, frame ${model.number(model.rowOf(us))}`);
     else sheet.parts.focusChosen();
   }
 

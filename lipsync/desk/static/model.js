@@ -78,6 +78,11 @@ export class LineModel extends EventTarget {
     return this.rate.frameAt(this.view.begins_us + us);
   }
 
+  /** The frame on whose row the printed sheet has what begins at a time of the line: the one whose start is nearest. */
+  rowOf(us) {
+    return Math.max(0, this.rate.nearest(this.view.begins_us + us));
+  }
+
   /** The time of the line at which a frame begins. */
   frameUs(frame) {
     return this.rate.startUs(frame) - this.view.begins_us;

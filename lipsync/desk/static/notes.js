@@ -8,15 +8,15 @@ export function notes(doing) {
   const [found, texts] = [[], [...(view.reasons ?? [])]];
   const entry = (label, act, kind) => found.push(make("li", {}, make("button", { type: "button", class: kind, onclick: act }, label)));
   model.parts.forEach((part, index) => {
-    if (part.doubtful) entry(`ask: ${part.text}, frame ${model.number(model.frameAt(part.start_us))}`, () => doing.choose({ part: index }), "doubt");
+    if (part.doubtful) entry(`ask: ${part.text}, frame ${model.number(model.rowOf(part.start_us))}`, () => doing.choose({ part: index }), "doubt");
   });
   for (const span of model.untold) {
-    entry(`ask: voice without text, frame ${model.number(model.frameAt(span[0]))}`, () => doing.choose({ span }), "doubt");
+    entry(`ask: voice without text, frame ${model.number(model.rowOf(span[0]))}`, () => doing.choose({ span }), "doubt");
   }
   for (const lost of track?.lost ?? []) {
     if (lost.line !== view.id) continue;
     const us = lost.start_us - view.begins_us;
-    entry(`not seen: ${lost.symbol} in ${lost.text}, frame ${model.number(model.frameAt(us))}: ${lost.reason}`, () => doing.sheet.step(model.frameAt(us)), "lost");
+    entry(`not seen: ${lost.symbol} in ${lost.text}, frame ${model.number(model.rowOf(us))}: ${lost.reason}`, () => doing.sheet.step(model.frameAt(us)), "lost");
   }
   for (const { text, at_us } of view.disagreements ?? []) {
     if (at_us === null) texts.push(text);
