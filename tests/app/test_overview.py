@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -14,8 +15,10 @@ from lipsync.app.hear.heard import Only
 from lipsync.app.index.production_index import ProductionIndex
 from lipsync.app.overview import Overview, overview, write_overview
 from lipsync.app.renew.renewing import Renewing
+from lipsync.breakdown import breakdown_file
 from lipsync.floor import prints, record_file
 from lipsync.floor.locking import lock
+from lipsync.model import UntoldVoice
 from lipsync.paper.marks import Box
 from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, ShotBar, overview_page
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_Y_MM, PAPER
@@ -103,6 +106,19 @@ def test_a_print_of_which_a_frame_to_film_changes_is_not_good(sample: Path) -> N
     assert [one.good for one in state_of(sample).shots] == [False, True, True, True]
     scene.write_text(text, "utf-8")
     assert [one.good for one in state_of(sample).shots] == [True] * 4
+
+
+def test_prints_are_good_however_the_folder_is_named_also_where_something_is_told(
+    sample: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = sample / "breakdowns/01-lamp-room/010-b.toml"
+    kept = breakdown_file.read(path)
+    untold = replace(kept.computed, voice_without_text=(UntoldVoice(0, 200_000),))
+    breakdown_file.write(path, replace(kept, computed=untold))
+    printed(sample)
+    monkeypatch.chdir(sample)
+    for name in (sample, Path(), Path(f"../{sample.name}")):
+        assert state_of(name).whole.to_print == 0, name
 
 
 def test_prints_and_records_are_read_once(sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,6 +18,7 @@ from lipsync.app.decide.deciding import with_character
 from lipsync.app.hear import line_hearing
 from lipsync.app.hear.heard import Only, ToMeasure
 from lipsync.app.hear.hearing import hear
+from lipsync.app.index import production_index
 from lipsync.app.index.production_index import FOLDER, ProductionIndex, code_of_bytes
 from lipsync.app.plan import planning
 from lipsync.app.plan.jobs import jobs_of
@@ -27,6 +28,7 @@ from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_n
 from lipsync.app.work.processes import Processes
 from lipsync.app.work.workers import Workers
 from lipsync.breakdown import breakdown_file
+from lipsync.floor.locking import lock
 from lipsync.message import Message, Where
 from lipsync.model import UntoldVoice
 from lipsync.production.loading import open_production
@@ -111,6 +113,27 @@ def test_it_is_the_same_production_however_its_folder_is_named(
         (told,) = again.report.messages
         assert told.file == str(Path(name, "scenes/02-post-office.toml"))
         forget(calls)
+
+
+def test_a_recording_beside_a_production_that_is_reached_by_a_link_is_seen_to_change(
+    sample: Path, tmp_path: Path, calls: Calls
+) -> None:
+    """`link/../sounds` is beside what the link leads to, not beside the link."""
+    real, link = tmp_path / "real" / "post", tmp_path / "link"
+    shutil.copytree(sample, real)
+    (real / "recordings").rename(real.parent / "sounds")
+    for scene in (real / "scenes").glob("*.toml"):
+        scene.write_text(scene.read_text("utf-8").replace('"recordings/', '"../sounds/'), "utf-8")
+    link.symlink_to(real, target_is_directory=True)
+    aged(tmp_path)
+    sheets(link)
+    forget(calls)
+    sheets(real)
+    assert calls["read"] == []
+    sounds = real.parent / "sounds"
+    shutil.copy(sounds / "020-c.wav", sounds / "010-b.wav")
+    sheets(link)
+    assert "010-b" in calls["read"]
 
 
 @pytest.mark.parametrize(
@@ -282,6 +305,22 @@ def test_an_index_of_another_program_is_thrown_away(sample: Path, calls: Calls) 
     assert len(calls["drawn"]) == 4
 
 
+def test_an_index_that_a_newer_program_began_meanwhile_is_left_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old = ProductionIndex(tmp_path)
+    old.put("line", "020-a", "code", "of the old program")
+    monkeypatch.setattr(production_index, "program_state", lambda: "newer")
+    with ProductionIndex(tmp_path) as newer:
+        newer.put("line", "020-b", "code", "of the newer program")
+    monkeypatch.undo()
+    old.write()
+    monkeypatch.setattr(production_index, "program_state", lambda: "newer")
+    again = ProductionIndex(tmp_path)
+    assert again.get("line", "020-a", "code") is None
+    assert again.get("line", "020-b", "code") == "of the newer program"
+
+
 def test_where_no_index_can_be_written_all_is_done(sample: Path, calls: Calls) -> None:
     (sample / FOLDER).write_text("a file stands here")
     first = sheets(sample)
@@ -374,6 +413,26 @@ def test_a_part_of_a_standing_answer_is_what_is_answered_about_the_part(sample: 
         made = sheets(sample, Only(scene, shot))
         assert part_of(whole, scene, shot) == StandingAnswer(made.paths, made.report), (scene, shot)
     assert part_of(whole, None, "01-lamp-room/020") == part_of(whole, "01-lamp-room", "020")
+
+
+def test_what_is_told_of_no_shot_is_told_of_every_part(sample: Path) -> None:
+    sheets(sample)
+    lock(open_production(sample), "010", (1, 20))
+    record = sample / "filmed/01-lamp-room/010.toml"
+    shutil.copy(record, record.with_name("999.toml"))
+    whole = keep(sample)
+    assert [one.kind for one in whole.report.messages if one.shot == "999"] == ["record of no shot"]
+    assert part_of(whole, "02-post-office", None) is None
+    assert any(one.shot == "999" for one in sheets(sample, Only("02-post-office")).report.messages)
+
+
+@pytest.mark.parametrize("command", ["sheet", "count"])
+def test_a_count_at_the_shelf_that_is_broken_since_ends_a_standing_answer(sample: Path, command: str) -> None:
+    for _ in range(2):
+        assert CliRunner().invoke(app_of(), [command, str(sample)]).exit_code == 0
+    assert standing_answer(sample, command, f"{sample} None") is not None
+    (sample / "stock.toml").write_text("broken = [", "utf-8")
+    assert standing_answer(sample, command, f"{sample} None") is None
 
 
 @pytest.mark.parametrize(

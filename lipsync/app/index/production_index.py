@@ -63,7 +63,7 @@ class ProductionIndex:
 
     def code(self, path: str | Path) -> str:
         """Return the code of a file; empty if it cannot be read. Each file is looked at once in a run."""
-        name = os.path.abspath(path)
+        name = _whole_name(path)
         if name not in self._looked_at:
             self._looked_at[name] = self._code(name)
         return self._looked_at[name]
@@ -76,11 +76,11 @@ class ProductionIndex:
 
     def note(self, path: Path, code: str) -> None:
         """Set the code of a file to that of what this run has read from it or written to it."""
-        self._looked_at[os.path.abspath(path)] = code
+        self._looked_at[_whole_name(path)] = code
 
     def noted(self, path: Path) -> str:
         """Return the code of what this run has read from a file or written to it; empty if it has not."""
-        return self._looked_at.get(os.path.abspath(path), "")
+        return self._looked_at.get(_whole_name(path), "")
 
     def get(self, kind: str, key: str, code: str) -> Any:
         """Return the result of a kind that was kept under a key, if the code is the same; None if there is none."""
@@ -133,8 +133,11 @@ class ProductionIndex:
         with contextlib.closing(sqlite3.connect(self._path, timeout=_WAIT_S)) as base, base:
             for table in _TABLES:
                 base.execute(table)
-            if not base.execute("SELECT program FROM about").fetchall():
-                base.execute("INSERT INTO about VALUES (?)", (f"{_FORM} {program_state()}",))
+            own = f"{_FORM} {program_state()}"
+            if not (about := base.execute("SELECT program FROM about").fetchall()):
+                base.execute("INSERT INTO about VALUES (?)", (own,))
+            elif about != [(own,)]:
+                return  # another version of the program has begun an index meanwhile
             files = [(path, *kept) for path, kept in self._new_files.items()]
             base.executemany("INSERT OR REPLACE INTO files VALUES (?, ?, ?)", files)
             results = [(*key, *kept) for key, kept in self._new_results.items()]
@@ -164,6 +167,12 @@ class ProductionIndex:
         except OSError:
             return ""
         return code
+
+
+def _whole_name(path: str | Path) -> str:
+    """Return a file's absolute name; with the links resolved where `..` may stand behind one."""
+    name = os.fspath(path)
+    return os.path.realpath(name) if ".." in name else os.path.abspath(name)
 
 
 def hidden_folder(production: Path) -> Path:

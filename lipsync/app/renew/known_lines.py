@@ -40,12 +40,15 @@ class KnownLines:
         self.kept_names = kept_names(production, self.placed)
         self._own_codes = self._codes_of_entries()
 
-    def known(self) -> dict[int, KnownLine]:
-        """Return what the index knows of the lines that it knows, by their places."""
+    def known(self, *, to_tell: bool = True) -> dict[int, KnownLine]:
+        """Return what the index knows of the lines that it knows, by their places.
+
+        What is `to_tell` names the production's folder as it is named in this run.
+        """
         found: dict[int, KnownLine] = {}
         for place, (placed, code) in enumerate(zip(self.placed, self._line_codes(), strict=True)):
             kept = self._index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
-            if kept is not None and kept[2] == self._named(kept[1]):
+            if kept is not None and (not to_tell or kept[2] == self._named(kept[1])):
                 levels, rows, _ = kept
                 found[place] = KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
         return found

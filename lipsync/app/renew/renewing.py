@@ -47,6 +47,7 @@ from lipsync.production.values import Production, Scene, shipped
 from lipsync.report import Progress, Report, no_progress
 from lipsync.seen import SeenFile, seen
 from lipsync.track import FrameTrack
+from lipsync.workshop.stock import FILE as STOCK
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +208,7 @@ class Renewing:
         voice the line counts as it was last known. A shot of which neither the sheet nor this is known, but its lines
         are, is planned for it.
         """
-        known = self._lines.known()
+        known = self._lines.known(to_tell=False)
         looked = Looked({}, known, {}, self._lines.ranges(self._lines.last_known() | known), {})
         codes, paths = self._codes(known, looked.ranges), self.paths(Only(), None)
         printed = prints_in(self.production).of_shots
@@ -290,7 +291,12 @@ class Renewing:
         """
         production, folder = self.production, self.production.folder
         own = folder / "mouthsets"
-        files = [folder / "production.toml", folder / "voices.toml", *(scene.path for scene in production.scenes)]
+        files = [
+            folder / "production.toml",
+            folder / "voices.toml",
+            folder / STOCK,
+            *(scene.path for scene in production.scenes),
+        ]
         for character in production.file.characters.values():
             name = f"{character.mouth_set}.toml"
             files.append(own / name if (own / name).exists() else shipped("mouthsets") / name)

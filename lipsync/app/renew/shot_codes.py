@@ -83,7 +83,7 @@ class ShotCodes:
         if printed is None:
             return None
         pictures = [self._pictures[who] for who in self._production.speakers(shot)]
-        place = os.path.abspath(path.parent.parent)
+        place = os.path.realpath(path.parent.parent)
         return f"{place} {printed[0]}", code_of_values(printed[1], place, pictures, self._index.code(path))
 
     def _prints_path(self, scene: Scene, shot: Shot) -> Path:

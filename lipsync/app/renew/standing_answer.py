@@ -48,13 +48,13 @@ class StandingAnswer:
 def part_of(answer: StandingAnswer, scene: str | None, shot: str | None) -> StandingAnswer | None:
     """Return what a run over a scene, or over one shot, would have answered that printed SCENE/SHOT.pdf.
 
-    None if that is not certain: the files do not tell one such shot, or something is said that is about no shot.
+    None if that is not certain: the files do not tell one such shot, or something is said that is about none of them.
     """
     if scene is None and shot is not None and "/" in shot:
         scene, _, shot = shot.partition("/")
     paths = tuple(one for one in answer.paths if scene in (None, one.parent.name) and shot in (None, one.stem))
-    told = answer.report.messages
-    if not paths or (shot is not None and len(paths) > 1) or not all(one.shot for one in told):
+    told, there = answer.report.messages, {(one.parent.name, one.stem) for one in answer.paths}
+    if not paths or (shot is not None and len(paths) > 1) or any((one.scene, one.shot) not in there for one in told):
         return None
     meant = {(one.parent.name, one.stem) for one in paths}
     return StandingAnswer(paths, Report((), tuple(one for one in told if (one.scene, one.shot) in meant)))
