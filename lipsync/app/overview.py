@@ -9,12 +9,12 @@ a shot with lines that the index does not know, that is not said.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from lipsync.app.hear.heard import Only, PlacedLine, kept_path, lines_of
+from lipsync.app.hear.heard import Only, kept_path, lines_of
 from lipsync.app.index.production_index import ProductionIndex, code_of_values
 from lipsync.app.renew.renewing import Renewing
 from lipsync.app.work.sparing import spared
@@ -134,8 +134,9 @@ def overview(production: Production, index: ProductionIndex, workers: Workers | 
         InputError: if a shot has two records, or folders cannot be looked into.
     """
     problems: list[Problem] = []
-    lines = _lines(production, index, workers or Workers(), problems)
-    good, told = Renewing(production, index, workers=workers).good_prints()
+    renewing = Renewing(production, index, workers=workers)
+    lines = _lines(production, index, workers or Workers(), problems, renewing.undone())
+    good, told = renewing.good_prints()
     printed, filmed = prints.prints_in(production), record_file.records_in(production)
     problems += (*told.problems, *_record_faults(production, index, printed, filmed))
     shots: list[ShotStanding] = []
@@ -217,15 +218,21 @@ def read_state(task: _ReadTask) -> tuple[_State, tuple[Problem, ...]]:
     with spared(problems, task.where):
         kept = breakdown_file.read(task.path)
         stands = kept.breakdown
-        if kept.source.text == task.text:
+        waits = kept.newer is not None and kept.newer.source.text == task.text  # for a person, and is not worn
+        if kept.source.text == task.text or waits:
             why = "" if stands.rejection is None else worded(f"rejection: {stands.rejection}", {})[0]
-            doubtful = bool(why or stands.voice_without_text or any(word.doubtful for word in stands.words))
+            told = why or stands.voice_without_text or any(word.doubtful for word in stands.words)
+            doubtful = bool(told or waits)
             state = (True, doubtful, kept.checked, why if kept.undone else "")
     return state, tuple(problems)
 
 
 def _lines(
-    production: Production, index: ProductionIndex, workers: Workers, problems: list[Problem]
+    production: Production,
+    index: ProductionIndex,
+    workers: Workers,
+    problems: list[Problem],
+    undone: Mapping[tuple[str, str], str],
 ) -> dict[tuple[str, str], LineStanding]:
     placed = lines_of(production, Only())
     states: dict[int, _State] = {}
@@ -249,12 +256,14 @@ def _lines(
         if not faults:
             code = index.code(kept_path(production, one))
             index.put("standing", f"{one.scene.id}/{one.line.id}", f"{code} {one.line.text}", outcome[0])
-    return {(one.scene.id, one.line.id): _standing_of(one, states.get(place)) for place, one in enumerate(placed)}
-
-
-def _standing_of(placed: PlacedLine, state: _State | None) -> LineStanding:
-    heard, doubtful, checked, not_done = state or (False, False, False, "")
-    return LineStanding(placed.line.id, placed.line.character, heard, doubtful, checked, not_done)
+    lines: dict[tuple[str, str], LineStanding] = {}
+    for place, one in enumerate(placed):
+        key = one.scene.id, one.line.id
+        heard, doubtful, checked, not_done = states.get(place, (False, False, False, ""))
+        lines[key] = LineStanding(
+            one.line.id, one.line.character, heard, doubtful, checked, undone.get(key, not_done)
+        )
+    return lines
 
 
 def _sum(production: Production, name: str, shots: Sequence[ShotStanding]) -> Standing:

@@ -13,9 +13,11 @@ from pypdfium2 import PdfDocument
 
 from lipsync.app.hear.heard import Only
 from lipsync.app.index.production_index import ProductionIndex
-from lipsync.app.overview import Overview, overview, write_overview
+from lipsync.app.overview import Overview, not_done_of, overview, write_overview
 from lipsync.app.renew.renewing import Renewing
 from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.kept import Computation
+from lipsync.errors import ExitCode
 from lipsync.floor import prints, record_file
 from lipsync.floor.locking import lock
 from lipsync.model import UntoldVoice
@@ -106,6 +108,40 @@ def test_a_print_of_which_a_frame_to_film_changes_is_not_good(sample: Path) -> N
     assert [one.good for one in state_of(sample).shots] == [False, True, True, True]
     scene.write_text(text, "utf-8")
     assert [one.good for one in state_of(sample).shots] == [True] * 4
+
+
+@pytest.mark.parametrize("command", ["sheet", "breakdown"])
+def test_lines_that_could_not_be_done_are_counted_with_why_until_they_can(sample: Path, command: str) -> None:
+    silent, gone = (sample / f"recordings/{line}.wav" for line in ("020-c", "010-a"))
+    was = silent.read_bytes()
+    silent.write_bytes(was[:44] + bytes(len(was) - 44))
+    gone.rename(gone.with_suffix(".away"))
+    (sample / "breakdowns/01-lamp-room/020-c.toml").unlink()
+    assert run(command, sample).code == ExitCode.PARTLY
+    state = state_of(sample)
+    assert state.whole.not_done == 2
+    told = {one.line: one.what for one in not_done_of(state)}
+    assert set(told) == {"020-c", "010-a"}
+    assert "does not exist" in told["010-a"]
+    assert "only silence" in told["020-c"]
+    silent.write_bytes(was)
+    assert {one.line for one in not_done_of(state_of(sample))} == {"010-a"}
+    gone.with_suffix(".away").rename(gone)
+    assert run(command, sample).code == ExitCode.DONE
+    assert (state_of(sample).whole.not_done, state_of(sample).whole.heard) == (0, 11)
+
+
+def test_a_line_of_which_a_newer_computation_waits_is_heard_and_asks_for_a_person(sample: Path) -> None:
+    path, scene = sample / "breakdowns/01-lamp-room/020-c.toml", sample / "scenes/01-lamp-room.toml"
+    kept = breakdown_file.read(path)
+    said = "The foot is blue."
+    newer = Computation(replace(kept.source, text=said), replace(kept.computed, text=said), "listen 9")
+    breakdown_file.write(path, replace(kept, newer=newer))
+    was = scene.read_text("utf-8")
+    scene.write_text(was.replace("Oops. My foot is blue.", said), "utf-8")
+    assert scene.read_text("utf-8") != was
+    (line,) = (line for shot in state_of(sample).shots for line in shot.lines if line.line == "020-c")
+    assert (line.heard, line.doubtful) == (True, True)
 
 
 def test_prints_are_good_however_the_folder_is_named_also_where_something_is_told(

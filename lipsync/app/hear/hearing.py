@@ -66,7 +66,6 @@ def hear(
     again: bool = False,
     to_measure: ToMeasure = ToMeasure.ALL,
     progress: Progress = no_progress,
-    told: Only | None = None,
     workers: Workers | None = None,
 ) -> Heard:
     """Return the breakdowns of the lines meant, listening to those that are not kept or no longer hold.
@@ -77,7 +76,6 @@ def hear(
         again: listen also where nothing changed.
         to_measure: what else is to be found of each line's sound; sheets need all.
         progress: told of each line done.
-        told: the lines that the report is about; all lines that are heard if None.
         workers: the workers that listen; this process if None.
 
     Raises:
@@ -85,8 +83,7 @@ def hear(
         OutputError: if a breakdown cannot be written.
     """
     lines = lines_of(production, only or Only())
-    about = {placed.key for placed in lines_of(production, told)} if told else None
-    whole = (told or only or Only()) == Only()
+    whole = (only or Only()) == Only()
     report = Report(messages=tuple(heard.of_production(production)) if whole else ())
     found: dict[int, _Done] = {}
     progress("listening", 0, len(lines))
@@ -95,9 +92,8 @@ def hear(
         for place, done in listening.lines(lines, again=again, to_measure=to_measure):
             found[place] = done
             progress("listening", len(found), len(lines))
-    for place, placed in enumerate(lines):
-        if about is None or placed.key in about:
-            report += Report(*found[place][1:])
+    for place in range(len(lines)):
+        report += Report(*found[place][1:])
     return Heard(tuple(line for _, (line, _, _) in sorted(found.items()) if line is not None), report)
 
 

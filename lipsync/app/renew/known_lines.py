@@ -15,6 +15,7 @@ from lipsync.app.hear.hearing import messages_of
 from lipsync.app.hear.line_hearing import code_of, read_or_none
 from lipsync.app.hear.voices import Voices
 from lipsync.app.index.production_index import ProductionIndex, code_of_values
+from lipsync.errors import Problem
 from lipsync.fit.fit_job import VoiceRange, range_of_levels, vowel_levels
 from lipsync.message import Message
 from lipsync.production.values import Production
@@ -46,8 +47,8 @@ class KnownLines:
         What is `to_tell` names the production's folder as it is named in this run.
         """
         found: dict[int, KnownLine] = {}
-        for place, (placed, code) in enumerate(zip(self.placed, self._line_codes(), strict=True)):
-            kept = self._index.get("line", f"{placed.scene.id}/{placed.line.id}", code)
+        for place, code in enumerate(self._line_codes()):
+            kept = self._index.get("line", self._key(place), code)
             if kept is not None and (not to_tell or kept[2] == self._named(kept[1])):
                 levels, rows, _ = kept
                 found[place] = KnownLine(code, tuple(levels), tuple(Message(*row) for row in rows))
@@ -55,7 +56,7 @@ class KnownLines:
 
     def last_known(self) -> dict[int, KnownLine]:
         """Return what the index knew last of each line, by their places; its codes may have fallen since."""
-        rows = ((at, self._index.last("line", f"{one.scene.id}/{one.line.id}")) for at, one in enumerate(self.placed))
+        rows = ((place, self._index.last("line", self._key(place))) for place in range(len(self.placed)))
         return {place: KnownLine("", tuple(kept[0]), ()) for place, kept in rows if kept is not None}
 
     def ranges(self, known: dict[int, KnownLine]) -> dict[str, VoiceRange | None]:
@@ -77,9 +78,29 @@ class KnownLines:
             told = tuple(messages_of(self._production, line.placed, line.kept))
             known[place] = KnownLine(codes[place], tuple(vowel_levels(sounds)), told)
             rows = [[m.file, m.place, m.what, m.remedy, m.kind, m.scene, m.shot, m.line] for m in told]
-            key = f"{line.placed.scene.id}/{line.placed.line.id}"
+            key = self._key(place)
             self._index.put("line", key, codes[place], [known[place].levels_db, rows, self._named(rows)])
+            if self._index.last("not done", key):
+                self._index.put("not done", key, "", "")
         return known
+
+    def keep_undone(self, why: Mapping[int, Sequence[Problem]]) -> None:
+        """Keep why these lines, by their places, could not be done."""
+        for place, problems in why.items():
+            told = "; ".join(one.what for one in problems)
+            self._index.put("not done", self._key(place), self._own_codes[place], told)
+
+    def undone(self) -> dict[tuple[str, str], str]:
+        """Return why lines, by scene and id, could not be done, where entry and recording are still the same."""
+        rows = (
+            (one, self._index.get("not done", self._key(at), self._own_codes[at]))
+            for at, one in enumerate(self.placed)
+        )
+        return {(one.scene.id, one.line.id): told for one, told in rows if told}
+
+    def _key(self, place: int) -> str:
+        """Return under which key the index keeps a line."""
+        return f"{self.placed[place].scene.id}/{self.placed[place].line.id}"
 
     def _named(self, rows: Sequence[object]) -> str:
         """Return how the production's folder is named if something is told of a line: messages name it so."""

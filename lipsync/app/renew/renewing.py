@@ -8,6 +8,7 @@ there are messages, are never kept as known: they are worked on each time, so th
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -35,6 +36,7 @@ from lipsync.app.renew.shot_codes import Coded, ShotCodes
 from lipsync.app.renew.standing_answer import Inputs, StandingAnswer
 from lipsync.app.work.sparing import spared
 from lipsync.app.work.workers import Workers
+from lipsync.errors import Problem
 from lipsync.files import AnyPath
 from lipsync.fit.fit_job import VoiceRange
 from lipsync.floor.prints import FOLDER as PRINTS
@@ -398,16 +400,27 @@ class Renewing:
             if line is not None:
                 found[places[at]] = line
             self.progress("listening", len(reports), len(places))
-        for place in set(places) - found.keys():
+        undone = set(places) - found.keys()
+        for place in undone:
             known.pop(place, None)  # it cannot be done any more, so nothing may be kept of its shot
+        self._lines.keep_undone({place: reports[place].problems for place in undone})
         known |= self._lines.keep(found)
         self.index.write()
         return found, reports
 
     def keep_lines(self, heard: Heard) -> None:
-        """Keep in the index what is known of lines that were heard without it."""
+        """Keep in the index what is known of lines that were heard without it, or could not be done."""
         places = {(one.scene.id, one.line.id): place for place, one in enumerate(self._lines.placed)}
         self._lines.keep({places[one.placed.scene.id, one.placed.line.id]: one for one in heard.lines})
+        undone: dict[int, list[Problem]] = defaultdict(list)
+        for problem in heard.report.problems:
+            if (problem.scene, problem.line) in places:
+                undone[places[problem.scene, problem.line]].append(problem)
+        self._lines.keep_undone(undone)
+
+    def undone(self) -> dict[tuple[str, str], str]:
+        """Return why lines, by scene and id, could not be done when they were last to be."""
+        return self._lines.undone()
 
 
 def _told_of(report: Report) -> set[tuple[str, str]]:
