@@ -292,7 +292,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "two records of one shot": ("shot {shot} has another record, {other}", "keep the one that is true"),
     # Of what is printed.
-    "never printed": ("shot {shot} was never printed", "first: lipsync sheet {production} --shot {shot}"),
+    "never printed": ("shot {shot} was never printed", "first: lipsync sheet {production} --shot {called}"),
     "not planned now": ("shot {shot} is not planned now, for the reasons given", ""),
     "no such state": (
         "shot {shot} has no revision {state!r}; it has {letters}, and `{now}` for the present state",
@@ -300,7 +300,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "changed meanwhile": (
         "was planned while another program or person changed {files}; nothing is printed of it",
-        "run it again: lipsync sheet {production} --shot {shot}",
+        "run it again: lipsync sheet {production} --shot {called}",
     ),
     "changed before locking": (
         "nothing is recorded, since {files} changed while it was read",
@@ -333,6 +333,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "has not been listened to since its last change: what is heard in it was not checked",
         "run lipsync breakdown {production}",
     ),
+    "voice has changed": (
+        "a line that {character}'s voice was found from has changed, so the voice is to be found again, and what was "
+        "heard of it was not checked",
+        "run lipsync breakdown {production}",
+    ),
     "shot without lines": ("has no line", "write who speaks in it under [[shot.line]], if anybody does"),
     "words in doubt": ("doubtful words: {words}", "listen to them, and mark the line as checked"),
     "words guessed": (
@@ -341,7 +346,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     ),
     "print no longer good": (
         "its newest print, revision {revision} ({stamp}), is no longer good",
-        "print it: lipsync sheet {production} --shot {shot}",
+        "print it: lipsync sheet {production} --shot {called}",
     ),
     "piece for nothing": (
         "no phoneme and no cue has its shape, {shape!r}, and it is no rest: it will never be worn",

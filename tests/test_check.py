@@ -68,6 +68,11 @@ def _unused_breakdown(sample: Path) -> None:
     shutil.copy(kept, kept.with_name("999-z.toml"))
 
 
+def _voice_has_changed(sample: Path) -> None:
+    """Lines of its character are not told of one by one."""
+    (sample / "recordings/020-a.wav").write_bytes((sample / "recordings/020-c.wav").read_bytes())
+
+
 def _not_heard(sample: Path) -> None:
     next((sample / "breakdowns" / "01-lamp-room").glob("*.toml")).unlink()
 
@@ -119,6 +124,7 @@ ODD: dict[str, Callable[[Path], None]] = {
     "recording of no line": _unused_recording,
     "breakdown of no line": _unused_breakdown,
     "not heard yet": _not_heard,
+    "voice has changed": _voice_has_changed,
     "shot without lines": _empty_shot,
     "print no longer good": _stale_print,
     "prints of no shot": _prints_of_no_shot,
@@ -182,3 +188,24 @@ def test_exit_codes_and_the_answer_for_a_program(sample) -> None:
     assert answer["form"] == "lipsync check answer 1"
     assert any("020-c.wav" in f"{one}" for one in answer["not_done"])
     assert run("check", sample / "nothing").code == ExitCode.INPUT
+
+
+def test_a_recording_that_is_gone_is_told_once_with_its_line_and_the_others_of_its_voice_are_not_slandered(
+    sample,
+) -> None:
+    (sample / "recordings/020-b.wav").unlink()  # its character's voice was found from it
+    checked = check(sample)
+    (fault,) = checked.faults
+    assert (fault.scene, fault.shot, fault.line) == ("01-lamp-room", "020", "020-b")
+    assert '[[line]] "020-b"' in str(fault)
+    assert "not heard yet" not in kinds(checked)
+    assert [one.place for one in checked.oddities if one.kind == "voice has changed"] == ["[characters] [heron]"]
+
+
+def test_a_shot_whose_id_another_scene_has_is_named_with_its_scene(sample) -> None:
+    swap(sample / SCENE, 'id = "020"', 'id = "030"')
+    assert run("sheet", sample).code == ExitCode.DONE
+    swap(sample / SCENE, '"3.25 s"', '"3.5 s"')
+    (told,) = (one for one in check(sample).oddities if one.kind == "print no longer good")
+    assert told.remedy.endswith("--shot 01-lamp-room/030")
+    assert run(*told.remedy.split()[3:]).code == ExitCode.DONE

@@ -324,7 +324,8 @@ def test_an_unknown_shot_names_those_there_are(sample: Path) -> None:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of this kind are Unix's")
-def test_stopping_from_the_keyboard_keeps_what_is_finished(sample: Path) -> None:
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_stopping_from_the_keyboard_or_by_the_system_keeps_what_is_finished(sample: Path, name: str) -> None:
     import signal
     import subprocess
     import sys
@@ -338,11 +339,11 @@ def test_stopping_from_the_keyboard_keeps_what_is_finished(sample: Path) -> None
         text=True,
         encoding="utf-8",
         # A run in the background ignores the signal, and whatever it starts does too.
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        preexec_fn=lambda: signal.signal(signal.Signals[name], signal.SIG_DFL),
     )
     while process.poll() is None and not list(sample.glob("breakdowns/*/*.toml")):
         time.sleep(0.05)
-    process.send_signal(signal.SIGINT)
+    process.send_signal(signal.Signals[name])
     _, err = process.communicate(timeout=120)
     assert process.returncode == ExitCode.INTERRUPTED
     assert "Traceback" not in err

@@ -14,12 +14,13 @@ from pathlib import Path
 from lipsync import folders
 from lipsync.app.hear.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of, of_production
 from lipsync.app.hear.hearing import Listening
+from lipsync.app.hear.line_settings import of_line
 from lipsync.app.plan.planning import ShotPlan, plan
 from lipsync.app.print.printing import sheet_job
 from lipsync.audio.sound_file import open_part
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.kept import Kept
-from lipsync.errors import Problem, ProblemsError
+from lipsync.errors import LineError, Problem, ProblemsError
 from lipsync.files import AnyPath
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.fit.sense import oddities
@@ -145,10 +146,21 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
         progress("reading", index, len(placed))
         with told.faults_of(one.where):
             recording = production.folder / one.line.recording
-            with open_part(str(recording), one.line.in_us, one.line.out_us):
-                pass
+            try:
+                with open_part(str(recording), one.line.in_us, one.line.out_us):
+                    pass
+            except LineError as error:
+                raise of_line(error, one) from None
             line = listening.as_kept(one)
-            told.odd_if(line is None, "not heard yet", one.where, production=production.folder)
+            if (
+                line is None
+                and not listening.voices.standing(one.line.character)[0]
+                and _is_of_its_text(one, production)
+            ):
+                file = Where(str(production.folder / "production.toml"), f"[characters] [{one.line.character}]")
+                told.tell("voice has changed", file, character=one.line.character, production=production.folder)
+            elif line is None:
+                told.tell("not heard yet", one.where, production=production.folder)
             if line is not None:
                 heard.append(line[0])
                 told.odd += line[1]
@@ -168,6 +180,15 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
                     _print(told, production, planned, prints.read(path))
 
 
+def _is_of_its_text(placed: PlacedLine, production: Production) -> bool:
+    """Return whether a breakdown is kept of what a line says now."""
+    path = kept_path(production, placed)
+    if not folders.is_there(path):
+        return False
+    kept = breakdown_file.read(path)
+    return placed.line.text in (kept.source.text, kept.newer.source.text if kept.newer else None)
+
+
 def _of_words(told: _Told, placed: PlacedLine, kept: Kept) -> None:
     """Tell of words that are doubtful or guessed, where nobody has checked the line."""
     words = () if kept.checked else kept.breakdown.words
@@ -180,8 +201,8 @@ def _of_words(told: _Told, placed: PlacedLine, kept: Kept) -> None:
 def _print(told: _Told, production: Production, one: ShotPlan, known: Prints) -> None:
     art: dict[str, dict[str, Art]] = {cast.character: {} for cast in one.cast}
     present = state_of([cast.character for cast in one.cast], sheet_job(production, one, art))
-    newest = known.newest
+    newest, called = known.newest, production.called(one.scene.id, one.shot.id)
     if newest is not None:
         facts = {"revision": newest.letter, "stamp": newest.state.stamp, "production": production.folder}
         stale = bool(changes(newest.state, present))
-        told.odd_if(stale, "print no longer good", one.scene.where(one.shot), shot=one.shot.id, **facts)
+        told.odd_if(stale, "print no longer good", one.scene.where(one.shot), called=called, **facts)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import signal
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -103,6 +104,10 @@ def _not_asked() -> None:
 def main() -> None:
     """Run the command line; every error that a person can mend ends in its sentence and its exit code."""
     asked = next((argument for argument in sys.argv[1:] if argument in COMMANDS), "")
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, signal.default_int_handler)  # as if stopped from the keyboard
     try:
         app_of(None if _COMPLETING in os.environ else asked)(prog_name="lipsync")
     except LipsyncError as error:

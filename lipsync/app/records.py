@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from lipsync.app.hear.heard import HeardLine
+from lipsync.app.hear.heard import HeardLine, PlacedLine
 from lipsync.app.hear.voices import Voice, known_voices
 from lipsync.model import Breakdown, Cue, Part, Word
 from lipsync.phonemes import join_stress
@@ -16,12 +16,19 @@ from lipsync.production.values import Production
 from lipsync.workshop.counting import CountRow
 
 
-def line_summary(line: HeardLine) -> dict[str, Any]:
-    """Return a row of a table: which line it is, how it was heard, what is to be checked."""
+def line_rows(lines: Iterable[PlacedLine], heard: Iterable[HeardLine]) -> list[dict[str, Any]]:
+    """Return a row for each line: which it is, how it was heard, what is to be checked; or that it is not done."""
+    known = {(one.placed.scene.id, one.placed.line.id): _summary(one) for one in heard}
+    rows = []
+    for placed in lines:
+        place = {"scene": placed.scene.id, "shot": placed.shot.id, "line": placed.line.id}
+        rows.append(place | known.get((placed.scene.id, placed.line.id), _NOT_DONE))
+    return rows
+
+
+def _summary(line: HeardLine) -> dict[str, Any]:
     heard = line.kept.breakdown
     return {
-        "shot": line.placed.shot.id,
-        "line": line.placed.line.id,
         "words": len(heard.words),
         "phonemes": sum(len(word.phonemes) for word in heard.words),
         "voice_factor": f"{heard.voice_factor:g}",
@@ -31,6 +38,12 @@ def line_summary(line: HeardLine) -> dict[str, Any]:
         "voice_without_text": ", ".join(f"{one.start_s:g} to {one.end_s:g} s" for one in heard.voice_without_text),
         "state": _state(line),
     }
+
+
+_NOT_DONE = {
+    **dict.fromkeys(("words", "phonemes", "voice_factor", "search", "guessed", "doubtful", "voice_without_text"), ""),
+    "state": "not done",
+}
 
 
 def _guess(word: Word) -> str:

@@ -90,7 +90,8 @@ def _toml(content: bytes, faults: Faults) -> dict[str, object]:
     except RecursionError:
         faults.add("", "tables or lists are nested too deeply; a breakdown needs three levels")
     except ValueError as error:  # no TOML, or what tomli does not catch, such as a number of thousands of digits
-        faults.add("", f"is no TOML: {error}")
+        remedy = "mend it, take it back from a backup, or delete it: then the line is listened to again"
+        faults.add("", f"is no TOML: {error}; {remedy}")
     raise InputError(faults.found)
 
 

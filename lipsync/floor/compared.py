@@ -87,8 +87,8 @@ def compare(
     known = Prints(there.id) if path is None else prints.read(path)
     if before is None:
         if known.newest is None:
-            where = Where(str(production.folder / prints.FOLDER))
-            raise InputError.of("never printed", where, shot=shot, production=production.folder)
+            where, called = Where(str(production.folder / prints.FOLDER)), production.called(scene.id, there.id)
+            raise InputError.of("never printed", where, shot=there.id, called=called, production=production.folder)
         before = known.newest.letter
     was, was_called = _state(production, known, path, before, present)
     now, now_called = _state(production, known, path, after, present)

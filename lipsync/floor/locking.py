@@ -49,7 +49,8 @@ class ShotRecord:
 
     def told(self, kind: str, **facts: object) -> Message:
         """Return a message of what was done to the shot."""
-        where = Where(place=f"shot {self.shot.id}", scene=self.scene.id, shot=self.shot.id)
+        called = self.production.called(self.scene.id, self.shot.id)
+        where = Where(place=f"shot {called}", scene=self.scene.id, shot=self.shot.id)
         return Message.of(kind, where, **facts)
 
     def said(self, frames: Iterable[int]) -> str:

@@ -78,7 +78,7 @@ def take_newer(production: Production, line: str) -> tuple[Message, ...]:
             raise InputError.of("nothing to take", placed.where_in(path))
         new, messages = breakdown_file.accept_newer(kept)
         breakdown_file.write(path, new)
-    return tuple(one.within(placed.where) for one in messages)
+    return tuple(replace(one, place=placed.key).within(placed.where) for one in messages)
 
 
 def _kept(production: Production, placed: PlacedLine) -> Kept:

@@ -68,22 +68,23 @@ def breakdown(
     """
     from lipsync.app.amend.amending import import_textgrid, take_newer, write_textgrids
     from lipsync.app.answers import BreakdownAnswer
-    from lipsync.app.hear.heard import Only
-    from lipsync.app.records import line_record, line_summary, voice_records, voice_rows
+    from lipsync.app.hear.heard import Only, lines_of
+    from lipsync.app.records import line_record, line_rows, voice_records, voice_rows
     from lipsync.app.renew.renewing import hear_and_keep
     from lipsync.production.loading import open_production
 
-    production = open_production(folder)
+    production, only = open_production(folder), Only(scene, shot)
     if bring is not None:
         say(*map(str, import_textgrid(production, bring)))
     if take_new is not None:
-        say(*map(str, take_newer(production, take_new)))
+        named = take_new if scene is None or ":" in take_new else f"{scene}:{take_new}"
+        say(*map(str, take_newer(production, named)))
     with working(jobs, cluster) as (progress, workers):
-        heard = hear_and_keep(production, Only(scene, shot), progress, workers, again=again)
+        heard = hear_and_keep(production, only, progress, workers, again=again)
         paths = write_textgrids(production, heard) if textgrid else ()
     lines, voices = [line_record(line) for line in heard.lines], voice_records(production)
     record = {"lines": lines, "voices": voices, "files": names(paths)}
-    rows = [line_summary(line) for line in heard.lines]
+    rows = line_rows(lines_of(production, only), heard.lines)
     if not as_json:
         print_table(voice_rows(production))
     Answered(BreakdownAnswer, record, heard.report).give_rows(rows, paths=paths, as_json=as_json)

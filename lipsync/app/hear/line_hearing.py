@@ -173,7 +173,8 @@ def merged(task: LineTask, old: Kept | None, source: Source, computed: Breakdown
     """Return what there is to keep of a line with a new computation, and messages of what became of corrections."""
     engine = engine_of(task.settings, source.text)
     new, messages = breakdown_file.merge(old, source, computed, line=task.placed.line.id, engine=engine)
-    return new, tuple(one.within(task.placed.where) for one in messages)
+    where = task.placed.where
+    return new, tuple(replace(one, place=task.placed.key).within(where) for one in messages)
 
 
 def read_or_none(path: Path) -> bytes | None:

@@ -56,5 +56,6 @@ class InputsWatch:
         changed = changed_since(inputs)
         if changed:
             files = ", ".join(map(str, changed))
-            facts = {"files": files, "production": self.production.folder, "shot": one.shot.id}
+            facts = {"files": files, "production": self.production.folder}
+            facts["called"] = self.production.called(one.scene.id, one.shot.id)
             raise InputError([Problem.of("changed meanwhile", one.scene.where(one.shot), **facts)])
