@@ -320,6 +320,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
     # Of a production that is checked: what is allowed, and perhaps not meant.
     "mouth set of nobody": ("no character wears it", "name it under a character, or take the file away"),
     "picture of no piece": ("no piece of a mouth set names this picture", "name it, or take the file away"),
+    "breakdowns of no scene": (
+        "holds breakdowns of {count} lines, perhaps corrected by hand, and no scene has this name",
+        "if the scene was renamed, move them into the folder of its new name, over those that are there; "
+        "else take the folder away",
+    ),
     "breakdown of no line": (
         "no line of this scene has this name",
         "if the line was renamed or moved, rename or move this file as well; else take it away",

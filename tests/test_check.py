@@ -68,6 +68,12 @@ def _unused_breakdown(sample: Path) -> None:
     shutil.copy(kept, kept.with_name("999-z.toml"))
 
 
+def _renamed_scene(sample: Path) -> None:
+    (sample / SCENE).rename((sample / SCENE).with_name("01-lamps.toml"))
+    main = sample / "production.toml"
+    main.write_text(main.read_text("utf-8").replace('"01-lamp-room"', '"01-lamps"'), "utf-8")
+
+
 def _voice_has_changed(sample: Path) -> None:
     """Lines of its character are not told of one by one."""
     (sample / "recordings/020-a.wav").write_bytes((sample / "recordings/020-c.wav").read_bytes())
@@ -123,6 +129,7 @@ ODD: dict[str, Callable[[Path], None]] = {
     "picture of no piece": _unused_picture,
     "recording of no line": _unused_recording,
     "breakdown of no line": _unused_breakdown,
+    "breakdowns of no scene": _renamed_scene,
     "not heard yet": _not_heard,
     "voice has changed": _voice_has_changed,
     "shot without lines": _empty_shot,
@@ -209,3 +216,17 @@ def test_a_shot_whose_id_another_scene_has_is_named_with_its_scene(sample) -> No
     (told,) = (one for one in check(sample).oddities if one.kind == "print no longer good")
     assert told.remedy.endswith("--shot 01-lamp-room/030")
     assert run(*told.remedy.split()[3:]).code == ExitCode.DONE
+
+
+def test_a_renamed_scene_is_told_of_once_and_has_all_again_when_its_folder_has_its_name(sample) -> None:
+    before = {path.name: path.read_bytes() for path in (sample / "breakdowns/01-lamp-room").glob("*.toml")}
+    _renamed_scene(sample)
+    told = run("breakdown", sample)
+    assert told.err.count("breakdowns/01-lamp-room: holds breakdowns of 5 lines") == 1
+    assert "breakdown of no line" not in kinds(check(sample))
+    for path in (sample / "breakdowns/01-lamp-room").iterdir():
+        path.rename(sample / "breakdowns/01-lamps" / path.name)
+    (sample / "breakdowns/01-lamp-room").rmdir()
+    told = run("breakdown", sample)
+    assert "of no scene" not in told.err
+    assert {path.name: path.read_bytes() for path in (sample / "breakdowns/01-lamps").glob("*.toml")} == before

@@ -127,8 +127,9 @@ def _files_of_nothing(told: _Told, production: Production) -> None:
     placed = lines_of(production, Only())
     kept = {kept_path(production, one) for one in placed}
     recordings = {(production.folder / one.line.recording).resolve() for one in placed}
+    scenes = {scene.id for scene in production.scenes}  # of folders of no scene it is told once
     for path in folders.files_below(production.folder / "breakdowns", ".toml"):
-        told.odd_if(path not in kept, "breakdown of no line", Where(str(path)))
+        told.odd_if(path not in kept and path.parent.name in scenes, "breakdown of no line", Where(str(path)))
     with told.faults_of():
         for path in prints.prints_in(production).of_none.values():
             told.tell("prints of no shot", Where(str(path)))

@@ -16,6 +16,7 @@ from pathlib import Path
 from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.fit.fit_job import VoiceRange
+from lipsync.folders import files_in, is_folder
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
@@ -179,7 +180,11 @@ _LEAST_WORDS, _MOST_DOUBTFUL = 5, 0.6
 
 
 def of_production(production: Production) -> Iterator[Message]:
-    """Yield messages about all lines of a production: that there are none, and pronunciations of words in no line."""
+    """Yield messages about a production: breakdowns of no scene, no line yet, and pronunciations in no line."""
+    scenes = {scene.id for scene in production.scenes}
+    for folder in files_in(production.folder / "breakdowns", ""):
+        if folder.name not in scenes and is_folder(folder) and (kept := files_in(folder, ".toml")):
+            yield Message.of("breakdowns of no scene", Where(str(folder)), count=len(kept))
     lines = [line for _, shot in production.shots(None, None) for line in shot.line]
     if not lines:
         yield Message.of("no line yet", Where(str(production.folder / "scenes")))

@@ -311,7 +311,7 @@ class Renewing:
             key = scene.id, shot.id
             files.append(prints.of_shots.get(key) or own_place(folder, *key))
         files += (*records_in(production).all(), *written)
-        folders = (folder / "scenes", own, folder / FILMED, folder / PRINTS)
+        folders = (folder / "scenes", folder / "breakdowns", own, folder / FILMED, folder / PRINTS)
         return Inputs(files, folders, self.index, began_ns)
 
     def paths(self, only: Only, out: AnyPath | None) -> dict[tuple[str, str], Path]:
