@@ -73,16 +73,21 @@ class ShotStanding:
 
     @property
     def stage(self) -> str:
-        """How far the shot is: the last stage that it has reached with all before it (paper/overview_page.py)."""
+        """How far the shot is: the last stage that it has reached (paper/overview_page.py)."""
         if self.frames == self.filmed:
             return "filmed"
         if not all(one.heard for one in self.lines):
             return "to_do"
-        if any(one.not_done or (one.doubtful and not one.checked) for one in self.lines):
-            return "doubtful"
         if self.revision and self.good:
             return "printed"
+        if self.asks:
+            return "doubtful"
         return "checked" if self.lines and all(one.checked for one in self.lines) else "heard"
+
+    @property
+    def asks(self) -> bool:
+        """Whether a line of it is doubtful or could not be done, and no person has settled that."""
+        return any(one.not_done or (one.doubtful and not one.checked) for one in self.lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +316,7 @@ def write_overview(production: Production, state: Overview, out: AnyPath | None 
     """
     of_scene: dict[str, list[ShotBar]] = defaultdict(list)
     for one in state.shots:
-        of_scene[one.scene].append(ShotBar(one.shot, one.stage, one.filmed / one.frames))
+        of_scene[one.scene].append(ShotBar(one.shot, one.stage, one.filmed / one.frames, one.asks))
     bars = tuple(SceneBars(scene.id, scene.title, tuple(of_scene[scene.id])) for scene in production.scenes)
     file, whole = production.file, state.whole
     sums = (whole.lines, whole.heard, whole.doubtful, whole.checked, whole.seconds_done, whole.seconds_to_do)

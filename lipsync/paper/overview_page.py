@@ -51,6 +51,7 @@ class OverviewMeasures:
     name_pt: float = 9.0
     line_mm: float = 0.15
     cross_mm: float = 0.25
+    dark: float = 0.5  # on darker greys the diagonal is white
 
 
 OVERVIEW = OverviewMeasures()
@@ -58,11 +59,12 @@ OVERVIEW = OverviewMeasures()
 
 @dataclass(frozen=True, slots=True)
 class ShotBar:
-    """A shot: its id, how far it is (`STAGES`), and which part of it is filmed, from 0 to 1."""
+    """A shot: its id, how far it is (`STAGES`), which part of it is filmed (0 to 1), and whether it is doubtful."""
 
     shot: str
     stage: str
-    filmed: float
+    filmed: float = 0.0
+    doubtful: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,11 @@ def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
     y_mm = heading.bottom_mm + OVERVIEW.sums_mm
     for place, stage in enumerate(STAGES):
         x_mm = MARGIN_X_MM + place * step_mm
-        yield from _bar(ShotBar("", stage, 0), (x_mm, y_mm), (OVERVIEW.legend_box_mm, OVERVIEW.legend_box_mm))
+        yield from _bar(
+            ShotBar("", stage, doubtful=stage == "doubtful"),
+            (x_mm, y_mm),
+            (OVERVIEW.legend_box_mm, OVERVIEW.legend_box_mm),
+        )
         text = shortened(
             getattr(job.words, f"stage_{stage}"), step_mm - 2 * OVERVIEW.legend_box_mm, OVERVIEW.legend_pt
         )
@@ -189,11 +195,12 @@ def _bars(job: OverviewJob, top_mm: float, rows: _Rows) -> Iterator[Mark]:
 
 
 def _bar(shot: ShotBar, place_mm: tuple[float, float], size_mm: tuple[float, float]) -> Iterator[Mark]:
-    """Return a shot's bar; a doubtful shot's has a diagonal line too, for a copy may lose its grey."""
+    """Return a shot's bar; a doubtful shot's has a diagonal line, also where it is printed already."""
     (x_mm, y_mm), (wide_mm, high_mm) = place_mm, size_mm
     yield Box(x_mm, y_mm, wide_mm, high_mm, fill=STAGES[shot.stage], stroke=0.0, line_mm=OVERVIEW.line_mm)
-    if shot.stage == "doubtful":
-        yield Rule(x_mm, y_mm + high_mm, x_mm + wide_mm, y_mm, OVERVIEW.cross_mm)
+    if shot.doubtful and shot.stage != "filmed":
+        grey = 1.0 if STAGES[shot.stage] < OVERVIEW.dark else 0.0
+        yield Rule(x_mm, y_mm + high_mm, x_mm + wide_mm, y_mm, OVERVIEW.cross_mm, grey)
     if shot.filmed and shot.stage != "filmed":
         filmed_mm = high_mm * shot.filmed
         yield Box(x_mm, y_mm + high_mm - filmed_mm, wide_mm, filmed_mm, fill=STAGES["filmed"])

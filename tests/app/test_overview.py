@@ -21,7 +21,7 @@ from lipsync.errors import ExitCode
 from lipsync.floor import prints, record_file
 from lipsync.floor.locking import lock
 from lipsync.model import UntoldVoice
-from lipsync.paper.marks import Box
+from lipsync.paper.marks import Box, Rule
 from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, ShotBar, overview_page
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_Y_MM, PAPER
 from lipsync.paper.pdf import draw
@@ -225,7 +225,7 @@ def test_the_command(sample: Path) -> None:
 def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) -> None:
     stages = list(STAGES)
     scenes = tuple(
-        SceneBars(f"{n:02}", "A scene of the film", tuple(ShotBar(f"{k}", stages[k % 6], 0) for k in range(many)))
+        SceneBars(f"{n:02}", "A scene of the film", tuple(ShotBar(f"{k}", stages[k % 6]) for k in range(many)))
         for n, many in enumerate(shots)
     )
     (only,) = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2), page=page)).pages
@@ -252,7 +252,7 @@ def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) 
 def test_shots_are_named_below_their_bars_or_at_least_before_each_row(
     shots: list[int], named: str, below: bool
 ) -> None:
-    scenes = tuple(SceneBars(f"{n}", "Lamps", (ShotBar(named, "heard", 0),) * many) for n, many in enumerate(shots))
+    scenes = tuple(SceneBars(f"{n}", "Lamps", (ShotBar(named, "heard"),) * many) for n, many in enumerate(shots))
     document = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2)))
     boxes = [mark for mark in document.pages[0].marks if isinstance(mark, Box)][len(STAGES) :]
     (page,) = PdfDocument(draw(document))
@@ -282,6 +282,28 @@ def test_a_bar_is_black_as_far_as_its_shot_is_filmed() -> None:
         assert part.height_mm == pytest.approx(whole.height_mm * filmed)
         assert part.y_mm + part.height_mm == pytest.approx(whole.y_mm + whole.height_mm)
         assert (part.x_mm, part.width_mm) == (whole.x_mm, whole.width_mm)
+
+
+def test_a_doubtful_shot_has_a_diagonal_that_is_seen_on_its_grey() -> None:
+    stages = [("doubtful", 0.0), ("printed", 1.0), ("to_do", 0.0)]
+    bars = tuple(ShotBar(f"{k}0", stage, doubtful=True) for k, (stage, _) in enumerate(stages))
+    bars = (*bars, ShotBar("40", "printed"), ShotBar("50", "filmed", 1, doubtful=True))
+    (page,) = overview_page(OverviewJob("Low Tide Post", (SceneBars("01", "", bars),), (3, 3, 1, 0, 1, 2))).pages
+    boxes = [mark for mark in page.marks if isinstance(mark, Box)][len(STAGES) :]
+    rules = [mark for mark in page.marks if isinstance(mark, Rule) and mark.x1_mm != mark.x2_mm][-3:]
+    assert [rule.grey for rule in rules] == [grey for _, grey in stages]
+    assert [(rule.x1_mm, rule.y2_mm) for rule in rules] == [(box.x_mm, box.y_mm) for box in boxes[:3]]
+
+
+def test_a_printed_shot_with_a_doubtful_word_is_printed_and_doubtful(sample: Path) -> None:
+    printed(sample)
+    shots = {one.shot: (one.stage, one.asks) for one in state_of(sample).shots}
+    assert shots == {
+        "010": ("printed", False),
+        "020": ("printed", False),
+        "030": ("printed", False),
+        "040": ("printed", True),
+    }
 
 
 def test_greys_are_told_apart() -> None:
