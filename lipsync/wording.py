@@ -404,6 +404,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "{pieces}: counted as there, and put on so often that they are used up; they are not reckoned with",
         "if they still serve, write fewer under fitted",
     ),
+    "spares worn": (
+        "spares that are more than half used up, with the fittings left: {pieces}",
+        "if that is too little for a spare, write it under broke in stock.toml, and another is made",
+    ),
     "reckoned on the way": (
         "{pieces}: reckoned as on the way, for that many more were ordered than are counted as there or broken",
         "if they are not, write what broke or was used up, or how many are ordered; else too few are made",

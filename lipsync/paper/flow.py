@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from lipsync.paper.alerts import band, band_height_mm, fitted
+from lipsync.paper.alerts import all_lines, band, band_height_mm, fitted
 from lipsync.paper.lettering import composed, shortened, size_that_fits, sized, wrapped
 from lipsync.paper.marks import Mark, Page, Rule, Text
 from lipsync.paper.page_forms import MARGIN_X_MM, MARGIN_Y_MM, PAPER
@@ -49,6 +49,7 @@ class ReportMeasures:
     list_title_base_mm: float = 4.6
     list_base_mm: float = 9.6
     list_besides_mm: float = 7.0
+    alerts_above_mm: float = 3.0
     heads_line_mm: float = 2.9
     heads_gap_mm: float = 1.6
     heads_down_mm: float = 1.0
@@ -89,6 +90,11 @@ class Heading:
     @property
     def _band(self) -> tuple[str, ...]:
         return fitted(self.alerts, self.inner_mm, self.most_alerts, self.words.more_told)
+
+    @property
+    def has_more(self) -> bool:
+        """Whether alerts have no room above a page, and so stand in full on the last one."""
+        return self._band != all_lines(self.alerts, self.inner_mm)
 
     @property
     def bottom_mm(self) -> float:
@@ -161,12 +167,10 @@ class Flow:
         """Leave some white below the last block."""
         self._y_mm += height_mm
 
-    def put_table(
-        self, columns: Sequence[TableColumn], row_mm: float, rows: Sequence[Block], with_last: float = 0.0
-    ) -> None:
-        """Put a table, with no page break after its heads, or in the `with_last` mm behind its last row."""
+    def put_table(self, columns: Sequence[TableColumn], row_mm: float, rows: Sequence[Block]) -> None:
+        """Put a table, with no page break after its heads."""
         for place, row in enumerate(rows):
-            self._put_row(columns, place == 0, row_mm + (with_last if place == len(rows) - 1 else 0.0), row_mm, row)
+            self._put_row(columns, place == 0, row_mm, row_mm, row)
 
     def put_rows(self, columns: Sequence[TableColumn], rows: Sequence[tuple[float, Block]]) -> None:
         """Put a table whose rows have different heights; no page breaks before the last row, which is its total."""
@@ -183,8 +187,24 @@ class Flow:
             self.put(HEADS_MM, lambda y_mm: heads(columns, self.heading, y_mm))
         self.put(row_mm, row)
 
+    def _put_alerts(self) -> None:
+        heading = self.heading
+        title = shortened(heading.words.before_use, heading.inner_mm, REPORT.list_pt, True)
+        self.space(REPORT.alerts_above_mm)
+        # The title is never the last line of a page.
+        if not self.has_room(REPORT.list_besides_mm + LINE_MM):
+            self.turn()
+        self.put(
+            REPORT.list_besides_mm,
+            lambda y_mm: [Text(MARGIN_X_MM, y_mm + REPORT.list_title_base_mm, title, REPORT.list_pt, bold=True)],
+        )
+        for alert in heading.alerts:
+            put_text(self, alert)
+
     def pages(self) -> tuple[Page, ...]:
-        """Return all pages."""
+        """Return all pages; alerts that have no room above them are put in full below the last block."""
+        if self.heading.has_more:
+            self._put_alerts()
         width_mm, height_mm = PAPER[self.heading.page]
         return tuple(
             Page(width_mm, height_mm, (*self.heading.marks(number, len(self._bodies)), *body))

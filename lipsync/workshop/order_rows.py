@@ -61,6 +61,7 @@ class PressingRow:
         ordered_before: pressings that earlier orders said to make.
         worn_out: pressings that were counted as there and are used up; they are not among `there`.
         material: what it is made of.
+        worn_spares: how many fittings are left in each spare that is there and more than half used up.
     """
 
     character: str
@@ -83,6 +84,7 @@ class PressingRow:
     ordered_before: int = 0
     worn_out: int = 0
     material: Material = "clay"
+    worn_spares: tuple[int, ...] = ()
 
     @property
     def needed_by(self) -> tuple[datetime.date, ...]:
@@ -103,6 +105,13 @@ class PressingRow:
 def worn_out_pieces(rows: Iterable[PressingRow]) -> tuple[str, ...]:
     """Return how many of which pieces were counted as there and are used up, in words: number, code, whose."""
     return tuple(f"{row.worn_out} {row.code} of {row.character}" for row in rows if row.worn_out)
+
+
+def worn_spares_of(rows: Iterable[PressingRow]) -> tuple[str, ...]:
+    """Return whose spares are worn, in words: code, whose, and how many fittings are left."""
+    return tuple(
+        f"{row.code} of {row.character} ({', '.join(map(str, row.worn_spares))})" for row in rows if row.worn_spares
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ from lipsync.workshop.order_rows import Board, FirstNeed, HandOver, Order, Press
 from lipsync.workshop.shooting import Heads, Material, Shoot, ShootingPlan, character_of
 
 _DOING = "counting pressings"
+_WORN_PART = 0.5  # chosen: a spare of which less is left is told of
 
 
 def order(
@@ -182,6 +183,7 @@ class _Reckoning:
             needs=needs[len(covered) :],
             awaited=tuple(need.day for need in covered[unused : unused + on_the_way] if need.puppet),
             exact=enough.exact,
+            worn_spares=_worn_spares(enough, rules),
         )
 
     def _uses(self, code: str, since: datetime.date | None) -> tuple[list[BoardUse], list[str], list[Fitted]]:
@@ -230,6 +232,21 @@ def _hand_overs(code: str, uses: Sequence[BoardUse], lanes: Sequence[PressingLan
             if giver.puppet != taker.puppet:
                 day, free = (datetime.date.fromordinal(one) for one in (taker.first, reached[giver.puppet] + 1))
                 yield HandOver(day, code, giver.puppet, taker.puppet, free)
+
+
+def _worn_spares(found: Supply, rules: Rules) -> tuple[int, ...]:
+    """Return how many fittings are left in each spare that is there, if it is more than half used up.
+
+    Of pressings that are there, the most worn ones that last are taken to serve: so spares are as new as can be.
+    """
+    if rules.lasts is None:
+        return ()
+    lanes = [lane for lane in found.lanes if lane.stays]
+    of_those_there = rules.spares - (found.to_make - sum(lane.held is None for lane in lanes))
+    left = sorted(rules.lasts - one.fitted for one in rules.held for _ in range(one.count))
+    for times in sorted((sum(n for _, n in lane.stays) for lane in lanes if lane.held is not None), reverse=True):
+        left.remove(next((fittings for fittings in left if fittings >= times), left[-1]))
+    return tuple(one for one in left[::-1][:of_those_there] if one < rules.lasts * _WORN_PART)
 
 
 def _needs(

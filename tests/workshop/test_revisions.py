@@ -168,6 +168,21 @@ ordered = 0
 """
 
 
+WORN = """
+[[piece]]
+character = "heron"
+code = "OPEN1"
+there = 2
+
+[[piece]]
+character = "heron"
+code = "OPEN1"
+there = 1
+fitted = 38
+ordered = 0
+"""
+
+
 def test_what_broke_is_made_in_addition_and_what_is_there_is_not(sample) -> None:
     first = ordered(sample)
     assert sums(first, "pressings_to_make")["heron", "REST"] == 3
@@ -185,6 +200,25 @@ def test_what_broke_is_made_in_addition_and_what_is_there_is_not(sample) -> None
     assert [rows["TUCK"][key] for key in shown] == [3, 0, 3, 0]
     # Two are left: one on the first heron's board, one a spare; the third is first needed by the second heron.
     assert rows["REST"]["needed_by"] == ["2026-12-07"]
+
+
+def test_what_is_only_reckoned_stands_on_paper_and_in_every_row(sample) -> None:
+    """Days that are over, pressings of which the count says nothing, and a spare that is nearly used up."""
+    ordered(sample)
+    (sample / "stock.toml").write_text(STOCK.replace("2026-11-29", "2027-11-29") + WORN, encoding="utf-8")
+    done = run("order", sample)
+    pages = pages_of(sample / "sheets/order.pdf")
+    check_pages(pages)
+    text = " ".join(text for line in lines_of(pages) for text in line)
+    rows = (sample / "sheets/order.csv").read_text("utf-8-sig").splitlines()[1:]
+    for said in (
+        "heron-1: days over, not filmed, reckoned as shot the day after the count: 01-lamp-room/010",
+        "reckoned as on the way, though the count does not say so: 1 REST of heron",
+        "spares more than half used up, with the fittings left: OPEN1 of heron (2)",
+    ):
+        assert said in text
+        assert all(said in row for row in rows)
+    assert "with the fittings left: OPEN1 of heron (2); if that is too little for a spare" in done.err
 
 
 def test_what_is_filmed_wears_nothing_more_once_it_is_counted(sample) -> None:

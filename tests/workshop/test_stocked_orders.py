@@ -68,6 +68,26 @@ def test_what_was_counted_is_not_made(rows, lasts, there, worn_out, to_make, unn
     assert (row.there, row.worn_out, row.to_make, row.unneeded) == (there, worn_out, to_make, unneeded)
 
 
+@pytest.mark.parametrize(
+    ("rows", "spares", "to_make", "worn"),
+    [
+        ([{"there": 2}], 1, 0, ()),
+        ([{"there": 1}, {"there": 1, "fitted": 5}], 1, 0, ()),  # half of ten is left
+        ([{"there": 1}, {"there": 1, "fitted": 6}], 1, 0, ()),  # the worn one serves, the new one is the spare
+        ([{"there": 1}, {"there": 1, "fitted": 9}], 1, 0, (1,)),
+        ([{"there": 1}, {"there": 1, "fitted": 9}], 0, 0, ()),  # no spare is wanted
+        ([{"there": 1}, {"there": 1, "fitted": 9}, {"there": 1}], 1, 0, ()),  # another one is the spare
+        ([{"there": 3, "fitted": 7}], 2, 0, (3, 3)),
+        ([{"there": 1}, {"there": 2, "fitted": 7}], 2, 0, (3,)),
+        ([{"there": 1}, {"there": 1, "fitted": 9}], 2, 1, (1,)),  # the other spare is made
+    ],
+)
+def test_a_spare_that_is_more_than_half_used_up_is_told(rows, spares, to_make, worn) -> None:
+    plan = plan_of("heron-1 harbour 2-6", spares=spares, fittings_a_piece=10)
+    row = the_row(ordered(plan, Reckoned(stock=stock_of(1, *rows))))
+    assert (row.to_make, row.worn_spares) == (to_make, worn)
+
+
 def test_hard_pieces_are_never_used_up() -> None:
     plan = plan_of("heron-1 harbour 2-6", spares=0, fittings_a_piece=1)
     reckoned = Reckoned(stock=stock_of(1, {"there": 1, "fitted": 99}))

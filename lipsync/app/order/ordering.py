@@ -28,7 +28,7 @@ from lipsync.report import Progress, Report, no_progress
 from lipsync.workshop.counting import ShotTrack
 from lipsync.workshop.making_cost import FIGURE_OF, making_cost
 from lipsync.workshop.order_groups import Grouping, grouped
-from lipsync.workshop.order_rows import Order, PressingRow, Reckoned, Unplanned, worn_out_pieces
+from lipsync.workshop.order_rows import Order, PressingRow, Reckoned, Unplanned, worn_out_pieces, worn_spares_of
 from lipsync.workshop.pressings import order
 from lipsync.workshop.shooting import Shoot, ShootingPlan, heads_of
 from lipsync.workshop.stock import FILE as STOCK_FILE
@@ -84,15 +84,29 @@ def order_pieces(
     groups = grouped(made.order.rows, by, planned=made.planned) if by is not None else ()
     made = replace(made, making=making, by=by, groups=groups)
     sooner = _sooner(made, kept if made.is_new or made.revision is None else kept.before_newest)
-    words = production.file.sheet.words
-    told = tuple(
-        words.order_sooner.format(piece=f"{row.character} {row.code}", now=now, was=was) for row, now, was in sooner
-    )
-    told += tuple(
-        words.order_not_fewest.format(piece=f"{row.character} {row.code}") for row in made.order.rows if not row.exact
-    )
-    made = replace(made, alerts=(*made.alerts, *told))
+    made = replace(made, alerts=(*made.alerts, *_alerts(production, made, sooner)))
     return made, Report(messages=(*_messages(production, tracked, made), *_sooner_messages(production, sooner)))
+
+
+def _alerts(production: Production, made: WorkshopOrder, sooner: list[tuple[PressingRow, str, str]]) -> Iterator[str]:
+    """Yield what must be known of an order before it is used, beside what lacks in its shots."""
+    words, rows = production.file.sheet.words, made.order.rows
+    late: dict[str, list[str]] = {}
+    for puppet, scene, shot in made.order.late if made.planned else ():
+        late.setdefault(puppet, []).append(f"{scene}/{shot}")
+    yield from (words.order_late.format(puppet=puppet, shots=", ".join(shots)) for puppet, shots in late.items())
+    if assumed := _assumed(rows):
+        yield words.order_assumed.format(pieces=assumed)
+    if worn := ", ".join(worn_spares_of(rows)):
+        yield words.order_worn_spares.format(pieces=worn)
+    for row, now, was in sooner:
+        yield words.order_sooner.format(piece=f"{row.character} {row.code}", now=now, was=was)
+    yield from (words.order_not_fewest.format(piece=f"{r.character} {r.code}") for r in rows if not r.exact)
+
+
+def _assumed(rows: Sequence[PressingRow]) -> str:
+    """Return how many of which pieces are reckoned as on the way though the count does not say so, in words."""
+    return ", ".join(f"{one.assumed} {one.code} of {one.character}" for one in rows if one.assumed)
 
 
 def _sooner(made: WorkshopOrder, before: Orders) -> list[tuple[PressingRow, str, str]]:
@@ -185,8 +199,10 @@ def _messages(production: Production, tracked: TrackedShots, made: WorkshopOrder
     stock = Where(str(production.folder / STOCK_FILE))
     if worn_out := ", ".join(worn_out_pieces(made.order.rows)):
         messages.append(Message.of("worn out", stock, pieces=worn_out))
-    if assumed := [f"{one.assumed} {one.code} of {one.character}" for one in made.order.rows if one.assumed]:
-        messages.append(Message.of("reckoned on the way", stock, pieces=", ".join(assumed)))
+    if worn := ", ".join(worn_spares_of(made.order.rows)):
+        messages.append(Message.of("spares worn", stock, pieces=worn))
+    if assumed := _assumed(made.order.rows):
+        messages.append(Message.of("reckoned on the way", stock, pieces=assumed))
     making = Where(where.file, "[making]")
     for pieces, numbers in made.making.left_out.items() if made.making is not None else ():
         figures, named = (", ".join(FIGURE_OF[one] for one in numbers), ", ".join(map(" ".join, pieces)))
