@@ -1,8 +1,8 @@
 """The pieces to lay out on the board for a shot, in the order in which they are used.
 
-In: a `SheetJob` and its stamp. Out: pages with a row for each piece: its picture, its code, and the frames on which
-it is put on. Only frames that are still to be filmed count; first is the piece that is on the puppet on the first of
-them.
+In: a `SheetJob` and its stamp. Out: pages with a row for each piece, and after a character's mouths for each part
+that is listed by hand: its picture, its code, and the frames on which it is put on. Only frames that are still to be
+filmed count; first is the piece that is on the puppet on the first of them.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from lipsync.paper.page_forms import MARGIN_X_MM, Form
 from lipsync.paper.piece_pictures import height_of, mark_of
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.paper.signs import row_rule
+from lipsync.track import PartWorn
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +59,15 @@ BOARD = BoardMeasures()
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A piece: the first frame to film on which it is worn, and the frames to film on which it is put on; from 0."""
+    """A piece: the first frame to film on which it is worn, and the frames to film on which it is put on; from 0.
+
+    Of a part, `kind` says of what; it is empty for a mouth.
+    """
 
     code: str
     first: int
     put_on: tuple[int, ...]
+    kind: str = ""
 
     @property
     def on_already(self) -> bool:
@@ -71,14 +76,23 @@ class Use:
 
 
 def uses_of(character: SheetCharacter, filmed: frozenset[int]) -> tuple[Use, ...]:
-    """Return the pieces that a character wears on frames still to be filmed, in the order of use."""
+    """Return what a character wears on frames still to be filmed: its mouths in the order of use, then its parts."""
     fitted = {fitting.frame for fitting in character.track.fittings} - filmed
     first: dict[str, int] = {}
     for frame, code in enumerate(character.track.pieces):
         if code is not None and frame not in filmed:
             first.setdefault(code, frame)
     pieces = character.track.pieces
-    return tuple(Use(code, at, tuple(f for f in sorted(fitted) if pieces[f] == code)) for code, at in first.items())
+    mouths = (Use(code, at, tuple(f for f in sorted(fitted) if pieces[f] == code)) for code, at in first.items())
+    worn: dict[tuple[str, str], list[PartWorn]] = {}
+    for part in sorted(character.parts, key=lambda part: (part.first, part.kind)):
+        if not filmed.issuperset(range(part.first, part.last + 1)):
+            worn.setdefault((part.kind, part.code), []).append(part)
+    parts = []
+    for (kind, code), rows in worn.items():
+        frames = (frame for row in rows for frame in range(row.first, row.last + 1) if frame not in filmed)
+        parts.append(Use(code, min(frames), tuple(row.first for row in rows if row.first not in filmed), kind))
+    return (*mouths, *parts)
 
 
 def board_pages(job: SheetJob, stamp: str) -> tuple[Page, ...]:
@@ -157,7 +171,8 @@ def _row(job: SheetJob, form: Form, character: SheetCharacter, use: Use, y_mm: f
         width_mm = min(BOARD.picture_mm, (BOARD.row_mm - BOARD.picture_pad_mm) / height)
         left_mm = picture_mm + (BOARD.picture_mm - width_mm) / 2
         yield mark_of(piece, character.art, left_mm, middle_mm, width_mm)
-        name, size_pt = sized(piece.name, frames_mm - name_mm - BOARD.gap_mm, BOARD.text_pt)
+    if called := piece.name if piece is not None else use.kind:
+        name, size_pt = sized(called, frames_mm - name_mm - BOARD.gap_mm, BOARD.text_pt)
         yield Text(name_mm, base_mm, name, size_pt)
     code, size_pt = sized(use.code, name_mm - code_mm - BOARD.code_gap_mm, BOARD.code_pt, bold=True)
     yield Text(code_mm, base_mm + BOARD.code_down_mm, code, size_pt, bold=True)

@@ -39,8 +39,7 @@ class SheetCharacter:
         track: the piece on each frame, and what is lost.
         sounds: all that it says in the shot, in order.
         level_db: for each frame the level of its voice in dB relative to full scale, None for silence; empty if it
-        was
-            not measured.
+            was not measured.
         modelling: what to do by hand between keys.
         beats: frames of strong beats, where head and brows may move.
         untold: where its voice has no text, in microseconds of the shot.

@@ -18,7 +18,7 @@ from lipsync.floor.revising import Revised
 from lipsync.floor.state import state_of
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.paper.sheet_settings import SheetSettings
-from lipsync.track import FrameTrack
+from lipsync.track import FrameTrack, PartWorn
 from tests.fit.build import MOUTH_SETS
 from tests.floor.build import planned, printed, production_of, the_plan
 from tests.running import run
@@ -110,6 +110,24 @@ def test_pieces_are_in_the_order_of_use() -> None:
         Use("REST", 6, (6,)),
     )
     assert uses_of(character, frozenset(range(8))) == ()
+
+
+def test_parts_listed_by_hand_are_laid_out_after_the_mouths() -> None:
+    """Brows that are on from filmed frames, put on again later; a hand; and lids whose frames are all in the can."""
+    parts = (
+        PartWorn("brows", "BRUP", 1, 4),
+        PartWorn("hand", "HND2", 3, 3),
+        PartWorn("brows", "BRUP", 6, 7),
+        PartWorn("lids", "LID1", 0, 2),
+    )
+    track = FrameTrack("heron", ("REST",) * 8, (None,) * 8)
+    character = SheetCharacter("Zoë Wade", MOUTH_SETS["tideline"], track, parts=parts)
+    assert uses_of(character, frozenset(range(3)))[1:] == (
+        Use("BRUP", 3, (6,), "brows"),
+        Use("HND2", 3, (3,), "hand"),
+    )
+    assert [use.code for use in uses_of(character, frozenset())] == ["REST", "LID1", "BRUP", "HND2"]
+    assert uses_of(character, frozenset(range(5)))[1:] == (Use("BRUP", 6, (6,), "brows"),)
 
 
 def test_the_board_says_which_piece_and_when(tmp_path, read) -> None:
