@@ -15,6 +15,7 @@ from __future__ import annotations
 import hashlib
 import io
 import os
+import struct
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -36,6 +37,12 @@ FULL_SCALE = 1 << 31  # of a sample of 32 bits
 
 _BLOCK = 1 << 18  # samples of each channel
 _WHOLE_NUMBERS = frozenset({"PCM_S8", "PCM_U8", "PCM_16", "PCM_24", "PCM_32", "ALAC_16", "ALAC_20", "ALAC_24"})
+
+# The form and the size that RIFF and IFF files begin with: RIFF WAVE (Multimedia Programming Interface and Data
+# Specifications 1.0, 1991), AIFF (Apple, 1989). A writer that does not know the size in advance gives one near the
+# largest, or none. Some count their own head wrongly: a few bytes less are no cut (both chosen).
+_SIZES = {b"RIFF": "<I", b"FORM": ">I"}
+_LARGEST_SAID, _FEW_BYTES = 0x7F00_0000, 64
 
 Block = npt.NDArray[np.int32] | npt.NDArray[np.float64]  # samples x channels
 
@@ -115,6 +122,19 @@ class OpenPart:
         return Survey(digest.hexdigest()[:16], peak, None if alike else strongest)
 
 
+def _check_whole(name: str, size: int, content: bytes | None) -> None:
+    """Check that a file of `size` bytes holds as many as it says; one copied in part would only end sooner."""
+    if content is None:
+        with open(name, "rb") as file:
+            head = file.read(8)
+    else:
+        head = content[:8]
+    if head[:4] in _SIZES and len(head) == 8:
+        said = 8 + struct.unpack(_SIZES[head[:4]], head[4:])[0]
+        if size + _FEW_BYTES < said < _LARGEST_SAID:
+            raise LineError.one(name, "", f"is cut short: it holds {size} of {said} bytes; copy or export it again")
+
+
 @contextmanager
 def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes | None = None) -> Iterator[OpenPart]:
     """Open a part of a recording as a context; an error of the library inside the context becomes a LineError too.
@@ -132,9 +152,11 @@ def open_part(name: str, in_us: int | None, out_us: int | None, content: bytes |
     if content is None and not os.path.isfile(name):
         found = "is a folder" if os.path.isdir(name) else "does not exist"
         raise LineError.one(name, "", f"{found}; name a recording (WAV, AIFF, FLAC, OGG or MP3)")
-    if not (Path(name).stat().st_size if content is None else len(content)):
+    size = Path(name).stat().st_size if content is None else len(content)
+    if not size:
         raise LineError.one(name, "", "is empty (0 bytes); export the recording again")
     try:
+        _check_whole(name, size, content)
         with soundfile.SoundFile(name if content is None else io.BytesIO(content)) as sound:
             yield _part(name, sound, in_us, out_us)
     except (soundfile.SoundFileError, OSError) as fault:
