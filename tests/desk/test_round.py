@@ -5,11 +5,14 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from lipsync.breakdown import breakdown_file
 from lipsync.desk.desk import Desk
 from lipsync.production.loading import open_production
 from tests.desk.conftest import Served
 from tests.desk.large import many_lines
+from tests.desk.paging import until
 from tests.desk.rounds import KINDS, drive, expected, found, plan, wait_until
 
 
@@ -83,3 +86,25 @@ def test_every_doubt_of_every_line_is_told_and_none_of_what_is_settled(sample: P
     desk.close()
     again = Desk(folder)  # remembered over the desk's end
     assert again.round() == told
+
+
+# How bright the level and the spectrogram of the sheet on the page are, from 0 to 255; -1 while nothing is painted.
+BRIGHTNESS = """() => {
+    const canvas = document.querySelector("frame-sheet canvas.ink");
+    if (!canvas?.width) return -1;
+    const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+    let [sum, count] = [0, 0];
+    for (let at = 0; at < data.length; at += 4) if (data[at + 3]) [sum, count] = [sum + data[at], count + 1];
+    return count ? sum / count : -1;
+}"""
+
+
+@pytest.mark.parametrize("path", ["#/round", "#/line/040-b"])
+def test_what_is_painted_follows_light_and_dark(to_look_at: Served, opened: Callable[..., Any], path: str) -> None:
+    page = opened(to_look_at, path, color_scheme="light")
+    page.wait_for_selector("frame-sheet .row")
+    until(page, f"({BRIGHTNESS})() > 128")
+    page.emulate_media(color_scheme="dark")
+    until(page, f"(({BRIGHTNESS})() + 256) % 256 < 128")
+    page.emulate_media(color_scheme="light")
+    until(page, f"({BRIGHTNESS})() > 128")

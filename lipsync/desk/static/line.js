@@ -91,8 +91,6 @@ export function linePage(production, view, at = {}) {
   player.addEventListener("stop", () => {
     sheet.follow(player.positionUs);
   });
-  const recolour = () => sheet.spectrum?.recolour();
-  addEventListener("theme", recolour);
   const ends = [bindKeys(doing, sheet), bindEverywhere(keys, () => (sheet.scroller ?? top.querySelector("a")).focus())];
   return {
     element,
@@ -108,7 +106,6 @@ export function linePage(production, view, at = {}) {
       printing.close();
       editor.close();
       for (const end of ends) end();
-      removeEventListener("theme", recolour);
       banner("");
     },
   };

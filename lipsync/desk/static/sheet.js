@@ -15,6 +15,17 @@ const READING_AT = 0.4; // while sound plays, its row stays at this part of the 
 const HEADS = ["frame", "timecode", "level", "spectrogram", "word", "phoneme", "piece to fit"];
 
 class FrameSheet extends HTMLElement {
+  #themed = () => this.spectrum?.recolour();
+
+  connectedCallback() {
+    addEventListener("theme", this.#themed);
+    this.#themed(); // it may have changed while the sheet was not on the page
+  }
+
+  disconnectedCallback() {
+    removeEventListener("theme", this.#themed);
+  }
+
   /** Show a line; `player` gives the time that is heard. */
   open(model, player) {
     this.model = model;

@@ -16,6 +16,7 @@ export class Spectrum {
     this.line = line;
     this.changed = changed;
     this.chunks = new Map();
+    this.theme = document.documentElement.dataset.theme;
     this.last = Infinity; // the chunk after which there is nothing
     /** Resolves when the first part of it is there, or cannot be loaded. */
     this.begun = new Promise((resolve) => {
@@ -40,8 +41,11 @@ export class Spectrum {
     }
   }
 
-  /** Paint anew, in the page's present colours. */
+  /** Paint anew, in the page's present colours, if they have changed. */
   recolour() {
+    const { theme } = document.documentElement.dataset;
+    if (theme === this.theme) return;
+    this.theme = theme;
     for (const chunk of this.chunks.values()) if (chunk.data) this.#picture(chunk);
     this.changed();
   }
