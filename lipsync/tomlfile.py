@@ -97,9 +97,9 @@ def table_of(path: Path, content: bytes, model: type[_TABLE]) -> _TABLE:
 
 
 def read_what_stands(
-    path: Path, model: type[_TABLE], remedy: str = "check its name and folder", context: object = None
+    path: Path, model: type[_TABLE], remedy: str = "check its name and folder"
 ) -> tuple[_TABLE | None, tuple[Problem, ...]]:
-    """Return the value of a TOML file and its faults; `context` is pydantic's, passed to the checks.
+    """Return the value of a TOML file and its faults.
 
     If there are faults, the broken fields, rows and entries of the value are None, whatever their type says, so that
     the rest can be checked against other files. If the file is missing or no TOML, the value itself is None.
@@ -108,7 +108,7 @@ def read_what_stands(
         data = read_toml(path, remedy)
     except InputError as error:
         return None, error.problems
-    return what_stands(path, data, model, context)
+    return what_stands(path, data, model)
 
 
 def what_stands(

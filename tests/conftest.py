@@ -16,6 +16,7 @@ from lipsync.app.hear.hearing import hear
 from lipsync.app.work import processes
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
+from tests.running import copy_of
 
 # The same examples at each run, and no test that fails because a machine is slow.
 settings.register_profile("lipsync", deadline=None, derandomize=True)
@@ -83,7 +84,7 @@ def heard_lacking(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) 
     """The heard sample after the recording of 020-c was lost, with the crab's voice found anew; not to be changed."""
 
     def lacking(folder: Path) -> None:
-        shutil.copytree(heard_sample, folder)
+        copy_of(heard_sample, folder)
         (folder / "recordings/020-c.wav").unlink()
         (problem,) = hear(open_production(folder)).report.problems
         assert problem.line == "020-c"
@@ -122,13 +123,13 @@ def made_once(tmp_path_factory: pytest.TempPathFactory, name: str, make: Callabl
 @pytest.fixture
 def sample(heard_sample: Path, tmp_path: Path) -> Path:
     """A copy of the heard sample production, to be changed at will; of earlier runs nothing is remembered."""
-    return shutil.copytree(heard_sample, tmp_path / "low-tide-post", ignore=shutil.ignore_patterns(".lipsync"))
+    return copy_of(heard_sample, tmp_path / "low-tide-post")
 
 
 @pytest.fixture
 def lacking(heard_lacking: Path, tmp_path: Path) -> Path:
     """A copy of the heard sample that has lost the recording of 020-c, to be changed at will."""
-    return shutil.copytree(heard_lacking, tmp_path / "low-tide-post", ignore=shutil.ignore_patterns(".lipsync"))
+    return copy_of(heard_lacking, tmp_path / "low-tide-post")
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ import atexit
 import json
 import os
 import select
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -98,3 +99,8 @@ class _Server:
                 raise subprocess.TimeoutExpired(arguments, LIMIT_S)
             code = int(answers.readline())
             return Ran(code, *(Path(one.name).read_text("utf-8") for one in (out, err)))
+
+
+def copy_of(production: Path, folder: Path) -> Path:
+    """Copy a production that tests share, without what the program remembers of other tests' runs."""
+    return shutil.copytree(production, folder, ignore=shutil.ignore_patterns(".lipsync"))

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 from tests import fuzz_files
 from tests.fuzz_files import KINDS, broken, fill, fuzz
+from tests.running import copy_of
 
 
 @pytest.fixture(scope="module")
 def everything(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A production that has a file of every kind."""
-    folder = Path(shutil.copytree(heard_sample, tmp_path_factory.mktemp("fuzz") / "low-tide-post"))
+    folder = copy_of(heard_sample, tmp_path_factory.mktemp("fuzz") / "low-tide-post")
     fill(folder)
     return folder
 

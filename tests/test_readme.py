@@ -1,7 +1,6 @@
 """README and the manual keep their word: the two commands, the example, the tables, the picture."""
 
 import re
-import shutil
 import tomllib
 from collections.abc import Iterable
 from importlib.metadata import requires
@@ -13,6 +12,7 @@ from packaging.requirements import Requirement
 
 from lipsync.app.cli import GROUPS
 from lipsync.errors import ExitCode
+from tests.running import copy_of
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -50,7 +50,7 @@ def test_the_example_of_a_production_runs(
 ) -> None:
     """On the sample as it was heard already: that saves a minute, and changes nothing else."""
     example = re.findall(r"```python\n(.*?)```", MANUAL["python"], flags=re.S)[1]
-    shutil.copytree(heard_sample, tmp_path / "low-tide-post")
+    copy_of(heard_sample, tmp_path / "low-tide-post")
     monkeypatch.chdir(tmp_path)
     exec(compile(example, "python.md", "exec"), {})
     rows = [row.split() for row in capsys.readouterr().out.splitlines()]

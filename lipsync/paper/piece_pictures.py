@@ -38,13 +38,12 @@ _FORMATS = ("PNG", "JPEG")
 _ROW_PART = 0.92
 
 
-def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS) -> dict[str, Art]:
+def art_of(mouth_set: MouthSet, folder: FilePath) -> dict[str, Art]:
     """Return the studio's picture of each piece that has one.
 
     Args:
         mouth_set: the mouth set.
         folder: where its pictures lie.
-        kept_points: how many points are kept along a picture's longer side.
 
     Raises:
         InputError: naming every file that is missing, huge or no picture.
@@ -54,7 +53,7 @@ def art_of(mouth_set: MouthSet, folder: FilePath, kept_points: int = KEPT_POINTS
     for piece in mouth_set.piece:
         if piece.picture is not None:
             try:
-                pictures[piece.code] = load(folder / piece.picture, kept_points)
+                pictures[piece.code] = load(folder / piece.picture)
             except InputError as error:
                 place = f"picture of {piece.code} of {mouth_set.name}"
                 problems += [replace(problem, place=place) for problem in error.problems]

@@ -79,14 +79,13 @@ RUN_TOGETHER: dict[str, str] = {
 _LINE = re.compile(rb"([^ (\n]+)(?:\(\d+\))? ([^\n]+)\n")
 
 
-def pronounce(word: SpokenWord, own: OwnList, file: str = "", place: str = "text") -> tuple[Pronunciation, ...]:
+def pronounce(word: SpokenWord, own: OwnList, file: str = "") -> tuple[Pronunciation, ...]:
     """Return the pronunciations of a word of the text, at most `MOST`, no two with the same phonemes.
 
     Args:
         word: the word.
         own: the production's list: word -> its pronunciations.
         file: the file that an error names.
-        place: the place in it that an error names.
 
     Raises:
         LineError: if it has no pronunciation and none can be guessed.
@@ -101,7 +100,7 @@ def pronounce(word: SpokenWord, own: OwnList, file: str = "", place: str = "text
     try:
         found = [list(joined(saying)) for saying in sayings or [_guessed(word.readings[0], own)]]
     except ValueError:
-        raise LineError.of("no pronunciation", Where(file, place), word=word.text) from None
+        raise LineError.of("no pronunciation", Where(file, "text"), word=word.text) from None
     # One of each reading in turn, so that the limit does not cut off the later readings.
     turns = itertools.chain.from_iterable(itertools.zip_longest(*found))
     distinct: dict[Symbols, Pronunciation] = {}

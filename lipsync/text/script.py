@@ -48,6 +48,8 @@ class CueToken:
 
 Token = SpokenWord | CueToken
 
+_PLACE = "text"  # the place that faults name
+
 _ALIKE = str.maketrans("’‘ʼ`´′‐‑−…", "''''''--- ", "\u00ad")
 _LETTERS = str.maketrans(
     {"æ": "ae", "œ": "oe", "ø": "o", "ß": "ss", "ł": "l", "đ": "d", "þ": "th", "ð": "th", "ﬁ": "fi", "ﬂ": "fl"}
@@ -65,8 +67,8 @@ _DRAWN_OUT = re.compile(r"([a-z])\1{2,}")
 
 
 @lru_cache(maxsize=4096)  # several stages of a run ask for the same line's
-def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ...]:
-    """Return the words and cues of a line's text; `file` and `place` are named by the error.
+def tokens_of(text: str, file: str = "") -> tuple[Token, ...]:
+    """Return the words and cues of a line's text; `file` is named by the error.
 
     Raises:
         LineError: if there is no word and no cue, a cue has no name, or a bracket is open.
@@ -80,16 +82,16 @@ def tokens_of(text: str, file: str = "", place: str = "text") -> tuple[Token, ..
         if index % 2:  # `split` returns what the group of the pattern holds at the odd places
             name = " ".join(stretch.split()).lower()
             if not name:
-                raise LineError.one(file, place, "holds an empty cue []; write its name, such as [breath]")
+                raise LineError.one(file, _PLACE, "holds an empty cue []; write its name, such as [breath]")
             found.append(CueToken(name))
         elif "[" in stretch or "]" in stretch:
             raise LineError.one(
-                file, place, f"has half a bracket in {stretch.strip()!r}; close the cue, or remove it"
+                file, _PLACE, f"has half a bracket in {stretch.strip()!r}; close the cue, or remove it"
             )
         else:
             found += _words(stretch, shouted=shouted)
     if not found:
-        raise LineError.one(file, place, "holds no word and no cue; write what is said, or a cue such as [breath]")
+        raise LineError.one(file, _PLACE, "holds no word and no cue; write what is said, or a cue such as [breath]")
     return tuple(found)
 
 

@@ -27,7 +27,7 @@ from lipsync.app.work.workers import Outcome, Workers
 from lipsync.errors import ExitCode, InputError, LineError
 from lipsync.production.loading import open_production
 from tests.app.cluster import ROOT, LoopbackCluster
-from tests.running import run
+from tests.running import copy_of, run
 
 MUCH_S = 1000.0
 
@@ -64,7 +64,7 @@ def two_workers(tmp_path_factory: pytest.TempPathFactory, closed: Path) -> Itera
 def unheard(heard_sample: Path, closed: Path) -> Iterator[Path]:
     """A copy of the sample of which three lines have to be heard; its voices are known."""
     folder = closed / "low-tide-post"
-    shutil.copytree(heard_sample, folder)
+    copy_of(heard_sample, folder)
     for line in ("010-a", "010-b", "020-c"):
         (folder / "breakdowns" / "01-lamp-room" / f"{line}.toml").unlink()
     yield folder
@@ -109,7 +109,9 @@ def test_the_same_bytes_as_on_one_machine_with_a_worker_killed_in_the_middle(
     third = two_workers.worker()
     production = open_production(unheard)
     with Workers(Cluster(two_workers.address)) as workers:
+        until = time.monotonic() + 120
         while workers.pool.at_once() < 3:
+            assert time.monotonic() < until, "the third worker does not come"
             time.sleep(0.1)
             workers.pool._ask()
 
@@ -127,7 +129,7 @@ def test_the_same_bytes_as_on_one_machine_with_a_worker_killed_in_the_middle(
     there = files_below(unheard)
     assert sum(name.endswith(".pdf") for name in there) == 4
     alone = unheard.with_name("alone")
-    shutil.copytree(heard_sample, alone)
+    copy_of(heard_sample, alone)
     production = open_production(alone)
     write_sheets(production, plan(production, hear(production)))
     assert there == files_below(alone)

@@ -22,6 +22,7 @@ from lipsync.desk.desk import Desk
 from lipsync.desk.guard import Guard
 from lipsync.desk.letting_in import Pass
 from lipsync.desk.server import DeskAddress
+from tests.running import copy_of
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
@@ -182,7 +183,7 @@ def serve_here() -> Iterator[Callable[[Path], Served]]:
 def to_look_at(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The sample production on a desk that the tests of a file share: none of them changes anything on disk."""
     folder = tmp_path_factory.mktemp("desk") / "low-tide-post"
-    shutil.copytree(heard_sample, folder)
+    copy_of(heard_sample, folder)
     served = ServedHere(folder)
     before = contents(folder)
     yield served

@@ -1,7 +1,6 @@
 """Requests that are not the desk's own page's: each is refused with a sentence, and nothing on disk changes."""
 
 import os
-import shutil
 import socket
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.desk.conftest import Served, ServedHere
+from tests.running import copy_of
 
 READ = "/api/lines/020-a"
 CHANGE = f"{READ}/changes"
@@ -17,7 +17,7 @@ CHANGE = f"{READ}/changes"
 @pytest.fixture(scope="module")
 def desk(heard_sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     folder = tmp_path_factory.mktemp("desk") / "low-tide-post"
-    shutil.copytree(heard_sample, folder)
+    copy_of(heard_sample, folder)
     served = ServedHere(folder)
     yield served
     served.end()

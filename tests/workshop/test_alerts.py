@@ -1,7 +1,6 @@
 """What is made from lines of which one is missing says so on each of its pages, and in the workbook."""
 
 import io
-import shutil
 
 import openpyxl
 import pytest
@@ -11,7 +10,7 @@ from lipsync.app.print.packing import write_packets
 from lipsync.app.renew.renewing import hear_and_plan
 from lipsync.floor.revising import Revised
 from lipsync.production.loading import open_production
-from tests.running import run
+from tests.running import copy_of, run
 from tests.workshop.conftest import check_pages, lines_of, pages_of
 
 SAID = "020: do not work from this yet: 020-c could not be done, and is missing here"
@@ -20,7 +19,7 @@ SAID = "020: do not work from this yet: 020-c could not be done, and is missing 
 @pytest.fixture(scope="module")
 def broken(heard_lacking, tmp_path_factory):
     """The sample without the recording of 020-c, in the first scene, said by the crab."""
-    return shutil.copytree(heard_lacking, tmp_path_factory.mktemp("broken") / "low-tide-post")
+    return copy_of(heard_lacking, tmp_path_factory.mktemp("broken") / "low-tide-post")
 
 
 @pytest.mark.parametrize(

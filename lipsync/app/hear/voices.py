@@ -104,11 +104,6 @@ class Voice(Table):
         return (*self.found_from, *self.adapted_from, *self.passed_over)
 
     @property
-    def tried_lines(self) -> tuple[str, ...]:
-        """The keys of every line that was tried."""
-        return tuple(one if isinstance(one, str) else one.line for one in self.tried)
-
-    @property
     def profile(self) -> VoiceProfile | None:
         """The voice profile for listening; None if nothing is known of the voice."""
         return None if self.voice_factor is None else VoiceProfile(self.voice_factor, self.transform)
