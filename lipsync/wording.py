@@ -338,6 +338,10 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "has not been listened to since its last change: what is heard in it was not checked",
         "run lipsync breakdown {production}",
     ),
+    "choice on a filmed frame": (
+        "{code} {choice} frame {frame}, which is in the can with {worn}; it stays as it was filmed",
+        "take the choice out of pieces in {file}, or film the frame again",
+    ),
     "voice has changed": (
         "a line that {character}'s voice was found from has changed, so the voice is to be found again, and what was "
         "heard of it was not checked",

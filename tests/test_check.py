@@ -5,12 +5,15 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from lipsync.align import line
 from lipsync.app.checking import CheckedProduction, check
+from lipsync.breakdown import breakdown_file
+from lipsync.breakdown.corrections import PieceChoice
 from lipsync.errors import ExitCode
 from lipsync.fit.mouthset import load_mouth_set
 from lipsync.fit.sense import oddities
@@ -124,6 +127,14 @@ def _outside(sample: Path) -> None:
     swap(sample / SCENE, "frames = 192", "frames = 110")
 
 
+def _choice_on_a_filmed_frame(sample: Path) -> None:
+    assert run("sheet", sample, "--shot", "010").code == ExitCode.DONE
+    assert run("lock", sample, "010", "--upto", "40").code == ExitCode.DONE
+    path = sample / "breakdowns/01-lamp-room/010-a.toml"
+    kept = breakdown_file.read(path)
+    breakdown_file.write(path, replace(kept, pieces=(PieceChoice(20, "GRIT"),)))
+
+
 ODD: dict[str, Callable[[Path], None]] = {
     "mouth set of nobody": _unused_set,
     "picture of no piece": _unused_picture,
@@ -141,6 +152,7 @@ ODD: dict[str, Callable[[Path], None]] = {
     "pieces alike": _alike,
     "piece for nothing": _alike,
     "ends after its shot": _outside,
+    "choice on a filmed frame": _choice_on_a_filmed_frame,
 }
 
 

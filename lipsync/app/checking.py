@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from lipsync import folders
+from lipsync import folders, timing
 from lipsync.app.hear.heard import Heard, HeardLine, Only, PlacedLine, kept_path, lines_of, of_production
 from lipsync.app.hear.hearing import Listening
 from lipsync.app.hear.line_settings import of_line
@@ -172,6 +172,8 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
     plans = plan(production, Heard(tuple(heard), Report()), progress=progress)
     told.faults += plans.report.problems
     told.odd += plans.report.messages
+    for planned in plans.shots:
+        _of_choices(told, production, planned)
     with told.faults_of():
         places = prints.prints_in(production).of_shots
         for planned in plans.shots:
@@ -197,6 +199,23 @@ def _of_words(told: _Told, placed: PlacedLine, kept: Kept) -> None:
     guessed = ", ".join(word.text for word in words if word.origin == "guess")
     told.odd_if(doubtful, "words in doubt", placed.where, words=doubtful)
     told.odd_if(guessed, "words guessed", placed.where, words=guessed)
+
+
+def _of_choices(told: _Told, production: Production, one: ShotPlan) -> None:
+    """Tell of pieces chosen by hand for frames in the can that wore something else."""
+    for line in one.asked.lines:
+        worn = one.locked.worn.get(line.placed.line.character, {})
+        for choice in line.kept.pieces:
+            code = worn.get(choice.frame)
+            if choice.frame in worn and (code == choice.code) is choice.forbidden:
+                facts: dict[str, object] = {
+                    "code": choice.code,
+                    "choice": "is kept off" if choice.forbidden else "is put on",
+                    "frame": timing.number_of(choice.frame, production.file.first_frame),
+                    "worn": code or "nothing",
+                    "file": kept_path(production, line.placed),
+                }
+                told.tell("choice on a filmed frame", line.placed.where, **facts)
 
 
 def _print(told: _Told, production: Production, one: ShotPlan, known: Prints) -> None:

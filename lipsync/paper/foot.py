@@ -21,13 +21,16 @@ from lipsync.paper.sheet_measures import FOOT, GRID, HOLD, SOUND
 from lipsync.paper.sheet_words import Words
 from lipsync.paper.signs import diamond, wave
 
-NoticeKind = Literal["doubt", "lost", "note", "part", "word"]
-NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "note", "part", "word")
+NoticeKind = Literal["doubt", "lost", "misfit", "note", "part", "word"]
+NOTICE_KINDS: tuple[NoticeKind, ...] = ("doubt", "lost", "misfit", "note", "part", "word")
 
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """What must be known of a frame, in brief and in full: a doubtful or too long word, a lost sound, a note."""
+    """What must be known of a frame, in brief and in full: a doubtful or too long word, a lost sound, a note.
+
+    A misfit is a place where what is filmed does not fit its sound.
+    """
 
     row: int
     kind: NoticeKind
@@ -54,6 +57,10 @@ def notices_of(job: SheetJob, rows: tuple[Row, ...]) -> tuple[Notice, ...]:
     words = job.settings.words
     notices: list[Notice] = []
     for index, character in enumerate(job.characters):
+        for frame, what in character.misfits:
+            brief = words.misfit_at.format(frame=rows[frame].number)
+            full = words.misfit_why.format(at=brief, what=what)
+            notices.append(Notice(frame, "misfit", character.name, brief, full))
         for row in rows:
             for heard in row.cells[index].begins:
                 # A doubt about a frame in the can is not asked about: the frame is final.
@@ -108,7 +115,8 @@ def foot(
 
 def label_of(kind: str, words: Words) -> str:
     """Return what notices of a kind are about."""
-    labels = {"doubt": words.doubtful, "lost": words.not_seen, "note": words.modelling, "part": words.parts}
+    labels = {"doubt": words.doubtful, "lost": words.not_seen, "misfit": words.misfit}
+    labels |= {"note": words.modelling, "part": words.parts}
     return labels.get(kind, words.word)
 
 

@@ -46,6 +46,7 @@ class SheetCharacter:
         art: the studio's own pictures, by code; pieces without one are drawn from their lips.
         as_filmed: for frames in the can the cells of the print that they were filmed from, if that print is known.
         parts: replacement parts listed by hand, in the order of their frames.
+        misfits: where what is filmed does not fit its sound: the first frame of each place, and what is so there.
     """
 
     name: str
@@ -59,6 +60,7 @@ class SheetCharacter:
     art: Mapping[str, Art] = field(default_factory=dict)
     as_filmed: Mapping[int, Cell] = field(default_factory=dict)
     parts: tuple[PartWorn, ...] = ()
+    misfits: tuple[tuple[int, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

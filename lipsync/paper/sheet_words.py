@@ -65,6 +65,7 @@ class Words(Table):
     stamp: Label = "stamp"
     doubtful: Label = "doubtful: ask before filming"
     not_seen: Label = "not seen"
+    misfit: Label = "filmed, and does not fit the sound"
     beat: Label = "strong beat: head and brows may move"
     beat_brief: Label = "strong beat"
     changed: Label = "changed since revision {letter}"
@@ -93,6 +94,8 @@ class Words(Table):
     doubt_at: Label = "{word} (frame {frame})"
     lost_at: Label = "{phoneme} in {word} (frame {frame})"
     lost_why: Label = "{lost}: {reason}"
+    misfit_at: Label = "frame {frame}"
+    misfit_why: Label = "{at} ({what})"
     more: Label = "{count} more on the last page"
     list_title: Label = "Doubtful: ask before filming; and what is not seen"
     # The mouth chart.

@@ -8,12 +8,15 @@ from dataclasses import replace
 
 import pytest
 
+from lipsync.app.print.printing import sheet_job
 from lipsync.errors import InputError
 from lipsync.fit.keys import Toward
 from lipsync.floor import prints
 from lipsync.floor.locked_frames import _differing_from_print
 from lipsync.floor.locking import lock, refilm, shot_record_of, unlock
 from lipsync.floor.record_file import own_place
+from lipsync.paper.exposure import sheet
+from lipsync.paper.rows import stamped
 from lipsync.production.production_tables import OnCamera
 from lipsync.seen import seen
 from tests.floor.build import (
@@ -340,6 +343,21 @@ def test_a_record_that_is_named_for_another_shot_bars_its_shot(floor) -> None:
     plans = planned(floor)
     assert plans.shots == ()
     assert "found '011', but the file is named for '010'; mend one of them" in str(plans.report.problems[0])
+
+
+def test_where_what_is_filmed_does_not_fit_its_sound_is_said_on_paper_and_is_no_new_revision(floor, read) -> None:
+    lock(floor, "010", (1, 60))
+    one = the_plan(planned(floor, shift_us=250_000))
+    told = [misfit for cast in one.cast for misfit in cast.misfits]
+    assert told
+    job = sheet_job(floor, one, {cast.character: {} for cast in one.cast})
+    texts = " ".join(text.text for _, _, page in read(sheet(job)) for text in page)
+    assert "filmed, and does not fit the sound:" in texts
+    for misfit in told:
+        assert f"frame {misfit.span[0] + 1} (" in texts or f"frame {misfit.span[0] + 1};" in texts
+    without = replace(job, characters=tuple(replace(character, misfits=()) for character in job.characters))
+    assert stamped(job).stamp == stamped(without).stamp
+    assert "does not fit" not in " ".join(text.text for _, _, page in read(sheet(without)) for text in page)
 
 
 def test_a_print_that_is_gone_is_said_and_pieces_and_modelling_stay(modelled) -> None:

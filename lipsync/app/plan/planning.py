@@ -18,7 +18,7 @@ from lipsync.errors import Problem
 from lipsync.fit.fit_job import Job
 from lipsync.fit.fitting import fit
 from lipsync.floor.locked_frames import LockedShot
-from lipsync.floor.misfits import misfits
+from lipsync.floor.misfits import Misfit, misfits
 from lipsync.floor.spans import said
 from lipsync.message import Message, Where
 from lipsync.production.production_tables import Shot
@@ -45,6 +45,7 @@ class CastPlan:
         levels_db: how loud it is on each frame, in dB below full scale; -120 where it is not heard.
         pitches_hz: the pitch of each of its sounds, None where it has none; empty if not measured.
         untold: start and end of each stretch of voice without text, in microseconds from the shot's first frame.
+        misfits: where what is filmed does not fit its sound.
     """
 
     job: Job
@@ -52,6 +53,7 @@ class CastPlan:
     levels_db: tuple[float, ...]
     pitches_hz: tuple[float | None, ...] = ()
     untold: tuple[TimeSpan, ...] = ()
+    misfits: tuple[Misfit, ...] = ()
 
     @property
     def character(self) -> str:
@@ -194,10 +196,9 @@ def plan(
         if shot.problems:
             continue
         with spared(problems, one.scene.where(one.shot)):
-            cast = tuple(_cast_plan(job, track, one.lines) for job, track in zip(one.jobs, shot.tracks, strict=True))
-            if not one.missing:  # a missing line was reported before, and would not fit what is filmed
-                for character in cast:
-                    messages += _unfit(production, one.scene, one.shot, character.job, character.track)
+            cast = tuple(_cast_plan(one, job, track) for job, track in zip(one.jobs, shot.tracks, strict=True))
+            for character in cast:
+                messages += _unfit(production, one.scene, one.shot, character)
             plans.append(ShotPlan(one, cast))
     report = found.report + Report(tuple(problems), tuple(messages))
     breakdowns = tuple(each for line in heard.lines for each in line.inputs[1:])
@@ -219,14 +220,16 @@ def _fitted(
     return [fitted[place] for place in range(len(found.shots))]
 
 
-def _cast_plan(job: Job, track: FrameTrack, lines: Sequence[HeardLine]) -> CastPlan:
-    own = [line for line in lines if line.placed.line.character == job.character]
+def _cast_plan(one: ShotJobs, job: Job, track: FrameTrack) -> CastPlan:
+    own = [line for line in one.lines if line.placed.line.character == job.character]
     untold = tuple(
         (line.begins_us + one.start_us, line.begins_us + one.end_us)
         for line in own
         for one in line.kept.breakdown.voice_without_text
     )
-    return CastPlan(job, track, job.levels_db, _pitches(own, job), untold)
+    # A missing line was reported before, and would not fit what is filmed.
+    unfit = () if one.missing else misfits(job, track)
+    return CastPlan(job, track, job.levels_db, _pitches(own, job), untold, unfit)
 
 
 def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
@@ -235,12 +238,11 @@ def _pitches(own: Sequence[HeardLine], job: Job) -> tuple[float | None, ...]:
     return found if len(found) == len(job.sounds) else ()
 
 
-def _unfit(production: Production, scene: Scene, shot: Shot, job: Job, track: FrameTrack) -> Iterator[Message]:
+def _unfit(production: Production, scene: Scene, shot: Shot, cast: CastPlan) -> Iterator[Message]:
     """Yield a message if the sound no longer fits what is filmed, with the places."""
-    found = misfits(job, track)
-    if found:
+    if found := cast.misfits:
         base = production.file.first_frame
         places = [f"{said(range(one.span[0], one.span[1] + 1), base)} ({one})" for one in found[:_MOST_MISFITS]]
         more = [f"{len(found) - len(places)} other places"] if len(found) > len(places) else []
-        told = {"character": job.character, "places": "; ".join([*places, *more])}
+        told = {"character": cast.character, "places": "; ".join([*places, *more])}
         yield Message.of("filmed does not fit", scene.where(shot), **told)

@@ -242,4 +242,5 @@ def _sheet_character(production: Production, one: ShotPlan, cast: CastPlan, art:
         art=art,
         as_filmed=done.cells,
         parts=production.parts_of(cast.character, one.shot),
+        misfits=tuple((misfit.span[0], str(misfit)) for misfit in cast.misfits),
     )
