@@ -338,7 +338,7 @@ class WeighAnswer(Answer):
 class WorthSet(AnswerPart):
     """The best set with a number of pieces. `next_brings` is by how much one piece more lowers the loss.
 
-    It is null for the whole set.
+    It is null for the whole set. `not_worn` are those of its pieces that no frame of the real tracks wears.
     """
 
     pieces: int
@@ -348,6 +348,7 @@ class WorthSet(AnswerPart):
     fittings: int
     not_seen: int
     codes: tuple[str, ...]
+    not_worn: tuple[str, ...] = ()
     pressings: int | None = None
     minutes: float | None = None
     moulds: int | None = None

@@ -309,6 +309,7 @@ class Words(Table):
     )
     pieces: Label = "pieces"
     loss: Label = "loss"
+    never_worn: Sentence = "{code} is in the set of {sets} pieces, but no real track wears it there."
     next_brings: Label = "the next brings"
     which_pieces: Label = "which pieces"
     sets: Label = "Which pieces each set has"

@@ -135,6 +135,8 @@ def worth_pages(job: WorthJob) -> Document:
     flow.space(WORTH.space_mm)
     put_text(flow, words.loss_unit)
     put_text(flow, words.own_measure)
+    for text in _never_worn(job):
+        put_text(flow, text)
     told = job.sets
     if len(told) > WORTH.most_sets and len(job.lossy) < len(told):
         told = job.lossy
@@ -144,6 +146,13 @@ def worth_pages(job: WorthJob) -> Document:
         places.append(Bookmark(words.making_looks, flow.page + 1))
         put_making_looks(flow, words, list(zip(job.sets, job.made, strict=True)), job.currency)
     return Document(f"{job.character}: {words.worth}", flow.pages(), tuple(places))
+
+
+def _never_worn(job: WorthJob) -> Iterator[str]:
+    """Yield for each piece with how many pieces it is in the set and on no frame of the real tracks."""
+    for code in job.mouth_set.by_code:
+        if counts := [str(one.pieces) for one in job.sets if code in one.not_worn]:
+            yield job.words.never_worn.format(code=code, sets=", ".join(counts))
 
 
 def changes_of(sets: Sequence[ReducedSet]) -> tuple[str, ...]:

@@ -58,6 +58,12 @@ class ReducedSet:
     lost: int
     worn: tuple[tuple[str | None, ...], ...] = ()
 
+    @property
+    def not_worn(self) -> tuple[str, ...]:
+        """The codes of its pieces that no frame of these tracks wears; none if the tracks are not known."""
+        worn = {code for track in self.worn for code in track}
+        return tuple(code for code in self.codes if code not in worn) if self.worn else ()
+
 
 def reduced_sets(jobs: Sequence[Job]) -> tuple[ReducedSet, ...]:
     """Return the best set for each number of pieces; `jobs` are one character's, all with the same mouth set.

@@ -142,6 +142,18 @@ def test_one_more_piece_brings_what_is_said(worth) -> None:
     assert rows[-1]["next_brings"] == ""
 
 
+def test_pieces_that_no_track_wears_are_named(worth, tracks, production) -> None:
+    out, rows = worth
+    worn = {row["piece"] for row in tracks if row["character"] == "heron"}
+    never = [code for code in production.mouth_sets["heron"].by_code if code not in worn]
+    assert rows[-1]["not_worn"].split() == never != []
+    assert all(set(row["not_worn"].split()) <= set(row["codes"].split()) for row in rows)
+    lines = [" ".join(line) for line in lines_of(pages_of(out / "worth-heron.pdf"))]
+    for code in never:
+        sets = ", ".join(row["pieces"] for row in rows if code in row["not_worn"].split())
+        assert f"{code} is in the set of {sets} pieces, but no real track wears it there." in lines
+
+
 def test_all_pieces_are_the_present_plan(worth, tracks) -> None:
     _, rows = worth
     own = [row for row in tracks if row["character"] == "heron"]

@@ -154,6 +154,7 @@ class Worth:
                 "not_seen": one.lost,
                 **cost,
                 "codes": list(one.codes),
+                "not_worn": list(one.not_worn),
             }
             for one, cost in zip(self.sets, made, strict=True)
         ]
