@@ -52,7 +52,7 @@ MAY: dict[str, set[str]] = {
     "app.order": {"workshop", "paper", "production", "floor", "app.index", "app.work", "app.plan", "app.print"},
     "app.decide": {"fit", "workshop", "paper", "production", "app.hear", "app.plan", "app.print", "app.order"},
     "app.take": {"text", "audio", "align", "paper", "production", "floor", "app.hear", "app.plan", "app.print"},
-    "app": {"audio", "workshop", "breakdown", "fit", "paper", "production", "floor", *TO_PAPER},
+    "app": {"audio", "workshop", "breakdown", "fit", "paper", "production", "floor", "app.order", *TO_PAPER},
     "preview": {"audio", "fit", "paper", "production", "app.work", "app.plan", "app.print"},
     "desk": {*HEARING, "paper", "floor", "app", "app.amend", *TO_PAPER, "preview"},
     # The commands stand on the use cases, some of which live in their rooms (open a production, lock frames),

@@ -13,9 +13,10 @@ order/    pieces counted, ordered, laid out, labelled
 decide/   mouth sets and settings compared
 take/     productions from lists and edits
 
-overview.py  the state of a production at a glance
-checking.py  a whole production read as all commands would, every fault and all that is odd
-records.py   results as plain rows
-answers.py   the forms of what is answered with --json
-cli.py       the command line, and with commands/ what parses and prints
+answering.py  sheets and counts whose answers are kept while nothing changes
+overview.py   the state of a production at a glance
+checking.py   a whole production read as all commands would, every fault and all that is odd
+records.py    results as plain rows
+answers.py    the forms of what is answered with --json
+cli.py        the command line, and with commands/ what parses and prints
 """

@@ -19,7 +19,7 @@ from lipsync.app.plan import planning
 from lipsync.app.plan.alert_facts import AlertFacts
 from lipsync.app.plan.planning import ShotPlan
 from lipsync.app.renew.kept_tracks import known_shot, record_of, tracks_of
-from lipsync.app.renew.renewing import Looked, Renewing, hear_and_plan, tracked_part
+from lipsync.app.renew.renewing import Looked, Renewing, hear_and_plan, tracked_shots
 from lipsync.app.renew.shot_codes import _NOT_OF_TRACKS
 from lipsync.breakdown import breakdown_file
 from lipsync.breakdown.corrections import PieceChoice
@@ -49,7 +49,7 @@ def run(*asked: object) -> str:
 
 def worn(folder: Path) -> list[object]:
     """Return what is worn in each shot."""
-    shots = tracked_part(open_production(folder), Only()).shots
+    shots = tracked_shots(open_production(folder), Only()).shots
     tracks = ([(track.character, track.pieces) for track in one.tracks] for one in shots)
     return [
         (one.scene.id, one.shot, *each, one.filmed, one.alert_facts) for one, each in zip(shots, tracks, strict=True)
@@ -196,9 +196,9 @@ def test_a_shot_of_which_something_is_told_is_told_of_each_time(sample: Path, wo
     kept = breakdown_file.read(sample / LINE)
     breakdown_file.write(sample / LINE, replace(kept, pieces=(PieceChoice(5, "GONE"),)))
     production = open_production(sample)
-    first = tracked_part(production, Only())
+    first = tracked_shots(production, Only())
     del work[:]
-    again = tracked_part(production, Only())
+    again = tracked_shots(production, Only())
     assert [one.kind for one in again.report.messages] == ["choice passed over"]
     assert again.report == first.report
     assert [one for one in work if one.startswith("fit")] == ["fit 020"]
@@ -236,7 +236,7 @@ def test_a_recording_outside_the_production_is_seen_to_change(sample: Path, tmp_
     worn(sample)
     assert "020-b" in work
     outside.unlink()
-    told = tracked_part(open_production(sample), Only())
+    told = tracked_shots(open_production(sample), Only())
     assert [one.line for one in told.report.problems] == ["020-b"]
     assert next(one for one in told.shots if one.shot.id == "020").alert_facts.missing == ("020-b",)
 
@@ -258,7 +258,7 @@ def test_a_line_that_cannot_be_read_again_is_told_and_its_shot_is_not_kept(
 
     with monkeypatch.context() as patch:
         patch.setattr(Renewing, "_planned_anew", gone)
-        told = tracked_part(open_production(sample), Only())
+        told = tracked_shots(open_production(sample), Only())
     assert [one.line for one in told.report.problems] == ["020-b"]
     after = worn(sample)
     assert after != before

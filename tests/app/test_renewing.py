@@ -23,7 +23,7 @@ from lipsync.app.index.production_index import FOLDER, ProductionIndex, code_of_
 from lipsync.app.plan import planning
 from lipsync.app.plan.jobs import jobs_of
 from lipsync.app.print import printing
-from lipsync.app.renew.renewing import Renewing, hear_part
+from lipsync.app.renew.renewing import Renewing, hear_needed
 from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_ns, part_of, standing_answer
 from lipsync.app.work.processes import Processes
 from lipsync.app.work.workers import Workers
@@ -256,7 +256,7 @@ def test_a_part_is_asked_for_as_in_the_whole_and_no_more_is_read(sample: Path, c
     whole = hear(production, to_measure=ToMeasure.LEVELS)
     sheets(sample)
     forget(calls)
-    heard = hear_part(production, only)
+    heard = hear_needed(production, only)
     assert set(calls["read"]) == {line.id for _, shot in only.shots(production) for line in shot.line}
     assert len(calls["read"]) < 11
     assert jobs_of(production, heard, only) == jobs_of(production, whole, only)

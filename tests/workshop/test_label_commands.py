@@ -175,7 +175,7 @@ def test_a_scene_is_laid_out_and_labelled_by_its_own_shots_alone(
         planned.append(only)
         return own
 
-    monkeypatch.setattr("lipsync.app.renew.renewing.tracked_part", of_scene)
+    monkeypatch.setattr("lipsync.app.renew.renewing.tracked_shots", of_scene)
     labels(heard_sample, LabelUse.BOXES, scene=scene, out=tmp_path)
     boards(heard_sample, scene=scene, out=tmp_path)
     assert planned == [Only(scene), Only(scene)]

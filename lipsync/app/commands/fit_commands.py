@@ -60,13 +60,13 @@ def why(
     from lipsync.app.answers import WhyAnswer
     from lipsync.app.decide.explaining import Asked, why_frame
     from lipsync.app.hear.heard import Only
-    from lipsync.app.renew.renewing import hear_part
+    from lipsync.app.renew.renewing import hear_needed
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     scene, there = production.shots(shot=shot)[0]
     with working() as (progress, workers):
-        heard = hear_part(production, Only(shot=shot), progress, workers)
+        heard = hear_needed(production, Only(shot=shot), progress, workers)
     answers, report = why_frame(production, heard, Asked(shot, frame, character))
     report = (heard.report + report).about_shot(scene.id, there.id)
     answered = Answered(WhyAnswer, {"answers": [answer.record for answer in answers]}, report)
@@ -137,12 +137,12 @@ def order(
     from lipsync.app.order.order_files import write_order
     from lipsync.app.order.order_tables import group_rows, revision_words
     from lipsync.app.order.ordering import order_pieces
-    from lipsync.app.renew.renewing import tracked_part
+    from lipsync.app.renew.renewing import tracked_shots
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working() as (progress, workers):
-        tracked = tracked_part(production, Only(), progress, workers)
+        tracked = tracked_shots(production, Only(), progress, workers)
         try:
             made, said = order_pieces(
                 production, tracked, look=look, by=None if by is None else by.value, progress=progress
@@ -205,13 +205,13 @@ def weigh(
     from lipsync.app.answers import WeighAnswer
     from lipsync.app.decide.deciding import weigh_scene, write_weighed
     from lipsync.app.hear.heard import Only
-    from lipsync.app.renew.renewing import hear_part
+    from lipsync.app.renew.renewing import hear_needed
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     production.shots(scene)
     with working() as (progress, workers):
-        heard = hear_part(production, Only(scene), progress, workers)
+        heard = hear_needed(production, Only(scene), progress, workers)
         weighed, said = weigh_scene(production, heard, scene)
         paths = write_weighed(production, weighed, out)
     record = {"rows": weighed.records, "files": names(paths)}
@@ -231,12 +231,12 @@ def worth(
     """
     from lipsync.app.answers import WorthAnswer
     from lipsync.app.decide.deciding import with_character, worth_of, write_worth
-    from lipsync.app.renew.renewing import hear_part
+    from lipsync.app.renew.renewing import hear_needed
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     with working() as (progress, workers):
-        heard = hear_part(production, with_character(production, character), progress, workers)
+        heard = hear_needed(production, with_character(production, character), progress, workers)
         found, said = worth_of(production, heard, character)
         paths = write_worth(production, found, out)
     record = {"rows": found.records, "files": names(paths)}
@@ -267,14 +267,14 @@ def side_by_side(
     from lipsync.app.decide.showing import write_tried
     from lipsync.app.decide.trying import Trial, try_other
     from lipsync.app.hear.heard import Only
-    from lipsync.app.renew.renewing import hear_part
+    from lipsync.app.renew.renewing import hear_needed
     from lipsync.production.loading import open_production
 
     production = open_production(folder)
     production.shots(scene)
     trial = Trial(scene, _pairs(mouth_set or ()), fitting)
     with working() as (progress, workers):
-        heard = hear_part(production, Only(scene), progress, workers)
+        heard = hear_needed(production, Only(scene), progress, workers)
         tried, said = try_other(production, heard, trial)
         paths = write_tried(production, tried, out)
     record = {**tried.record, "files": names(paths)}

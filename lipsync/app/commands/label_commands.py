@@ -63,7 +63,7 @@ def labels(
     from lipsync.app.hear.heard import Only
     from lipsync.app.order.labelling import LabelsAsked, grid_asked, write_labels
     from lipsync.app.order.laying_out import BoardsAsked
-    from lipsync.app.renew.renewing import tracked_part
+    from lipsync.app.renew.renewing import tracked_shots
     from lipsync.production.loading import open_production
     from lipsync.report import Report
 
@@ -71,7 +71,7 @@ def labels(
     asked = LabelsAsked(use.value, BoardsAsked(character, puppet, scene), size, first, copies, edges)
     grid_asked(production, asked)
     with working() as (progress, workers):
-        tracked = tracked_part(production, Only(scene), progress, workers) if asked.needs_tracks else None
+        tracked = tracked_shots(production, Only(scene), progress, workers) if asked.needs_tracks else None
         made = write_labels(production, asked, tracked, out, progress)
     record = {"labels": made.labels, "sheets": made.sheets, "files": names([made.path])}
     report = (tracked.report if tracked else Report()) + made.report
@@ -101,7 +101,7 @@ def boards(
     from lipsync.app.answers import BoardsAnswer
     from lipsync.app.hear.heard import Only
     from lipsync.app.order.laying_out import BoardsAsked, board_problems, write_boards
-    from lipsync.app.renew.renewing import tracked_part
+    from lipsync.app.renew.renewing import tracked_shots
     from lipsync.errors import InputError
     from lipsync.production.loading import open_production
 
@@ -110,7 +110,7 @@ def boards(
     if problems := tuple(board_problems(production, asked)):
         raise InputError(problems)
     with working() as (progress, workers):
-        tracked = tracked_part(production, Only(scene), progress, workers)
+        tracked = tracked_shots(production, Only(scene), progress, workers)
     made = write_boards(production, tracked, asked, page, out)
     record = {"pieces": made.records, "files": names([made.path])}
     answered = Answered(BoardsAnswer, record, tracked.report + made.report)

@@ -25,9 +25,7 @@ from lipsync.app.commands.command_line import (
 )
 
 if TYPE_CHECKING:
-    from lipsync.app.renew.standing_answer import StandingAnswer
-    from lipsync.app.work.workers import Workers
-    from lipsync.report import Progress
+    pass
 
 
 def new(
@@ -113,9 +111,10 @@ def sheet(
     if answer is not None and (scene or shot):
         answer = part_of(answer, scene, shot)
     if answer is None:
+        from lipsync.app.answering import SheetsAsked, sheets_answer
+
         with working(jobs, cluster) as (progress, workers):
-            asked = (scene, shot, out, changed)
-            answer = _printed(folder, asked, progress, workers)
+            answer = sheets_answer(folder, SheetsAsked(scene, shot, out, changed), progress, workers)
     if as_json:
         from lipsync.app.answers import SheetAnswer
 
@@ -123,34 +122,6 @@ def sheet(
     else:
         print_paths(answer.paths)
         finish(answer.report)
-
-
-def _printed(
-    folder: Path, asked: tuple[str | None, str | None, Path | None, bool], progress: Progress, workers: Workers
-) -> StandingAnswer:
-    """Print the sheets; `asked` is the scene, the shot, the folder to write to, and whether only changed pages."""
-    from lipsync.app.hear.heard import Only
-    from lipsync.app.index.production_index import ProductionIndex
-    from lipsync.app.print.printing import write_sheets
-    from lipsync.app.renew.renewing import Renewing
-    from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_ns
-    from lipsync.production.loading import open_production
-
-    began_ns, (scene, shot, out, changed) = now_ns(), asked
-    index = ProductionIndex(folder)
-    index.look_at(folder)
-    production, only = open_production(folder), Only(scene, shot)
-    with index:
-        renewing = Renewing(production, index, progress, workers)
-        if changed:
-            _, plans = renewing.heard_and_planned(only)
-            made = write_sheets(production, plans, out, progress, changed=True, workers=workers)
-            return StandingAnswer(made.paths, plans.report + made.report)
-        answer = renewing.sheets(only, out)
-        if only == Only() and not answer.report.problems:
-            written = renewing.paths(only, out).values()
-            keep_answer(folder, "sheet", f"{folder} {out}", answer, renewing.inputs(written, began_ns))
-    return answer
 
 
 def count(
@@ -169,8 +140,10 @@ def count(
 
     answer = None if scene else standing_answer(folder, "count", f"{folder} {out}")
     if answer is None:
+        from lipsync.app.answering import count_answer
+
         with working(jobs, cluster) as (progress, workers):
-            answer = _counted(folder, scene, out, progress, workers)
+            answer = count_answer(folder, scene, out, progress, workers)
     rows, how = answer.record["pieces"], answer.record["how"]
     if as_json:
         from lipsync.app.answers import CountAnswer
@@ -182,36 +155,6 @@ def count(
         print(how)
         print_paths(answer.paths)
         finish(answer.report)
-
-
-def _counted(
-    folder: Path, scene: str | None, out: Path | None, progress: Progress, workers: Workers
-) -> StandingAnswer:
-    from lipsync.app.hear.heard import Only, ToMeasure
-    from lipsync.app.index.production_index import ProductionIndex
-    from lipsync.app.order.counts import count_pieces, countable, plan_counted, write_count
-    from lipsync.app.records import count_records
-    from lipsync.app.renew.renewing import Renewing
-    from lipsync.app.renew.standing_answer import StandingAnswer, keep_answer, now_ns
-    from lipsync.production.loading import open_production
-
-    began_ns, index = now_ns(), ProductionIndex(folder)
-    index.look_at(folder)
-    production = open_production(folder)
-    words, by_plan = production.file.sheet.words, plan_counted(production)
-    with index:
-        renewing = Renewing(production, index, progress, workers, ToMeasure.LEVELS)
-        tracked = countable(production, renewing.tracked(Only(scene)))
-        counts = count_pieces(production, tracked)
-        made = write_count(production, tracked, counts, out, scene=scene)
-        how = words.count_planned if by_plan else words.count_unplanned
-        record = {"by_plan": by_plan, "pieces": count_records(counts), "how": how}
-        answer = StandingAnswer(made.paths, tracked.report + made.report, record)
-        if not scene and not answer.report.problems:
-            for path, code in made.codes.items():
-                index.note(path, code)
-            keep_answer(folder, "count", f"{folder} {out}", answer, renewing.inputs(made.paths, began_ns))
-    return answer
 
 
 def demo(

@@ -174,7 +174,7 @@ def give(
     """
     from lipsync.app.answers import GiveAnswer
     from lipsync.app.hear.heard import Only
-    from lipsync.app.renew.renewing import heard_and_planned_part
+    from lipsync.app.renew.renewing import lines_and_plans
     from lipsync.app.take.giving import NEEDS_PLANS, Giving, write_given
     from lipsync.production.loading import open_production
     from lipsync.report import Report
@@ -186,7 +186,7 @@ def give(
     report = Report()
     if any(NEEDS_PLANS[form] for form in wanted):
         with working() as (progress, workers):
-            heard, plans = heard_and_planned_part(production, Only(scene), progress, workers)
+            heard, plans = lines_and_plans(production, Only(scene), progress, workers)
         giving = Giving(production, giving.scenes, heard, plans)
         report = plans.report
     paths, told = write_given(giving, wanted, out)

@@ -52,9 +52,9 @@ from lipsync.track import FrameTrack
 from lipsync.workshop.stock import FILE as STOCK
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Looked:
-    """What is known of the lines of a production.
+    """What is known of the lines of a production; lines that are read later in the run are added.
 
     Attributes:
         heard: the lines that were read or heard in this run, by their index among all lines.
@@ -101,13 +101,13 @@ def hear_and_plan(
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
         OutputError: if a breakdown cannot be written.
     """
-    return heard_and_planned_part(production, only, progress, workers)[1]
+    return lines_and_plans(production, only, progress, workers)[1]
 
 
-def heard_and_planned_part(
+def lines_and_plans(
     production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> tuple[Heard, Plans]:
-    """Return the lines of the shots meant, and their tracks, as `hear_part` and `hear_and_plan` do.
+    """Return the lines of the shots meant, and their tracks, as `hear_needed` and `hear_and_plan` do.
 
     Raises:
         InputError: if there is no such scene or shot, or for faults in `voices.toml`.
@@ -117,7 +117,7 @@ def heard_and_planned_part(
         return Renewing(production, index, progress, workers).heard_and_planned(only)
 
 
-def tracked_part(
+def tracked_shots(
     production: Production, only: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> TrackedShots:
     """Return what is worn in the shots meant; of shots whose tracks the index knows nothing is read.
@@ -148,13 +148,13 @@ def hear_and_keep(
     for recording in recording_names(production, lines_of(production, only)):
         index.code(recording)  # before it is read: if it is the same later, this was read
     to_measure = ToMeasure.NOTHING
-    heard = hear(production, only, again=again, to_measure=to_measure, progress=progress, workers=workers)
+    lines = hear(production, only, again=again, to_measure=to_measure, progress=progress, workers=workers)
     with index:
-        Renewing(production, index).keep_lines(heard)
-    return heard
+        Renewing(production, index).keep_lines(lines)
+    return lines
 
 
-def hear_part(
+def hear_needed(
     production: Production, needed: Only, progress: Progress = no_progress, workers: Workers | None = None
 ) -> Heard:
     """Return the lines of the shots needed, as `hear` does, without pitches; others are read if they are not known.
