@@ -6,6 +6,7 @@ asks what a message is about reads its `scene`, `shot` and `line`; no code reads
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
@@ -79,3 +80,22 @@ class Message:
     def within(self, where: Where) -> Self:
         """Return the message with scene, shot and line of `where`; its file and place stay."""
         return replace(self, scene=where.scene, shot=where.shot, line=where.line)
+
+
+# So many names are listed in a message; of more, the nearest to what was asked for (chosen).
+_MOST_LISTED, _NEAREST = 24, 6
+
+
+def listed(names: Sequence[str], asked: str) -> str:
+    """Return names as a sentence lists them: all, or if there are many, how many and the nearest to what was asked.
+
+    >>> listed(["010", "020"], "030")
+    '010, 020'
+    >>> listed([f"{at:03}" for at in range(10, 900, 10)], "0120").startswith("89, such as 120, ")
+    True
+    """
+    if len(names) <= _MOST_LISTED:
+        return ", ".join(names)
+    from difflib import get_close_matches
+
+    return f"{len(names)}, such as {', '.join(get_close_matches(asked, names, _NEAREST, 0) or names[:_NEAREST])}"

@@ -194,7 +194,8 @@ def _is_of_its_text(placed: PlacedLine, production: Production) -> bool:
 
 def _of_words(told: _Told, placed: PlacedLine, kept: Kept) -> None:
     """Tell of words that are doubtful or guessed, where nobody has checked the line."""
-    words = () if kept.checked else kept.breakdown.words
+    all_doubtful = kept.breakdown.rejection is not None  # which is told of the whole line
+    words = () if kept.checked or all_doubtful else kept.breakdown.words
     doubtful = ", ".join(word.text for word in words if word.doubtful)
     guessed = ", ".join(word.text for word in words if word.origin == "guess")
     told.odd_if(doubtful, "words in doubt", placed.where, words=doubtful)

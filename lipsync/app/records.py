@@ -35,7 +35,9 @@ def _summary(line: HeardLine) -> dict[str, Any]:
         "search": heard.effort,
         "guessed": ", ".join(_guess(word) for word in heard.words if word.origin == "guess"),
         "doubtful": _doubtful(heard),
-        "voice_without_text": ", ".join(f"{one.start_s:g} to {one.end_s:g} s" for one in heard.voice_without_text),
+        "voice_without_text": ", ".join(
+            f"{one.start_s:.3f} to {one.end_s:.3f} s" for one in heard.voice_without_text
+        ),
         "state": _state(line),
     }
 

@@ -185,6 +185,7 @@ class Words(Table):
     make_by: Label = "To make by {day}"
     make_count: Label = "{code}: {count}"
     make_none: Sentence = "Nothing is to be made in addition."
+    ordered_now: Label = "what would be ordered now"
     not_ordered: Label = "only looked at, not ordered"
     hand_overs: Label = "hand-overs"
     hand_over: Label = "{day}: {giver} hands to {taker}"

@@ -18,7 +18,7 @@ from lipsync import timing
 from lipsync.errors import InputError
 from lipsync.files import AnyPath
 from lipsync.fit.mouthset import MouthSet
-from lipsync.message import Where
+from lipsync.message import Where, listed
 from lipsync.production.production_tables import Line, ProductionFile, Shot
 from lipsync.production.written_times import begins_us
 from lipsync.seen import SeenFile
@@ -78,11 +78,11 @@ class Production:
             scene, _, shot = shot.partition("/")
         scenes = [one for one in self.scenes if scene in (None, one.id)]
         if not scenes and scene is not None:
-            known = ", ".join(one.id for one in self.scenes)
+            known = listed([one.id for one in self.scenes], scene)
             raise InputError.of("no such scene", Where(str(self.folder / "scenes")), scene=scene, known=known)
         shots = tuple((one, there) for one in scenes for there in one.shots if shot in (None, there.id))
         if shot is not None and not shots:
-            known = ", ".join(there.id for one in scenes for there in one.shots)
+            known = listed([there.id for one in scenes for there in one.shots], shot)
             raise InputError.of("no such shot", Where(str(self.folder / "scenes")), shot=shot, known=known)
         if shot is not None and len(shots) > 1:
             known = " or ".join(f"{one.id}/{shot}" for one, _ in shots)

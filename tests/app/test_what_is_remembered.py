@@ -126,7 +126,7 @@ def test_voice_without_text_is_kept_told_and_on_the_record(unheard: Path, listen
     heard, _ = heard_again(unheard, listener, Only(ROOM))
     (line,) = (line for line in heard.lines if line.placed.line.id == "020-c")
     assert line_record(line)["voice_without_text"] == [{"start_s": 0.0, "end_s": 0.009}]
-    assert line_rows([line.placed], [line])[0]["voice_without_text"] == "0 to 0.009 s"
+    assert line_rows([line.placed], [line])[0]["voice_without_text"] == "0.000 to 0.009 s"
     (told,) = (one for one in heard.report.messages if one.line == "020-c")
     assert told.kind == "voice without text"
     again, asked = heard_again(unheard, listener, Only(ROOM))

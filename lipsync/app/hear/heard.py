@@ -17,7 +17,7 @@ from lipsync.breakdown.breakdown_file import Kept
 from lipsync.errors import InputError
 from lipsync.fit.fit_job import VoiceRange
 from lipsync.folders import files_in, is_folder
-from lipsync.message import Message, Where
+from lipsync.message import Message, Where, listed
 from lipsync.production.production_tables import Line, Shot
 from lipsync.production.values import Production, Scene
 from lipsync.report import Report
@@ -148,7 +148,7 @@ def line_called(production: Production, called: str, asked_in: Path) -> PlacedLi
     lines = lines_of(production, Only())
     found = [one for one in lines if one.line.id == id and scene in ("", one.scene.id)]
     if not found:
-        known = ", ".join(one.key for one in lines)
+        known = listed([one.key for one in lines], called)
         raise InputError.of("no such line", Where(str(asked_in)), line=called, known=known)
     if len(found) > 1:
         known = " or ".join(f"{one.scene.id}/{id}" for one in found)
@@ -204,7 +204,7 @@ def of_line(placed: PlacedLine, kept: Kept) -> Iterator[Message]:
         yield Message.of("all doubtful", placed.where, why=why, remedy=remedy)
         return
     for one in stands.voice_without_text:
-        yield Message.of("voice without text", placed.where, start=f"{one.start_s:g}", end=f"{one.end_s:g}")
+        yield Message.of("voice without text", placed.where, start=f"{one.start_s:.3f}", end=f"{one.end_s:.3f}")
     words = stands.words
     doubtful = sum(word.doubtful for word in words)
     if len(words) >= _LEAST_WORDS and doubtful >= _MOST_DOUBTFUL * len(words):

@@ -17,7 +17,7 @@ from lipsync.app.plan.tracked import TrackedShots
 from lipsync.app.print.pictures import pictures_of
 from lipsync.errors import InputError, Problem
 from lipsync.files import AnyPath, write_whole
-from lipsync.message import Where
+from lipsync.message import Where, listed
 from lipsync.paper.board_page import BoardJob, BoardsJob, board_pages_of
 from lipsync.paper.pdf import draw
 from lipsync.production.values import Production
@@ -90,7 +90,7 @@ def board_problems(production: Production, asked: BoardsAsked) -> Iterator[Probl
     scenes = [one.id for one in production.scenes]
     if scene is not None and scene not in scenes:
         where = Where(str(production.folder / "scenes"))
-        yield Problem.of("no such scene", where, scene=scene, known=", ".join(scenes))
+        yield Problem.of("no such scene", where, scene=scene, known=listed(scenes, scene))
 
 
 def boards_asked(

@@ -63,7 +63,7 @@ def _keep(production: Production, revision: OrderRevision) -> None:
 
 def _changed(production: Production, made: WorkshopOrder) -> str:
     """Return what stands above the changes of an order."""
-    after = made.revision.letter if made.revision else production.file.sheet.words.not_ordered
+    after = made.revision.letter if made.revision else production.file.sheet.words.ordered_now
     return production.file.sheet.words.changes.format(before=made.before, after=after)
 
 
