@@ -241,7 +241,8 @@ def measure(folder: Path, lines: int) -> list[Run]:
         run("one line's cue more, sheet", "sheet", film),
         run("one shot", "sheet", film, "--shot", "001-02"),
     ]
-    runs += [run("overview", "overview", film), run("count, all tracks known", "count", film)]
+    runs += [run("overview", "overview", film), run("overview again", "overview", film)]
+    runs += [run("count, all tracks known", "count", film)]
     _change_text(folder, " [breath]", "")
     runs += [
         run("one line's cue less, one shot", "sheet", film, "--shot", "001-01"),
