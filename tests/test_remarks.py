@@ -43,7 +43,7 @@ def test_a_line_that_does_not_match_its_text_is_told_with_one_reason() -> None:
 
 def test_voice_without_text_is_told_with_its_times() -> None:
     (text,) = told(kept(0, 3, voice_without_text=(UntoldVoice(400_000, 650_000),)))
-    assert text.startswith(f"{HERE}: voice without text from 0.4 s to 0.65 s")
+    assert text.startswith(f"{HERE}: voice without text from 0.400 s to 0.650 s")
 
 
 @pytest.mark.parametrize("more", [{}, {"rejection": Rejection.NOT_SAID}])
