@@ -58,7 +58,7 @@ export function keysDialog(keys) {
     { class: "keys-page", "aria-label": "Keys" },
     make("h2", {}, "Keys"),
     make("div", { class: "all-keys", tabindex: "0", role: "group", "aria-label": "All keys" }, make("table", { class: "keys" }, make("tbody", {}, rows))),
-    make("p", { class: "choice" }, letters, make("label", { for: "letters" }, "letters by themselves do something")),
+    make("p", { class: "choice" }, letters, make("label", { for: "letters" }, "keys of a single letter work")),
     make("p", {}, make("button", { type: "button", class: "main", onclick: () => dialog.close() }, "Close")),
   );
   return dialog;

@@ -29,7 +29,7 @@ export function listPage(production, list) {
   const search = make("input", {
     type: "search",
     id: "search",
-    placeholder: "words, a character, a shot, a state",
+    placeholder: "word, name, shot or state",
     autocomplete: "off",
     spellcheck: "false",
     ".value": listPlace.search,

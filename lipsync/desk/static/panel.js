@@ -32,7 +32,10 @@ export function panelOf(doing, reopen, others, printing) {
     if (model.chosen?.frame !== undefined) fill(chosen.querySelector(".of-piece"), pieceFields(doing));
   });
   doing.addEventListener("to-add", () => openAdding(chosen));
-  doing.addEventListener("to-panel", () => (chosen.querySelector("input, select, button") ?? chosen).focus());
+  doing.addEventListener("to-panel", () => {
+    const first = chosen.querySelector('.pieces [aria-pressed="true"]') ?? chosen.querySelector("input, select, button");
+    (first ?? chosen).focus();
+  });
   const entry = make("section", { "aria-label": "What the scene's file says" }, entryFields(model, doing.editor, doing.player, reopen));
   fillChosen();
   fillNotes();
