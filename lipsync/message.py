@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import Self
 
 from lipsync.wording import worded
@@ -91,11 +92,20 @@ def listed(names: Sequence[str], asked: str) -> str:
 
     >>> listed(["010", "020"], "030")
     '010, 020'
-    >>> listed([f"{at:03}" for at in range(10, 900, 10)], "0120").startswith("89, such as 120, ")
+    >>> listed([f"{at:03}" for at in range(10, 900, 10)], "125").startswith("89, such as 120, ")
     True
+    >>> listed([f"{at:03}" for at in range(10, 900, 10)], "xyz")
+    '89, such as 010, 020, 030, 040, 050, 060'
     """
     if len(names) <= _MOST_LISTED:
         return ", ".join(names)
-    from difflib import get_close_matches
+    from difflib import SequenceMatcher
 
-    return f"{len(names)}, such as {', '.join(get_close_matches(asked, names, _NEAREST, 0) or names[:_NEAREST])}"
+    like = SequenceMatcher(b=asked)
+
+    def far(name: str) -> tuple[float, int]:
+        like.set_seq1(name)
+        alike = takewhile(lambda pair: pair[0] == pair[1], zip(name, asked, strict=False))
+        return -like.ratio(), -len(list(alike))
+
+    return f"{len(names)}, such as {', '.join(sorted(names, key=far)[:_NEAREST])}"

@@ -9,6 +9,7 @@ of another sentence, such as a reason; `phrase` returns them.
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping
 
 # Kind -> what is so, and what to do. Names in braces are facts.
@@ -290,6 +291,11 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
         "--wore names {frames}, which is neither locked nor among {asked}",
         "name frames that are filmed",
     ),
+    "of which shot": (
+        "its scene is gone, and several shots are called {shot}: of which one this is filmed is not known",
+        "if the scene was renamed, move its folder, and that in prints/, to {folders}; if it is cut, take the folder "
+        "away",
+    ),
     "two records of one shot": ("shot {shot} has another record, {other}", "keep the one that is true"),
     # Of what is printed.
     "never printed": ("shot {shot} was never printed", "first: lipsync sheet {production} --shot {called}"),
@@ -545,7 +551,7 @@ SENTENCES: Mapping[str, tuple[str, str]] = {
 
 
 def worded(kind: str, facts: Mapping[str, object]) -> tuple[str, str]:
-    """Return what is so and what to do, the facts filled in.
+    """Return what is so and what to do, the facts filled in; `production`, a folder in commands, is quoted for them.
 
     Raises:
         KeyError: if there is no such kind, or a fact that its sentences name is missing.
@@ -554,6 +560,7 @@ def worded(kind: str, facts: Mapping[str, object]) -> tuple[str, str]:
     "is heard up to frame 50, after its shot's last frame, 48"
     """
     what, remedy = SENTENCES[kind]
+    facts = {name: shlex.quote(str(fact)) if name == "production" else fact for name, fact in facts.items()}
     return what.format(**facts), remedy.format(**facts)
 
 

@@ -265,9 +265,9 @@ def _lines(
     for place, one in enumerate(placed):
         key = one.scene.id, one.line.id
         heard, doubtful, checked, not_done = states.get(place, (False, False, False, ""))
-        lines[key] = LineStanding(
-            one.line.id, one.line.character, heard, doubtful, checked, undone.get(key, not_done)
-        )
+        if why := undone.get(key):  # whatever is kept of it cannot be used
+            heard, doubtful, checked, not_done = False, False, False, why
+        lines[key] = LineStanding(one.line.id, one.line.character, heard, doubtful, checked, not_done)
     return lines
 
 
@@ -319,7 +319,8 @@ def write_overview(production: Production, state: Overview, out: AnyPath | None 
         of_scene[one.scene].append(ShotBar(one.shot, one.stage, one.filmed / one.frames, one.asks))
     bars = tuple(SceneBars(scene.id, scene.title, tuple(of_scene[scene.id])) for scene in production.scenes)
     file, whole = production.file, state.whole
-    sums = (whole.lines, whole.heard, whole.doubtful, whole.checked, whole.seconds_done, whole.seconds_to_do)
+    lines = (whole.lines, whole.heard, whole.doubtful, whole.checked, whole.not_done)
+    sums = (*lines, whole.seconds_done, whole.seconds_to_do)
     path = production.folder_for("sheets", out) / "overview.pdf"
     job = OverviewJob(file.title, bars, sums, file.dated, file.sheet.page, file.sheet.words)
     write_whole(path, draw(overview_page(job)))

@@ -191,8 +191,9 @@ class Flow:
         heading = self.heading
         title = shortened(heading.words.before_use, heading.inner_mm, REPORT.list_pt, True)
         self.space(REPORT.alerts_above_mm)
-        # The title is never the last line of a page.
-        if not self.has_room(REPORT.list_besides_mm + LINE_MM):
+        # They stand on one page, the last one, if they fit on a page at all.
+        lines = sum(len(wrapped(alert, heading.inner_mm, TEXT_PT, _MOST_LINES)) for alert in heading.alerts)
+        if not self.has_room(REPORT.list_besides_mm + lines * LINE_MM):
             self.turn()
         self.put(
             REPORT.list_besides_mm,

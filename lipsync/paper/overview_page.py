@@ -1,9 +1,9 @@
 """The state of a production as one page to hang on the wall: a bar for each shot; the further the shot, the darker.
 
-In: an `OverviewJob`. Out: a `Document` of one page. Bars are as large as possible with all of them on the page; a
-scene begins in a new row, after its name. A bar is black from below as far as its shot is filmed. Each bar has its
-shot's id below it; where there is no room for that, each row begins with the id of its first shot. The meaning of
-each grey is explained above the bars, in words.
+In: an `OverviewJob`. Out: a `Document` of one page, or of more where there are more scenes than a page has rows. Bars
+are as large as possible with all of them on the page; a scene begins in a new row, after its name. A bar is black
+from below as far as its shot is filmed. Each bar has its shot's id below it; where there is no room for that, each row
+begins with the id of its first shot. The meaning of each grey is explained above the bars, in words.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ class OverviewMeasures:
     step: float = 0.94
     most_high_mm: float = 12.0
     least_high_mm: float = 2.0
+    least_row_mm: float = 2.7
     narrow_mm: float = 3.0
     shape: float = 0.7  # of a bar's width: as high it is at least, unless it is narrow
     gap_part: float = 0.18
@@ -78,7 +79,7 @@ class SceneBars:
 
 @dataclass(frozen=True, slots=True)
 class OverviewJob:
-    """What the page shows; `sums` are lines, heard, doubtful, checked, seconds done, seconds to do."""
+    """What the page shows; `sums` are lines, heard, doubtful, checked, not done, seconds done, seconds to do."""
 
     production: str
     scenes: tuple[SceneBars, ...]
@@ -100,9 +101,22 @@ def overview_page(job: OverviewJob) -> Document:
     heading = Heading(job.words.overview, job.production, job.dated, job.words, job.page)
     width_mm, height_mm = PAPER[job.page]
     top_mm = heading.bottom_mm + OVERVIEW.sums_mm + OVERVIEW.legend_mm
-    rows = _rows_that_fit(job, heading.inner_mm - OVERVIEW.name_mm, height_mm - MARGIN_Y_MM - top_mm)
-    marks = (*heading.marks(1, 1), *_head(job, heading), *_bars(job, top_mm, rows))
-    return Document(job.words.overview, (Page(width_mm, height_mm, marks),))
+    room_mm = heading.inner_mm - OVERVIEW.name_mm, height_mm - MARGIN_Y_MM - top_mm
+    parts = _parts(job, room_mm[1])
+    pages = []
+    for number, part in enumerate(parts, start=1):
+        rows = _rows_that_fit(part, *room_mm)
+        marks = (*heading.marks(number, len(parts)), *_head(job, heading), *_bars(part, top_mm, rows))
+        pages.append(Page(width_mm, height_mm, marks))
+    return Document(job.words.overview, tuple(pages))
+
+
+def _parts(job: OverviewJob, height_mm: float) -> list[OverviewJob]:
+    """Return the scenes of each page: all on one, unless there are so many that their names would touch."""
+    most = max(1, int(height_mm / OVERVIEW.least_row_mm))
+    count = max(1, -(-len(job.scenes) // most))
+    each = max(1, -(-len(job.scenes) // count))
+    return [replace(job, scenes=job.scenes[at : at + each]) for at in range(0, max(1, len(job.scenes)), each)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,10 +163,10 @@ def _largest(job: OverviewJob, room_mm: float, height_mm: float, wide_mm: float,
 
 
 def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
-    lines, heard, doubtful, checked, done, to_do = job.sums
+    lines, heard, doubtful, checked, not_done, done, to_do = job.sums
     sums = job.words.overview_sums.format(
         lines=f"{lines:g}", heard=f"{heard:g}", doubtful=f"{doubtful:g}", checked=f"{checked:g}",
-        done=f"{done:.0f}", to_do=f"{to_do:.0f}",
+        not_done=f"{not_done:g}", done=f"{done:.0f}", to_do=f"{to_do:.0f}",
     )  # fmt: skip
     base_mm = heading.bottom_mm + OVERVIEW.sums_mm / 2
     yield Text(MARGIN_X_MM, base_mm, shortened(sums, heading.inner_mm, OVERVIEW.legend_pt), OVERVIEW.legend_pt)

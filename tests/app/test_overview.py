@@ -228,7 +228,7 @@ def test_all_bars_stand_on_one_page_in_their_order(shots: list[int], page: str) 
         SceneBars(f"{n:02}", "A scene of the film", tuple(ShotBar(f"{k}", stages[k % 6]) for k in range(many)))
         for n, many in enumerate(shots)
     )
-    (only,) = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2), page=page)).pages
+    (only,) = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 0, 2), page=page)).pages
     width_mm, height_mm = PAPER[page]
     boxes = [mark for mark in only.marks if isinstance(mark, Box)][len(STAGES) :]
     assert [box.fill for box in boxes] == [STAGES[stages[k % 6]] for many in shots for k in range(many)]
@@ -253,7 +253,7 @@ def test_shots_are_named_below_their_bars_or_at_least_before_each_row(
     shots: list[int], named: str, below: bool
 ) -> None:
     scenes = tuple(SceneBars(f"{n}", "Lamps", (ShotBar(named, "heard"),) * many) for n, many in enumerate(shots))
-    document = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 2)))
+    document = overview_page(OverviewJob("Low Tide Post", scenes, (1, 1, 0, 0, 0, 0, 2)))
     boxes = [mark for mark in document.pages[0].marks if isinstance(mark, Box)][len(STAGES) :]
     (page,) = PdfDocument(draw(document))
     names = [text for text in texts_of(page) if text.text == named or named.startswith(text.text.rstrip("…"))]
@@ -270,12 +270,27 @@ def test_shots_are_named_below_their_bars_or_at_least_before_each_row(
             assert box.y_mm - 1 < one.top < one.bottom < box.y_mm + box.height_mm + 1
 
 
+@pytest.mark.parametrize(("scenes", "pages"), [(1, 1), (85, 1), (100, 2), (216, 3)])
+def test_where_there_are_more_scenes_than_rows_there_are_more_pages(scenes: int, pages: int) -> None:
+    bars = tuple(SceneBars(f"{n}", f"Scene {n}", (ShotBar("010", "heard"),) * 4) for n in range(scenes))
+    document = overview_page(OverviewJob("Low Tide Post", bars, (1, 1, 0, 0, 0, 0, 2)))
+    made = PdfDocument(draw(document))
+    assert len(made) == pages
+    named = [[text for text in texts_of(page) if text.text.startswith("Scene ")] for page in made]
+    assert [text.text for names in named for text in names] == [f"Scene {n}" for n in range(scenes)]
+    for names in named:
+        assert all(a.bottom <= b.top + 0.4 for a, b in pairwise(names))
+    for page in document.pages:
+        boxes = [mark for mark in page.marks if isinstance(mark, Box)][len(STAGES) :]
+        assert all(box.height_mm > 1.4 and box.width_mm >= 1.4 for box in boxes)
+
+
 def test_a_bar_is_black_as_far_as_its_shot_is_filmed() -> None:
     bars = tuple(
         ShotBar(f"{k}0", stage, part)
         for k, (stage, part) in enumerate([("printed", 0.25), ("doubtful", 0.5), ("heard", 0)])
     )
-    (page,) = overview_page(OverviewJob("Low Tide Post", (SceneBars("01", "", bars),), (3, 3, 1, 0, 1, 2))).pages
+    (page,) = overview_page(OverviewJob("Low Tide Post", (SceneBars("01", "", bars),), (3, 3, 1, 0, 0, 1, 2))).pages
     boxes = [mark for mark in page.marks if isinstance(mark, Box)][len(STAGES) :]
     assert [box.fill for box in boxes] == [STAGES["printed"], 0, STAGES["doubtful"], 0, STAGES["heard"]]
     for whole, part, filmed in ((boxes[0], boxes[1], 0.25), (boxes[2], boxes[3], 0.5)):
@@ -288,7 +303,7 @@ def test_a_doubtful_shot_has_a_diagonal_that_is_seen_on_its_grey() -> None:
     stages = [("doubtful", 0.0), ("printed", 1.0), ("to_do", 0.0)]
     bars = tuple(ShotBar(f"{k}0", stage, doubtful=True) for k, (stage, _) in enumerate(stages))
     bars = (*bars, ShotBar("40", "printed"), ShotBar("50", "filmed", 1, doubtful=True))
-    (page,) = overview_page(OverviewJob("Low Tide Post", (SceneBars("01", "", bars),), (3, 3, 1, 0, 1, 2))).pages
+    (page,) = overview_page(OverviewJob("Low Tide Post", (SceneBars("01", "", bars),), (3, 3, 1, 0, 0, 1, 2))).pages
     boxes = [mark for mark in page.marks if isinstance(mark, Box)][len(STAGES) :]
     rules = [mark for mark in page.marks if isinstance(mark, Rule) and mark.x1_mm != mark.x2_mm][-3:]
     assert [rule.grey for rule in rules] == [grey for _, grey in stages]

@@ -5,6 +5,7 @@ In: the production and the facts of its shots. Out: sentences in the studio's wo
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -53,6 +54,12 @@ def _frames_of(production: Production, facts: AlertFacts) -> set[int]:
 
 
 def alerts_over(production: Production, shots: Iterable[AlertFacts], left_out: Iterable[Shot]) -> tuple[str, ...]:
-    """Return the alerts of several shots, and one for each shot that is left out, each with the shot's id."""
-    without = (f"{shot.id}: {production.file.sheet.words.shot_left_out}" for shot in left_out)
-    return (*without, *(f"{facts.shot.id}: {alert}" for facts in shots for alert in alerts_of(production, facts)))
+    """Return the alerts of several shots, and one for each shot that is left out.
+
+    Each begins with the shot's id, and with its scene where other scenes have that id too.
+    """
+    ids = Counter(shot.id for _, shot in production.shots())
+    named = {id(shot): f"{scene.id}/{shot.id}" for scene, shot in production.shots() if ids[shot.id] > 1}
+    told = [(shot, production.file.sheet.words.shot_left_out) for shot in left_out]
+    told += [(facts.shot, alert) for facts in shots for alert in alerts_of(production, facts)]
+    return tuple(f"{named.get(id(shot), shot.id)}: {alert}" for shot, alert in told)
