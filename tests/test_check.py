@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
@@ -236,9 +237,17 @@ def test_a_renamed_scene_is_told_of_once_and_has_all_again_when_its_folder_has_i
     told = run("breakdown", sample)
     assert told.err.count("breakdowns/01-lamp-room: holds breakdowns of 5 lines") == 1
     assert "breakdown of no line" not in kinds(check(sample))
-    for path in (sample / "breakdowns/01-lamp-room").iterdir():
-        path.rename(sample / "breakdowns/01-lamps" / path.name)
-    (sample / "breakdowns/01-lamp-room").rmdir()
+    shutil.rmtree(sample / "breakdowns/01-lamps")
+    assert "not heard yet" not in kinds(check(sample))
+    (sample / "breakdowns/01-lamp-room").rename(sample / "breakdowns/01-lamps")
     told = run("breakdown", sample)
     assert "of no scene" not in told.err
     assert {path.name: path.read_bytes() for path in (sample / "breakdowns/01-lamps").glob("*.toml")} == before
+
+
+def test_commands_in_remedies_can_be_pasted_whatever_the_folder_is_called(sample) -> None:
+    folder = sample.rename(sample.with_name("my film's first cut"))
+    next((folder / "breakdowns/01-lamp-room").glob("*.toml")).unlink()
+    (told,) = (one for one in check(folder).oddities if one.kind == "not heard yet")
+    asked = shlex.split(told.remedy.removeprefix("run lipsync "))
+    assert asked == ["breakdown", str(folder)]

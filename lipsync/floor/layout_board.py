@@ -90,9 +90,17 @@ def uses_of(character: SheetCharacter, filmed: frozenset[int]) -> tuple[Use, ...
             worn.setdefault((part.kind, part.code), []).append(part)
     parts = []
     for (kind, code), rows in worn.items():
-        frames = (frame for row in rows for frame in range(row.first, row.last + 1) if frame not in filmed)
-        parts.append(Use(code, min(frames), tuple(row.first for row in rows if row.first not in filmed), kind))
+        firsts = [next(f for f in range(row.first, row.last + 1) if f not in filmed) for row in rows]
+        pairs = zip(firsts, rows, strict=True)
+        put_on = tuple(f for f, row in pairs if f == row.first or _is_off(character, kind, code, f))
+        parts.append(Use(code, min(firsts), put_on, kind))
     return (*mouths, *parts)
+
+
+def _is_off(character: SheetCharacter, kind: str, code: str, frame: int) -> bool:
+    """Return whether it is known that a part is not on the frame before, which is filmed."""
+    before = character.as_filmed.get(frame - 1)
+    return before is not None and all((part.kind, part.code) != (kind, code) for part in before.parts)
 
 
 def board_pages(job: SheetJob, stamp: str) -> tuple[Page, ...]:

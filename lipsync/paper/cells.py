@@ -74,7 +74,7 @@ def as_shown(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> list[Cell]:
 
     A word may now begin on a frame in the can whose print did not have it. If it is still heard on later frames, it
     is shown on the first unfilmed frame on which it is heard (just as a word that began before the shot is shown on
-    the shot's first frame).
+    the shot's first frame). So is a part that was listed only after the frames before were filmed.
     """
     if not filmed:
         return list(planned)
@@ -84,7 +84,16 @@ def as_shown(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> list[Cell]:
         if again is not None:
             begins = (replace(heard, first=again), *shown[again].begins)
             shown[again] = replace(shown[again], begins=begins)
+    for frame in range(1, len(shown)):
+        if frame - 1 in filmed and frame not in filmed:
+            shown[frame] = replace(shown[frame], parts=_put_on_by(shown[frame].parts, filmed[frame - 1].parts))
     return shown
+
+
+def _put_on_by(parts: Sequence[PartOn], before: Sequence[PartOn]) -> tuple[PartOn, ...]:
+    """Return parts on a frame to film: what was not on the filmed frame before it is put on."""
+    on = {(part.kind, part.code) for part in before}
+    return tuple(replace(part, put_on=part.put_on or (part.kind, part.code) not in on) for part in parts)
 
 
 def _hidden(planned: Sequence[Cell], filmed: Mapping[int, Cell]) -> Iterator[tuple[int, HeardSpan]]:

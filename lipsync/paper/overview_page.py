@@ -2,8 +2,8 @@
 
 In: an `OverviewJob`. Out: a `Document` of one page, or of more where there are more scenes than a page has rows. Bars
 are as large as possible with all of them on the page; a scene begins in a new row, after its name. A bar is black
-from below as far as its shot is filmed. Each bar has its shot's id below it; where there is no room for that, each row
-begins with the id of its first shot. The meaning of each grey is explained above the bars, in words.
+from below as far as its shot is filmed. Each bar has its shot's id below it; where there is no room for that, each
+row begins with the id of its first shot. The meaning of each grey is explained above the bars, in words.
 """
 
 from __future__ import annotations

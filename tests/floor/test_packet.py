@@ -16,6 +16,7 @@ from lipsync.floor.packet import charts_of, parts_of, scene_packet, shot_packet
 from lipsync.floor.prints import Prints, Revision
 from lipsync.floor.revising import Revised
 from lipsync.floor.state import state_of
+from lipsync.paper.cells import NOTHING, PartOn, as_shown
 from lipsync.paper.sheet_job import SheetCharacter, SheetJob
 from lipsync.paper.sheet_settings import SheetSettings
 from lipsync.track import FrameTrack, PartWorn
@@ -128,6 +129,18 @@ def test_parts_listed_by_hand_are_laid_out_after_the_mouths() -> None:
     )
     assert [use.code for use in uses_of(character, frozenset())] == ["REST", "LID1", "BRUP", "HND2"]
     assert uses_of(character, frozenset(range(5)))[1:] == (Use("BRUP", 6, (6,), "brows"),)
+
+
+def test_a_part_that_was_listed_after_its_first_frames_were_filmed_is_put_on_at_the_first_to_film() -> None:
+    parts = (PartWorn("head", "HD2", 1, 6), PartWorn("brows", "BRUP", 1, 6))
+    track = FrameTrack("heron", ("REST",) * 8, (None,) * 8)
+    brows, head = PartOn("brows", "BRUP", False), PartOn("head", "HD2", False)
+    filmed = {frame: replace(NOTHING, piece="REST", parts=(brows,)) for frame in range(3)}
+    character = SheetCharacter("Zoë Wade", MOUTH_SETS["tideline"], track, parts=parts, as_filmed=filmed)
+    assert uses_of(character, frozenset(filmed))[1:] == (Use("BRUP", 3, (), "brows"), Use("HD2", 3, (3,), "head"))
+    planned = [replace(NOTHING, piece="REST", parts=(brows, head))] * 8
+    shown = as_shown(planned, filmed)
+    assert [[part.put_on for part in cell.parts] for cell in shown[2:5]] == [[False], [False, True], [False, False]]
 
 
 def test_the_board_says_which_piece_and_when(tmp_path, read) -> None:

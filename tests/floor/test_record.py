@@ -6,6 +6,7 @@ import contextlib
 import datetime
 import random
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +16,7 @@ from lipsync.floor.record_file import read, records_in, text_of, write
 from lipsync.floor.spans import frames_in, spans_of
 from lipsync.production.loading import open_production
 from lipsync.production.sample import put_sample
+from lipsync.production.values import Production
 
 FILMED = Event(1, "lock", ((0, 3),), {"heron": (Run(0, 1, "REST", "REST"), Run(2, 3, "SHUT", "SHUT"))}, "A", "ABC")
 MENDED = Event(2, "mend", ((1, 1),), {"heron": (Run(1, 1, "OPEN1", "REST"),)})
@@ -177,6 +179,28 @@ def sample_with(folder, *places: str):
     for scene in places:
         write(folder / "filmed" / scene / "010.toml", Filmed("010", (FILMED,)), 1)
     return open_production(folder)
+
+
+def renumbered(folder: Path, *places: str) -> Production:
+    """The sample, both of whose scenes have a shot 010, with records of one in these scenes' folders."""
+    sample_with(folder, *places)
+    scene = folder / "scenes/02-post-office.toml"
+    scene.write_text(scene.read_text("utf-8").replace('id = "030"', 'id = "010"', 1), "utf-8")
+    return open_production(folder)
+
+
+def test_what_is_filmed_of_a_renamed_scene_is_never_lost_where_scenes_have_shots_of_the_same_id(tmp_path) -> None:
+    found = records_in(renumbered(tmp_path / "two", "01-lamp-room", "02-pier")).of_shots
+    # The scene without a file of its own is the renamed one.
+    assert {key: path.parent.name for key, path in found.items()} == {
+        ("01-lamp-room", "010"): "01-lamp-room",
+        ("02-post-office", "010"): "02-pier",
+    }
+    said = (
+        r"02-pier/010\.toml: its scene is gone, and several shots are called 010: .* to .*lamp-room or .*post-office"
+    )
+    with pytest.raises(InputError, match=said):
+        records_in(renumbered(tmp_path / "three", "02-pier"))
 
 
 def test_two_records_of_a_shot_are_refused(tmp_path) -> None:
