@@ -50,6 +50,21 @@ def test_a_piece_that_is_asked_for_fits_however_little_is_far():
     assert misfits(filmed, track) == ()
 
 
+@pytest.mark.parametrize(
+    ("closed", "told"), [((), True), ((7,), False), ((8,), False), ((10,), False), ((11,), True)]
+)
+def test_closed_lips_that_were_filmed_open_are_told_however_near_the_mouth_is(closed, told):
+    """M is due on frames 8 and 9, between vowels; closed lips one frame before or after it are seen."""
+    job = replace(job_of(sounds_from("IH1:333 M83 IH1:333")), settings=FittingSettings(far=2))
+    free = fit(job)
+    due = [frame for frame, sound in enumerate(free.serves) if sound is not None and sound.symbol == "M"]
+    assert due == [8, 9]
+    worn = {f: "SHUT" if f in closed else "OPEN1" for f in range(len(free.pieces))}
+    filmed = replace(job, filmed=worn)
+    found = misfits(filmed, fit(filmed))
+    assert [(one.span, one.worn, one.asked) for one in found] == [((8, 9), ("OPEN1",), ("SHUT",))] * told
+
+
 def test_a_misfit_names_what_is_worn_asked_for_and_heard_on_its_frames():
     ah, oh, oo = (replace(sounds_from("AA1:100")[0], text=text) for text in ("ah", "oh", "oo"))
     track = FrameTrack("heron", ("A", "B", "B", "C", "D"), (None,) * 5)
