@@ -239,6 +239,10 @@ def test_a_renamed_scene_is_told_of_once_and_has_all_again_when_its_folder_has_i
     assert "breakdown of no line" not in kinds(check(sample))
     shutil.rmtree(sample / "breakdowns/01-lamps")
     assert "not heard yet" not in kinds(check(sample))
+    (sample / "breakdowns/02-post-office/030-a.toml").unlink()
+    (sample / "breakdowns/01-lamp-room/030-a.toml").touch()  # of a scene that has others, it is told all the same
+    assert [one.line for one in check(sample).oddities if one.kind == "not heard yet"] == ["030-a"]
+    (sample / "breakdowns/01-lamp-room/030-a.toml").unlink()
     (sample / "breakdowns/01-lamp-room").rename(sample / "breakdowns/01-lamps")
     told = run("breakdown", sample)
     assert "of no scene" not in told.err

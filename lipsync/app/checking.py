@@ -147,6 +147,7 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
     # Breakdowns that lie in folders of no scene, which is told once, are perhaps those of a renamed scene's lines.
     kept = folders.files_below(production.folder / "breakdowns", ".toml")
     elsewhere = {path.stem for path in kept if path.parent.name not in scenes}
+    with_kept = {path.parent.name for path in kept}
     for index, one in enumerate(placed):
         progress("reading", index, len(placed))
         with told.faults_of(one.where):
@@ -164,7 +165,7 @@ def _lines_and_shots(told: _Told, production: Production, progress: Progress) ->
             ):
                 file = Where(str(production.folder / "production.toml"), f"[characters] [{one.line.character}]")
                 told.tell("voice has changed", file, character=one.line.character, production=production.folder)
-            elif line is None and one.line.id not in elsewhere:
+            elif line is None and (one.scene.id in with_kept or one.line.id not in elsewhere):
                 told.tell("not heard yet", one.where, production=production.folder)
             if line is not None:
                 heard.append(line[0])

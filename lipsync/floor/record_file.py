@@ -95,7 +95,7 @@ def records_in(production: Production) -> ShotFiles:
     Raises:
         InputError: if a shot has two, or they cannot be looked for.
     """
-    return shot_files(production, FOLDER, ".toml")
+    return shot_files(production, FOLDER, ".toml", never_lost=True)
 
 
 def own_place(folder: Path, scene: str, shot: str) -> Path:

@@ -8,7 +8,7 @@ move to another scene. Where several shots have the id, it is the one in a scene
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,14 +42,12 @@ def _of_which_shot(path: Path, keys: Sequence[Key]) -> Problem:
     return Problem.of("of which shot", Where(str(path)), shot=path.stem, folders=folders)
 
 
-def shot_files(
-    production: Production, kind: str, ending: str, must_be_known: Collection[str] = ("filmed",)
-) -> ShotFiles:
+def shot_files(production: Production, kind: str, ending: str, *, never_lost: bool = False) -> ShotFiles:
     """Return the files of a kind: those below the folder `kind`, such as `filmed`, with an ending, such as `.toml`.
 
     Raises:
-        InputError: if two files may be one shot's and neither lies in its scene, if a file that `must_be_known` (what
-            is filmed is never lost) may be several shots', or a folder cannot be read.
+        InputError: if two files may be one shot's and neither lies in its scene, if one that may be several
+            shots' is `never_lost`, or a folder cannot be read.
     """
     paths = files_below(production.folder / kind, ending)
     found = {(path.parent.name, path.stem): path for path in paths}
@@ -73,7 +71,7 @@ def shot_files(
             new = [key for key in keys if key[0] not in with_files]
             if len(new) == 1:
                 own[new[0]] = left.pop(stray[0])
-            elif kind in must_be_known:
+            elif never_lost:
                 problems.append(_of_which_shot(left[stray[0]], new or keys))
     if problems:
         raise InputError(problems)

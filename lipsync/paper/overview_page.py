@@ -166,8 +166,10 @@ def _head(job: OverviewJob, heading: Heading) -> Iterator[Mark]:
     lines, heard, doubtful, checked, not_done, done, to_do = job.sums
     sums = job.words.overview_sums.format(
         lines=f"{lines:g}", heard=f"{heard:g}", doubtful=f"{doubtful:g}", checked=f"{checked:g}",
-        not_done=f"{not_done:g}", done=f"{done:.0f}", to_do=f"{to_do:.0f}",
+        done=f"{done:.0f}", to_do=f"{to_do:.0f}",
     )  # fmt: skip
+    if not_done:
+        sums = f"{job.words.overview_not_done.format(count=f'{not_done:g}')}  ·  {sums}"
     base_mm = heading.bottom_mm + OVERVIEW.sums_mm / 2
     yield Text(MARGIN_X_MM, base_mm, shortened(sums, heading.inner_mm, OVERVIEW.legend_pt), OVERVIEW.legend_pt)
     step_mm = heading.inner_mm / len(STAGES)

@@ -403,9 +403,9 @@ class Words(Table):
     # The state of a production, and how far a shot is.
     overview: Label = "state of the production"
     overview_sums: Sentence = (
-        "{lines} lines: {heard} heard, {doubtful} doubtful, {checked} checked, {not_done} not done. "
-        "{done} s of film done, {to_do} s to do"
+        "{lines} lines: {heard} heard, {doubtful} doubtful, {checked} checked. {done} s of film done, {to_do} s to do"
     )
+    overview_not_done: Label = "lines not done: {count}"
     stage_to_do: Label = "to do"
     stage_doubtful: Label = "doubtful"
     stage_heard: Label = "heard"

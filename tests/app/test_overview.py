@@ -21,7 +21,7 @@ from lipsync.errors import ExitCode
 from lipsync.floor import prints, record_file
 from lipsync.floor.locking import lock
 from lipsync.model import UntoldVoice
-from lipsync.paper.marks import Box, Rule
+from lipsync.paper.marks import Box, Rule, Text
 from lipsync.paper.overview_page import STAGES, OverviewJob, SceneBars, ShotBar, overview_page
 from lipsync.paper.page_forms import LEAST_PT, MARGIN_Y_MM, PAPER
 from lipsync.paper.pdf import draw
@@ -319,6 +319,13 @@ def test_a_printed_shot_with_a_doubtful_word_is_printed_and_doubtful(sample: Pat
         "030": ("printed", False),
         "040": ("printed", True),
     }
+
+
+@pytest.mark.parametrize("not_done", [0, 3])
+def test_lines_not_done_are_told_first_on_the_page(not_done: int) -> None:
+    (page,) = overview_page(OverviewJob("Low Tide Post", (), (11, 8, 1, 0, not_done, 4, 33))).pages
+    (sums,) = (mark.text for mark in page.marks if isinstance(mark, Text) and "11 lines" in mark.text)
+    assert sums.startswith("lines not done: 3 · 11 lines: 8 heard" if not_done else "11 lines: 8 heard")
 
 
 def test_greys_are_told_apart() -> None:

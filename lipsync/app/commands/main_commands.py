@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -23,9 +23,6 @@ from lipsync.app.commands.command_line import (
     say,
     working,
 )
-
-if TYPE_CHECKING:
-    pass
 
 
 def new(
